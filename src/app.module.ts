@@ -1,0 +1,30 @@
+/** The areas in the order a machine passes through them, and the platform they stand on, put together. */
+import { Module, type DynamicModule } from '@nestjs/common';
+import { areaModules, type Area } from './platform/area.js';
+import { graphQLModule } from './platform/graphql/module.js';
+import type { Performing } from './platform/operation/perform.js';
+import { docsController } from './platform/rest/docs.controller.js';
+import { openApiOf } from './platform/rest/openapi.js';
+import { PERFORMING } from './platform/tokens.js';
+import { WatchController } from './platform/watch.js';
+import { shop } from './shop/shop.module.js';
+
+export const areas: readonly Area[] = [shop];
+
+@Module({})
+class PlatformModule {
+  static with(performing: Performing): DynamicModule {
+    return { module: PlatformModule, global: true, providers: [{ provide: PERFORMING, useValue: performing }], exports: [PERFORMING] };
+  }
+}
+
+@Module({})
+export class AppModule {
+  static with(performing: Performing, version: string): DynamicModule {
+    return {
+      module: AppModule,
+      imports: [PlatformModule.with(performing), ...areaModules(areas), graphQLModule(performing.reportFault)],
+      controllers: [WatchController, docsController(openApiOf(areas, version))],
+    };
+  }
+}

@@ -1,0 +1,53 @@
+/** Who is asking? Settled before any operation, the same for both transports. */
+import type { NextFunction, Request, Response } from 'express';
+import type { Database } from '../database/database.js';
+import { Unauthenticated } from '../errors.js';
+import type { Role } from '../operation/operation.js';
+import type { Caller } from '../operation/perform.js';
+import { problemOf, sendProblem } from '../rest/problem.js';
+import { hashSecret, readKey, sameSecret } from './keys.js';
+
+const callers = new WeakMap<Request, Caller>();
+const absent = hashSecret('no such key');
+
+/** @throws Unauthenticated when the request went past no access check */
+export function callerOf(request: Request): Caller {
+  const caller = callers.get(request);
+  if (!caller) throw new Unauthenticated();
+  return caller;
+}
+
+interface KeyRow {
+  id: string;
+  shopId: string;
+  role: Role;
+  secretHash: Uint8Array;
+}
+
+/** @returns the caller, or undefined for a key that is malformed, unknown, retired or wrong: never told apart */
+export async function callerWithKey(database: Database, text: string): Promise<Caller | undefined> {
+  const key = readKey(text);
+  if (!key) return undefined;
+  const { rows } = await database.pool.query<KeyRow>('SELECT id, "shopId", role::text AS role, "secretHash" FROM find_access_key($1)', [key.publicId]);
+  const row = rows[0];
+  // The comparison is made even when there is no such key, so that the two cases take the same time.
+  const same = sameSecret(key.secret, row ? row.secretHash : absent);
+  return row && same ? { shopId: row.shopId, role: row.role, accessKeyId: row.id } : undefined;
+}
+
+export function authentication(database: Database) {
+  return async (request: Request, response: Response, next: NextFunction): Promise<void> => {
+    try {
+      const bearer = /^Bearer ([\x21-\x7e]{1,200})$/i.exec(request.headers.authorization ?? '')?.[1];
+      const caller = bearer ? await callerWithKey(database, bearer) : undefined;
+      if (!caller) {
+        sendProblem(response, problemOf(new Unauthenticated(bearer ? 'The key is not one of ours, or has been retired.' : undefined)));
+        return;
+      }
+      callers.set(request, caller);
+      next();
+    } catch (error) {
+      next(error);
+    }
+  };
+}

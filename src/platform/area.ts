@@ -1,0 +1,47 @@
+/** An area of the house, as the app is put together from it. */
+import { Module, type DynamicModule, type Type } from '@nestjs/common';
+import type { z } from 'zod';
+import { relationResolvers, resolverOf } from './graphql/resolver.js';
+import type { Operation, Relation } from './operation/operation.js';
+import { controllerOf } from './rest/controller.js';
+import { nameOf } from './shapes.js';
+
+export interface Area {
+  name: string;
+  operations: readonly Operation[];
+  relations?: readonly Relation[];
+  /** What a transport needs beside the made controller, such as a drawing or a calendar file. */
+  controllers?: readonly Type[];
+}
+
+@Module({})
+export class AreaModule {}
+
+/** The areas' controllers and resolvers as one Nest module each; a relation may hang on another area's shape. */
+export function areaModules(areas: readonly Area[]): DynamicModule[] {
+  const shapes = shapesByName(areas);
+  const names = new Set<string>();
+  for (const operation of areas.flatMap((area) => area.operations)) {
+    if (names.has(operation.name)) throw new Error(`Two operations are called ${operation.name}`);
+    names.add(operation.name);
+  }
+  return areas.map((area) => {
+    class ThisArea extends AreaModule {}
+    Object.defineProperty(ThisArea, 'name', { value: `${area.name}Module` });
+    Module({})(ThisArea);
+    return {
+      module: ThisArea,
+      controllers: [controllerOf(area.name, area.operations), ...(area.controllers ?? [])],
+      providers: [resolverOf(area.name, area.operations), ...relationResolvers(area.relations ?? [], shapes)],
+    };
+  });
+}
+
+function shapesByName(areas: readonly Area[]): Map<string, z.ZodObject> {
+  const shapes = new Map<string, z.ZodObject>();
+  for (const { output } of areas.flatMap((area) => area.operations)) {
+    const name = nameOf(output);
+    if (name) shapes.set(name, output as z.ZodObject);
+  }
+  return shapes;
+}

@@ -1,0 +1,168 @@
+/** Makes an area's GraphQL resolvers out of its operations and relations. */
+import { Inject, type Type } from '@nestjs/common';
+import { Args, Context, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
+import DataLoader from 'dataloader';
+import type { Request } from 'express';
+import { z } from 'zod';
+import { callerOf } from '../access/authenticate.js';
+import { Forbidden } from '../errors.js';
+import type { Operation, Presentable, Relation } from '../operation/operation.js';
+import { inTransaction, perform, type Performing } from '../operation/perform.js';
+import { present } from '../operation/present.js';
+import { PERFORMING } from '../tokens.js';
+import { classOf, connectionOf, fieldOf } from './types.js';
+
+/** What one GraphQL request carries along: who asks, and the loaders that gather its look-ups. */
+export interface RequestContext {
+  req: Request;
+  loaders: Map<Relation, DataLoader<Presentable, Presentable, string>>;
+}
+
+interface AreaResolver {
+  performing: Performing;
+}
+
+function resolverClass(name: string): Type<AreaResolver> {
+  class MadeResolver {
+    constructor(readonly performing: Performing) {}
+  }
+  Object.defineProperty(MadeResolver, 'name', { value: name });
+  Inject(PERFORMING)(MadeResolver, undefined, 0);
+  return MadeResolver;
+}
+
+function addMethod(made: Type, key: string, method: (this: AreaResolver, ...args: never[]) => unknown): [object, string, PropertyDescriptor] {
+  const prototype = made.prototype as object;
+  Object.defineProperty(prototype, key, { value: method, writable: true, configurable: true });
+  return [prototype, key, Object.getOwnPropertyDescriptor(prototype, key)!];
+}
+
+export function resolverOf(area: string, operations: readonly Operation[]): Type {
+  const made = resolverClass(`${area}Resolver`);
+  for (const operation of operations) {
+    if (operation.kind === 'query') addQuery(made, operation);
+    else addMutation(made, operation);
+  }
+  Resolver()(made);
+  return made;
+}
+
+function outputType(operation: Operation) {
+  const output = fieldOf(operation.output, 'output', `${operation.name}Reply`);
+  return operation.paged ? { type: () => connectionOf(output.type() as Type), nullable: false } : output;
+}
+
+function addQuery(made: Type, operation: Operation): void {
+  const keys = Object.keys(operation.input.shape);
+  const method = addMethod(made, operation.name, async function (this: AreaResolver, ...given: unknown[]) {
+    const context = given[keys.length] as RequestContext;
+    const input: Record<string, unknown> = {};
+    keys.forEach((key, index) => {
+      if (given[index] !== undefined) input[key] = plain(given[index]);
+    });
+    const { reply } = await perform(this.performing, operation, callerOf(context.req), input);
+    return operation.paged ? asConnection(reply as PageReply) : reply;
+  });
+  const [prototype, key] = method;
+  keys.forEach((name, index) => {
+    const { type, nullable, description } = fieldOf(operation.input.shape[name] as z.ZodType, 'input', `${operation.name}${name[0]!.toUpperCase()}${name.slice(1)}`);
+    Args(name, { type: type as () => Type, nullable, ...(description ? { description } : {}) })(prototype, key, index);
+  });
+  Context()(prototype, key, keys.length);
+  const { type, nullable } = outputType(operation);
+  Query(type, { name: operation.name, nullable, description: operation.summary })(...method);
+}
+
+function addMutation(made: Type, operation: Operation): void {
+  const method = addMethod(made, operation.name, async function (this: AreaResolver, input: unknown, context: RequestContext, idempotencyKey?: string) {
+    const { reply } = await perform(this.performing, operation, callerOf(context.req), plain(input ?? {}), operation.creates ? (idempotencyKey ?? undefined) : undefined);
+    return reply;
+  });
+  const [prototype, key] = method;
+  const Name = operation.name[0]!.toUpperCase() + operation.name.slice(1);
+  const inputType = classOf(`${Name}Input`, operation.input, 'input');
+  Args('input', { type: () => inputType })(prototype, key, 0);
+  Context()(prototype, key, 1);
+  if (operation.creates) {
+    Args('idempotencyKey', { type: () => String, nullable: true, description: 'A text of your own; the same text and input give the first reply again.' })(prototype, key, 2);
+  }
+  const { type, nullable } = outputType(operation);
+  Mutation(type, { name: operation.name, nullable, description: operation.summary })(...method);
+}
+
+/** graphql-js hands over objects without a prototype and instances of input classes; the shapes want plain ones. */
+function plain(value: unknown): unknown {
+  if (Array.isArray(value)) return value.map(plain);
+  if (value !== null && typeof value === 'object') return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, plain(one)]));
+  return value;
+}
+
+interface PageReply {
+  items: unknown[];
+  cursors: string[];
+  hasNextPage: boolean;
+  hasPreviousPage: boolean;
+}
+
+function asConnection(page: PageReply) {
+  return {
+    edges: page.items.map((node, index) => ({ node, cursor: page.cursors[index] })),
+    pageInfo: {
+      hasNextPage: page.hasNextPage,
+      hasPreviousPage: page.hasPreviousPage,
+      startCursor: page.cursors[0] ?? null,
+      endCursor: page.cursors[page.cursors.length - 1] ?? null,
+    },
+  };
+}
+
+/** One resolver class a parent type, with a field for each relation that hangs on it. */
+export function relationResolvers(relations: readonly Relation[], shapes: Map<string, z.ZodObject>): Type[] {
+  const byParent = groupBy(relations);
+  return [...byParent].map(([parent, its]) => {
+    const shape = shapes.get(parent);
+    if (!shape) throw new Error(`No operation answers with ${parent}, yet relations hang on it`);
+    const parentType = classOf(parent, shape, 'output');
+    const made = resolverClass(`${parent}Relations`);
+    for (const relation of its) addRelation(made, relation);
+    Resolver(() => parentType)(made);
+    return made;
+  });
+}
+
+function groupBy(relations: readonly Relation[]): Map<string, Relation[]> {
+  const groups = new Map<string, Relation[]>();
+  for (const relation of relations) groups.set(relation.on, [...(groups.get(relation.on) ?? []), relation]);
+  return groups;
+}
+
+function addRelation(made: Type, relation: Relation): void {
+  const method = addMethod(made, relation.field, async function (this: AreaResolver, parent: Presentable, context: RequestContext) {
+    if (!relation.roles.includes(callerOf(context.req).role)) throw new Forbidden(`${relation.on}.${relation.field} is for ${relation.roles.join(' or ')} keys.`);
+    return loaderOf(this.performing, relation, context).load(parent);
+  });
+  const [prototype, key] = method;
+  Parent()(prototype, key, 0);
+  Context()(prototype, key, 1);
+  const { type } = fieldOf(relation.to, 'output', `${relation.on}${relation.field}`);
+  ResolveField(relation.field, relation.many ? () => [type() as Type] : type, { nullable: !relation.many, description: relation.description })(...method);
+}
+
+function loaderOf(performing: Performing, relation: Relation, context: RequestContext) {
+  let loader = context.loaders.get(relation);
+  if (!loader) {
+    const caller = callerOf(context.req);
+    const to = relation.many ? z.array(relation.to) : relation.to.nullable();
+    loader = new DataLoader<Presentable, Presentable, string>(
+      (parents) =>
+        inTransaction(performing, caller, async (call) => {
+          const loaded = await relation.load(call, [...parents]);
+          const viewer = { currency: call.shop.currency, seesPrices: call.role !== 'helper' };
+          return loaded.map((one) => present(to, one, viewer));
+        }),
+      { cacheKeyFn: (parent) => (parent as { id: string }).id, maxBatchSize: 1000 },
+    );
+    context.loaders.set(relation, loader);
+  }
+  return loader;
+}

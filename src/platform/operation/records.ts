@@ -1,0 +1,204 @@
+/**
+ * The five operations every kind of record has: read one, list, create, change, retire. An area gives the
+ * shapes and, where creating or changing means more than writing a row, its own function for that step.
+ */
+import { z } from 'zod';
+import { Conflict, NotFound, Outdated } from '../errors.js';
+import { id, int } from '../shapes.js';
+import type { Transaction } from '../database/database.js';
+import { command, everyone, ownerOnly, query, type Call, type Operation, type Presentable, type Role } from './operation.js';
+import { pageFields, pageOf, sortOf, sortShape } from './page.js';
+
+// Prisma's delegates share no common type; what is asked of them here is the same for each.
+// eslint-disable-next-line @typescript-eslint/no-explicit-any
+export type Delegate = any;
+
+export interface RecordsDeclared {
+  /** As in `supplier`, `suppliers`: the GraphQL fields, and by default the path. */
+  name: string;
+  plural: string;
+  path?: string;
+  /** What it is, in a few words for the summaries: `a supplier`. */
+  what?: string;
+  rows(tx: Transaction): Delegate;
+  shape: z.ZodObject;
+  create?: z.ZodObject;
+  change?: z.ZodObject;
+  /** Further arguments of the list, and the `where` they make. */
+  filters?: z.ZodRawShape;
+  where?(filters: Record<string, unknown>, call: Call): object | Promise<object>;
+  sorts?: readonly string[];
+  standardSort?: string;
+  readers?: readonly Role[];
+  writers?: readonly Role[];
+  /** Rows can be retired: kept for history, left out of lists. */
+  retires?: boolean;
+  /** Relations always fetched with the row because the shape holds them. */
+  include?: object;
+  /** Replaces the plain insert. */
+  onCreate?(call: Call, input: Presentable): Promise<Presentable>;
+  /** Checks or completes the columns before a change is written. */
+  onChange?(call: Call, before: Presentable, columns: Record<string, unknown>): Promise<Record<string, unknown>>;
+  /** Checks before a row is retired. */
+  onRetire?(call: Call, before: Presentable): Promise<void>;
+}
+
+export function records(declared: RecordsDeclared): Operation[] {
+  const { name, plural, rows, shape, include } = declared;
+  const what = declared.what ?? words(name);
+  const path = declared.path ?? `/${dashed(plural)}`;
+  const readers = declared.readers ?? everyone;
+  const writers = declared.writers ?? ownerOnly;
+  const retires = declared.retires ?? true;
+  const Name = name[0]!.toUpperCase() + name.slice(1);
+  const made: Operation[] = [];
+
+  made.push(
+    query({
+      name,
+      summary: `Read one ${what}`,
+      roles: readers,
+      rest: { method: 'GET', path: `${path}/:id` },
+      input: z.strictObject({ id }),
+      output: shape,
+      run: (call, input) => findOne(rows(call.tx), what, input.id, include),
+    }),
+  );
+
+  const sorts = declared.sorts ?? ['createdAt'];
+  made.push(
+    query({
+      name: plural,
+      summary: `List ${words(plural)}`,
+      roles: readers,
+      rest: { method: 'GET', path },
+      paged: true,
+      input: z.strictObject({
+        ...(declared.filters ?? {}),
+        ...(retires ? { includeRetired: z.boolean().nullish().meta({ description: 'Also those that were retired.' }) } : {}),
+        sort: sortShape(plural, sorts),
+        ...pageFields,
+      }),
+      output: shape,
+      async run(call, raw) {
+        const input = raw as Record<string, unknown>;
+        const where = declared.where ? await declared.where(input, call) : equalityWhere(declared.filters, input);
+        const standing = retires && !input.includeRetired ? { retiredAt: null } : {};
+        return pageOf(input, sortOf(input.sort as string | undefined, declared.standardSort ?? sorts[0]!), (bound, orderBy, take) =>
+          rows(call.tx).findMany({ where: { AND: [where, standing, bound ?? {}] }, orderBy, take, ...(include ? { include } : {}) }),
+        );
+      },
+    }),
+  );
+
+  if (declared.create) {
+    made.push(
+      command({
+        name: `create${Name}`,
+        summary: `Record a new ${what}`,
+        roles: writers,
+        rest: { method: 'POST', path, status: 201 },
+        input: declared.create,
+        output: shape,
+        run: (call, input) =>
+          declared.onCreate
+            ? declared.onCreate(call, input)
+            : rows(call.tx).create({ data: { shopId: call.shop.id, ...asColumns(declared.create!, input) }, ...(include ? { include } : {}) }),
+      }),
+    );
+  }
+
+  if (declared.change) {
+    made.push(
+      command({
+        name: `change${Name}`,
+        summary: `Change the ${what}; only the fields sent are changed`,
+        roles: writers,
+        rest: { method: 'PATCH', path: `${path}/:id` },
+        input: declared.change.extend({ id, version: int(1, 2_000_000_000) }),
+        output: shape,
+        async run(call, raw) {
+          const { id: rowId, version, ...fields } = raw as Record<string, unknown> & { id: string; version: number };
+          const before = await findOne(rows(call.tx), what, rowId, include);
+          refuseRetired(before, what);
+          let columns = asColumns(declared.change!, fields);
+          if (declared.onChange) columns = await declared.onChange(call, before, columns);
+          await changeRow(rows(call.tx), what, rowId, version, columns);
+          return findOne(rows(call.tx), what, rowId, include);
+        },
+      }),
+    );
+  }
+
+  if (retires && declared.create) {
+    made.push(
+      command({
+        name: `retire${Name}`,
+        summary: `Retire the ${what}: kept for history, left out of lists`,
+        roles: writers,
+        rest: { method: 'DELETE', path: `${path}/:id` },
+        input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
+        output: shape,
+        async run(call, input) {
+          const before = await findOne(rows(call.tx), what, input.id, include);
+          refuseRetired(before, what);
+          if (declared.onRetire) await declared.onRetire(call, before);
+          await changeRow(rows(call.tx), what, input.id, input.version, { retiredAt: call.now });
+          return findOne(rows(call.tx), what, input.id, include);
+        },
+      }),
+    );
+  }
+  return made;
+}
+
+/** @throws NotFound when the shop has no such row */
+export async function findOne(rows: Delegate, what: string, rowId: string, include?: object): Promise<Presentable> {
+  const row = await rows.findFirst({ where: { id: rowId }, ...(include ? { include } : {}) });
+  if (!row) throw new NotFound(what, rowId);
+  return row;
+}
+
+/**
+ * Writes the columns if the row still has the version that the caller read.
+ * @throws Outdated when somebody changed it since
+ */
+export async function changeRow(rows: Delegate, what: string, rowId: string, version: number, columns: Record<string, unknown>): Promise<void> {
+  const written = await rows.updateMany({ where: { id: rowId, version }, data: { ...columns, version: { increment: 1 } } });
+  if (written.count === 1) return;
+  const current = await findOne(rows, what, rowId);
+  throw new Outdated(current.version as number);
+}
+
+function refuseRetired(row: Presentable, what: string): void {
+  if (row.retiredAt) throw new Conflict('retired', `This ${what} was retired and is only kept for history.`);
+}
+
+/** Days as dates for Prisma; keys that were not sent stay out. */
+export function asColumns(shape: z.ZodObject, input: Record<string, unknown>): Record<string, unknown> {
+  const columns: Record<string, unknown> = {};
+  for (const key of Object.keys(shape.shape)) {
+    const value = input[key];
+    if (value !== undefined) columns[key] = dayOrValue(value);
+  }
+  return columns;
+}
+
+const dayPattern = /^\d{4}-\d{2}-\d{2}$/;
+const dayOrValue = (value: unknown): unknown => (typeof value === 'string' && dayPattern.test(value) ? asDate(value) : value);
+
+/** A plain day as Prisma stores it. */
+export const asDate = (dayText: string): Date => new Date(`${dayText}T00:00:00Z`);
+/** The plain day of a stored date. */
+export const asDay = (date: Date): string => date.toISOString().slice(0, 10);
+
+function equalityWhere(filters: z.ZodRawShape | undefined, input: Record<string, unknown>): object {
+  const where: Record<string, unknown> = {};
+  for (const key of Object.keys(filters ?? {})) {
+    if (input[key] !== undefined && input[key] !== null) where[key] = dayOrValue(input[key]);
+  }
+  return where;
+}
+
+const words = (name: string): string => name.replace(/[A-Z]/g, (letter) => ` ${letter.toLowerCase()}`);
+const dashed = (name: string): string => name.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`);

@@ -1,0 +1,61 @@
+/** The HTTP server as a whole, apart from the process it runs in: main and the tests start the same one. */
+import { NestFactory } from '@nestjs/core';
+import type { NestExpressApplication } from '@nestjs/platform-express';
+import { rateLimit } from 'express-rate-limit';
+import type { Request, Response } from 'express';
+import helmet from 'helmet';
+import type { Logger } from 'pino';
+import { AppModule } from './app.module.js';
+import { authentication } from './platform/access/authenticate.js';
+import type { Database } from './platform/database/database.js';
+import { TooMany } from './platform/errors.js';
+import type { Performing } from './platform/operation/perform.js';
+import { problemOf, ProblemFilter, sendProblem } from './platform/rest/problem.js';
+import { nestLog, watchRequests } from './platform/watch.js';
+
+export interface ServerOptions {
+  database: Database;
+  log: Logger;
+  version: string;
+  /** Requests a minute from one address; beyond it 429. */
+  requestsPerMinute: number;
+  clock?: () => Date;
+  checkReplies?: boolean;
+}
+
+export const BODY_LIMIT = '1mb';
+
+/** @returns a Nest application that is made but does not listen yet */
+export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {
+  const { database, log } = options;
+  const performing: Performing = {
+    database,
+    clock: options.clock ?? (() => new Date()),
+    checkReplies: options.checkReplies ?? false,
+    reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
+  };
+  const app = await NestFactory.create<NestExpressApplication>(AppModule.with(performing, options.version), {
+    logger: nestLog(log),
+    bodyParser: false,
+    abortOnError: false,
+  });
+  app.disable('x-powered-by');
+  app.use(watchRequests(log));
+  app.use(helmet({ contentSecurityPolicy: { directives: { scriptSrc: ["'self'", "'unsafe-inline'"], upgradeInsecureRequests: null } }, strictTransportSecurity: false }));
+  app.use(
+    rateLimit({
+      windowMs: 60_000,
+      limit: options.requestsPerMinute,
+      standardHeaders: 'draft-8',
+      legacyHeaders: false,
+      // Each replica counts for itself: the limit guards a process, it is no part of the records.
+      skip: (request: Request) => ['/healthz', '/readyz', '/metrics'].includes(request.path),
+      handler: (_request: Request, response: Response) => sendProblem(response, problemOf(new TooMany('too-many-requests', 'Wait a minute, then go on more slowly.'))),
+    }),
+  );
+  app.use(['/v1', '/graphql'], authentication(database));
+  // After the key check: nobody without a key gets a body read.
+  app.useBodyParser('json', { limit: BODY_LIMIT, strict: true, type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'] });
+  app.useGlobalFilters(new ProblemFilter(performing.reportFault));
+  return app;
+}

@@ -1,0 +1,5 @@
+import type { Area } from '../platform/area.js';
+import { shopOperations } from './shop.operations.js';
+import { shopQueries } from './shop.queries.js';
+
+export const shop: Area = { name: 'shop', operations: [...shopQueries, ...shopOperations] };

@@ -1,0 +1,136 @@
+import { z } from 'zod';
+import { makeKey } from '../platform/access/keys.js';
+import { Conflict, Invalid } from '../platform/errors.js';
+import { command, ownerOnly, type Call, type Role } from '../platform/operation/operation.js';
+import { asColumns, changeRow, records } from '../platform/operation/records.js';
+import { id, int } from '../platform/shapes.js';
+import type { Transaction } from '../platform/database/database.js';
+import { readShop } from './shop.queries.js';
+import { AccessKey, AccessKeyCreate, DayOff, DayOffChange, DayOffCreate, FreshAccessKey, KeyRole, Person, PersonChange, PersonCreate, Place, PlaceChange, PlaceCreate, PlaceKind, Shop, ShopChange } from './shop.shapes.js';
+
+/** Stores a new key's hash. @returns the row and the key's text, which is nowhere kept */
+export async function addAccessKey(tx: Transaction, shopId: string, name: string, role: Role) {
+  const fresh = makeKey();
+  const row = await tx.accessKey.create({ data: { shopId, name, role, publicId: fresh.publicId, secretHash: new Uint8Array(fresh.secretHash) } });
+  return { ...row, key: fresh.text };
+}
+
+/** A heated place has a temperature, and no other place has. */
+function checkHeat(place: { shelter?: unknown; heatedToCelsius?: unknown }): void {
+  if (place.shelter === 'heated' && (place.heatedToCelsius === null || place.heatedToCelsius === undefined)) {
+    throw new Invalid([{ detail: 'a heated place needs its temperature', pointer: '/heatedToCelsius' }]);
+  }
+  if (place.shelter !== 'heated' && place.heatedToCelsius !== null && place.heatedToCelsius !== undefined) {
+    throw new Invalid([{ detail: 'only a heated place has a temperature of its own', pointer: '/heatedToCelsius' }]);
+  }
+}
+
+function checkDays(fromDay: unknown, toDay: unknown): void {
+  if (new Date(String(toDay)) < new Date(String(fromDay))) throw new Invalid([{ detail: 'must not lie before fromDay', pointer: '/toDay' }]);
+}
+
+async function retireKey(call: Call, before: { role: string }): Promise<void> {
+  if (before.role !== 'owner') return;
+  const owners = await call.tx.accessKey.count({ where: { role: 'owner', retiredAt: null } });
+  if (owners <= 1) throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
+}
+
+export const shopOperations = [
+  command({
+    name: 'changeShop',
+    summary: 'Change the shop\'s settings; only the fields sent are changed',
+    rest: { method: 'PATCH', path: '/shop' },
+    input: ShopChange.extend({ version: int(1, 2_000_000_000) }),
+    output: Shop,
+    async run(call, { version, ...fields }) {
+      await changeRow(call.tx.shop, 'shop', call.shop.id, version, asColumns(ShopChange, fields));
+      return readShop(call);
+    },
+  }),
+  ...records({
+    name: 'person',
+    plural: 'people',
+    rows: (tx) => tx.person,
+    shape: Person,
+    create: PersonCreate,
+    change: PersonChange,
+    sorts: ['name', 'createdAt'],
+  }),
+  ...records({
+    name: 'dayOff',
+    plural: 'daysOff',
+    what: 'period of days off',
+    rows: (tx) => tx.dayOff,
+    shape: DayOff,
+    create: DayOffCreate,
+    change: DayOffChange,
+    retires: false,
+    filters: { personId: id.nullish() },
+    sorts: ['fromDay', 'createdAt'],
+    async onCreate(call, input) {
+      checkDays(input.fromDay, input.toDay);
+      return call.tx.dayOff.create({ data: { shopId: call.shop.id, ...asColumns(DayOffCreate, input) } as never });
+    },
+    async onChange(_call, before, columns) {
+      checkDays(columns.fromDay ?? before.fromDay, columns.toDay ?? before.toDay);
+      return columns;
+    },
+  }),
+  command({
+    name: 'deleteDayOff',
+    summary: 'Take back a period of days off',
+    rest: { method: 'DELETE', path: '/days-off/:id' },
+    input: z.strictObject({ id }),
+    output: DayOff,
+    run: (call, input) => call.tx.dayOff.delete({ where: { shopId_id: { shopId: call.shop.id, id: input.id } } }),
+  }),
+  ...records({
+    name: 'place',
+    plural: 'places',
+    rows: (tx) => tx.place,
+    shape: Place,
+    create: PlaceCreate,
+    change: PlaceChange,
+    filters: { kind: PlaceKind.nullish() },
+    sorts: ['name', 'createdAt'],
+    async onCreate(call, input) {
+      checkHeat(input);
+      return call.tx.place.create({ data: { shopId: call.shop.id, ...asColumns(PlaceCreate, input) } as never });
+    },
+    async onChange(_call, before, columns) {
+      checkHeat({ ...before, ...columns });
+      return columns;
+    },
+  }),
+  ...records({
+    name: 'accessKey',
+    plural: 'accessKeys',
+    what: 'access key',
+    rows: (tx) => tx.accessKey,
+    shape: AccessKey,
+    readers: ownerOnly,
+    filters: { role: KeyRole.nullish() },
+  }),
+  command({
+    name: 'createAccessKey',
+    summary: 'Make a new key; its text is shown this once',
+    rest: { method: 'POST', path: '/access-keys', status: 201 },
+    input: AccessKeyCreate,
+    output: FreshAccessKey,
+    confidential: true,
+    run: (call, input) => addAccessKey(call.tx, call.shop.id, input.name, input.role),
+  }),
+  command({
+    name: 'retireAccessKey',
+    summary: 'Retire a key: it opens nothing from now on',
+    rest: { method: 'DELETE', path: '/access-keys/:id' },
+    input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
+    output: AccessKey,
+    async run(call, input) {
+      const before = await call.tx.accessKey.findFirst({ where: { id: input.id } });
+      if (before) await retireKey(call, before);
+      await changeRow(call.tx.accessKey, 'access key', input.id, input.version, { retiredAt: call.now });
+      return call.tx.accessKey.findFirst({ where: { id: input.id } });
+    },
+  }),
+];

@@ -1,0 +1,78 @@
+import { z } from 'zod';
+import { amount, choice, day, decimal, editableFields, id, instant, int, recordFields, shape, text } from '../platform/shapes.js';
+
+export const TaxScheme = choice('TaxScheme', ['none', 'salesTax', 'marginScheme']);
+export const UnitSystem = choice('UnitSystem', ['metric', 'imperial']);
+export const KeyRole = choice('KeyRole', ['owner', 'helper', 'reader']);
+export const PlaceKind = choice('PlaceKind', ['bench', 'sprayArea', 'cureRack']);
+export const Shelter = choice('Shelter', ['outdoors', 'unheated', 'heated']);
+
+const timeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'must be a time such as 08:30');
+
+/** Open from one time to another on a weekday; ISO weekdays, Monday is 1. */
+export const OpenPeriod = shape('OpenPeriod', { weekday: int(1, 7), opens: timeOfDay, closes: timeOfDay }, 'Open hours on one weekday; Monday is 1. Times are the shop\'s local time.');
+export type OpenPeriod = z.output<typeof OpenPeriod>;
+
+const openPeriods = z
+  .array(OpenPeriod)
+  .max(50)
+  .superRefine((periods, check) => {
+    periods.forEach((one, index) => {
+      if (one.opens >= one.closes) check.addIssue({ code: 'custom', message: 'must close after it opens', path: [index, 'closes'] });
+      if (periods.some((other, before) => before < index && other.weekday === one.weekday && other.opens < one.closes && one.opens < other.closes)) {
+        check.addIssue({ code: 'custom', message: 'overlaps another period of that weekday', path: [index] });
+      }
+    });
+  });
+
+const timeZone = text(60).refine((zone) => {
+  try {
+    new Intl.DateTimeFormat('en', { timeZone: zone });
+    return !/^[+-]/.test(zone);
+  } catch {
+    return false;
+  }
+}, 'must be an IANA time zone such as America/Toronto');
+
+const shopFields = {
+  name: text(),
+  latitude: decimal(-90, 90),
+  longitude: decimal(-180, 180),
+  timeZone,
+  unitSystem: UnitSystem,
+  hourlyValue: amount.meta({ scalar: 'Money', description: 'What an hour of work in the shop is reckoned at.' }),
+  spaceCostPerDay: amount.meta({ scalar: 'Money', description: 'What a machine standing in the shop costs a day.' }),
+  haulCostPerKilometre: amount,
+  taxScheme: TaxScheme,
+  taxRatePercent: decimal(0, 100),
+  openingHours: openPeriods,
+  snowThresholdMillimetres: decimal(0.1, 1000).meta({ scalar: 'Float', description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.' }),
+  readinessMarginDays: int(0, 365).meta({ scalar: 'Int', description: 'How many days before the first snow a machine should be finished.' }),
+  seasonEndsOn: z.string().regex(/^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/, 'must be a month and day such as 03-15'),
+  assemblyWaitDays: int(0, 365).meta({ scalar: 'Int', description: 'The shop\'s own wait between the last coat and assembly, where the can asks for less.' }),
+};
+
+export const Shop = shape('Shop', { ...editableFields, currency: z.string(), ...shopFields }, 'The tenant: every other record belongs to one.');
+export const ShopChange = z.strictObject(z.object(shopFields).partial().shape);
+/** A new shop, as the command line makes one; the currency cannot be changed afterwards, since every amount is in it. */
+export const ShopCreate = z.strictObject({ ...shopFields, currency: z.string().regex(/^[A-Z]{3}$/, 'must be an ISO 4217 code such as CAD') });
+
+export const AccessKey = shape('AccessKey', { ...editableFields, name: z.string(), role: KeyRole, publicId: z.string(), lastUsedAt: instant.nullable(), retiredAt: instant.nullable() });
+export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });
+export const FreshAccessKey = shape('FreshAccessKey', { ...recordFields, name: z.string(), role: KeyRole, key: z.string().meta({ description: 'Shown this once; only its hash is kept.' }) });
+
+export const Person = shape('Person', { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), retiredAt: instant.nullable() }, 'Somebody who works in the shop.');
+export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
+export const PersonChange = z.strictObject(PersonCreate.partial().shape);
+
+export const DayOff = shape('DayOff', { ...editableFields, personId: id.nullable(), fromDay: day, toDay: day, reason: z.string().nullable() }, 'Days on which one person, or without a person nobody, works.');
+const dayOffFields = { personId: id.nullish(), fromDay: day, toDay: day, reason: text().nullish() };
+export const DayOffCreate = z.strictObject(dayOffFields);
+export const DayOffChange = z.strictObject(z.object(dayOffFields).partial().shape);
+
+const placeFields = { name: text(80), kind: PlaceKind, capacity: int(1, 1000), shelter: Shelter, heatedToCelsius: decimal(-20, 50).nullish() };
+export const Place = shape('Place', { ...editableFields, ...placeFields, heatedToCelsius: z.number().nullable(), retiredAt: instant.nullable() }, 'A bench, spray area or cure rack.');
+export const PlaceCreate = z.strictObject({ ...placeFields, capacity: placeFields.capacity.default(1), shelter: Shelter.default('unheated') });
+export const PlaceChange = z.strictObject(z.object(placeFields).partial().shape);
+
+export const AuditEntry = shape('AuditEntry', { ...recordFields, operation: z.string(), subjectId: id.nullable(), accessKeyId: id.nullable() }, 'Who did what, one entry a command.');
