@@ -1,0 +1,1 @@
+export class EngineError extends Error { constructor(readonly code: string, message: string, readonly path: string = '') { super(message); this.name = 'EngineError'; } }

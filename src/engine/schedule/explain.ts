@@ -1,0 +1,134 @@
+import type { Compiled } from './compile.js';
+import type { ScheduleGenerator } from './generate.js';
+
+/** One thing a task waited for; it could not start before `untilMinutes` because of it. */
+export type Reason =
+  /** The plan begins here. */
+  | { kind: 'now'; untilMinutes: number }
+  /** Its parts come no earlier. */
+  | { kind: 'release'; untilMinutes: number }
+  /** The task before it finished, and then this much had to pass. */
+  | { kind: 'predecessor'; taskId: string; waitMinutes: number; untilMinutes: number }
+  /** Too late for the near side of a forbidden interval after that task, so it waits for its end. */
+  | { kind: 'forbidden'; taskId: string; fromMinutes: number; toMinutes: number; untilMinutes: number }
+  /** Something it needs is closed, or closes too soon for one sitting. */
+  | { kind: 'closed'; resourceIds: string[]; untilMinutes: number }
+  /** No window (weather) long enough before. */
+  | { kind: 'window'; weatherId?: string; untilMinutes: number }
+  /** Others hold the resource. */
+  | { kind: 'resource'; resourceId: string; heldBy: string[]; untilMinutes: number }
+  /** Held back so that a follower can start inside its near window. */
+  | { kind: 'held'; forTaskIds: string[]; untilMinutes: number };
+
+/** Builds the schedule of `list` in `generator` and returns, per compiled task, what it waited for. */
+export function explain(generator: ScheduleGenerator, list: Int32Array, near: Uint8Array | null, scheme: 'serial' | 'parallel'): Reason[][] {
+  const { compiled } = generator;
+  const reasons: Reason[][] = compiled.tasks.map(() => []);
+  // Who held a resource is looked up when the schedule stands.
+  const waits: { task: number; resource: number; from: number; reason: Reason & { kind: 'resource' } }[] = [];
+  generator.trace = (i, push, by, from, until) => {
+    // The lower bound is reckoned first in every try, so a second one means the task is tried anew.
+    if (push === 'now' || push === 'release' || push === 'link') reasons[i] = [];
+    const why = reasons[i]!;
+    switch (push) {
+      case 'now':
+      case 'release':
+        why.push({ kind: push, untilMinutes: until });
+        break;
+      case 'link':
+        why.push({
+          kind: 'predecessor',
+          taskId: compiled.tasks[compiled.linkTask[by]!]!.id,
+          waitMinutes: compiled.linkWait[by]!,
+          untilMinutes: until,
+        });
+        break;
+      case 'held':
+        why.push({ kind: 'held', forTaskIds: nearFollowers(compiled, i, near), untilMinutes: until });
+        break;
+      case 'gap': {
+        const elapsed = from - generator.finish[compiled.linkTask[by]!]!;
+        const [start, end] = gapAround(compiled, by, elapsed);
+        why.push({ kind: 'forbidden', taskId: compiled.tasks[compiled.linkTask[by]!]!.id, fromMinutes: start, toMinutes: end, untilMinutes: until });
+        break;
+      }
+      case 'closed':
+        why.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: until });
+        break;
+      case 'sitting':
+        pushSitting(compiled, i, from, until, why);
+        break;
+      case 'window':
+        why.push(windowReason(compiled, i, until));
+        break;
+      case 'resource': {
+        const resourceId = compiled.resourceIds[by]!;
+        const last = why.at(-1);
+        if (last?.kind === 'resource' && last.resourceId === resourceId) last.untilMinutes = until;
+        else {
+          const reason: Reason & { kind: 'resource' } = { kind: 'resource', resourceId, heldBy: [], untilMinutes: until };
+          waits.push({ task: i, resource: by, from, reason });
+          why.push(reason);
+        }
+      }
+    }
+  };
+  try {
+    if (scheme === 'serial') generator.serial(list, compiled.conditions, near);
+    else generator.parallel(list, compiled.conditions);
+  } finally {
+    generator.trace = null;
+  }
+  for (const { task, resource, from, reason } of waits) reason.heldBy = holders(generator, task, resource, from, reason.untilMinutes);
+  return reasons;
+}
+
+function nearFollowers(compiled: Compiled, i: number, near: Uint8Array | null): string[] {
+  return [...compiled.successors[i]!]
+    .filter((j) => {
+      for (let l = compiled.linkFrom[j]!; l < compiled.linkFrom[j + 1]!; l++) if (compiled.linkTask[l] === i && near?.[l]) return true;
+      return false;
+    })
+    .map((j) => compiled.tasks[j]!.id);
+}
+
+function gapAround(compiled: Compiled, link: number, elapsed: number): [number, number] {
+  for (let g = compiled.gapFrom[link]!; g < compiled.gapFrom[link + 1]!; g++) {
+    if (elapsed > compiled.gapStart[g]! && elapsed < compiled.gapEnd[g]!) return [compiled.gapStart[g]!, compiled.gapEnd[g]!];
+  }
+  return [0, elapsed];
+}
+
+/** Resources of task `i` that are closed at `minute`; if none is, all that close at some time. */
+function closedAt(compiled: Compiled, i: number, minute: number): string[] {
+  const closing: number[] = [];
+  for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) {
+    if (compiled.resourceCalendar[compiled.demandResource[k]!]) closing.push(compiled.demandResource[k]!);
+  }
+  const closed = closing.filter((r) => compiled.resourceCalendar[r]!.next(minute) !== minute);
+  return (closed.length > 0 ? closed : closing).map((r) => compiled.resourceIds[r]!);
+}
+
+/** A sitting waits for open hours and for a window at once; tells how far each of them pushed it. */
+function pushSitting(compiled: Compiled, i: number, from: number, until: number, why: Reason[]): void {
+  const calendar = compiled.taskCalendar[i];
+  const open = calendar ? calendar.nextSitting(from, compiled.conditions.duration[i]!) : from;
+  if (open > from) why.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: Math.min(open, until) });
+  if (open < until) why.push(windowReason(compiled, i, until));
+}
+
+function windowReason(compiled: Compiled, i: number, until: number): Reason {
+  const { weatherId } = compiled.tasks[i]!;
+  return { kind: 'window', ...(weatherId === undefined ? {} : { weatherId }), untilMinutes: until };
+}
+
+/** Other tasks on resource `r` inside `[from, until)`. */
+function holders(generator: ScheduleGenerator, self: number, r: number, from: number, until: number): string[] {
+  const { compiled, start, finish } = generator;
+  const names: string[] = [];
+  for (let i = 0; i < compiled.count; i++) {
+    if (i === self || start[i]! >= until || finish[i]! <= from) continue;
+    for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) if (compiled.demandResource[k] === r) names.push(compiled.tasks[i]!.id);
+  }
+  return names;
+}

@@ -1,0 +1,283 @@
+import type { Compiled, Conditions } from './compile.js';
+import { NEVER } from './compile.js';
+import { Usage } from './usage.js';
+
+/** Why a start was pushed later; `by` is a link, a resource or nothing, according to `kind`. */
+export type Push = 'now' | 'release' | 'link' | 'held' | 'gap' | 'closed' | 'sitting' | 'window' | 'resource';
+export type Trace = (task: number, push: Push, by: number, from: number, until: number) => void;
+
+/**
+ * Builds schedules from priority lists: serial and parallel schedule generation (Kolisch 1996, EJOR 90:320–333), extended
+ * by calendars, waits, forbidden intervals and windows. One instance keeps its working arrays between calls.
+ *
+ * Lists hold the compiled indices of the free tasks, predecessors first. Results stand in `start` and `finish`, which the
+ * next call overwrites; a task that does not fit before the horizon, and all that follow it, get `NEVER`.
+ */
+export class ScheduleGenerator {
+  readonly start: Int32Array;
+  readonly finish: Int32Array;
+  trace: Trace | null = null;
+  /** Tasks that found no place in the last call. */
+  unplaced = 0;
+  /** Earliest starts imposed from outside to let a follower start inside its near window. */
+  private readonly hold: Int32Array;
+  private readonly usage: Usage[];
+  /** Set while placing: the link whose forbidden interval pushed the task although the near side was wanted. */
+  private missedLink = -1;
+  private missedStart = 0;
+
+  constructor(readonly compiled: Compiled) {
+    this.start = new Int32Array(compiled.count);
+    this.finish = new Int32Array(compiled.count);
+    this.hold = new Int32Array(compiled.count);
+    this.usage = compiled.resourceIds.map(() => new Usage());
+  }
+
+  /**
+   * Serial generation: each task in turn at its earliest place.
+   * @param near per link, 1 where the follower should start before the first forbidden interval: when it would miss that,
+   *   the predecessor is held back just enough and the schedule is built again.
+   */
+  serial(list: Int32Array, conditions: Conditions = this.compiled.conditions, near: Uint8Array | null = null): void {
+    this.hold.fill(0);
+    let tries = near === null ? 0 : 8 + 4 * near.length;
+    for (;;) {
+      this.begin(conditions);
+      this.missedLink = -1;
+      for (let k = 0; k < list.length; k++) {
+        this.place(list[k]!, conditions, tries > 0 ? near : null);
+        if (this.missedLink >= 0) break;
+      }
+      if (this.missedLink < 0) return;
+      this.holdBack(this.missedLink, this.missedStart, conditions);
+      tries--;
+    }
+  }
+
+  /** Parallel generation: always the task that can start first, the list deciding between equals. */
+  parallel(list: Int32Array, conditions: Conditions = this.compiled.conditions): void {
+    const { successors, linkFrom, linkTask, isFixed, count } = this.compiled;
+    this.hold.fill(0);
+    this.begin(conditions);
+    const rank = new Int32Array(count);
+    for (let k = 0; k < list.length; k++) rank[list[k]!] = k;
+    const missing = new Int32Array(count);
+    const ready: number[] = [];
+    const earliest = new Int32Array(count);
+    for (let k = 0; k < list.length; k++) {
+      const i = list[k]!;
+      for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) if (!isFixed[linkTask[l]!]) missing[i]!++;
+      if (missing[i] === 0) ready.push(i);
+    }
+    // A start found earlier can only move later, so it serves as a bound and is found anew only when it comes first.
+    const known = new Uint8Array(count);
+    while (ready.length > 0) {
+      let best = 0;
+      for (let k = 1; k < ready.length; k++) {
+        const a = ready[k]!;
+        const b = ready[best]!;
+        if (earliest[a]! < earliest[b]! || (earliest[a] === earliest[b] && rank[a]! < rank[b]!)) best = k;
+      }
+      const i = ready[best]!;
+      const start = this.find(i, conditions, null);
+      if (known[i] !== 1 || start !== earliest[i]) {
+        known[i] = 1;
+        earliest[i] = start;
+        if (ready.some((j) => earliest[j]! < start || (earliest[j] === start && rank[j]! < rank[i]!))) continue;
+      }
+      this.book(i, start, conditions);
+      ready.splice(best, 1);
+      for (const j of successors[i]!) {
+        if (!isFixed[j] && --missing[j]! === 0) {
+          ready.push(j);
+          earliest[j] = 0;
+        }
+      }
+    }
+  }
+
+  /** Clears everything and puts the fixed tasks where they happened. */
+  private begin(conditions: Conditions): void {
+    const { compiled, usage } = this;
+    this.unplaced = 0;
+    for (let r = 0; r < usage.length; r++) usage[r]!.clear();
+    if (compiled.free.length === compiled.count) return;
+    for (let i = 0; i < compiled.count; i++) {
+      const fixed = compiled.tasks[i]!.fixed;
+      if (!fixed) continue;
+      this.start[i] = fixed.startMinutes;
+      this.finish[i] = fixed.finishMinutes ?? Math.max(compiled.now, this.finishOf(i, fixed.startMinutes, conditions));
+      this.occupy(i);
+    }
+  }
+
+  private finishOf(i: number, start: number, conditions: Conditions): number {
+    const minutes = conditions.duration[i]!;
+    const calendar = this.compiled.pausable[i] ? conditions.working[i] : null;
+    if (!calendar || minutes === 0) return start + minutes;
+    const finish = calendar.finish(start, minutes);
+    return finish < 0 ? NEVER : finish;
+  }
+
+  private place(i: number, conditions: Conditions, near: Uint8Array | null): void {
+    const start = this.find(i, conditions, near);
+    if (this.missedLink < 0) this.book(i, start, conditions);
+  }
+
+  private book(i: number, start: number, conditions: Conditions): void {
+    this.start[i] = start;
+    if (start === NEVER) {
+      this.finish[i] = NEVER;
+      this.unplaced++;
+      return;
+    }
+    this.finish[i] = this.finishOf(i, start, conditions);
+    this.occupy(i);
+  }
+
+  private occupy(i: number): void {
+    const { demandFrom, demandResource, demandAmount, resourceCalendar } = this.compiled;
+    const start = this.start[i]!;
+    const finish = this.finish[i]!;
+    for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
+      const r = demandResource[k]!;
+      const calendar = resourceCalendar[r];
+      if (calendar) this.usage[r]!.add(calendar.openBefore(start), calendar.openBefore(finish), demandAmount[k]!);
+      else this.usage[r]!.add(start < 0 ? 0 : start, finish < 0 ? 0 : finish, demandAmount[k]!);
+    }
+  }
+
+  /** Earliest start of `i` given all that is placed; `NEVER` if there is none. */
+  private find(i: number, conditions: Conditions, near: Uint8Array | null): number {
+    const { compiled, trace } = this;
+    const minutes = conditions.duration[i]!;
+    const working = minutes === 0 ? null : conditions.working[i]!;
+    const windows = minutes === 0 && !compiled.pausable[i] ? this.milestoneWindows(i, conditions) : conditions.windows[i]!;
+    const pausable = compiled.pausable[i] === 1;
+    let s = this.lowerBound(i, conditions);
+    for (;;) {
+      if (s + minutes > compiled.horizon) return NEVER;
+      if (compiled.hasGaps[i]) {
+        const after = this.afterGaps(i, s, near);
+        if (after !== s) {
+          if (this.missedLink >= 0) return NEVER;
+          s = after;
+          continue;
+        }
+      }
+      let f = s + minutes;
+      if (working) {
+        const open = pausable ? working.next(s) : working.nextSitting(s, minutes);
+        if (open < 0) return NEVER;
+        if (open !== s) {
+          if (trace) trace(i, pausable ? 'closed' : 'sitting', -1, s, open);
+          s = open;
+          continue;
+        }
+        if (pausable) {
+          f = working.finish(s, minutes);
+          if (f < 0) return NEVER;
+        }
+      }
+      if (windows) {
+        const k = windows.at(s);
+        if (k >= windows.count) return NEVER;
+        const from = windows.starts[k]!;
+        const later = s < from ? from : f <= windows.ends[k]! ? s : k + 1 < windows.count ? windows.starts[k + 1]! : NEVER;
+        if (later !== s) {
+          if (trace) trace(i, 'window', -1, s, later);
+          s = later;
+          continue;
+        }
+      }
+      if (f > compiled.horizon) return NEVER;
+      const free = minutes === 0 ? s : this.afterConflict(i, s, f);
+      if (free === s) return s;
+      if (free < 0) return NEVER;
+      s = free;
+    }
+  }
+
+  /** A task without length has no sitting, but its windows still bind. */
+  private milestoneWindows(i: number, conditions: Conditions): Conditions['windows'][number] {
+    const task = this.compiled.tasks[i]!;
+    return task.windows || task.weatherId !== undefined ? conditions.working[i]! : null;
+  }
+
+  private lowerBound(i: number, conditions: Conditions): number {
+    const { linkFrom, linkTask, linkWait, now } = this.compiled;
+    let s = conditions.release[i]!;
+    let by = -1;
+    for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) {
+      const from = this.finish[linkTask[l]!]! + linkWait[l]!;
+      if (from > s || (by < 0 && from === s)) {
+        s = from;
+        by = l;
+      }
+    }
+    if (this.trace) this.trace(i, by >= 0 ? 'link' : s > now ? 'release' : 'now', by, now, s);
+    if (this.hold[i]! > s) {
+      if (this.trace) this.trace(i, 'held', -1, s, this.hold[i]!);
+      s = this.hold[i]!;
+    }
+    return s;
+  }
+
+  /** The first start from `s` on that lies in no forbidden interval. */
+  private afterGaps(i: number, s: number, near: Uint8Array | null): number {
+    const { linkFrom, linkTask, gapFrom, gapStart, gapEnd } = this.compiled;
+    for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) {
+      const since = s - this.finish[linkTask[l]!]!;
+      for (let g = gapFrom[l]!; g < gapFrom[l + 1]!; g++) {
+        if (since <= gapStart[g]! || since >= gapEnd[g]!) continue;
+        if (near !== null && near[l] === 1 && g === gapFrom[l] && !this.compiled.isFixed[linkTask[l]!]) {
+          this.missedLink = l;
+          this.missedStart = s;
+          return -1;
+        }
+        const until = s - since + gapEnd[g]!;
+        if (this.trace) this.trace(i, 'gap', l, s, until);
+        return until;
+      }
+    }
+    return s;
+  }
+
+  /** Holds the predecessor on `link` back so that a start at `start` falls at the end of the near window. */
+  private holdBack(link: number, start: number, conditions: Conditions): void {
+    const { linkTask, gapFrom, gapStart, pausable } = this.compiled;
+    const p = linkTask[link]!;
+    const finish = start - gapStart[gapFrom[link]!]!;
+    const calendar = pausable[p] ? conditions.working[p] : null;
+    const minutes = conditions.duration[p]!;
+    let earliest = finish - minutes;
+    if (calendar && minutes > 0) {
+      const open = Math.max(0, calendar.openBefore(finish) - minutes);
+      earliest = calendar.minuteOf(open);
+      if (calendar.finish(earliest, minutes) < finish) earliest = calendar.minuteOf(open + 1);
+    }
+    this.hold[p] = Math.max(earliest, this.start[p]! + 1);
+  }
+
+  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room again; -1: never. */
+  private afterConflict(i: number, s: number, f: number): number {
+    const { demandFrom, demandResource, demandAmount, resourceCalendar, capacity } = this.compiled;
+    for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
+      const r = demandResource[k]!;
+      const calendar = resourceCalendar[r];
+      const limit = capacity[r]! - demandAmount[k]!;
+      let until: number;
+      if (calendar) {
+        until = this.usage[r]!.conflictEnd(calendar.openBefore(s), calendar.openBefore(f), limit);
+        if (until >= 0) {
+          until = calendar.minuteOf(until);
+          if (until < 0) return -1;
+        }
+      } else until = this.usage[r]!.conflictEnd(s, f, limit);
+      if (until < 0) continue;
+      if (this.trace) this.trace(i, 'resource', r, s, until);
+      return until;
+    }
+    return s;
+  }
+}

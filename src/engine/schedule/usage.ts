@@ -1,0 +1,94 @@
+/**
+ * How much of one resource is in use over time, as steps; the last step is always 0 and has no end.
+ * Time here is the resource's own open minutes: closed time is left out, so that full days join to one step.
+ */
+export class Usage {
+  private times = new Int32Array(64);
+  private used = new Int32Array(64);
+  private count = 1;
+
+  clear(): void {
+    this.count = 1;
+    this.times[0] = 0;
+    this.used[0] = 0;
+  }
+
+  /**
+   * Looks for the first minute of `[from, to)` with more than `limit` in use.
+   * @returns the end of that overfull stretch, or -1 if there is none.
+   */
+  conflictEnd(from: number, to: number, limit: number): number {
+    const { times, used, count } = this;
+    for (let k = this.stepAt(from); k < count && times[k]! < to; k++) {
+      if (used[k]! <= limit) continue;
+      while (used[k + 1]! > limit) k++;
+      return times[k + 1]!;
+    }
+    return -1;
+  }
+
+  /** Adds `amount` over `[from, to)`. */
+  add(from: number, to: number, amount: number): void {
+    if (from >= to || amount === 0) return;
+    if (this.count + 2 > this.times.length) this.grow();
+    const first = this.split(from, this.stepAt(from));
+    const last = this.split(to, this.stepFrom(to, first));
+    const { used } = this;
+    for (let k = first; k < last; k++) used[k] = used[k]! + amount;
+    this.join(last);
+    this.join(first);
+  }
+
+  /** Makes a step begin at `time`, which lies in step `k`; returns its index. */
+  private split(time: number, k: number): number {
+    const { times, used } = this;
+    if (times[k] === time) return k;
+    for (let m = this.count; m > k + 1; m--) {
+      times[m] = times[m - 1]!;
+      used[m] = used[m - 1]!;
+    }
+    times[k + 1] = time;
+    used[k + 1] = used[k]!;
+    this.count++;
+    return k + 1;
+  }
+
+  /** Drops the border before step `k` if nothing changes there. */
+  private join(k: number): void {
+    const { times, used } = this;
+    if (k === 0 || used[k] !== used[k - 1]) return;
+    this.count--;
+    for (let m = k; m < this.count; m++) {
+      times[m] = times[m + 1]!;
+      used[m] = used[m + 1]!;
+    }
+  }
+
+  private stepAt(time: number): number {
+    const { times } = this;
+    let low = 0;
+    let high = this.count - 1;
+    while (low < high) {
+      const middle = (low + high + 1) >> 1;
+      if (times[middle]! <= time) low = middle;
+      else high = middle - 1;
+    }
+    return low;
+  }
+
+  private stepFrom(time: number, from: number): number {
+    const { times, count } = this;
+    let k = from;
+    while (k + 1 < count && times[k + 1]! <= time) k++;
+    return k;
+  }
+
+  private grow(): void {
+    const times = new Int32Array(this.times.length * 2);
+    const used = new Int32Array(this.times.length * 2);
+    times.set(this.times);
+    used.set(this.used);
+    this.times = times;
+    this.used = used;
+  }
+}
