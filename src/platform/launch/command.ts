@@ -1,0 +1,16 @@
+import { StartError } from '../settings.js';
+
+/** A line of progress, on stderr so that a command's own output stays clean. */
+export function say(line: string): void {
+  process.stderr.write(`· ${line}\n`);
+}
+
+/** Runs a command with its arguments and ends the process with its exit code; a StartError is shown without a stack. */
+export async function runCommand(command: (args: string[]) => Promise<void>): Promise<void> {
+  try {
+    await command(process.argv.slice(2));
+  } catch (error) {
+    console.error(error instanceof StartError ? error.message : error);
+    process.exitCode = error instanceof StartError ? error.exitCode : 1;
+  }
+}
