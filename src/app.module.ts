@@ -7,9 +7,10 @@ import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
 import { PERFORMING } from './platform/tokens.js';
 import { WatchController } from './platform/watch.js';
+import { intake } from './intake/intake.module.js';
 import { shop } from './shop/shop.module.js';
 
-export const areas: readonly Area[] = [shop];
+export const areas: readonly Area[] = [shop, intake];
 
 @Module({})
 class PlatformModule {

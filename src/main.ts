@@ -1,0 +1,93 @@
+/** The service's process: from the settings to a shop that can be asked its six questions, and back down again. */
+import fs from 'node:fs';
+import path from 'node:path';
+import type { NestExpressApplication } from '@nestjs/platform-express';
+import { openDatabase, type OpenDatabase } from './platform/database/open.js';
+import { say } from './platform/launch/command.js';
+import { projectRoot } from './platform/launch/root.js';
+import { loadSettings, StartError, type Settings } from './platform/settings.js';
+import { makeLog } from './platform/watch.js';
+import { firstStart } from './first-start.js';
+import { briefingText } from './plan/briefing-text.js';
+import { readBriefing } from './plan/briefing.queries.js';
+import { inTransaction } from './platform/operation/perform.js';
+import { makeServer } from './server.js';
+
+export const version = (JSON.parse(fs.readFileSync(path.join(projectRoot, 'package.json'), 'utf8')) as { version: string }).version;
+
+/** Requests a minute from one address. A page of one shop's owner needs a few; a script that loads history needs many. */
+const REQUESTS_PER_MINUTE = 3000;
+
+async function main(): Promise<void> {
+  const settings = loadSettings(process.env);
+  const open = await openDatabase(settings, say);
+  let app: NestExpressApplication | undefined;
+  let ending = false;
+  const end = async (exitCode: number): Promise<void> => {
+    if (ending) return;
+    ending = true;
+    // A second signal, or a close that hangs, must not keep the process.
+    setTimeout(() => process.exit(exitCode || 1), 10_000).unref();
+    await app?.close().catch(() => {});
+    await open.close().catch(() => {});
+    process.exit(exitCode);
+  };
+  process.on('SIGINT', () => void end(0));
+  process.on('SIGTERM', () => void end(0));
+  void open.lost.then((error) => {
+    if (ending) return;
+    console.error(error.message);
+    void end(1);
+  });
+  try {
+    const first = await firstStart(open.database, { empty: process.argv.includes('--empty'), now: new Date(), progress: say });
+    app = await serve(settings, open);
+    await greet(app, open, first.ownerKey, first.shopId);
+  } catch (error) {
+    console.error(error instanceof StartError ? error.message : error);
+    await end(error instanceof StartError ? error.exitCode : 1);
+  }
+}
+
+async function serve(settings: Settings, open: OpenDatabase): Promise<NestExpressApplication> {
+  const log = makeLog(settings.logLevel);
+  const app = await makeServer({ database: open.database, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
+  if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
+  try {
+    await app.listen(settings.port, settings.host);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'EADDRINUSE') throw new StartError(`Port ${settings.port} on ${settings.host} is taken. Set PORT to another one (0 takes any free port), or stop what uses it.`);
+    if (code === 'EACCES') throw new StartError(`Port ${settings.port} on ${settings.host} may not be used by this user. Set PORT to one above 1023.`);
+    if (code === 'EADDRNOTAVAIL' || code === 'ENOTFOUND') throw new StartError(`HOST=${settings.host} is not an address of this machine.`, 2);
+    throw error;
+  }
+  return app;
+}
+
+async function greet(app: NestExpressApplication, open: OpenDatabase, ownerKey: string | undefined, shopId: string): Promise<void> {
+  const url = (await app.getUrl()).replace('[::1]', 'localhost');
+  const performing = { database: open.database, clock: () => new Date(), checkReplies: false, reportFault: () => {} };
+  const caller = { shopId, role: 'owner' as const, accessKeyId: null };
+  const briefing = await inTransaction(performing, caller, readBriefing);
+  const lines = [
+    '',
+    `Frostwright ${version} is serving`,
+    `  REST      ${url}/v1`,
+    `  GraphQL   ${url}/graphql`,
+    `  Docs      ${url}/docs`,
+    ownerKey
+      ? `  Owner key ${ownerKey}\n            Shown this once; only its hash is kept. "npm run keys" makes others.`
+      : '  Owner key was shown at the first start; "npm run keys" makes another.',
+    '',
+    briefingText(briefing),
+    '',
+    'Ctrl-C stops the service and its database.',
+  ];
+  console.log(lines.join('\n'));
+}
+
+main().catch((error: unknown) => {
+  console.error(error instanceof StartError ? error.message : error);
+  process.exit(error instanceof StartError ? error.exitCode : 1);
+});
