@@ -30,8 +30,8 @@ describe('special functions agree with jstat', () => {
   it('Student t and incomplete beta', () => {
     for (const v of [1, 2.5, 4, 10, 80]) {
       for (const t of [-6, -1, -0.1, 0, 0.4, 2, 9]) {
-        expect(studentCdf(t, v)).toBeCloseTo(jStat.studentt.cdf(t, v), 8);
-        expect(Math.exp(studentLogDensity(t, v))).toBeCloseTo(jStat.studentt.pdf(t, v), 8);
+        expect(studentCdf(t, v)).toBeCloseTo(jStat.studentt.cdf(t, v), 7);
+        expect(Math.exp(studentLogDensity(t, v))).toBeCloseTo(jStat.studentt.pdf(t, v), 7);
       }
       for (const p of [0.02, 0.5, 0.8, 0.99]) expect(studentQuantile(p, v)).toBeCloseTo(jStat.studentt.inv(p, v), 6);
     }

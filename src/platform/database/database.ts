@@ -82,11 +82,6 @@ export class Database {
     }
   }
 
-  /** Does the database answer? */
-  async ping(): Promise<void> {
-    await this.pool.query('select 1');
-  }
-
   async close(): Promise<void> {
     await this.prisma.$disconnect();
     await this.pool.end();

@@ -87,6 +87,18 @@ export async function asOwner<T>(adminUrl: string, progress: Progress, work: (co
   }
 }
 
+/** One statement or a few outside any transaction, such as making a database. */
+export async function asAdministrator<T>(adminUrl: string, work: (client: pg.Client) => Promise<T>): Promise<T> {
+  const client = new pg.Client({ connectionString: adminUrl, connectionTimeoutMillis: 10_000 });
+  client.on('error', () => {});
+  await client.connect();
+  try {
+    return await work(client);
+  } finally {
+    await client.end();
+  }
+}
+
 async function takeTurn(connection: pg.Pool, progress: Progress): Promise<void> {
   const { rows } = await connection.query(`select pg_try_advisory_xact_lock(hashtext('frostwright owner')) as mine`);
   if (rows[0].mine) return;

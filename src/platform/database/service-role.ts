@@ -36,6 +36,7 @@ export async function ensureServiceRole(connection: pg.Pool, adminUrl: string, r
     grant usage on schema public to ${name};
     grant select, insert, update, delete on all tables in schema public to ${name};
     grant usage on all sequences in schema public to ${name};
+    grant execute on all functions in schema public to ${name};
     revoke all on public."_prisma_migrations" from ${name}`);
 }
 
