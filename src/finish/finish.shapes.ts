@@ -1,0 +1,162 @@
+import { z } from 'zod';
+import { amount, choice, decimal, editableFields, id, instant, int, longText, priced, recordFields, shape, text } from '../platform/shapes.js';
+
+export const CoatRole = choice('CoatRole', ['primer', 'colour', 'clear']);
+export const CureStage = choice('CureStage', ['wet', 'touch', 'handle', 'assemble', 'full']);
+const stageMinutes = int(1, 5_256_000);
+
+/** Ten years is as long as no limit, and keeps every sum small. */
+const windowMinutes = int(0, 5_256_000);
+export const RecoatWindow = shape(
+  'RecoatWindow',
+  { fromMinutes: windowMinutes, toMinutes: windowMinutes.nullish().meta({ scalar: 'Int', description: 'Null when there is no latest moment.' }) },
+  'A stretch of the coat\'s age, at reference conditions, in which the next coat may go on. Outside every window it may not.',
+);
+
+const family = text(60).transform((value) => value.toLowerCase());
+const recoatMinutes = z
+  .array(RecoatWindow)
+  .min(1)
+  .max(10)
+  .superRefine((windows, check) => {
+    windows.forEach((one, index) => {
+      const next = windows[index + 1];
+      if (typeof one.toMinutes === 'number' && one.toMinutes <= one.fromMinutes) check.addIssue({ code: 'custom', message: 'must lie after fromMinutes', path: [index, 'toMinutes'] });
+      if (next && (typeof one.toMinutes !== 'number' || next.fromMinutes <= one.toMinutes)) check.addIssue({ code: 'custom', message: 'windows must stand in order and apart', path: [index + 1, 'fromMinutes'] });
+    });
+  });
+
+const productFields = {
+  name: text(120),
+  family: family.meta({ description: 'Its kind of binder, such as "alkyd", "epoxy" or "two-part urethane"; compared with other products\' incompatible families.' }),
+  role: CoatRole,
+  volumeSolidsPercent: decimal(0.01, 100),
+  dryFilmMicrometres: decimal(0.1, 9999),
+  lossPercent: decimal(0, 99).meta({ scalar: 'Float', description: 'Share of the paint that does not end on the work: overspray, pot, hose.' }),
+  leastCelsius: decimal(-50, 100),
+  mostCelsius: decimal(-50, 100),
+  mostHumidityPercent: decimal(1, 100),
+  dewPointMarginCelsius: decimal(0, 50).meta({ scalar: 'Float', description: 'How far the steel must be above the dew point.' }),
+  referenceCelsius: decimal(-50, 100).meta({ scalar: 'Float', description: 'The temperature at which the drying stages below are stated.' }),
+  touchMinutes: stageMinutes,
+  handleMinutes: stageMinutes,
+  assembleMinutes: stageMinutes,
+  fullMinutes: stageMinutes,
+  recoatMinutes,
+  doublingCelsius: decimal(1, 100).meta({ scalar: 'Float', description: 'Drying is twice as fast for each so many degrees warmer.' }),
+  incompatibleFamilies: z.array(family).max(50),
+  containerLitres: decimal(0.01, 900),
+  isocyanate: z.boolean(),
+};
+
+export const CoatingProduct = shape(
+  'CoatingProduct',
+  { ...editableFields, ...productFields, family: z.string(), recoatMinutes: z.array(RecoatWindow), incompatibleFamilies: z.array(z.string()), containerPrice: priced, retiredAt: instant.nullable() },
+  'The can: what its data sheet says.',
+);
+export const CoatingProductCreate = z.strictObject({
+  ...productFields,
+  lossPercent: productFields.lossPercent.default(30),
+  mostHumidityPercent: productFields.mostHumidityPercent.default(85),
+  dewPointMarginCelsius: productFields.dewPointMarginCelsius.default(3),
+  referenceCelsius: productFields.referenceCelsius.default(23),
+  doublingCelsius: productFields.doublingCelsius.default(10),
+  incompatibleFamilies: productFields.incompatibleFamilies.default([]),
+  isocyanate: z.boolean().default(false),
+  containerPrice: amount,
+});
+export const CoatingProductChange = z.strictObject(z.object({ ...productFields, containerPrice: amount }).partial().shape);
+
+export const FinishWarning = shape('FinishWarning', { code: z.string(), detail: z.string() }, 'Something about a coat that a painter would want to know before going on.');
+
+export const SystemCoat = shape('SystemCoat', {
+  productId: id,
+  dryFilmMicrometres: decimal(0.1, 9999).nullish().meta({ scalar: 'Float', description: 'Null means the film the product\'s data sheet recommends.' }),
+});
+const systemFields = { name: text(120), notes: longText.nullish(), coats: z.array(SystemCoat).min(1).max(20).meta({ description: 'From the metal outward.' }) };
+export const CoatingSystem = shape('CoatingSystem', { ...editableFields, ...systemFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() }, 'The ordered build-up of coats.');
+export const CoatingSystemCreate = z.strictObject(systemFields);
+export const CoatingSystemChange = z.strictObject(z.object(systemFields).partial().shape);
+
+const film = decimal(0.1, 9999).nullish();
+const coatFields = {
+  jobId: id,
+  taskId: id.nullish(),
+  productId: id,
+  placeId: id.nullish().meta({ description: 'Where it was applied and stands to dry; without one it is taken to be outdoors.' }),
+  surface: text(80).meta({ description: 'What was coated, such as "auger housing". Coats on one surface lie on top of each other.' }),
+  coatNumber: int(1, 50),
+  appliedAt: instant,
+  dryFilmMicrometres: film,
+  airCelsius: decimal(-60, 70).nullish(),
+  humidityPercent: decimal(0, 100).nullish(),
+  note: longText.nullish(),
+};
+const coatOutput = {
+  ...editableFields,
+  ...coatFields,
+  taskId: id.nullable(),
+  placeId: id.nullable(),
+  surface: z.string(),
+  dryFilmMicrometres: z.number().nullable(),
+  airCelsius: z.number().nullable(),
+  humidityPercent: z.number().nullable(),
+  note: z.string().nullable(),
+  retiredAt: instant.nullable(),
+};
+export const Coat = shape('Coat', coatOutput, 'One applied layer.');
+export const RecordedCoat = shape('RecordedCoat', { ...coatOutput, warnings: z.array(FinishWarning) }, 'A coat just recorded, with what speaks against it.');
+export const CoatCreate = z.strictObject({
+  ...coatFields,
+  coatNumber: coatFields.coatNumber.nullish().meta({ scalar: 'Int', description: 'The next one on that surface unless said.' }),
+  appliedAt: instant.nullish().meta({ scalar: 'Instant', description: 'Now unless said.' }),
+});
+export const CoatChange = z.strictObject(z.object(coatFields).omit({ jobId: true }).partial().shape);
+
+export const TemperatureReading = shape('TemperatureReading', { ...recordFields, placeId: id, readAt: instant, celsius: z.number(), humidityPercent: z.number().nullable() }, 'What a thermometer showed at a place.');
+export const ReadingInput = shape('Reading', { readAt: instant, celsius: decimal(-60, 70), humidityPercent: decimal(0, 100).nullish() });
+export const ReadingsRecorded = shape('ReadingsRecorded', { placeId: id, received: int(0, 1_000_000), added: int(0, 1_000_000), changed: int(0, 1_000_000) });
+
+const moment = instant.nullable();
+export const StageForecast = shape(
+  'StageForecast',
+  { stage: CureStage, reachedAt: moment, likelyAt: moment, safeAt: moment },
+  'When a drying stage was reached, or when it is: as likely as not by likelyAt, four times in five by safeAt. Null when it lies beyond the days looked at.',
+);
+export const RecoatPeriod = shape('RecoatPeriod', { opensAt: moment, closesAt: moment }, 'As instants, reckoned from the temperatures the coat has seen and is likely to see.');
+export const RecoatAnswer = shape('RecoatAnswer', { allowedNow: z.boolean(), reason: z.string(), periods: z.array(RecoatPeriod) });
+export const CoatStanding = shape('CoatStanding', {
+  coatId: id,
+  stage: CureStage,
+  equivalentMinutes: decimal(0, 1e12).meta({ scalar: 'Float', description: 'The coat\'s age, as if it had stood at its product\'s reference temperature.' }),
+  stages: z.array(StageForecast),
+  recoat: RecoatAnswer,
+  assemblyFrom: moment.meta({ scalar: 'Instant', description: 'When it may be assembled: the can\'s own stage or the shop\'s longer wait, whichever is later; four times in five.' }),
+  warnings: z.array(FinishWarning),
+  why: z.array(z.string()),
+});
+
+export const PaintedArea = shape('PaintedArea', { surface: text(80), squareMetres: decimal(0.001, 1000) });
+export const Leftover = shape('Leftover', { productId: id, litres: decimal(0, 10_000) }, 'Paint left in opened containers.');
+export const ProductNeed = shape('ProductNeed', {
+  productId: id,
+  name: z.string(),
+  squareMetres: z.number(),
+  coats: int(0, 1000),
+  litres: z.number(),
+  leftoverLitres: z.number(),
+  containersToBuy: int(0, 1_000_000),
+  purchaseCost: priced,
+  paintCost: priced,
+});
+export const PaintNeed = shape('PaintNeed', {
+  systemId: id,
+  areas: z.array(PaintedArea),
+  products: z.array(ProductNeed),
+  purchaseCost: priced,
+  paintCost: priced,
+  dryFilmMicrometres: z.number().meta({ description: 'The whole build-up.' }),
+  warnings: z.array(FinishWarning),
+  cautions: z.array(z.string()).meta({ description: 'Codes of the cautions that apply to this work.' }),
+  why: z.array(z.string()),
+});
