@@ -1,0 +1,90 @@
+import { z } from 'zod';
+import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { derived } from '../platform/operation/derive.js';
+import { workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
+import { id } from '../platform/shapes.js';
+import { Finding, FindingChange, FindingCreate, SafetyCheck, SafetyCheckCode, SafetyCheckCreate, Verdict } from './diagnosis.shapes.js';
+import { withinLimits, withTitle } from './diagnosis.queries.js';
+
+/**
+ * Writes a finding. Without a job it joins the machine's open job, if there is one; a job opened later takes it along.
+ * @throws NotFound for a machine or job the shop does not have, Invalid when the measurement makes no sense
+ */
+export async function addFinding(call: Call, input: Presentable): Promise<Presentable> {
+  const { foundOn, jobId, ...given } = input;
+  const day = foundOn ?? call.today;
+  checkFinding(call, { ...given, foundOn: day });
+  const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
+  if (!machine) throw new NotFound('machine', input.machineId);
+  return call.tx.finding.create({
+    data: { shopId: call.shop.id, ...asColumns(FindingCreate, given), jobId: await jobFor(call, machine.id, jobId), foundOn: asDate(day) } as never,
+  });
+}
+
+async function jobFor(call: Call, machineId: string, jobId: string | null | undefined): Promise<string | null> {
+  if (!jobId) return (await call.tx.job.findFirst({ where: { machineId, closedOn: null, retiredAt: null } }))?.id ?? null;
+  const job = await call.tx.job.findFirst({ where: { id: jobId } });
+  if (!job) throw new NotFound('job', jobId);
+  if (job.machineId !== machineId) throw new Invalid([{ detail: 'is a job of another machine', pointer: '/jobId' }]);
+  return job.id;
+}
+
+function checkFinding(call: Call, finding: Presentable): void {
+  const given = (value: unknown): boolean => value !== null && value !== undefined;
+  if (given(finding.limitLow) && given(finding.limitHigh) && Number(finding.limitLow) > Number(finding.limitHigh)) {
+    throw new Invalid([{ detail: 'must not be above limitHigh', pointer: '/limitLow' }]);
+  }
+  if ((given(finding.measuredValue) || given(finding.limitLow) || given(finding.limitHigh)) && !given(finding.unit)) {
+    throw new Invalid([{ detail: 'a value or a limit needs its unit', pointer: '/unit' }]);
+  }
+  if (finding.foundOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/foundOn' }]);
+}
+
+async function addSafetyCheck(call: Call, input: Presentable): Promise<Presentable> {
+  const checkedOn = input.checkedOn ?? call.today;
+  if (checkedOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/checkedOn' }]);
+  const job = await call.tx.job.findFirst({ where: { id: input.jobId } });
+  if (!job) throw new NotFound('job', input.jobId);
+  if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
+  if (job.closedOn) throw new Conflict('job-closed', 'This job is closed; its checks stand as they were made.');
+  const { check, passed, checkedBy, note } = input;
+  return call.tx.safetyCheck.create({ data: { shopId: call.shop.id, jobId: job.id, check, passed, checkedBy, note: note ?? null, checkedOn: asDate(checkedOn) } });
+}
+
+export const findingOperations = derived(
+  records({
+    name: 'finding',
+    plural: 'findings',
+    rows: (tx) => tx.finding,
+    shape: Finding,
+    create: FindingCreate,
+    change: FindingChange,
+    filters: { machineId: id.nullish(), jobId: id.nullish(), verdict: Verdict.nullish() },
+    sorts: ['foundOn', 'createdAt', 'component'],
+    writers: workers,
+    onCreate: addFinding,
+    async onChange(call, before, columns) {
+      const after = { ...before, ...columns };
+      checkFinding(call, { ...after, foundOn: asDay(after.foundOn) });
+      return columns;
+    },
+  }),
+  (_call, rows) => rows.map(withinLimits),
+);
+
+export const safetyCheckOperations = derived(
+  records({
+    name: 'safetyCheck',
+    plural: 'safetyChecks',
+    rows: (tx) => tx.safetyCheck,
+    shape: SafetyCheck,
+    create: SafetyCheckCreate,
+    filters: { jobId: id.nullish(), check: SafetyCheckCode.nullish(), passed: z.boolean().nullish() },
+    sorts: ['checkedOn', 'createdAt'],
+    writers: workers,
+    retires: false,
+    onCreate: addSafetyCheck,
+  }),
+  (_call, rows) => rows.map(withTitle),
+);
