@@ -16,7 +16,7 @@ import path from 'node:path';
 import pg from 'pg';
 import { StartError } from '../settings.js';
 import { databaseUser, type ServerUser } from './server-user.js';
-import { isAlive, processIdentity, processName } from './process.js';
+import { isAlive, isWorkedIn, processIdentity, processName, takesSignals } from './process.js';
 
 export type Progress = (line: string) => void;
 
@@ -337,18 +337,22 @@ class DataFolder {
     const pidFile = path.join(this.cluster, 'postmaster.pid');
     const pid = this.serverPid(pidFile);
     if (pid === undefined) return;
-    const name = isAlive(pid) ? processName(pid) : undefined;
-    if (name !== undefined && !name.includes('postgres')) {
-      // The number now belongs to some other program, as happens in containers; the server would refuse to start.
-      fs.rmSync(pidFile, { force: true });
-      return;
+    if (isAlive(pid) && (processName(pid) ?? 'postgres').includes('postgres')) {
+      progress('Stopping the database that an interrupted run left behind');
+      // Its keeper has most likely asked it already; asking twice does no harm.
+      process.kill(pid, 'SIGINT');
+      await this.until(() => !isAlive(pid));
     }
-    if (!isAlive(pid)) return;
-    progress('Stopping the database that an interrupted run left behind');
-    // Its keeper has most likely asked it already; asking twice does no harm.
-    process.kill(pid, 'SIGINT');
-    for (let waited = 0; isAlive(pid) && this.serverPid(pidFile) === pid; waited += 50) {
-      if (waited > 60_000) throw new StartError(`A database server (process ${pid}) still holds the data folder ${this.dir} and does not stop. Stop it, then start again.`);
+    // Helpers of a server that was killed notice within moments.
+    await this.until(() => !isWorkedIn(this.cluster));
+    // The number may have passed to another program, or its process not been cleared away: the server, which
+    // asks no more than whether the number is taken, would refuse to start.
+    if (takesSignals(pid)) fs.rmSync(pidFile, { force: true });
+  }
+
+  private async until(done: () => boolean): Promise<void> {
+    for (let waited = 0; !done(); waited += 50) {
+      if (waited > 60_000) throw new StartError(`A database server still holds the data folder ${this.dir} and does not stop. Stop it, then start again.`);
       await new Promise((resolve) => setTimeout(resolve, 50));
     }
   }

@@ -1,7 +1,11 @@
 /** What one GraphQL request may ask for: how deep, and how much in all. */
+import { createRequire } from 'node:module';
 import { GraphQLError, type ASTVisitor, type FragmentDefinitionNode, type SelectionSetNode, type ValidationContext, type ValidationRule } from 'graphql';
-import { createComplexityRule, simpleEstimator, type ComplexityEstimator } from 'graphql-query-complexity';
+import type { ComplexityEstimator } from 'graphql-query-complexity';
 import { PAGE_DEFAULT, PAGE_MOST } from '../operation/page.js';
+
+// Its ES module build would load a second copy of graphql, whose types are strangers to the first one's.
+const { createComplexityRule, simpleEstimator } = createRequire(import.meta.url)('graphql-query-complexity') as typeof import('graphql-query-complexity');
 
 export const DEPTH_MOST = 12;
 export const COST_MOST = 25_000;

@@ -5,7 +5,7 @@ import { ApolloDriver, type ApolloDriverConfig } from '@nestjs/apollo';
 import { GraphQLModule } from '@nestjs/graphql';
 import type { DynamicModule } from '@nestjs/common';
 import type { Request } from 'express';
-import { GraphQLError, type GraphQLFormattedError } from 'graphql';
+import { GraphQLError, validate, type GraphQLFormattedError } from 'graphql';
 import { DomainError } from '../errors.js';
 import { problemType } from '../rest/problem.js';
 import { costRule, depthRule } from './limits.js';
@@ -16,7 +16,6 @@ const costLimit: ApolloServerPlugin<RequestContext> = {
   async requestDidStart() {
     return {
       async didResolveOperation({ request, document, schema }) {
-        const { validate } = await import('graphql');
         const faults = validate(schema, document, [costRule(request.variables ?? {})]);
         if (faults[0]) throw faults[0];
       },

@@ -34,6 +34,8 @@ function resolverClass(name: string): Type<AreaResolver> {
 function addMethod(made: Type, key: string, method: (this: AreaResolver, ...args: never[]) => unknown): [object, string, PropertyDescriptor] {
   const prototype = made.prototype as object;
   Object.defineProperty(prototype, key, { value: method, writable: true, configurable: true });
+  // Nest looks up what TypeScript would have noted of a method written by hand, though every type is told to it.
+  Reflect.defineMetadata('design:paramtypes', Array.from({ length: 100 }, () => Object), prototype, key);
   return [prototype, key, Object.getOwnPropertyDescriptor(prototype, key)!];
 }
 
@@ -49,7 +51,10 @@ export function resolverOf(area: string, operations: readonly Operation[]): Type
 
 function outputType(operation: Operation) {
   const output = fieldOf(operation.output, 'output', `${operation.name}Reply`);
-  return operation.paged ? { type: () => connectionOf(output.type() as Type), nullable: false } : output;
+  if (!operation.paged) return output;
+  // Made at once: Nest gathers its types before it asks any field for its own.
+  const connection = connectionOf(output.type() as Type);
+  return { type: () => connection, nullable: false };
 }
 
 function addQuery(made: Type, operation: Operation): void {

@@ -61,8 +61,11 @@ export function fieldOf(schema: z.ZodType, way: Way, where: string): GraphQLFiel
       return { ...base, type: () => Boolean };
     case 'number':
       return { ...base, type: () => (def.check === 'number_format' ? Int : Float) };
-    case 'enum':
-      return { ...base, type: id ? () => enumOf(id, def.entries ?? {}) : () => String };
+    case 'enum': {
+      if (!id) return { ...base, type: () => String };
+      const made = enumOf(id, def.entries ?? {});
+      return { ...base, type: () => made };
+    }
     case 'literal':
       return { ...base, type: () => String };
     case 'array': {
