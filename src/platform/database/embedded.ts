@@ -304,7 +304,7 @@ class DataFolder {
     fs.rmSync(half, { recursive: true, force: true });
     fs.mkdirSync(half, { mode: 0o700 });
     fs.writeFileSync(passwordCopy, this.password(), { mode: 0o600 });
-    if (user.ids.uid !== undefined) for (const made of [half, passwordCopy]) fs.chownSync(made, user.ids.uid, user.ids.gid!);
+    if (user.owner) for (const made of [half, passwordCopy]) fs.chownSync(made, user.owner.uid, user.owner.gid);
     const args = [`--pgdata=${half}`, `--username=${superuser}`, `--pwfile=${passwordCopy}`, '--auth=scram-sha-256', '--encoding=UTF8'];
     const [command, ...rest] = user.command(initdb, [
       ...args,

@@ -8,7 +8,9 @@ import path from 'node:path';
 import { StartError } from '../settings.js';
 
 export interface ServerUser {
-  /** What to spawn with; empty when this process need not change. */
+  /** Whom the server's files must belong to; undefined when that is this process's own user. */
+  owner?: { uid: number; gid: number };
+  /** What to spawn with; empty when the command line sees to it, or there is nothing to change. */
   ids: { uid?: number; gid?: number };
   /** The command line that runs the program as that user. */
   command(program: string, args: string[]): string[];
@@ -24,12 +26,14 @@ export function databaseUser(cluster: string, needed: string[]): ServerUser {
 
   const { uid, gid } = ownerOf(cluster) ?? account('postgres') ?? account('nobody') ?? noAccount();
   const closed = needed.flatMap(foldersAbove).find((folder) => !mayEnter(folder, uid, gid));
-  if (!closed) return { ids: { uid, gid }, command: asIs.command };
+  if (!closed) return { owner: { uid, gid }, ids: { uid, gid }, command: asIs.command };
 
   // Below a folder that only root may enter, such as root's home: the server is given that one right as well.
-  const prefix = ['setpriv', `--reuid=${uid}`, `--regid=${gid}`, '--clear-groups', '--inh-caps=+dac_read_search', '--ambient-caps=+dac_read_search', '--'];
+  // The secure bit keeps the right in force for the check of its own programs that the server makes.
+  const right = ['--inh-caps=+dac_read_search', '--ambient-caps=+dac_read_search', '--securebits=+no_setuid_fixup'];
+  const prefix = ['setpriv', `--reuid=${uid}`, `--regid=${gid}`, '--clear-groups', ...right, '--'];
   if (spawnSync(prefix[0]!, [...prefix.slice(1), 'true']).status === 0) {
-    return { ids: {}, command: (program, args) => [...prefix, program, ...args] };
+    return { owner: { uid, gid }, ids: {}, command: (program, args) => [...prefix, program, ...args] };
   }
   throw new StartError(
     `The embedded database may not run as root, and the user it would run as (uid ${uid}) cannot enter ${closed}. ` +
