@@ -8,9 +8,10 @@ import { openApiOf } from './platform/rest/openapi.js';
 import { PERFORMING } from './platform/tokens.js';
 import { WatchController } from './platform/watch.js';
 import { intake } from './intake/intake.module.js';
+import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
 
-export const areas: readonly Area[] = [shop, intake];
+export const areas: readonly Area[] = [shop, intake, season];
 
 @Module({})
 class PlatformModule {

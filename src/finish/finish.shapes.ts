@@ -108,7 +108,7 @@ export const Coat = shape('Coat', coatOutput, 'One applied layer.');
 export const RecordedCoat = shape('RecordedCoat', { ...coatOutput, warnings: z.array(FinishWarning) }, 'A coat just recorded, with what speaks against it.');
 export const CoatCreate = z.strictObject({
   ...coatFields,
-  coatNumber: coatFields.coatNumber.nullish().meta({ scalar: 'Int', description: 'The next one on that surface unless said.' }),
+  coatNumber: int(1, 50).nullish().meta({ scalar: 'Int', description: 'The next one on that surface unless said.' }),
   appliedAt: instant.nullish().meta({ scalar: 'Instant', description: 'Now unless said.' }),
 });
 export const CoatChange = z.strictObject(z.object(coatFields).omit({ jobId: true }).partial().shape);

@@ -1,0 +1,104 @@
+/** Applied coats and what thermometers showed where they stood. */
+import { z } from 'zod';
+import { Invalid, NotFound } from '../platform/errors.js';
+import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asColumns, findOne, records } from '../platform/operation/records.js';
+import { id, text } from '../platform/shapes.js';
+import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
+import { warningsAtApplication } from './coat-warnings.js';
+
+/** The references a coat carries, each told apart when it is missing. */
+async function checkReferences(call: Call, coat: Presentable): Promise<void> {
+  if (coat.jobId && !(await call.tx.job.findFirst({ where: { id: coat.jobId }, select: { id: true } }))) throw new NotFound('job', coat.jobId);
+  if (coat.productId) await findOne(call.tx.coatingProduct, 'coating product', coat.productId);
+  if (coat.placeId) await findOne(call.tx.place, 'place', coat.placeId);
+  if (coat.taskId) {
+    const task = await findOne(call.tx.task, 'task', coat.taskId);
+    if (task.jobId !== coat.jobId) throw new Invalid([{ detail: 'is a task of another job', pointer: '/taskId' }]);
+  }
+}
+
+function checkMoment(call: Call, appliedAt: unknown): void {
+  if (new Date(appliedAt as string | Date) > call.now) throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
+}
+
+const recordCoat = command({
+  name: 'createCoat',
+  summary: 'Record a coat that was applied; the answer warns of what speaks against it',
+  roles: workers,
+  rest: { method: 'POST', path: '/coats', status: 201 },
+  input: CoatCreate,
+  output: RecordedCoat,
+  async run(call, input) {
+    await checkReferences(call, input);
+    const appliedAt = input.appliedAt ?? call.now.toISOString();
+    checkMoment(call, appliedAt);
+    const before = await call.tx.coat.aggregate({ where: { jobId: input.jobId, surface: input.surface, retiredAt: null }, _max: { coatNumber: true } });
+    const coat = await call.tx.coat.create({
+      data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber: input.coatNumber ?? (before._max.coatNumber ?? 0) + 1 } as never,
+    });
+    const [warnings] = await warningsAtApplication(call, [coat]);
+    return { ...(coat as object), warnings };
+  },
+});
+
+const coatRecords = records({
+  name: 'coat',
+  plural: 'coats',
+  rows: (tx) => tx.coat,
+  shape: Coat,
+  create: CoatCreate,
+  change: CoatChange,
+  writers: workers,
+  filters: { jobId: id.nullish(), productId: id.nullish(), placeId: id.nullish(), surface: text(80).nullish() },
+  sorts: ['appliedAt', 'createdAt'],
+  async onChange(call, before, columns) {
+    await checkReferences(call, { ...columns, jobId: before.jobId });
+    if (columns.appliedAt) checkMoment(call, columns.appliedAt);
+    if (columns.coatNumber === null) throw new Invalid([{ detail: 'must be a number', pointer: '/coatNumber' }]);
+    return columns;
+  },
+});
+
+const readings = [
+  ...records({
+    name: 'temperatureReading',
+    plural: 'temperatureReadings',
+    rows: (tx) => tx.temperatureReading,
+    shape: TemperatureReading,
+    retires: false,
+    filters: { placeId: id.nullish() },
+    sorts: ['readAt', 'createdAt'],
+    standardSort: '-readAt',
+  }),
+  command({
+    name: 'recordTemperatures',
+    summary: 'Record what a thermometer showed at a place; a reading of the same moment is replaced',
+    roles: workers,
+    rest: { method: 'POST', path: '/places/:placeId/temperature-readings', status: 200 },
+    creates: false,
+    input: z.strictObject({ placeId: id, readings: z.array(ReadingInput).min(1).max(5000) }),
+    output: ReadingsRecorded,
+    async run(call, { placeId, readings: given }) {
+      await findOne(call.tx.place, 'place', placeId);
+      const byMoment = new Map(given.map((one) => [new Date(one.readAt).toISOString(), one]));
+      if (byMoment.size < given.length) throw new Invalid([{ detail: 'two readings are of the same moment', pointer: '/readings' }]);
+      const moments = [...byMoment.keys()];
+      const celsius = [...byMoment.values()].map((one) => String(one.celsius));
+      const humidity = [...byMoment.values()].map((one) => (one.humidityPercent === null || one.humidityPercent === undefined ? null : String(one.humidityPercent)));
+      const [written] = await call.tx.$queryRaw<{ added: number; changed: number }[]>`
+        WITH written AS (
+          INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent")
+          SELECT gen_random_uuid(), ${call.shop.id}::uuid, ${placeId}::uuid, one.*
+          FROM unnest(${moments}::text[]::timestamptz[], ${celsius}::text[]::numeric[], ${humidity}::text[]::numeric[]) AS one
+          ON CONFLICT ("shopId", "placeId", "readAt") DO UPDATE SET (celsius, "humidityPercent") = (excluded.celsius, excluded."humidityPercent")
+          WHERE (old.celsius, old."humidityPercent") IS DISTINCT FROM (excluded.celsius, excluded."humidityPercent")
+          RETURNING (xmax = 0) AS is_new
+        )
+        SELECT count(*) FILTER (WHERE is_new)::int AS added, count(*) FILTER (WHERE NOT is_new)::int AS changed FROM written`;
+      return { placeId, received: given.length, ...written };
+    },
+  }),
+];
+
+export const coatOperations = [recordCoat, ...coatRecords.filter((operation) => operation.name !== recordCoat.name), ...readings];

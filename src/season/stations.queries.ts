@@ -1,0 +1,113 @@
+/** Which stations there are, how far away, and what each has on record. */
+import { z } from 'zod';
+import { NotFound } from '../platform/errors.js';
+import { computed, query, type Call } from '../platform/operation/operation.js';
+import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
+import { findOne } from '../platform/operation/records.js';
+import { day, decimal, id } from '../platform/shapes.js';
+import { greatCircleKilometres, type Coordinates } from './great-circle.js';
+import { Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
+
+export interface ChosenStation extends Coordinates {
+  id: string;
+  name: string;
+  distanceKilometres: number;
+}
+
+interface StationPlace extends Coordinates {
+  id: string;
+  name: string;
+  shopLatitude: number;
+  shopLongitude: number;
+}
+
+/**
+ * The station asked for, or the one with records that is nearest to the shop. One statement.
+ * @returns null when none was asked for and none has records
+ * @throws NotFound for an id that is no station of the shop
+ */
+export async function chooseStation(call: Call, stationId?: string | null): Promise<ChosenStation | null> {
+  const wanted = stationId ?? null;
+  const rows = await call.tx.$queryRaw<StationPlace[]>`
+    SELECT s.id, s.name, s.latitude::float8 AS latitude, s.longitude::float8 AS longitude,
+      shop.latitude::float8 AS "shopLatitude", shop.longitude::float8 AS "shopLongitude"
+    FROM "Station" s JOIN "Shop" shop ON shop.id = s."shopId"
+    WHERE CASE WHEN ${wanted}::uuid IS NULL
+      THEN s."retiredAt" IS NULL AND EXISTS (SELECT FROM "StationDay" d WHERE d."shopId" = s."shopId" AND d."stationId" = s.id)
+      ELSE s.id = ${wanted}::uuid END`;
+  if (rows.length === 0 && wanted) throw new NotFound('weather station', wanted);
+  const chosen = rows.map(({ shopLatitude, shopLongitude, ...station }) => ({
+    ...station,
+    distanceKilometres: tenth(greatCircleKilometres(station, { latitude: shopLatitude, longitude: shopLongitude })),
+  }));
+  return chosen.sort(nearestFirst)[0] ?? null;
+}
+
+const nearestFirst = (a: { distanceKilometres: number; id: string }, b: { distanceKilometres: number; id: string }): number =>
+  a.distanceKilometres - b.distanceKilometres || (a.id < b.id ? -1 : 1);
+const tenth = (value: number): number => Math.round(value * 10) / 10;
+
+interface Extent {
+  stationId: string;
+  days: number;
+  daysWithSnowfall: number;
+  firstDay: Date | null;
+  lastDay: Date | null;
+}
+
+/** How much of each station is on record, in the ids' order. One statement. */
+async function extents(call: Call, stationIds: string[]): Promise<Extent[]> {
+  const rows = await call.tx.$queryRaw<Extent[]>`
+    SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall", min(day) AS "firstDay", max(day) AS "lastDay"
+    FROM "StationDay" WHERE "stationId" = ANY(${stationIds}::uuid[]) GROUP BY "stationId"`;
+  const byStation = new Map(rows.map((row) => [row.stationId, row]));
+  return stationIds.map((stationId) => byStation.get(stationId) ?? { stationId, days: 0, daysWithSnowfall: 0, firstDay: null, lastDay: null });
+}
+
+export const stationQueries = [
+  query({
+    name: 'nearestStations',
+    summary: 'List the stations by distance from the shop, or from a given place',
+    rest: { method: 'GET', path: '/nearest-stations' },
+    input: z.strictObject({ latitude: decimal(-90, 90).nullish(), longitude: decimal(-180, 180).nullish() }),
+    output: StationSuggestion,
+    async run(call, input) {
+      const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { latitude: true, longitude: true } });
+      const here = { latitude: input.latitude ?? Number(shop.latitude), longitude: input.longitude ?? Number(shop.longitude) };
+      const stations = await call.tx.station.findMany({ where: { retiredAt: null } });
+      const onRecord = await extents(call, stations.map((station) => station.id));
+      const listed = stations.map((station, index) => ({
+        id: station.id,
+        station,
+        distanceKilometres: tenth(greatCircleKilometres(here, { latitude: Number(station.latitude), longitude: Number(station.longitude) })),
+        ...onRecord[index]!,
+      }));
+      return { ...here, stations: listed.sort(nearestFirst) };
+    },
+  }),
+  query({
+    name: 'stationDays',
+    summary: 'List the days on record at a station',
+    rest: { method: 'GET', path: '/stations/:stationId/days' },
+    paged: true,
+    input: z.strictObject({ stationId: id, fromDay: day.nullish(), toDay: day.nullish(), sort: sortShape('stationDays', ['day']), ...pageFields }),
+    output: StationDay,
+    async run(call, input) {
+      await findOne(call.tx.station, 'weather station', input.stationId);
+      const between = { ...(input.fromDay ? { gte: new Date(input.fromDay) } : {}), ...(input.toDay ? { lte: new Date(input.toDay) } : {}) };
+      return pageOf(input, sortOf(input.sort, 'day'), (bound, orderBy, take) =>
+        call.tx.stationDay.findMany({ where: { AND: [{ stationId: input.stationId, day: between }, bound ?? {}] }, orderBy: orderBy as never, take }),
+      );
+    },
+  }),
+];
+
+export const stationRelations = [
+  computed({
+    on: Station,
+    field: 'onRecord',
+    to: StationRecord,
+    description: 'How much of it is on record.',
+    compute: (call, parents) => extents(call, parents.map((parent) => parent.id as string)),
+  }),
+];
