@@ -50,7 +50,7 @@ CREATE TYPE "SpreadMethod" AS ENUM ('byValue', 'equal');
 CREATE TYPE "ReceiptCondition" AS ENUM ('good', 'wrong', 'damaged');
 
 -- CreateEnum
-CREATE TYPE "LedgerKind" AS ENUM ('acquisition', 'haul', 'part', 'consumable', 'selling', 'refund', 'saleProceeds', 'tax', 'other');
+CREATE TYPE "LedgerKind" AS ENUM ('part', 'consumable', 'selling', 'refund', 'saleProceeds', 'tax', 'other');
 
 -- CreateEnum
 CREATE TYPE "CoatRole" AS ENUM ('primer', 'colour', 'clear');
