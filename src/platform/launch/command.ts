@@ -1,3 +1,4 @@
+import path from 'node:path';
 import { StartError } from '../settings.js';
 
 /** A line of progress, on stderr so that a command's own output stays clean. */
@@ -13,4 +14,9 @@ export async function runCommand(command: (args: string[]) => Promise<void>): Pr
     console.error(error instanceof StartError ? error.message : error);
     process.exitCode = error instanceof StartError ? error.exitCode : 1;
   }
+}
+
+/** A file named on the command line, from where the person stood: npm changes to the project's folder first. */
+export function namedFile(name: string): string {
+  return path.resolve(process.env.INIT_CWD ?? process.cwd(), name);
 }
