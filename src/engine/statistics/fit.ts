@@ -33,17 +33,23 @@ export function fitGamma(values: readonly number[]): GammaFit {
   const average = mean(values);
   const gap = Math.log(average) - mean(logs);
   if (!(gap > 1e-12)) throw new EngineError('too_few', 'a gamma cannot be fitted to values that are all alike');
+  const shape = gammaShape(gap);
+  const scale = average / shape;
+  const n = values.length;
+  const logLikelihood =
+    n * ((shape - 1) * mean(logs) - average / scale - shape * Math.log(scale) - logGamma(shape));
+  return { shape, scale, logLikelihood };
+}
+
+/** The shape k > 0 of a gamma variable whose log of the mean exceeds the mean of its log by `gap` > 0. */
+function gammaShape(gap: number): number {
   let shape = (3 - gap + Math.sqrt((gap - 3) ** 2 + 24 * gap)) / (12 * gap);
   for (let k = 0; k < 50; k++) {
     const step = (Math.log(shape) - digamma(shape) - gap) / (1 / shape - trigamma(shape));
     shape -= step;
     if (Math.abs(step) < 1e-12 * shape) break;
   }
-  const scale = average / shape;
-  const n = values.length;
-  const logLikelihood =
-    n * ((shape - 1) * mean(logs) - average / scale - shape * Math.log(scale) - logGamma(shape));
-  return { shape, scale, logLikelihood };
+  return shape;
 }
 
 function mean(values: readonly number[]): number {

@@ -27,6 +27,14 @@ describe('special functions agree with jstat', () => {
     }
   });
 
+  it('normal cdf agrees with the incomplete gamma function, in the far tail too', () => {
+    for (let z = 0; z < 37; z += 0.37) {
+      const exact = gammaUpper(0.5, z * z / 2) / 2;
+      expect(Math.abs(normalTail(z) / exact - 1)).toBeLessThan(1e-8);
+      expect(Math.abs(normalTail(z) - exact)).toBeLessThan(1e-14);
+    }
+  });
+
   it('Student t and incomplete beta', () => {
     for (const v of [1, 2.5, 4, 10, 80]) {
       for (const t of [-6, -1, -0.1, 0, 0.4, 2, 9]) {

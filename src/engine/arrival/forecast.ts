@@ -1,0 +1,187 @@
+import { EngineError } from '../error.js';
+import { predictiveQuantile } from './belief.js';
+import { dayNumber, isoDay } from './days.js';
+import { chanceFrom, historyGuide, wordGuide, type ArrivalModel, type Guide } from './model.js';
+import { knownOn, type ArrivalLine } from './record.js';
+
+/** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
+export const HORIZON_DAYS = 730;
+
+/** One of the guides that a forecast mixes. */
+export interface ForecastPart {
+  kind: Guide['kind'];
+  /** Share in the forecast, after the wait so far has been taken into account. */
+  share: number;
+  /** Receipts of this supplier (and, for history and back-orders, family) that it rests on; 0 means the prior alone. */
+  receipts: number;
+  /** Lines still out that were used as "at least so long". */
+  outstanding: number;
+}
+
+/** When an outstanding line will come, given that it has not come before `asOf`. */
+export interface ArrivalForecast {
+  lineId: string;
+  asOf: string;
+  waitedDays: number;
+  /** First day by which it has come with that chance; null when that lies beyond the horizon. */
+  p50Day: string | null;
+  p80Day: string | null;
+  p95Day: string | null;
+  /** Chance that it has come by the end of day `asOf` + k, for k = 0, 1, 2, …; rising. */
+  chanceByOffset: number[];
+  /** Chance that it has not come HORIZON_DAYS after `asOf`. */
+  chanceBeyondHorizon: number;
+  parts: ForecastPart[];
+  /** The few facts that drive the answer, as sentences. */
+  why: string[];
+}
+
+/**
+ * Forecasts a line that is still outstanding on `asOf` (it may still come that day).
+ *
+ * The supplier's latest word, if any, speaks with the weight that its record has earned and the history of lead times
+ * with the rest, both from the day the word was given; then each is conditioned on the wait since. A promise long past
+ * so loses its say by itself. A line that is not yet ordered can be asked about with `orderedOn` = `asOf`.
+ * Lines are forecast one by one: that parcels of one order travel together is left to the caller, who can sample them
+ * with the same number.
+ * @throws EngineError `not_outstanding` if the line had come, was cancelled or was not ordered by `asOf`;
+ *   `bad_day`, `bad_order`
+ */
+export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: string): ArrivalForecast {
+  const today = dayNumber(asOf, 'asOf');
+  const known = knownOn(line, today);
+  if (!known) throw new EngineError('not_outstanding', `line ${line.id} is not ordered before ${line.orderedOn}`);
+  if (known.received !== null || known.openSince < today) {
+    throw new EngineError('not_outstanding', `line ${line.id} no longer waits on ${asOf}`);
+  }
+  const history = historyGuide(model, known);
+  const word = known.promises.at(-1);
+  const guides = [{ guide: history, weight: 1 }];
+  if (word) {
+    const trust = word.promised === null
+      ? model.backOrderTrust
+      : model.promiseTrust.bySupplier[known.supplierId] ?? model.promiseTrust.shop;
+    guides[0]!.weight = (1 - trust) / chanceFrom(history, word.stated);
+    guides.push({ guide: wordGuide(model, known, word), weight: trust });
+  }
+  const open = guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, today), 0);
+  const outstandingAfter = (days: number) =>
+    guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, today + days), 0) / open;
+  const { chanceByOffset, chanceBeyondHorizon } = cumulate(outstandingAfter);
+  const parts = guides.map(({ guide, weight }) => ({
+    kind: guide.kind,
+    share: (weight * chanceFrom(guide, today)) / open,
+    receipts: guide.pooled.receipts,
+    outstanding: guide.pooled.outstanding,
+  }));
+  const partial = { lineId: line.id, asOf, chanceByOffset };
+  return {
+    ...partial,
+    waitedDays: today - known.ordered,
+    p50Day: arrivalQuantile(partial, 0.5),
+    p80Day: arrivalQuantile(partial, 0.8),
+    p95Day: arrivalQuantile(partial, 0.95),
+    chanceBeyondHorizon,
+    parts,
+    why: [
+      ...guides.map(({ guide }, k) => sentence(guide, parts[k]!)),
+      ...promiseHistory(known.promises, today),
+      `Waited ${today - known.ordered} days so far; only days from ${asOf} on are possible.`,
+    ],
+  };
+}
+
+/** Under one in ten thousand the tail is cut, and the last day named takes it. */
+const CUT = 1e-4;
+
+/**
+ * @param outstandingAfter chance that the line is still out so many whole days after the day of asking
+ * @returns the cumulative chances by day: each of the first 60 days exactly, then weeks with straight lines between
+ */
+function cumulate(outstandingAfter: (days: number) => number) {
+  const chanceByOffset: number[] = [];
+  let left = 1;
+  while (chanceByOffset.length <= HORIZON_DAYS && left > CUT) {
+    const from = chanceByOffset.length;
+    const step = Math.min(from < 60 ? 1 : 7, HORIZON_DAYS + 1 - from);
+    const next = Math.min(left, outstandingAfter(from + step));
+    for (let k = 1; k <= step; k++) chanceByOffset.push(1 - (left + ((next - left) * k) / step));
+    left = next;
+  }
+  if (left > CUT) return { chanceByOffset, chanceBeyondHorizon: left };
+  chanceByOffset[chanceByOffset.length - 1] = 1;
+  return { chanceByOffset, chanceBeyondHorizon: 0 };
+}
+
+type Distribution = Pick<ArrivalForecast, 'asOf' | 'chanceByOffset'>;
+
+/** First day by which the line has come with chance `p`, 0 ≤ p < 1; null when that lies beyond the horizon. */
+export function arrivalQuantile(forecast: Distribution, p: number): string | null {
+  const k = firstAtLeast(forecast.chanceByOffset, p);
+  return k < 0 ? null : isoDay(dayNumber(forecast.asOf) + k);
+}
+
+/** Chance that the line has come by the end of `day`. */
+export function chanceByDay(forecast: Distribution, day: string): number {
+  const k = dayNumber(day, 'day') - dayNumber(forecast.asOf);
+  return k < 0 ? 0 : forecast.chanceByOffset[Math.min(k, forecast.chanceByOffset.length - 1)]!;
+}
+
+/**
+ * An arrival as a number of days after `asOf`, for simulation: the inverse of the forecast at a uniform number.
+ * What lies beyond the horizon comes on the day after it.
+ * @param uniform from 0 up to but not including 1, from the caller's seeded generator
+ */
+export function sampleArrivalOffset(forecast: Distribution, uniform: number): number {
+  const k = firstAtLeast(forecast.chanceByOffset, uniform);
+  return k < 0 ? HORIZON_DAYS + 1 : k;
+}
+
+/** Index of the first chance that is at least `p`, or −1. */
+function firstAtLeast(chances: readonly number[], p: number): number {
+  if (!(p >= 0 && p <= 1)) throw new EngineError('out_of_range', `${p} is not a chance`);
+  let low = 0;
+  let high = chances.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (chances[middle]! >= p) high = middle;
+    else low = middle + 1;
+  }
+  return low < chances.length ? low : -1;
+}
+
+function sentence(guide: Guide, part: ForecastPart): string {
+  const { predictive, receipts, outstanding } = guide.pooled;
+  const median = Math.exp(predictiveQuantile(predictive, 0.5));
+  const typical = median * guide.unit;
+  const range = [0.1, 0.9].map((p) => days(Math.exp(predictiveQuantile(predictive, p)) * guide.unit));
+  const rests = receipts + outstanding === 0
+    ? 'no receipts of its own yet, so the rest of the shop speaks'
+    : `${count(receipts, 'receipt')}${outstanding ? ` and ${count(outstanding, 'line')} still out` : ''}`;
+  const share = `${Math.round(part.share * 100)} % of the forecast`;
+  if (guide.kind === 'promise') {
+    return `Promise (${share}): this supplier typically takes ${median.toFixed(1)} times the time it names (${rests}); `
+      + `so about ${days(typical)} days from when it was stated, 80 % within ${range.join('–')}.`;
+  }
+  const what = guide.kind === 'backOrder' ? 'Back-order without a date' : 'Lead time of this supplier and family';
+  const since = guide.kind === 'backOrder' ? 'from the notice' : 'from the order';
+  return `${what} (${share}): about ${days(typical)} days ${since}, 80 % within ${range.join('–')} (${rests}).`;
+}
+
+function promiseHistory(promises: readonly { stated: number; promised: number | null }[], today: number): string[] {
+  const latest = promises.at(-1);
+  if (!latest) return [];
+  const moved = promises.length - 1;
+  const now = latest.promised === null ? 'there is no date now' : `now ${isoDay(latest.promised)}`;
+  const late = latest.promised !== null && latest.promised < today ? ', and that day has passed' : '';
+  return [moved ? `The promise has changed ${moved === 1 ? 'once' : `${moved} times`}; ${now}${late}.`
+    : `Promise: ${now}${late}.`];
+}
+
+function count(n: number, what: string): string {
+  return `${n} ${what}${n === 1 ? '' : 's'}`;
+}
+
+function days(n: number): string {
+  return n < 10 ? n.toFixed(1) : n.toFixed(0);
+}
