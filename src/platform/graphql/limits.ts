@@ -34,7 +34,7 @@ export const depthRule: ValidationRule = (context: ValidationContext): ASTVisito
     OperationDefinition(node) {
       const depth = depthOf(node.selectionSet, []);
       if (depth > DEPTH_MOST) {
-        context.reportError(new GraphQLError(`The query is ${depth} fields deep; ${DEPTH_MOST} is the most.`, { nodes: node, extensions: { code: 'too-deep' } }));
+        context.reportError(new GraphQLError(`The query is ${depth} fields deep; ${DEPTH_MOST} is the most.`, { nodes: node, extensions: { code: 'too-deep', http: { status: 400 } } }));
       }
     },
   };
@@ -58,5 +58,5 @@ export const costRule = (variables: Record<string, unknown>): ValidationRule =>
     maximumComplexity: COST_MOST,
     variables,
     estimators: [listEstimator, simpleEstimator({ defaultComplexity: 1 })],
-    createError: (most, actual) => new GraphQLError(`The query would cost ${actual}; ${most} is the most. Ask for fewer rows or fields.`, { extensions: { code: 'too-costly' } }),
+    createError: (most, actual) => new GraphQLError(`The query would cost ${actual}; ${most} is the most. Ask for fewer rows or fields.`, { extensions: { code: 'too-costly', http: { status: 400 } } }),
   });

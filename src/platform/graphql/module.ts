@@ -11,12 +11,12 @@ import { problemType } from '../rest/problem.js';
 import { costRule, depthRule } from './limits.js';
 import type { RequestContext } from './resolver.js';
 
-/** The cost rule needs the variables, which validation rules are not given; so it runs once they are known. */
-const costLimit: ApolloServerPlugin<RequestContext> = {
+/** Checked once the variables are known, which the cost depends on; and here an error keeps its own code. */
+const limits: ApolloServerPlugin<RequestContext> = {
   async requestDidStart() {
     return {
       async didResolveOperation({ request, document, schema }) {
-        const faults = validate(schema, document, [costRule(request.variables ?? {})]);
+        const faults = validate(schema, document, [depthRule, costRule(request.variables ?? {})]);
         if (faults[0]) throw faults[0];
       },
     };
@@ -38,8 +38,7 @@ export function graphQLModule(reportFault: (error: unknown, where: string) => vo
     includeStacktraceInErrorResponses: false,
     stopOnTerminationSignals: false,
     context: ({ req }: { req: Request }): RequestContext => ({ req, loaders: new Map() }),
-    validationRules: [depthRule],
-    plugins: [ApolloServerPluginCacheControlDisabled(), costLimit],
+    plugins: [ApolloServerPluginCacheControlDisabled(), limits],
     formatError: (formatted, error) => formatGraphQLError(formatted, error, reportFault),
   });
 }
