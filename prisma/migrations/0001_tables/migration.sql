@@ -491,6 +491,7 @@ CREATE TABLE "OrderLine" (
     "unitPrice" DECIMAL(16,4) NOT NULL,
     "shippingShare" DECIMAL(16,4) NOT NULL,
     "taxShare" DECIMAL(16,4) NOT NULL,
+    "cancelledOn" DATE,
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
     "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
