@@ -7,11 +7,13 @@ import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
 import { PERFORMING } from './platform/tokens.js';
 import { WatchController } from './platform/watch.js';
+import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { intake } from './intake/intake.module.js';
 import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
+import { work } from './work/work.module.js';
 
-export const areas: readonly Area[] = [shop, intake, season];
+export const areas: readonly Area[] = [shop, intake, diagnosis, work, season];
 
 @Module({})
 class PlatformModule {

@@ -1,0 +1,124 @@
+import { z } from 'zod';
+import { Conflict, Outdated } from '../platform/errors.js';
+import { derived } from '../platform/operation/derive.js';
+import { command, everyone, query, workers, type Call, type Operation, type Presentable } from '../platform/operation/operation.js';
+import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
+import { asDate, findOne, records } from '../platform/operation/records.js';
+import { choice, day, id, int, text } from '../platform/shapes.js';
+import { closeJobRow, lockJob, lockOpenJob, reopenJobRow, whereState, withStanding } from './jobs.js';
+import { openJob } from './open-job.js';
+import { applyRouteTo } from './routes.js';
+import { Job, JobChange, JobCreate, JobState } from './work.shapes.js';
+
+const version = int(1, 2_000_000_000);
+/** A sale closes a job by itself. */
+const ClosingOutcome = choice('ClosingOutcome', ['kept', 'partedOut', 'scrapped']);
+
+/** The list of jobs, which unlike other lists can be asked for by a state that no column holds. */
+const jobs = query({
+  name: 'jobs',
+  summary: 'List jobs',
+  roles: everyone,
+  rest: { method: 'GET', path: '/jobs' },
+  paged: true,
+  input: z.strictObject({
+    state: JobState.nullish(),
+    machineId: id.nullish(),
+    open: z.boolean().nullish().meta({ description: 'True for the open ones, false for the closed ones.' }),
+    promisedBefore: day.nullish(),
+    includeRetired: z.boolean().nullish().meta({ description: 'Also those that were retired.' }),
+    sort: sortShape('jobs', ['number', 'openedOn']),
+    ...pageFields,
+  }),
+  output: Job,
+  async run(call, input) {
+    const where = [
+      input.state ? await whereState(call, input.state) : {},
+      input.includeRetired || input.state === 'retired' ? {} : { retiredAt: null },
+      input.machineId ? { machineId: input.machineId } : {},
+      input.open === true ? { closedOn: null } : input.open === false ? { closedOn: { not: null } } : {},
+      input.promisedBefore ? { promisedOn: { lt: asDate(input.promisedBefore) } } : {},
+    ];
+    return pageOf(input, sortOf(input.sort, 'number'), (bound, orderBy, take) => call.tx.job.findMany({ where: { AND: [...where, bound ?? {}] }, orderBy, take }));
+  },
+});
+
+/** @throws Outdated when somebody changed the job since the caller read it */
+async function refuseOutdated(call: Call, jobId: string, read: number): Promise<Presentable> {
+  const job = await lockJob(call, jobId);
+  if (job.version !== read) throw new Outdated(job.version);
+  return job;
+}
+
+async function refuseRetirement(call: Call, jobId: string): Promise<void> {
+  await lockOpenJob(call, jobId);
+  const worked = await call.tx.labourEntry.count({ where: { retiredAt: null, task: { jobId } } });
+  const used = await call.tx.partNeed.count({ where: { usedOn: { not: null }, retiredAt: null, task: { jobId } } });
+  const offered = await call.tx.offer.count({ where: { jobId, withdrawnOn: null } });
+  if (worked + used + offered > 0) {
+    throw new Conflict('job-has-history', 'Labour, parts or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.');
+  }
+}
+
+const jobRecords = records({
+  name: 'job',
+  plural: 'jobs',
+  rows: (tx) => tx.job,
+  shape: Job,
+  create: JobCreate,
+  change: JobChange,
+  onCreate: openJob,
+  onRetire: (call, before) => refuseRetirement(call, before.id),
+}).filter(({ name }) => name !== 'jobs');
+
+const further: Operation[] = [
+  command({
+    name: 'applyRoute',
+    summary: 'Lay out a route\'s tasks on a job, behind those it has',
+    roles: workers,
+    rest: { method: 'POST', path: '/jobs/:id/routes', status: 201 },
+    input: z.strictObject({
+      id,
+      routeId: id,
+      codePrefix: text(20)
+        .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]*$/, 'must be made of letters, digits, dots and dashes')
+        .nullish()
+        .meta({ description: 'Put before each task\'s code, so that the same route can be laid out again.' }),
+    }),
+    output: Job,
+    async run(call, input) {
+      const job = await lockOpenJob(call, input.id);
+      await applyRouteTo(call, job, input.routeId, input.codePrefix ?? '');
+      return findOne(call.tx.job, 'job', job.id);
+    },
+  }),
+  command({
+    name: 'closeJob',
+    summary: 'Close a job whose machine is kept, parted out or scrapped; a sale closes its job by itself',
+    rest: { method: 'POST', path: '/jobs/:id/closings', status: 200 },
+    creates: false,
+    input: z.strictObject({ id, version, outcome: ClosingOutcome, closedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }) }),
+    output: Job,
+    async run(call, input) {
+      await refuseOutdated(call, input.id, input.version);
+      const offered = await call.tx.offer.findFirst({ where: { jobId: input.id, withdrawnOn: null } });
+      if (offered) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
+      return closeJobRow(call, input.id, input.outcome, input.closedOn ?? call.today);
+    },
+  }),
+  command({
+    name: 'reopenJob',
+    summary: 'Open a closed job again; one that ended in a sale is opened by reversing the sale',
+    rest: { method: 'POST', path: '/jobs/:id/reopenings', status: 200 },
+    creates: false,
+    input: z.strictObject({ id, version }),
+    output: Job,
+    async run(call, input) {
+      const job = await refuseOutdated(call, input.id, input.version);
+      if (job.outcome === 'sold') throw new Conflict('sold', 'This job ended in a sale; reverse the sale, which opens it again.');
+      return reopenJobRow(call, job.id);
+    },
+  }),
+];
+
+export const jobOperations = derived([jobs, ...jobRecords, ...further], withStanding);

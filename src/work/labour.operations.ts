@@ -1,0 +1,65 @@
+import { derived } from '../platform/operation/derive.js';
+import { command, workers } from '../platform/operation/operation.js';
+import { records } from '../platform/operation/records.js';
+import { z } from 'zod';
+import { id, instant } from '../platform/shapes.js';
+import { addLabourEntry, changedLabour, endLabour, startLabour, withMinutes } from './labour.js';
+import { taskToWorkOn } from './tasks.js';
+import { LabourEnd, LabourEntry, LabourEntryChange, LabourEntryCreate, LabourStart } from './work.shapes.js';
+
+export const labourOperations = derived(
+  [
+    ...records({
+      name: 'labourEntry',
+      plural: 'labourEntries',
+      what: 'labour entry',
+      rows: (tx) => tx.labourEntry,
+      shape: LabourEntry,
+      create: LabourEntryCreate,
+      change: LabourEntryChange,
+      writers: workers,
+      filters: {
+        taskId: id.nullish(),
+        jobId: id.nullish(),
+        personId: id.nullish(),
+        running: z.boolean().nullish().meta({ description: 'True for those that have no end yet.' }),
+        startedFrom: instant.nullish(),
+        startedBefore: instant.nullish(),
+      },
+      where: (filters) => ({
+        ...(filters.taskId ? { taskId: filters.taskId } : {}),
+        ...(filters.jobId ? { task: { jobId: filters.jobId } } : {}),
+        ...(filters.personId ? { personId: filters.personId } : {}),
+        ...(filters.running === true ? { endedAt: null } : filters.running === false ? { endedAt: { not: null } } : {}),
+        startedAt: {
+          ...(filters.startedFrom ? { gte: new Date(filters.startedFrom as string) } : {}),
+          ...(filters.startedBefore ? { lt: new Date(filters.startedBefore as string) } : {}),
+        },
+      }),
+      sorts: ['startedAt', 'createdAt'],
+      onCreate: addLabourEntry,
+      onChange: changedLabour,
+      onRetire: async (call, before) => void (await taskToWorkOn(call, before.taskId)),
+    }),
+    command({
+      name: 'startLabour',
+      summary: 'Clock a person on to a task; the first work on a task starts it',
+      roles: workers,
+      rest: { method: 'POST', path: '/tasks/:taskId/labour', status: 201 },
+      input: LabourStart,
+      output: LabourEntry,
+      run: startLabour,
+    }),
+    command({
+      name: 'endLabour',
+      summary: 'Clock off',
+      roles: workers,
+      rest: { method: 'POST', path: '/labour-entries/:id/ends', status: 200 },
+      creates: false,
+      input: LabourEnd,
+      output: LabourEntry,
+      run: (call, input) => endLabour(call, input.id, input.at),
+    }),
+  ],
+  (call, rows) => rows.map((row) => withMinutes(call, row)),
+);

@@ -1,0 +1,117 @@
+/** Labour: who worked on which task, from when to when, and how much that comes to. */
+import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import type { Call, Presentable } from '../platform/operation/operation.js';
+import { local, pastMoment, startTask, taskToWorkOn, type EvenSo } from './tasks.js';
+
+/** A labour entry's row with its whole minutes, counted up to now while it runs. */
+export const withMinutes = (call: Call, entry: Presentable): Presentable => ({
+  ...entry,
+  minutes: Math.max(0, Math.round(((entry.endedAt ?? call.now).getTime() - entry.startedAt.getTime()) / 60_000)),
+});
+
+/** Clocks a person on to a task, and starts the task if that is the first work on it. */
+export async function startLabour(
+  call: Call,
+  given: EvenSo & { taskId: string; personId: string; at?: string | null | undefined; note?: string | null | undefined },
+): Promise<Presentable> {
+  const at = pastMoment(call, given.at, '/at');
+  await checkPerson(call, given.personId);
+  const running = await call.tx.labourEntry.findFirst({ where: { personId: given.personId, endedAt: null, retiredAt: null }, include: { task: true, person: true } });
+  if (running) throw new Conflict('person-busy', `${running.person.name} has been on "${running.task.name}" since ${local(call, running.startedAt)}; end that first.`);
+  await startForLabour(call, given.taskId, at, given);
+  return call.tx.labourEntry.create({
+    data: { shopId: call.shop.id, taskId: given.taskId, personId: given.personId, startedAt: at, note: given.note ?? null },
+  });
+}
+
+/** Clocks off. @throws Conflict when the entry has an end, Invalid when the end does not lie after the start */
+export async function endLabour(call: Call, entryId: string, given: string | null | undefined): Promise<Presentable> {
+  const entry = await call.tx.labourEntry.findFirst({ where: { id: entryId } });
+  if (!entry) throw new NotFound('labour entry', entryId);
+  if (entry.retiredAt) throw new Conflict('retired', 'This labour entry was retired and is only kept for history.');
+  if (entry.endedAt) throw new Conflict('labour-ended', `It was ended at ${local(call, entry.endedAt)}; change the entry if that is wrong.`);
+  await taskToWorkOn(call, entry.taskId);
+  const endedAt = pastMoment(call, given, '/at');
+  if (endedAt <= entry.startedAt) throw new Invalid([{ detail: `must lie after ${local(call, entry.startedAt)}, when it began`, pointer: '/at' }]);
+  return call.tx.labourEntry.update({ where: { id: entryId }, data: { endedAt, version: { increment: 1 } } });
+}
+
+/** Writes labour after the fact. */
+export async function addLabourEntry(
+  call: Call,
+  given: { taskId: string; personId: string; startedAt: string; endedAt: string; note?: string | null | undefined },
+): Promise<Presentable> {
+  const { startedAt, endedAt } = labourTimes(call, given.startedAt, given.endedAt);
+  await checkPerson(call, given.personId);
+  const { task } = await taskToWorkOn(call, given.taskId);
+  if (!task.startedAt) await startForLabour(call, task.id, startedAt, {});
+  return call.tx.labourEntry.create({ data: { shopId: call.shop.id, taskId: task.id, personId: given.personId, startedAt, endedAt, note: given.note ?? null } });
+}
+
+/** Checks a change of an entry against what it would then be. @returns the columns to write */
+export async function changedLabour(call: Call, before: Presentable, columns: Record<string, unknown>): Promise<Record<string, unknown>> {
+  await taskToWorkOn(call, before.taskId);
+  if (columns.taskId && columns.taskId !== before.taskId) {
+    const { task } = await taskToWorkOn(call, columns.taskId as string);
+    if (!task.startedAt) await startForLabour(call, task.id, new Date((columns.startedAt as string | undefined) ?? before.startedAt), {});
+  }
+  if (columns.personId) await checkPerson(call, columns.personId as string);
+  const end = columns.endedAt ?? before.endedAt;
+  const times = labourTimes(call, columns.startedAt ?? before.startedAt, end);
+  return { ...columns, ...times };
+}
+
+function labourTimes(call: Call, start: unknown, end: unknown): { startedAt: Date; endedAt: Date | null } {
+  const startedAt = pastMoment(call, new Date(start as string).toISOString(), '/startedAt');
+  const endedAt = end === null ? null : pastMoment(call, new Date(end as string).toISOString(), '/endedAt');
+  if (endedAt && endedAt <= startedAt) throw new Invalid([{ detail: 'must lie after startedAt', pointer: '/endedAt' }]);
+  return { startedAt, endedAt };
+}
+
+async function startForLabour(call: Call, taskId: string, at: Date, given: EvenSo): Promise<void> {
+  const { task } = await taskToWorkOn(call, taskId);
+  if (task.finishedAt) throw new Conflict('task-finished', `"${task.name}" is finished; reopen it before more work is done on it.`);
+  if (!task.startedAt) await startTask(call, taskId, { ...given, at: at.toISOString() });
+}
+
+async function checkPerson(call: Call, personId: string): Promise<void> {
+  const person = await call.tx.person.findFirst({ where: { id: personId } });
+  if (!person) throw new NotFound('person', personId);
+  if (person.retiredAt) throw new Conflict('retired', `${person.name} no longer works here.`);
+}
+
+export interface LabourSumOf {
+  minutes: number;
+  /** Somebody is clocked on right now. */
+  running: boolean;
+}
+
+interface SumRow extends LabourSumOf {
+  id: string;
+}
+
+/** Whole minutes of labour by task, retired entries left out, running ones counted up to `call.now`: one statement. */
+export async function labourByTask(call: Call, taskIds: string[]): Promise<Map<string, LabourSumOf>> {
+  if (taskIds.length === 0) return new Map();
+  const rows = await call.tx.$queryRaw<SumRow[]>`
+    SELECT "taskId" AS id, sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${call.now}::timestamptz) - "startedAt", interval '0')) / 60))::int AS minutes,
+      bool_or("endedAt" IS NULL) AS running
+    FROM "LabourEntry" WHERE "taskId" = ANY(${taskIds}::uuid[]) AND "retiredAt" IS NULL GROUP BY "taskId"`;
+  return sums(taskIds, rows);
+}
+
+/** As `labourByTask`, by job: retired tasks count too, since the hours were worked. */
+export async function labourByJob(call: Call, jobIds: string[]): Promise<Map<string, LabourSumOf>> {
+  if (jobIds.length === 0) return new Map();
+  const rows = await call.tx.$queryRaw<SumRow[]>`
+    SELECT t."jobId" AS id, sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${call.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes,
+      bool_or(l."endedAt" IS NULL) AS running
+    FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
+    WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."retiredAt" IS NULL GROUP BY t."jobId"`;
+  return sums(jobIds, rows);
+}
+
+function sums(ids: string[], rows: SumRow[]): Map<string, LabourSumOf> {
+  const found = new Map(rows.map(({ id, minutes, running }) => [id, { minutes, running }]));
+  return new Map(ids.map((id) => [id, found.get(id) ?? { minutes: 0, running: false }]));
+}

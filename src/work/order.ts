@@ -1,0 +1,100 @@
+/** What the order of tasks allows: when a task may start, and whether the order goes round in a circle. */
+
+export interface ForbiddenMinutes {
+  fromMinutes: number;
+  toMinutes: number;
+}
+
+/** What comes before a task, as it stands. */
+export interface Before {
+  /** The predecessor's name, for the answer. */
+  name: string;
+  finishedAt: Date | null;
+  leastWaitMinutes: number;
+  /** Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. */
+  forbiddenMinutes: readonly ForbiddenMinutes[];
+  reason: string | null;
+}
+
+export interface Hindrance {
+  code: 'predecessor-unfinished' | 'wait-not-over' | 'recoat-closed';
+  before: Before;
+  /** The interval that stands against it, where one does. */
+  forbidden?: ForbiddenMinutes;
+  /** When the task may start after all, every link considered; null while a predecessor is unfinished. */
+  allowedFrom: Date | null;
+}
+
+const minute = 60_000;
+const after = (moment: Date, minutes: number): number => moment.getTime() + minutes * minute;
+
+/** @returns what stands against starting at that moment, or null when nothing does */
+export function hindranceAt(links: readonly Before[], at: Date): Hindrance | null {
+  const unfinished = links.find((link) => link.finishedAt === null || link.finishedAt > at);
+  if (unfinished) return { code: 'predecessor-unfinished', before: unfinished, allowedFrom: unfinished.finishedAt ? earliestStart(links, at) : null };
+  for (const link of links) {
+    if (at.getTime() < after(link.finishedAt!, link.leastWaitMinutes)) return { code: 'wait-not-over', before: link, allowedFrom: earliestStart(links, at) };
+  }
+  for (const link of links) {
+    const forbidden = forbiddenOf(link, at.getTime());
+    if (forbidden) return { code: 'recoat-closed', before: link, forbidden, allowedFrom: earliestStart(links, at) };
+  }
+  return null;
+}
+
+/**
+ * The first moment from `at` on that every link allows.
+ * @returns null while a predecessor is unfinished
+ */
+export function earliestStart(links: readonly Before[], at: Date): Date | null {
+  let moment = at.getTime();
+  for (const link of links) {
+    if (link.finishedAt === null) return null;
+    moment = Math.max(moment, after(link.finishedAt, Math.max(0, link.leastWaitMinutes)));
+  }
+  // One link's interval may push the moment into another's, so go round until none does.
+  for (let moved = true; moved; ) {
+    moved = false;
+    for (const link of links) {
+      const forbidden = forbiddenOf(link, moment);
+      if (!forbidden) continue;
+      moment = after(link.finishedAt!, forbidden.toMinutes);
+      moved = true;
+    }
+  }
+  return new Date(moment);
+}
+
+function forbiddenOf(link: Before, moment: number): ForbiddenMinutes | undefined {
+  const elapsed = (moment - link.finishedAt!.getTime()) / minute;
+  return link.forbiddenMinutes.find(({ fromMinutes, toMinutes }) => elapsed > fromMinutes && elapsed < toMinutes);
+}
+
+/**
+ * @param edges from what comes first to what comes after it
+ * @returns one circle in its order, its first member again at its end; or null when there is none
+ */
+export function circleIn(edges: readonly (readonly [first: string, then: string])[]): string[] | null {
+  const followers = new Map<string, string[]>();
+  for (const [first, then] of edges) followers.set(first, [...(followers.get(first) ?? []), then]);
+  const done = new Set<string>();
+  const way: string[] = [];
+  const walk = (one: string): string[] | null => {
+    const met = way.indexOf(one);
+    if (met >= 0) return [...way.slice(met), one];
+    if (done.has(one)) return null;
+    way.push(one);
+    for (const next of followers.get(one) ?? []) {
+      const circle = walk(next);
+      if (circle) return circle;
+    }
+    way.pop();
+    done.add(one);
+    return null;
+  };
+  for (const one of followers.keys()) {
+    const circle = walk(one);
+    if (circle) return circle;
+  }
+  return null;
+}

@@ -1,0 +1,12 @@
+import type { Area } from '../platform/area.js';
+import { jobOperations } from './jobs.operations.js';
+import { labourOperations } from './labour.operations.js';
+import { routeOperations } from './routes.operations.js';
+import { taskOperations } from './tasks.operations.js';
+import { workQueries, workRelations } from './work.queries.js';
+
+export const work: Area = {
+  name: 'work',
+  operations: [...jobOperations, ...routeOperations, ...taskOperations, ...labourOperations, ...workQueries],
+  relations: workRelations,
+};

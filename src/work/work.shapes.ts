@@ -1,0 +1,135 @@
+import { z } from 'zod';
+import { choice, day, editableFields, id, instant, int, longText, recordFields, shape, text } from '../platform/shapes.js';
+import { PlaceKind } from '../shop/shop.shapes.js';
+import { Caution } from './cautions.js';
+import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
+
+export const JobOutcome = choice('JobOutcome', ['sold', 'kept', 'partedOut', 'scrapped']);
+/** Told from the records; nobody sets it. */
+export const JobState = choice('JobState', ['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'partedOut', 'scrapped', 'retired']);
+export type JobState = z.output<typeof JobState>;
+export const TaskState = choice('TaskState', ['toDo', 'started', 'finished']);
+
+const wholeNumber = z.number().int().meta({ scalar: 'Int' });
+
+const jobFields = {
+  title: text(160),
+  promisedOn: day.nullish(),
+  priority: int(-1000, 1000).meta({ scalar: 'Int', description: 'Higher goes first where nothing else decides.' }),
+  notes: longText.nullish(),
+};
+export const Job = shape(
+  'Job',
+  {
+    ...editableFields,
+    number: wholeNumber.meta({ scalar: 'Int', description: 'The shop\'s own running number.' }),
+    machineId: id,
+    title: z.string(),
+    state: JobState.meta({
+      id: 'JobState',
+      description: 'Told from the records: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; retired if it was opened by mistake.',
+    }),
+    openedOn: day,
+    promisedOn: day.nullable(),
+    priority: wholeNumber,
+    taskCount: wholeNumber,
+    finishedTaskCount: wholeNumber,
+    finishedOn: day.nullable().meta({ description: 'The day its last task was finished; null while any is left.' }),
+    closedOn: day.nullable(),
+    outcome: JobOutcome.nullable(),
+    notes: z.string().nullable(),
+    retiredAt: instant.nullable(),
+  },
+  'One refurbishment of one machine, intake to sale.',
+);
+export const JobCreate = z.strictObject({
+  machineId: id,
+  title: jobFields.title.nullish().meta({ description: 'Maker and model unless said.' }),
+  openedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  promisedOn: jobFields.promisedOn,
+  priority: jobFields.priority.default(0),
+  notes: jobFields.notes,
+  routeId: id.nullish().meta({ scalar: 'ID', description: 'A route whose tasks the job starts with.' }),
+});
+export const JobChange = z.strictObject(z.object(jobFields).partial().shape);
+
+export const TaskLink = shape(
+  'TaskLink',
+  { ...recordFields, taskId: id, predecessorId: id, leastWaitMinutes: wholeNumber, forbiddenMinutes: z.array(ForbiddenMinutes), reason: z.string().nullable() },
+  'What must be finished before a task may start, and how long before.',
+);
+export const TaskLinkCreate = z.strictObject({ taskId: id, predecessorId: id, ...linkFields });
+
+export const Task = shape(
+  'Task',
+  {
+    ...editableFields,
+    jobId: id,
+    position: wholeNumber,
+    code: z.string(),
+    name: z.string(),
+    kind: TaskKind,
+    state: TaskState,
+    handsOnMinutes: wholeNumber,
+    leastMinutes: wholeNumber,
+    mostMinutes: wholeNumber,
+    people: wholeNumber,
+    placeKind: PlaceKind.nullable(),
+    pausable: z.boolean(),
+    needsPaintWeather: z.boolean(),
+    cureMinutes: wholeNumber,
+    cautions: z.array(Caution),
+    startedAt: instant.nullable(),
+    finishedAt: instant.nullable(),
+    predecessors: z.array(TaskLink),
+    retiredAt: instant.nullable(),
+  },
+  'A piece of work of one job.',
+);
+const position = int(1, 1_000_000);
+const TaskAfter = shape('TaskAfter', { predecessorId: id, ...linkFields }, 'What must come before a new task.');
+export const TaskCreate = z.strictObject({
+  jobId: id,
+  code: taskCode,
+  ...taskFields,
+  ...taskDefaults,
+  position: position.nullish().meta({ scalar: 'Int', description: 'Its place in the list; last unless said. It does not bind the order, links do.' }),
+  after: z.array(TaskAfter).max(40).default([]),
+});
+export const TaskChange = z.strictObject(z.object({ ...taskFields, position }).partial().shape);
+
+const evenSo = {
+  evenSo: z.boolean().nullish().meta({ description: 'Do it against the order of the tasks or a wait; only the owner may, and must say why.' }),
+  reason: text(400).nullish(),
+};
+const at = instant.nullish().meta({ scalar: 'Instant', description: 'When it happened; now unless said.' });
+export const TaskStart = z.strictObject({ id, at, ...evenSo });
+export const TaskFinish = z.strictObject({
+  id,
+  at,
+  startedAt: instant.nullish().meta({ scalar: 'Instant', description: 'When it was started, where that was not recorded at the time.' }),
+  ...evenSo,
+});
+export const TaskReopen = z.strictObject({ id, ...evenSo });
+
+export const LabourEntry = shape(
+  'LabourEntry',
+  {
+    ...editableFields,
+    taskId: id,
+    personId: id,
+    startedAt: instant,
+    endedAt: instant.nullable(),
+    minutes: wholeNumber.meta({ scalar: 'Int', description: 'Whole minutes worked; counted up to now while it runs.' }),
+    note: z.string().nullable(),
+    retiredAt: instant.nullable(),
+  },
+  'Who worked on which task, from when to when.',
+);
+const note = text(400).nullish();
+export const LabourEntryCreate = z.strictObject({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note });
+export const LabourEntryChange = z.strictObject(z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape);
+export const LabourStart = z.strictObject({ taskId: id, personId: id, at, note, ...evenSo });
+export const LabourEnd = z.strictObject({ id, at });
+
+export const LabourSum = shape('LabourSum', { minutes: wholeNumber, running: z.boolean() }, 'Labour added up, a running entry counted up to now.');
