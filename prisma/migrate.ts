@@ -44,10 +44,18 @@ export async function appliedMigrations(connection: pg.Pool | pg.ClientBase): Pr
  * @returns the names just applied
  */
 export async function applyMigrations(connection: pg.Pool, upTo?: string): Promise<string[]> {
-  return withEngine(adapters(connection), async (engine) => {
-    const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: listMigrations(upTo), filters });
-    return appliedMigrationNames;
-  });
+  let failure: Error | undefined;
+  try {
+    return await withEngine(adapters(connection, (error) => (failure = error)), async (engine) => {
+      const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: listMigrations(upTo), filters });
+      return appliedMigrationNames;
+    });
+  } catch (error) {
+    // The engine keeps to itself what the server said; it knows which migration it was.
+    if (!failure) throw error;
+    const name = /migration_name="([^"]+)"/.exec(String(error))?.[1] ?? '';
+    throw new Error(`The migration ${name} failed: ${failure.message}`, { cause: failure });
+  }
 }
 
 /**
@@ -126,7 +134,7 @@ async function loadEngine() {
 }
 
 /** Prisma's adapter, changed in three ways that migrations need. */
-function adapters(connection: pg.Pool): SqlMigrationAwareDriverAdapterFactory {
+function adapters(connection: pg.Pool, onFailedScript: (error: Error) => void = () => {}): SqlMigrationAwareDriverAdapterFactory {
   const catalogue = new CatalogueReader(connection);
   const inner = new PrismaPg(catalogue.pool);
   const connect = async (): Promise<SqlDriverAdapter> => {
@@ -149,7 +157,12 @@ function adapters(connection: pg.Pool): SqlMigrationAwareDriverAdapterFactory {
       queryRaw: (query) => guarded(async () => catalogue.retype(await adapter.queryRaw(query))),
       executeRaw: (query) => guarded(() => adapter.executeRaw(query)),
       // The adapter cuts a script at every semicolon, also inside a function's body; the server knows better.
-      executeScript: async (script) => void (await connection.query(script)),
+      executeScript: async (script) => {
+        await connection.query(script).catch((error: Error) => {
+          onFailedScript(error);
+          throw error;
+        });
+      },
       startTransaction: () => Promise.reject(new Error('Migrations run inside the transaction they are given.')),
       getConnectionInfo: () => adapter.getConnectionInfo(),
       dispose: () => adapter.dispose(),

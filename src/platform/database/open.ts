@@ -59,12 +59,21 @@ export async function prepareDatabase(adminUrl: string, role: string, progress: 
     if (foreign.length > 0) {
       throw new StartError(`The database holds changes that this version of Frostwright does not know (${foreign.join(', ')}). Use the version that made them, or a newer one.`);
     }
+    if (applied.length === 0) await refuseForeignTables(connection);
     if (applied.length < known.length) {
       progress(`Preparing the database (${known.length - applied.length} migrations)`);
       await applyMigrations(connection);
     }
     await ensureServiceRole(connection, adminUrl, role);
   });
+}
+
+async function refuseForeignTables(connection: pg.Pool): Promise<void> {
+  const { rows } = await connection.query<{ relname: string }>(
+    `select relname from pg_class where relnamespace = 'public'::regnamespace and relkind in ('r', 'p', 'v', 'm') and relname <> '_prisma_migrations' limit 3`,
+  );
+  if (rows.length === 0) return;
+  throw new StartError(`The database holds tables that are not Frostwright's (${rows.map((row) => row.relname).join(', ')}). Give it a database of its own.`);
 }
 
 /**

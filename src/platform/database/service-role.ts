@@ -24,9 +24,9 @@ export async function ensureServiceRole(connection: pg.Pool, adminUrl: string, r
   const { rows } = await connection.query('select current_user = $1 as same, exists (select from pg_roles where rolname = $1) as there, current_database() as database', [role]);
   if (rows[0].same) throw new StartError(`DATABASE_ROLE must not be the user in DATABASE_URL: "${role}" owns the tables, and the service may not.`);
   if (!rows[0].there || !(await accepts(url.href))) {
-    const verb = rows[0].there ? 'alter' : 'create';
+    const what = rows[0].there ? `alter role ${name} login` : `create role ${name} login nosuperuser nobypassrls nocreatedb nocreaterole`;
     try {
-      await connection.query(`${verb} role ${name} login nosuperuser nobypassrls nocreatedb nocreaterole password ${pg.escapeLiteral(url.password)}`);
+      await connection.query(`${what} password ${pg.escapeLiteral(url.password)}`);
     } catch (error) {
       throw new StartError(`The service's role "${role}" could not be set up (${(error as Error).message}). Grant CREATEROLE to the user in DATABASE_URL, or set DATABASE_ROLE to another name.`);
     }
