@@ -1,0 +1,26 @@
+// What the compiler does not say. Strictness about types is tsconfig.json's business.
+import tseslint from 'typescript-eslint';
+
+export default tseslint.config(
+  { ignores: ['.build/', '.data/', 'src/platform/database/client/'] },
+  tseslint.configs.recommended,
+  {
+    linterOptions: { reportUnusedDisableDirectives: 'error' },
+    rules: {
+      // `_` says that something is named only because it must be.
+      '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_', caughtErrorsIgnorePattern: '^_' }],
+      'eqeqeq': 'error',
+      'no-console': ['error', { allow: ['error'] }],
+      'no-control-regex': 'error',
+      'no-debugger': 'error',
+      'no-empty': 'error',
+      'no-self-compare': 'error',
+      'no-template-curly-in-string': 'error',
+      'no-unreachable-loop': 'error',
+      'no-useless-escape': 'error',
+      'prefer-const': 'error',
+    },
+  },
+  // What a person starts at the prompt speaks to that person.
+  { files: ['src/main.ts', 'src/platform/launch/**', 'test/**', '**/*.spec.ts'], rules: { 'no-console': 'off' } },
+);
