@@ -64,7 +64,8 @@ export const longText = text(4000);
 export const shape = <T extends z.ZodRawShape>(name: string, fields: T, description?: string) =>
   z.strictObject(fields).meta({ id: name, ...(description ? { description } : {}) });
 
-export const choice = <const T extends readonly [string, ...string[]]>(name: string, values: T) => z.enum(values).meta({ id: name });
+export const choice = <const T extends readonly [string, ...string[]]>(name: string, values: T, description?: string) =>
+  z.enum(values).meta({ id: name, ...(description ? { description } : {}) });
 
 /** The fields of every stored record. */
 export const recordFields = {

@@ -5,8 +5,11 @@ import { Caution } from './cautions.js';
 import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
 
 export const JobOutcome = choice('JobOutcome', ['sold', 'kept', 'partedOut', 'scrapped']);
-/** Told from the records; nobody sets it. */
-export const JobState = choice('JobState', ['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'partedOut', 'scrapped', 'retired']);
+export const JobState = choice(
+  'JobState',
+  ['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'partedOut', 'scrapped', 'retired'],
+  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; retired if it was opened by mistake.',
+);
 export type JobState = z.output<typeof JobState>;
 export const TaskState = choice('TaskState', ['toDo', 'started', 'finished']);
 
@@ -25,10 +28,7 @@ export const Job = shape(
     number: wholeNumber.meta({ scalar: 'Int', description: 'The shop\'s own running number.' }),
     machineId: id,
     title: z.string(),
-    state: JobState.meta({
-      id: 'JobState',
-      description: 'Told from the records: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; retired if it was opened by mistake.',
-    }),
+    state: JobState,
     openedOn: day,
     promisedOn: day.nullable(),
     priority: wholeNumber,

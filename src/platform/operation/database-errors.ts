@@ -25,6 +25,8 @@ interface Refusal {
 /** Domain errors pass; known refusals become domain errors; anything else is returned as it is, a fault of ours. */
 export function asDomainError(error: unknown): unknown {
   if (error instanceof DomainError) return error;
+  // Prisma's own word for an update or delete that met no row.
+  if ((error as { code?: unknown } | null)?.code === 'P2025') return new NotFound('such record');
   const refusal = refusalIn(error);
   if (!refusal) return error;
   const words = refusal.constraint ? told[refusal.constraint] : undefined;
