@@ -1,0 +1,101 @@
+import { EngineError } from '../error.js';
+
+/** The gas constant, J/(mol·K): exact since the 2019 redefinition of the SI, 8.31446261815324. */
+const GAS_CONSTANT = 8.31446261815324;
+const KELVIN = 273.15;
+
+/** A stretch of a coat's age, at reference conditions, in which the next coat may go on; both ends are inside. */
+export interface RecoatWindow {
+  fromMinutes: number;
+  /** No latest moment when null or absent. */
+  toMinutes?: number | null;
+}
+
+/** How drying speeds up with warmth. */
+export type TemperatureSensitivity = { doublingCelsius: number } | { activationKilojoulesPerMole: number };
+
+/** What a can's data sheet says about drying. */
+export interface DryingSheet {
+  name: string;
+  /** The temperature at which the times below are stated. */
+  referenceCelsius: number;
+  /** Nothing dries below the least; above the most, nothing dries faster than there. */
+  leastCelsius: number;
+  mostCelsius: number;
+  touchMinutes: number;
+  handleMinutes: number;
+  assembleMinutes: number;
+  fullMinutes: number;
+  /** In order and apart. */
+  recoatMinutes: readonly RecoatWindow[];
+  sensitivity: TemperatureSensitivity;
+  /** The film the times are stated for. */
+  dryFilmMicrometres: number;
+}
+
+export type CureStage = 'wet' | 'touch' | 'handle' | 'assemble' | 'full';
+
+/** The stages a coat reaches, in order, with their age at reference conditions. */
+export function stagesOf(sheet: DryingSheet): { stage: Exclude<CureStage, 'wet'>; minutes: number }[] {
+  return [
+    { stage: 'touch', minutes: sheet.touchMinutes },
+    { stage: 'handle', minutes: sheet.handleMinutes },
+    { stage: 'assemble', minutes: sheet.assembleMinutes },
+    { stage: 'full', minutes: sheet.fullMinutes },
+  ];
+}
+
+/**
+ * How many minutes at the reference temperature one minute at `celsius` is worth, without regard to limits.
+ * Doubling: 2^((T − Tref) / step). Arrhenius: exp(−Ea/R · (1/T − 1/Tref)), temperatures in kelvin, as in the
+ * equivalent age of ASTM C1074; a paint does not share concrete's activation energy, so it is the sheet's own.
+ */
+export function dryingRate(sensitivity: TemperatureSensitivity, celsius: number, referenceCelsius: number): number {
+  if ('doublingCelsius' in sensitivity) return 2 ** ((celsius - referenceCelsius) / sensitivity.doublingCelsius);
+  const activation = (sensitivity.activationKilojoulesPerMole * 1000) / GAS_CONSTANT;
+  return Math.exp(-activation * (1 / (celsius + KELVIN) - 1 / (referenceCelsius + KELVIN)));
+}
+
+/**
+ * The rate the coat's clock runs at: none below the least temperature, since a sheet says nothing about drying
+ * there, and no faster than at the most.
+ */
+export function clockRate(sheet: DryingSheet, celsius: number): number {
+  return celsius < sheet.leastCelsius ? 0 : dryingRate(sheet.sensitivity, Math.min(celsius, sheet.mostCelsius), sheet.referenceCelsius);
+}
+
+/**
+ * The rate at which a recoat window runs out. Below the least temperature it goes on as at the least: a cold coat
+ * may harden unevenly, and a window must not be taken to stay open because nobody knows.
+ */
+export function closingRate(sheet: DryingSheet, celsius: number): number {
+  return clockRate(sheet, Math.max(celsius, sheet.leastCelsius));
+}
+
+/** @throws EngineError `bad-sheet` naming the field */
+export function validateSheet(sheet: DryingSheet): void {
+  const fail = (message: string, path: string): never => {
+    throw new EngineError('bad-sheet', `${sheet.name}: ${message}`, path);
+  };
+  for (const key of ['referenceCelsius', 'leastCelsius', 'mostCelsius'] as const) {
+    if (!(sheet[key] >= -50 && sheet[key] <= 300)) fail('must be a temperature between -50 and 300 °C', key);
+  }
+  if (sheet.leastCelsius >= sheet.mostCelsius) fail('the least temperature must be below the most', 'leastCelsius');
+  if (sheet.referenceCelsius < sheet.leastCelsius || sheet.referenceCelsius > sheet.mostCelsius) fail('the reference temperature must lie within the limits', 'referenceCelsius');
+  let before = 0;
+  for (const { stage, minutes } of stagesOf(sheet)) {
+    if (!Number.isFinite(minutes) || minutes <= 0) fail('must be above 0 minutes', `${stage}Minutes`);
+    if (minutes < before) fail('must not be earlier than the stage before it', `${stage}Minutes`);
+    before = minutes;
+  }
+  const sensitivity = 'doublingCelsius' in sheet.sensitivity ? sheet.sensitivity.doublingCelsius : sheet.sensitivity.activationKilojoulesPerMole;
+  if (!(sensitivity > 0)) fail('must be above 0', 'sensitivity');
+  if (!(sheet.dryFilmMicrometres > 0)) fail('must be above 0', 'dryFilmMicrometres');
+  if (sheet.recoatMinutes.length === 0) fail('needs at least one recoat window', 'recoatMinutes');
+  let closed = -1;
+  sheet.recoatMinutes.forEach(({ fromMinutes, toMinutes }, k) => {
+    if (!(fromMinutes >= 0) || fromMinutes <= closed) fail('recoat windows must stand in order and apart', `recoatMinutes[${k}]`);
+    if (toMinutes != null && toMinutes <= fromMinutes) fail('must close after it opens', `recoatMinutes[${k}].toMinutes`);
+    closed = toMinutes ?? Infinity;
+  });
+}

@@ -1,0 +1,60 @@
+import { dewPointCelsius } from './dew-point.js';
+
+/** What a product's sheet, or the shop, asks of the weather. */
+export interface PaintLimits {
+  leastCelsius: number;
+  mostCelsius: number;
+  mostHumidityPercent: number;
+  /** How far the steel must be above the dew point. */
+  dewPointMarginCelsius: number;
+}
+
+/**
+ * 3 °C above the dew point and 85 % are what coating guides ask for (manual.ingal.com.au §13; ISO 8502-4 gives the
+ * method, its text was not seen); 10–35 °C is a typical range of a general-purpose coating.
+ */
+export const DEFAULT_PAINT_LIMITS: PaintLimits = { leastCelsius: 10, mostCelsius: 35, mostHumidityPercent: 85, dewPointMarginCelsius: 3 };
+
+export interface PaintConditions {
+  airCelsius: number;
+  humidityPercent: number;
+  /** As measured; taken to be the air's when absent. */
+  steelCelsius?: number | null;
+}
+
+export type PaintRefusal = 'air-too-cold' | 'air-too-hot' | 'steel-too-cold' | 'steel-too-hot' | 'too-humid' | 'too-near-dew-point';
+
+export interface PaintDecision {
+  allowed: boolean;
+  dewPointCelsius: number;
+  /** Steel less dew point. */
+  marginCelsius: number;
+  refusals: { code: PaintRefusal; detail: string }[];
+}
+
+/**
+ * Whether to paint in measured conditions, and why not. Limits themselves still count as good.
+ * @throws EngineError `out-of-range`
+ */
+export function decidePaint(conditions: PaintConditions, limits: PaintLimits = DEFAULT_PAINT_LIMITS): PaintDecision {
+  const { airCelsius, humidityPercent } = conditions;
+  const steel = conditions.steelCelsius ?? airCelsius;
+  const dew = dewPointCelsius(airCelsius, humidityPercent);
+  const refusals: PaintDecision['refusals'] = [];
+  const refuse = (wrong: boolean, code: PaintRefusal, detail: string) => wrong && refusals.push({ code, detail });
+  const { leastCelsius, mostCelsius, mostHumidityPercent, dewPointMarginCelsius } = limits;
+  refuse(airCelsius < leastCelsius, 'air-too-cold', `the air has ${say(airCelsius)} °C, the least is ${say(leastCelsius)} °C`);
+  refuse(airCelsius > mostCelsius, 'air-too-hot', `the air has ${say(airCelsius)} °C, the most is ${say(mostCelsius)} °C`);
+  refuse(steel < leastCelsius, 'steel-too-cold', `the steel has ${say(steel)} °C, the least is ${say(leastCelsius)} °C`);
+  refuse(steel > mostCelsius, 'steel-too-hot', `the steel has ${say(steel)} °C, the most is ${say(mostCelsius)} °C`);
+  refuse(humidityPercent > mostHumidityPercent, 'too-humid', `the humidity is ${say(humidityPercent)} %, the most is ${say(mostHumidityPercent)} %`);
+  // A margin is a difference of two rounded figures; a thousandth of a degree decides nothing.
+  refuse(
+    steel - dew < dewPointMarginCelsius - 0.001,
+    'too-near-dew-point',
+    `the steel at ${say(steel)} °C is ${say(steel - dew)} °C above the dew point of ${say(dew)} °C, the least is ${say(dewPointMarginCelsius)} °C`,
+  );
+  return { allowed: refusals.length === 0, dewPointCelsius: dew, marginCelsius: steel - dew, refusals };
+}
+
+const say = (value: number): string => String(Math.round(value * 10) / 10 + 0);
