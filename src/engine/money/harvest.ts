@@ -1,0 +1,48 @@
+import { Decimal } from 'decimal.js';
+import { EngineError } from '../error.js';
+import { allocate } from './allocate.js';
+import { type Amount, plain, readAmount, readFigure, total } from './amount.js';
+
+/** A part taken off, with what one of it is worth used. */
+export interface HarvestedPart {
+  quantity: Decimal.Value;
+  valueEach: Amount;
+}
+
+export interface HarvestBasis {
+  /** Basis moved to each part, in order, for its whole quantity. */
+  parts: { basis: Decimal; unitCost: Decimal }[];
+  moved: Decimal;
+  /** What the donor still carries; `moved` and `left` add up to the donor's basis exactly. */
+  left: Decimal;
+  why: string;
+}
+
+/**
+ * Moves cost basis from a donor machine to the parts taken off it. Rule: by relative value; each part takes the share
+ * of the donor's basis that its value is of (all parts taken now + what the rest of the donor is still worth). The
+ * ground for it is Treas. Reg. §1.61-6(a) Example (2), where a lump sum for two parts is apportioned by their values.
+ * Taking parts one visit at a time gives the same basis as taking them all at once, as long as the values stand.
+ * @param remainderValue what the rest of the donor is worth after this harvest (further parts, metal), zero when the
+ *   rest is waste: then all of the basis goes with the parts
+ * @throws EngineError `no_shares` without parts, `no_weight` when nothing has a value, `negative_amount`, `bad_number`
+ */
+export function harvestBasis(donorBasis: Amount, parts: readonly HarvestedPart[], remainderValue: Amount, currency: string): HarvestBasis {
+  const basis = readAmount(donorBasis, currency, 'donorBasis');
+  if (parts.length === 0) throw new EngineError('no_shares', 'a harvest takes at least one part', 'parts');
+  const quantities = parts.map((part, index) => readFigure(part.quantity, 'a quantity', `parts/${index}/quantity`));
+  const values = parts.map((part, index) => quantities[index]!.times(readFigure(part.valueEach, 'a value', `parts/${index}/valueEach`)));
+  const rest = readFigure(remainderValue, 'the value of the rest', 'remainderValue');
+  const worth = total([...values, rest]);
+  const shares = allocate(basis, [...values, rest], currency, 'parts');
+  const left = shares.pop()!;
+  return {
+    parts: shares.map((share, index) => ({
+      basis: share,
+      unitCost: quantities[index]!.isZero() ? new Decimal(0) : plain(new Decimal(share).div(quantities[index]!).toDecimalPlaces(6)),
+    })),
+    moved: total(shares),
+    left,
+    why: `${total(shares).toFixed()} of ${basis.toFixed()} ${currency} moved with the parts: they are worth ${total(values).toFixed()} of ${worth.toFixed()}, by relative value; ${left.toFixed()} stays on the donor`,
+  };
+}
