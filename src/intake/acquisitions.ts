@@ -1,6 +1,6 @@
 /** What came in together is paid for together: the split of an acquisition's cost over its machines. */
 import { Decimal } from 'decimal.js';
-import { allocate } from '../engine/money/index.js';
+import { roundAmount, splitAcquisition } from '../engine/money/index.js';
 import { Invalid } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 
@@ -36,18 +36,13 @@ export function splitCost(
     }
     return shares;
   }
-  const values = machines.map((machine) => (machine.valueAsFound ? new Decimal(machine.valueAsFound) : null));
-  const known = values.filter((value): value is Decimal => value !== null);
-  const mean = known.length > 0 ? Decimal.sum(...known).div(known.length) : new Decimal(1);
-  const weights = values.map((value) => (method === 'equal' ? new Decimal(1) : (value ?? mean)));
-  const weighty = weights.some((weight) => weight.greaterThan(0)) ? weights : weights.map(() => new Decimal(1));
-  return allocate(total, weighty, currency);
+  return splitAcquisition(total, method, machines.map((machine) => machine.valueAsFound ?? null), currency);
 }
 
 /** What the acquisition cost in all: price and haul, the haul reckoned from the distance unless it was given. */
-export function haulCostOf(given: string | null | undefined, kilometres: number, costPerKilometre: Decimal.Value): Decimal {
+export function haulCostOf(given: string | null | undefined, kilometres: number, costPerKilometre: Decimal.Value, currency: string): Decimal {
   if (given !== null && given !== undefined) return new Decimal(given);
-  return new Decimal(kilometres).times(costPerKilometre.toString());
+  return roundAmount(new Decimal(kilometres).times(costPerKilometre.toString()), currency);
 }
 
 /** Splits the acquisition anew over the machines it has now, and writes the shares. */

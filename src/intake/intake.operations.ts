@@ -1,4 +1,3 @@
-import { Decimal } from 'decimal.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asColumns, asDate, findOne, records } from '../platform/operation/records.js';
@@ -14,7 +13,7 @@ export async function addAcquisition(call: Call, input: Presentable): Promise<Pr
   const { haulCostPerKilometre } = await readShop(call);
   const price = checkAmount(input.price, call.shop.currency, '/price');
   if (input.haulCost) checkAmount(input.haulCost, call.shop.currency, '/haulCost');
-  const haulCost = haulCostOf(input.haulCost, input.haulKilometres, haulCostPerKilometre.toString()).toDecimalPlaces(2, Decimal.ROUND_HALF_UP);
+  const haulCost = haulCostOf(input.haulCost, input.haulKilometres, haulCostPerKilometre.toString(), call.shop.currency);
   return call.tx.acquisition.create({
     data: { shopId: call.shop.id, ...asColumns(AcquisitionCreate, input), price: price.toString(), haulCost: haulCost.toString() } as never,
   });

@@ -1,0 +1,204 @@
+/** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
+import { Decimal } from 'decimal.js';
+import { z } from 'zod';
+import { costStatement, marginStatement, taxOnSale, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
+import { NotFound } from '../platform/errors.js';
+import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asDay } from '../platform/operation/records.js';
+import { id } from '../platform/shapes.js';
+import { readShop } from '../shop/shop.queries.js';
+import { labourByJob } from '../work/labour.js';
+import { Job } from '../work/work.shapes.js';
+import { jobsById } from '../work/work.queries.js';
+import { completionRange } from './completion-range.js';
+import { JobCost, LedgerEntry } from './cost.shapes.js';
+
+const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value === null || value === undefined ? 0 : value.toString());
+const dayMilliseconds = 86_400_000;
+
+export interface Purchase {
+  /** What the machine was bought for, haul included. */
+  share: Decimal;
+  /** What went over to parts taken off it. */
+  harvested: Decimal;
+  /** The price alone, without the haul: what a margin scheme reckons from. */
+  purchasePrice: Decimal;
+  acquiredOn: string | null;
+}
+
+/** What each job's machine was bought for, by job id: two statements. */
+export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<string, Purchase>> {
+  const jobs = await call.tx.job.findMany({
+    where: { id: { in: jobIds } },
+    select: { id: true, openedOn: true, machine: { select: { acquisitionShare: true, acquisition: { select: { price: true, haulCost: true, acquiredOn: true } }, harvests: { select: { basisMoved: true } } } } },
+  });
+  return new Map(
+    jobs.map(({ id: jobId, machine }) => {
+      const share = figure(machine.acquisitionShare);
+      const { acquisition } = machine;
+      const whole = acquisition ? figure(acquisition.price).plus(figure(acquisition.haulCost)) : new Decimal(0);
+      const priceShare = acquisition && whole.greaterThan(0) ? share.times(figure(acquisition.price)).div(whole).toDecimalPlaces(2, Decimal.ROUND_HALF_UP) : share;
+      const harvested = Decimal.sum(0, ...machine.harvests.map((one) => figure(one.basisMoved)));
+      return [jobId, { share, harvested, purchasePrice: priceShare, acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null }];
+    }),
+  );
+}
+
+/** The shop's tax scheme as the engine takes it. */
+export function taxSchemeOf(shop: { taxScheme: 'none' | 'salesTax' | 'marginScheme'; taxRatePercent: { toString(): string } }): TaxScheme {
+  return shop.taxScheme === 'none' ? { kind: 'none' } : { kind: shop.taxScheme, ratePercent: figure(shop.taxRatePercent) };
+}
+
+export interface JobCostFacts {
+  jobId: string;
+  purchase: Purchase;
+  refunds: Decimal;
+  statement: CostStatement;
+  /** Present once sold. */
+  sold: { price: Decimal; tax: Decimal; margin: MarginStatement } | null;
+  labourMinutes: number;
+  spaceDays: number;
+  remainingMinutes: number;
+  range: { low: Decimal; likely: Decimal; high: Decimal };
+}
+
+/** The cost of jobs, in their order. @throws nothing for ids that are not this shop's: they are left out */
+export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFacts[]> {
+  if (jobIds.length === 0) return [];
+  const shop = await readShop(call);
+  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, openedOn: true, closedOn: true } });
+  const purchases = await purchaseOf(call, jobIds);
+  const labour = await labourByJob(call, jobIds);
+  const ledger = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: jobIds } }, select: { jobId: true, kind: true, amount: true } });
+  const sales = await call.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedOn: null } });
+  const open = await call.tx.task.findMany({
+    where: { jobId: { in: jobIds }, finishedAt: null, retiredAt: null },
+    select: { jobId: true, leastMinutes: true, handsOnMinutes: true, mostMinutes: true, people: true, cureMinutes: true },
+  });
+  const byId = new Map(jobs.map((job) => [job.id, job]));
+  return jobIds.flatMap((jobId) => {
+    const job = byId.get(jobId);
+    if (!job) return [];
+    const purchase = purchases.get(jobId)!;
+    const entries = ledger.filter((entry) => entry.jobId === jobId);
+    const of = (...kinds: string[]) => entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
+    const refunds = Decimal.sum(0, ...of('refund'));
+    const standsFrom = purchase.acquiredOn ?? asDay(job.openedOn);
+    const standsUntil = job.closedOn ? asDay(job.closedOn) : call.today;
+    const spaceDays = Math.max(0, Math.round((Date.parse(standsUntil) - Date.parse(standsFrom)) / dayMilliseconds));
+    const labourMinutes = labour.get(jobId)?.minutes ?? 0;
+    const statement = costStatement(
+      {
+        acquisitionShare: Decimal.max(0, purchase.share.minus(purchase.harvested)),
+        parts: of('part'),
+        consumables: of('consumable'),
+        selling: of('selling'),
+        other: [...of('other'), refunds.negated()],
+        labour: [{ minutes: labourMinutes, hourlyValue: figure(shop.hourlyValue) }],
+        space: { days: spaceDays, costPerDay: figure(shop.spaceCostPerDay) },
+      },
+      call.shop.currency,
+    );
+    const sale = sales.find((one) => one.jobId === jobId);
+    const tasks = open.filter((task) => task.jobId === jobId);
+    const range = completionRange({ costSoFar: statement.fullCost, tasks, workedOnOpenMinutes: 0, hourlyValue: figure(shop.hourlyValue), spaceCostPerDay: figure(shop.spaceCostPerDay), currency: call.shop.currency });
+    return [
+      {
+        jobId,
+        purchase,
+        refunds,
+        statement,
+        sold: sale ? soldFor(figure(sale.price), purchase, statement, taxSchemeOf(shop), call.shop.currency) : null,
+        labourMinutes,
+        spaceDays,
+        remainingMinutes: tasks.reduce((sum, task) => sum + task.handsOnMinutes * task.people, 0),
+        range,
+      },
+    ];
+  });
+}
+
+function soldFor(price: Decimal, purchase: Purchase, statement: CostStatement, scheme: TaxScheme, currency: string) {
+  const taxed = taxOnSale(scheme, price, purchase.purchasePrice, currency);
+  return { price, tax: taxed.tax, margin: marginStatement(statement, taxed.netProceeds, currency) };
+}
+
+/** The facts in the shape's words. */
+export function presentCost(facts: JobCostFacts): Presentable {
+  const { statement, purchase, sold } = facts;
+  const why = [
+    `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
+    ...(purchase.harvested.greaterThan(0) ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`] : []),
+    ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
+    ...(sold ? [sold.margin.why] : []),
+  ];
+  return {
+    jobId: facts.jobId,
+    purchase: purchase.share,
+    harvested: purchase.harvested,
+    parts: statement.parts,
+    consumables: statement.consumables,
+    selling: statement.selling,
+    other: statement.other.plus(facts.refunds),
+    refunds: facts.refunds,
+    cashCost: statement.cashCost,
+    labourMinutes: facts.labourMinutes,
+    labour: statement.labour,
+    spaceDays: facts.spaceDays,
+    space: statement.space,
+    fullCost: statement.fullCost,
+    remainingLabourMinutes: facts.remainingMinutes,
+    estimateAtCompletion: facts.range,
+    salePrice: sold?.price ?? null,
+    taxDue: sold?.tax ?? null,
+    cashMargin: sold?.margin.cashMargin ?? null,
+    fullMargin: sold?.margin.fullMargin ?? null,
+    marginPercentOfPrice: percent(sold?.margin.marginOnPrice),
+    markupPercentOnCost: percent(sold?.margin.markupOnCost),
+    gainOnPurchase: sold?.margin.overPurchase.amount ?? null,
+    earningsPerHour: sold?.margin.earningsPerHour ?? null,
+    why,
+  };
+}
+
+const percent = (ratio: Decimal | null | undefined): number | null => (ratio ? ratio.times(100).toDecimalPlaces(2).toNumber() : null);
+
+export const costQueries = [
+  query({
+    name: 'jobCost',
+    summary: 'What a job has cost, will have cost, and has earned',
+    roles: priceReaders,
+    rest: { method: 'GET', path: '/jobs/:jobId/cost' },
+    input: z.strictObject({ jobId: id }),
+    output: JobCost,
+    async run(call, { jobId }) {
+      const [facts] = await jobCosts(call, [jobId]);
+      if (!facts) throw new NotFound('job', jobId);
+      return presentCost(facts);
+    },
+  }),
+];
+
+export const costRelations = [
+  computed({
+    on: Job,
+    field: 'cost',
+    to: JobCost,
+    roles: priceReaders,
+    description: 'What it has cost, will have cost, and has earned.',
+    async compute(call, jobs) {
+      const facts = new Map((await jobCosts(call, jobs.map((job) => job.id as string))).map((one) => [one.jobId, one]));
+      return jobs.map((job) => (facts.has(job.id) ? presentCost(facts.get(job.id)!) : null));
+    },
+  }),
+  children({
+    on: Job,
+    field: 'ledger',
+    to: LedgerEntry,
+    key: 'jobId',
+    roles: priceReaders,
+    description: 'Its amounts of money, oldest first.',
+    find: (call, ids) => call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids } }, orderBy: [{ occurredOn: 'asc' }, { id: 'asc' }] }),
+  }),
+  parentOf({ on: LedgerEntry, field: 'job', to: Job, key: 'jobId', roles: priceReaders, description: 'The job it belongs to.', find: jobsById }),
+];

@@ -1,0 +1,49 @@
+import { z } from 'zod';
+import { choice, day, id, money, priced, recordFields, shape } from '../platform/shapes.js';
+
+const wholeNumber = z.number().int().meta({ scalar: 'Int' });
+const percent = z.number().nullable().meta({ scalar: 'Float' });
+
+export const LedgerKind = choice('LedgerKind', ['part', 'consumable', 'selling', 'refund', 'saleProceeds', 'tax', 'other']);
+/** What a person writes by hand; the other kinds are booked together with a part used or a sale. */
+export const WrittenKind = choice('WrittenKind', ['consumable', 'selling', 'refund', 'other']);
+
+export const LedgerEntry = shape(
+  'LedgerEntry',
+  { ...recordFields, jobId: id, kind: LedgerKind, amount: money, occurredOn: day, description: z.string(), reversesId: id.nullable(), sourceId: id.nullable() },
+  'One immutable amount of money against a job.',
+);
+
+export const CostRange = shape('CostRange', { low: money, likely: money, high: money }, 'An amount not yet certain: one in ten below low, one in ten above high.');
+
+export const JobCost = shape(
+  'JobCost',
+  {
+    jobId: id,
+    purchase: priced.meta({ priced: true, description: 'The machine\'s share of its acquisition: price and haul.' }),
+    harvested: priced.meta({ priced: true, description: 'Basis that went over to parts taken off it.' }),
+    parts: priced,
+    consumables: priced,
+    selling: priced,
+    other: priced,
+    refunds: priced,
+    cashCost: priced.meta({ priced: true, description: 'What has been paid for it: purchase less harvested, parts, consumables, selling, other, less refunds.' }),
+    labourMinutes: wholeNumber,
+    labour: priced.meta({ priced: true, description: 'The minutes at the shop\'s hourly value.' }),
+    spaceDays: wholeNumber,
+    space: priced.meta({ priced: true, description: 'The days it has stood in the shop at what a day costs.' }),
+    fullCost: priced,
+    remainingLabourMinutes: wholeNumber,
+    estimateAtCompletion: CostRange.nullable().meta({ description: 'Full cost when it is finished; null for keys that may not see prices.' }),
+    salePrice: priced,
+    taxDue: priced,
+    cashMargin: priced,
+    fullMargin: priced,
+    marginPercentOfPrice: percent.meta({ description: 'Full margin over price before tax.' }),
+    markupPercentOnCost: percent.meta({ description: 'Full margin over full cost.' }),
+    gainOnPurchase: priced.meta({ priced: true, description: 'Price before tax less purchase: what the machine brought against what it was bought for, all work left aside.' }),
+    earningsPerHour: priced.meta({ priced: true, description: 'Cash margin less space over the hours worked.' }),
+    why: z.array(z.string()),
+  },
+  'What a job has cost, will have cost, and has earned.',
+);

@@ -1,0 +1,92 @@
+/** A purchase at intake in one call: what came in, what was found, what will be done, and what to expect of it. */
+import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
+import { jobCosts, presentCost } from '../cost/cost.queries.js';
+import { addFinding } from '../diagnosis/diagnosis.operations.js';
+import { Invalid } from '../platform/errors.js';
+import { command, type Call, type Presentable } from '../platform/operation/operation.js';
+import { forecast } from '../plan/forecast.js';
+import { presentJobForecasts } from '../plan/plan.queries.js';
+import { priceAdviceFor } from '../resale/price.queries.js';
+import { cautionsFor } from '../work/cautions.js';
+import { openJob } from '../work/open-job.js';
+import { jobsById, tasksOfJobs } from '../work/work.queries.js';
+import { splitCost } from './acquisitions.js';
+import { addAcquisition, addMachine } from './intake.operations.js';
+import { TakeIn, TakenIn } from './take-in.shapes.js';
+
+type Given = z.output<typeof TakeIn>;
+
+/** The shop's own route for a kind of machine, oldest first. */
+async function routeFor(call: Call, kind: Given['machines'][number]['kind']): Promise<string | null> {
+  const route = await call.tx.route.findFirst({ where: { machineKind: kind, retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  return route?.id ?? null;
+}
+
+async function takeIn(call: Call, input: Given): Promise<Presentable> {
+  const { machines: given, ...rest } = input;
+  const acquisition = await addAcquisition(call, rest);
+  const total = new Decimal(acquisition.price.toString()).plus(acquisition.haulCost.toString());
+  const shares = splitCost(total, acquisition.splitMethod, given, call.shop.currency, (index) => `/machines/${index}`);
+  const taken: { machine: Presentable; findings: Presentable[]; jobId: string | null }[] = [];
+  for (const [index, one] of given.entries()) {
+    const { findings: found, openJob: wanted, routeId, promisedOn, jobTitle, ...machineFields } = one;
+    const added = await addMachine(call, machineFields, acquisition.id);
+    const machine = await call.tx.machine.update({ where: { id: added.id }, data: { acquisitionShare: shares[index]!.toString() } });
+    const findings: Presentable[] = [];
+    for (const finding of found) findings.push(await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today }));
+    const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
+    if (!opens && (routeId || promisedOn)) throw new Invalid([{ detail: 'belongs to a job, and no job is opened on this machine', pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedOn'}` }]);
+    const job = opens ? await openJob(call, { machineId: machine.id, title: jobTitle, promisedOn, routeId: routeId ?? (await routeFor(call, machine.kind)) }) : null;
+    taken.push({ machine, findings, jobId: job?.id ?? null });
+  }
+  return { id: acquisition.id, acquisition, totalCost: total, machines: await expectations(call, taken) };
+}
+
+/** What each machine has cost, when it should be done, what it should bring: set-wise, after everything has been written. */
+async function expectations(call: Call, taken: { machine: Presentable; findings: Presentable[]; jobId: string | null }[]): Promise<Presentable[]> {
+  const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
+  const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
+  const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
+  const forecasts = new Map((await presentJobForecasts(call, await forecast(call))).map((one) => [one.jobId, one]));
+  const prices = await priceAdviceFor(call, jobIds);
+  const tasks = await tasksOfJobs(call, jobIds);
+  return taken.map(({ machine, findings, jobId }) => {
+    const cost = jobId ? costs.get(jobId) : undefined;
+    const advice = jobId ? prices.get(jobId) : undefined;
+    const codes = [...new Set(tasks.filter((task) => task.jobId === jobId).flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]))];
+    const seen = call.role !== 'helper';
+    return {
+      machine,
+      findings,
+      job: jobId ? jobs.get(jobId) : null,
+      cost: cost ? presentCost(cost) : null,
+      forecast: jobId ? (forecasts.get(jobId) ?? null) : null,
+      expectedPrice: seen ? (advice ?? null) : null,
+      expectedMargin: seen && advice && cost ? marginRange(advice.expected, cost.range) : null,
+      cautions: cautionsFor(codes),
+    };
+  });
+}
+
+interface Range {
+  low: Decimal;
+  likely: Decimal;
+  high: Decimal;
+}
+
+/** Low when it brings little and costs much. The two are not sure to go together, so the range is on the wide side. */
+function marginRange(price: Range, cost: Range): Range {
+  return { low: price.low.minus(cost.high), likely: price.likely.minus(cost.likely), high: price.high.minus(cost.low) };
+}
+
+export const takeInOperations = [
+  command({
+    name: 'takeIn',
+    summary: 'Take in a purchase: the acquisition, its machines, what was found, and a job with a route on each',
+    rest: { method: 'POST', path: '/intake', status: 201 },
+    input: TakeIn,
+    output: TakenIn,
+    run: takeIn,
+  }),
+];

@@ -1,0 +1,88 @@
+/** What to work on, on one day: the part of the plan that falls on it. Pure. */
+import type { ScheduledTask } from '../engine/schedule/index.js';
+import type { Forecast } from './forecast.js';
+import { partWords, span, whyStart } from './words.js';
+
+export interface BenchEntry {
+  taskId: string;
+  jobId: string;
+  jobNumber: number;
+  machine: string;
+  name: string;
+  startsAt: Date;
+  finishesAt: Date;
+  minutes: number;
+  people: number;
+  placeKind: string | null;
+  why: string;
+  prepare: string[];
+  cautions: string[];
+}
+
+/** A sealed can is brought to the temperature of the shop a day ahead: common practice, no source. */
+const WARM_UP = 'bring the can and the parts to at least the can\'s own lowest temperature beforehand';
+
+export function benchList(forecast: Forecast, day: string): { day: string; tasks: BenchEntry[]; note: string | null } {
+  const { local } = forecast.built;
+  const from = local.ofDay(day);
+  const until = from + 1440;
+  const tasks: BenchEntry[] = [];
+  for (const scheduled of forecast.schedule.tasks) {
+    const task = forecast.naming.tasks.get(scheduled.id);
+    if (!task || task.finishedAt || task.people === 0) continue;
+    const parts = scheduled.worked.filter((part) => part.startMinutes < until && part.endMinutes > from);
+    if (parts.length === 0) continue;
+    const startMinutes = Math.max(from, parts[0]!.startMinutes);
+    const endMinutes = Math.min(until, parts.at(-1)!.endMinutes);
+    tasks.push({
+      taskId: task.id,
+      jobId: task.jobId,
+      jobNumber: task.jobNumber,
+      machine: forecast.records.jobs.find((job) => job.id === task.jobId)?.title ?? '',
+      name: task.name,
+      startsAt: local.toInstant(startMinutes),
+      finishesAt: local.toInstant(endMinutes),
+      minutes: parts.reduce((sum, part) => sum + Math.min(until, part.endMinutes) - Math.max(from, part.startMinutes), 0),
+      people: task.people,
+      placeKind: task.placeKind,
+      why: whyNow(scheduled, forecast, from),
+      prepare: prepareFor(task),
+      cautions: task.cautions,
+    });
+  }
+  return { day, tasks, note: tasks.length > 0 ? null : whyNothing(forecast, from) };
+}
+
+function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number): string {
+  if (forecast.naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
+  if (scheduled.startMinutes < from) return 'it goes on from the day before';
+  const slack = slackDays(scheduled, forecast);
+  const reason = whyStart(scheduled, forecast.naming);
+  const ready = /^(nothing holds|follows)/.test(reason) ? 'it can be done now' : `its wait is over: it ${reason}`;
+  return slack === null ? ready : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
+}
+
+function slackDays(scheduled: ScheduledTask, forecast: Forecast): number | null {
+  const job = forecast.records.jobs.find((one) => one.id === scheduled.jobId);
+  const finish = forecast.schedule.jobs.find((one) => one.id === scheduled.jobId)?.finishMinutes;
+  if (!job?.dueDay || finish === null || finish === undefined) return null;
+  return Math.floor((forecast.built.local.ofDay(job.dueDay) - finish) / 1440) + 1;
+}
+
+function prepareFor(task: { awaited: Parameters<typeof partWords>[0][]; needsPaintWeather: boolean; cureMinutes: number }): string[] {
+  return [
+    ...task.awaited.map((part) => `have ready: ${partWords(part)}`),
+    ...(task.needsPaintWeather ? [WARM_UP] : []),
+    ...(task.cureMinutes > 0 ? [`keep a place on the rack free for ${span(task.cureMinutes)}`] : []),
+  ];
+}
+
+function whyNothing(forecast: Forecast, from: number): string {
+  const next = forecast.schedule.tasks.find((task) => {
+    const known = forecast.naming.tasks.get(task.id);
+    return known !== undefined && !known.finishedAt && known.people > 0 && task.startMinutes >= from;
+  });
+  if (!next) return 'No open job has work left.';
+  const task = forecast.naming.tasks.get(next.id)!;
+  return `Nothing can be worked on. Next: ${task.name.toLowerCase()} on job ${task.jobNumber} on ${forecast.built.local.dayOf(next.startMinutes)}; it ${whyStart(next, forecast.naming)}.`;
+}

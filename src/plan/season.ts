@@ -1,0 +1,21 @@
+/** The season as the plan reckons with it. Pure. */
+import type { SnowOutlook } from '../season/first-snow.queries.js';
+
+const addDays = (day: string, days: number): string => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
+
+/**
+ * The day by which a machine for this winter should be finished: the median first snow less the shop's margin.
+ * @returns null when the station's records say nothing about the first snow
+ */
+export function readyByDay(outlook: Pick<SnowOutlook, 'medianDay'>, marginDays: number): string | null {
+  return outlook.medianDay === null ? null : addDays(outlook.medianDay, -marginDays);
+}
+
+/**
+ * The chance that a job finished on a day is ready: that the first snow comes no earlier than that day and the margin.
+ * The finish is taken as sure here; the snow is not.
+ */
+export function chanceReady(outlook: SnowOutlook, finishedOn: string | null, marginDays: number): number | null {
+  if (finishedOn === null || !outlook.known) return null;
+  return 1 - outlook.chanceBy(addDays(finishedOn, marginDays - 1));
+}

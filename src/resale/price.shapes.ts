@@ -1,0 +1,59 @@
+import { z } from 'zod';
+import { CostRange } from '../cost/cost.shapes.js';
+import { condition, MachineKind } from '../intake/intake.shapes.js';
+import { day, id, int, money, shape, text, amount } from '../platform/shapes.js';
+
+const share = z.number().meta({ scalar: 'Float' });
+const wholeNumber = z.number().int().meta({ scalar: 'Int' });
+
+export const MarkdownStep = shape('MarkdownStep', { onDay: day, askPrice: money, chanceSoldBefore: share }, 'What to ask from a day on, if it has not been sold by then.');
+export const ChanceByDay = shape('ChanceByDay', { day, chance: share }, 'The chance that it is sold by a day.');
+
+export const PriceAdvice = shape(
+  'PriceAdvice',
+  {
+    jobId: id,
+    expected: CostRange.meta({ description: 'What such a machine should bring when it is finished: one in ten below low, one in ten above high.' }),
+    ask: money,
+    floor: money.meta({ scalar: 'Money', description: 'Below this, not selling is better.' }),
+    floorWhy: z.string(),
+    markdowns: z.array(MarkdownStep),
+    sellBy: day.meta({ scalar: 'Day', description: 'The end of the season, to which the steps lead.' }),
+    chanceOfSale: z.array(ChanceByDay),
+    expectedNet: money.meta({ scalar: 'Money', description: 'Expected proceeds over all ends, after tax.' }),
+    expectedMargin: money.meta({ scalar: 'Money', description: 'Expected price after tax less full cost at completion.' }),
+    gainOnPurchase: money.meta({ scalar: 'Money', description: 'Expected price after tax less what the machine was bought for.' }),
+    earningsPerHour: money.nullable().meta({ scalar: 'Money', description: 'Expected price after tax less all that is paid out, over all hours worked and still to work.' }),
+    comparablesUsed: wholeNumber,
+    why: z.array(z.string()),
+  },
+  'What to ask for a machine, and why.',
+);
+
+export const BidQuestion = z.strictObject({
+  kind: MachineKind,
+  maker: text(80).nullish(),
+  yearEstimate: int(1900, 2200).nullish(),
+  clearingWidthMillimetres: int(1, 10_000).nullish(),
+  finishedCondition: condition.nullish().meta({ scalar: 'Int', description: 'The condition it will be sold in; 4 unless given.' }),
+  partsCost: amount.nullish().meta({ scalar: 'Money', description: 'What parts and paint will cost; when not given, the mean of the shop\'s own finished jobs of the kind.' }),
+  handsOnMinutes: int(0, 100_000).nullish().meta({ scalar: 'Int', description: 'When not given, the mean of the shop\'s own finished jobs of the kind, or its route.' }),
+  haulKilometres: int(0, 20_000).nullish(),
+  targetMarginPercent: z.number().min(0).max(95).nullish().meta({ scalar: 'Float', description: 'Margin on price that the job should leave; 15 unless given.' }),
+});
+
+export const BidAdvice = shape(
+  'BidAdvice',
+  {
+    kind: MachineKind,
+    expected: CostRange,
+    partsCost: money,
+    handsOnMinutes: wholeNumber,
+    readyDay: day.nullable().meta({ description: 'When it would be finished if it came in today, behind all that is open.' }),
+    highestBid: money.meta({ scalar: 'Money', description: 'The most to pay, haul left out; zero when no price is low enough.' }),
+    breakEvenBid: money.meta({ scalar: 'Money', description: 'At this price the job would leave nothing beyond its own costs.' }),
+    comparablesUsed: wholeNumber,
+    why: z.array(z.string()),
+  },
+  'The most to pay for a machine not yet bought, and why.',
+);

@@ -1,0 +1,87 @@
+import { z } from 'zod';
+import { condition, MachineKind } from '../intake/intake.shapes.js';
+import { amount, choice, day, decimal, editableFields, id, instant, int, priced, recordFields, shape, text } from '../platform/shapes.js';
+
+export const PriceKind = choice('PriceKind', ['asking', 'sold']);
+
+const comparableFields = {
+  kind: MachineKind,
+  maker: text(80),
+  model: text(80).nullish(),
+  yearEstimate: int(1900, 2200).nullish(),
+  clearingWidthMillimetres: int(1, 10_000).nullish(),
+  condition,
+  priceKind: PriceKind,
+  price: amount,
+  seenOn: day,
+  place: text(120).nullish(),
+  distanceKilometres: decimal(0, 20_000).nullish(),
+  note: text(400).nullish(),
+};
+const maybeInt = z.number().int().nullable().meta({ scalar: 'Int' });
+export const Comparable = shape(
+  'Comparable',
+  {
+    ...editableFields,
+    kind: MachineKind,
+    maker: z.string(),
+    model: z.string().nullable(),
+    yearEstimate: maybeInt,
+    clearingWidthMillimetres: maybeInt,
+    condition,
+    priceKind: PriceKind,
+    price: priced,
+    seenOn: day,
+    place: z.string().nullable(),
+    distanceKilometres: z.number().nullable(),
+    note: z.string().nullable(),
+    retiredAt: instant.nullable(),
+  },
+  'A seen asking or sold price of a similar machine.',
+);
+export const ComparableCreate = z.strictObject(comparableFields);
+export const ComparableChange = z.strictObject(z.object(comparableFields).partial().shape);
+
+export const Offer = shape(
+  'Offer',
+  {
+    ...editableFields,
+    jobId: id,
+    askPrice: priced,
+    floorPrice: priced.meta({ priced: true, description: 'Below this, not selling is better: as it stood when the offer was made or changed.' }),
+    offeredOn: day,
+    channel: z.string().nullable(),
+    withdrawnOn: day.nullable(),
+    note: z.string().nullable(),
+  },
+  'A machine offered at an asking price.',
+);
+const offerFields = { askPrice: amount, floorPrice: amount.nullish(), channel: text(120).nullish(), note: text(400).nullish() };
+export const OfferCreate = z.strictObject({ jobId: id, ...offerFields, offeredOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }) });
+export const OfferChange = z.strictObject(z.object(offerFields).partial().shape);
+
+export const Sale = shape(
+  'Sale',
+  {
+    ...recordFields,
+    jobId: id,
+    soldOn: day,
+    price: priced,
+    taxCollected: priced.meta({ priced: true, description: 'Sales tax taken on top of the price, or the tax that the margin scheme takes out of it.' }),
+    sellingCost: priced,
+    buyer: z.string().nullable(),
+    channel: z.string().nullable(),
+    note: z.string().nullable(),
+    reversedOn: day.nullable(),
+  },
+  'A machine sold.',
+);
+export const SaleCreate = z.strictObject({
+  jobId: id,
+  soldOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
+  price: amount.meta({ scalar: 'Money', description: 'What the buyer paid for the machine; sales tax comes on top, margin-scheme tax is inside.' }),
+  sellingCost: amount.default('0'),
+  buyer: text(120).nullish(),
+  channel: text(120).nullish(),
+  note: text(400).nullish(),
+});

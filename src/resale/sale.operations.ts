@@ -1,0 +1,154 @@
+/** Offering and selling: safety checks first, money through the ledger, the job closed with the sale. */
+import type { Decimal } from 'decimal.js';
+import { z } from 'zod';
+import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
+import { purchaseOf, taxSchemeOf } from '../cost/cost.queries.js';
+import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
+import { taxOnSale } from '../engine/money/index.js';
+import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
+import { command, priceReaders, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
+import { day, id, int, text } from '../platform/shapes.js';
+import { readShop } from '../shop/shop.queries.js';
+import { closeJobRow, lockOpenJob, reopenJobRow } from '../work/jobs.js';
+import { Offer, OfferChange, OfferCreate, Sale, SaleCreate } from './resale.shapes.js';
+
+/** @throws Refused when its safety checks are not all passed: nobody is handed a machine that was not tried */
+async function refuseUnsafe(call: Call, jobId: string): Promise<void> {
+  const missing = await missingSafetyChecks(call, jobId);
+  if (missing.length === 0) return;
+  throw new Refused('safety-checks-missing', `Before this machine is offered or sold, record as passed: ${missing.map((check) => check.title).join('; ')}.`, { missing: missing.map((check) => check.code) });
+}
+
+async function jobToSell(call: Call, jobId: string): Promise<Presentable> {
+  const job = await lockOpenJob(call, jobId);
+  const machine = await call.tx.machine.findFirst({ where: { id: job.machineId } });
+  if (machine?.disposition !== 'sell') throw new Refused('not-for-sale', `This machine's disposition is "${machine?.disposition}"; change it to "sell" first.`);
+  return job;
+}
+
+async function createOffer(call: Call, input: z.output<typeof OfferCreate>): Promise<Presentable> {
+  const job = await jobToSell(call, input.jobId);
+  await refuseUnsafe(call, job.id);
+  const offeredOn = input.offeredOn ?? call.today;
+  if (offeredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredOn' }]);
+  if (offeredOn < asDay(job.openedOn)) throw new Invalid([{ detail: 'lies before the job was opened', pointer: '/offeredOn' }]);
+  checkPrices(call, input);
+  return call.tx.offer.create({
+    data: { shopId: call.shop.id, jobId: job.id, askPrice: input.askPrice, floorPrice: input.floorPrice ?? null, offeredOn: asDate(offeredOn), channel: input.channel ?? null, note: input.note ?? null },
+  });
+}
+
+function checkPrices(call: Call, prices: { askPrice?: string | null; floorPrice?: string | null }): void {
+  if (prices.askPrice) {
+    if (!checkAmount(prices.askPrice, call.shop.currency, '/askPrice').greaterThan(0)) throw new Invalid([{ detail: 'must be above zero', pointer: '/askPrice' }]);
+  }
+  if (prices.floorPrice) checkAmount(prices.floorPrice, call.shop.currency, '/floorPrice');
+}
+
+/** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
+async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promise<Presentable> {
+  const job = await jobToSell(call, input.jobId);
+  await refuseUnsafe(call, job.id);
+  const soldOn = input.soldOn ?? call.today;
+  if (soldOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldOn' }]);
+  const price = checkAmount(input.price, call.shop.currency, '/price');
+  const sellingCost = checkAmount(input.sellingCost, call.shop.currency, '/sellingCost');
+  const shop = await readShop(call);
+  const { purchasePrice } = (await purchaseOf(call, [job.id])).get(job.id)!;
+  const { tax } = taxOnSale(taxSchemeOf(shop), price, purchasePrice, call.shop.currency);
+  const sale = await call.tx.sale.create({
+    data: {
+      shopId: call.shop.id,
+      jobId: job.id,
+      soldOn: asDate(soldOn),
+      price: price.toString(),
+      taxCollected: tax.toString(),
+      sellingCost: sellingCost.toString(),
+      buyer: input.buyer ?? null,
+      channel: input.channel ?? null,
+      note: input.note ?? null,
+    },
+  });
+  const book = async (kind: 'saleProceeds' | 'tax' | 'selling', value: Decimal, description: string) => {
+    if (value.greaterThan(0)) await writeEntry(call, { jobId: job.id, kind, amount: value.toString(), occurredOn: soldOn, description, sourceId: sale.id });
+  };
+  await book('saleProceeds', price, input.buyer ? `Sold to ${input.buyer}` : 'Sold');
+  // Tax on top of the price passes through the shop; only the tax inside the price is a cost of the job.
+  if (shop.taxScheme === 'marginScheme') await book('tax', tax, 'Tax on the margin');
+  await book('selling', sellingCost, 'Cost of selling');
+  await call.tx.offer.updateMany({ where: { jobId: job.id, withdrawnOn: null }, data: { withdrawnOn: asDate(soldOn), version: { increment: 1 } } });
+  await closeJobRow(call, job.id, 'sold', soldOn);
+  return sale;
+}
+
+async function reverseSale(call: Call, saleId: string, reason: string): Promise<Presentable> {
+  const sale = await call.tx.sale.findFirst({ where: { id: saleId } });
+  if (!sale) throw new NotFound('sale', saleId);
+  if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale has already been reversed.');
+  await reopenJobRow(call, sale.jobId);
+  const booked = await call.tx.ledgerEntry.findMany({ where: { sourceId: sale.id, reversesId: null, reversedBy: null } });
+  for (const entry of booked) await reverseEntry(call, entry.id, reason);
+  return call.tx.sale.update({ where: { id: sale.id }, data: { reversedOn: asDate(call.today) } });
+}
+
+export const saleOperations = [
+  ...records({
+    name: 'offer',
+    plural: 'offers',
+    rows: (tx) => tx.offer,
+    shape: Offer,
+    create: OfferCreate,
+    change: OfferChange,
+    retires: false,
+    filters: { jobId: id.nullish() },
+    sorts: ['offeredOn', 'createdAt'],
+    standardSort: '-offeredOn',
+    onCreate: createOffer,
+    async onChange(call, before, columns) {
+      if (before.withdrawnOn) throw new Conflict('withdrawn', 'This offer was withdrawn; make a new one.');
+      checkPrices(call, columns);
+      return columns;
+    },
+  }),
+  command({
+    name: 'withdrawOffer',
+    summary: 'Withdraw an offer',
+    rest: { method: 'DELETE', path: '/offers/:id' },
+    input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
+    output: Offer,
+    async run(call, input) {
+      const offer = await findOne(call.tx.offer, 'offer', input.id);
+      if (offer.withdrawnOn) throw new Conflict('withdrawn', 'This offer was withdrawn already.');
+      await changeRow(call.tx.offer, 'offer', input.id, input.version, { withdrawnOn: asDate(call.today) });
+      return findOne(call.tx.offer, 'offer', input.id);
+    },
+  }),
+  ...records({
+    name: 'sale',
+    plural: 'sales',
+    rows: (tx) => tx.sale,
+    shape: Sale,
+    create: SaleCreate,
+    readers: priceReaders,
+    retires: false,
+    filters: { jobId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
+    where: (filters) => ({
+      ...(filters.jobId ? { jobId: filters.jobId } : {}),
+      soldOn: { ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}), ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}) },
+    }),
+    sorts: ['soldOn', 'createdAt'],
+    standardSort: '-soldOn',
+    onCreate: createSale,
+  }),
+  command({
+    name: 'reverseSale',
+    summary: 'Undo a sale: its amounts are reversed in the ledger and the job is open again',
+    rest: { method: 'POST', path: '/sales/:id/reversal', status: 200 },
+    creates: false,
+    input: z.strictObject({ id, reason: text(200) }),
+    output: Sale,
+    run: (call, input) => reverseSale(call, input.id, input.reason),
+  }),
+];
