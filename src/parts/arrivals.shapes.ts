@@ -1,0 +1,34 @@
+import { z } from 'zod';
+import { choice, day, id, int, shape } from '../platform/shapes.js';
+
+const wholeNumber = int(0, 2_000_000_000);
+export const ArrivalGuideKind = choice('ArrivalGuideKind', ['history', 'promise', 'backOrder']);
+export const ArrivalGuide = shape(
+  'ArrivalGuide',
+  {
+    kind: ArrivalGuideKind,
+    share: z.number().meta({ description: 'Its share in the forecast after the wait so far.' }),
+    receipts: wholeNumber.meta({ scalar: 'Int', description: 'Receipts that it rests on; 0 when the rest of the shop speaks.' }),
+    outstanding: wholeNumber.meta({ scalar: 'Int', description: 'Lines still out that count as at least so long.' }),
+  },
+  'One of the guides that an arrival forecast mixes: the lead times, the supplier\'s promise, or the record of back-orders.',
+);
+export const Arrival = shape(
+  'Arrival',
+  {
+    orderLineId: id,
+    supplierId: id,
+    asOf: day,
+    waitedDays: wholeNumber,
+    promisedDay: day.nullable(),
+    backOrdered: z.boolean(),
+    p50Day: day.nullable().meta({ description: 'By this day it has come with one chance in two; null beyond two years.' }),
+    p80Day: day.nullable(),
+    p95Day: day.nullable(),
+    chanceByDay: z.number().nullable().meta({ description: 'Chance that it has come by the end of the day asked about.' }),
+    chanceBeyondHorizon: z.number().meta({ description: 'Chance that it does not come within two years.' }),
+    guides: z.array(ArrivalGuide),
+    why: z.array(z.string()),
+  },
+  'When the rest of an order line is expected, given that it has not come yet.',
+);

@@ -1,0 +1,91 @@
+import { z } from 'zod';
+import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asColumns, findOne, records } from '../platform/operation/records.js';
+import { id, text } from '../platform/shapes.js';
+import { completeParts } from './catalogue.queries.js';
+import { Interchange, InterchangeChange, InterchangeCreate, Part, PartChange, PartCreate, Supplier, SupplierChange, SupplierCreate } from './catalogue.shapes.js';
+import { fastenerFacts } from './fastener.js';
+import { completedRecords } from './rows.js';
+
+/** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
+function withFastener(columns: Record<string, unknown>): Record<string, unknown> {
+  if (typeof columns.fastener !== 'string') return columns;
+  return fastenerFacts(columns.fastener, '/fastener').designedToFail ? { ...columns, designedToFail: true } : columns;
+}
+
+async function checkParts(call: Call, input: Presentable): Promise<void> {
+  if (input.partId === input.servesForId) throw new Invalid([{ detail: 'a part always serves for itself', pointer: '/servesForId' }]);
+  const found = await call.tx.part.findMany({ where: { id: { in: [input.partId, input.servesForId] } }, select: { id: true, designedToFail: true } });
+  for (const one of [input.partId, input.servesForId]) {
+    if (!found.some((part) => part.id === one)) throw new NotFound('part', one);
+  }
+}
+
+export const catalogueOperations = [
+  ...records({
+    name: 'supplier',
+    plural: 'suppliers',
+    rows: (tx) => tx.supplier,
+    shape: Supplier,
+    create: SupplierCreate,
+    change: SupplierChange,
+    sorts: ['name', 'createdAt'],
+  }),
+  ...completedRecords(
+    {
+      name: 'part',
+      plural: 'parts',
+      rows: (tx) => tx.part,
+      shape: Part,
+      create: PartCreate,
+      change: PartChange,
+      writers: workers,
+      filters: {
+        family: text(60).nullish(),
+        designedToFail: z.boolean().nullish(),
+        search: text(80).nullish().meta({ description: 'Somewhere in the name, or a maker\'s number.' }),
+      },
+      where: async (filters, call) => ({
+        ...(filters.family ? { family: filters.family } : {}),
+        ...(typeof filters.designedToFail === 'boolean' ? { designedToFail: filters.designedToFail } : {}),
+        ...(filters.search ? { OR: [{ name: { contains: filters.search, mode: 'insensitive' } }, { id: { in: await partsNumbered(call, filters.search as string) } }] } : {}),
+      }),
+      sorts: ['name', 'family', 'createdAt'],
+      async onCreate(call, input) {
+        return call.tx.part.create({ data: { shopId: call.shop.id, ...withFastener(asColumns(PartCreate, input)) } as never });
+      },
+      onChange: async (_call, _before, columns) => withFastener(columns),
+      async onRetire(call, before) {
+        const open = await call.tx.partNeed.count({ where: { partId: before.id, usedOn: null, retiredAt: null } });
+        if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
+      },
+    },
+    completeParts,
+  ),
+  ...records({
+    name: 'interchange',
+    plural: 'interchanges',
+    what: 'interchange claim',
+    rows: (tx) => tx.interchange,
+    shape: Interchange,
+    create: InterchangeCreate,
+    change: InterchangeChange,
+    writers: workers,
+    filters: { partId: id.nullish(), servesForId: id.nullish() },
+    async onCreate(call, input) {
+      await checkParts(call, input);
+      return findOne(call.tx.interchange, 'interchange claim', (await call.tx.interchange.create({ data: { shopId: call.shop.id, ...asColumns(InterchangeCreate, input) } as never })).id);
+    },
+  }),
+];
+
+/** The parts that carry a maker's number, written with or without its dashes and blanks. */
+async function partsNumbered(call: Call, number: string): Promise<string[]> {
+  const plain = number.replace(/[^0-9a-z]/gi, '').toLowerCase();
+  if (plain === '') return [];
+  const found = await call.tx.$queryRaw<{ id: string }[]>`
+    select p.id from "Part" p, jsonb_array_elements(p."makerNumbers") n
+    where lower(regexp_replace(n->>'number', '[^0-9A-Za-z]', '', 'g')) = ${plain}`;
+  return found.map((row) => row.id);
+}

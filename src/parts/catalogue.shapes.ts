@@ -1,0 +1,76 @@
+import { z } from 'zod';
+import { MachineKind } from '../intake/intake.shapes.js';
+import { choice, editableFields, id, instant, int, longText, shape, text } from '../platform/shapes.js';
+import { FastenerFacts } from './fastener.shapes.js';
+import { quantityOrNone } from './stock.shapes.js';
+
+export const InterchangeEvidence = choice('InterchangeEvidence', ['seenFitted', 'supplierSays', 'measuredSame']);
+
+export const Supplier = shape('Supplier', { ...editableFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() }, 'Who parts are ordered from.');
+export const SupplierCreate = z.strictObject({ name: text(120), notes: longText.nullish() });
+export const SupplierChange = z.strictObject(SupplierCreate.partial().shape);
+
+/** A part's number in a maker's catalogue; a part may have several. */
+export const MakerNumber = shape('MakerNumber', { maker: text(80), number: text(80) }, 'A part\'s number in a maker\'s catalogue.');
+
+const partFields = {
+  name: text(120),
+  family: text(60).meta({ description: 'What it is a kind of, such as belt, bearing or fastener: delivery times are learnt by it.' }),
+  makerNumbers: z.array(MakerNumber).max(50),
+  fastener: text(120).nullish().meta({ description: 'For a fastener its designation, such as 5/16-18 x 1 hex, grade 5, zinc.' }),
+  designedToFail: z.boolean().meta({ description: 'A shear pin or shear bolt: it is made to break, and only its exact equal may stand in for it.' }),
+  fits: z.array(MachineKind).max(10),
+  reorderPoint: quantityOrNone.nullish().meta({ description: 'When fewer are free than this, it is time to order.' }),
+  notes: longText.nullish(),
+};
+export const Part = shape(
+  'Part',
+  {
+    ...editableFields,
+    name: z.string(),
+    family: z.string(),
+    makerNumbers: z.array(MakerNumber),
+    fastener: z.string().nullable(),
+    fastenerFacts: FastenerFacts.nullable(),
+    designedToFail: z.boolean(),
+    fits: z.array(MachineKind),
+    reorderPoint: z.number().nullable(),
+    quantityOnHand: z.number(),
+    quantityFree: z.number().meta({ description: 'On hand and held for no task.' }),
+    quantityOnOrder: z.number(),
+    belowReorderPoint: z.boolean().meta({ description: 'Free and on order together are fewer than the reorder point.' }),
+    notes: z.string().nullable(),
+    retiredAt: instant.nullable(),
+  },
+  'A catalogue entry.',
+);
+export const PartCreate = z.strictObject({
+  ...partFields,
+  makerNumbers: partFields.makerNumbers.default([]),
+  designedToFail: partFields.designedToFail.default(false),
+  fits: partFields.fits.default([]),
+});
+export const PartChange = z.strictObject(z.object(partFields).partial().shape);
+
+const interchangeFields = {
+  partId: id.meta({ scalar: 'ID', description: 'The part that serves.' }),
+  servesForId: id.meta({ scalar: 'ID', description: 'The part that it serves for.' }),
+  bothWays: z.boolean(),
+  conditions: text(400).nullish().meta({ description: 'Position, mounting, year: when it serves.' }),
+  evidence: InterchangeEvidence,
+  provenHere: z.boolean().meta({ description: 'This shop has fitted it so, and it worked.' }),
+  confidence: int(1, 5).meta({ scalar: 'Int', description: '1 is a guess, 5 is certain.' }),
+};
+export const Interchange = shape(
+  'Interchange',
+  { ...editableFields, ...interchangeFields, conditions: z.string().nullable(), retiredAt: instant.nullable() },
+  'A claim that one part serves for another.',
+);
+export const InterchangeCreate = z.strictObject({
+  ...interchangeFields,
+  bothWays: interchangeFields.bothWays.default(false),
+  provenHere: interchangeFields.provenHere.default(false),
+  confidence: interchangeFields.confidence.default(3),
+});
+const { partId: _part, servesForId: _for, ...changeable } = interchangeFields;
+export const InterchangeChange = z.strictObject(z.object(changeable).partial().shape);

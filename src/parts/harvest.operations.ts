@@ -1,0 +1,63 @@
+import { Decimal } from 'decimal.js';
+import { harvestBasis } from '../engine/money/index.js';
+import { checkAmount } from '../platform/money.js';
+import { NotFound, Refused } from '../platform/errors.js';
+import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asDate, records } from '../platform/operation/records.js';
+import { id } from '../platform/shapes.js';
+import { completeStock } from './needs.queries.js';
+import { figure, lock, needParts, pastDay } from './rows.js';
+import { Harvest, HarvestCreate, HarvestMade } from './stock.shapes.js';
+import { putInBin } from './stock.operations.js';
+
+/**
+ * The acquisition cost that still lies on some machines: their share less what harvests have moved to parts.
+ * @returns by machine id
+ */
+export async function basisLeft(call: Call, machineIds: readonly string[]): Promise<Map<string, Decimal>> {
+  if (machineIds.length === 0) return new Map();
+  const rows = await call.tx.$queryRaw<{ id: string; left: Decimal }[]>`
+    select m.id, m."acquisitionShare" - coalesce(sum(h."basisMoved"), 0) as left
+    from "Machine" m left join "Harvest" h on h."machineId" = m.id
+    where m.id = any(${[...machineIds]}::uuid[]) group by m.id`;
+  return new Map(rows.map((row) => [row.id, figure(row.left)]));
+}
+
+async function harvest(call: Call, input: Presentable): Promise<Presentable> {
+  await lock(call, 'Machine', [input.machineId]);
+  const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
+  if (!machine) throw new NotFound('machine', input.machineId);
+  if (machine.disposition !== 'donor' && machine.disposition !== 'scrap') {
+    throw new Refused('not-a-donor', 'Parts are taken off donor or scrap machines; change the machine\'s disposition to donor first.');
+  }
+  await needParts(call, input.parts.map((part: Presentable) => part.partId));
+  const taken = input.parts.map((part: Presentable, index: number) => ({
+    quantity: part.quantity,
+    valueEach: checkAmount(part.unitValue, call.shop.currency, `/parts/${index}/unitValue`),
+  }));
+  const restValue = checkAmount(input.restValue, call.shop.currency, '/restValue');
+  const basis = (await basisLeft(call, [machine.id])).get(machine.id) ?? new Decimal(0);
+  const { parts, moved, left, why } = harvestBasis(basis, taken, restValue, call.shop.currency);
+  const harvestedOn = pastDay(call, input.harvestedOn, '/harvestedOn');
+  const made = await call.tx.harvest.create({
+    data: { shopId: call.shop.id, machineId: machine.id, harvestedOn: asDate(harvestedOn), basisMoved: moved.toString(), notes: input.notes ?? null },
+  });
+  const stock: Presentable[] = [];
+  for (const [index, part] of input.parts.entries()) {
+    stock.push(await putInBin(call, { ...part, unitCost: parts[index]!.unitCost, source: 'harvested', harvestId: made.id }, { reason: 'harvested', movedOn: harvestedOn }));
+  }
+  return { id: made.id, harvest: made, stock: await completeStock(call, stock), basisLeft: left, why: call.role === 'helper' ? 'By relative value; the amounts are not shown to this key.' : why };
+}
+
+export const harvestOperations = [
+  ...records({ name: 'harvest', plural: 'harvests', rows: (tx) => tx.harvest, shape: Harvest, retires: false, filters: { machineId: id.nullish() }, sorts: ['harvestedOn', 'createdAt'] }),
+  command({
+    name: 'createHarvest',
+    summary: 'Take parts off a donor machine into bins; their share of its cost goes with them',
+    roles: workers,
+    rest: { method: 'POST', path: '/harvests', status: 201 },
+    input: HarvestCreate,
+    output: HarvestMade,
+    run: harvest,
+  }),
+];

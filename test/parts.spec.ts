@@ -1,0 +1,214 @@
+/** The catalogue, the bins and the needs of tasks, over both transports. Amounts are worked out by hand beside each check. */
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { makePart, makeTask } from './parts-fixtures.js';
+
+let shop: TestShop;
+beforeAll(async () => {
+  shop = await startTestShop();
+}, 60_000);
+afterAll(() => shop.close());
+
+const post = async (path: string, body: Json, status = 201, role: 'owner' | 'helper' = 'owner'): Promise<Json> => (await shop.rest(role, 'post', path, body).expect(status)).body;
+const get = async (path: string, role: 'owner' | 'helper' | 'reader' = 'owner'): Promise<Json> => (await shop.rest(role, 'get', path).expect(200)).body;
+const ask = async (query: string, variables: Json = {}, role: 'owner' | 'helper' = 'owner'): Promise<Json> => {
+  const { data, errors } = await shop.graphql(role, query, variables);
+  expect(errors).toBeUndefined();
+  return data;
+};
+
+describe('the catalogue', () => {
+  it('keeps a part with its makers\' numbers, and finds it by any of them', async () => {
+    const part = await post('/parts', { name: 'Friction wheel', family: 'friction wheel', makerNumbers: [{ maker: 'Norvane', number: 'NV-410 22' }, { maker: 'Pikestone', number: '7712' }], fits: ['twoStageThrower'] }, 201, 'helper');
+    expect(part).toMatchObject({ quantityOnHand: 0, quantityFree: 0, quantityOnOrder: 0, belowReorderPoint: false, fastenerFacts: null, designedToFail: false });
+    const found = await get('/parts?search=nv41022', 'reader');
+    expect(found.items.map((one: Json) => one.id)).toEqual([part.id]);
+    expect((await get('/parts?search=RICTION')).items).toHaveLength(1);
+    expect((await get('/parts?search=nothing')).items).toHaveLength(0);
+    const changed = await shop.rest('helper', 'patch', `/parts/${part.id}`, { reorderPoint: 2 }, { version: 1 }).expect(200);
+    expect(changed.body).toMatchObject({ reorderPoint: 2, belowReorderPoint: true, makerNumbers: part.makerNumbers });
+    await shop.rest('reader', 'post', '/parts', { name: 'X', family: 'y' }).expect(403);
+    await shop.rest('owner', 'post', '/parts', { name: 'Friction wheel', family: 'friction wheel' }).expect(409);
+  });
+
+  it('understands a fastener, says what follows, and refuses what it does not understand with its place', async () => {
+    // 1/4-20: 25.4 / 4 = 6.35 mm, 25.4 / 20 = 1.27 mm, 3/4 in = 19.05 mm (ISO inch of 25.4 mm).
+    const part = await post('/parts', { name: 'Housing bolt', family: 'fastener', fastener: '1/4-20 x 3/4 hex, grade 5, zinc' });
+    expect(part).toMatchObject({ designedToFail: false, fastenerFacts: { system: 'inch', size: '1/4', series: 'UNC', head: 'hex', grade: 'grade 5', finish: 'zinc', leftHand: false } });
+    expect(part.fastenerFacts.majorDiameterMillimetres).toBeCloseTo(6.35, 9);
+    expect(part.fastenerFacts.pitchMillimetres).toBeCloseTo(1.27, 9);
+    expect(part.fastenerFacts.lengthMillimetres).toBeCloseTo(19.05, 9);
+    const { createPart } = await ask('mutation ($input: CreatePartInput!) { createPart(input: $input) { designedToFail fastenerFacts { size pitchMillimetres designedToFail } } }', { input: { name: 'Auger shear bolt', family: 'fastener', fastener: 'M6x1.0 x 40 hex, shear bolt' } });
+    expect(createPart).toEqual({ designedToFail: true, fastenerFacts: { size: 'M6', pitchMillimetres: 1, designedToFail: true } });
+    const refused = await shop.rest('owner', 'post', '/parts', { name: 'Odd', family: 'fastener', fastener: '1/4-20 x 3/4 banana' }).expect(422);
+    expect(refused.body.errors[0]).toMatchObject({ pointer: '/fastener' });
+    expect(refused.body.errors[0].detail).toMatch(/banana|expected/);
+  });
+
+  it('retires a part only when no task needs it', async () => {
+    const part = await makePart(shop, { name: 'Recoil rope', family: 'rope' });
+    const { task } = await makeTask(shop, 'Rewind the starter');
+    const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1.2 });
+    expect(need.quantity).toBe(1.2);
+    expect((await shop.rest('owner', 'delete', `/parts/${part.id}`, undefined, { version: 1 }).expect(409)).body.type).toMatch(/part-needed$/);
+    await shop.rest('helper', 'delete', `/part-needs/${need.id}`, undefined, { version: need.version }).expect(200);
+    await shop.rest('owner', 'delete', `/parts/${part.id}`, undefined, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', '/stock', { partId: part.id, bin: 'A', quantity: 1 }).expect(422);
+  });
+
+  it('keeps suppliers for the owner to write', async () => {
+    const supplier = await post('/suppliers', { name: 'Lowfield Parts' });
+    await shop.rest('helper', 'post', '/suppliers', { name: 'Another' }).expect(403);
+    const { suppliers } = await ask('{ suppliers(first: 5) { edges { node { name orders { id } } } } }');
+    expect(suppliers.edges[0].node).toEqual({ name: 'Lowfield Parts', orders: [] });
+    expect(supplier.version).toBe(1);
+  });
+});
+
+describe('bins', () => {
+  let part: Json;
+  beforeAll(async () => {
+    part = await makePart(shop, { name: 'Scraper bar', family: 'scraper', reorderPoint: 3 });
+  });
+
+  it('count, correct and discard with reasons, and never below nothing', async () => {
+    const stock = await post('/stock', { partId: part.id, bin: 'S1', quantity: 4, unitCost: '6.50', condition: 'used' }, 201, 'helper');
+    expect(stock).toMatchObject({ quantity: 4, quantityFree: 4, source: 'found', unitCost: null });
+    const counted = await shop.rest('helper', 'post', `/stock/${stock.id}/counts`, { quantity: 3, note: 'One was bent' }, { version: 1 }).expect(200);
+    expect(counted.body).toMatchObject({ quantity: 3, version: 2 });
+    await shop.rest('helper', 'post', `/stock/${stock.id}/counts`, { quantity: 3 }, { version: 1 }).expect(412);
+    const same = await shop.rest('helper', 'post', `/stock/${stock.id}/counts`, { quantity: 3 }, { version: 2 }).expect(200);
+    expect(same.body.quantity).toBe(3);
+    const { correctStock } = await ask('mutation ($input: CorrectStockInput!) { correctStock(input: $input) { quantity version } }', { input: { id: stock.id, version: 3, change: -1, reason: 'discarded', note: 'Cracked' } }, 'helper');
+    expect(correctStock).toEqual({ quantity: 2, version: 4 });
+    const below = await shop.rest('owner', 'post', `/stock/${stock.id}/corrections`, { change: -3, reason: 'corrected', note: 'Lost' }, { version: 4 }).expect(409);
+    expect(below.body.type).toMatch(/not-in-stock$/);
+    await shop.rest('owner', 'post', `/stock/${stock.id}/corrections`, { change: 1, reason: 'discarded', note: 'Odd' }, { version: 4 }).expect(422);
+    await shop.rest('owner', 'post', `/stock/${stock.id}/corrections`, { change: -1, reason: 'corrected' }, { version: 4 }).expect(422);
+    const movements = (await get(`/stock-movements?stockId=${stock.id}&sort=createdAt`, 'helper')).items;
+    expect(movements.map((one: Json) => [one.change, one.reason, one.note])).toEqual([[4, 'counted', null], [-1, 'counted', 'One was bent'], [-1, 'discarded', 'Cracked']]);
+    expect(await get(`/parts/${part.id}`)).toMatchObject({ quantityOnHand: 2, quantityFree: 2, belowReorderPoint: true });
+    await shop.rest('owner', 'delete', `/stock/${stock.id}`, undefined, { version: 4 }).expect(409);
+  });
+
+  it('are not emptied under a task that holds them', async () => {
+    const stock = await post('/stock', { partId: part.id, bin: 'S2', quantity: 2 });
+    const { task } = await makeTask(shop, 'Fit the scraper');
+    const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 2, stockId: stock.id }, 201, 'helper');
+    expect(need).toMatchObject({ standing: 'onHand', quantityCovered: 2 });
+    const refused = await shop.rest('owner', 'post', `/stock/${stock.id}/counts`, { quantity: 1 }, { version: 1 }).expect(409);
+    expect(refused.body.type).toMatch(/reserved$/);
+    await shop.rest('helper', 'patch', `/part-needs/${need.id}`, { quantity: 3 }, { version: 1 }).expect(409);
+    await shop.rest('helper', 'patch', `/part-needs/${need.id}`, { quantity: 1 }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/stock/${stock.id}/counts`, { quantity: 1 }, { version: 1 }).expect(200);
+    const released = await shop.rest('helper', 'delete', `/part-needs/${need.id}/reservation`, undefined, { version: 2 }).expect(200);
+    expect(released.body.need).toMatchObject({ standing: 'unordered', stockId: null });
+  });
+
+  it('hold each piece for one task only, however many ask at once', async () => {
+    const stock = await post('/stock', { partId: part.id, bin: 'S3', quantity: 3 });
+    const { task } = await makeTask(shop, 'Fit many');
+    const needs = await Promise.all(Array.from({ length: 8 }, async () => (await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 })).need));
+    const replies = await Promise.all(needs.map((need) => shop.rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 })));
+    expect(replies.map((reply) => reply.status).sort()).toEqual([200, 200, 200, 409, 409, 409, 409, 409]);
+    expect(replies.filter((reply) => reply.status === 409).every((reply) => /not-free$/.test(reply.body.type))).toBe(true);
+    expect(await get(`/stock/${stock.id}`)).toMatchObject({ quantity: 3, quantityReserved: 3, quantityFree: 0 });
+    const kept = replies.find((reply) => reply.status === 200)!.body.need;
+    const uses = await Promise.all([1, 2].map(() => shop.rest('helper', 'post', `/part-needs/${kept.id}/use`, {}, { version: kept.version })));
+    expect(uses.map((reply) => reply.status).sort()).toEqual([200, 409]);
+    expect(await get(`/stock/${stock.id}`)).toMatchObject({ quantity: 2, quantityReserved: 2 });
+  });
+
+  it('give another part only where a claim says that it serves', async () => {
+    const stand = await makePart(shop, { name: 'Scraper bar, long', family: 'scraper' });
+    const stock = await post('/stock', { partId: stand.id, bin: 'S4', quantity: 1 });
+    const { task } = await makeTask(shop, 'Fit the long scraper');
+    const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 });
+    await shop.rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 }).expect(422);
+    await post('/interchanges', { partId: stand.id, servesForId: part.id, evidence: 'seenFitted', provenHere: true, confidence: 5, conditions: 'Trim both ends' }, 201, 'helper');
+    const held = await shop.rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 }).expect(200);
+    expect(held.body.need.standing).toBe('onHand');
+    await shop.rest('owner', 'post', '/interchanges', { partId: part.id, servesForId: part.id, evidence: 'supplierSays' }).expect(422);
+  });
+});
+
+describe('a donor machine', () => {
+  let donor: Json, auger: Json, engine: Json;
+  beforeAll(async () => {
+    const lot = await post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-01', price: '90.00' });
+    donor = await post('/machines', { kind: 'twoStageThrower', maker: 'Hallgrim', model: 'H-8', acquisitionId: lot.id, disposition: 'donor' });
+    auger = await makePart(shop, { name: 'Auger half', family: 'auger' });
+    engine = await makePart(shop, { name: 'Engine, 8 hp', family: 'engine' });
+  });
+
+  it('gives cost with its parts by what they are worth, and keeps the rest', async () => {
+    // 90.00 over 60 + 2 × 15 + 30: 45.00 and 22.50 go, 22.50 stays.
+    const made = await post('/harvests', { machineId: donor.id, restValue: '30.00', parts: [{ partId: engine.id, quantity: 1, unitValue: '60.00', bin: 'E1' }, { partId: auger.id, quantity: 2, unitValue: '15.00', bin: 'E2', condition: 'worn edge' }] });
+    expect(made).toMatchObject({ basisLeft: '22.50', harvest: { basisMoved: '67.50', harvestedOn: '2026-09-15' } });
+    expect(made.stock.map((one: Json) => [one.quantity, one.unitCost, one.source, one.bin])).toEqual([[1, '45.00', 'harvested', 'E1'], [2, '11.25', 'harvested', 'E2']]);
+    // Of the 22.50 left, a third goes with a part worth 10 of 30; a helper is not told the amounts.
+    const { createHarvest } = await ask(
+      'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft why harvest { id basisMoved machine { model } stock { quantity unitCost movements { reason } } } } }',
+      { input: { machineId: donor.id, restValue: '20.00', parts: [{ partId: auger.id, quantity: 1, unitValue: '10.00', bin: 'E3' }] } },
+      'helper',
+    );
+    expect(createHarvest).toMatchObject({ basisLeft: null, harvest: { basisMoved: null, machine: { model: 'H-8' }, stock: [{ quantity: 1, unitCost: null, movements: [{ reason: 'harvested' }] }] } });
+    expect(createHarvest.why).not.toMatch(/\d/);
+    expect(await get(`/harvests/${createHarvest.harvest.id}`)).toMatchObject({ basisMoved: '7.50' });
+    expect((await shop.within(async (call) => (await import('../src/parts/harvest.operations.js')).basisLeft(call, [donor.id]))).get(donor.id)?.toFixed(2)).toBe('15.00');
+  });
+
+  it('gives all of its cost when the rest is worth nothing; however the parts are used, the jobs bear exactly that', async () => {
+    const lot = await post('/acquisitions', { source: 'donation', acquiredOn: '2026-09-01', price: '10.00' });
+    const wreck = await post('/machines', { kind: 'other', maker: 'Pikestone', model: 'P-1', acquisitionId: lot.id, disposition: 'scrap' });
+    const made = await post('/harvests', { machineId: wreck.id, restValue: '0', parts: [{ partId: auger.id, quantity: 3, unitValue: '5.00', bin: 'F1' }] });
+    expect(made).toMatchObject({ basisLeft: '0.00', harvest: { basisMoved: '10.00' } });
+    const { task, job } = await makeTask(shop, 'Fit three augers');
+    const amounts: string[] = [];
+    for (let n = 0; n < 3; n += 1) {
+      const { need } = await post('/part-needs', { taskId: task.id, partId: auger.id, quantity: 1, stockId: made.stock[0].id });
+      await shop.rest('helper', 'post', `/part-needs/${need.id}/use`, {}, { version: 1 }).expect(200);
+      const [entry] = await shop.within((call) => call.tx.ledgerEntry.findMany({ where: { jobId: job.id, sourceId: need.id } }));
+      amounts.push(entry!.amount.toFixed(2));
+    }
+    // 3.33…, 6.66… and 10.00 are rounded, and the differences charged.
+    expect(amounts).toEqual(['3.33', '3.34', '3.33']);
+  });
+
+  it('must be a donor, and must have something of worth', async () => {
+    const keeper = await post('/machines', { kind: 'other', maker: 'Norvane', model: 'N-1' });
+    const parts = [{ partId: auger.id, quantity: 1, unitValue: '5.00', bin: 'F2' }];
+    expect((await shop.rest('owner', 'post', '/harvests', { machineId: keeper.id, restValue: '0', parts }).expect(422)).body.type).toMatch(/not-a-donor$/);
+    await shop.rest('owner', 'post', '/harvests', { machineId: donor.id, restValue: '0', parts: [{ ...parts[0], unitValue: '0' }] }).expect(422);
+    await shop.rest('owner', 'post', '/harvests', { machineId: donor.id, restValue: '0', harvestedOn: '2026-09-16', parts }).expect(422);
+    await shop.rest('owner', 'post', '/harvests', { machineId: auger.id, restValue: '0', parts }).expect(404);
+  });
+});
+
+describe('needs', () => {
+  it('are refused for what is not there, and read with their job in a number of statements that does not grow', async () => {
+    const part = await makePart(shop, { name: 'Spark plug', family: 'ignition' });
+    const { task, job } = await makeTask(shop, 'Service');
+    await shop.rest('owner', 'post', '/part-needs', { taskId: job.id, partId: part.id, quantity: 1 }).expect(404);
+    await shop.rest('owner', 'post', '/part-needs', { taskId: task.id, partId: task.id, quantity: 1 }).expect(404);
+    await shop.rest('reader', 'post', '/part-needs', { taskId: task.id, partId: part.id, quantity: 1 }).expect(403);
+    const stock = await post('/stock', { partId: part.id, bin: 'P', quantity: 50 });
+    const read = async () => (await shop.database.countStatements(() => ask('{ jobs(first: 50) { edges { node { partNeeds { standing part { name } stock { bin } } tasks { partNeeds { standing } } } } } }'))).statements.length;
+    await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1, stockId: stock.id });
+    const few = await read();
+    for (let n = 0; n < 4; n += 1) {
+      const more = await makeTask(shop, `Service ${n}`);
+      await post('/part-needs', { taskId: more.task.id, partId: part.id, quantity: 1, stockId: stock.id });
+    }
+    expect(await read()).toBe(few);
+    expect((await get(`/part-needs?jobId=${job.id}`)).items).toHaveLength(1);
+  });
+
+  it('stay as they are once the job is closed', async () => {
+    const part = await makePart(shop, { name: 'Air filter', family: 'filter' });
+    const { task, job } = await makeTask(shop, 'Filter');
+    const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 });
+    await shop.within((call) => call.tx.job.update({ where: { id: job.id }, data: { closedOn: new Date('2026-09-15'), outcome: 'scrapped' } }));
+    expect((await shop.rest('owner', 'delete', `/part-needs/${need.id}`, undefined, { version: 1 }).expect(409)).body.type).toMatch(/job-closed$/);
+  });
+});
