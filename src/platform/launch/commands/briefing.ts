@@ -1,0 +1,22 @@
+/** `npm run briefing`: the six answers of today, for each shop of the database, while the service runs or not. */
+import { briefingText } from '../../../plan/briefing-text.js';
+import { readBriefing } from '../../../plan/briefing.queries.js';
+import { listShops } from '../../../shop/open-shop.js';
+import { openDatabase } from '../../database/open.js';
+import { inTransaction } from '../../operation/perform.js';
+import { loadSettings, StartError } from '../../settings.js';
+import { runCommand, say } from '../command.js';
+
+await runCommand(async () => {
+  const open = await openDatabase(loadSettings(process.env), say, { attach: true });
+  try {
+    const shops = await listShops(open.database);
+    if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
+    const performing = { database: open.database, clock: () => new Date(), checkReplies: false, reportFault: () => {} };
+    for (const shop of shops) {
+      console.log(briefingText(await inTransaction(performing, { shopId: shop.id, role: 'owner', accessKeyId: null }, readBriefing)));
+    }
+  } finally {
+    await open.close();
+  }
+});
