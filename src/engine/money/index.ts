@@ -12,3 +12,4 @@ export {
   marginSchemeGlobal, marginSchemeItem, salesTax, taxOnSale,
   type MarginSchemeItem, type MarginSchemePeriod, type MarginSchemeSettled, type TaxedSale, type TaxScheme,
 } from './tax.js';
+export { chanceCostAtMost, estimateAtCompletion, type CompletionEstimate, type RemainingCost } from './completion.js';
