@@ -15,8 +15,8 @@ beforeAll(async () => {
   shop.keys.owner = other.keys.owner;
   foreign = await makeMachine('twoStageThrower');
   shop.keys.owner = own;
-});
-afterAll(() => shop.close());
+}, 60_000);
+afterAll(() => shop?.close(), 60_000);
 
 async function makeMachine(kind: string): Promise<Json> {
   return (await shop.rest('owner', 'post', '/machines', { kind, maker: 'Norvane', model: 'N24' }).expect(201)).body;

@@ -1,8 +1,16 @@
-import { records } from '../platform/operation/records.js';
+import type { z } from 'zod';
 import { MachineKind } from '../intake/intake.shapes.js';
+import type { Call } from '../platform/operation/operation.js';
+import { records } from '../platform/operation/records.js';
 import { Route, RouteChange, RouteCreate } from './routes.shapes.js';
 
-/** Routes are kept as they were when laid out: a change of a route leaves the jobs it was applied to alone. */
+/** Records a route, whether it came through a transport or from the seed. */
+export function createRoute(call: Call, input: z.input<typeof RouteCreate>) {
+  const { description, ...given } = RouteCreate.parse(input);
+  return call.tx.route.create({ data: { shopId: call.shop.id, ...given, description: description ?? null } });
+}
+
+/** A change of a route leaves the jobs that it was laid out on alone. */
 export const routeOperations = records({
   name: 'route',
   plural: 'routes',
@@ -12,4 +20,5 @@ export const routeOperations = records({
   change: RouteChange,
   filters: { machineKind: MachineKind.nullish() },
   sorts: ['name', 'createdAt'],
+  onCreate: createRoute,
 });

@@ -47,7 +47,7 @@ async function refuseCircle(call: Call, task: Presentable, predecessor: Presenta
     where: { task: { jobId: task.jobId } },
     select: { task: { select: { code: true } }, predecessor: { select: { code: true } } },
   });
-  const circle = circleIn([...links.map((link) => [link.predecessor.code, link.task.code] as const), [predecessor.code, task.code]]);
+  const circle = circleIn([[predecessor.code, task.code], ...links.map((link) => [link.predecessor.code, link.task.code] as const)]);
   if (circle) throw new Conflict('goes-in-circle', `The tasks would wait for each other: ${circle.join(' → ')}.`);
 }
 
