@@ -1,7 +1,7 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { costStatement, marginStatement, taxOnSale, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
+import { costStatement, estimateAtCompletion, labourValue, marginStatement, roundAmount, type CompletionEstimate, taxOnSale, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
 import { NotFound } from '../platform/errors.js';
 import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
@@ -10,7 +10,6 @@ import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
 import { Job } from '../work/work.shapes.js';
 import { jobsById } from '../work/work.queries.js';
-import { completionRange } from './completion-range.js';
 import { JobCost, LedgerEntry } from './cost.shapes.js';
 
 const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value === null || value === undefined ? 0 : value.toString());
@@ -59,7 +58,7 @@ export interface JobCostFacts {
   labourMinutes: number;
   spaceDays: number;
   remainingMinutes: number;
-  range: { low: Decimal; likely: Decimal; high: Decimal };
+  estimate: CompletionEstimate;
 }
 
 /** The cost of jobs, in their order. @throws nothing for ids that are not this shop's: they are left out */
@@ -73,7 +72,7 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
   const sales = await call.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedOn: null } });
   const open = await call.tx.task.findMany({
     where: { jobId: { in: jobIds }, finishedAt: null, retiredAt: null },
-    select: { jobId: true, leastMinutes: true, handsOnMinutes: true, mostMinutes: true, people: true, cureMinutes: true },
+    select: { jobId: true, name: true, leastMinutes: true, handsOnMinutes: true, mostMinutes: true, people: true, cureMinutes: true },
   });
   const byId = new Map(jobs.map((job) => [job.id, job]));
   return jobIds.flatMap((jobId) => {
@@ -101,7 +100,7 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
     );
     const sale = sales.find((one) => one.jobId === jobId);
     const tasks = open.filter((task) => task.jobId === jobId);
-    const range = completionRange({ costSoFar: statement.fullCost, tasks, workedOnOpenMinutes: 0, hourlyValue: figure(shop.hourlyValue), spaceCostPerDay: figure(shop.spaceCostPerDay), currency: call.shop.currency });
+    const estimate = estimateAtCompletion(statement.fullCost, tasks.map((task) => remainingOf(task, figure(shop.hourlyValue), figure(shop.spaceCostPerDay), call.shop.currency)), call.shop.currency);
     return [
       {
         jobId,
@@ -112,11 +111,21 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
         labourMinutes,
         spaceDays,
         remainingMinutes: tasks.reduce((sum, task) => sum + task.handsOnMinutes * task.people, 0),
-        range,
+        estimate,
       },
     ];
   });
 }
+
+/** What a task will still cost: its hours at their value, and its cure in the space it takes. */
+function remainingOf(task: { name: string; leastMinutes: number; handsOnMinutes: number; mostMinutes: number; people: number; cureMinutes: number }, hourlyValue: Decimal, spaceCostPerDay: Decimal, currency: string) {
+  const space = roundAmount(spaceCostPerDay.times(task.cureMinutes).div(1440), currency);
+  const of = (minutes: number) => labourValue(minutes * task.people, hourlyValue, currency).plus(space);
+  return { what: task.name, low: of(task.leastMinutes), likely: of(task.handsOnMinutes), high: of(task.mostMinutes) };
+}
+
+/** One in ten below low, one in ten above high. */
+export const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
 
 function soldFor(price: Decimal, purchase: Purchase, statement: CostStatement, scheme: TaxScheme, currency: string) {
   const taxed = taxOnSale(scheme, price, purchase.purchasePrice, currency);
@@ -148,7 +157,7 @@ export function presentCost(facts: JobCostFacts): Presentable {
     space: statement.space,
     fullCost: statement.fullCost,
     remainingLabourMinutes: facts.remainingMinutes,
-    estimateAtCompletion: facts.range,
+    estimateAtCompletion: rangeOf(facts.estimate),
     salePrice: sold?.price ?? null,
     taxDue: sold?.tax ?? null,
     cashMargin: sold?.margin.cashMargin ?? null,

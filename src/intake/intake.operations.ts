@@ -65,10 +65,9 @@ export const intakeOperations = [
       if (columns.haulCost === null) delete columns.haulCost;
       if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual') throw new Invalid([{ detail: 'a manual split is given when the machines come in; it cannot be chosen afterwards', pointer: '/splitMethod' }]);
       if (before.splitMethod === 'manual' && (columns.price || columns.haulCost)) throw new Conflict('manual-split', 'This acquisition was split by hand; its cost cannot change without its shares.');
-      const after = { ...before, ...columns };
-      await resplit(call, after);
       return columns;
     },
+    afterChange: (call, _before, after) => resplit(call, after),
     async onRetire(call, before) {
       const machines = await call.tx.machine.count({ where: { acquisitionId: before.id, retiredAt: null } });
       if (machines > 0) throw new Conflict('has-machines', 'Retire its machines first.');
@@ -84,10 +83,14 @@ export const intakeOperations = [
     filters: { kind: MachineKind.nullish(), disposition: Disposition.nullish(), acquisitionId: id.nullish(), maker: text(80).nullish() },
     sorts: ['createdAt', 'maker', 'model'],
     onCreate: createMachine,
-    async onChange(call, before, columns) {
+    async onChange(call, _before, columns) {
       if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, call.shop.currency, '/valueAsFound');
       if (columns.equipment) columns.equipment = equipmentOf(columns.equipment as Presentable[]);
       return columns;
+    },
+    async afterChange(call, before, after) {
+      if (!after.acquisitionId || String(before.valueAsFound) === String(after.valueAsFound)) return;
+      await resplit(call, await findOne(call.tx.acquisition, 'acquisition', after.acquisitionId));
     },
     async onRetire(call, before) {
       const open = await call.tx.job.count({ where: { machineId: before.id, closedOn: null, retiredAt: null } });

@@ -1,7 +1,7 @@
 /** A purchase at intake in one call: what came in, what was found, what will be done, and what to expect of it. */
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { jobCosts, presentCost } from '../cost/cost.queries.js';
+import { jobCosts, presentCost, rangeOf } from '../cost/cost.queries.js';
 import { addFinding } from '../diagnosis/diagnosis.operations.js';
 import { Invalid } from '../platform/errors.js';
 import { command, type Call, type Presentable } from '../platform/operation/operation.js';
@@ -63,7 +63,7 @@ async function expectations(call: Call, taken: { machine: Presentable; findings:
       cost: cost ? presentCost(cost) : null,
       forecast: jobId ? (forecasts.get(jobId) ?? null) : null,
       expectedPrice: seen ? (advice ?? null) : null,
-      expectedMargin: seen && advice && cost ? marginRange(advice.expected, cost.range) : null,
+      expectedMargin: seen && advice && cost ? marginRange(advice.expected, rangeOf(cost.estimate)) : null,
       cautions: cautionsFor(codes),
     };
   });

@@ -107,7 +107,7 @@ export const Readiness = shape(
   'Readiness',
   {
     asOf: day,
-    season: z.string(),
+    season: z.string().nullable(),
     thresholdMillimetres: share,
     marginDays: wholeNumber,
     firstSnowMedian: day.nullable(),

@@ -1,7 +1,7 @@
 /** All open jobs against the first snow: who is ready, who is late, what binds, how many more fit. */
 import { z } from 'zod';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
-import { snowOutlook } from '../season/first-snow.queries.js';
+import { snowOutlook, type SnowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import type { RouteTask } from '../work/routes.shapes.js';
 import { loads, moreThatFit, type Load, type RouteStep } from './capacity.js';
@@ -46,8 +46,8 @@ export async function readReadiness(call: Call): Promise<Presentable> {
     thresholdMillimetres: shop.snowThresholdMillimetres,
     marginDays: shop.readinessMarginDays,
     firstSnowMedian: outlook.medianDay,
-    firstSnowEarly: outlook.earlyDay,
-    firstSnowLate: outlook.lateDay,
+    firstSnowEarly: dayOfQuantile(outlook, 0.1),
+    firstSnowLate: dayOfQuantile(outlook, 0.9),
     readyBy,
     jobs,
     readyCount,
@@ -63,6 +63,8 @@ export async function readReadiness(call: Call): Promise<Presentable> {
     ],
   };
 }
+
+const dayOfQuantile = (outlook: SnowOutlook, probability: number): string | null => outlook.quantileDays.find((one) => one.probability === probability)?.day ?? null;
 
 const stepsOf = (tasks: unknown): RouteStep[] => (tasks as RouteTask[]).map((task) => ({ ...task, placeKind: task.placeKind ?? null, after: task.after.map((link) => ({ ...link, reason: link.reason ?? null })) }));
 

@@ -1,5 +1,5 @@
 /** The season as the plan reckons with it. Pure. */
-import type { SnowOutlook } from '../season/first-snow.queries.js';
+import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.queries.js';
 
 const addDays = (day: string, days: number): string => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
 
@@ -16,6 +16,6 @@ export function readyByDay(outlook: Pick<SnowOutlook, 'medianDay'>, marginDays: 
  * The finish is taken as sure here; the snow is not.
  */
 export function chanceReady(outlook: SnowOutlook, finishedOn: string | null, marginDays: number): number | null {
-  if (finishedOn === null || !outlook.known) return null;
-  return 1 - outlook.chanceBy(addDays(finishedOn, marginDays - 1));
+  if (finishedOn === null || outlook.stationName === null) return null;
+  return 1 - chanceOfSnowBy(outlook, addDays(finishedOn, marginDays - 1));
 }

@@ -39,6 +39,8 @@ export interface RecordsDeclared {
   onCreate?(call: Call, input: Presentable): Promise<Presentable>;
   /** Checks or completes the columns before a change is written. */
   onChange?(call: Call, before: Presentable, columns: Record<string, unknown>): Promise<Record<string, unknown>>;
+  /** What a change entails for other rows, once it has been written. */
+  afterChange?(call: Call, before: Presentable, after: Presentable): Promise<void>;
   /** Checks before a row is retired. */
   onRetire?(call: Call, before: Presentable): Promise<void>;
 }
@@ -124,6 +126,7 @@ export function records(declared: RecordsDeclared): Operation[] {
           let columns = asColumns(declared.change!, fields);
           if (declared.onChange) columns = await declared.onChange(call, before, columns);
           await changeRow(rows(call.tx), what, rowId, version, columns);
+          if (declared.afterChange) await declared.afterChange(call, before, await findOne(rows(call.tx), what, rowId, include));
           return findOne(rows(call.tx), what, rowId, include);
         },
       }),
