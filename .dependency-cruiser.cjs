@@ -10,7 +10,7 @@ module.exports = {
       comment: 'The engine computes and nothing else: it knows no framework, no database and no system.',
       severity: 'error',
       from: { path: '^src/engine/', pathNot: spec },
-      to: { pathNot: ['^src/engine/', '^node_modules/(decimal\\.js|temporal-polyfill|pure-rand)/'] },
+      to: { pathNot: ['^src/engine/', '(^|/)node_modules/(decimal\\.js|temporal-polyfill|pure-rand)/'] },
     },
     {
       name: 'platform-knows-no-area',
@@ -31,7 +31,7 @@ module.exports = {
       comment: 'Transport calls operations; operations call queries and the engine.',
       severity: 'error',
       from: { path: '\\.(operations|queries|shapes)\\.ts$' },
-      to: { path: ['^node_modules/(@nestjs|@apollo|graphql|express)/', '\\.(controller|resolver|module)\\.ts$'] },
+      to: { path: ['(^|/)node_modules/(@nestjs|@apollo|graphql|express)/', '\\.(controller|resolver|module)\\.ts$'] },
     },
     {
       name: 'queries-only-read',

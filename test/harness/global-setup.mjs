@@ -34,7 +34,7 @@ export default async function setup() {
 async function startServer() {
   await prepare();
   const compiled = (file) => import(path.join(root, '.build/src/platform/database', file));
-  const { startEmbedded } = await compiled('embedded.js');
+  const { startEmbedded } = await compiled('embedded/embedded.js');
   const { asAdministrator, prepareDatabase } = await compiled('open.js');
   const say = (line) => process.stderr.write(`· ${line}\n`);
 

@@ -3,7 +3,7 @@ import pg from 'pg';
 import { applyMigrations, appliedMigrations, knownMigrations } from '../../../prisma/migrate.js';
 import { StartError, type Settings } from '../settings.js';
 import { Database } from './database.js';
-import { startEmbedded, type EmbeddedServer, type Progress } from './embedded.js';
+import { startEmbedded, type EmbeddedServer, type Progress } from './embedded/embedded.js';
 import { ensureServiceRole, serviceUrl, verifyServiceRole } from './service-role.js';
 
 export interface OpenDatabase {

@@ -1,7 +1,7 @@
 import pg from 'pg';
 import { applyMigrations, appliedMigrations, knownMigrations } from '../../../../prisma/migrate.js';
 import { StartError } from '../../settings.js';
-import type { Progress } from '../embedded.js';
+import type { Progress } from '../embedded/embedded.js';
 import { asOwner, prepareDatabase } from '../open.js';
 import { copyIn } from './copy.js';
 import { BackupReader, checkBackup, type Checked, type Manifest } from './file.js';

@@ -6,7 +6,7 @@ import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { applyMigrations, differenceToSchema, knownMigrations, migrationsFolder } from '../../../../prisma/migrate.js';
-import { startEmbedded } from '../../database/embedded.js';
+import { startEmbedded } from '../../database/embedded/embedded.js';
 import { asOwner } from '../../database/open.js';
 import { runCommand, say } from '../command.js';
 import { StartError } from '../../settings.js';

