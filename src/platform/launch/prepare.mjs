@@ -58,18 +58,21 @@ function checkNode() {
 
 // --- libraries ---
 
-const lockfile = at('package-lock.json');
-const installedMark = at('node_modules/.package-lock.json');
-const installedHash = at('node_modules/.frostwright-lock');
-
-/** npm writes its own mark last; our hash covers a lockfile that only looks newer, as after a checkout. */
+/** Is every package that the lockfile names in its place? What is optional may be for other kinds of machine. */
 function isInstalled() {
-  if (!fs.existsSync(installedMark)) return false;
-  if (fs.statSync(installedMark).mtimeMs >= fs.statSync(lockfile).mtimeMs) return true;
-  return fs.existsSync(installedHash) && fs.readFileSync(installedHash, 'utf8') === hashOf(lockfile);
+  const installed = at('node_modules/.package-lock.json');
+  if (!fs.existsSync(installed)) return false;
+  const packagesIn = (file) => JSON.parse(fs.readFileSync(file, 'utf8')).packages;
+  const found = packagesIn(installed);
+  return Object.entries(packagesIn(at('package-lock.json'))).every(
+    ([place, { version, optional, devOptional }]) => place === '' || optional || devOptional || found[place]?.version === version,
+  );
 }
 
 function install() {
+  if (fs.lstatSync(at('node_modules'), { throwIfNoEntry: false })?.isSymbolicLink()) {
+    throw new NotReady(`node_modules is a link to ${fs.realpathSync(at('node_modules'))}, which lacks what package-lock.json names. Installing would empty that folder: install there, or remove the link.`);
+  }
   // npm tells its scripts where it is itself; run directly, it is looked up on the path.
   const npm = process.env.npm_execpath?.endsWith('.js') ? [process.execPath, process.env.npm_execpath] : ['npm'];
   const run = spawnSync(npm[0], [...npm.slice(1), 'ci', '--include=dev', '--no-audit', '--no-fund'], {
@@ -83,7 +86,6 @@ function install() {
       `npm ci failed (${run.error?.message ?? `exit code ${run.status}`}): see above. Is the package registry reachable, and is this folder writable?`,
     );
   }
-  fs.writeFileSync(installedHash, hashOf(lockfile));
 }
 
 /**
