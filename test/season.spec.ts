@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { makeStationDays } from '../seed/weather.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { chanceOfSnowBy, snowOutlook } from '../src/season/first-snow.queries.js';
+import { startTestShop, TEST_NOW, type Json, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let stationId: string;
@@ -35,5 +36,150 @@ describe('station days', () => {
     const read = await shop.rest('reader', 'get', `/stations/${stationId}/days?fromDay=${day}&toDay=${day}`);
     expect(read.body.items).toEqual([{ ...days[10], snowfallMillimetres: 77 }]);
     expect((await send([days[10]])).body).toMatchObject({ changed: 1 });
+  });
+});
+
+describe('stations', () => {
+  it('are suggested by distance, the retired left out', async () => {
+    const far = await shop.rest('owner', 'post', '/stations', { name: 'Far Point', latitude: 46.5, longitude: -75.7 });
+    const near = await shop.rest('owner', 'post', '/stations', { name: 'Next Door', latitude: 45.4, longitude: -75.71 });
+    const answer = await shop.rest('reader', 'get', '/nearest-stations');
+    expect(answer.status).toBe(200);
+    expect(answer.body.stations.map((one: Json) => one.station.name)).toEqual(['Next Door', 'Lake Fennow', 'Far Point']);
+    // A degree of latitude on a sphere of 6371.0088 km is 111.195 km: 1.1 of them to Far Point.
+    expect(answer.body.stations[2].distanceKilometres).toBeCloseTo(1.1 * 111.195, 1);
+    expect(answer.body.stations[1]).toMatchObject({ days: days.length, firstDay: days[0]!.day, lastDay: days.at(-1)!.day });
+    expect(answer.body.stations[0]).toMatchObject({ days: 0, firstDay: null });
+    const elsewhere = await shop.rest('reader', 'get', '/nearest-stations?latitude=46.6&longitude=-75.7');
+    expect(elsewhere.body.stations[0].station.name).toBe('Far Point');
+    expect((await shop.rest('owner', 'delete', `/stations/${near.body.id}`, undefined, { version: 1 })).status).toBe(200);
+    expect((await shop.rest('reader', 'get', '/nearest-stations')).body.stations).toHaveLength(2);
+    await shop.rest('owner', 'delete', `/stations/${far.body.id}`, undefined, { version: 1 });
+  });
+
+  it('tell over GraphQL what is on record', async () => {
+    const { data, errors } = await shop.graphql('helper', '{ stations { edges { node { name onRecord { days daysWithSnowfall firstDay } } } } }');
+    expect(errors).toBeUndefined();
+    const missed = days.filter((one) => one.snowfallMillimetres === null).length;
+    expect(data.stations.edges.map((edge: Json) => edge.node)).toEqual([{ name: 'Lake Fennow', onRecord: { days: days.length, daysWithSnowfall: days.length - missed, firstDay: days[0]!.day } }]);
+  });
+
+  it('refuse what cannot be, foreign stations and other roles', async () => {
+    const wrong = await send([{ day: '2026-01-01', highCelsius: -5, lowCelsius: 3 }]);
+    expect(wrong.status).toBe(422);
+    expect(wrong.body.errors).toEqual([{ detail: 'must not be above highCelsius', pointer: '/days/0/lowCelsius' }]);
+    expect((await send([days[0], days[0]])).status).toBe(422);
+    expect((await send([{ day: '2026-02-30' }])).status).toBe(422);
+    expect((await send([days[0]], 'helper')).status).toBe(403);
+    const other = await shop.anotherShop();
+    const foreign = await shop.rest('owner', 'post', `/stations/${stationId}/days`, { days: [days[0]] }, { headers: { Authorization: `Bearer ${other.keys.owner}` } });
+    expect(foreign.status).toBe(404);
+    expect((await shop.rest('owner', 'get', `/stations/${stationId}/days`, undefined, { headers: { Authorization: `Bearer ${other.keys.owner}` } })).status).toBe(404);
+  });
+});
+
+describe('the forecast', () => {
+  it('is entered and replaced by day, by a helper too', async () => {
+    const first = await shop.rest('helper', 'put', '/forecast-days', { days: [{ day: '2026-09-16', highCelsius: 21.5, lowCelsius: 9 }, { day: '2026-09-17', highCelsius: 18, lowCelsius: 8, humidityPercent: 90 }] });
+    expect(first.status).toBe(200);
+    expect(first.body.days.map((one: Json) => one.highCelsius)).toEqual([21.5, 18]);
+    const second = await shop.graphql('helper', 'mutation ($days: [ForecastEntryInput!]!) { recordForecast(input: { days: $days }) { days { day highCelsius humidityPercent version } } }', {
+      days: [{ day: '2026-09-17', highCelsius: 17, lowCelsius: 8 }],
+    });
+    expect(second.errors).toBeUndefined();
+    expect(second.data.recordForecast.days).toEqual([{ day: '2026-09-17', highCelsius: 17, humidityPercent: null, version: 2 }]);
+    const listed = await shop.rest('reader', 'get', '/forecast-days?fromDay=2026-09-17');
+    expect(listed.body.items).toHaveLength(1);
+    expect((await shop.rest('helper', 'delete', `/forecast-days/${listed.body.items[0].id}`)).status).toBe(200);
+    expect((await shop.rest('reader', 'get', '/forecast-days')).body.items).toHaveLength(1);
+    expect((await shop.rest('reader', 'put', '/forecast-days', { days: [{ day: '2026-09-17', highCelsius: 17, lowCelsius: 8 }] })).status).toBe(403);
+    expect((await shop.rest('helper', 'put', '/forecast-days', { days: [{ day: '2026-09-17', highCelsius: 7, lowCelsius: 8 }] })).status).toBe(422);
+  });
+});
+
+describe('the first snow', () => {
+  /** The first inch of each season, by hand from the rows that were sent. */
+  const byHand = () => {
+    const first = new Map<number, string>();
+    for (const row of days) {
+      const season = Number(row.day.slice(0, 4)) - (row.day.slice(5) < '07-01' ? 1 : 0);
+      if (season < 2026 && season > 1995 && (row.snowfallMillimetres ?? 0) >= 25 && !first.has(season)) first.set(season, row.day);
+    }
+    return first;
+  };
+
+  it('is told from the nearest station, season by season', async () => {
+    const answer = await shop.rest('reader', 'get', '/first-snow?byDays=2026-11-30');
+    expect(answer.status).toBe(200);
+    const { body } = answer;
+    expect(body).toMatchObject({ stationId, seasonLabel: '2026-27', thresholdMillimetres: 25, quantileType: 'medianUnbiased', happenedDay: null, startDay: '2026-07-01' });
+    const expected = byHand();
+    const told = new Map(body.seasons.filter((one: Json) => one.status === 'event').map((one: Json) => [Number(one.label.slice(0, 4)), one.day]));
+    for (const [season, at] of told) expect(at).toBe(expected.get(season as number));
+    expect(told.size).toBe(body.seasonsWithSnow);
+    expect(body.seasonsWithSnow).toBeGreaterThanOrEqual(29);
+    // By 30 November: of the seasons used, the share whose first inch fell in July to November.
+    const early = [...told.values()].filter((at) => String(at).slice(5) >= '07-01' && String(at).slice(5) <= '11-30').length;
+    expect(body.chances[0].chance).toBeCloseTo(early / (body.seasonsWithSnow + body.seasonsWithout), 9);
+    const median = body.quantiles.find((one: Json) => one.probability === 0.5);
+    expect(median.earliestLikelyDay <= median.day && median.day <= median.latestLikelyDay).toBe(true);
+    expect(body.noneSoFar.noneByDay).toBe('2026-09-14');
+    expect(body.why.join(' ')).toContain('Lake Fennow');
+  });
+
+  it('knows how late it is: given none by 1 December, only the later seasons count', async () => {
+    shop.clock.now = new Date('2026-12-02T15:00:00Z');
+    const { body } = await shop.rest('reader', 'get', '/first-snow?byDays=2026-12-10');
+    const dates = [...byHand().values()].map((at) => (at.slice(5) < '07-01' ? `2027${at.slice(4)}` : `2026${at.slice(4)}`));
+    const later = dates.filter((at) => at > '2026-12-01');
+    expect(body.noneSoFar.noneByDay).toBe('2026-12-01');
+    expect(body.noneSoFar.seasonsAlike).toBe(later.length);
+    expect(body.noneSoFar.chances[0].chance).toBeCloseTo(later.filter((at) => at <= '2026-12-10').length / later.length, 9);
+    expect(body.why.join(' ')).toContain('No record tells of the days since');
+    const outlook = await shop.within((call) => snowOutlook(call));
+    expect(outlook.sample.map((one) => one.firstSnowDay).sort()).toEqual(later.sort());
+    expect(outlook.medianDay! > '2026-12-01').toBe(true);
+    expect(chanceOfSnowBy(outlook, '2026-12-10')).toBeCloseTo(body.noneSoFar.chances[0].chance, 9);
+    shop.clock.now = TEST_NOW;
+  });
+
+  it('looks to the next season once this one is over', async () => {
+    shop.clock.now = new Date('2027-03-16T15:00:00Z');
+    expect((await shop.rest('reader', 'get', '/first-snow')).body).toMatchObject({ seasonLabel: '2027-28', noneSoFar: null });
+    shop.clock.now = TEST_NOW;
+  });
+
+  it('is the same over GraphQL, at any threshold and quantile', async () => {
+    const { data, errors } = await shop.graphql('helper', '{ firstSnow(thresholdMillimetres: 100, quantileType: linear) { thresholdMillimetres seasonsWithout quantiles { probability day } neverChance } }');
+    expect(errors).toBeUndefined();
+    const rest = await shop.rest('helper', 'get', '/first-snow?thresholdMillimetres=100&quantileType=linear');
+    expect(data.firstSnow.quantiles).toEqual(rest.body.quantiles.map(({ probability, day }: Json) => ({ probability, day })));
+    expect((await shop.rest('helper', 'get', '/first-snow?thresholdMillimetres=0')).status).toBe(422);
+    expect((await shop.rest('helper', 'get', `/first-snow?stationId=0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11`)).status).toBe(404);
+  });
+
+  it('takes few statements however long the record', async () => {
+    const { statements } = await shop.database.countStatements(() => shop.within((call) => snowOutlook(call)));
+    // The shop's facts, its settings, the station, its days.
+    expect(statements).toHaveLength(4);
+  });
+
+  it('is drawn', async () => {
+    const drawn = await shop.rest('reader', 'get', '/first-snow.svg').buffer(true).parse((response, done) => {
+      let text = '';
+      response.on('data', (part: Buffer) => (text += part.toString('utf8')));
+      response.on('end', () => done(null, text));
+    });
+    expect(drawn.status).toBe(200);
+    expect(drawn.headers['content-type']).toContain('image/svg+xml');
+    expect(drawn.body).toContain('<title id="first-snow-title">First snow of 2026-27 (25 mm)</title>');
+  });
+
+  it('says what to do without records', async () => {
+    const other = await shop.anotherShop();
+    const headers = { Authorization: `Bearer ${other.keys.owner}` };
+    const answer = await shop.rest('owner', 'get', '/first-snow', undefined, { headers });
+    expect(answer.status).toBe(422);
+    expect(answer.body.type).toMatch(/no-station-records$/);
   });
 });

@@ -1,5 +1,12 @@
 import type { Area } from '../platform/area.js';
+import { firstSnowQuery } from './first-snow.queries.js';
+import { SeasonController } from './season.controller.js';
 import { stationOperations } from './stations.operations.js';
 import { stationQueries, stationRelations } from './stations.queries.js';
 
-export const season: Area = { name: 'season', operations: [...stationOperations, ...stationQueries], relations: stationRelations };
+export const season: Area = {
+  name: 'season',
+  operations: [...stationOperations, ...stationQueries, firstSnowQuery],
+  relations: stationRelations,
+  controllers: [SeasonController],
+};

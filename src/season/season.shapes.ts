@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { choice, count, day, decimal, editableFields, id, instant, int, shape, text } from '../platform/shapes.js';
+import { choice, count, day, decimal, editableFields, id, instant, shape, text } from '../platform/shapes.js';
 
 const stationFields = {
   name: text(120),
@@ -78,4 +78,43 @@ export const ForecastDay = shape('ForecastDay', { ...editableFields, ...forecast
 export const ForecastEntry = shape('ForecastEntry', forecastFields);
 export const Forecast = shape('Forecast', { days: z.array(ForecastDay) });
 
-export const QuantileType = choice('QuantileType', ['hazen', 'weibull', 'linear', 'medianUnbiased']);
+export const QuantileType = choice('QuantileType', ['inverseEmpirical', 'interpolatedEmpirical', 'hazen', 'weibull', 'linear', 'medianUnbiased', 'normalUnbiased']);
+const chance = decimal(0, 1);
+const likely = day.nullable();
+
+export const SnowQuantile = shape(
+  'SnowQuantile',
+  { probability: chance, day: likely, earliestLikelyDay: likely, latestLikelyDay: likely },
+  'By this day it has snowed with this chance; the interval is where the day lies in nine of ten resamplings of the seasons. Null lies beyond the season.',
+);
+export const SnowChance = shape('SnowChance', { day, chance: chance.nullable() });
+export const SnowSeason = shape('SnowSeason', { label: z.string(), status: choice('SnowSeasonStatus', ['event', 'none', 'running', 'excluded']), day: likely, millimetres: z.number().nullable(), reason: z.string().nullable() });
+export const NoneSoFar = shape(
+  'NoneSoFar',
+  { noneByDay: day, seasonsAlike: count, quantiles: z.array(SnowQuantile), chances: z.array(SnowChance), curve: z.array(SnowChance), neverChance: chance.nullable() },
+  'The same, given that none has fallen up to and with this day: from the seasons in which that was so.',
+);
+export const FirstSnow = shape('FirstSnow', {
+  stationId: id,
+  stationName: z.string(),
+  distanceKilometres: z.number(),
+  thresholdMillimetres: z.number(),
+  quantileType: QuantileType,
+  seasonLabel: z.string(),
+  startDay: day,
+  endDay: day,
+  happenedDay: likely.meta({ scalar: 'Day', description: 'Set when the station already recorded the first snow of this season.' }),
+  seasonsWithSnow: count,
+  seasonsWithout: count,
+  seasonsRunning: count,
+  seasons: z.array(SnowSeason),
+  earliest: SnowSeason.nullable(),
+  latest: SnowSeason.nullable(),
+  quantiles: z.array(SnowQuantile),
+  chances: z.array(SnowChance),
+  curve: z.array(SnowChance).meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
+  neverChance: chance.nullable(),
+  noneSoFar: NoneSoFar.nullable(),
+  trend: z.string().nullable(),
+  why: z.array(z.string()),
+});
