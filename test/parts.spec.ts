@@ -1,5 +1,6 @@
 /** The catalogue, the bins and the needs of tasks, over both transports. Amounts are worked out by hand beside each check. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { basisLeft } from '../src/parts/harvest.queries.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
@@ -132,6 +133,27 @@ describe('bins', () => {
   });
 });
 
+describe('ordering again', () => {
+  it('is advised from use and lead time', async () => {
+    const rope = await makePart(shop, { name: 'Starter cord', family: 'cord' });
+    const idle = await makePart(shop, { name: 'Decal', family: 'decal', reorderPoint: 0 });
+    const stock = await post('/stock', { partId: rope.id, bin: 'R1', quantity: 40 });
+    const { task } = await makeTask(shop, 'Cords');
+    const { need } = await post('/part-needs', { taskId: task.id, partId: rope.id, quantity: 36.5, stockId: stock.id });
+    await shop.rest('helper', 'post', `/part-needs/${need.id}/use`, {}, { version: 1 }).expect(200);
+    const { reorders } = await get('/reorders', 'helper');
+    const advised = reorders.find((one: Json) => one.partId === rope.id);
+    // 36.5 in 365 days are a tenth a day; with the lead time L of an unknown family the mean over it is L / 10.
+    expect(advised).toMatchObject({ usedInYear: 36.5, quantityFree: 3.5, reorderPoint: null });
+    expect(advised.leadDays).toBeGreaterThan(7);
+    expect(advised.suggestedReorderPoint).toBeGreaterThan(advised.leadDays / 10);
+    expect(advised.orderNow).toBe(3.5 < advised.suggestedReorderPoint);
+    expect(reorders.find((one: Json) => one.partId === idle.id)).toMatchObject({ usedInYear: 0, suggestedReorderPoint: 0, orderNow: false });
+    const listed = await ask('{ reorders { reorders { partId orderNow } } }');
+    expect(listed.reorders.reorders).toEqual(reorders.map((one: Json) => ({ partId: one.partId, orderNow: one.orderNow })));
+  });
+});
+
 describe('a donor machine', () => {
   let donor: Json, auger: Json, engine: Json;
   beforeAll(async () => {
@@ -155,7 +177,7 @@ describe('a donor machine', () => {
     expect(createHarvest).toMatchObject({ basisLeft: null, harvest: { basisMoved: null, machine: { model: 'H-8' }, stock: [{ quantity: 1, unitCost: null, movements: [{ reason: 'harvested' }] }] } });
     expect(createHarvest.why).not.toMatch(/\d/);
     expect(await get(`/harvests/${createHarvest.harvest.id}`)).toMatchObject({ basisMoved: '7.50' });
-    expect((await shop.within(async (call) => (await import('../src/parts/harvest.operations.js')).basisLeft(call, [donor.id]))).get(donor.id)?.toFixed(2)).toBe('15.00');
+    expect((await shop.within((call) => basisLeft(call, [donor.id]))).get(donor.id)?.toFixed(2)).toBe('15.00');
   });
 
   it('gives all of its cost when the rest is worth nothing; however the parts are used, the jobs bear exactly that', async () => {

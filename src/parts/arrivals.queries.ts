@@ -21,6 +21,8 @@ export interface Arrivals {
   byLine: Map<string, ArrivalForecast>;
   /** For each family asked about, the day on which an order made today would come with one chance in two. */
   ifOrderedToday: Map<string, string>;
+  /** The same with four chances in five. */
+  ifOrderedTodaySurely: Map<string, string>;
 }
 
 interface HistoryLine extends ArrivalLine {
@@ -38,14 +40,13 @@ export async function arrivalForecasts(call: Call, wanted: { orderLineIds?: read
   const asked = wanted.orderLineIds && new Set(wanted.orderLineIds);
   const lines = history.filter((line) => line.outstanding && (!asked || asked.has(line.id)));
   const families = [...new Set(wanted.families ?? [])];
-  if (lines.length === 0 && families.length === 0) return { byLine: new Map(), ifOrderedToday: new Map() };
+  if (lines.length === 0 && families.length === 0) return { byLine: new Map(), ifOrderedToday: new Map(), ifOrderedTodaySurely: new Map() };
   const model = learnArrivals(history, call.today);
+  const ordered = families.map((family) => [family, forecastIfOrdered(model, history, family, call.today)] as const);
   return {
     byLine: new Map(lines.map((line) => [line.id, forecastOf(model, line, call.today)])),
-    ifOrderedToday: new Map(families.flatMap((family) => {
-      const expected = expectedIfOrdered(model, history, family, call.today);
-      return expected ? [[family, expected] as const] : [];
-    })),
+    ifOrderedToday: new Map(ordered.flatMap(([family, { p50Day }]) => (p50Day ? [[family, p50Day] as const] : []))),
+    ifOrderedTodaySurely: new Map(ordered.flatMap(([family, { p80Day }]) => (p80Day ? [[family, p80Day] as const] : []))),
   };
 }
 
@@ -57,11 +58,11 @@ function forecastOf(model: ArrivalModel, line: HistoryLine, today: string): Arri
 }
 
 /** From the supplier that such parts were most often ordered from, or from one not yet known. */
-function expectedIfOrdered(model: ArrivalModel, history: readonly HistoryLine[], family: string, today: string): string | null {
+function forecastIfOrdered(model: ArrivalModel, history: readonly HistoryLine[], family: string, today: string): EngineForecast {
   const times = new Map<string, number>();
   for (const line of history) if (line.family === family) times.set(line.supplierId, (times.get(line.supplierId) ?? 0) + 1);
   const [usual] = [...times].sort(([a, n], [b, m]) => m - n || (a < b ? -1 : 1));
-  return forecastArrival(model, { id: 'not ordered', supplierId: usual?.[0] ?? 'not known', family, orderedOn: today }, today).p50Day;
+  return forecastArrival(model, { id: 'not ordered', supplierId: usual?.[0] ?? 'not known', family, orderedOn: today }, today);
 }
 
 /** Every order line of the shop as the arrival engine reads it. A line that was cut short counts as at least so long. */

@@ -5,23 +5,11 @@ import { NotFound, Refused } from '../platform/errors.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDate, records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
+import { basisLeft } from './harvest.queries.js';
 import { completeStock } from './needs.queries.js';
-import { figure, lock, needParts, pastDay } from './rows.js';
+import { lock, needParts, pastDay } from './rows.js';
 import { Harvest, HarvestCreate, HarvestMade } from './stock.shapes.js';
 import { putInBin } from './stock.operations.js';
-
-/**
- * The acquisition cost that still lies on some machines: their share less what harvests have moved to parts.
- * @returns by machine id
- */
-export async function basisLeft(call: Call, machineIds: readonly string[]): Promise<Map<string, Decimal>> {
-  if (machineIds.length === 0) return new Map();
-  const rows = await call.tx.$queryRaw<{ id: string; left: Decimal }[]>`
-    select m.id, m."acquisitionShare" - coalesce(sum(h."basisMoved"), 0) as left
-    from "Machine" m left join "Harvest" h on h."machineId" = m.id
-    where m.id = any(${[...machineIds]}::uuid[]) group by m.id`;
-  return new Map(rows.map((row) => [row.id, figure(row.left)]));
-}
 
 async function harvest(call: Call, input: Presentable): Promise<Presentable> {
   await lock(call, 'Machine', [input.machineId]);

@@ -216,7 +216,7 @@ async function usePart(call: Call, input: { id: string; version: number; usedOn?
   await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { usedOn: asDate(usedOn) });
   await changeRow(call.tx.stock, 'stock', stock.id, stock.version, { quantity: figure(stock.quantity).minus(wanted).toString() });
   await addMovement(call, { stockId: stock.id, change: wanted.negated(), reason: 'used', taskId: need.taskId, movedOn: usedOn });
-  await chargePart(call, { jobId: need.job.id, amount, description: `${wanted} × ${stock.part.name}`, sourceId: need.id, day: usedOn });
+  await chargePart(call, { jobId: need.job.id, amount, description: `${wanted} × ${stock.part.name}`, sourceId: need.id, occurredOn: usedOn });
   return input.id;
 }
 
@@ -226,9 +226,9 @@ async function takeBackPart(call: Call, input: { id: string; version: number }):
   await lock(call, 'Stock', [before.stockId]);
   await taskToWorkOn(call, before.taskId);
   await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { usedOn: null });
-  const stock = await call.tx.stock.findFirstOrThrow({ where: { id: before.stockId }, include: { part: { select: { name: true } } } });
+  const stock = await call.tx.stock.findFirstOrThrow({ where: { id: before.stockId } });
   await changeRow(call.tx.stock, 'stock', stock.id, stock.version, { quantity: figure(stock.quantity).plus(figure(before.quantity)).toString(), retiredAt: null });
   await addMovement(call, { stockId: stock.id, change: figure(before.quantity), reason: 'returned', taskId: before.taskId });
-  await uncharge(call, before.id, `Taken back: ${figure(before.quantity)} × ${stock.part.name}`);
+  await uncharge(call, before.id);
   return input.id;
 }

@@ -5,10 +5,11 @@ import { harvestOperations } from './harvest.operations.js';
 import { needOperations } from './needs.operations.js';
 import { orderOperations } from './orders.operations.js';
 import { partsRelations } from './parts.relations.js';
+import { reorderQueries } from './reorder.queries.js';
 import { stockOperations } from './stock.operations.js';
 
 export const parts: Area = {
   name: 'parts',
-  operations: [...catalogueOperations, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries],
+  operations: [...catalogueOperations, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries],
   relations: partsRelations,
 };
