@@ -7,3 +7,10 @@ export { chanceBy, type EventDistribution, eventDistribution, type Outlook, even
 export { findTrend, type Trend, type TrendPoint } from './trend.js';
 export { dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
 export { decidePaint, DEFAULT_PAINT_LIMITS, type PaintConditions, type PaintDecision, type PaintLimits, type PaintRefusal } from './paint-decision.js';
+export { airCelsiusThrough, type DayCurve, dayDewPointCelsius, DEFAULT_DAY_CURVE, type Place, placeCelsiusThrough, placeTemperatures, STEP_MINUTES } from './place.js';
+export { type MinuteSpan, type PaintDay, paintDay, type PaintDayRefusal, paintDays, type PaintSettings, type PaintWindow, paintWindows } from './paint-days.js';
+export { chanceByFortnight, type FortnightChance, type PaintDaysLeft, paintDaysLeft, type PaintQuestion, type PaintWait, waitForPaintWindow } from './paint-outlook.js';
+export { drawWeatherYears, type Horizon, weatherPath, type WeatherYear, type WeatherYearQuestion, weatherYears } from './weather-year.js';
+export { linesOf, StationReader, type StationReaderOptions } from './station-file/reader.js';
+export { type NceiUnits } from './station-file/read-ncei.js';
+export { type StationFormat, type StationItem, type StationSummary } from './station-file/tally.js';

@@ -1,0 +1,143 @@
+import { EngineError } from '../error.js';
+import { dayNumber, dayNumberOf, isLeapYear, isoDay, MINUTES_PER_DAY, yearOf } from './days.js';
+import { type PaintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
+import { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
+import type { StationDay, StationRecord } from './record.js';
+import { weatherPath, weatherYears } from './weather-year.js';
+
+/** Fourteen days of the year, counted from 1 January; the last one runs to 31 December. */
+export interface FortnightChance {
+  /** 1 to 26. */
+  fortnight: number;
+  /** MM-DD. */
+  from: string;
+  to: string;
+  observedDays: number;
+  years: number;
+  /** Share of its observed days that could be painted in; null when none was observed. */
+  chance: number | null;
+  /** Paintable days in the fortnight from year to year: in nine of ten years at least, in one of ten at least. */
+  leastLikelyDays: number | null;
+  mostLikelyDays: number | null;
+}
+
+const FORTNIGHTS = 26;
+
+/** Chance of a paintable day through the year, from as many observed days as are given. */
+export function chanceByFortnight(days: readonly PaintDay[]): FortnightChance[] {
+  const byYear = Array.from({ length: FORTNIGHTS }, () => new Map<number, { observed: number; paintable: number }>());
+  for (const { day, paintable } of days) {
+    if (paintable === null) continue;
+    const number = dayNumber(day);
+    const year = yearOf(number);
+    const seen = byYear[fortnightOf(number)]!;
+    const count = seen.get(year) ?? { observed: 0, paintable: 0 };
+    count.observed += 1;
+    if (paintable) count.paintable += 1;
+    seen.set(year, count);
+  }
+  return byYear.map((seen, k) => {
+    const counts = [...seen.values()];
+    const observedDays = counts.reduce((sum, one) => sum + one.observed, 0);
+    const paintable = counts.reduce((sum, one) => sum + one.paintable, 0);
+    const whole = counts.filter((one) => one.observed >= 13).map((one) => one.paintable);
+    return {
+      fortnight: k + 1,
+      from: isoDay(dayNumberOf(2001, 1, 1) + k * 14).slice(5),
+      to: k === FORTNIGHTS - 1 ? '12-31' : isoDay(dayNumberOf(2001, 1, 1) + k * 14 + 13).slice(5),
+      observedDays,
+      years: seen.size,
+      chance: observedDays === 0 ? null : paintable / observedDays,
+      leastLikelyDays: quantile(whole, 0.1) ?? null,
+      mostLikelyDays: quantile(whole, 0.9) ?? null,
+    };
+  });
+}
+
+/** Counted in a common year, so that 29 February shares the fortnight of the 28th. */
+function fortnightOf(number: number): number {
+  const year = yearOf(number);
+  const dayOfYear = number - dayNumberOf(year, 1, 1);
+  const common = isLeapYear(year) && dayOfYear >= 59 ? dayOfYear - 1 : dayOfYear;
+  return Math.min(FORTNIGHTS - 1, Math.floor(common / 14));
+}
+
+/** What both questions about the days to come need. */
+export interface PaintQuestion {
+  record: StationRecord;
+  settings: PaintSettings;
+  fromDay: string;
+  forecast?: readonly StationDay[];
+  probabilities?: readonly number[];
+  quantileType?: QuantileType;
+}
+
+export interface PaintDaysLeft {
+  /** Years of the record that were laid over these days. */
+  years: number;
+  mean: number | null;
+  least: number | null;
+  most: number | null;
+  /** In so many of the years there are at most so many days. */
+  quantiles: { probability: number; days: number | null }[];
+  /** How many of the days the forecast tells. */
+  forecastDays: number;
+}
+
+/**
+ * Days fit for paint from one day until the day before another, from every year on record.
+ * @throws EngineError `bad-day`, `out-of-range`
+ */
+export function paintDaysLeft(question: PaintQuestion & { beforeDay: string }): PaintDaysLeft {
+  const { fromDay, beforeDay, forecast = [], probabilities = [0.1, 0.5, 0.9], quantileType = DEFAULT_QUANTILE_TYPE } = question;
+  const days = dayNumber(beforeDay, 'beforeDay') - dayNumber(fromDay, 'fromDay');
+  const lastDay = isoDay(dayNumber(beforeDay) - 1);
+  const forecastDays = new Set(forecast.filter(({ day }) => day >= fromDay && day < beforeDay).map(({ day }) => day)).size;
+  if (days <= 0) return { years: 0, mean: 0, least: 0, most: 0, quantiles: probabilities.map((probability) => ({ probability, days: 0 })), forecastDays };
+  const counts = overYears(question, days, (path) => paintDays(path, fromDay, lastDay, question.settings).filter((one) => one.paintable).length);
+  const known = counts.length > 0;
+  return {
+    years: counts.length,
+    mean: known ? counts.reduce((sum, one) => sum + one, 0) / counts.length : null,
+    least: known ? Math.min(...counts) : null,
+    most: known ? Math.max(...counts) : null,
+    quantiles: probabilities.map((probability) => ({ probability, days: quantile(counts, probability, quantileType) ?? null })),
+    forecastDays,
+  };
+}
+
+export interface PaintWait {
+  years: number;
+  /** Waits so long at most in so many of the years; null beyond the days looked at. */
+  quantiles: { probability: number; waitMinutes: number | null }[];
+  /** Chance of a window starting within so many days. */
+  within: { days: number; chance: number | null }[];
+  /** In which share of the years none came in the days looked at. */
+  noneShare: number | null;
+}
+
+/**
+ * How long until paint weather holds for so many minutes in one piece.
+ * @throws EngineError `bad-day`, `out-of-range`
+ */
+export function waitForPaintWindow(question: PaintQuestion & { windowMinutes: number; fromMinute?: number; horizonDays?: number }): PaintWait {
+  const { fromDay, windowMinutes, fromMinute = 0, horizonDays = 240, probabilities = [0.5, 0.8, 0.9], quantileType = DEFAULT_QUANTILE_TYPE } = question;
+  if (!(windowMinutes > 0)) throw new EngineError('out-of-range', `a window must be longer than 0 minutes, not ${windowMinutes}`, 'windowMinutes');
+  const lastDay = isoDay(dayNumber(fromDay, 'fromDay') + horizonDays - 1);
+  const waits = overYears(question, horizonDays, (path) => {
+    const windows = paintWindows(paintDays(path, fromDay, lastDay, question.settings), fromDay, windowMinutes);
+    const next = windows.find((one) => one.endMinutes - Math.max(one.startMinutes, fromMinute) >= windowMinutes);
+    return next ? Math.max(0, next.startMinutes - fromMinute) : Infinity;
+  });
+  const share = (count: number): number | null => (waits.length === 0 ? null : count / waits.length);
+  return {
+    years: waits.length,
+    quantiles: probabilities.map((probability) => ({ probability, waitMinutes: quantile(waits, probability, quantileType) ?? null })),
+    within: [1, 3, 7, 14, 30].map((days) => ({ days, chance: share(waits.filter((wait) => wait <= days * MINUTES_PER_DAY).length) })),
+    noneShare: share(waits.filter((wait) => wait === Infinity).length),
+  };
+}
+
+function overYears({ record, fromDay, forecast }: PaintQuestion, days: number, ask: (path: StationRecord) => number): number[] {
+  return weatherYears(record, { fromDay, days }).usable.map(({ sourceYear }) => ask(weatherPath(record, { fromDay, days }, sourceYear, forecast)));
+}

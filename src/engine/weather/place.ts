@@ -1,0 +1,121 @@
+import { EngineError } from '../error.js';
+import { dewPointCelsius } from './dew-point.js';
+import { MINUTES_PER_DAY } from './days.js';
+import type { StationDay, StationRecord } from './record.js';
+
+/** Minutes of one step of the daily curve. */
+export const STEP_MINUTES = 15;
+const STEPS = MINUTES_PER_DAY / STEP_MINUTES;
+
+/**
+ * Where the work stands.
+ * `unheated`: a shed feels `swingShare` of the daily swing around the day's mean (0.5 when absent: common practice,
+ * no source; a thermometer in the shed knows better) and keeps rain off.
+ * `heated`: never below its own temperature, with the outdoor air's moisture in it.
+ */
+export type Place = { shelter: 'outdoors' } | { shelter: 'unheated'; swingShare?: number } | { shelter: 'heated'; heatedToCelsius: number };
+
+/** When a day is coldest and warmest, minutes after local midnight. */
+export interface DayCurve {
+  coldestMinute: number;
+  warmestMinute: number;
+}
+
+/** Near sunrise and at mid-afternoon. */
+export const DEFAULT_DAY_CURVE: DayCurve = { coldestMinute: 360, warmestMinute: 900 };
+
+/**
+ * Air temperature outdoors through one day, at the middle of each quarter of an hour: half waves of a cosine from
+ * the low to the high and on to the next day's low, the customary curve where only the two are known (de Wit et al.
+ * 1978, Simulation of assimilation, respiration and transpiration of crops; recalled, not read).
+ * @returns undefined when the day's high or low was not observed
+ */
+export function airCelsiusThrough(record: StationRecord, number: number, curve: DayCurve = DEFAULT_DAY_CURVE): Float64Array | undefined {
+  const today = record.byDay.get(number);
+  if (!today || today.highCelsius === null || today.lowCelsius === null) return undefined;
+  const { highCelsius: high, lowCelsius: low } = today;
+  const highBefore = record.byDay.get(number - 1)?.highCelsius ?? high;
+  const lowAfter = record.byDay.get(number + 1)?.lowCelsius ?? low;
+  const { rise, fall, night } = shapesOf(curve);
+  const celsius = new Float64Array(STEPS);
+  for (let step = 0; step < STEPS; step += 1) {
+    const up = rise[step]!;
+    // Each share is the weight of the warmer end; NaN outside its part of the day.
+    if (!Number.isNaN(up)) celsius[step] = low + (high - low) * up;
+    else if (!Number.isNaN(fall[step]!)) celsius[step] = lowAfter + (high - lowAfter) * fall[step]!;
+    else celsius[step] = low + (highBefore - low) * night[step]!;
+  }
+  return celsius;
+}
+
+/** Temperature at a place through one day, in the same steps. */
+export function placeCelsiusThrough(record: StationRecord, number: number, place: Place, curve: DayCurve = DEFAULT_DAY_CURVE): Float64Array | undefined {
+  const air = airCelsiusThrough(record, number, curve);
+  if (!air || place.shelter === 'outdoors') return air;
+  if (place.shelter === 'heated') return air.map((celsius) => Math.max(celsius, place.heatedToCelsius));
+  const share = place.swingShare ?? 0.5;
+  if (!(share >= 0 && share <= 1)) throw new EngineError('out-of-range', `the share of the daily swing must lie between 0 and 1, not ${share}`, 'swingShare');
+  const mean = air.reduce((sum, celsius) => sum + celsius, 0) / STEPS;
+  return air.map((celsius) => mean + (celsius - mean) * share);
+}
+
+/**
+ * The day's dew point, taken to hold all day: from its mean humidity at the middle of high and low, or, where no
+ * humidity was observed, the low itself (FAO Irrigation and Drainage Paper 56, eq. 48: "dewpoint is near the daily
+ * minimum"). Good to about 1 °C and 2 °C: enough for planning, not for deciding whether to spray now.
+ */
+export function dayDewPointCelsius(day: StationDay): number | undefined {
+  if (day.highCelsius === null || day.lowCelsius === null) return undefined;
+  return day.humidityPercent !== null && day.humidityPercent > 0
+    ? dewPointCelsius((day.highCelsius + day.lowCelsius) / 2, Math.min(100, day.humidityPercent))
+    : day.lowCelsius;
+}
+
+/**
+ * A place's temperatures over some days as hourly spans, for a coat's clock. Days without a high and low leave a gap.
+ * @param fromDayNumber its local midnight is minute `originMinute`
+ */
+export function placeTemperatures(
+  record: StationRecord,
+  { fromDayNumber, days, place, curve, originMinute = 0 }: { fromDayNumber: number; days: number; place: Place; curve?: DayCurve; originMinute?: number },
+): { fromMinute: number; toMinute: number; celsius: number }[] {
+  const spans: { fromMinute: number; toMinute: number; celsius: number }[] = [];
+  const perHour = 60 / STEP_MINUTES;
+  for (let day = 0; day < days; day += 1) {
+    const celsius = placeCelsiusThrough(record, fromDayNumber + day, place, curve);
+    if (!celsius) continue;
+    for (let hour = 0; hour < 24; hour += 1) {
+      const fromMinute = originMinute + day * MINUTES_PER_DAY + hour * 60;
+      const mean = celsius.subarray(hour * perHour, (hour + 1) * perHour).reduce((sum, one) => sum + one, 0) / perHour;
+      spans.push({ fromMinute, toMinute: fromMinute + 60, celsius: mean });
+    }
+  }
+  return spans;
+}
+
+interface Shapes {
+  rise: Float64Array;
+  fall: Float64Array;
+  night: Float64Array;
+}
+
+let latest: { curve: DayCurve; shapes: Shapes } | undefined;
+
+/** The cosines depend on the two turning points only; a station record asks for the same ones ten thousand times. */
+function shapesOf(curve: DayCurve): Shapes {
+  const { coldestMinute, warmestMinute } = curve;
+  if (latest && latest.curve.coldestMinute === coldestMinute && latest.curve.warmestMinute === warmestMinute) return latest.shapes;
+  if (!(coldestMinute >= 0 && coldestMinute < warmestMinute && warmestMinute <= MINUTES_PER_DAY)) {
+    throw new EngineError('out-of-range', 'a day must be coldest before it is warmest, both within its 1440 minutes', 'dayCurve');
+  }
+  const cooling = MINUTES_PER_DAY - warmestMinute + coldestMinute;
+  const warmShare = (done: number): number => (1 + Math.cos(Math.PI * done)) / 2;
+  const fill = (shareAt: (minute: number) => number): Float64Array => Float64Array.from({ length: STEPS }, (_, step) => shareAt((step + 0.5) * STEP_MINUTES));
+  const shapes = {
+    rise: fill((minute) => (minute >= coldestMinute && minute <= warmestMinute ? 1 - warmShare((minute - coldestMinute) / (warmestMinute - coldestMinute)) : NaN)),
+    fall: fill((minute) => (minute > warmestMinute ? warmShare((minute - warmestMinute) / cooling) : NaN)),
+    night: fill((minute) => (minute < coldestMinute ? warmShare((minute + MINUTES_PER_DAY - warmestMinute) / cooling) : NaN)),
+  };
+  latest = { curve: { coldestMinute, warmestMinute }, shapes };
+  return shapes;
+}

@@ -1,0 +1,135 @@
+import { uniformInt } from 'pure-rand/distribution/uniformInt';
+import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
+import { EngineError } from '../error.js';
+import { dayNumber, dayNumberOf, daysInMonth, isoDay, yearOf } from './days.js';
+import { type EventRule, type Season, seasonSpan } from './first-event.js';
+import { emptyDay, type StationDay, stationRecord, type StationRecord } from './record.js';
+
+/** The days a plan looks at. */
+export interface Horizon {
+  fromDay: string;
+  days: number;
+}
+
+/** A year of the record that can stand for the days to come. */
+export interface WeatherYear {
+  /** The year in which the horizon's first day falls when it is laid over the record. */
+  sourceYear: number;
+  /** The day of the season's event, on the calendar of the season asked about; null when that season had none. */
+  eventDay: string | null;
+}
+
+export interface WeatherYearQuestion extends Horizon {
+  /** Years with a larger share of the days' highs or lows missing are left out; 0.1 when absent. */
+  mostMissingShare?: number;
+  /** Ties each year's weather to the event of the same year, so that both can be drawn together. */
+  event?: {
+    rule: EventRule;
+    seasons: readonly Season[];
+    /** The season asked about. */
+    startYear: number;
+    /** Only years that also had none up to and including this day. First events only. */
+    noneByDay?: string | null;
+  };
+}
+
+/** The years of a record that can stand for a horizon, and those that cannot. */
+export function weatherYears(record: StationRecord, question: WeatherYearQuestion): { usable: WeatherYear[]; excluded: { sourceYear: number; reason: string }[] } {
+  const from = requireHorizon(question);
+  const { days, event, mostMissingShare = 0.1 } = question;
+  const usable: WeatherYear[] = [];
+  const excluded: { sourceYear: number; reason: string }[] = [];
+  if (record.byDay.size === 0) return { usable, excluded };
+  const seasons = new Map(event?.seasons.map((one) => [one.startYear, one]));
+  for (let sourceYear = yearOf(record.firstDayNumber); sourceYear <= yearOf(record.lastDayNumber); sourceYear += 1) {
+    let missing = 0;
+    for (let k = 0; k < days; k += 1) {
+      const one = record.byDay.get(sourceDayNumber(from + k, sourceYear - yearOf(from)));
+      if (!one || one.highCelsius === null || one.lowCelsius === null) missing += 1;
+    }
+    if (missing > mostMissingShare * days) {
+      excluded.push({ sourceYear, reason: `${missing} of ${days} days lack a high or a low` });
+      continue;
+    }
+    if (!event) {
+      usable.push({ sourceYear, eventDay: null });
+      continue;
+    }
+    const told = eventOf(seasons.get(event.startYear + sourceYear - yearOf(from)), event);
+    if (typeof told === 'string') excluded.push({ sourceYear, reason: told });
+    else usable.push({ sourceYear, ...told });
+  }
+  return { usable, excluded };
+}
+
+/** The year's event on the asked season's calendar, or why the year does not serve. */
+function eventOf(season: Season | undefined, { rule, startYear, noneByDay }: NonNullable<WeatherYearQuestion['event']>): { eventDay: string | null } | string {
+  if (!season) return 'its season is not on record';
+  if (season.status === 'excluded' || season.status === 'running') return season.reason ?? 'its season is not on record to the end';
+  const { start } = seasonSpan(rule, startYear);
+  const day = season.status === 'event' ? start + season.dayOfSeason! : null;
+  if (noneByDay && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDay, 'noneByDay')) return `it had come by ${noneByDay} in that year`;
+  return { eventDay: day === null ? null : isoDay(day) };
+}
+
+/**
+ * One year's weather laid over the days to come. A forecast takes the place of the days it covers, field by field:
+ * rain it does not tell is that year's, humidity it does not tell is unknown. What was not observed is taken from
+ * the nearest day of that year within a week, so that one lost day does not read as one without weather.
+ */
+export function weatherPath(record: StationRecord, horizon: Horizon, sourceYear: number, forecast: readonly StationDay[] = []): StationRecord {
+  const from = requireHorizon(horizon);
+  const shift = sourceYear - yearOf(from);
+  const path: StationDay[] = [];
+  for (let k = 0; k < horizon.days; k += 1) path.push(filledDay(record, sourceDayNumber(from + k, shift), isoDay(from + k)));
+  for (const told of forecast) {
+    const k = dayNumber(told.day, 'forecast') - from;
+    const climate = path[k];
+    if (!climate) continue;
+    path[k] = {
+      ...told,
+      highCelsius: told.highCelsius ?? climate.highCelsius,
+      lowCelsius: told.lowCelsius ?? climate.lowCelsius,
+      precipitationMillimetres: told.precipitationMillimetres ?? climate.precipitationMillimetres,
+      snowfallMillimetres: told.snowfallMillimetres ?? climate.snowfallMillimetres,
+    };
+  }
+  return stationRecord(path);
+}
+
+/** Years drawn with replacement, the same for the same seed. */
+export function drawWeatherYears(years: readonly WeatherYear[], seed: number, count: number): WeatherYear[] {
+  if (years.length === 0) throw new EngineError('no-weather-year', 'no year on record can stand for the days to come', 'years');
+  const random = xoroshiro128plus(seed | 0);
+  return Array.from({ length: count }, () => years[uniformInt(random, 0, years.length - 1)]!);
+}
+
+/** The same day of the year so many years away; 29 February is the 28th where there is none. */
+export function sourceDayNumber(number: number, shiftYears: number): number {
+  const date = new Date(number * 86_400_000);
+  const [year, month] = [date.getUTCFullYear() + shiftYears, date.getUTCMonth() + 1];
+  return dayNumberOf(year, month, Math.min(date.getUTCDate(), daysInMonth(year, month)));
+}
+
+const REACH_DAYS = 7;
+const FILLED = ['highCelsius', 'lowCelsius', 'precipitationMillimetres', 'humidityPercent'] as const;
+
+function filledDay(record: StationRecord, number: number, day: string): StationDay {
+  const filled = { ...(record.byDay.get(number) ?? emptyDay(day)), day };
+  // High and low belong together: half of one day and half of another can stand on their heads.
+  if (filled.highCelsius === null || filled.lowCelsius === null) filled.highCelsius = filled.lowCelsius = null;
+  for (let away = 1; away <= REACH_DAYS && FILLED.some((key) => filled[key] === null); away += 1) {
+    for (const near of [record.byDay.get(number - away), record.byDay.get(number + away)]) {
+      if (!near) continue;
+      if (filled.highCelsius === null && near.highCelsius !== null && near.lowCelsius !== null) [filled.highCelsius, filled.lowCelsius] = [near.highCelsius, near.lowCelsius];
+      filled.precipitationMillimetres ??= near.precipitationMillimetres;
+      filled.humidityPercent ??= near.humidityPercent;
+    }
+  }
+  return filled;
+}
+
+function requireHorizon({ fromDay, days }: Horizon): number {
+  if (!Number.isInteger(days) || days < 1 || days > 1100) throw new EngineError('out-of-range', `a horizon must be 1 to 1100 whole days, not ${days}`, 'days');
+  return dayNumber(fromDay, 'fromDay');
+}
