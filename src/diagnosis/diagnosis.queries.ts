@@ -39,7 +39,7 @@ export interface SafetyStandingOf {
 }
 
 /**
- * How each job stands with the safety checks its machine's kind needs: two statements, however many jobs.
+ * How each job stands with the safety checks its machine's kind needs: three statements, however many jobs.
  * @returns one answer a job that exists, by job id
  */
 export async function safetyStanding(call: Call, jobIds: string[]): Promise<Map<string, SafetyStandingOf>> {
