@@ -7,9 +7,9 @@ import { Temporal } from 'temporal-polyfill';
 import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
 import type { Database, Transaction } from '../database/database.js';
-import { Conflict, DomainError, Forbidden, Invalid, Refused } from '../errors.js';
+import { Conflict, Forbidden, Invalid, Refused } from '../errors.js';
 import { asDomainError } from './database-errors.js';
-import type { Call, Operation, Role, ShopFacts } from './operation.js';
+import type { Call, Operation, Presentable, Role, ShopFacts } from './operation.js';
 import type { Page } from './page.js';
 import { present } from './present.js';
 
@@ -106,6 +106,16 @@ async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
   return shop;
 }
 
+/**
+ * Runs an operation inside a call that is already open, for a caller that is the program itself: the demo's loading.
+ * @throws Invalid when the input is not the operation's shape
+ */
+export async function runWithin(call: Call, operation: Operation, input: unknown): Promise<Presentable> {
+  const parsed = operation.input.safeParse(input);
+  if (!parsed.success) throw new Invalid(faultsOf(parsed.error));
+  return runAudited(operation, call, parsed.data);
+}
+
 async function runAudited(operation: Operation, call: Call, input: Record<string, unknown>): Promise<unknown> {
   const result = await operation.run(call, input);
   if (operation.kind === 'command') {
@@ -181,5 +191,3 @@ export function faultsOf(error: z.ZodError) {
     pointer: issue.path.map((step) => `/${String(step).replaceAll('~', '~0').replaceAll('/', '~1')}`).join(''),
   }));
 }
-
-export { DomainError };

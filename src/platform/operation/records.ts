@@ -4,7 +4,7 @@
  */
 import { z } from 'zod';
 import { Conflict, NotFound, Outdated } from '../errors.js';
-import { id, int } from '../shapes.js';
+import { bare, id, int, scalarOf } from '../shapes.js';
 import type { Transaction } from '../database/database.js';
 import { command, everyone, ownerOnly, query, type Call, type Operation, type Presentable, type Role } from './operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from './page.js';
@@ -180,15 +180,14 @@ function refuseRetired(row: Presentable, what: string): void {
 /** Days as dates for Prisma; keys that were not sent stay out. */
 export function asColumns(shape: z.ZodObject, input: Record<string, unknown>): Record<string, unknown> {
   const columns: Record<string, unknown> = {};
-  for (const key of Object.keys(shape.shape)) {
+  for (const [key, field] of Object.entries(shape.shape as Record<string, z.ZodType>)) {
     const value = input[key];
-    if (value !== undefined) columns[key] = dayOrValue(value);
+    if (value !== undefined) columns[key] = columnOf(field, value);
   }
   return columns;
 }
 
-const dayPattern = /^\d{4}-\d{2}-\d{2}$/;
-const dayOrValue = (value: unknown): unknown => (typeof value === 'string' && dayPattern.test(value) ? asDate(value) : value);
+const columnOf = (field: z.ZodType, value: unknown): unknown => (typeof value === 'string' && scalarOf(bare(field).metas) === 'Day' ? asDate(value) : value);
 
 /** A plain day as Prisma stores it. */
 export const asDate = (dayText: string): Date => new Date(`${dayText}T00:00:00Z`);
@@ -197,8 +196,8 @@ export const asDay = (date: Date): string => date.toISOString().slice(0, 10);
 
 function equalityWhere(filters: z.ZodRawShape | undefined, input: Record<string, unknown>): object {
   const where: Record<string, unknown> = {};
-  for (const key of Object.keys(filters ?? {})) {
-    if (input[key] !== undefined && input[key] !== null) where[key] = dayOrValue(input[key]);
+  for (const [key, field] of Object.entries((filters ?? {}) as Record<string, z.ZodType>)) {
+    if (input[key] !== undefined && input[key] !== null) where[key] = columnOf(field, input[key]);
   }
   return where;
 }
