@@ -75,7 +75,7 @@ function install() {
   }
   // npm tells its scripts where it is itself; run directly, it is looked up on the path.
   const npm = process.env.npm_execpath?.endsWith('.js') ? [process.execPath, process.env.npm_execpath] : ['npm'];
-  const run = spawnSync(npm[0], [...npm.slice(1), 'ci', '--include=dev', '--no-audit', '--no-fund'], {
+  const run = spawnSync(npm[0], [...npm.slice(1), 'ci', '--include=dev', '--no-audit', '--no-fund', '--loglevel=error'], {
     cwd: root,
     // What the libraries print is progress, and belongs with ours.
     stdio: ['ignore', 2, 2],
