@@ -1,0 +1,6 @@
+/** Price: what a machine will fetch, what to ask and when to come down, the floor, and what to bid for the next. */
+export { type Comparable, type PriceBeliefs, type PricedMachine, type Season, usualBeliefs } from './comparable.js';
+export { chancePriceAtLeast, costPlusPrice, estimatePrice, type EstimateInput, type PriceEstimate, priceQuantile } from './estimate.js';
+export { netOfSale, priceForNet, type SellingTerms } from './terms.js';
+export { bestFixedPrice, bestPrice, bestRevenue, type ExponentialDemand, fixedPriceRevenue } from './gallego-van-ryzin.js';
+export { leastSquares, type LeastSquares } from './least-squares.js';

@@ -1,0 +1,58 @@
+import { Decimal } from 'decimal.js';
+import { EngineError } from '../error.js';
+import { type Amount, minorUnits, parseAmount, roundAmount, taxOnSale, type TaxScheme } from '../money/index.js';
+
+/** What a sale costs the shop: tax, fees, the run to the buyer. */
+export interface SellingTerms {
+  tax: TaxScheme;
+  /** Paid for the machine itself, haul apart: what a margin scheme reckons from. */
+  purchasePrice: Amount;
+  /** Cost of selling whatever the price. */
+  fixedCost?: Amount;
+  /** Cost of selling in percent of the price, such as a marketplace's fee. */
+  percentCost?: Decimal.Value;
+}
+
+/** What a sale at an agreed price leaves after tax and the costs of selling. May be negative. */
+export function netOfSale(price: Amount, terms: SellingTerms, currency: string): Decimal {
+  const percent = readPercent(terms.percentCost);
+  const { netProceeds } = taxOnSale(terms.tax, price, terms.purchasePrice, currency);
+  const agreed = typeof price === 'string' ? parseAmount(price, currency) : price;
+  const fixed = terms.fixedCost === undefined ? new Decimal(0) : new Decimal(terms.fixedCost);
+  return netProceeds.minus(fixed).minus(roundAmount(agreed.times(percent).div(100), currency));
+}
+
+/**
+ * The lowest price that leaves at least `target` after tax and costs of selling; exact, by bisection on minor units.
+ * @throws EngineError `out_of_reach` when no price within the limit of amounts does
+ */
+export function priceForNet(target: Decimal.Value, terms: SellingTerms, currency: string): Decimal {
+  const unit = new Decimal(10).pow(-minorUnits(currency));
+  const enough = (units: Decimal): boolean => netOfSale(units.times(unit), terms, currency).greaterThanOrEqualTo(target);
+  let low = new Decimal(0);
+  if (enough(low)) return new Decimal(0);
+  let high = new Decimal(1);
+  while (!enough(high)) {
+    high = high.times(2);
+    if (high.times(unit).greaterThan('1e11')) throw new EngineError('out_of_reach', `no price leaves ${new Decimal(target).toFixed()} ${currency} on these terms`);
+  }
+  while (high.minus(low).greaterThan(1)) {
+    const middle = low.plus(high).div(2).floor();
+    if (enough(middle)) high = middle;
+    else low = middle;
+  }
+  return high.times(unit);
+}
+
+/** What the buyer hands over for each unit of the agreed price: more than one when sales tax comes on top. */
+export function outlayFactor(tax: TaxScheme): number {
+  return tax.kind === 'salesTax' ? 1 + Number(tax.ratePercent) / 100 : 1;
+}
+
+function readPercent(percentCost: Decimal.Value | undefined): Decimal {
+  const percent = new Decimal(percentCost ?? 0);
+  if (!percent.isFinite() || percent.isNegative() || percent.greaterThanOrEqualTo(100)) {
+    throw new EngineError('bad_number', `a selling cost of ${percent.toString()} % of the price is out of range`, 'percentCost');
+  }
+  return percent;
+}
