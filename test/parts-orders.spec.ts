@@ -25,11 +25,11 @@ const ask = async (query: string, variables: Json = {}, role: 'owner' | 'helper'
 const standing = async (needId: string): Promise<string> => (await get(`/part-needs/${needId}`, 'helper')).standing;
 
 describe('a back-ordered fastener', () => {
-  let task: Json, other: Json, bolt: Json, belt: Json, boltNeed: Json, beltNeed: Json, boltLine: Json, beltLine: Json, orderId: string, wrong: Json;
+  let task: Json, job: Json, other: Json, bolt: Json, belt: Json, boltNeed: Json, beltNeed: Json, boltLine: Json, beltLine: Json, orderId: string, wrong: Json;
 
   it('is ordered: shipping and tax lie on the lines to the cent, and the needs know their lines', async () => {
     on('2026-09-15');
-    ({ task } = await makeTask(shop, 'Fit the chute'));
+    ({ task, job } = await makeTask(shop, 'Fit the chute'));
     ({ task: other } = await makeTask(shop, 'Fit the belt'));
     bolt = await makePart(shop, { name: 'Chute bolt', family: 'fastener' });
     belt = await makePart(shop, { name: 'Drive belt', family: 'belt' });
@@ -70,26 +70,36 @@ describe('a back-ordered fastener', () => {
     expect(step.line).toMatchObject({ firstPromisedDay: '2026-09-22', promisedDay: '2026-10-02', slipDays: 10, backOrdered: true, standing: 'backOrdered', landedUnitCost: null });
     expect(await standing(boltNeed.id)).toBe('backOrdered');
     expect(await standing(beltNeed.id)).toBe('onOrder');
+    // It moves the job that waits for the bolts, later, and no other.
+    expect(step.effects).toEqual([{ jobId: job.id, jobNumber: job.number, jobTitle: job.title, before: expect.any(String), after: expect.any(String), days: expect.any(Number), why: expect.stringMatching(/Fit the chute waits for 3 × Chute bolt .*back-ordered/) }]);
+    expect(step.effects[0].days).toBeGreaterThan(0);
+    expect((Date.parse(step.effects[0].after) - Date.parse(step.effects[0].before)) / 86_400_000).toBe(step.effects[0].days);
     const after = await get(`/order-lines/${boltLine.id}/arrival`);
     expect(after.p50Day > before.p50Day).toBe(true);
     expect(after.why.join(' ')).toMatch(/changed once/);
   });
 
+  it('waits alone: the belt of the same order comes on its day', async () => {
+    on('2026-09-22');
+    const step = await post(`/order-lines/${beltLine.id}/receipts`, { quantity: 1, bin: 'B2' });
+    expect(step.line).toMatchObject({ standing: 'received', backOrdered: false, slipDays: 0 });
+    expect(await standing(beltNeed.id)).toBe('onHand');
+    expect(await standing(boltNeed.id)).toBe('backOrdered');
+  });
+
   it('slips again: the supplier names no day any more (told over GraphQL)', async () => {
     on('2026-10-01');
     const { recordPromise } = await ask(
-      'mutation ($input: RecordPromiseInput!) { recordPromise(input: $input) { promise { sequence promisedDay } line { promisedDay slipDays backOrdered promises { promisedDay } } } }',
+      'mutation ($input: RecordPromiseInput!) { recordPromise(input: $input) { promise { sequence promisedDay } line { promisedDay slipDays backOrdered promises { promisedDay } } effects { jobNumber days why } } }',
       { input: { orderLineId: boltLine.id, promisedDay: null } },
       'helper',
     );
-    expect(recordPromise).toEqual({
+    expect(recordPromise.effects).toEqual([{ jobNumber: job.number, days: expect.any(Number), why: expect.stringMatching(/Chute bolt .*back-ordered/) }]);
+    expect(recordPromise.effects[0].days).toBeGreaterThan(0);
+    expect(recordPromise).toMatchObject({
       promise: { sequence: 3, promisedDay: null },
       line: { promisedDay: null, slipDays: null, backOrdered: true, promises: [{ promisedDay: '2026-09-22' }, { promisedDay: '2026-10-02' }, { promisedDay: null }] },
     });
-    // The belt was promised for 22 September, and that day has passed.
-    expect(await get(`/order-lines/${beltLine.id}`)).toMatchObject({ backOrdered: true, slipDays: 9, standing: 'backOrdered' });
-    await post(`/order-lines/${beltLine.id}/receipts`, { quantity: 1, bin: 'B2' });
-    expect(await standing(beltNeed.id)).toBe('onHand');
   });
 
   it('comes in part: one is held for the task, two are still to come', async () => {
@@ -113,7 +123,7 @@ describe('a back-ordered fastener', () => {
     on('2026-10-06');
     const step = await post(`/order-lines/${boltLine.id}/receipts`, { quantity: 2, condition: 'wrong', note: 'Metric' }, 201, 'helper');
     wrong = step.receipt;
-    expect(step).toMatchObject({ stock: null, receipt: { condition: 'wrong', stockId: null }, line: { quantityReceived: 1, quantityOutstanding: 2 } });
+    expect(step).toMatchObject({ stock: null, receipt: { condition: 'wrong', stockId: null }, line: { quantityReceived: 1, quantityOutstanding: 2 }, effects: [] });
     on('2026-10-07');
     await shop.rest('helper', 'post', `/receipts/${wrong.id}/returns`, { quantity: 2 }).expect(403);
     const { recordReturn } = await ask(
@@ -136,6 +146,9 @@ describe('a back-ordered fastener', () => {
     const step = await post(`/order-lines/${boltLine.id}/receipts`, { quantity: 2, bin: 'A1' });
     expect(step.line).toMatchObject({ quantityReceived: 3, quantityOutstanding: 0, standing: 'received', backOrdered: false });
     expect(step.stock).toMatchObject({ quantity: 3, quantityReserved: 3, quantityFree: 0 });
+    // An hour of work on an open day: it can be finished today.
+    expect(step.effects).toEqual([expect.objectContaining({ jobNumber: job.number, after: '2026-10-12' })]);
+    expect(step.effects[0].days).toBeLessThan(0);
     expect(await standing(boltNeed.id)).toBe('onHand');
     const { orderLine, partNeed } = await ask(
       `query ($line: ID!, $need: ID!) {
@@ -176,7 +189,7 @@ describe('a back-ordered fastener', () => {
 });
 
 describe('orders', () => {
-  let supplier: Json, bolt: Json, cover: Json;
+  let supplier: Json, bolt: Json, cover: Json, lines: Json;
   beforeAll(async () => {
     on('2026-11-02');
     supplier = await post('/suppliers', { name: 'Ridgeback Spares' });
@@ -267,8 +280,17 @@ describe('orders', () => {
     ['half a thousandth', '/receipts', { quantity: 0.0005, bin: 'A' }, 422],
     ['nothing', '/receipts', { quantity: 0, bin: 'A' }, 422],
   ])('refuse %s', async (_what, path, body, status) => {
-    const { lines } = await place();
+    lines ??= (await place()).lines;
     await shop.rest('owner', 'post', `/order-lines/${lines[0].id}${path}`, body).expect(status);
+  });
+
+  it('receive the last piece once, however many hands record it at once', async () => {
+    const [line] = (await place()).lines;
+    await post(`/order-lines/${line.id}/receipts`, { quantity: 1, bin: 'G1' });
+    const replies = await Promise.all([1, 2, 3].map(() => shop.rest('helper', 'post', `/order-lines/${line.id}/receipts`, { quantity: 1, bin: 'G1' })));
+    expect(replies.map((reply) => reply.status).sort()).toEqual([201, 409, 409]);
+    expect(await get(`/order-lines/${line.id}`)).toMatchObject({ quantityReceived: 2, quantityOutstanding: 0 });
+    expect((await get(`/stock?bin=G1`)).items.map((one: Json) => one.quantity)).toEqual([2]);
   });
 
   it('belong to one shop', async () => {
@@ -278,6 +300,14 @@ describe('orders', () => {
     await theirOwn(`/orders/${order.id}`).expect(404);
     await theirOwn(`/order-lines/${lines[0].id}/arrival`).expect(404);
     await shop.rest('owner', 'post', `/order-lines/${lines[0].id}/promises`, { promisedDay: '2026-12-01' }, { headers: { Authorization: `Bearer ${theirs.keys.owner}` } }).expect(404);
+  });
+
+  it('are back-ordered once a promise has passed', async () => {
+    const { lines } = await place({ lines: [{ partId: bolt.id, quantity: 1, unitPrice: '5.00', promisedDay: '2026-11-05' }] });
+    on('2026-11-05');
+    expect(await get(`/order-lines/${lines[0].id}`)).toMatchObject({ backOrdered: false, slipDays: 0, standing: 'onOrder' });
+    on('2026-11-14');
+    expect(await get(`/order-lines/${lines[0].id}`)).toMatchObject({ backOrdered: true, slipDays: 9, standing: 'backOrdered' });
   });
 
   it('are read with their lines, promises and forecasts in a number of statements that does not grow', async () => {
