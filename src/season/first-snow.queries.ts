@@ -46,6 +46,10 @@ export interface SnowOutlook {
   /** Null when there is no station with records; then nothing below is known. */
   stationName: string | null;
   seasonLabel: string | null;
+  /** The year in which the season asked about begins. */
+  startYear: number | null;
+  /** None has fallen up to and with this day; null before the season and once it has. */
+  noneByDay: string | null;
   thresholdMillimetres: number;
   /** The day it fell, when the season asked about already has its first snow. */
   happenedDay: string | null;
@@ -68,7 +72,7 @@ export async function snowOutlook(call: Call): Promise<SnowOutlook> {
   const weather = await stationWeather(call, 'snow');
   if (!weather) {
     const why = ['There is no weather station with records, so nothing is known about the first snow.'];
-    return { stationName: null, seasonLabel: null, thresholdMillimetres: threshold, happenedDay: null, medianDay: null, quantileDays: [], curve: [], sample: [], why };
+    return { stationName: null, seasonLabel: null, startYear: null, noneByDay: null, thresholdMillimetres: threshold, happenedDay: null, medianDay: null, quantileDays: [], curve: [], sample: [], why };
   }
   const asked = askedSeason(weather, threshold, call.today, seasonEndsOn);
   const outlook = eventOutlook(asked);
@@ -76,6 +80,8 @@ export async function snowOutlook(call: Call): Promise<SnowOutlook> {
   return {
     stationName: weather.station.name,
     seasonLabel: outlook.seasonLabel,
+    startYear: asked.startYear,
+    noneByDay: asked.noneByDay,
     thresholdMillimetres: threshold,
     happenedDay,
     medianDay: happenedDay ?? outlook.quantiles.find((one) => one.probability === 0.5)?.day ?? null,

@@ -1,13 +1,20 @@
 /** What the season answers with that is neither JSON in nor JSON out. */
-import { Controller, Get, Inject, Req, Res } from '@nestjs/common';
+import { Controller, Get, HttpException, Inject, Param, Post, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { z } from 'zod';
+import { EngineError } from '../engine/error.js';
 import { callerOf } from '../platform/access/authenticate.js';
-import { perform, type Performing } from '../platform/operation/perform.js';
+import { Forbidden, Invalid, Refused } from '../platform/errors.js';
+import { faultsOf, perform, type Performing } from '../platform/operation/perform.js';
+import { present } from '../platform/operation/present.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
+import { id } from '../platform/shapes.js';
 import { PERFORMING } from '../platform/tokens.js';
 import { drawFirstSnow } from './first-snow-chart.js';
 import { firstSnowQuery } from './first-snow.queries.js';
+import { importStationFile } from './import-file.js';
+import { ImportSummary } from './season.shapes.js';
 
 interface FirstSnowReply {
   seasonLabel: string;
@@ -17,6 +24,12 @@ interface FirstSnowReply {
   quantiles: { probability: number; day: string | null }[];
   noneSoFar: Pick<FirstSnowReply, 'curve' | 'quantiles'> | null;
 }
+
+const ImportOptions = z.strictObject({
+  stationId: id,
+  station: z.string().max(40).optional(),
+  units: z.enum(['ghcn', 'metric', 'us']).optional(),
+});
 
 @Controller(API_ROOT)
 export class SeasonController {
@@ -38,5 +51,31 @@ export class SeasonController {
     });
     response.setHeader('Vary', 'Authorization');
     response.type('image/svg+xml').send(drawing);
+  }
+
+  /**
+   * A station's file as it was downloaded: GHCN-Daily `.dly`, NCEI daily-summaries CSV, or a plain CSV that names its
+   * units. The body is the file itself, read as it comes. `?station=` picks one of several in the file, `?units=`
+   * says how an NCEI file without attributes was downloaded.
+   */
+  @Post('stations/:stationId/days/import')
+  async importDays(@Req() request: Request, @Res() response: Response, @Param('stationId') stationId: string): Promise<void> {
+    const caller = callerOf(request);
+    if (caller.role !== 'owner') throw new Forbidden(`importStationFile is for owner keys; yours is a ${caller.role} key.`);
+    const options = ImportOptions.safeParse({ ...request.query, stationId });
+    if (!options.success) throw new Invalid(faultsOf(options.error));
+    // A JSON body has been parsed and is gone; a compressed one would have to be unpacked first.
+    if (request.is('json') || request.headers['content-encoding']) throw new HttpException('unsupported', 415);
+    request.setEncoding('utf8');
+    try {
+      const summary = await importStationFile(this.performing, caller, options.data.stationId, request, options.data);
+      response.status(200).json(present(ImportSummary, summary, { currency: 'XXX', seesPrices: false }));
+    } catch (error) {
+      // Whoever hung up gets no answer; what was written stands, and the file can be sent again.
+      if (request.destroyed && !request.complete) return;
+      throw error instanceof EngineError ? new Refused(error.code, error.message) : error;
+    } finally {
+      request.resume();
+    }
   }
 }

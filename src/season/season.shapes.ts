@@ -1,6 +1,9 @@
 import { z } from 'zod';
 import { choice, count, day, decimal, editableFields, id, instant, shape, text } from '../platform/shapes.js';
 
+/** Stations' records reach further back than anything a shop writes down. */
+export const recordDay = z.iso.date('must be a day such as 1889-11-01').meta({ scalar: 'Day' });
+
 const stationFields = {
   name: text(120),
   latitude: decimal(-90, 90),
@@ -15,15 +18,15 @@ export const StationDistance = shape('StationDistance', {
   station: Station,
   distanceKilometres: z.number(),
   days: count,
-  firstDay: day.nullable(),
-  lastDay: day.nullable(),
+  firstDay: recordDay.nullable(),
+  lastDay: recordDay.nullable(),
 });
 export const StationSuggestion = shape(
   'StationSuggestion',
   { latitude: z.number(), longitude: z.number(), stations: z.array(StationDistance) },
   'Stations, the nearest first, by great-circle distance.',
 );
-export const StationRecord = shape('StationRecord', { stationId: id, days: count, daysWithSnowfall: count, firstDay: day.nullable(), lastDay: day.nullable() }, 'How much of a station is on record.');
+export const StationRecord = shape('StationRecord', { stationId: id, days: count, daysWithSnowfall: count, firstDay: recordDay.nullable(), lastDay: recordDay.nullable() }, 'How much of a station is on record.');
 
 const celsius = decimal(-90, 70).nullish();
 const millimetres = decimal(0, 3000).nullish();
@@ -31,7 +34,7 @@ const percent = decimal(0, 100).nullish();
 export const StationDayInput = shape(
   'StationDayEntry',
   {
-    day,
+    day: recordDay,
     highCelsius: celsius,
     lowCelsius: celsius,
     precipitationMillimetres: millimetres,
@@ -42,7 +45,7 @@ export const StationDayInput = shape(
   'One day at a station; what is left out was not observed.',
 );
 export const StationDay = shape('StationDay', {
-  day,
+  day: recordDay,
   highCelsius: z.number().nullable(),
   lowCelsius: z.number().nullable(),
   precipitationMillimetres: z.number().nullable(),
@@ -56,6 +59,7 @@ export const ImportSummary = shape(
   'ImportSummary',
   {
     stationId: id,
+    stationInFile: z.string().nullable().meta({ description: 'The station\'s own identifier, where a file tells it.' }),
     format: z.string(),
     units: z.array(z.string()).meta({ description: 'In which units each column was read.' }),
     lines: count,
@@ -66,8 +70,9 @@ export const ImportSummary = shape(
     faultyLines: count,
     faults: z.array(LineFault).meta({ description: 'The first hundred lines that could not be read.' }),
     failedQuality: count.meta({ scalar: 'Int', description: 'Values kept as not observed because their quality flag says so.' }),
-    firstDay: day.nullable(),
-    lastDay: day.nullable(),
+    traces: count.meta({ scalar: 'Int', description: 'Days with some snow, too little to measure.' }),
+    firstDay: recordDay.nullable(),
+    lastDay: recordDay.nullable(),
     notes: z.array(z.string()),
   },
   'What an import did. The same records again change nothing.',
@@ -88,7 +93,7 @@ export const SnowQuantile = shape(
   'By this day it has snowed with this chance; the interval is where the day lies in nine of ten resamplings of the seasons. Null lies beyond the season.',
 );
 export const SnowChance = shape('SnowChance', { day, chance: chance.nullable() });
-export const SnowSeason = shape('SnowSeason', { label: z.string(), status: choice('SnowSeasonStatus', ['event', 'none', 'running', 'excluded']), day: likely, millimetres: z.number().nullable(), reason: z.string().nullable() });
+export const SnowSeason = shape('SnowSeason', { label: z.string(), status: choice('SnowSeasonStatus', ['event', 'none', 'running', 'excluded']), day: recordDay.nullable(), millimetres: z.number().nullable(), reason: z.string().nullable() });
 export const NoneSoFar = shape(
   'NoneSoFar',
   { noneByDay: day, seasonsAlike: count, quantiles: z.array(SnowQuantile), chances: z.array(SnowChance), curve: z.array(SnowChance), neverChance: chance.nullable() },
@@ -116,5 +121,32 @@ export const FirstSnow = shape('FirstSnow', {
   neverChance: chance.nullable(),
   noneSoFar: NoneSoFar.nullable(),
   trend: z.string().nullable(),
+  why: z.array(z.string()),
+});
+
+export const PaintRefusal = choice('PaintRefusal', ['rain', 'cold', 'hot', 'damp', 'tooShort']);
+export const PaintLimits = shape('PaintLimits', { leastCelsius: z.number(), mostCelsius: z.number(), mostHumidityPercent: z.number(), dewPointMarginCelsius: z.number() });
+export const PaintFortnight = shape(
+  'PaintFortnight',
+  { from: z.string().meta({ description: 'Month and day.' }), to: z.string(), years: count, observedDays: count, chance: chance.nullable(), leastLikelyDays: z.number().nullable(), mostLikelyDays: z.number().nullable() },
+  'The chance that a day of these fourteen can be painted in, and how many of them could in a poor and in a good year: nine of ten years lie above the one, nine of ten below the other.',
+);
+export const PaintDaysQuantile = shape('PaintDaysQuantile', { probability: chance, days: z.number().nullable() }, 'In so many of the years there are at most so many days.');
+export const PaintDaysLeft = shape('PaintDaysLeft', { beforeDay: day, expected: z.number().nullable(), least: z.number().nullable(), most: z.number().nullable(), quantiles: z.array(PaintDaysQuantile), years: count, forecastDays: count });
+export const PaintWaitQuantile = shape('PaintWaitQuantile', { probability: chance, startsAt: instant.nullable() });
+export const PaintWaitChance = shape('PaintWaitChance', { days: count, chance: chance.nullable() });
+export const PaintWait = shape('PaintWait', { windowMinutes: count, quantiles: z.array(PaintWaitQuantile), within: z.array(PaintWaitChance), noneShare: chance.nullable(), years: count }, 'Until paint weather next holds so long in one piece.');
+export const PaintWindow = shape('PaintWindow', { from: instant, to: instant });
+export const PaintDayAhead = shape('PaintDayAhead', { day, forecast: z.boolean(), chance: chance.nullable(), refusal: PaintRefusal.nullable(), windows: z.array(PaintWindow) }, 'A coming day: from the forecast where one was entered, else from climate.');
+export const PaintWeather = shape('PaintWeather', {
+  stationId: id,
+  stationName: z.string(),
+  distanceKilometres: z.number(),
+  place: z.string(),
+  limits: PaintLimits,
+  fortnights: z.array(PaintFortnight),
+  daysLeft: PaintDaysLeft,
+  wait: PaintWait,
+  comingDays: z.array(PaintDayAhead),
   why: z.array(z.string()),
 });

@@ -17,6 +17,8 @@ export interface DayRecord {
 
 export interface Summary {
   stationId: string;
+  /** The station's own identifier, where a file tells it. */
+  stationInFile: string | null;
   format: string;
   units: string[];
   lines: number;
@@ -27,13 +29,14 @@ export interface Summary {
   faultyLines: number;
   faults: { line: number; detail: string }[];
   failedQuality: number;
+  traces: number;
   firstDay: string | null;
   lastDay: string | null;
   notes: string[];
 }
 
 export const newSummary = (stationId: string, format: string, units: string[]): Summary => ({
-  stationId, format, units, lines: 0, days: 0, added: 0, changed: 0, unchanged: 0, faultyLines: 0, faults: [], failedQuality: 0, firstDay: null, lastDay: null, notes: [],
+  stationId, stationInFile: null, format, units, lines: 0, days: 0, added: 0, changed: 0, unchanged: 0, faultyLines: 0, faults: [], failedQuality: 0, traces: 0, firstDay: null, lastDay: null, notes: [],
 });
 
 /**
@@ -67,7 +70,8 @@ export async function writeStationDays(call: Call, summary: Summary, days: reado
   summary.added += written.added;
   summary.changed += written.changed;
   summary.unchanged += days.length - written.added - written.changed;
-  for (const { day } of days) {
+  for (const { day, snowTrace } of days) {
+    if (snowTrace) summary.traces += 1;
     if (summary.firstDay === null || day < summary.firstDay) summary.firstDay = day;
     if (summary.lastDay === null || day > summary.lastDay) summary.lastDay = day;
   }

@@ -4,9 +4,9 @@ import { NotFound } from '../platform/errors.js';
 import { computed, query, type Call } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
 import { findOne } from '../platform/operation/records.js';
-import { day, decimal, id } from '../platform/shapes.js';
+import { decimal, id } from '../platform/shapes.js';
 import { greatCircleKilometres, type Coordinates } from './great-circle.js';
-import { Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
+import { recordDay, Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
 
 export interface ChosenStation extends Coordinates {
   id: string;
@@ -90,7 +90,7 @@ export const stationQueries = [
     summary: 'List the days on record at a station',
     rest: { method: 'GET', path: '/stations/:stationId/days' },
     paged: true,
-    input: z.strictObject({ stationId: id, fromDay: day.nullish(), toDay: day.nullish(), sort: sortShape('stationDays', ['day']), ...pageFields }),
+    input: z.strictObject({ stationId: id, fromDay: recordDay.nullish(), toDay: recordDay.nullish(), sort: sortShape('stationDays', ['day']), ...pageFields }),
     output: StationDay,
     async run(call, input) {
       await findOne(call.tx.station, 'weather station', input.stationId);

@@ -5,6 +5,7 @@
 import { Prisma } from '../platform/database/client/client.js';
 import { stationRecord, type StationDay, type StationRecord } from '../engine/weather/index.js';
 import type { Call } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/records.js';
 import { chooseStation, type ChosenStation } from './stations.queries.js';
 
 /** `snow`: snowfall alone. `air`: temperatures, humidity and precipitation. */
@@ -43,4 +44,18 @@ async function readWeather(call: Call, kind: WeatherKind, stationId?: string | n
   const rows = await call.tx.$queryRaw<Partial<StationDay>[]>`
     SELECT day::text AS day, ${columns[kind]} FROM "StationDay" WHERE "stationId" = ${station.id}::uuid AND "shopId" = ${call.shop.id}::uuid ORDER BY day`;
   return { station, record: stationRecord(rows.map((row) => ({ ...unread, ...row }) as StationDay)) };
+}
+
+/** The forecast entered for a day and those after it, in order. */
+export async function forecastFrom(call: Call, day: string): Promise<StationDay[]> {
+  const rows = await call.tx.forecastDay.findMany({ where: { day: { gte: asDate(day) } }, orderBy: { day: 'asc' } });
+  const number = (value: unknown): number | null => (value === null ? null : Number(value));
+  return rows.map((row) => ({
+    ...unread,
+    day: asDay(row.day),
+    highCelsius: Number(row.highCelsius),
+    lowCelsius: Number(row.lowCelsius),
+    humidityPercent: number(row.humidityPercent),
+    precipitationMillimetres: number(row.precipitationMillimetres),
+  }));
 }

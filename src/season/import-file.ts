@@ -1,0 +1,48 @@
+/** A station's file of daily records, read as it comes in and written in pieces: its size does not matter. */
+import { linesOf, StationReader, type StationReaderOptions } from '../engine/weather/index.js';
+import { Refused } from '../platform/errors.js';
+import { findOne } from '../platform/operation/records.js';
+import { inTransaction, type Caller, type Performing } from '../platform/operation/perform.js';
+import { newSummary, writeStationDays, type DayRecord, type Summary } from './station-days.js';
+
+const daysAPiece = 2000;
+const mostCharacters = 200_000_000;
+
+/**
+ * Each piece is a transaction of its own, so that a long file holds no lock; should it break off half-way, the same
+ * file sent again completes it and changes nothing else.
+ * @throws NotFound, Refused; EngineError for a file that is none of the known formats
+ */
+export async function importStationFile(performing: Performing, caller: Caller, stationId: string, chunks: AsyncIterable<string>, options: StationReaderOptions): Promise<Summary> {
+  await inTransaction(performing, caller, async (call) => {
+    const station = await findOne(call.tx.station, 'weather station', stationId);
+    if (station.retiredAt) throw new Refused('retired', 'This weather station was retired; import into one that is in use.');
+  });
+  const reader = new StationReader(options);
+  const written = newSummary(stationId, '', []);
+  let piece: DayRecord[] = [];
+  const write = async () => {
+    const rows = piece;
+    piece = [];
+    await inTransaction(performing, caller, (call) => writeStationDays(call, written, rows));
+  };
+  for await (const item of reader.read(linesOf(limited(chunks)))) {
+    if (item.kind === 'day') piece.push(item.record);
+    if (piece.length >= daysAPiece) await write();
+  }
+  await write();
+  await inTransaction(performing, caller, (call) =>
+    call.tx.auditEntry.create({ data: { shopId: call.shop.id, accessKeyId: call.accessKeyId, operation: 'importStationFile', subjectId: stationId } }),
+  );
+  const { station: stationInFile, ...read } = reader.summary();
+  return { ...written, ...read, stationInFile };
+}
+
+async function* limited(chunks: AsyncIterable<string>): AsyncGenerator<string> {
+  let characters = 0;
+  for await (const chunk of chunks) {
+    characters += chunk.length;
+    if (characters > mostCharacters) throw new Refused('file-too-large', 'The file is larger than any station record; split it, or send the right one.');
+    yield chunk;
+  }
+}
