@@ -1,7 +1,7 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
 import type { ScheduledTask } from '../engine/schedule/index.js';
 import type { Forecast } from './forecast.js';
-import { partWords, span, whyStart } from './words.js';
+import { decisive, partWords, span, whyStart } from './words.js';
 
 export interface BenchEntry {
   taskId: string;
@@ -57,8 +57,9 @@ function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number): str
   if (forecast.naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
   if (scheduled.startMinutes < from) return 'it goes on from the day before';
   const slack = slackDays(scheduled, forecast);
-  const reason = whyStart(scheduled, forecast.naming);
-  const ready = /^(nothing holds|follows)/.test(reason) ? 'it can be done now' : `its wait is over: it ${reason}`;
+  const reason = decisive(scheduled.why);
+  const free = reason === undefined || (reason.kind === 'predecessor' && reason.waitMinutes === 0);
+  const ready = free ? 'it can be done now' : `it ${whyStart(scheduled, forecast.naming)}`;
   return slack === null ? ready : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
 }
 

@@ -36,7 +36,6 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     bench: nextBenchList(made, call.today),
     jobs: forecasts.map((one) => {
       const cost = costs.get(one.jobId);
-      const first = [...one.waits].sort((a, b) => (a.until < b.until ? 1 : -1))[0];
       return {
         jobId: one.jobId,
         number: one.jobNumber,
@@ -44,7 +43,7 @@ export async function readBriefing(call: Call): Promise<Presentable> {
         state: jobs.get(one.jobId)?.state,
         expectedDay: one.expectedDay,
         chanceBeforeSnow: one.chanceBeforeSnow,
-        waitsFor: first ? `${first.what.replace(/^waits (for|until) /, '')}` : null,
+        waitsFor: mostTelling(one.waits),
         cashCost: cost?.statement.cashCost ?? null,
         fullCost: cost?.statement.fullCost ?? null,
         ask: prices.get(one.jobId)?.ask ?? null,
@@ -58,6 +57,13 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     inSeasonCount: readiness.jobs.length,
     binds: readiness.binds,
   };
+}
+
+/** A part that is not there first, then what is next to be waited out; other jobs in the way last. */
+function mostTelling(waits: readonly { kind: string; until: string; what: string }[]): string | null {
+  const rank = (kind: string) => (kind === 'part' ? 0 : kind === 'resource' || kind === 'other' ? 2 : 1);
+  const [first] = [...waits].sort((a, b) => rank(a.kind) - rank(b.kind) || (a.until < b.until ? -1 : 1));
+  return first ? first.what.replace(/^waits (for|until) /, '') : null;
 }
 
 /** Today's list, or on a day with nothing to do the next one that has something. */

@@ -17,7 +17,7 @@ export interface JobForecastFacts {
   chain: string[];
   waits: { taskId: string; taskName: string; until: string; what: string; kind: WaitKind }[];
 }
-type WaitKind = 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'hours' | 'other';
+type WaitKind = 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'other';
 
 /** Waits shorter than this are the ordinary run of a day's work. */
 const WAIT_WORTH_TELLING_MINUTES = 720;
@@ -94,8 +94,6 @@ function kindOf(reason: Reason): WaitKind {
       return 'weather';
     case 'resource':
       return 'resource';
-    case 'closed':
-      return 'hours';
     default:
       return 'other';
   }

@@ -30,7 +30,7 @@ export const PlannedTask = shape(
 
 export const JobWait = shape(
   'JobWait',
-  { taskId: id, taskName: z.string(), until: day, what: z.string(), kind: z.enum(['part', 'cure', 'recoat', 'weather', 'resource', 'hours', 'other']).meta({ id: 'WaitKind' }) },
+  { taskId: id, taskName: z.string(), until: day, what: z.string(), kind: z.enum(['part', 'cure', 'recoat', 'weather', 'resource', 'other']).meta({ id: 'WaitKind' }) },
   'What one task of a job waits for, and until when.',
 );
 

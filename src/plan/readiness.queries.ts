@@ -75,7 +75,7 @@ function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string |
   const waits = new Map<string, number>();
   const late = jobForecasts(made).filter((job) => job.expectedDay !== null && job.expectedDay > readyBy);
   for (const wait of late.flatMap((job) => job.waits)) {
-    const what = wait.kind === 'resource' ? 'places and people held by other jobs' : { part: 'parts', cure: 'cure time', recoat: 'recoat windows', weather: 'paint weather', hours: 'opening hours', other: 'other waits' }[wait.kind];
+    const what = wait.kind === 'resource' ? 'places and people held by other jobs' : { part: 'parts', cure: 'cure time', recoat: 'recoat windows', weather: 'paint weather', other: 'other waits' }[wait.kind];
     waits.set(what, (waits.get(what) ?? 0) + Math.max(0, daysBetween(today, wait.until)));
   }
   const worst = [...waits].sort(([, a], [, b]) => b - a)[0];

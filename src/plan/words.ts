@@ -35,8 +35,7 @@ export function whyStart(task: ScheduledTask, naming: Naming): string {
 
 /** Closing hours only round a start up to the next opening; what came before them is the cause. */
 export function decisive(why: readonly Reason[]): Reason | undefined {
-  const causes = why.filter((reason) => reason.kind !== 'now' && reason.kind !== 'closed');
-  return causes.at(-1) ?? why.at(-1);
+  return why.findLast((reason) => reason.kind !== 'now' && reason.kind !== 'closed');
 }
 
 function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
@@ -44,6 +43,7 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
   const task = naming.tasks.get(taskId);
   switch (reason.kind) {
     case 'now':
+    case 'closed':
       return 'nothing holds it back';
     case 'release': {
       const latest = [...(task?.awaited ?? [])].sort((a, b) => (a.expectedDay < b.expectedDay ? 1 : -1))[0];
@@ -56,8 +56,6 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
     }
     case 'forbidden':
       return `missed the first recoat window after ${nameOf(reason.taskId, naming)}, so it waits until ${span(reason.toMinutes)} have passed`;
-    case 'closed':
-      return `the shop is closed until ${until}`;
     case 'window':
       return `waits for weather fit for paint, likely ${until}`;
     case 'resource': {
