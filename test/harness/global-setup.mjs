@@ -40,7 +40,6 @@ async function startServer() {
 
   const external = process.env.TEST_DATABASE_URL;
   const folder = external ? undefined : fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-test-'));
-  if (folder) fs.chmodSync(folder, 0o755);
   const server = external ? { url: external, stop: async () => {} } : await startEmbedded(folder, () => {}, { durable: false });
   const template = `frostwright_template_${process.pid}`;
   await asAdministrator(server.url, (client) => client.query(`create database ${template}`));

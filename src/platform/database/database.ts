@@ -126,5 +126,5 @@ export class Database {
 /** Was it given up by the database for a deadlock (40P01) or a serialisation clash (40001)? */
 function isClash(error: unknown): boolean {
   if (!(error instanceof Prisma.PrismaClientKnownRequestError)) return false;
-  return error.code === 'P2034' || /4000?1|40P01/.test(JSON.stringify(error.meta ?? {}));
+  return error.code === 'P2034' || /40001|40P01/.test(JSON.stringify(error.meta ?? {}));
 }

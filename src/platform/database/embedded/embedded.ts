@@ -43,7 +43,7 @@ export async function startEmbedded(dataDir: string, progress: Progress, options
     throw new StartError(`The data folder ${dataDir} is in use by process ${other.pid}. Stop that one, or set DATA_DIR to another folder.`);
   }
   try {
-    return await startClaimed(folder, dataDir, progress, options.durable ?? true);
+    return await startClaimed(folder, progress, options.durable ?? true);
   } catch (error) {
     folder.release();
     throw error;
@@ -61,9 +61,9 @@ async function attachTo(folder: DataFolder, pid: number): Promise<EmbeddedServer
   throw new StartError(`Process ${pid} was starting the database and did not finish. Try again.`);
 }
 
-async function startClaimed(folder: DataFolder, dataDir: string, progress: Progress, durable: boolean): Promise<EmbeddedServer> {
+async function startClaimed(folder: DataFolder, progress: Progress, durable: boolean): Promise<EmbeddedServer> {
   const binaries = await serverBinaries();
-  const user = databaseUser(folder.cluster, [binaries.postgres, dataDir]);
+  const user = databaseUser(folder.cluster, [binaries.postgres, folder.cluster]);
   await folder.stopOrphan(progress);
   if (!folder.hasCluster()) {
     progress('Making a new database (once)');
@@ -102,7 +102,7 @@ async function serverBinaries(): Promise<{ postgres: string; initdb: string }> {
  */
 const keeper = `exec 3<&0
 "$@" </dev/null & server=$!
-( read -r _ <&3; kill -INT $server 2>/dev/null ) & 
+( read -r _ <&3; kill -INT $server 2>/dev/null ) &
 wait $server`;
 
 function launch(postgres: string, folder: DataFolder, port: number, user: ServerUser, durable: boolean): ChildProcess {

@@ -14,7 +14,6 @@ import { StartError } from '../../settings.js';
 await runCommand(async ([name]) => {
   if (!name || !/^[a-z][a-z0-9_]*$/.test(name)) throw new StartError('Usage: npm run migration -- NAME (lower-case letters, digits and _)', 2);
   const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-migration-'));
-  fs.chmodSync(folder, 0o755);
   const server = await startEmbedded(folder, say, { durable: false });
   try {
     const sql = await asOwner(server.url, say, async (connection) => {
