@@ -46,6 +46,19 @@ describe('the catalogue', () => {
     expect(refused.body.errors[0].detail).toMatch(/banana|expected/);
   });
 
+  it('tells the wrench and the torque of a fastener that is in no catalogue yet', async () => {
+    const hex = await get(`/fasteners?designation=${encodeURIComponent('1/4-20 x 3/4 hex, grade 5')}`, 'helper');
+    // A 7/16 in wrench fits the quarter-inch hex bolts of these machines (common practice, no source; and ASME B18.2.1).
+    expect(hex.acrossFlats[0]).toMatchObject({ tool: '7/16 in' });
+    // Proof strength of grade 5: 85 ksi = 586.05 MPa (SAE J429 as quoted from Shigley & Mischke, 5th ed., p. 341).
+    expect(hex.strength.proofMegapascals).toBeCloseTo(586.05, 1);
+    const { dry, oiled } = await ask('{ dry: fastener(designation: "1/4-20 x 3/4 hex, grade 5") { torque { newtonMetres nutFactorK } } oiled: fastener(designation: "1/4-20 x 3/4 hex, grade 5", surface: oiled) { torque { newtonMetres nutFactorK } } }');
+    // The short form is linear in the nut factor: 0.15 oiled against 0.20 dry.
+    expect(oiled.torque.newtonMetres / dry.torque.newtonMetres).toBeCloseTo(0.75, 9);
+    expect((await get(`/fasteners?designation=${encodeURIComponent('1/4-20 x 1 shear bolt')}`)).torque).toBeNull();
+    await shop.rest('owner', 'get', '/fasteners?designation=banana').expect(422);
+  });
+
   it('retires a part only when no task needs it', async () => {
     const part = await makePart(shop, { name: 'Recoil rope', family: 'rope' });
     const { task } = await makeTask(shop, 'Rewind the starter');

@@ -1,11 +1,12 @@
 import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { query, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { completeParts } from './catalogue.queries.js';
 import { Interchange, InterchangeChange, InterchangeCreate, Part, PartChange, PartCreate, Supplier, SupplierChange, SupplierCreate } from './catalogue.shapes.js';
 import { fastenerFacts } from './fastener.js';
+import { FastenerFacts, ThreadSurface } from './fastener.shapes.js';
 import { completedRecords } from './rows.js';
 
 /** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
@@ -23,6 +24,14 @@ async function checkParts(call: Call, input: Presentable): Promise<void> {
 }
 
 export const catalogueOperations = [
+  query({
+    name: 'fastener',
+    summary: 'Read a fastener\'s designation: what it says, its wrench, strength, torque and holes',
+    rest: { method: 'GET', path: '/fasteners' },
+    input: z.strictObject({ designation: text(120), surface: ThreadSurface.nullish().meta({ description: 'How the threads are when tightened; dry unless said.' }) }),
+    output: FastenerFacts,
+    run: async (_call, { designation, surface }) => fastenerFacts(designation, '/designation', surface ?? 'dry'),
+  }),
   ...records({
     name: 'supplier',
     plural: 'suppliers',
