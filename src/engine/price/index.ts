@@ -4,3 +4,6 @@ export { chancePriceAtLeast, costPlusPrice, estimatePrice, type EstimateInput, t
 export { netOfSale, priceForNet, type SellingTerms } from './terms.js';
 export { bestFixedPrice, bestPrice, bestRevenue, type ExponentialDemand, fixedPriceRevenue } from './gallego-van-ryzin.js';
 export { leastSquares, type LeastSquares } from './least-squares.js';
+export { type AskInput, type AskPlan, type AskStep, chanceSoldBy, planAsk } from './ask.js';
+export { type Alternatives, type FloorPrice, floorPrice, type SellOrFinish, sellOrFinish } from './floor.js';
+export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';

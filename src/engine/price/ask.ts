@@ -1,0 +1,204 @@
+import { Decimal } from 'decimal.js';
+import { dayNumber, isoDay } from '../arrival/days.js';
+import { EngineError } from '../error.js';
+import { type Amount, minorUnits, parseAmount, roundAmount } from '../money/index.js';
+import { studentQuantile } from '../statistics/index.js';
+import { type Season, seasonDemand } from './comparable.js';
+import { logShift, type PriceEstimate } from './estimate.js';
+import { bestPath } from './path.js';
+import { netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';
+
+export interface AskInput {
+  estimate: PriceEstimate;
+  season: Season | null;
+  /** First day on offer, YYYY-MM-DD. */
+  listFrom: string;
+  /** The day by which it should be gone (the first day on which it counts as unsold). */
+  deadline: string;
+  terms: SellingTerms;
+  /** What it costs to have it stand here another week. */
+  holdingCostPerWeek: Amount;
+  /** What it is worth to the shop when the deadline passes: kept for next year, parted out. */
+  valueIfUnsold: Amount;
+  /** Serious buyers a week at the height of demand; default 1.5 (a judgement, no source). */
+  buyersPerWeek?: number;
+  /** How much buyers differ in what they would pay, as a standard deviation of log price; default 0.1 (a judgement). */
+  buyerSpread?: number;
+  /** Weeks between looks at the price; default two, more for a long season so that there are at most twelve. */
+  reviewWeeks?: number;
+  /** Whether a later ask may be higher; default false, since a rising ask puts off whoever saw the lower one. */
+  mayRaise?: boolean;
+}
+
+/** One ask kept for a while. */
+export interface AskStep {
+  from: string;
+  /** First day after it. */
+  to: string;
+  ask: Decimal;
+  /** What is paid after the usual bargaining. */
+  expectedPrice: Decimal;
+  /** Take an offer of this or more at the start of the step rather than wait. */
+  acceptAtLeast: Decimal;
+  /** Chance of having sold by the end of the step, from the first day on. */
+  chanceSold: number;
+}
+
+export interface AskPlan {
+  currency: string;
+  ask: Decimal;
+  steps: AskStep[];
+  /** Net of tax, selling and holding costs, the unsold case counted at its value. */
+  expectedNet: Decimal;
+  chanceSold: number;
+  /** Chance of having sold by the end of each week, as [first day after it, chance]. */
+  soldBy: [day: string, chance: number][];
+  listFrom: string;
+  /** Every way it may end: an agreed price after so many weeks, or `null` for unsold. Chances add up to one. */
+  outcomes: { price: Decimal | null; weeks: number; chance: number }[];
+  why: string[];
+}
+
+const LEVELS = 25;
+const MOST_WEEKS = 104;
+const MOST_REVIEWS = 12;
+const MOST_CANDIDATES = 120;
+
+/**
+ * The ask and the markdown steps of greatest expected net proceeds before a deadline.
+ *
+ * What this machine's market will bear is unknown and taken as the estimate's distribution (25 levels of equal chance);
+ * serious buyers arrive by chance, more in season; each would pay about the level, give or take `buyerSpread`
+ * (log-logistic). The level is the same for all of them, so weeks unsold are news and the path comes down. What is paid
+ * is the ask less the learnt asking premium. Asks are round figures.
+ * @throws EngineError `no_time` when the deadline is not after the first day or beyond two years, `bad_number`
+ */
+export function planAsk(input: AskInput): AskPlan {
+  const { estimate, season, terms } = input;
+  const { currency } = estimate;
+  const from = dayNumber(input.listFrom, 'listFrom');
+  const days = dayNumber(input.deadline, 'deadline') - from;
+  if (days < 1) throw new EngineError('no_time', `the deadline ${input.deadline} is not after the first day on offer, ${input.listFrom}`, 'deadline');
+  const weeks = Math.ceil(days / 7);
+  if (weeks > MOST_WEEKS) throw new EngineError('no_time', `the deadline ${input.deadline} lies more than two years after ${input.listFrom}`, 'deadline');
+  const buyers = positive(input.buyersPerWeek ?? 1.5, 'buyersPerWeek');
+  const tail = (positive(input.buyerSpread ?? 0.1, 'buyerSpread') * Math.sqrt(3)) / Math.PI;
+  const review = Math.max(Math.round(positive(input.reviewWeeks ?? 2, 'reviewWeeks')), Math.ceil(weeks / MOST_REVIEWS));
+  const holding = amountOf(input.holdingCostPerWeek, currency, 'holdingCostPerWeek');
+  const salvage = amountOf(input.valueIfUnsold, currency, 'valueIfUnsold');
+
+  const levels = Array.from({ length: LEVELS }, (_, k) => estimate.logLocation + estimate.logScale * studentQuantile((k + 0.5) / LEVELS, estimate.freedom));
+  const middles = Array.from({ length: weeks }, (_, week) => from + Math.min(7 * week + 3, days - 1));
+  const shifts = middles.map((day) => logShift(estimate, season, day));
+  const premium = Math.max(0, estimate.effects.askingPremium.mean);
+  const asks = roundAsks(Math.exp(levels[0]! + Math.min(...shifts) + premium), Math.exp(levels.at(-1)! + Math.max(...shifts) + premium), currency);
+  const agreed = asks.map((ask) => roundAmount(ask.times(Math.exp(-premium)), currency));
+  const outlays = agreed.map((price) => Math.log(price.toNumber() * outlayFactor(terms.tax)));
+  const blocks = Array.from({ length: Math.ceil(weeks / review) }, (_, block) => block * review);
+  const path = bestPath({
+    levels: levels.map(() => 1 / LEVELS),
+    arrivals: middles.map((day, week) => buyers * seasonDemand(season, day) * (Math.min(7, days - 7 * week) / 7)),
+    accept: (level, week, price) => 1 / (1 + Math.exp((outlays[price]! - levels[level]! - shifts[week]!) / tail)),
+    net: agreed.map((price) => netOfSale(price, terms, currency).toNumber()),
+    holding: holding.toNumber(),
+    salvage: salvage.toNumber(),
+    blocks,
+    mayRaise: input.mayRaise ?? false,
+  });
+
+  const day = (week: number): string => isoDay(from + Math.min(7 * week, days));
+  const steps = blocks
+    .map((week, block): AskStep => {
+      const price = path.choice[block]!;
+      const end = Math.min(weeks, week + review);
+      return {
+        from: day(week),
+        to: day(end),
+        ask: asks[price]!,
+        expectedPrice: agreed[price]!,
+        acceptAtLeast: priceForNet(roundAmount(new Decimal(path.continuation[block]!), currency), terms, currency),
+        chanceSold: round4(1 - path.unsold[end]!),
+      };
+    })
+    .reduce<AskStep[]>((merged, step) => {
+      const last = merged.at(-1);
+      if (last?.ask.equals(step.ask)) Object.assign(last, { to: step.to, chanceSold: step.chanceSold });
+      else merged.push(step);
+      return merged;
+    }, []);
+  const outcomes: AskPlan['outcomes'] = path.unsold.slice(0, -1).map((chance, week) => ({
+    price: agreed[path.choice[Math.floor(week / review)]!]!,
+    weeks: week + 1,
+    chance: chance - path.unsold[week + 1]!,
+  }));
+  const chanceSold = round4(1 - path.unsold.at(-1)!);
+  const first = steps[0]!;
+  const last = steps.at(-1)!;
+  return {
+    currency,
+    ask: first.ask,
+    steps,
+    expectedNet: roundAmount(new Decimal(path.value), currency),
+    chanceSold,
+    soldBy: path.unsold.slice(1).map((chance, week) => [day(week + 1), round4(1 - chance)]),
+    listFrom: input.listFrom,
+    outcomes: [...outcomes, { price: null, weeks, chance: path.unsold.at(-1)! }],
+    why: [
+      `half of such machines bring ${estimate.p50.toFixed()} ${currency} or more, four in five between ${estimate.p10.toFixed()} and ${estimate.p90.toFixed()} (${estimate.method === 'costPlus' ? 'from cost, for want of comparables' : `${estimate.counts.sold + estimate.counts.asking} comparables`})`,
+      steps.length > 1
+        ? `ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower than hoped`
+        : `ask ${first.ask.toFixed()} to the end: coming down would give away more than it gains before ${input.deadline}`,
+      `${percent(chanceSold)} likely to sell by ${input.deadline}; unsold it is worth ${salvage.toFixed()}`,
+    ],
+  };
+}
+
+/**
+ * Chance of having sold by a day, between the weeks of the plan by straight line.
+ * Before the first day on offer it is zero; from the deadline on it stays.
+ */
+export function chanceSoldBy(plan: AskPlan, on: string): number {
+  const target = dayNumber(on, 'on');
+  let before: [number, number] = [dayNumber(plan.listFrom), 0];
+  if (target <= before[0]) return 0;
+  for (const [day, chance] of plan.soldBy) {
+    const end = dayNumber(day);
+    if (target <= end) return round4(before[1] + ((chance - before[1]) * (target - before[0])) / (end - before[0]));
+    before = [end, chance];
+  }
+  return before[1];
+}
+
+/** Round figures from low to high: steps of about two percent of the middle, of the form 1, 2 or 5 times a power of ten. */
+function roundAsks(low: number, high: number, currency: string): Decimal[] {
+  const unit = new Decimal(10).pow(-minorUnits(currency));
+  let step = Decimal.max(unit, roundStep(Math.sqrt(low * high) * 0.02));
+  while ((high - low) / step.toNumber() > MOST_CANDIDATES) step = roundStep(step.toNumber() * 1.5);
+  const first = Decimal.max(1, new Decimal(low).div(step).floor());
+  const count = new Decimal(high).div(step).ceil().minus(first).toNumber() + 1;
+  return Array.from({ length: Math.max(1, count) }, (_, k) => step.times(first.plus(k)));
+}
+
+/** The least of 1, 2, 5 × 10ᵏ that is not below `size`. */
+function roundStep(size: number): Decimal {
+  const power = Math.floor(Math.log10(size));
+  const lead = [1, 2, 5, 10].find((each) => each * 10 ** power >= size * (1 - 1e-12)) ?? 10;
+  return new Decimal(10).pow(power).times(lead);
+}
+
+function amountOf(amount: Amount, currency: string, path: string): Decimal {
+  return typeof amount === 'string' ? parseAmount(amount, currency, path) : amount;
+}
+
+function positive(value: number, path: string): number {
+  if (!(Number.isFinite(value) && value > 0)) throw new EngineError('bad_number', `${path} is above zero, not ${value}`, path);
+  return value;
+}
+
+function percent(chance: number): string {
+  return `${Math.round(100 * chance)} %`;
+}
+
+function round4(value: number): number {
+  return Math.round(value * 10_000) / 10_000;
+}
