@@ -2,6 +2,8 @@ import type { Interval } from './problem.js';
 
 /** Minutes per bucket of the look-up table, as a shift: 2^9 = 512 minutes, about three to a day. */
 const BUCKET_SHIFT = 9;
+/** The same for open minutes: 128, a quarter of a working day. */
+const OPEN_BUCKET_SHIFT = 7;
 
 /**
  * A set of open minutes with constant-time arithmetic in both directions between clock minutes and open minutes.
@@ -16,6 +18,8 @@ export class Calendar {
   /** For each bucket of clock minutes, the first interval that ends after the bucket begins. */
   private readonly buckets: Int32Array;
   private readonly base: number;
+  /** The same for open minutes. */
+  private readonly openBuckets: Int32Array;
 
   /** @param intervals sorted and disjoint; touching ones are joined, so that a sitting may run across the seam. */
   constructor(intervals: readonly Interval[]) {
@@ -36,6 +40,11 @@ export class Calendar {
     for (let b = 0, k = 0; b < this.buckets.length; b++) {
       while (k < this.count && this.ends[k]! <= this.base + (b << BUCKET_SHIFT)) k++;
       this.buckets[b] = k;
+    }
+    this.openBuckets = new Int32Array((this.totalOpen >> OPEN_BUCKET_SHIFT) + 1);
+    for (let b = 0, k = 0; b < this.openBuckets.length; b++) {
+      while (k < this.count && this.before[k + 1]! <= b << OPEN_BUCKET_SHIFT) k++;
+      this.openBuckets[b] = k;
     }
   }
 
@@ -62,14 +71,10 @@ export class Calendar {
 
   /** Index of the interval holding open minute number `open`; `count` if there are not so many. */
   intervalOf(open: number): number {
-    let low = 0;
-    let high = this.count;
-    while (low < high) {
-      const middle = (low + high) >> 1;
-      if (this.before[middle + 1]! <= open) low = middle + 1;
-      else high = middle;
-    }
-    return low;
+    if (open >= this.totalOpen) return this.count;
+    let k = open < 0 ? 0 : this.openBuckets[open >> OPEN_BUCKET_SHIFT]!;
+    while (this.before[k + 1]! <= open) k++;
+    return k;
   }
 
   /** The clock minute at which open minute number `open` begins; -1 if there are not so many. */

@@ -4,6 +4,17 @@ import { Usage } from './usage.js';
 
 /** Why a start was pushed later; `by` is a link, a resource or nothing, according to `kind`. */
 export type Push = 'now' | 'release' | 'link' | 'held' | 'gap' | 'closed' | 'sitting' | 'window' | 'resource';
+/** `bindKind` of a start decided by nothing but the present minute or a release. */
+export const BOUND_BY_RELEASE = 0;
+/** … by the link in `bindBy` (its wait or its forbidden interval). */
+export const BOUND_BY_LINK = 1;
+/** … by the resource in `bindBy`. */
+export const BOUND_BY_RESOURCE = 2;
+/** … by being held back for a follower. */
+export const BOUND_BY_HOLD = 3;
+/** Most times one schedule holds a task back; after that, followers take the far side. */
+const MOST_HOLDS = 300;
+
 export type Trace = (task: number, push: Push, by: number, from: number, until: number) => void;
 
 /**
@@ -16,6 +27,9 @@ export type Trace = (task: number, push: Push, by: number, from: number, until: 
 export class ScheduleGenerator {
   readonly start: Int32Array;
   readonly finish: Int32Array;
+  /** What decided each start, closing times and windows aside (those only round it up); see `BOUND_BY_…`. */
+  readonly bindKind: Uint8Array;
+  readonly bindBy: Int32Array;
   trace: Trace | null = null;
   /** Tasks that found no place in the last call. */
   unplaced = 0;
@@ -29,6 +43,8 @@ export class ScheduleGenerator {
   constructor(readonly compiled: Compiled) {
     this.start = new Int32Array(compiled.count);
     this.finish = new Int32Array(compiled.count);
+    this.bindKind = new Uint8Array(compiled.count);
+    this.bindBy = new Int32Array(compiled.count);
     this.hold = new Int32Array(compiled.count);
     this.usage = compiled.resourceIds.map(() => new Usage());
   }
@@ -36,20 +52,22 @@ export class ScheduleGenerator {
   /**
    * Serial generation: each task in turn at its earliest place.
    * @param near per link, 1 where the follower should start before the first forbidden interval: when it would miss that,
-   *   the predecessor is held back just enough and the schedule is built again.
+   *   the predecessor is taken out with all placed since, held back just enough, and placed again.
    */
   serial(list: Int32Array, conditions: Conditions = this.compiled.conditions, near: Uint8Array | null = null): void {
     this.hold.fill(0);
-    let tries = near === null ? 0 : 8 + 4 * near.length;
-    for (;;) {
-      this.begin(conditions);
-      this.missedLink = -1;
-      for (let k = 0; k < list.length; k++) {
-        this.place(list[k]!, conditions, tries > 0 ? near : null);
-        if (this.missedLink >= 0) break;
-      }
-      if (this.missedLink < 0) return;
+    this.begin(conditions);
+    this.missedLink = -1;
+    let tries = near === null ? 0 : MOST_HOLDS;
+    for (let k = 0; k < list.length; k++) {
+      this.place(list[k]!, conditions, tries > 0 ? near : null);
+      if (this.missedLink < 0) continue;
+      const predecessor = this.compiled.linkTask[this.missedLink]!;
+      do this.release(list[--k]!);
+      while (list[k] !== predecessor);
+      k--;
       this.holdBack(this.missedLink, this.missedStart, conditions);
+      this.missedLink = -1;
       tries--;
     }
   }
@@ -135,15 +153,21 @@ export class ScheduleGenerator {
     this.occupy(i);
   }
 
-  private occupy(i: number): void {
+  /** Takes task `i` out again. */
+  private release(i: number): void {
+    if (this.start[i] === NEVER) this.unplaced--;
+    else this.occupy(i, -1);
+  }
+
+  private occupy(i: number, sign: 1 | -1 = 1): void {
     const { demandFrom, demandResource, demandAmount, resourceCalendar } = this.compiled;
     const start = this.start[i]!;
     const finish = this.finish[i]!;
     for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
       const r = demandResource[k]!;
       const calendar = resourceCalendar[r];
-      if (calendar) this.usage[r]!.add(calendar.openBefore(start), calendar.openBefore(finish), demandAmount[k]!);
-      else this.usage[r]!.add(start < 0 ? 0 : start, finish < 0 ? 0 : finish, demandAmount[k]!);
+      if (calendar) this.usage[r]!.add(calendar.openBefore(start), calendar.openBefore(finish), sign * demandAmount[k]!);
+      else this.usage[r]!.add(start < 0 ? 0 : start, finish < 0 ? 0 : finish, sign * demandAmount[k]!);
     }
   }
 
@@ -191,7 +215,7 @@ export class ScheduleGenerator {
         }
       }
       if (f > compiled.horizon) return NEVER;
-      const free = minutes === 0 ? s : this.afterConflict(i, s, f);
+      const free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
       if (free === s) return s;
       if (free < 0) return NEVER;
       s = free;
@@ -215,9 +239,12 @@ export class ScheduleGenerator {
         by = l;
       }
     }
+    this.bindKind[i] = by >= 0 ? BOUND_BY_LINK : BOUND_BY_RELEASE;
+    this.bindBy[i] = by;
     if (this.trace) this.trace(i, by >= 0 ? 'link' : s > now ? 'release' : 'now', by, now, s);
     if (this.hold[i]! > s) {
       if (this.trace) this.trace(i, 'held', -1, s, this.hold[i]!);
+      this.bindKind[i] = BOUND_BY_HOLD;
       s = this.hold[i]!;
     }
     return s;
@@ -237,6 +264,8 @@ export class ScheduleGenerator {
         }
         const until = s - since + gapEnd[g]!;
         if (this.trace) this.trace(i, 'gap', l, s, until);
+        this.bindKind[i] = BOUND_BY_LINK;
+        this.bindBy[i] = l;
         return until;
       }
     }
@@ -259,8 +288,8 @@ export class ScheduleGenerator {
     this.hold[p] = Math.max(earliest, this.start[p]! + 1);
   }
 
-  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room again; -1: never. */
-  private afterConflict(i: number, s: number, f: number): number {
+  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the task; -1: never. */
+  private afterConflict(i: number, s: number, f: number, minutes: number): number {
     const { demandFrom, demandResource, demandAmount, resourceCalendar, capacity } = this.compiled;
     for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
       const r = demandResource[k]!;
@@ -268,14 +297,16 @@ export class ScheduleGenerator {
       const limit = capacity[r]! - demandAmount[k]!;
       let until: number;
       if (calendar) {
-        until = this.usage[r]!.conflictEnd(calendar.openBefore(s), calendar.openBefore(f), limit);
+        until = this.usage[r]!.nextRoom(calendar.openBefore(s), calendar.openBefore(f), limit, minutes);
         if (until >= 0) {
           until = calendar.minuteOf(until);
           if (until < 0) return -1;
         }
-      } else until = this.usage[r]!.conflictEnd(s, f, limit);
+      } else until = this.usage[r]!.nextRoom(s, f, limit, minutes);
       if (until < 0) continue;
       if (this.trace) this.trace(i, 'resource', r, s, until);
+      this.bindKind[i] = BOUND_BY_RESOURCE;
+      this.bindBy[i] = r;
       return until;
     }
     return s;

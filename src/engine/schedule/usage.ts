@@ -14,17 +14,20 @@ export class Usage {
   }
 
   /**
-   * Looks for the first minute of `[from, to)` with more than `limit` in use.
-   * @returns the end of that overfull stretch, or -1 if there is none.
+   * Whether nowhere in `[from, to)` more than `limit` is in use.
+   * @returns -1 if so; else the first minute after the conflict from which `length` minutes on end have room.
    */
-  conflictEnd(from: number, to: number, limit: number): number {
+  nextRoom(from: number, to: number, limit: number, length: number): number {
     const { times, used, count } = this;
-    for (let k = this.stepAt(from); k < count && times[k]! < to; k++) {
-      if (used[k]! <= limit) continue;
-      while (used[k + 1]! > limit) k++;
-      return times[k + 1]!;
+    let k = this.stepAt(from);
+    while (used[k]! <= limit) if (++k === count || times[k]! >= to) return -1;
+    for (;;) {
+      while (used[k]! > limit) k++;
+      const start = times[k]!;
+      do k++;
+      while (k < count && used[k]! <= limit);
+      if (k === count || times[k]! - start >= length) return start;
     }
-    return -1;
   }
 
   /** Adds `amount` over `[from, to)`. */

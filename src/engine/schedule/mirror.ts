@@ -1,0 +1,37 @@
+import type { Compiled } from './compile.js';
+import { NEVER, compile } from './compile.js';
+import { earliestTimes } from './bounds.js';
+import type { Interval, Predecessor, Problem } from './problem.js';
+
+/**
+ * The problem seen backwards from its horizon: minute `t` becomes `horizon − t`, followers become predecessors. Waits and
+ * forbidden intervals between a finish and a start keep their meaning. Releases have no counterpart and are dropped.
+ * The tasks keep their ids, and so their numbers.
+ */
+export function mirror(compiled: Compiled): Compiled {
+  const { problem, horizon } = compiled;
+  const { finish } = earliestTimes(compiled);
+  const turn = (list: Interval[]): Interval[] =>
+    list.map(({ startMinutes, endMinutes }) => ({ startMinutes: horizon - endMinutes, endMinutes: horizon - startMinutes })).reverse();
+  const followers = new Map<string, Predecessor[]>(problem.tasks.map((task) => [task.id, []]));
+  for (const task of problem.tasks) for (const link of task.predecessors) followers.get(link.taskId)!.push({ ...link, taskId: task.id });
+  const mirrored: Problem = {
+    horizonMinutes: horizon,
+    resources: problem.resources.map((resource) => (resource.calendar ? { ...resource, calendar: turn(resource.calendar) } : resource)),
+    weather: problem.weather?.map((set) => ({ ...set, windows: turn(set.windows) })),
+    tasks: problem.tasks.map((task) => {
+      const fixedFinish = Math.min(finish[compiled.indexOf.get(task.id)!]!, NEVER / 4);
+      return {
+        id: task.id,
+        durationMinutes: task.durationMinutes,
+        demands: task.demands,
+        pausable: task.pausable,
+        predecessors: followers.get(task.id)!,
+        ...(task.windows ? { windows: turn(task.windows) } : {}),
+        ...(task.weatherId === undefined ? {} : { weatherId: task.weatherId }),
+        ...(task.fixed ? { fixed: { startMinutes: horizon - fixedFinish, finishMinutes: horizon - task.fixed.startMinutes } } : {}),
+      };
+    }),
+  };
+  return compile(mirrored);
+}

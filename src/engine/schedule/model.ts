@@ -1,0 +1,85 @@
+/** Costs in order of importance, compared one after the other; lower is better. */
+export type Rank = readonly number[];
+
+export function compareRank(a: Rank, b: Rank): number {
+  for (let k = 0; k < a.length; k++) if (a[k] !== b[k]) return a[k]! - b[k]!;
+  return 0;
+}
+
+/** A schedule kept by the search. */
+export interface Individual {
+  /** The free tasks by start, predecessors first. */
+  list: Int32Array;
+  start: Int32Array;
+  rank: Rank;
+  hash: number;
+  /** Which followers aim at their near window; null when no task has forbidden intervals. */
+  near: Uint8Array | null;
+}
+
+/** What the search needs to know of a problem. Arrays are indexed by task; lists hold the free tasks only. */
+export interface Model {
+  readonly free: Int32Array;
+  /** Free predecessors and followers of each task. */
+  readonly before: readonly Int32Array[];
+  readonly after: readonly Int32Array[];
+  /** Average share of the resources each task takes times its length: tells busy stretches from idle ones. */
+  readonly work: Float64Array;
+  readonly length: Int32Array;
+  /** Latest starts: tasks with lower ones are drawn sooner. */
+  readonly urgency: Float64Array;
+  /** Links with a choice between the near and the far side of a forbidden interval. */
+  readonly choices: Int32Array;
+  /** Schedules generated so far; each pass of a justification counts as one. */
+  schedules: number;
+  /** Generates the schedule of a list and improves it by double justification: at most `perBuild` schedules. */
+  build(list: Int32Array, near: Uint8Array | null): Individual;
+  readonly perBuild: number;
+  /** True when nothing better exists. */
+  isOptimal(rank: Rank): boolean;
+}
+
+export function hashOf(start: Int32Array): number {
+  let hash = 0;
+  for (let i = 0; i < start.length; i++) hash = (Math.imul(hash, 31) + start[i]!) | 0;
+  return hash;
+}
+
+/** Lists of tasks sorted by whole-number keys, equal keys in the order given. */
+export class KeySorter {
+  private counts = new Int32Array(1024);
+  private packed = new Float64Array(64);
+
+  /** Writes `list` sorted by `key[task]` ≥ 0 to `out`, another array. */
+  sort(list: Int32Array, key: Int32Array, out: Int32Array): void {
+    const n = list.length;
+    let most = 0;
+    for (let k = 0; k < n; k++) if (key[list[k]!]! > most) most = key[list[k]!]!;
+    if (most > 16 * n + 1024) {
+      this.sortWide(list, key, out);
+      return;
+    }
+    if (this.counts.length < most + 2) this.counts = new Int32Array(2 * most + 2);
+    const { counts } = this;
+    counts.fill(0, 0, most + 2);
+    for (let k = 0; k < n; k++) {
+      const at = key[list[k]!]! + 1;
+      counts[at] = counts[at]! + 1;
+    }
+    for (let v = 0; v < most; v++) counts[v + 1] = counts[v + 1]! + counts[v]!;
+    for (let k = 0; k < n; k++) {
+      const i = list[k]!;
+      const at = key[i]!;
+      out[counts[at]!] = i;
+      counts[at] = counts[at]! + 1;
+    }
+  }
+
+  private sortWide(list: Int32Array, key: Int32Array, out: Int32Array): void {
+    const n = list.length;
+    if (this.packed.length !== n) this.packed = new Float64Array(n);
+    for (let k = 0; k < n; k++) this.packed[k] = key[list[k]!]! * n + k;
+    this.packed.sort();
+    for (let k = 0; k < n; k++) out[k] = list[this.packed[k]! % n]!;
+  }
+}

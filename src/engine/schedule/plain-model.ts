@@ -1,0 +1,109 @@
+import type { Compiled } from './compile.js';
+import { type Individual, KeySorter, type Model, type Rank, hashOf } from './model.js';
+import { PlainGenerator, type PlainProject } from './plain.js';
+
+/** Longest project, in the unit of its lengths, for which a word per time unit is still faster than steps. */
+const MOST_TIME = 20000;
+
+/** The problem as a plain project with the makespan as its only aim, or null if it is anything more than that. */
+export function asPlain(compiled: Compiled): PlainProject | null {
+  const { problem, tasks, horizon, now, count, capacity } = compiled;
+  if (now !== 0 || problem.resources.some((resource) => resource.calendar)) return null;
+  if (problem.jobs?.some((job) => job.dueMinutes !== undefined || job.valueLost?.length)) return null;
+  const plain = tasks.every(
+    (task) =>
+      !task.fixed && !task.windows && task.weatherId === undefined && !task.releaseMinutes && task.dueMinutes === undefined &&
+      task.predecessors.every((link) => link.minWaitMinutes === 0 && !link.forbidden?.length),
+  );
+  const time = tasks.reduce((sum, task) => sum + task.durationMinutes, 0);
+  if (!plain || time > Math.min(horizon, MOST_TIME) || !PlainGenerator.fits([...capacity])) return null;
+  return {
+    durations: tasks.map((task) => task.durationMinutes),
+    predecessors: Array.from({ length: count }, (_, i) => [...compiled.linkTask.subarray(compiled.linkFrom[i]!, compiled.linkFrom[i + 1]!)]),
+    demands: Array.from({ length: count }, (_, i) => {
+      const amounts = new Array<number>(capacity.length).fill(0);
+      for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) amounts[compiled.demandResource[k]!] = compiled.demandAmount[k]!;
+      return amounts;
+    }),
+    capacities: [...capacity],
+  };
+}
+
+/** Plain projects for the search: the fast path. */
+export class PlainModel implements Model {
+  readonly free: Int32Array;
+  readonly before: readonly Int32Array[];
+  readonly after: readonly Int32Array[];
+  readonly work: Float64Array;
+  readonly length: Int32Array;
+  readonly urgency: Float64Array;
+  readonly choices = new Int32Array(0);
+  readonly perBuild = 3;
+  schedules = 0;
+  private readonly generator: PlainGenerator;
+  private readonly sorter = new KeySorter();
+  private readonly key: Int32Array;
+  private readonly other: Int32Array;
+  private readonly turned: Int32Array;
+  private readonly reversed: Int32Array;
+  private readonly bound: number;
+
+  constructor(project: PlainProject) {
+    const { durations, predecessors, demands, capacities } = project;
+    const count = durations.length;
+    this.generator = new PlainGenerator(project);
+    this.free = Int32Array.from(durations.keys());
+    this.before = predecessors.map((list) => Int32Array.from(list));
+    const after: number[][] = durations.map(() => []);
+    predecessors.forEach((list, i) => list.forEach((p) => after[p]!.push(i)));
+    this.after = after.map((list) => Int32Array.from(list));
+    this.length = Int32Array.from(durations);
+    this.work = Float64Array.from(demands, (amounts, i) => durations[i]! * amounts.reduce((sum, amount, r) => sum + amount / Math.max(1, capacities[r]!), 0));
+    this.key = new Int32Array(count);
+    this.other = new Int32Array(count);
+    this.turned = new Int32Array(count);
+    this.reversed = new Int32Array(count);
+    const tail = new Float64Array(count).fill(-1);
+    const tailOf = (i: number): number => {
+      if (tail[i]! < 0) tail[i] = after[i]!.reduce((longest, j) => Math.max(longest, durations[j]! + tailOf(j)), 0);
+      return tail[i]!;
+    };
+    this.urgency = Float64Array.from(durations, (d, i) => -(d + tailOf(i)));
+    const path = durations.reduce((longest, d, i) => Math.max(longest, d + tailOf(i)), 0);
+    const energy = capacities.map((capacity, r) => Math.ceil(demands.reduce((sum, amounts, i) => sum + amounts[r]! * durations[i]!, 0) / Math.max(1, capacity)));
+    this.bound = Math.max(path, ...energy);
+  }
+
+  /** Forwards, backwards, forwards: double justification (Valls, Ballestín & Quintanilla 2005, EJOR 165:375–386). */
+  build(list: Int32Array): Individual {
+    const { generator, other, turned } = this;
+    generator.pass(list, 0);
+    this.turn(list, other);
+    generator.pass(other, 1);
+    this.turn(other, turned);
+    const makespan = generator.pass(turned, 0);
+    this.schedules += 3;
+    const start = generator.start.slice();
+    const sorted = new Int32Array(list.length);
+    this.sorter.sort(turned, start, sorted);
+    return { list: sorted, start, rank: [makespan], hash: hashOf(start), near: null };
+  }
+
+  isOptimal(rank: Rank): boolean {
+    return rank[0]! <= this.bound;
+  }
+
+  /** The order for the pass in the other direction: the task that ends last first. */
+  private turn(list: Int32Array, out: Int32Array): void {
+    const { key, length, reversed } = this;
+    const { start } = this.generator;
+    let end = 0;
+    for (let i = 0; i < start.length; i++) end = Math.max(end, start[i]! + length[i]!);
+    for (let k = 0, n = list.length; k < n; k++) {
+      const i = list[k]!;
+      key[i] = end - start[i]! - length[i]!;
+      reversed[n - 1 - k] = i;
+    }
+    this.sorter.sort(reversed, key, out);
+  }
+}

@@ -1,0 +1,93 @@
+import { EngineError } from '../error.js';
+import { type LowerBound, lowerBound } from './bounds.js';
+import { type Compiled, compile } from './compile.js';
+import { Evolution } from './evolve.js';
+import { firstList, listFromIds } from './list.js';
+import type { Model, Rank } from './model.js';
+import { PlainModel, asPlain } from './plain-model.js';
+import type { Problem } from './problem.js';
+import { Random } from './random.js';
+import { type Order, type Schedule, buildSchedule, nearLinks } from './schedule.js';
+import { ShopModel, type Stability } from './shop-model.js';
+
+export interface SearchOptions {
+  seed: number;
+  /** Schedules to generate at most; every pass of a justification counts. */
+  schedules: number;
+  /** Milliseconds to use at most; needs `clock`. The answer then depends on the machine. */
+  milliseconds?: number;
+  /** Milliseconds now (`performance.now`); the engine has no clock of its own. */
+  clock?: () => number;
+  /** The current plan's order, to go on from. */
+  order?: Partial<Order>;
+  /** Keeps the plan near an earlier one. */
+  stability?: Stability;
+  /** Called every few hundred schedules; return false to stop with the best found so far. */
+  onProgress?: (progress: { schedules: number; best: Rank }) => boolean | void;
+  /** As in `makeSchedule`. */
+  partial?: boolean;
+}
+
+export interface SearchResult {
+  schedule: Schedule;
+  schedules: number;
+  lowerBound: LowerBound;
+  /** The schedule reaches its lower bounds, or the makespan its bound, so nothing better exists. */
+  provenOptimal: boolean;
+  stopped: 'optimal' | 'schedules' | 'milliseconds' | 'cancelled';
+}
+
+/** Schedules between looks at the clock. */
+const SLICE = 300;
+
+/**
+ * Searches for a good schedule: fewest tasks without a place, then least weighted tardiness, then least value lost, then
+ * least makespan. Same problem, seed, order and number of schedules: same answer.
+ * @throws EngineError as `makeSchedule`; `no-clock` when milliseconds are given without a clock.
+ */
+export function searchSchedule(problem: Problem, options: SearchOptions): SearchResult {
+  if (options.milliseconds !== undefined && !options.clock) {
+    throw new EngineError('no-clock', 'A budget in milliseconds needs a clock', 'clock');
+  }
+  const compiled = compile(problem);
+  const bound = lowerBound(compiled);
+  const given = startingLists(compiled, options.order);
+  if (compiled.free.length === 0) {
+    return { schedule: buildSchedule(compiled, compiled.free, null, options), schedules: 0, lowerBound: bound, provenOptimal: true, stopped: 'optimal' };
+  }
+  const plain = options.stability ? null : asPlain(compiled);
+  const model: Model = plain ? new PlainModel(plain) : new ShopModel(compiled, options.stability ?? null);
+  const evolution = new Evolution(model, new Random(options.seed), given);
+  const stopped = runWithin(evolution, options);
+  const best = evolution.best!;
+  return {
+    schedule: buildSchedule(compiled, best.list, best.near, options),
+    schedules: model.schedules,
+    lowerBound: bound,
+    provenOptimal: evolution.solved,
+    stopped,
+  };
+}
+
+function runWithin(evolution: Evolution, options: SearchOptions): SearchResult['stopped'] {
+  const begun = options.clock?.() ?? 0;
+  const { model } = evolution;
+  const total = Math.max(options.schedules, model.perBuild);
+  for (let upTo = model.perBuild; ; upTo = Math.min(total, model.schedules + SLICE)) {
+    evolution.run(upTo);
+    if (evolution.solved) return 'optimal';
+    if (model.schedules + model.perBuild > total) return 'schedules';
+    if (options.milliseconds !== undefined && options.clock!() - begun >= options.milliseconds) return 'milliseconds';
+    if (options.onProgress?.({ schedules: model.schedules, best: evolution.best!.rank }) === false) return 'cancelled';
+  }
+}
+
+function startingLists(compiled: Compiled, order: Partial<Order> | undefined): { list: Int32Array; near: Uint8Array | null }[] {
+  const links = compiled.linkTask.length;
+  const lists: { list: Int32Array; near: Uint8Array | null }[] = [];
+  const given = order?.taskIds ? listFromIds(compiled, order.taskIds) : null;
+  if (given) lists.push({ list: given, near: nearLinks(compiled, order?.near ?? []) });
+  lists.push({ list: firstList(compiled), near: new Uint8Array(links) });
+  if (compiled.gapStart.length > 0) lists.push({ list: given ?? firstList(compiled), near: new Uint8Array(links).fill(1) });
+  return lists;
+}
