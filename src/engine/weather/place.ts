@@ -25,9 +25,10 @@ export interface DayCurve {
 export const DEFAULT_DAY_CURVE: DayCurve = { coldestMinute: 360, warmestMinute: 900 };
 
 /**
- * Air temperature outdoors through one day, at the middle of each quarter of an hour: half waves of a cosine from
- * the low to the high and on to the next day's low, the customary curve where only the two are known (de Wit et al.
- * 1978, Simulation of assimilation, respiration and transpiration of crops; recalled, not read).
+ * Air temperature outdoors through one day, at the middle of each quarter of an hour: three pieces of a cosine, from
+ * last night down to the low, up to the high three hours after noon, and down towards the next low. The ESRA curve:
+ * Huld, Šúri, Dunlop & Micale (2006), Environmental Modelling & Software 21, 1650–1661, as told by the solaR package's
+ * reference for `fTemp`; with a fixed hour in the place of sunrise.
  * @returns undefined when the day's high or low was not observed
  */
 export function airCelsiusThrough(record: StationRecord, number: number, curve: DayCurve = DEFAULT_DAY_CURVE): Float64Array | undefined {
@@ -61,8 +62,8 @@ export function placeCelsiusThrough(record: StationRecord, number: number, place
 
 /**
  * The day's dew point, taken to hold all day: from its mean humidity at the middle of high and low, or, where no
- * humidity was observed, the low itself (FAO Irrigation and Drainage Paper 56, eq. 48: "dewpoint is near the daily
- * minimum"). Good to about 1 °C and 2 °C: enough for planning, not for deciding whether to spray now.
+ * humidity was observed, the low itself (FAO Irrigation and Drainage Paper 56, chapter 3: where humidity is lacking the
+ * dew point may be taken to be near the daily minimum). Good to about 1 °C and 2 °C: enough for planning, not for deciding whether to spray now.
  */
 export function dayDewPointCelsius(day: StationDay): number | undefined {
   if (day.highCelsius === null || day.lowCelsius === null) return undefined;
