@@ -9,3 +9,6 @@ export {
   citedStressArea, KSI, loadsOf, POUND_FORCE, strengthOf, tensileStressArea, type Cited, type Loads, type Strength,
 } from './strength.js';
 export { CLAMP_SHARE, NUT_FACTORS, tighteningTorque, type Surface, type Torque, type TorqueOptions } from './torque.js';
+export {
+  judgeSubstitute, rankSubstitutes, type Joint, type RuleFinding, type SubstituteVerdict,
+} from './substitute.js';

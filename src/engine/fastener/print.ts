@@ -33,3 +33,9 @@ export function printLength(millimetres: number, system: 'inch' | 'metric'): str
   const exact = text.includes('/') || !text.includes('.') || Math.abs(Number(text) - inches) < 1e-9;
   return exact ? text : `${printDecimal(millimetres)} mm`;
 }
+
+/** A length in a sentence: '3/4 in', '20 mm'. */
+export function showLength(millimetres: number, system: 'inch' | 'metric'): string {
+  const text = printLength(millimetres, system);
+  return text.endsWith('mm') ? text : `${text} ${system === 'inch' ? 'in' : 'mm'}`;
+}

@@ -1,5 +1,5 @@
 import type { Fastener } from './designation.js';
-import { printDesignation, printLength, printThread } from './print.js';
+import { printDesignation, printThread, showLength } from './print.js';
 import { strengthOf } from './strength.js';
 import { sameThread } from './threads.js';
 import { isNut, type Finish, type Grade, type Head } from './vocabulary.js';
@@ -170,8 +170,7 @@ function length(wanted: Fastener, offered: Fastener, { grip }: Joint): RuleFindi
   const [w, o] = [wanted.lengthMillimetres, offered.lengthMillimetres];
   if (isNut(wanted.head) && isNut(offered.head)) return { rule, verdict: 'same', reason: 'Nuts have no length.' };
   if (o === null) return { rule, verdict: 'refused', reason: 'The length on offer is not stated.' };
-  const text = (millimetres: number) => `${printLength(millimetres, wanted.thread.system)}`
-    + (wanted.thread.system === 'inch' && !`${printLength(millimetres, 'inch')}`.includes('mm') ? ' in' : '');
+  const text = (millimetres: number) => showLength(millimetres, wanted.thread.system);
   if (w !== null && Math.abs(w - o) < 0.01) return { rule, verdict: 'same', reason: `Same length, ${text(o)}.` };
   if (!grip) {
     return { rule, verdict: 'refused', reason: `Length ${text(o)} is not ${w === null ? 'known to fit' : text(w)}, and no grip range `
@@ -220,7 +219,7 @@ function finish(wanted: Fastener, offered: Fastener, exposed: boolean): RuleFind
   if (!exposed) return { rule, verdict: 'allowed', reason: 'The joint stays dry, so the finish is free.' };
   if (o === null) {
     return w === null || w === 0
-      ? { rule, verdict: 'allowed', reason: 'No finish is asked for.' }
+      ? { rule, verdict: 'allowed', reason: 'No protection from rust is asked for.' }
       : { rule, verdict: 'warned', reason: `Finish unknown; ${wanted.finish ?? wanted.grade} is asked for and the joint is exposed.` };
   }
   if (w === null || o >= w) {
@@ -235,7 +234,7 @@ function metals(offered: Fastener, joint: Joint): RuleFinding {
   const rule = 'metals';
   const into = joint.material ?? 'steel';
   const of = metalOf(offered.grade);
-  const safe = of === into || of === 'nylon' || into === 'plastic' || (of === 'steel' && into === 'stainless' && false);
+  const safe = of === into || of === 'nylon' || into === 'plastic';
   if (safe) return { rule, verdict: 'same', reason: `${of} in ${into}: nothing to corrode the other.` };
   if (of === 'steel' && into === 'aluminium' && isZinc(offered.finish)) {
     return { rule, verdict: 'warned', reason: 'Zinc-plated steel in aluminium: tolerable, but grease it; the zinc goes first.' };
