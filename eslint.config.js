@@ -9,7 +9,8 @@ export default tseslint.config(
     rules: {
       // `_` says that something is named only because it must be.
       '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_', caughtErrorsIgnorePattern: '^_' }],
-      'eqeqeq': 'error',
+      // `== null` asks for null and undefined at once.
+      'eqeqeq': ['error', 'always', { null: 'ignore' }],
       'no-console': ['error', { allow: ['error'] }],
       'no-control-regex': 'error',
       'no-debugger': 'error',
