@@ -50,6 +50,13 @@ export async function arrivalForecasts(call: Call, wanted: { orderLineIds?: read
   };
 }
 
+/** What the engine expects of parts of a family if they were ordered today from each of some suppliers, by supplier. */
+export async function forecastsIfOrderedFrom(call: Call, supplierIds: readonly string[], family: string): Promise<Map<string, EngineForecast>> {
+  if (supplierIds.length === 0) return new Map();
+  const model = learnArrivals(await orderHistory(call), call.today);
+  return new Map(supplierIds.map((supplierId) => [supplierId, forecastArrival(model, { id: 'not ordered', supplierId, family, orderedOn: call.today }, call.today)]));
+}
+
 function forecastOf(model: ArrivalModel, line: HistoryLine, today: string): ArrivalForecast {
   const promises = (line.promises ?? []).map((one) => ({ promisedDay: one.promisedDay === null ? null : new Date(`${one.promisedDay}T00:00:00Z`) }));
   const { promisedDay, backOrdered } = promiseFacts(promises, true, today);

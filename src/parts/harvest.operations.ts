@@ -11,7 +11,8 @@ import { lock, needParts, pastDay } from './rows.js';
 import { Harvest, HarvestCreate, HarvestMade } from './stock.shapes.js';
 import { putInBin } from './stock.operations.js';
 
-async function harvest(call: Call, input: Presentable): Promise<Presentable> {
+/** Takes parts off a donor into bins. @returns the harvest, the bins' rows and what cost stays with the machine */
+export async function harvest(call: Call, input: Presentable): Promise<Presentable> {
   await lock(call, 'Machine', [input.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);

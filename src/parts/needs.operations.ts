@@ -26,7 +26,7 @@ async function openNeed(call: Call, needId: string): Promise<Presentable> {
  * find the last one free.
  * @throws NotFound, Invalid for another part's bin, Conflict when too few are free
  */
-async function checkFree(call: Call, stockId: string, need: { id?: string; partId: string; quantity: unknown }, pointer: string): Promise<void> {
+export async function checkFree(call: Call, stockId: string, need: { id?: string; partId: string; quantity: unknown }, pointer: string): Promise<void> {
   const row = await call.tx.stock.findFirst({ where: { id: stockId, retiredAt: null } });
   if (!row) throw new NotFound('stock', stockId);
   if (row.partId !== need.partId && !(await servesFor(call, row.partId, need.partId))) {

@@ -6,10 +6,11 @@ import { needOperations } from './needs.operations.js';
 import { orderOperations } from './orders.operations.js';
 import { partsRelations } from './parts.relations.js';
 import { reorderQueries } from './reorder.queries.js';
+import { rescueOperations } from './rescue.operations.js';
 import { stockOperations } from './stock.operations.js';
 
 export const parts: Area = {
   name: 'parts',
-  operations: [...catalogueOperations, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries],
+  operations: [...catalogueOperations, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries, ...rescueOperations],
   relations: partsRelations,
 };

@@ -1,0 +1,45 @@
+import { z } from 'zod';
+import { CompletionEffect } from '../plan/effects.shapes.js';
+import { amount, choice, day, id, priced, shape, text } from '../platform/shapes.js';
+import { OrderLine } from './orders.shapes.js';
+import { PartNeed } from './stock.shapes.js';
+
+export const RescueKind = choice('RescueKind', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier', 'wait']);
+
+export const RescueOption = shape(
+  'RescueOption',
+  {
+    kind: RescueKind,
+    allowed: z.boolean(),
+    why: z.array(z.string()).meta({ description: 'Why it is allowed or refused, and what to mind.' }),
+    partId: id.nullable(),
+    partName: z.string().nullable(),
+    stockId: id.nullable(),
+    machineId: id.nullable(),
+    supplierId: id.nullable(),
+    arrivalDay: day.nullable().meta({ description: 'When the parts would be at hand, with one chance in two.' }),
+    cost: priced.meta({ priced: true, description: 'What the parts would cost, or cost when they came into the bin; null when it is not known.' }),
+    effects: z.array(CompletionEffect),
+    chanceReadyBefore: z.number().nullable().meta({ description: 'Chance that the job that waits is ready before the snow, as things stand.' }),
+    chanceReadyAfter: z.number().nullable(),
+  },
+  'One way out when a part does not come.',
+);
+export const Rescue = shape('Rescue', { orderLineId: id, quantityMissing: z.number(), needs: z.array(PartNeed), options: z.array(RescueOption) }, 'What can be done about an order line that tasks wait for, the best first.');
+
+export const RescueTake = z.strictObject({
+  orderLineId: id,
+  kind: choice('RescueKindToTake', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier']),
+  stockId: id.nullish().meta({ scalar: 'ID', description: 'The bin, for what lies in one.' }),
+  machineId: id.nullish().meta({ scalar: 'ID', description: 'The donor.' }),
+  unitValue: amount.nullish().meta({ scalar: 'Money', description: 'From a donor: what one such part is worth as it is.' }),
+  restValue: amount.nullish().meta({ scalar: 'Money', description: 'From a donor: what the rest of it is worth then.' }),
+  bin: text(60).nullish().meta({ description: 'From a donor: where the parts go.' }),
+  supplierId: id.nullish().meta({ scalar: 'ID', description: 'The other supplier.' }),
+  unitPrice: amount.nullish().meta({ scalar: 'Money', description: 'From another supplier: what each costs there.' }),
+  shippingCost: amount.nullish(),
+  taxCost: amount.nullish(),
+  promisedDay: day.nullish(),
+  cancelRest: z.boolean().default(false).meta({ description: 'Also cancel what is still to come of the line.' }),
+});
+export const RescueTaken = shape('RescueTaken', { line: OrderLine, needs: z.array(PartNeed), effects: z.array(CompletionEffect) }, 'The line and the needs as they stand once the option was taken.');

@@ -1,0 +1,148 @@
+/** Ways out for tasks that wait for an order line: found, tried out, ranked. */
+import { Decimal } from 'decimal.js';
+import { Conflict, NotFound } from '../platform/errors.js';
+import type { Call, Presentable } from '../platform/operation/operation.js';
+import { arrivalForecasts, forecastsIfOrderedFrom } from './arrivals.queries.js';
+import { stockOfParts } from './catalogue.queries.js';
+import { completeNeeds } from './needs.queries.js';
+import { linesByIds } from './orders.queries.js';
+import { figure } from './rows.js';
+import { servingParts } from './serving.js';
+
+/** The tasks that wait for a line, and for how many. */
+export interface Shortage {
+  line: Presentable;
+  part: Presentable;
+  /** Open needs that the line is for and that are not wholly on hand, complete, each with its job. */
+  needs: Presentable[];
+  quantity: Decimal;
+}
+
+export interface Candidate {
+  kind: 'stock' | 'interchange' | 'equivalentFastener' | 'donor' | 'otherSupplier' | 'wait';
+  allowed: boolean;
+  why: string[];
+  partId: string | null;
+  partName: string | null;
+  stockId: string | null;
+  machineId: string | null;
+  supplierId: string | null;
+  arrivalDay: string | null;
+  cost: Decimal | null;
+}
+
+/** @throws NotFound, Conflict when no task waits for the line */
+export async function shortageOf(call: Call, orderLineId: string): Promise<Shortage> {
+  const [line] = await linesByIds(call, [orderLineId]);
+  if (!line) throw new NotFound('order line', orderLineId);
+  const rows = await call.tx.partNeed.findMany({
+    where: { orderLineId, usedOn: null, retiredAt: null },
+    include: { task: { select: { name: true, job: true } } },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
+  const needs = (await completeNeeds(call, rows)).filter((need) => need.standing !== 'onHand');
+  if (needs.length === 0) throw new Conflict('nobody-waits', 'No task waits for this order line.');
+  const part = await call.tx.part.findFirstOrThrow({ where: { id: line.partId } });
+  return { line, part, needs, quantity: Decimal.sum(...needs.map((need) => figure(need.quantity).minus(need.quantityCovered))) };
+}
+
+/** Everything that could be done, allowed or refused, with its reasons; nothing is written. */
+export async function candidatesFor(call: Call, shortage: Shortage): Promise<Candidate[]> {
+  return [
+    ...(await fromBins(call, shortage)),
+    ...(await fromDonors(call, shortage)),
+    ...(await fromOtherSuppliers(call, shortage)),
+    await byWaiting(call, shortage),
+  ];
+}
+
+const nothing = { partId: null, partName: null, stockId: null, machineId: null, supplierId: null, arrivalDay: null, cost: null };
+
+async function fromBins(call: Call, { part, quantity }: Shortage): Promise<Candidate[]> {
+  const serving = await servingParts(call, part);
+  const bins = await stockOfParts(call, [part.id, ...serving.map((one) => one.partId)]);
+  return bins.map((bin): Candidate => {
+    const substitute = serving.find((one) => one.partId === bin.partId);
+    const enough = bin.quantityFree.greaterThanOrEqualTo(quantity);
+    const free = `${bin.quantityFree} in bin ${bin.bin} are held for nobody, and ${quantity} are missing.`;
+    return {
+      ...nothing,
+      kind: substitute?.kind ?? 'stock',
+      allowed: enough && (substitute?.allowed ?? true),
+      why: [...(substitute?.why ?? ['The same part.']), free],
+      partId: bin.partId,
+      partName: substitute?.name ?? part.name,
+      stockId: bin.id,
+      arrivalDay: call.today,
+      cost: figure(bin.unitCost).times(quantity),
+    };
+  });
+}
+
+/** Donors of a kind that the part fits; of the waiting machine's own model first. Whether the part is still on is for somebody to look. */
+async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Promise<Candidate[]> {
+  const waiting = await call.tx.machine.findFirst({ where: { jobs: { some: { id: needs[0].task.job.id } } } });
+  const kinds = part.fits.length > 0 ? part.fits : waiting ? [waiting.kind] : [];
+  const donors = await call.tx.machine.findMany({
+    where: { disposition: { in: ['donor', 'scrap'] }, retiredAt: null, kind: { in: kinds }, ...(waiting ? { id: { not: waiting.id } } : {}) },
+    include: { harvests: { select: { stock: { where: { partId: part.id }, select: { quantity: true } } } } },
+    orderBy: { createdAt: 'asc' },
+  });
+  const same = (donor: Presentable) => donor.maker === waiting?.maker && donor.model === waiting?.model;
+  return donors
+    .sort((a, b) => Number(same(b)) - Number(same(a)))
+    .slice(0, 5)
+    .map((donor): Candidate => {
+      const harvested = donor.harvests.some((harvest) => harvest.stock.length > 0);
+      const allowed = !part.designedToFail && !harvested;
+      return {
+        ...nothing,
+        kind: 'donor',
+        allowed,
+        why: [
+          `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
+          ...(harvested ? ['Such parts were already taken off it.'] : []),
+          ...(part.designedToFail ? ['It is made to break, and what a donor carries may not be its exact equal: somebody may have fitted another.'] : []),
+        ],
+        partId: part.id,
+        partName: part.name,
+        machineId: donor.id,
+        arrivalDay: call.today,
+      };
+    });
+}
+
+/** Suppliers that such parts, or parts of the family, were ordered from before. */
+async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage): Promise<Candidate[]> {
+  const order = await call.tx.order.findFirstOrThrow({ where: { id: line.orderId } });
+  const known = await call.tx.orderLine.findMany({
+    where: { part: { family: part.family }, order: { supplierId: { not: order.supplierId }, supplier: { retiredAt: null } } },
+    select: { partId: true, unitPrice: true, order: { select: { supplierId: true, supplier: { select: { name: true } } } } },
+    orderBy: { createdAt: 'desc' },
+  });
+  const suppliers = new Map(known.map((one) => [one.order.supplierId, one.order.supplier.name]));
+  const forecasts = await forecastsIfOrderedFrom(call, [...suppliers.keys()], part.family);
+  return [...suppliers].map(([supplierId, name]): Candidate => {
+    const price = known.find((one) => one.order.supplierId === supplierId && one.partId === part.id)?.unitPrice;
+    const day = forecasts.get(supplierId)?.p50Day ?? null;
+    return {
+      ...nothing,
+      kind: 'otherSupplier',
+      allowed: true,
+      why: [
+        `${name} has sold the shop ${price ? 'this part' : 'parts of this family'} before; ordered today it would come about ${day ?? 'nobody knows when'}.`,
+        price ? 'The cost is at its last price, without shipping and tax.' : 'Ask for its price.',
+      ],
+      partId: part.id,
+      partName: part.name,
+      supplierId,
+      arrivalDay: day,
+      cost: price ? figure(price).times(quantity) : null,
+    };
+  });
+}
+
+async function byWaiting(call: Call, { line }: Shortage): Promise<Candidate> {
+  const forecast = (await arrivalForecasts(call, { orderLineIds: [line.id] })).byLine.get(line.id);
+  return { ...nothing, kind: 'wait', allowed: true, why: forecast?.why ?? ['Nothing is to come on this line any more.'], partId: line.partId, arrivalDay: forecast?.p50Day ?? null, cost: new Decimal(0) };
+}

@@ -1,0 +1,142 @@
+/** What can be done when a part does not come: the ways out, what each would do, and taking one. */
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { makePart, makeTask } from './parts-fixtures.js';
+
+let shop: TestShop;
+beforeAll(async () => {
+  shop = await startTestShop();
+}, 60_000);
+afterAll(() => shop.close());
+
+const post = async (path: string, body: Json, status = 201): Promise<Json> => (await shop.rest('owner', 'post', path, body).expect(status)).body;
+const get = async (path: string, role: 'owner' | 'helper' = 'owner'): Promise<Json> => (await shop.rest(role, 'get', path).expect(200)).body;
+const on = (day: string): void => {
+  shop.clock.now = new Date(`${day}T13:00:00Z`);
+};
+
+/** A need of three on a line of which one has come and the promise was withdrawn. */
+async function backOrdered(name: string, part: Json = {}): Promise<Json> {
+  const wanted = await makePart(shop, { name, family: `${name} family`, ...part });
+  const { task, job, machine } = await makeTask(shop, `Fit ${name}`);
+  const { need } = await post('/part-needs', { taskId: task.id, partId: wanted.id, quantity: 3 });
+  const supplier = await post('/suppliers', { name: `Supplier of ${name}` });
+  const { lines } = await post('/orders', { supplierId: supplier.id, lines: [{ partId: wanted.id, quantity: 3, unitPrice: '2.00', promisedDay: '2026-09-20', partNeedIds: [need.id] }] });
+  await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: `First ${name}` });
+  await post(`/order-lines/${lines[0].id}/promises`, { promisedDay: null });
+  return { part: wanted, task, job, machine, need, supplier, line: lines[0] };
+}
+
+describe('rescue', () => {
+  it('lists the ways out with what each would do, and does none of it', async () => {
+    on('2026-09-15');
+    const { part, line, need, job, machine } = await backOrdered('Chute gear');
+    const stand = await makePart(shop, { name: 'Chute gear, later pattern', family: 'Chute gear family' });
+    await post('/interchanges', { partId: stand.id, servesForId: part.id, evidence: 'measuredSame', confidence: 4, conditions: 'with the later key' });
+    const enough = await post('/stock', { partId: stand.id, bin: 'Enough', quantity: 2, unitCost: '3.00' });
+    await post('/stock', { partId: part.id, bin: 'Too few', quantity: 1, unitCost: '1.00' });
+    const donor = await post('/machines', { kind: machine.kind, maker: machine.maker, model: machine.model, disposition: 'donor' });
+    const other = await post('/suppliers', { name: 'Second source' });
+    const bought = await post('/orders', { supplierId: other.id, lines: [{ partId: part.id, quantity: 1, unitPrice: '4.50' }] });
+    await post(`/order-lines/${bought.lines[0].id}/receipts`, { quantity: 1, bin: 'Used up' });
+    const before = await get(`/part-needs/${need.id}`);
+
+    const { quantityMissing, options } = await get(`/order-lines/${line.id}/rescue`);
+    expect(quantityMissing).toBe(2);
+    const of = (kind: string, where: Json = {}) => options.filter((one: Json) => one.kind === kind && Object.entries(where).every(([key, value]) => one[key] === value));
+    const [interchange] = of('interchange');
+    // Two at 3.00 each.
+    expect(interchange).toMatchObject({ allowed: true, stockId: enough.id, cost: '6.00', arrivalDay: '2026-09-15' });
+    expect(interchange.why.join(' ')).toMatch(/measuredSame.*confidence 4.*with the later key/s);
+    // An hour of work on an open day.
+    expect(interchange.effects).toEqual([expect.objectContaining({ jobId: job.id, after: '2026-09-15' })]);
+    expect(interchange.effects[0].days).toBeLessThan(0);
+    const bins = of('stock');
+    expect(bins.every((one: Json) => one.allowed === false && one.effects.length === 0)).toBe(true);
+    expect(bins.map((one: Json) => one.why.join(' ')).join(' ')).toMatch(/2 are missing/);
+    expect(of('donor')).toEqual([expect.objectContaining({ machineId: donor.id, allowed: true, cost: null })]);
+    // Two at 4.50.
+    expect(of('otherSupplier')).toEqual([expect.objectContaining({ supplierId: other.id, allowed: true, cost: '9.00' })]);
+    expect(of('wait')).toHaveLength(1);
+    // Refused ones come last; among the others what finishes sooner comes first.
+    const allowed = options.map((one: Json) => one.allowed);
+    expect(allowed).toEqual([...allowed].sort((a, b) => Number(b) - Number(a)));
+    expect(['interchange', 'donor']).toContain(options[0].kind);
+    expect(options.findIndex((one: Json) => one.kind === 'otherSupplier')).toBeGreaterThan(options.findIndex((one: Json) => one.kind === 'interchange'));
+
+    expect(await get(`/part-needs/${need.id}`)).toEqual(before);
+    expect((await get(`/orders?supplierId=${other.id}`)).items).toHaveLength(1);
+    expect((await get(`/harvests?machineId=${donor.id}`)).items).toHaveLength(0);
+    const { data, errors } = await shop.graphql('helper', 'query ($id: ID!) { rescue(orderLineId: $id) { options { kind cost effects { days } } } }', { id: line.id });
+    expect(errors).toBeUndefined();
+    expect(data.rescue.options.map((one: Json) => one.kind)).toEqual(options.map((one: Json) => one.kind));
+    expect(data.rescue.options.every((one: Json) => one.cost === null)).toBe(true);
+  });
+
+  it('takes from a bin: what has come stays held, the rest is held there, the line is cancelled and the job knows', async () => {
+    on('2026-09-15');
+    const { part, line, need, job, task } = await backOrdered('Axle bearing');
+    const bin = await post('/stock', { partId: part.id, bin: 'Plenty', quantity: 5 });
+    const taken = await post(`/order-lines/${line.id}/rescue`, { kind: 'stock', stockId: bin.id, cancelRest: true });
+    expect(taken.line).toMatchObject({ quantityReceived: 1, quantityCancelled: 2, standing: 'received' });
+    expect(taken.needs).toEqual([expect.objectContaining({ taskId: task.id, quantity: 2, standing: 'onHand', stockId: bin.id })]);
+    expect(await get(`/part-needs/${need.id}`)).toMatchObject({ quantity: 1, standing: 'onHand' });
+    expect(taken.effects[0]).toMatchObject({ jobId: job.id, after: '2026-09-15' });
+    expect((await get(`/jobs/${job.id}`)).notes).toMatch(/2026-09-15: 2 × Axle bearing did not come: taken from a bin/);
+    const over = await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'stock', stockId: bin.id }).expect(409);
+    expect(over.body.type).toMatch(/nobody-waits$/);
+  });
+
+  it('orders elsewhere, over GraphQL', async () => {
+    on('2026-09-15');
+    const { part, line } = await backOrdered('Drive disc');
+    const other = await post('/suppliers', { name: 'Third source' });
+    await post('/orders', { supplierId: other.id, lines: [{ partId: part.id, quantity: 1, unitPrice: '4.50' }] });
+    const { data, errors } = await shop.graphql(
+      'owner',
+      'mutation ($input: TakeRescueInput!) { takeRescue(input: $input) { line { quantityOutstanding } needs { quantity standing orderLine { unitPrice landedUnitCost promisedDay order { supplier { name } } } } } }',
+      { input: { orderLineId: line.id, kind: 'otherSupplier', supplierId: other.id, unitPrice: '4.60', shippingCost: '3.00', promisedDay: '2026-09-18' } },
+    );
+    expect(errors).toBeUndefined();
+    // 2 × 4.60 and 3.00 over two: 6.10 each.
+    expect(data.takeRescue).toEqual({ line: { quantityOutstanding: 2 }, needs: [{ quantity: 2, standing: 'onOrder', orderLine: { unitPrice: '4.60', landedUnitCost: '6.10', promisedDay: '2026-09-18', order: { supplier: { name: 'Third source' } } } }] });
+  });
+
+  it('takes off a donor, which must be told what the part is worth; or does nothing at all', async () => {
+    on('2026-09-15');
+    const { part, line, machine, need } = await backOrdered('Skid shoe');
+    const donor = await post('/machines', { kind: machine.kind, maker: 'Hallgrim', model: 'H-1', disposition: 'donor' });
+    const untold = await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'donor', machineId: donor.id }).expect(422);
+    expect(untold.body.errors.map((one: Json) => one.pointer)).toEqual(['/unitValue', '/restValue', '/bin']);
+    expect(await get(`/part-needs/${need.id}`)).toMatchObject({ quantity: 3, standing: 'partlyReceived' });
+    const taken = await post(`/order-lines/${line.id}/rescue`, { kind: 'donor', machineId: donor.id, unitValue: '3.00', restValue: '20.00', bin: 'Off H-1' });
+    expect(taken.needs).toEqual([expect.objectContaining({ quantity: 2, standing: 'onHand' })]);
+    expect((await get(`/harvests?machineId=${donor.id}`)).items).toHaveLength(1);
+    expect((await get(`/stock?partId=${part.id}`)).items.map((one: Json) => [one.bin, one.source]).sort()).toEqual([['First Skid shoe', 'bought'], ['Off H-1', 'harvested']]);
+  });
+
+  it('gives nothing but the exact equal for a part that is made to break', async () => {
+    on('2026-09-15');
+    const { part, line, machine } = await backOrdered('Auger shear bolt', { designedToFail: true });
+    const lookalike = await makePart(shop, { name: 'Ordinary bolt', family: 'fastener' });
+    await post('/interchanges', { partId: lookalike.id, servesForId: part.id, evidence: 'supplierSays', confidence: 5 });
+    const bin = await post('/stock', { partId: lookalike.id, bin: 'Bolts', quantity: 50 });
+    await post('/machines', { kind: machine.kind, maker: 'Hallgrim', model: 'H-2', disposition: 'donor' });
+    const equal = await post('/stock', { partId: part.id, bin: 'Equals', quantity: 2 });
+    const { options } = await get(`/order-lines/${line.id}/rescue`);
+    const refused = options.filter((one: Json) => !one.allowed && one.kind !== 'stock');
+    expect(refused.map((one: Json) => one.kind).sort()).toEqual(expect.arrayContaining(['donor', 'interchange']));
+    expect(refused.find((one: Json) => one.stockId === bin.id).why.join(' ')).toMatch(/exact equal/);
+    const no = await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'interchange', stockId: bin.id }).expect(422);
+    expect(no.body.type).toMatch(/option-refused$/);
+    await post(`/order-lines/${line.id}/rescue`, { kind: 'stock', stockId: equal.id });
+  });
+
+  it('is the owner\'s to take, and only for lines of the shop', async () => {
+    on('2026-09-15');
+    const { line } = await backOrdered('Tie rod');
+    await shop.rest('helper', 'post', `/order-lines/${line.id}/rescue`, { kind: 'stock' }).expect(403);
+    const theirs = await shop.anotherShop();
+    await shop.rest('owner', 'get', `/order-lines/${line.id}/rescue`, undefined, { headers: { Authorization: `Bearer ${theirs.keys.owner}` } }).expect(404);
+  });
+});
