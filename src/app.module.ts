@@ -8,12 +8,14 @@ import { openApiOf } from './platform/rest/openapi.js';
 import { PERFORMING } from './platform/tokens.js';
 import { WatchController } from './platform/watch.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
+import { finish } from './finish/finish.module.js';
 import { intake } from './intake/intake.module.js';
+import { parts } from './parts/parts.module.js';
 import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
 import { work } from './work/work.module.js';
 
-export const areas: readonly Area[] = [shop, intake, diagnosis, work, season];
+export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, finish, season];
 
 @Module({})
 class PlatformModule {
