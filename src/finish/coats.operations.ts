@@ -5,7 +5,8 @@ import { command, workers, type Call, type Presentable } from '../platform/opera
 import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
-import { warningsAtApplication } from './coat-warnings.js';
+import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
+import { standingsOf } from './standing.js';
 
 /** The references a coat carries, each told apart when it is missing. */
 async function checkReferences(call: Call, coat: Presentable): Promise<void> {
@@ -22,6 +23,16 @@ function checkMoment(call: Call, appliedAt: unknown): void {
   if (new Date(appliedAt as string | Date) > call.now) throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
 }
 
+/** What speaks against the coat: its conditions, what lies beneath, and whether that was ready for it. */
+async function recoatWarnings(call: Call, coat: Presentable, coats: Presentable[]) {
+  const warnings = warningsFor(coat, coats);
+  const beneath = coatBeneath(coat, coats);
+  if (!beneath || beneath.appliedAt >= coat.appliedAt) return warnings;
+  const [standing] = await standingsOf({ ...call, now: coat.appliedAt }, [beneath]);
+  if (standing.recoat.allowedNow) return warnings;
+  return [...warnings, { code: 'recoat-not-allowed', detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated then. ${standing.recoat.reason}` }];
+}
+
 const recordCoat = command({
   name: 'createCoat',
   summary: 'Record a coat that was applied; the answer warns of what speaks against it',
@@ -34,11 +45,12 @@ const recordCoat = command({
     const appliedAt = input.appliedAt ?? call.now.toISOString();
     checkMoment(call, appliedAt);
     const before = await call.tx.coat.aggregate({ where: { jobId: input.jobId, surface: input.surface, retiredAt: null }, _max: { coatNumber: true } });
-    const coat = await call.tx.coat.create({
+    const { id: coatId } = await call.tx.coat.create({
       data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber: input.coatNumber ?? (before._max.coatNumber ?? 0) + 1 } as never,
     });
-    const [warnings] = await warningsAtApplication(call, [coat]);
-    return { ...(coat as object), warnings };
+    const coats = await coatsOfJobs(call, [input.jobId]);
+    const coat = coats.find((one) => one.id === coatId);
+    return { ...coat, warnings: await recoatWarnings(call, coat, coats) };
   },
 });
 
@@ -55,7 +67,6 @@ const coatRecords = records({
   async onChange(call, before, columns) {
     await checkReferences(call, { ...columns, jobId: before.jobId });
     if (columns.appliedAt) checkMoment(call, columns.appliedAt);
-    if (columns.coatNumber === null) throw new Invalid([{ detail: 'must be a number', pointer: '/coatNumber' }]);
     return columns;
   },
 });

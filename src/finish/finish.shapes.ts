@@ -146,6 +146,7 @@ export const ProductNeed = shape('ProductNeed', {
   litres: z.number(),
   leftoverLitres: z.number(),
   containersToBuy: int(0, 1_000_000),
+  remainingLitres: z.number().meta({ description: 'Left in opened containers afterwards.' }),
   purchaseCost: priced,
   paintCost: priced,
 });

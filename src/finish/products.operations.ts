@@ -1,5 +1,6 @@
 /** Coating products and the systems built of them. */
 import { Invalid, type Fault } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asColumns, records } from '../platform/operation/records.js';
 import { CoatRole, CoatingProduct, CoatingProductChange, CoatingProductCreate, CoatingSystem, CoatingSystemChange, CoatingSystemCreate } from './finish.shapes.js';
@@ -9,6 +10,9 @@ import { text } from '../platform/shapes.js';
 function checkProduct(product: Presentable): void {
   const faults: Fault[] = [];
   if (Number(product.leastCelsius) >= Number(product.mostCelsius)) faults.push({ detail: 'must be warmer than leastCelsius', pointer: '/mostCelsius' });
+  if (Number(product.referenceCelsius) < Number(product.leastCelsius) || Number(product.referenceCelsius) > Number(product.mostCelsius)) {
+    faults.push({ detail: 'must lie between leastCelsius and mostCelsius', pointer: '/referenceCelsius' });
+  }
   const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'];
   stages.forEach((stage, index) => {
     const earlier = stages[index - 1];
@@ -28,10 +32,12 @@ const productOperations = records({
   sorts: ['name', 'createdAt'],
   async onCreate(call, input) {
     checkProduct(input);
+    checkAmount(input.containerPrice, call.shop.currency, '/containerPrice');
     return call.tx.coatingProduct.create({ data: { shopId: call.shop.id, ...asColumns(CoatingProductCreate, input) } as never });
   },
-  async onChange(_call, before, columns) {
+  async onChange(call, before, columns) {
     checkProduct({ ...before, ...columns });
+    if (columns.containerPrice !== undefined) checkAmount(columns.containerPrice as string, call.shop.currency, '/containerPrice');
     return columns;
   },
 });

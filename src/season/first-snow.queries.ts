@@ -24,11 +24,12 @@ interface Asked {
  * @param seasonEndsOn month and day, such as `03-15`
  */
 function askedSeason(weather: StationWeather, thresholdMillimetres: number, today: string, seasonEndsOn: string): Asked {
-  const rule = firstSnowRule(thresholdMillimetres);
+  const rule = firstSnowRule(thresholdMillimetres, weather.station.latitude);
   const seasons = findSeasons(weather.record, rule);
   const running = seasonStartYear(rule, numberOfDay(today));
-  // The season starts in July; an end such as 15 March lies in the year after.
-  const isOver = today.slice(5) < rule.seasonStart && today.slice(5) > seasonEndsOn;
+  // Days of the year in the order of a season, which may reach over New Year.
+  const place = (monthDay: string) => `${monthDay < rule.seasonStart ? 'after' : 'a'} ${monthDay}`;
+  const isOver = place(today.slice(5)) > place(seasonEndsOn);
   const startYear = isOver ? running + 1 : running;
   const own = seasons.find((season) => season.startYear === startYear);
   const hasFallen = own?.status === 'event' && own.eventDay! <= today;

@@ -105,7 +105,7 @@ export async function paintWeatherYears(call: Call, fromDay: string, toDay: stri
   const settings = await planSettings(call, limits);
   const outlook = await snowOutlook(call);
   const forecast = await forecastFrom(call, fromDay);
-  const rule = firstSnowRule(outlook.thresholdMillimetres);
+  const rule = firstSnowRule(outlook.thresholdMillimetres, snow.station.latitude);
   const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
   const startYear = outlook.startYear ?? seasonStartYear(rule, numberOfDay(fromDay));
   const event = { rule, seasons: findSeasons(snow.record, rule), startYear, noneByDay: outlook.noneByDay };

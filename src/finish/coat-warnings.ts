@@ -1,0 +1,57 @@
+/** What speaks against a coat by the conditions it went on in and by what lies under it. */
+import { layerWarnings, type FinishWarning, type LayeredProduct } from '../engine/cure/index.js';
+import { decidePaint, type PaintRefusal } from '../engine/weather/index.js';
+import type { Call, Presentable } from '../platform/operation/operation.js';
+
+const asLayer = (product: Presentable): LayeredProduct => ({ name: product.name, family: product.family, role: product.role, incompatibleFamilies: product.incompatibleFamilies });
+
+const codes: Record<PaintRefusal, string> = {
+  'air-too-cold': 'too-cold',
+  'steel-too-cold': 'too-cold',
+  'air-too-hot': 'too-hot',
+  'steel-too-hot': 'too-hot',
+  'too-humid': 'too-humid',
+  'too-near-dew-point': 'too-near-dew-point',
+};
+
+/** The product's limits against what was measured when the coat went on; what was not measured says nothing. */
+function conditionWarnings(coat: Presentable, product: Presentable): FinishWarning[] {
+  if (coat.airCelsius === null) return [];
+  const limits = {
+    leastCelsius: Number(product.leastCelsius),
+    mostCelsius: Number(product.mostCelsius),
+    mostHumidityPercent: Number(product.mostHumidityPercent),
+    dewPointMarginCelsius: Number(product.dewPointMarginCelsius),
+  };
+  const air = Number(coat.airCelsius);
+  // Without a humidity only the temperature is judged: air of 1 % is never too damp.
+  const humidity = coat.humidityPercent === null ? 1 : Math.max(1, Number(coat.humidityPercent));
+  const { refusals } = decidePaint({ airCelsius: air, humidityPercent: humidity }, limits);
+  const warnings = refusals.map(({ code, detail }) => ({ code: codes[code], detail: `${product.name}: ${detail}` }));
+  // Air and steel are taken to be as warm as each other, so that one limit would be told twice.
+  return warnings.filter((one, index) => warnings.findIndex((other) => other.code === one.code) === index);
+}
+
+/** The coat directly beneath another on the same surface of the same job. */
+export function coatBeneath(coat: Presentable, coats: readonly Presentable[]): Presentable | undefined {
+  return coats
+    .filter((other) => other.jobId === coat.jobId && other.surface === coat.surface && other.id !== coat.id && other.coatNumber < coat.coatNumber)
+    .sort((a, b) => b.coatNumber - a.coatNumber || b.appliedAt - a.appliedAt)[0];
+}
+
+/** @param coats all standing coats of the coat's job, with their product */
+export function warningsFor(coat: Presentable, coats: readonly Presentable[]): FinishWarning[] {
+  const beneath = coatBeneath(coat, coats);
+  return [...conditionWarnings(coat, coat.product), ...(beneath ? layerWarnings(asLayer(beneath.product), asLayer(coat.product)) : [])];
+}
+
+/** All coats of some jobs that were not retired, with their product, as they lie. One statement and one for the products. */
+export function coatsOfJobs(call: Call, jobIds: readonly string[]): Promise<Presentable[]> {
+  return call.tx.coat.findMany({
+    where: { jobId: { in: [...new Set(jobIds)] }, retiredAt: null },
+    include: { product: true },
+    orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
+  });
+}
+
+export { asLayer };

@@ -1,0 +1,7 @@
+import type { Area } from '../platform/area.js';
+import { coatOperations } from './coats.operations.js';
+import { coatStandingQuery, finishRelations } from './finish.queries.js';
+import { paintNeededQuery } from './paint-needed.js';
+import { coatingOperations } from './products.operations.js';
+
+export const finish: Area = { name: 'finish', operations: [...coatingOperations, ...coatOperations, coatStandingQuery, paintNeededQuery], relations: finishRelations };
