@@ -58,19 +58,23 @@ export function joinCourses(courses: readonly TemperatureCourse[]): TemperatureC
 
 function fillGaps(known: TemperatureCourse, filler: TemperatureCourse): TemperatureCourse {
   const joined: TemperatureSpan[] = [];
+  let knownTo = -Infinity;
   let k = 0;
-  for (const span of filler) {
-    let from = span.fromMinute;
-    for (; k < known.length && known[k]!.fromMinute < span.toMinute; k += 1) {
-      const one = known[k]!;
-      if (from < one.fromMinute) joined.push({ ...span, fromMinute: from, toMinute: one.fromMinute });
-      joined.push(one);
-      from = Math.max(from, one.toMinute);
-      // A known span may reach over the next filler too; it is only put in once.
+  const fillUpTo = (end: number): void => {
+    for (; k < filler.length && filler[k]!.fromMinute < end; k += 1) {
+      const span = filler[k]!;
+      const fromMinute = Math.max(span.fromMinute, knownTo);
+      const toMinute = Math.min(span.toMinute, end);
+      if (fromMinute < toMinute) joined.push({ ...span, fromMinute, toMinute });
+      // It may reach on beyond what is known next.
+      if (span.toMinute > end) return;
     }
-    const covered = joined.at(-1);
-    from = Math.max(from, covered ? covered.toMinute : -Infinity);
-    if (from < span.toMinute) joined.push({ ...span, fromMinute: from });
+  };
+  for (const one of known) {
+    fillUpTo(one.fromMinute);
+    joined.push(one);
+    knownTo = one.toMinute;
   }
-  return [...joined, ...known.slice(k)];
+  fillUpTo(Infinity);
+  return joined;
 }

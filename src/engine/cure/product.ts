@@ -11,8 +11,8 @@ export interface RecoatWindow {
   toMinutes?: number | null;
 }
 
-/** How drying speeds up with warmth. */
-export type TemperatureSensitivity = { doublingCelsius: number } | { activationKilojoulesPerMole: number };
+/** How drying speeds up with warmth: twice as fast each so many degrees, by Arrhenius, or evenly from a datum. */
+export type TemperatureSensitivity = { doublingCelsius: number } | { activationKilojoulesPerMole: number } | { datumCelsius: number };
 
 /** What a can's data sheet says about drying. */
 export interface DryingSheet {
@@ -49,9 +49,11 @@ export function stagesOf(sheet: DryingSheet): { stage: Exclude<CureStage, 'wet'>
  * How many minutes at the reference temperature one minute at `celsius` is worth, without regard to limits.
  * Doubling: 2^((T − Tref) / step). Arrhenius: exp(−Ea/R · (1/T − 1/Tref)), temperatures in kelvin, as in the
  * equivalent age of ASTM C1074; a paint does not share concrete's activation energy, so it is the sheet's own.
+ * Datum: (T − T0) / (Tref − T0) and nothing below T0, as in Nurse and Saul's maturity.
  */
 export function dryingRate(sensitivity: TemperatureSensitivity, celsius: number, referenceCelsius: number): number {
   if ('doublingCelsius' in sensitivity) return 2 ** ((celsius - referenceCelsius) / sensitivity.doublingCelsius);
+  if ('datumCelsius' in sensitivity) return Math.max(0, (celsius - sensitivity.datumCelsius) / (referenceCelsius - sensitivity.datumCelsius));
   const activation = (sensitivity.activationKilojoulesPerMole * 1000) / GAS_CONSTANT;
   return Math.exp(-activation * (1 / (celsius + KELVIN) - 1 / (referenceCelsius + KELVIN)));
 }
@@ -88,8 +90,10 @@ export function validateSheet(sheet: DryingSheet): void {
     if (minutes < before) fail('must not be earlier than the stage before it', `${stage}Minutes`);
     before = minutes;
   }
-  const sensitivity = 'doublingCelsius' in sheet.sensitivity ? sheet.sensitivity.doublingCelsius : sheet.sensitivity.activationKilojoulesPerMole;
-  if (!(sensitivity > 0)) fail('must be above 0', 'sensitivity');
+  const { sensitivity } = sheet;
+  if ('datumCelsius' in sensitivity) {
+    if (!(sensitivity.datumCelsius < sheet.referenceCelsius)) fail('the datum must be below the reference temperature', 'sensitivity');
+  } else if (!(('doublingCelsius' in sensitivity ? sensitivity.doublingCelsius : sensitivity.activationKilojoulesPerMole) > 0)) fail('must be above 0', 'sensitivity');
   if (!(sheet.dryFilmMicrometres > 0)) fail('must be above 0', 'dryFilmMicrometres');
   if (sheet.recoatMinutes.length === 0) fail('needs at least one recoat window', 'recoatMinutes');
   let closed = -1;

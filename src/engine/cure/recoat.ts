@@ -2,7 +2,7 @@ import { MAX_MINUTES } from '../schedule/problem.js';
 import { type CoatAge, minuteOfAge } from './clock.js';
 import type { TemperatureCourse } from './course.js';
 import { comesBy, type LikelyMinute, type LikelyOptions, staysUntil } from './likely.js';
-import type { DryingSheet } from './product.js';
+import type { DryingSheet, RecoatWindow } from './product.js';
 import { sayMinutes } from './words.js';
 
 export interface RecoatPeriod {
@@ -41,15 +41,20 @@ export function recoatNow(
   return { ...judge(sheet, age, closing), periods };
 }
 
+/** Sums over hours end a rounding error beside the minute they mean. */
+const DUST_MINUTES = 1e-6;
+
 function judge(sheet: DryingSheet, age: number, closing: number): Omit<RecoatAnswer, 'periods'> {
   const at = `at ${sheet.referenceCelsius} °C`;
-  const open = sheet.recoatMinutes.find((window) => age >= window.fromMinutes && closing <= (window.toMinutes ?? Infinity));
+  const old = (window: RecoatWindow): boolean => age >= window.fromMinutes - DUST_MINUTES;
+  const shut = (window: RecoatWindow): boolean => closing > (window.toMinutes ?? Infinity) + DUST_MINUTES;
+  const open = sheet.recoatMinutes.find((window) => old(window) && !shut(window));
   if (open) {
     const until = open.toMinutes == null ? 'and stays open' : `and closes at ${sayMinutes(open.toMinutes)}`;
     return { allowedNow: true, code: 'open', reason: `The coat's age is ${sayMinutes(age)} ${at}; the window from ${sayMinutes(open.fromMinutes)} is open ${until}.` };
   }
-  const next = sheet.recoatMinutes.find((window) => age < window.fromMinutes && closing <= (window.toMinutes ?? Infinity));
-  const missed = sheet.recoatMinutes.filter((window) => closing > (window.toMinutes ?? Infinity)).at(-1);
+  const next = sheet.recoatMinutes.find((window) => !old(window) && !shut(window));
+  const missed = sheet.recoatMinutes.findLast(shut);
   const passed = missed ? `The window up to ${sayMinutes(missed.toMinutes!)} ${at} has closed` : '';
   if (next && missed) return { allowedNow: false, code: 'between-windows', reason: `${passed}; the next opens at ${sayMinutes(next.fromMinutes)}, and the coat's age is ${sayMinutes(age)}.` };
   if (next) return { allowedNow: false, code: 'too-soon', reason: `The coat's age is ${sayMinutes(age)} ${at}; the window opens at ${sayMinutes(next.fromMinutes)}.` };
@@ -84,6 +89,5 @@ export function recoatGaps(sheet: DryingSheet, course: TemperatureCourse, applie
   return { minWaitMinutes: first.from, forbidden };
 }
 
-// A sum over hours may end a rounding error past the minute it means.
-const wholeUp = (minutes: number): number => Math.ceil(minutes - 1e-6);
-const wholeDown = (minutes: number): number => Math.floor(minutes + 1e-6);
+const wholeUp = (minutes: number): number => Math.max(0, Math.ceil(minutes - DUST_MINUTES));
+const wholeDown = (minutes: number): number => Math.floor(minutes + DUST_MINUTES);

@@ -4,7 +4,7 @@ import { coatAge, type CoatAge, minuteOfAge } from './clock.js';
 import type { FinishWarning } from './compatibility.js';
 import { joinCourses, type TemperatureCourse, validateCourse } from './course.js';
 import { comesBy, type LikelyMinute } from './likely.js';
-import { type CureStage, type DryingSheet, stagesOf, validateSheet } from './product.js';
+import { type CureStage, type DryingSheet, stagesOf, type TemperatureSensitivity, validateSheet } from './product.js';
 import { recoatNow, type RecoatAnswer } from './recoat.js';
 import { sayMinutes } from './words.js';
 
@@ -99,13 +99,16 @@ function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): 
 }
 
 function explain({ sheet, scenarios, shopAssemblyWaitMinutes }: CoatQuestion, age: CoatAge): string[] {
-  const speed = 'doublingCelsius' in sheet.sensitivity
-    ? `drying doubles in speed every ${sheet.sensitivity.doublingCelsius} °C`
-    : `an activation energy of ${sheet.sensitivity.activationKilojoulesPerMole} kJ/mol`;
   const why = [
-    `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} at ${sheet.referenceCelsius} °C, taking ${speed}.`,
+    `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} at ${sheet.referenceCelsius} °C, taking ${saySensitivity(sheet.sensitivity)}.`,
     `What is to come was reckoned over ${scenarios.length} course${scenarios.length === 1 ? '' : 's'} of temperature.`,
   ];
   if (shopAssemblyWaitMinutes) why.push(`The shop waits at least ${sayMinutes(shopAssemblyWaitMinutes)} before assembly.`);
   return why;
+}
+
+function saySensitivity(sensitivity: TemperatureSensitivity): string {
+  if ('doublingCelsius' in sensitivity) return `drying to double in speed every ${sensitivity.doublingCelsius} °C`;
+  if ('datumCelsius' in sensitivity) return `drying to go with the degrees above ${sensitivity.datumCelsius} °C`;
+  return `an activation energy of ${sensitivity.activationKilojoulesPerMole} kJ/mol`;
 }

@@ -1,0 +1,121 @@
+import { describe, expect, it } from '@jest/globals';
+import fc from 'fast-check';
+import { constantCourse, courseFromReadings, type TemperatureCourse } from './course.js';
+import { recoatGaps } from './recoat.js';
+import { primer } from './sheet.fixture.js';
+import { type CoatQuestion, coatStanding } from './standing.js';
+
+const DAY = 1440;
+const ask = (nowMinute: number, change: Partial<CoatQuestion> = {}) =>
+  coatStanding({ sheet: primer, appliedMinute: 0, nowMinute, recorded: [], scenarios: [constantCourse(20, 0, 60 * DAY)], ...change });
+
+describe('where a coat stands', () => {
+  it('names the stage reached and the next ones, at the reference temperature as the sheet does', () => {
+    const standing = ask(500);
+    expect(standing.stage).toBe('handle');
+    expect(standing.age.equivalentMinutes).toBe(500);
+    expect(standing.stages.map(({ stage, reachedMinute, likely }) => [stage, reachedMinute, likely[0]!.minute])).toEqual([
+      ['touch', 120, 120],
+      ['handle', 480, 480],
+      ['assemble', null, 2880],
+      ['full', null, 10_080],
+    ]);
+    expect(standing.warnings).toEqual([]);
+    expect(ask(0).stage).toBe('wet');
+  });
+
+  it('draws quantiles over what may come, and knows none beyond it', () => {
+    const scenarios = [10, 12, 15, 18, 20].map((celsius) => constantCourse(celsius, 0, 5 * DAY));
+    const handle = ask(100, { scenarios, probabilities: [0.5, 0.99] }).stages[1]!.likely;
+    // 480 min at 15 °C take 480 · √2; the slowest of the five, 10 °C, 960.
+    expect(handle[0]!.minute).toBeCloseTo(480 * Math.SQRT2, 6);
+    expect(handle[1]!.minute).toBeCloseTo(960, 6);
+    expect(ask(100, { scenarios, probabilities: [0.5] }).stages[3]!.likely).toEqual([{ probability: 0.5, minute: null }]);
+  });
+
+  it('reckons with what was recorded first, then with what may come', () => {
+    const recorded = courseFromReadings([{ atMinute: 0, celsius: 10 }, { atMinute: 480, celsius: 10 }]);
+    const standing = ask(240, { recorded });
+    expect(standing.age.equivalentMinutes).toBeCloseTo(120, 9);
+    // 840 minutes of 10 °C known (to 360 past the last reading) are 420; the other 60 pass at 20 °C.
+    expect(standing.stages[1]!.likely[0]!.minute).toBeCloseTo(900, 9);
+  });
+
+  it('stands still below the least temperature and says so', () => {
+    const standing = ask(3 * DAY, { recorded: constantCourse(3, 0, 3 * DAY) });
+    expect(standing.stage).toBe('wet');
+    expect(standing.age).toMatchObject({ equivalentMinutes: 0, tooColdMinutes: 3 * DAY });
+    expect(standing.warnings).toMatchObject([{ code: 'too-cold', detail: expect.stringContaining('3 days below 5 °C') }]);
+    expect(standing.stages[0]!.likely[0]!.minute).toBe(3 * DAY + 120);
+  });
+
+  it('warns of unknown temperatures, heat and a thick film', () => {
+    const standing = ask(200, { scenarios: [constantCourse(40, 100, 9999)], dryFilmMicrometres: 80 });
+    expect(standing.warnings.map((one) => one.code)).toEqual(['too-hot', 'temperature-unknown', 'thick-film']);
+    expect(standing.why[0]).toContain('double in speed every 10 °C');
+  });
+
+  it("waits for the shop's own time before assembly, when that is longer", () => {
+    expect(ask(0).assembly).toMatchObject({ boundBy: 'sheet', likely: [{ minute: 2880 }, { minute: 2880 }] });
+    expect(ask(0, { shopAssemblyWaitMinutes: 21 * DAY }).assembly).toMatchObject({ boundBy: 'shop', likely: [{ minute: 21 * DAY }, { minute: 21 * DAY }] });
+    expect(ask(0, { shopAssemblyWaitMinutes: 60 }).assembly).toMatchObject({ boundBy: 'sheet', likely: [{ minute: 2880 }, { minute: 2880 }] });
+  });
+
+  it('refuses a question without an answer', () => {
+    expect(() => ask(0, { scenarios: [] })).toThrow(expect.objectContaining({ code: 'out-of-range', path: 'scenarios' }));
+    expect(() => ask(0, { recorded: [{ fromMinute: 5, toMinute: 5, celsius: 20 }] })).toThrow(expect.objectContaining({ code: 'bad-course', path: 'recorded[0]' }));
+  });
+});
+
+describe('recoating now', () => {
+  it('is allowed within the hour and after two days, never in between', () => {
+    expect(ask(30).recoat).toMatchObject({ allowedNow: true, code: 'open', reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 60 minutes." });
+    expect(ask(60).recoat.allowedNow).toBe(true);
+    expect(ask(61).recoat).toMatchObject({ allowedNow: false, code: 'between-windows', reason: "The window up to 60 minutes at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes." });
+    expect(ask(2879).recoat.allowedNow).toBe(false);
+    expect(ask(2880).recoat).toMatchObject({ allowedNow: true, code: 'open' });
+  });
+
+  it('may be too soon, or too late for good', () => {
+    const sheet = { ...primer, recoatMinutes: [{ fromMinutes: 240, toMinutes: 1440 }] };
+    expect(ask(200, { sheet }).recoat).toMatchObject({ allowedNow: false, code: 'too-soon' });
+    expect(ask(2000, { sheet }).recoat).toMatchObject({ allowedNow: false, code: 'closed', reason: expect.stringContaining('it was the last') });
+  });
+
+  it('does not hold a window open because it is cold', () => {
+    // At 3 °C the clock stands still, yet the first window runs out as at 5 °C: 60 min · 2^1.5 = 170 min.
+    const recorded = constantCourse(3, 0, DAY);
+    expect(ask(160, { recorded }).recoat.allowedNow).toBe(true);
+    expect(ask(180, { recorded }).recoat.allowedNow).toBe(false);
+  });
+
+  it('tells when each window is open, earlier closing for the warmer', () => {
+    const scenarios = [20, 30].map((celsius) => constantCourse(celsius, 0, 30 * DAY));
+    const [first, second] = ask(0, { scenarios, probabilities: [0.9] }).recoat.periods;
+    expect(first).toMatchObject({ opens: [{ minute: 0 }], closes: [{ probability: 0.9, minute: 30 }], hasEnd: true });
+    expect(second).toMatchObject({ opens: [{ minute: 2880 }], closes: [{ minute: null }], hasEnd: false });
+  });
+});
+
+describe('recoat windows for a schedule', () => {
+  it('are a least wait and forbidden stretches of elapsed minutes', () => {
+    expect(recoatGaps(primer, constantCourse(20, 0, 30 * DAY), 0)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 60, toMinutes: 2880 }] });
+    expect(recoatGaps(primer, constantCourse(10, 500, 30 * DAY), 500)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 120, toMinutes: 5760 }] });
+    const closing = { ...primer, recoatMinutes: [{ fromMinutes: 240, toMinutes: 1440 }] };
+    expect(recoatGaps(closing, constantCourse(20, 0, 30 * DAY), 0)).toEqual({ minWaitMinutes: 240, forbidden: [{ fromMinutes: 1440, toMinutes: 2 ** 29 }] });
+    expect(recoatGaps({ ...primer, recoatMinutes: [{ fromMinutes: 240 }] }, constantCourse(0, 0, 30 * DAY), 0)).toBeUndefined();
+  });
+
+  it('never let a schedule start where the sheet forbids', () => {
+    const course = fc.array(fc.double({ min: 6, max: 34, noNaN: true }), { minLength: 40, maxLength: 40 }).map((list): TemperatureCourse => list.map((celsius, k) => ({ fromMinute: k * 360, toMinute: (k + 1) * 360, celsius })));
+    fc.assert(
+      fc.property(course, fc.integer({ min: 0, max: 9000 }), (temperatures, elapsed) => {
+        const gaps = recoatGaps(primer, temperatures, 0);
+        const free = gaps !== undefined && elapsed >= gaps.minWaitMinutes && gaps.forbidden.every(({ fromMinutes, toMinutes }) => elapsed <= fromMinutes || elapsed >= toMinutes);
+        const { allowedNow } = coatStanding({ sheet: primer, appliedMinute: 0, nowMinute: elapsed, recorded: temperatures, scenarios: [constantCourse(20, 0, 1)] }).recoat;
+        expect(free).toBe(allowedNow);
+      }),
+      { numRuns: 200 },
+    );
+  });
+});
