@@ -42,7 +42,7 @@ async function loadPastJob(load: Loader, shop: DemoShop, routes: DemoRoutes, kin
   const maker = pick(load, Object.keys(makers) as (keyof typeof makers)[]);
   const price = Math.round(basePrice[kind] * load.between(0.12, 0.3));
   const machine = await takeMachine(load, {
-    machine: { kind, maker, model: pick(load, models[kind]), condition: 2, valueAsFound: cents(price) } as never,
+    machine: { kind, maker, model: pick(load, models[kind]), condition: 2, valueAsFound: cents(price) },
     source: pick(load, ['classified', 'auction', 'donation', 'classified']),
     price: cents(price),
     haulKilometres: Math.round(load.between(4, 60)),

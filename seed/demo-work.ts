@@ -5,7 +5,7 @@ import { partPrices, type DemoPart, type DemoShop } from './demo-shop.js';
 import type { Loader } from './loader.js';
 
 export interface Bought {
-  machine: object & { kind: string; maker: string; model: string };
+  machine: Record<string, unknown>;
   source: string;
   price: string;
   haulKilometres: number;

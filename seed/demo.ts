@@ -12,7 +12,7 @@ import { demoSeason, type DemoSeason } from './demo-season.js';
 import { demoShop, loadShop } from './demo-shop.js';
 import { Loader } from './loader.js';
 import { standardRoutes } from './routes.js';
-import { climate, makeStationDays } from './weather.js';
+import { makeStationDays } from './weather.js';
 
 const SEED = 20_260_401;
 const WINTERS = 30;
@@ -47,6 +47,6 @@ async function loadRoutes(load: Loader): Promise<DemoRoutes> {
 
 async function loadWeather(load: Loader, season: DemoSeason): Promise<void> {
   const station = await load.do('createStation', { name: 'Lake Orrin', latitude: season.latitude + 0.05, longitude: demoShop.longitude, source: 'Invented: made by seed/weather.ts' });
-  const days = makeStationDays({ seed: SEED, endDay: load.day(1), years: WINTERS, climate: { ...climate, coldestDayOfYear: season.coldestDayOfYear } });
+  const days = makeStationDays({ seed: SEED, endDay: load.day(1), years: WINTERS, coldestDayOfYear: season.coldestDayOfYear });
   for (let at = 0; at < days.length; at += 4000) await load.do('importStationDays', { stationId: station.id, days: days.slice(at, at + 4000) });
 }

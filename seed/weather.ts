@@ -52,16 +52,17 @@ const dayMilliseconds = 86_400_000;
  * @param seed any whole number
  * @param endDay the last day, such as `2026-04-30`
  * @param years how many years of days, at least 1
+ * @param coldestDayOfYear turns the year, as for a place south of the equator
  */
-export function makeStationDays({ seed, endDay, years }: { seed: number; endDay: string; years: number }): StationDayRow[] {
+export function makeStationDays({ seed, endDay, years, coldestDayOfYear = climate.coldestDayOfYear }: { seed: number; endDay: string; years: number; coldestDayOfYear?: number }): StationDayRow[] {
   const lastYear = Number(endDay.slice(0, 4));
   const startDay = new Date(Date.UTC(lastYear - years, Number(endDay.slice(5, 7)) - 1, Number(endDay.slice(8)) + 1)).toISOString().slice(0, 10);
   const rows: StationDayRow[] = [];
-  for (let year = lastYear - years; year <= lastYear; year += 1) rows.push(...makeYear(seed, year));
+  for (let year = lastYear - years; year <= lastYear; year += 1) rows.push(...makeYear(seed, year, coldestDayOfYear));
   return rows.filter((row) => row.day >= startDay && row.day <= endDay);
 }
 
-function makeYear(seed: number, year: number): StationDayRow[] {
+function makeYear(seed: number, year: number, coldestDayOfYear: number): StationDayRow[] {
   const stream = xoroshiro128plus((Math.imul(seed, 0x9e3779b1) ^ Math.imul(year, 0x85ebca6b)) | 0);
   const chance = () => uniformFloat64(stream);
   // Box and Muller's transform; 1 − u is never 0.
@@ -71,7 +72,7 @@ function makeYear(seed: number, year: number): StationDayRow[] {
   let wet = chance() < climate.wetChance.afterDry;
   for (let time = Date.UTC(year, 0, 1), dayOfYear = 1; new Date(time).getUTCFullYear() === year; time += dayMilliseconds, dayOfYear += 1) {
     // 1 on the coldest day of the year, 0 on the warmest.
-    const winter = (1 + Math.cos((2 * Math.PI * (dayOfYear - climate.coldestDayOfYear)) / 365.25)) / 2;
+    const winter = (1 + Math.cos((2 * Math.PI * (dayOfYear - coldestDayOfYear)) / 365.25)) / 2;
     const between = ({ winter: cold, summer: warm }: { winter: number; summer: number }) => warm + (cold - warm) * winter;
     departure = climate.persistence * departure + Math.sqrt(1 - climate.persistence ** 2) * normal();
     wet = chance() < (wet ? climate.wetChance.afterWet : climate.wetChance.afterDry);

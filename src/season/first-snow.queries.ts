@@ -28,7 +28,7 @@ function askedSeason(weather: StationWeather, thresholdMillimetres: number, toda
   const seasons = findSeasons(weather.record, rule);
   const running = seasonStartYear(rule, numberOfDay(today));
   // Days of the year in the order of a season, which may reach over New Year.
-  const place = (monthDay: string) => `${monthDay < rule.seasonStart ? 'after' : 'a'} ${monthDay}`;
+  const place = (monthDay: string) => `${monthDay < rule.seasonStart ? 1 : 0} ${monthDay}`;
   const isOver = place(today.slice(5)) > place(seasonEndsOn);
   const startYear = isOver ? running + 1 : running;
   const own = seasons.find((season) => season.startYear === startYear);

@@ -26,16 +26,15 @@ export interface EventRule {
 /**
  * First day of a winter with so much new snow. One inch is 25, not 25.4, since stations store whole millimetres.
  * @param thresholdMillimetres above 0: a trace is never an event
+ * @param latitude of the station; south of the equator the winter lies half a year apart
  */
-export function firstSnowRule(thresholdMillimetres: number): EventRule {
+export function firstSnowRule(thresholdMillimetres: number, latitude = 45): EventRule {
   return {
     measure: 'snowfallMillimetres',
     compare: 'atLeast',
     value: thresholdMillimetres,
     pick: 'first',
-    seasonStart: '07-01',
-    watchFrom: '09-01',
-    watchTo: '01-31',
+    ...(latitude < 0 ? { seasonStart: '01-01', watchFrom: '03-01', watchTo: '07-31' } : { seasonStart: '07-01', watchFrom: '09-01', watchTo: '01-31' }),
     mostMissingShare: 0.1,
   };
 }
