@@ -89,8 +89,9 @@ export function buildProblem(records: PlanRecords): BuiltProblem {
   const capacityOf = new Map(resources.map((resource) => [resource.id, resource.capacity]));
   const known = new Set(records.tasks.map((task) => task.id));
   const curing = new Set(records.tasks.filter((task) => task.cureMinutes > 0 && !isPureCure(task)).map((task) => task.id));
+  const priorities = new Map(records.jobs.map((job) => [job.id, job.priority]));
   const tasks: Task[] = [];
-  for (const task of records.tasks) tasks.push(...tasksOf(task, { local, nowMinutes, capacityOf, known, curing }));
+  for (const task of records.tasks) tasks.push(...tasksOf(task, { local, nowMinutes, capacityOf, known, curing, priorities }));
   return {
     local,
     problem: {
@@ -145,7 +146,12 @@ interface Surroundings {
   capacityOf: Map<string, number>;
   known: Set<string>;
   curing: Set<string>;
+  /** Of each job, by its id. */
+  priorities: Map<string, number>;
 }
+
+/** More than any job's own priority: what has begun goes on. */
+const BEGUN_PRIORITY = 1e6;
 
 function tasksOf(task: PlanTask, around: Surroundings): Task[] {
   const { local, nowMinutes, capacityOf } = around;
@@ -162,6 +168,7 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     durationMinutes: minutes,
     demands,
     pausable: task.pausable && !pure,
+    priority: around.priorities.get(task.jobId) ?? 0,
     predecessors: task.links.filter((link) => around.known.has(link.predecessorId)).flatMap((link) => linksOf(link, around.curing)),
     ...(task.needsPaintWeather ? { weatherId: PAINT } : {}),
   };
@@ -174,7 +181,7 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     const elapsed = pure ? nowMinutes - local.ofInstant(task.startedAt) : task.workedMinutes;
     main.durationMinutes = pure ? Math.max(0, minutes - elapsed) : Math.max(LEAST_REMAINING_MINUTES, minutes - elapsed);
     main.releaseMinutes = nowMinutes;
-    main.priority = 1;
+    main.priority = BEGUN_PRIORITY;
     // It runs already: what had to come before it has been seen to.
     main.predecessors = main.predecessors.map((link) => ({ taskId: link.taskId, minWaitMinutes: 0 }));
   } else {

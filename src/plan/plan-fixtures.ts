@@ -1,0 +1,53 @@
+/** Small made-up records for the plan's own checks: one person, Monday to Friday from nine to five. */
+import type { PlanJob, PlanRecords, PlanTask } from './problem.js';
+
+export const weekdayHours = [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' }));
+
+/** Tuesday 15 September 2026, nine in the morning in Toronto. */
+export const PLAN_NOW = new Date('2026-09-15T13:00:00Z');
+
+export function planTask(task: Partial<PlanTask> & Pick<PlanTask, 'id'>): PlanTask {
+  const handsOnMinutes = task.handsOnMinutes ?? 60;
+  return {
+    jobId: 'job',
+    position: 1,
+    name: `Task ${task.id}`,
+    kind: 'other',
+    handsOnMinutes,
+    leastMinutes: handsOnMinutes,
+    mostMinutes: handsOnMinutes,
+    people: 1,
+    placeKind: null,
+    pausable: true,
+    needsPaintWeather: false,
+    cureMinutes: 0,
+    cautions: [],
+    startedAt: null,
+    finishedAt: null,
+    workedMinutes: 0,
+    links: [],
+    awaited: [],
+    paintReadyAt: null,
+    ...task,
+  };
+}
+
+export const after = (predecessorId: string, leastWaitMinutes = 0): PlanTask['links'][number] => ({ predecessorId, leastWaitMinutes, forbidden: [], reason: null });
+
+export const planJob = (job: Partial<PlanJob> = {}): PlanJob => ({ id: 'job', number: 1, title: 'Norvane N-21', priority: 0, dueDay: null, ...job });
+
+export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
+  return {
+    now: PLAN_NOW,
+    today: '2026-09-15',
+    timeZone: 'America/Toronto',
+    openingHours: weekdayHours,
+    people: [{ id: 'mira', name: 'Mira', weeklyHours: [] }],
+    daysOff: [],
+    places: [{ kind: 'bench', capacity: 1 }, { kind: 'sprayArea', capacity: 1 }, { kind: 'cureRack', capacity: 4 }],
+    jobs: [planJob()],
+    tasks: [],
+    paintWindows: [],
+    ...records,
+  };
+}
