@@ -7,3 +7,4 @@ export { leastSquares, type LeastSquares } from './least-squares.js';
 export { type AskInput, type AskPlan, type AskStep, chanceSoldBy, planAsk } from './ask.js';
 export { type Alternatives, type FloorPrice, floorPrice, type SellOrFinish, sellOrFinish } from './floor.js';
 export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
+export { type Bid, type BidInput, type BidLimit, highestBid } from './bid.js';

@@ -41,7 +41,7 @@ interface Stage {
  * being unsold after a price shifts belief to the lower levels by itself. With one level and free prices the backward
  * recursion is exact (a dynamic program over the periods, Gallego and van Ryzin 1994 in discrete time). Otherwise every
  * run of neighbouring blocks is moved together to its best price, over and over from two starts, until nothing
- * improves; that agrees with trying all paths on the small cases of the test.
+ * improves; that comes within 0.2 % of trying all paths on the small cases of the test.
  */
 export function bestPath(problem: SellingProblem): SellingPath {
   const stages = problem.levels.map((_, level) => problem.blocks.map((__, block) => stageOf(problem, level, block)));
@@ -49,16 +49,9 @@ export function bestPath(problem: SellingProblem): SellingPath {
   let best = free;
   if (problem.levels.length > 1 || !problem.mayRaise) {
     const falling = problem.mayRaise ? free : free.map((_, block) => Math.min(...free.slice(0, block + 1)));
-    const flat = flatStart(problem, stages);
-    best = [falling, flat].map((start) => climb(problem, stages, start)).sort((a, b) => worth(problem, stages, b) - worth(problem, stages, a))[0]!;
+    best = [falling, beam(problem, stages)].map((start) => climb(problem, stages, start)).reduce((top, path) => (path.value > top.value ? path : top)).choice;
   }
   return describe(problem, stages, best);
-}
-
-/** Expected net proceeds of a path, by candidate index of each block. */
-export function pathValue(problem: SellingProblem, choice: readonly number[]): number {
-  const stages = problem.levels.map((_, level) => problem.blocks.map((__, block) => stageOf(problem, level, block)));
-  return worth(problem, stages, choice);
 }
 
 function stageOf(problem: SellingProblem, level: number, block: number): Stage {
@@ -109,18 +102,60 @@ function backward(problem: SellingProblem, stages: readonly Stage[][]): number[]
   return choice;
 }
 
-function flatStart(problem: SellingProblem, stages: readonly Stage[][]): number[] {
-  let best: number[] = [];
-  let value = -Infinity;
-  for (let price = 0; price < problem.net.length; price++) {
-    const choice = problem.blocks.map(() => price);
-    const here = worth(problem, stages, choice);
-    if (here > value) [best, value] = [choice, here];
-  }
-  return best;
+/** A path begun: what it has brought, and the chance of each level being true and nothing sold. */
+interface Begun {
+  choice: number[];
+  gain: number;
+  reach: Float64Array;
+  score: number;
 }
 
-function climb(problem: SellingProblem, stages: readonly Stage[][], start: readonly number[]): number[] {
+const KEPT_PER_PRICE = 3;
+
+/**
+ * Builds paths block by block, keeping for each last price the few that promise most: gain so far plus what could be
+ * had if the level were known from here on. Keeping some of every price is what lets it find the high start that only
+ * a later fall pays for, which no small change of a middling path leads to.
+ */
+function beam(problem: SellingProblem, stages: readonly Stage[][]): number[] {
+  const blocks = problem.blocks.length;
+  const ahead = stages.map((ofLevel) => {
+    const value = new Float64Array(blocks + 1).fill(problem.salvage);
+    for (let block = blocks - 1; block >= 0; block--) {
+      const { gain, stay } = ofLevel[block]!;
+      let best = -Infinity;
+      for (let price = 0; price < gain.length; price++) best = Math.max(best, gain[price]! + stay[price]! * value[block + 1]!);
+      value[block] = best;
+    }
+    return value;
+  });
+  let begun: Begun[] = [{ choice: [], gain: 0, reach: Float64Array.from(problem.levels), score: 0 }];
+  for (let block = 0; block < blocks; block++) {
+    const kept: Begun[][] = problem.net.map(() => []);
+    for (const path of begun) {
+      const ceiling = problem.mayRaise || block === 0 ? problem.net.length - 1 : path.choice[block - 1]!;
+      for (let price = 0; price <= ceiling; price++) {
+        let gain = path.gain;
+        let promise = 0;
+        for (let level = 0; level < path.reach.length; level++) {
+          const stage = stages[level]![block]!;
+          gain += path.reach[level]! * stage.gain[price]!;
+          promise += path.reach[level]! * stage.stay[price]! * ahead[level]![block + 1]!;
+        }
+        const group = kept[price]!;
+        const score = gain + promise;
+        if (group.length === KEPT_PER_PRICE && score <= group.at(-1)!.score) continue;
+        if (group.length === KEPT_PER_PRICE) group.pop();
+        group.push({ choice: [...path.choice, price], gain, score, reach: path.reach.map((reach, level) => reach * stages[level]![block]!.stay[price]!) });
+        group.sort((x, y) => y.score - x.score);
+      }
+    }
+    begun = kept.flat();
+  }
+  return begun.reduce((top, path) => (path.score > top.score ? path : top)).choice;
+}
+
+function climb(problem: SellingProblem, stages: readonly Stage[][], start: readonly number[]): { choice: number[]; value: number } {
   const choice = [...start];
   const blocks = choice.length;
   const levels = problem.levels.length;
@@ -165,7 +200,7 @@ function climb(problem: SellingProblem, stages: readonly Stage[][], start: reado
       }
     }
   }
-  return choice;
+  return { choice, value: worth(problem, stages, choice) };
 }
 
 function describe(problem: SellingProblem, stages: readonly Stage[][], choice: number[]): SellingPath {
