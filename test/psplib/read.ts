@@ -1,4 +1,4 @@
-import { readdirSync, readFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 
 /** A single-mode PSPLIB instance (Kolisch & Sprecher 1996, EJOR 96:205–216) as its file states it, tasks from 0. */
@@ -64,7 +64,10 @@ export function readBounds(file: string): Map<string, Bound> {
   );
 }
 
-/** Folder of the reference data: `REFERENCE_DIR`, or the one beside the project. */
+/** Folder of the reference data: `REFERENCE_DIR`, or the one beside the project (found from here upwards, as this may run compiled). */
 export function referenceDirectory(): string {
-  return process.env.REFERENCE_DIR ?? path.resolve(import.meta.dirname, '../../../shared/reference');
+  if (process.env.REFERENCE_DIR) return process.env.REFERENCE_DIR;
+  let root = import.meta.dirname;
+  while (!existsSync(path.join(root, 'package-lock.json')) && path.dirname(root) !== root) root = path.dirname(root);
+  return path.join(root, '../shared/reference');
 }

@@ -30,6 +30,8 @@ export class ScheduleGenerator {
   /** What decided each start, closing times and windows aside (those only round it up); see `BOUND_BY_…`. */
   readonly bindKind: Uint8Array;
   readonly bindBy: Int32Array;
+  /** For a resource, the minute until which it kept the task waiting. */
+  readonly bindUntil: Int32Array;
   trace: Trace | null = null;
   /** Tasks that found no place in the last call. */
   unplaced = 0;
@@ -45,6 +47,7 @@ export class ScheduleGenerator {
     this.finish = new Int32Array(compiled.count);
     this.bindKind = new Uint8Array(compiled.count);
     this.bindBy = new Int32Array(compiled.count);
+    this.bindUntil = new Int32Array(compiled.count);
     this.hold = new Int32Array(compiled.count);
     this.usage = compiled.resourceIds.map(() => new Usage());
   }
@@ -307,6 +310,7 @@ export class ScheduleGenerator {
       if (this.trace) this.trace(i, 'resource', r, s, until);
       this.bindKind[i] = BOUND_BY_RESOURCE;
       this.bindBy[i] = r;
+      this.bindUntil[i] = until;
       return until;
     }
     return s;

@@ -8,3 +8,6 @@ export { makeSchedule, type Order, type Schedule, type ScheduledJob, type Schedu
 export { lowerBound, type LowerBound } from './bounds.js';
 export { searchSchedule, type SearchOptions, type SearchResult } from './search.js';
 export type { Stability } from './shop-model.js';
+export { type LengthModel } from './lengths.js';
+export { simulate, type Arrival, type Deadline, type SimulationInput } from './simulate.js';
+export { compareForecasts, type Forecast, type JobDifference, type JobForecast, type Quantiles, type ResourceForecast, type TaskForecast } from './forecast.js';

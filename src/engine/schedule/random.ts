@@ -37,3 +37,24 @@ export class Random {
     return ((this.bits() >>> 0) * limit) / 4294967296 | 0;
   }
 }
+
+/** A 32-bit key for a name, for `uniformFor`: FNV-1a. */
+export function keyOf(name: string): number {
+  let hash = 0x811c9dc5;
+  for (let k = 0; k < name.length; k++) hash = Math.imul(hash ^ name.charCodeAt(k), 0x01000193);
+  return hash;
+}
+
+/**
+ * The random number of one thing in one scenario, uniform in (0, 1): the same whatever else is drawn, so that two
+ * forecasts of nearly the same shop share their luck (common random numbers). Two rounds of MurmurHash3's finaliser.
+ */
+export function uniformFor(seed: number, key: number, scenario: number): number {
+  let h = key ^ Math.imul(seed | 0, 0x9e3779b1);
+  h = Math.imul(h ^ (h >>> 16), 0x85ebca6b);
+  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
+  h = (h ^ (h >>> 16)) + Math.imul(scenario + 1, 0x9e3779b1);
+  h = Math.imul(h ^ (h >>> 16), 0x85ebca6b);
+  h = Math.imul(h ^ (h >>> 13), 0xc2b2ae35);
+  return (((h ^ (h >>> 16)) >>> 0) + 0.5) / 4294967296;
+}
