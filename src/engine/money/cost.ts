@@ -51,6 +51,12 @@ export function spaceCost(days: Decimal.Value, costPerDay: Decimal.Value, curren
   return roundAmount(time.times(readFigure(costPerDay, 'a daily cost', 'space/costPerDay')), currency);
 }
 
+/** Cost of fetching something: distance × cost of a kilometre (both ways or one, as the distance counts), rounded once. */
+export function haulCost(kilometres: Decimal.Value, costPerKilometre: Decimal.Value, currency: string): Decimal {
+  const distance = readFigure(kilometres, 'a distance', 'haul/kilometres');
+  return roundAmount(distance.times(readFigure(costPerKilometre, 'a cost of a kilometre', 'haul/costPerKilometre')), currency);
+}
+
 /**
  * The cost of one job by kind, in cash and in full.
  *

@@ -5,7 +5,7 @@ export { allocate, allocateEqually } from './allocate.js';
 export { landedForReceipt, landLines, splitAcquisition, type GoodsLine, type LandedLine, type SpreadMethod } from './spread.js';
 export { harvestBasis, type HarvestBasis, type HarvestedPart } from './harvest.js';
 export {
-  costStatement, labourValue, marginStatement, spaceCost,
+  costStatement, haulCost, labourValue, marginStatement, spaceCost,
   type CostStatement, type JobCostInput, type Labour, type MarginStatement,
 } from './cost.js';
 export {
@@ -13,3 +13,5 @@ export {
   type MarginSchemeItem, type MarginSchemePeriod, type MarginSchemeSettled, type TaxedSale, type TaxScheme,
 } from './tax.js';
 export { chanceCostAtMost, estimateAtCompletion, type CompletionEstimate, type RemainingCost } from './completion.js';
+export { breakEven, marginOfMarkup, markupOfMargin, overheadRate, returnOnInvestment, underApplied, type BreakEven } from './shop-figures.js';
+export { withdraw, type CostFlow, type StockLot } from './stock-cost.js';
