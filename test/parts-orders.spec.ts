@@ -2,14 +2,15 @@
  * A back-ordered fastener from the order to the job's ledger, and what orders refuse. Amounts are worked out by hand
  * beside each check; the spread to the cent is by largest remainder (Hamilton's method).
  */
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
+jest.setTimeout(60_000);
 let shop: TestShop;
 beforeAll(async () => {
   shop = await startTestShop();
-}, 60_000);
+});
 afterAll(() => shop.close());
 
 const on = (day: string): void => {

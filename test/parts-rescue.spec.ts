@@ -1,12 +1,13 @@
 /** What can be done when a part does not come: the ways out, what each would do, and taking one. */
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
+jest.setTimeout(60_000);
 let shop: TestShop;
 beforeAll(async () => {
   shop = await startTestShop();
-}, 60_000);
+});
 afterAll(() => shop.close());
 
 const post = async (path: string, body: Json, status = 201): Promise<Json> => (await shop.rest('owner', 'post', path, body).expect(status)).body;
@@ -130,6 +131,36 @@ describe('rescue', () => {
     const no = await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'interchange', stockId: bin.id }).expect(422);
     expect(no.body.type).toMatch(/option-refused$/);
     await post(`/order-lines/${line.id}/rescue`, { kind: 'stock', stockId: equal.id });
+  });
+
+  it('finds an equivalent fastener under the stated rules, and says why the others are refused', async () => {
+    on('2026-09-15');
+    const { line } = await backOrdered('Housing screw', { fastener: '5/16-18 x 1 hex, grade 5, zinc' });
+    const bins: Record<string, Json> = {};
+    for (const [name, fastener] of [
+      ['Stronger', '5/16-18 x 1 hex, grade 8, zinc'],
+      ['Longer', '5/16-18 x 1-1/4 hex, grade 5, zinc'],
+      ['Metric', 'M8 x 25 hex, 8.8, zinc'],
+      ['Weaker', '5/16-18 x 1 hex, grade 2, zinc'],
+    ] as const) {
+      const part = await makePart(shop, { name, family: 'fastener', fastener });
+      bins[name] = await post('/stock', { partId: part.id, bin: name, quantity: 20, unitCost: '0.20' });
+    }
+    const read = async (grip: string): Promise<Record<string, Json>> =>
+      Object.fromEntries((await get(`/order-lines/${line.id}/rescue${grip}`)).options.filter((one: Json) => one.kind === 'equivalentFastener').map((one: Json) => [one.partName, one]));
+    const strict = await read('');
+    // Common practice, no source: the same thread and head, a grade equal or higher, a length that fits the joint.
+    expect(strict.Stronger).toMatchObject({ allowed: true, cost: '0.40' });
+    expect(strict.Longer).toMatchObject({ allowed: false });
+    expect(strict.Longer.why.join(' ')).toMatch(/grip range/);
+    expect(strict.Metric.why.join(' ')).toMatch(/never mix/);
+    expect(strict.Weaker.why.join(' ')).toMatch(/weaker/);
+    expect((await read('?gripFromMillimetres=20&gripToMillimetres=35')).Longer).toMatchObject({ allowed: true });
+    await shop.rest('owner', 'get', `/order-lines/${line.id}/rescue?gripFromMillimetres=20`).expect(422);
+    const take = { kind: 'equivalentFastener', stockId: bins.Longer.id };
+    await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, take).expect(422);
+    const taken = await post(`/order-lines/${line.id}/rescue`, { ...take, gripFromMillimetres: 20, gripToMillimetres: 35 });
+    expect(taken.needs).toEqual([expect.objectContaining({ quantity: 2, standing: 'onHand', stockId: bins.Longer.id })]);
   });
 
   it('is the owner\'s to take, and only for lines of the shop', async () => {

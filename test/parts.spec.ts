@@ -1,13 +1,14 @@
 /** The catalogue, the bins and the needs of tasks, over both transports. Amounts are worked out by hand beside each check. */
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { basisLeft } from '../src/parts/harvest.queries.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
+jest.setTimeout(60_000);
 let shop: TestShop;
 beforeAll(async () => {
   shop = await startTestShop();
-}, 60_000);
+});
 afterAll(() => shop.close());
 
 const post = async (path: string, body: Json, status = 201, role: 'owner' | 'helper' = 'owner'): Promise<Json> => (await shop.rest(role, 'post', path, body).expect(status)).body;

@@ -1,10 +1,11 @@
 /** When outstanding lines will come: the shop's own order history, read once, and the arrival engine. */
 import { z } from 'zod';
-import { chanceByDay, forecastArrival, learnArrivals, type ArrivalForecast as EngineForecast, type ArrivalLine, type ArrivalModel } from '../engine/arrival/index.js';
+import { chanceByDay, type ArrivalForecast as EngineForecast, type ArrivalLine } from '../engine/arrival/index.js';
 import { Conflict, NotFound } from '../platform/errors.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { day, id, shape } from '../platform/shapes.js';
 import { Arrival } from './arrivals.shapes.js';
+import { learnedFrom, type Learned } from './learned.js';
 import { promiseFacts } from './orders.queries.js';
 
 /** An outstanding line's forecast; `chanceByOffset` and `asOf` are what the engine samples from. */
@@ -41,35 +42,38 @@ export async function arrivalForecasts(call: Call, wanted: { orderLineIds?: read
   const lines = history.filter((line) => line.outstanding && (!asked || asked.has(line.id)));
   const families = [...new Set(wanted.families ?? [])];
   if (lines.length === 0 && families.length === 0) return { byLine: new Map(), ifOrderedToday: new Map(), ifOrderedTodaySurely: new Map() };
-  const model = learnArrivals(history, call.today);
-  const ordered = families.map((family) => [family, forecastIfOrdered(model, history, family, call.today)] as const);
+  const learned = learnedFrom(history, call.today);
+  const ordered = families.map((family) => [family, forecastIfOrdered(learned, history, family, call.today)] as const);
   return {
-    byLine: new Map(lines.map((line) => [line.id, forecastOf(model, line, call.today)])),
+    byLine: new Map(lines.map((line) => [line.id, forecastOf(learned, line, call.today)])),
     ifOrderedToday: new Map(ordered.flatMap(([family, { p50Day }]) => (p50Day ? [[family, p50Day] as const] : []))),
     ifOrderedTodaySurely: new Map(ordered.flatMap(([family, { p80Day }]) => (p80Day ? [[family, p80Day] as const] : []))),
   };
 }
 
+/** A line as it would be if it were ordered today. */
+const notOrdered = (supplierId: string, family: string, today: string): ArrivalLine => ({ id: 'not ordered', supplierId, family, orderedOn: today });
+
 /** What the engine expects of parts of a family if they were ordered today from each of some suppliers, by supplier. */
 export async function forecastsIfOrderedFrom(call: Call, supplierIds: readonly string[], family: string): Promise<Map<string, EngineForecast>> {
   if (supplierIds.length === 0) return new Map();
-  const model = learnArrivals(await orderHistory(call), call.today);
-  return new Map(supplierIds.map((supplierId) => [supplierId, forecastArrival(model, { id: 'not ordered', supplierId, family, orderedOn: call.today }, call.today)]));
+  const learned = learnedFrom(await orderHistory(call), call.today);
+  return new Map(supplierIds.map((supplierId) => [supplierId, learned.forecast(notOrdered(supplierId, family, call.today))]));
 }
 
-function forecastOf(model: ArrivalModel, line: HistoryLine, today: string): ArrivalForecast {
+function forecastOf(learned: Learned, line: HistoryLine, today: string): ArrivalForecast {
   const promises = (line.promises ?? []).map((one) => ({ promisedDay: one.promisedDay === null ? null : new Date(`${one.promisedDay}T00:00:00Z`) }));
   const { promisedDay, backOrdered } = promiseFacts(promises, true, today);
   const { id: orderLineId, supplierId, supplierName, family } = line;
-  return { ...forecastArrival(model, line, today), orderLineId, supplierId, supplierName, family, promisedDay, backOrdered };
+  return { ...learned.forecast(line), orderLineId, supplierId, supplierName, family, promisedDay, backOrdered };
 }
 
 /** From the supplier that such parts were most often ordered from, or from one not yet known. */
-function forecastIfOrdered(model: ArrivalModel, history: readonly HistoryLine[], family: string, today: string): EngineForecast {
+function forecastIfOrdered(learned: Learned, history: readonly HistoryLine[], family: string, today: string): EngineForecast {
   const times = new Map<string, number>();
   for (const line of history) if (line.family === family) times.set(line.supplierId, (times.get(line.supplierId) ?? 0) + 1);
   const [usual] = [...times].sort(([a, n], [b, m]) => m - n || (a < b ? -1 : 1));
-  return forecastArrival(model, { id: 'not ordered', supplierId: usual?.[0] ?? 'not known', family, orderedOn: today }, today);
+  return learned.forecast(notOrdered(usual?.[0] ?? 'not known', family, today));
 }
 
 /** Every order line of the shop as the arrival engine reads it. A line that was cut short counts as at least so long. */

@@ -1,5 +1,6 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import type { Joint } from '../engine/fastener/index.js';
 import { roundAmount } from '../engine/money/index.js';
 import { withCompletionEffects } from '../plan/effects.js';
 import type { CompletionEffect } from '../plan/effects.shapes.js';
@@ -17,7 +18,7 @@ import { checkFree } from './needs.operations.js';
 import { completeNeeds } from './needs.queries.js';
 import { cancelSome, completeLine, lockLine, needOutstanding, placeOrder } from './orders.js';
 import { candidatesFor, shortageOf, type Candidate, type Shortage } from './rescue.js';
-import { Rescue, RescueTake, RescueTaken } from './rescue.shapes.js';
+import { jointFields, Rescue, RescueTake, RescueTaken } from './rescue.shapes.js';
 import { figure, lock } from './rows.js';
 
 /** What taking an option needs to be told beside the option itself. */
@@ -97,7 +98,19 @@ async function whatIf<T>(call: Call, work: () => Promise<T>): Promise<T> {
   }
 }
 
-async function rescue(call: Call, orderLineId: string): Promise<Presentable> {
+/** @throws Invalid when only one end of the grip range is given, or the ends are the wrong way round */
+function jointOf(given: { gripFromMillimetres?: number | null | undefined; gripToMillimetres?: number | null | undefined; exposed?: boolean | null | undefined; jointMaterial?: Joint['material'] | null | undefined }): Joint {
+  const { gripFromMillimetres: from, gripToMillimetres: to, exposed, jointMaterial } = given;
+  if ((from ?? null) === null !== ((to ?? null) === null)) throw new Invalid([{ detail: 'a grip range has two ends', pointer: (from ?? null) === null ? '/gripFromMillimetres' : '/gripToMillimetres' }]);
+  if (typeof from === 'number' && typeof to === 'number' && from > to) throw new Invalid([{ detail: 'must not be less than gripFromMillimetres', pointer: '/gripToMillimetres' }]);
+  return {
+    ...(typeof from === 'number' && typeof to === 'number' ? { grip: { fromMillimetres: from, toMillimetres: to } } : {}),
+    ...(typeof exposed === 'boolean' ? { exposed } : {}),
+    ...(jointMaterial ? { material: jointMaterial } : {}),
+  };
+}
+
+async function rescue(call: Call, orderLineId: string, joint: Joint): Promise<Presentable> {
   const shortage = await shortageOf(call, orderLineId);
   const jobId = shortage.needs[0].task.job.id as string;
   const outlook = await snowOutlook(call);
@@ -105,7 +118,7 @@ async function rescue(call: Call, orderLineId: string): Promise<Presentable> {
   const expected = (await expectedCompletions(call)).get(jobId)?.day ?? null;
   const chance = (finish: string | null) => chanceReady(outlook, finish, readinessMarginDays);
   const options: Presentable[] = [];
-  for (const candidate of await candidatesFor(call, shortage)) {
+  for (const candidate of await candidatesFor(call, shortage, joint)) {
     const effects = await tried(call, shortage, candidate);
     const effect = effects.find((one) => one.jobId === jobId);
     options.push({ ...candidate, effects, chanceReadyBefore: chance(expected), chanceReadyAfter: chance(effect ? effect.after : expected), days: Decimal.sum(0, ...effects.map((one) => one.days ?? 0)).toNumber() });
@@ -149,7 +162,7 @@ async function takeRescue(call: Call, input: z.output<typeof RescueTake>): Promi
   const locked = await lockLine(call, input.orderLineId);
   const shortage = await shortageOf(call, input.orderLineId);
   checkTerms(input);
-  const option = (await candidatesFor(call, shortage)).find(
+  const option = (await candidatesFor(call, shortage, jointOf(input))).find(
     (one) => one.kind === input.kind && (one.stockId ?? one.machineId ?? one.supplierId) === (input.stockId ?? input.machineId ?? input.supplierId),
   );
   if (!option) throw new Refused('no-such-option', 'That is not among the ways out of this line; read them again.');
@@ -199,9 +212,9 @@ export const rescueOperations = [
     summary: 'What can be done for the tasks that wait for an order line, the best first',
     roles: workers,
     rest: { method: 'GET', path: '/order-lines/:orderLineId/rescue' },
-    input: z.strictObject({ orderLineId: id }),
+    input: z.strictObject({ orderLineId: id, ...jointFields }),
     output: Rescue,
-    run: (call, input) => rescue(call, input.orderLineId),
+    run: (call, input) => rescue(call, input.orderLineId, jointOf(input)),
   }),
   command({
     name: 'takeRescue',

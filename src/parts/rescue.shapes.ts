@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { CompletionEffect } from '../plan/effects.shapes.js';
-import { amount, choice, day, id, priced, shape, text } from '../platform/shapes.js';
+import { amount, choice, day, decimal, id, priced, shape, text } from '../platform/shapes.js';
 import { OrderLine } from './orders.shapes.js';
 import { PartNeed } from './stock.shapes.js';
 
@@ -27,7 +27,18 @@ export const RescueOption = shape(
 );
 export const Rescue = shape('Rescue', { orderLineId: id, quantityMissing: z.number(), needs: z.array(PartNeed), options: z.array(RescueOption) }, 'What can be done about an order line that tasks wait for, the best first.');
 
+export const JointMaterial = choice('JointMaterial', ['steel', 'stainless', 'aluminium', 'brass', 'plastic']);
+const millimetres = decimal(0, 10_000).nullish();
+/** What a joint asks of a fastener that is to stand in for another. */
+export const jointFields = {
+  gripFromMillimetres: millimetres.meta({ scalar: 'Float', description: 'For a fastener: the shortest length that will do; without a grip range the length must be equal.' }),
+  gripToMillimetres: millimetres.meta({ scalar: 'Float', description: 'For a fastener: the longest length that will do.' }),
+  exposed: z.boolean().nullish().meta({ description: 'For a fastener: whether the joint may get wet or salted; it may unless said.' }),
+  jointMaterial: JointMaterial.nullish(),
+};
+
 export const RescueTake = z.strictObject({
+  ...jointFields,
   orderLineId: id,
   kind: choice('RescueKindToTake', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier']),
   stockId: id.nullish().meta({ scalar: 'ID', description: 'The bin, for what lies in one.' }),

@@ -1,5 +1,6 @@
 /** Ways out for tasks that wait for an order line: found, tried out, ranked. */
 import { Decimal } from 'decimal.js';
+import type { Joint } from '../engine/fastener/index.js';
 import { Conflict, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { arrivalForecasts, forecastsIfOrderedFrom } from './arrivals.queries.js';
@@ -47,9 +48,9 @@ export async function shortageOf(call: Call, orderLineId: string): Promise<Short
 }
 
 /** Everything that could be done, allowed or refused, with its reasons; nothing is written. */
-export async function candidatesFor(call: Call, shortage: Shortage): Promise<Candidate[]> {
+export async function candidatesFor(call: Call, shortage: Shortage, joint: Joint): Promise<Candidate[]> {
   return [
-    ...(await fromBins(call, shortage)),
+    ...(await fromBins(call, shortage, joint)),
     ...(await fromDonors(call, shortage)),
     ...(await fromOtherSuppliers(call, shortage)),
     await byWaiting(call, shortage),
@@ -58,8 +59,8 @@ export async function candidatesFor(call: Call, shortage: Shortage): Promise<Can
 
 const nothing = { partId: null, partName: null, stockId: null, machineId: null, supplierId: null, arrivalDay: null, cost: null };
 
-async function fromBins(call: Call, { part, quantity }: Shortage): Promise<Candidate[]> {
-  const serving = await servingParts(call, part);
+async function fromBins(call: Call, { part, quantity }: Shortage, joint: Joint): Promise<Candidate[]> {
+  const serving = await servingParts(call, part, joint);
   const bins = await stockOfParts(call, [part.id, ...serving.map((one) => one.partId)]);
   return bins.map((bin): Candidate => {
     const substitute = serving.find((one) => one.partId === bin.partId);

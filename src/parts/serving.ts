@@ -1,4 +1,5 @@
-/** Parts that may stand in for another, by what the shop has claimed or by the rules for fasteners. */
+/** Parts that may stand in for another: by what the shop has claimed, or by the rules for fasteners. */
+import { parseDesignation, rankSubstitutes, type Fastener, type Joint } from '../engine/fastener/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 
 export interface ServingPart {
@@ -9,10 +10,28 @@ export interface ServingPart {
   why: string[];
 }
 
+/** Refused ones are shown so that nobody asks for them again; the nearest are enough. */
+const REFUSED_SHOWN = 5;
 const onlyEqual = 'It is made to break before the machine does: only its exact equal may stand in for it.';
 
-/** @param part the row of the part that is wanted */
-export async function servingParts(call: Call, part: Presentable): Promise<ServingPart[]> {
+/** A part's designation understood; the catalogue's word that it is made to break holds even where the designation is silent. */
+function fastenerOf(part: { fastener: string | null; designedToFail: boolean }): Fastener | null {
+  if (part.fastener === null) return null;
+  const { fastener } = parseDesignation(part.fastener);
+  return { ...fastener, designedToFail: fastener.designedToFail || part.designedToFail };
+}
+
+/**
+ * @param part the row of the part that is wanted
+ * @param joint what the joint asks for, for fasteners
+ */
+export async function servingParts(call: Call, part: Presentable, joint: Joint = {}): Promise<ServingPart[]> {
+  const claimed = await claimedParts(call, part);
+  const equivalents = await equivalentFasteners(call, part, joint);
+  return [...claimed, ...equivalents.filter((one) => !claimed.some((claim) => claim.partId === one.partId))];
+}
+
+async function claimedParts(call: Call, part: Presentable): Promise<ServingPart[]> {
   const claims = await call.tx.interchange.findMany({
     where: { retiredAt: null, OR: [{ servesForId: part.id }, { partId: part.id, bothWays: true }] },
     include: { part: true, servesFor: true },
@@ -32,4 +51,24 @@ export async function servingParts(call: Call, part: Presentable): Promise<Servi
       ],
     };
   });
+}
+
+/** The other fasteners of the catalogue that lie in a bin, judged by the engine's rules; the allowed ones first. */
+export async function equivalentFasteners(call: Call, part: Presentable, joint: Joint): Promise<ServingPart[]> {
+  const wanted = fastenerOf(part);
+  if (!wanted) return [];
+  const others = await call.tx.part.findMany({
+    where: { id: { not: part.id }, retiredAt: null, fastener: { not: null }, stock: { some: { retiredAt: null, quantity: { gt: 0 } } } },
+    orderBy: { name: 'asc' },
+  });
+  const ranked = rankSubstitutes(wanted, others.map((other) => ({ other, fastener: fastenerOf(other)! })), joint);
+  const allowed = ranked.filter((one) => one.verdict.allowed);
+  const refused = ranked.filter((one) => !one.verdict.allowed).slice(0, REFUSED_SHOWN);
+  return [...allowed, ...refused].map(({ other, verdict }) => ({
+    partId: other.id,
+    name: other.name,
+    kind: 'equivalentFastener',
+    allowed: verdict.allowed,
+    why: [`${verdict.offered} for ${verdict.wanted}.`, ...verdict.reasons],
+  }));
 }

@@ -1,0 +1,42 @@
+/**
+ * What is learnt from a shop's order history, kept for as long as the history stands. Learning is pure, so the same
+ * history gives the same model: keeping it saves the work of every step that does not touch orders, and forgetting it
+ * costs nothing but that work.
+ */
+import { createHash } from 'node:crypto';
+import { forecastArrival, learnArrivals, type ArrivalForecast, type ArrivalLine } from '../engine/arrival/index.js';
+
+export interface Learned {
+  /** @throws EngineError when the line no longer waits */
+  forecast(line: ArrivalLine): ArrivalForecast;
+}
+
+const KEPT = 16;
+/** By what the history says, the most recently used last. */
+const kept = new Map<string, Learned>();
+
+/** @param history every order line of the shop; its content, ids included, is the key */
+export function learnedFrom(history: readonly ArrivalLine[], today: string): Learned {
+  const key = createHash('sha256').update(today).update(JSON.stringify(history)).digest('base64');
+  const learned = kept.get(key) ?? learn(history, today);
+  kept.delete(key);
+  kept.set(key, learned);
+  for (const oldest of kept.keys()) {
+    if (kept.size <= KEPT) break;
+    kept.delete(oldest);
+  }
+  return learned;
+}
+
+function learn(history: readonly ArrivalLine[], today: string): Learned {
+  const model = learnArrivals(history, today);
+  const forecasts = new Map<string, ArrivalForecast>();
+  return {
+    forecast(line) {
+      const key = JSON.stringify([line.id, line.supplierId, line.family]);
+      const forecast = forecasts.get(key) ?? forecastArrival(model, line, today);
+      forecasts.set(key, forecast);
+      return forecast;
+    },
+  };
+}
