@@ -66,7 +66,7 @@ export class Loader {
     if (!operation) throw new Error(`The demo asks for an operation that is not there: ${name}`);
     const moment = when instanceof Date ? when : this.at(when, 12);
     const now = moment > this.now ? this.now : moment;
-    const call: Call = { shop: this.shop, role: 'owner', accessKeyId: null, tx: this.tx, now, today: dayIn(now, this.shop.timeZone), afterCommit: () => {} };
+    const call: Call = { shop: this.shop, role: 'owner', accessKeyId: null, tx: this.tx, now, today: dayIn(now, this.shop.timeZone), unattended: true, afterCommit: () => {} };
     try {
       return await runWithin(call, operation, input);
     } catch (error) {

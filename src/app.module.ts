@@ -7,15 +7,18 @@ import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
 import { PERFORMING } from './platform/tokens.js';
 import { WatchController } from './platform/watch.js';
-import { diagnosis } from './diagnosis/diagnosis.module.js';
-import { finish } from './finish/finish.module.js';
-import { intake } from './intake/intake.module.js';
-import { parts } from './parts/parts.module.js';
-import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
+import { intake } from './intake/intake.module.js';
+import { diagnosis } from './diagnosis/diagnosis.module.js';
+import { parts } from './parts/parts.module.js';
 import { work } from './work/work.module.js';
+import { finish } from './finish/finish.module.js';
+import { season } from './season/season.module.js';
+import { plan } from './plan/plan.module.js';
+import { cost } from './cost/cost.module.js';
+import { resale } from './resale/resale.module.js';
 
-export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, finish, season];
+export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, finish, season, plan, cost, resale];
 
 @Module({})
 class PlatformModule {

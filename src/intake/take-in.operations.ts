@@ -49,7 +49,7 @@ async function expectations(call: Call, taken: { machine: Presentable; findings:
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
   const forecasts = new Map((await presentJobForecasts(call, await forecast(call))).map((one) => [one.jobId, one]));
-  const prices = await priceAdviceFor(call, jobIds);
+  const prices = await priceAdviceFor(call, jobIds, new Map([...forecasts].map(([jobId, one]) => [jobId, one.expectedDay])));
   const tasks = await tasksOfJobs(call, jobIds);
   return taken.map(({ machine, findings, jobId }) => {
     const cost = jobId ? costs.get(jobId) : undefined;

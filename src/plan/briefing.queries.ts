@@ -2,7 +2,8 @@
 import { z } from 'zod';
 import { jobCosts } from '../cost/cost.queries.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
-import { bidAdvice, priceAdviceFor } from '../resale/price.queries.js';
+import { bidAdvice } from '../resale/bid.queries.js';
+import { priceAdviceFor } from '../resale/price.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { jobsById } from '../work/work.queries.js';
 import { benchList } from './bench.js';
@@ -22,11 +23,11 @@ export async function readBriefing(call: Call): Promise<Presentable> {
   const jobIds = forecasts.map((one) => one.jobId);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
-  const prices = await priceAdviceFor(call, jobIds);
+  const prices = await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.expectedDay])));
   const readiness = await readReadiness(call);
   const bids: Presentable[] = [];
   for (const kind of snowKinds) {
-    const advice = await bidAdvice(call, { kind });
+    const advice = await bidAdvice(call, { kind }, made.records);
     if (advice) bids.push({ kind, highestBid: advice.highestBid, expectedPrice: advice.expected.likely, why: advice.why[0] ?? '' });
   }
   return {

@@ -26,6 +26,8 @@ export interface Call {
   readonly now: Date;
   /** The calendar day of `now` in the shop's time zone. */
   readonly today: string;
+  /** Nobody waits for the answer, as when the demo is loaded: what is only told and never kept may be left out. */
+  readonly unattended?: boolean;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
 }

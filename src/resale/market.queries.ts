@@ -1,0 +1,81 @@
+/** The market as the shop knows it: prices seen elsewhere, prices made here, and the season. */
+import { Decimal } from 'decimal.js';
+import { netOfSale, type Comparable as Seen, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
+import type { Call } from '../platform/operation/operation.js';
+import { asDay } from '../platform/operation/records.js';
+import { snowOutlook } from '../season/first-snow.queries.js';
+import { readShop } from '../shop/shop.queries.js';
+
+/** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
+export const FINISHED_CONDITION = 4;
+/** A machine carried over to the next season is worth so much less then, beside the year's space: a judgement, no source. */
+export const NEXT_SEASON_SHARE = 0.85;
+/** Comparables older than this tell little of today's prices. */
+const YEARS_BACK = 5;
+/** Kinds without a season of their own are given so long to sell. */
+const DAYS_WITHOUT_SEASON = 180;
+const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
+
+export const addDays = (day: string, days: number): string => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
+export const figure = (value: { toString(): string }): Decimal => new Decimal(value.toString());
+
+export interface Market {
+  comparables: Seen[];
+  seasonOf(kind: string): Season | null;
+  /** The day on which a kind's season ends for a machine offered on a day. */
+  deadlineFor(kind: string, from: string): string;
+}
+
+/** Prices seen elsewhere and made here, and the season: four statements, whatever is asked. */
+export async function readMarket(call: Call): Promise<Market> {
+  const since = new Date(call.now.getTime() - YEARS_BACK * 365 * 86_400_000);
+  const seen = await call.tx.comparable.findMany({ where: { retiredAt: null, seenOn: { gte: since } } });
+  const sales = await call.tx.sale.findMany({ where: { reversedOn: null, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
+  const outlook = await snowOutlook(call);
+  const { seasonEndsOn } = await readShop(call);
+  const snow: Season | null = outlook.medianDay === null ? null : { peakOn: outlook.medianDay.slice(5) };
+  return {
+    comparables: [
+      ...seen.map((one): Seen => ({
+        id: one.id,
+        kind: one.kind,
+        maker: one.maker,
+        model: one.model,
+        condition: one.condition,
+        yearEstimate: one.yearEstimate,
+        clearingWidthMillimetres: one.clearingWidthMillimetres,
+        priceKind: one.priceKind,
+        price: figure(one.price),
+        seenOn: asDay(one.seenOn),
+        distanceKilometres: one.distanceKilometres?.toString() ?? null,
+      })),
+      ...sales.map(({ id: saleId, price, soldOn, job: { machine } }): Seen => ({
+        id: saleId,
+        kind: machine.kind,
+        maker: machine.maker,
+        model: machine.model,
+        condition: FINISHED_CONDITION,
+        yearEstimate: machine.yearEstimate,
+        clearingWidthMillimetres: machine.clearingWidthMillimetres,
+        priceKind: 'sold',
+        price: figure(price),
+        seenOn: asDay(soldOn),
+        distanceKilometres: 0,
+      })),
+    ],
+    seasonOf: (kind) => (snowKinds.has(kind) ? snow : null),
+    deadlineFor(kind, from) {
+      if (!snowKinds.has(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
+      const thisYear = `${from.slice(0, 4)}-${seasonEndsOn}`;
+      // An end less than a month off leaves no time to sell: the season after it is meant.
+      return thisYear > addDays(from, 28) ? thisYear : `${Number(from.slice(0, 4)) + 1}-${seasonEndsOn}`;
+    },
+  };
+}
+
+/** What a sale at an estimate's quantiles leaves after tax and selling. */
+export const netRange = (estimate: PriceEstimate, terms: SellingTerms, currency: string) => ({
+  low: netOfSale(estimate.p10, terms, currency),
+  likely: netOfSale(estimate.p50, terms, currency),
+  high: netOfSale(estimate.p90, terms, currency),
+});
