@@ -9,7 +9,7 @@ const makers = { Norvane: 1.05, Pikestone: 0.97, Hallgrim: 1.1 } as const;
 const models = { singleStageThrower: ['Drift 21', 'Gale 20', 'Flurry 20'], twoStageThrower: ['Ridge 26', 'Tundra 28', 'Boreal 24'] } as const;
 type Kind = keyof typeof models;
 /** What a machine in condition 4 brings at the height of the season. */
-const basePrice: Record<Kind, number> = { singleStageThrower: 330, twoStageThrower: 690 };
+const basePrice: Record<Kind, number> = { singleStageThrower: 365, twoStageThrower: 760 };
 const conditionFactor = [0, 0.25, 0.45, 0.72, 1, 1.25];
 /** Days a delivery takes at each supplier, and how far that spreads (log scale). */
 const delivery = { tarn: { days: 5, spread: 0.45 }, kell: { days: 9, spread: 0.4 }, brack: { days: 6, spread: 0.3 } } as const;

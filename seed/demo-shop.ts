@@ -10,12 +10,12 @@ export const demoShop: z.output<typeof ShopCreate> = {
   latitude: 46.2,
   longitude: -79.9,
   unitSystem: 'metric',
-  hourlyValue: '22.00',
+  hourlyValue: '9.00',
   spaceCostPerDay: '0.35',
   haulCostPerKilometre: '0.42',
   taxScheme: 'none',
   taxRatePercent: 0,
-  openingHours: [1, 2, 3, 4, 5, 6].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' })),
+  openingHours: [2, 3, 4, 5, 6].map((weekday) => ({ weekday, opens: '09:00', closes: '15:00' })),
   snowThresholdMillimetres: 25,
   readinessMarginDays: 14,
   seasonEndsOn: '03-15',
@@ -58,8 +58,8 @@ export async function loadShop(load: Loader): Promise<DemoShop> {
     return id as string;
   };
   const people = {
-    mira: await person('Mira Aldane', weekdays([1, 2, 3, 4, 5, 6], '09:00', '17:00')),
-    odran: await person('Odran Pell', weekdays([2, 4, 6], '09:00', '17:00')),
+    mira: await person('Mira Aldane', weekdays([2, 3, 4, 5, 6], '09:00', '14:00')),
+    odran: await person('Odran Pell', weekdays([4, 6], '09:00', '15:00')),
   };
   const place = async (input: object) => (await load.do('createPlace', input, first)).id as string;
   const places = {

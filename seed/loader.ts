@@ -16,7 +16,7 @@ export interface Slot {
 }
 
 const OPENS = 9;
-const CLOSES = 17;
+const CLOSES = 16;
 
 export class Loader {
   private readonly stream: ReturnType<typeof xoroshiro128plus>;

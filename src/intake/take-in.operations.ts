@@ -3,6 +3,7 @@ import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { jobCosts, presentCost, rangeOf } from '../cost/cost.queries.js';
 import { addFinding } from '../diagnosis/diagnosis.operations.js';
+import { withinLimits } from '../diagnosis/diagnosis.queries.js';
 import { Invalid } from '../platform/errors.js';
 import { command, type Call, type Presentable } from '../platform/operation/operation.js';
 import { forecast } from '../plan/forecast.js';
@@ -34,7 +35,7 @@ async function takeIn(call: Call, input: Given): Promise<Presentable> {
     const added = await addMachine(call, machineFields, acquisition.id);
     const machine = await call.tx.machine.update({ where: { id: added.id }, data: { acquisitionShare: shares[index]!.toString() } });
     const findings: Presentable[] = [];
-    for (const finding of found) findings.push(await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today }));
+    for (const finding of found) findings.push(withinLimits(await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today })));
     const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
     if (!opens && (routeId || promisedOn)) throw new Invalid([{ detail: 'belongs to a job, and no job is opened on this machine', pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedOn'}` }]);
     const job = opens ? await openJob(call, { machineId: machine.id, title: jobTitle, promisedOn, routeId: routeId ?? (await routeFor(call, machine.kind)) }) : null;

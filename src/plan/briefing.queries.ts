@@ -23,10 +23,11 @@ export async function readBriefing(call: Call): Promise<Presentable> {
   const jobIds = forecasts.map((one) => one.jobId);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
-  const prices = await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.expectedDay])));
+  const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.expectedDay])));
   const readiness = await readReadiness(call);
   const bids: Presentable[] = [];
-  for (const kind of snowKinds) {
+  // Reckoned from prices, which a helper's key is not shown: neither are the words.
+  for (const kind of call.role === 'helper' ? [] : snowKinds) {
     const advice = await bidAdvice(call, { kind }, made.records);
     if (advice) bids.push({ kind, highestBid: advice.highestBid, expectedPrice: advice.expected.likely, why: advice.why[0] ?? '' });
   }
@@ -64,7 +65,7 @@ export async function readBriefing(call: Call): Promise<Presentable> {
 function mostTelling(waits: readonly { kind: string; until: string; what: string }[]): string | null {
   const rank = (kind: string) => (kind === 'part' ? 0 : kind === 'resource' || kind === 'other' ? 2 : 1);
   const [first] = [...waits].sort((a, b) => rank(a.kind) - rank(b.kind) || (a.until < b.until ? -1 : 1));
-  return first ? first.what.replace(/^waits (for|until) /, '') : null;
+  return first ? first.what.replace(/^waits (for |until )?/, '') : null;
 }
 
 /** Today's list, or on a day with nothing to do the next one that has something. */
