@@ -24,8 +24,8 @@ export interface AskInput {
   buyersPerWeek?: number;
   /** How much buyers differ in what they would pay, as a standard deviation of log price; default 0.1 (a judgement). */
   buyerSpread?: number;
-  /** Weeks between looks at the price; default two, more for a long season so that there are at most twelve. */
-  reviewWeeks?: number;
+  /** How many different asks at most; default five. None is kept for less than two weeks. */
+  mostAsks?: number;
   /** Whether a later ask may be higher; default false, since a rising ask puts off whoever saw the lower one. */
   mayRaise?: boolean;
 }
@@ -59,18 +59,20 @@ export interface AskPlan {
   why: string[];
 }
 
-const LEVELS = 25;
+const LEVELS = 15;
 const MOST_WEEKS = 104;
-const MOST_REVIEWS = 12;
-const MOST_CANDIDATES = 120;
+const LEAST_WEEKS_AN_ASK = 2;
+const MOST_CANDIDATES = 60;
+/** No ask is above what one machine in ten would bring: nobody takes it in earnest, and the offer goes stale. Common practice, no source. */
+const MOST_HOPEFUL = 0.9;
 
 /**
  * The ask and the markdown steps of greatest expected net proceeds before a deadline.
  *
- * What this machine's market will bear is unknown and taken as the estimate's distribution (25 levels of equal chance);
+ * What this machine's market will bear is unknown and taken as the estimate's distribution (15 levels of equal chance);
  * serious buyers arrive by chance, more in season; each would pay about the level, give or take `buyerSpread`
- * (log-logistic). The level is the same for all of them, so weeks unsold are news and the path comes down. What is paid
- * is the ask less the learnt asking premium. Asks are round figures.
+ * (log-logistic). The level is the same for all of them, so weeks unsold are news and the path comes down, a few times
+ * and each time after about as many buyers. What is paid is the ask less the learnt asking premium. Asks are round.
  * @throws EngineError `no_time` when the deadline is not after the first day or beyond two years, `bad_number`
  */
 export function planAsk(input: AskInput): AskPlan {
@@ -83,7 +85,7 @@ export function planAsk(input: AskInput): AskPlan {
   if (weeks > MOST_WEEKS) throw new EngineError('no_time', `the deadline ${input.deadline} lies more than two years after ${input.listFrom}`, 'deadline');
   const buyers = positive(input.buyersPerWeek ?? 1.5, 'buyersPerWeek');
   const tail = (positive(input.buyerSpread ?? 0.1, 'buyerSpread') * Math.sqrt(3)) / Math.PI;
-  const review = Math.max(Math.round(positive(input.reviewWeeks ?? 2, 'reviewWeeks')), Math.ceil(weeks / MOST_REVIEWS));
+  const mostAsks = Math.max(1, Math.floor(positive(input.mostAsks ?? 5, 'mostAsks')));
   const holding = amountOf(input.holdingCostPerWeek, currency, 'holdingCostPerWeek');
   const salvage = amountOf(input.valueIfUnsold, currency, 'valueIfUnsold');
 
@@ -91,13 +93,15 @@ export function planAsk(input: AskInput): AskPlan {
   const middles = Array.from({ length: weeks }, (_, week) => from + Math.min(7 * week + 3, days - 1));
   const shifts = middles.map((day) => logShift(estimate, season, day));
   const premium = Math.max(0, estimate.effects.askingPremium.mean);
-  const asks = roundAsks(Math.exp(levels[0]! + Math.min(...shifts) + premium), Math.exp(levels.at(-1)! + Math.max(...shifts) + premium), currency);
+  const hopeful = estimate.logLocation + estimate.logScale * studentQuantile(MOST_HOPEFUL, estimate.freedom);
+  const asks = roundAsks(Math.exp(levels[0]! + Math.min(...shifts) + premium), Math.exp(hopeful + Math.max(...shifts) + premium), currency);
   const agreed = asks.map((ask) => roundAmount(ask.times(Math.exp(-premium)), currency));
   const outlays = agreed.map((price) => Math.log(price.toNumber() * outlayFactor(terms.tax)));
-  const blocks = Array.from({ length: Math.ceil(weeks / review) }, (_, block) => block * review);
+  const arrivals = middles.map((day, week) => buyers * seasonDemand(season, day) * (Math.min(7, days - 7 * week) / 7));
+  const blocks = equalShares(arrivals, mostAsks);
   const path = bestPath({
     levels: levels.map(() => 1 / LEVELS),
-    arrivals: middles.map((day, week) => buyers * seasonDemand(season, day) * (Math.min(7, days - 7 * week) / 7)),
+    arrivals,
     accept: (level, week, price) => 1 / (1 + Math.exp((outlays[price]! - levels[level]! - shifts[week]!) / tail)),
     net: agreed.map((price) => netOfSale(price, terms, currency).toNumber()),
     holding: holding.toNumber(),
@@ -110,7 +114,7 @@ export function planAsk(input: AskInput): AskPlan {
   const steps = blocks
     .map((week, block): AskStep => {
       const price = path.choice[block]!;
-      const end = Math.min(weeks, week + review);
+      const end = blocks[block + 1] ?? weeks;
       return {
         from: day(week),
         to: day(end),
@@ -127,7 +131,7 @@ export function planAsk(input: AskInput): AskPlan {
       return merged;
     }, []);
   const outcomes: AskPlan['outcomes'] = path.unsold.slice(0, -1).map((chance, week) => ({
-    price: agreed[path.choice[Math.floor(week / review)]!]!,
+    price: agreed[path.choice[blocks.findLastIndex((start) => start <= week)]!]!,
     weeks: week + 1,
     chance: chance - path.unsold[week + 1]!,
   }));
@@ -167,6 +171,19 @@ export function chanceSoldBy(plan: AskPlan, on: string): number {
     before = [end, chance];
   }
   return before[1];
+}
+
+/** First weeks of at most `most` stretches of two weeks or more in which about as many buyers are expected. */
+function equalShares(arrivals: readonly number[], most: number): number[] {
+  const sum = arrivals.reduce((all, each) => all + each, 0);
+  const starts = [0];
+  let before = 0;
+  arrivals.forEach((each, week) => {
+    const longEnough = week - starts.at(-1)! >= LEAST_WEEKS_AN_ASK && arrivals.length - week >= LEAST_WEEKS_AN_ASK;
+    if (starts.length < most && longEnough && before >= (sum * starts.length) / most - 1e-9) starts.push(week);
+    before += each;
+  });
+  return starts;
 }
 
 /** Round figures from low to high: steps of about two percent of the middle, of the form 1, 2 or 5 times a power of ten. */

@@ -102,7 +102,8 @@ export interface Observation {
 export function seasonNearness(season: Season | null, dayNumberOfDate: number): number {
   if (!season) return 0;
   const year = new Date(dayNumberOfDate * 86_400_000).getUTCFullYear();
-  const peak = dayNumber(`${year}-${season.peakOn}`, 'season/peakOn');
+  // 29 February is 28 February in most years.
+  const peak = dayNumber(`${year}-${season.peakOn === '02-29' ? '02-28' : season.peakOn}`, 'season/peakOn');
   const apart = Math.abs(dayNumberOfDate - peak);
   const days = Math.min(apart, 365.25 - apart);
   const width = season.halfWidthDays ?? 45;

@@ -1,6 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
+import { createRequire } from 'node:module';
 import { chancePriceAtLeast, type Comparable, costPlusPrice, estimatePrice, priceQuantile, type PricedMachine } from './index.js';
 import { Random } from '../schedule/random.js';
+
+const jStat = createRequire(import.meta.url)('jstat') as { studentt: { inv(p: number, freedom: number): number } };
 
 const machine: PricedMachine = { kind: 'twoStageThrower', maker: 'Norvane', model: 'N8', condition: 4, yearEstimate: 2010, clearingWidthMillimetres: 610 };
 const season = { peakOn: '12-05' };
@@ -17,6 +20,25 @@ describe('price from comparables', () => {
     const one = estimatePrice({ ...base, season: null, comparables: [seen('500')] });
     expect(one.p90.div(one.p10).toNumber()).toBeGreaterThan(few.p90.div(few.p10).toNumber());
     expect(one.why.join(' ')).toMatch(/few comparables/);
+  });
+
+  // With comparables alike in all and seen today the model is the textbook normal sample with a scaled inverse chi-square
+  // belief on its variance and a flat one on its mean: prediction t with ν₀ + n − 1 degrees about the mean, scale
+  // √(s²(1 + 1/n)), s² = (ν₀σ₀² + Σ(y − ȳ)²)/(ν₀ + n − 1) (Gelman et al., Bayesian Data Analysis, chapter 3; from memory).
+  // Data: Hoff 2009 §5.3, midge wing lengths, taken as log prices. The t quantile by jstat.
+  it('is the textbook prediction for a plain sample', () => {
+    const logs = [1.64, 1.7, 1.72, 1.74, 1.82, 1.82, 1.82, 1.9, 2.08].map((y) => y + 4);
+    const estimate = estimatePrice({ ...base, today: '2026-08-20', season: null, comparables: logs.map((y) => seen(Math.exp(y).toFixed(2))) });
+    const mean = logs.reduce((sum, y) => sum + y, 0) / 9;
+    expect(mean).toBeCloseTo(5.8044, 4);
+    const freedom = 5 + 9 - 1;
+    const squares = logs.reduce((sum, y) => sum + (y - mean) ** 2, 0);
+    expect(squares / 8).toBeCloseTo(0.016878, 6); // Hoff's s²
+    const scale = Math.sqrt(((5 * 0.25 ** 2 + squares) / freedom) * (1 + 1 / 9));
+    expect(estimate.freedom).toBeCloseTo(freedom, 9);
+    expect(estimate.p50.toNumber()).toBeCloseTo(Math.exp(mean), 1);
+    expect(estimate.p90.toNumber()).toBeCloseTo(Math.exp(mean + scale * jStat.studentt.inv(0.9, freedom)), 1);
+    expect(estimate.p10.toNumber()).toBeCloseTo(Math.exp(mean + scale * jStat.studentt.inv(0.1, freedom)), 1);
   });
 
   it('reads asking prices down, better condition up, other kinds not at all', () => {

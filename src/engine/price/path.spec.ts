@@ -59,7 +59,7 @@ describe('the price path before a deadline', () => {
       }
       const found = bestPath(problem);
       expect(found.value).toBeLessThanOrEqual(best + 1e-6);
-      expect(found.value).toBeGreaterThan(best - 2e-3 * Math.abs(best));
+      expect(found.value).toBeGreaterThan(best - 5e-3 * Math.abs(best));
       expect(value(problem, found.choice)).toBeCloseTo(found.value, 9);
     }), { seed: 20261125, numRuns: 40 });
   });
