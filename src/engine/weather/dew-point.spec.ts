@@ -3,7 +3,7 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 // @ts-expect-error the library brings no types
 import psychrolib from 'psychrolib';
-import { dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
+import { airCelsiusAtHumidity, dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
 
 psychrolib.SetUnitSystem(psychrolib.SI);
 const celsius = (fahrenheit: number): number => ((fahrenheit - 32) * 5) / 9;
@@ -61,6 +61,7 @@ describe('dew point', () => {
         const dew = dewPointCelsius(air, humidity);
         expect(dew).toBeLessThanOrEqual(air + 1e-9);
         expect(relativeHumidityPercent(air, dew)).toBeCloseTo(humidity, 6);
+        expect(airCelsiusAtHumidity(dew, humidity)).toBeCloseTo(air, 6);
       }),
     );
   });

@@ -37,12 +37,23 @@ export function relativeHumidityPercent(airCelsius: number, dewCelsius: number):
   return Math.min(100, (100 * pressure(WATER, dewCelsius)) / pressure(WATER, airCelsius));
 }
 
+/** The air temperature at which air with this dew point has this relative humidity; warmer air has less. */
+export function airCelsiusAtHumidity(dewCelsius: number, humidityPercent: number): number {
+  requireCelsius(dewCelsius, 'dewCelsius');
+  requirePercent(humidityPercent);
+  return temperature(WATER, (100 * pressure(WATER, dewCelsius)) / humidityPercent);
+}
+
 function vapourHectopascals(airCelsius: number, humidityPercent: number): number {
   requireCelsius(airCelsius, 'airCelsius');
-  if (!(humidityPercent > 0 && humidityPercent <= 100)) throw new EngineError('out-of-range', `relative humidity must be above 0 and at most 100 %, not ${humidityPercent}`, 'humidityPercent');
+  requirePercent(humidityPercent);
   return (humidityPercent / 100) * pressure(WATER, airCelsius);
 }
 
 function requireCelsius(value: number, path: string): void {
   if (!(value >= -90 && value <= 100)) throw new EngineError('out-of-range', `a temperature must lie between -90 and 100 °C, not ${value}`, path);
+}
+
+function requirePercent(value: number): void {
+  if (!(value > 0 && value <= 100)) throw new EngineError('out-of-range', `relative humidity must be above 0 and at most 100 %, not ${value}`, 'humidityPercent');
 }

@@ -5,7 +5,7 @@ export { type EventRule, findSeasons, firstSnowRule, lastFrostRule, type Measure
 export { type Bootstrap } from './bootstrap.js';
 export { chanceBy, type EventDistribution, eventDistribution, type Outlook, eventOutlook, type OutlookQuantile, type OutlookQuestion, eventQuantile, givenNoneBy } from './outlook.js';
 export { findTrend, type Trend, type TrendPoint } from './trend.js';
-export { dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
+export { airCelsiusAtHumidity, dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
 export { decidePaint, DEFAULT_PAINT_LIMITS, type PaintConditions, type PaintDecision, type PaintLimits, type PaintRefusal } from './paint-decision.js';
 export { airCelsiusThrough, type DayCurve, dayDewPointCelsius, DEFAULT_DAY_CURVE, type Place, placeCelsiusThrough, placeTemperatures, STEP_MINUTES } from './place.js';
 export { type MinuteSpan, type PaintDay, paintDay, type PaintDayRefusal, paintDays, type PaintSettings, type PaintWindow, paintWindows } from './paint-days.js';

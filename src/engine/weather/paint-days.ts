@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { dayNumber, isoDay, MINUTES_PER_DAY } from './days.js';
-import { relativeHumidityPercent } from './dew-point.js';
+import { airCelsiusAtHumidity } from './dew-point.js';
 import { DEFAULT_PAINT_LIMITS, type PaintLimits } from './paint-decision.js';
 import { type DayCurve, dayDewPointCelsius, type Place, placeCelsiusThrough, STEP_MINUTES } from './place.js';
 import type { StationRecord } from './record.js';
@@ -51,7 +51,9 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
     if (today.precipitationMillimetres === null) return none(null, null);
     if (today.precipitationMillimetres > mostPrecipitationMillimetres) return none(false, 'rain');
   }
-  const dew = dayDewPointCelsius(today)!;
+  const dew = dayDewPointCelsius(today, record.dewBelowLowCelsius)!;
+  // Both rules about damp as temperatures, once a day: the air must be warmer than one, the steel than the other.
+  const dry = { airCelsius: airCelsiusAtHumidity(dew, limits.mostHumidityPercent), steelCelsius: dew + limits.dewPointMarginCelsius };
   const lag = Math.round((settings.steelLagMinutes ?? 60) / STEP_MINUTES);
   // Yesterday only matters where the steel's temperature shortly after midnight does.
   const before = open < lag * STEP_MINUTES ? placeCelsiusThrough(record, number - 1, place, settings.dayCurve) : undefined;
@@ -63,7 +65,7 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
     if (fromMinute >= toMinute) continue;
     const air = celsius[step]!;
     const steel = step >= lag ? celsius[step - lag]! : (before?.[before.length + step - lag] ?? celsius[0]!);
-    const wrong = refusalAt(air, steel, dew, limits);
+    const wrong = refusalAt(air, steel, dry, limits);
     if (wrong) {
       counts[wrong] += 1;
       continue;
@@ -84,11 +86,10 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
   };
 }
 
-function refusalAt(air: number, steel: number, dew: number, limits: PaintLimits): 'cold' | 'hot' | 'damp' | undefined {
+function refusalAt(air: number, steel: number, dry: { airCelsius: number; steelCelsius: number }, limits: PaintLimits): 'cold' | 'hot' | 'damp' | undefined {
   if (air < limits.leastCelsius || steel < limits.leastCelsius) return 'cold';
   if (air > limits.mostCelsius || steel > limits.mostCelsius) return 'hot';
-  if (steel - dew < limits.dewPointMarginCelsius) return 'damp';
-  return relativeHumidityPercent(air, dew) > limits.mostHumidityPercent ? 'damp' : undefined;
+  return air < dry.airCelsius || steel < dry.steelCelsius ? 'damp' : undefined;
 }
 
 /** Every day from one to another, both included. */

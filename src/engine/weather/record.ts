@@ -1,4 +1,5 @@
 import { dayNumber } from './days.js';
+import { dewPointCelsius } from './dew-point.js';
 
 /** One day at a station, °C, mm, per cent; null was not observed, which is not the same as none. */
 export interface StationDay {
@@ -31,13 +32,19 @@ export interface StationRecord {
   /** Day numbers of the first and the last row; 0 and −1 when there is none. */
   readonly firstDayNumber: number;
   readonly lastDayNumber: number;
+  /** How far the dew point was below the day's low, by month, January first; 0 where too few days tell. */
+  readonly dewBelowLowCelsius: readonly number[];
 }
 
+/** Fewer days with humidity do not make a month's habit. */
+const FEWEST_HUMID_DAYS = 30;
+
 /**
- * Puts daily records in order. A day given twice counts as given last.
+ * Puts daily records in order, and learns how damp the station's months are. A day given twice counts as given last.
+ * @param dewBelowLowCelsius taken as it is when given, instead of being learnt from these days
  * @throws EngineError `bad-day`
  */
-export function stationRecord(days: Iterable<StationDay>): StationRecord {
+export function stationRecord(days: Iterable<StationDay>, dewBelowLowCelsius?: readonly number[]): StationRecord {
   const byDay = new Map<number, StationDay>();
   let first = Infinity;
   let last = -Infinity;
@@ -47,5 +54,27 @@ export function stationRecord(days: Iterable<StationDay>): StationRecord {
     if (number < first) first = number;
     if (number > last) last = number;
   }
-  return byDay.size === 0 ? { byDay, firstDayNumber: 0, lastDayNumber: -1 } : { byDay, firstDayNumber: first, lastDayNumber: last };
+  const span = byDay.size === 0 ? { firstDayNumber: 0, lastDayNumber: -1 } : { firstDayNumber: first, lastDayNumber: last };
+  return { byDay, ...span, dewBelowLowCelsius: dewBelowLowCelsius ?? learnDewBelowLow(byDay.values()) };
 }
+
+function learnDewBelowLow(days: Iterable<StationDay>): number[] {
+  const sums = Array.from({ length: 12 }, () => ({ count: 0, below: 0 }));
+  for (const day of days) {
+    const dew = observedDewPoint(day);
+    if (dew === undefined) continue;
+    const sum = sums[monthIndex(day.day)]!;
+    sum.count += 1;
+    sum.below += day.lowCelsius! - dew;
+  }
+  return sums.map(({ count, below }) => (count < FEWEST_HUMID_DAYS ? 0 : below / count));
+}
+
+/** From the day's mean humidity at the middle of its high and low. */
+export function observedDewPoint({ highCelsius, lowCelsius, humidityPercent }: StationDay): number | undefined {
+  if (highCelsius === null || lowCelsius === null || humidityPercent === null || humidityPercent <= 0) return undefined;
+  return dewPointCelsius((highCelsius + lowCelsius) / 2, Math.min(100, humidityPercent));
+}
+
+/** 0 for January. */
+export const monthIndex = (day: string): number => Number(day.slice(5, 7)) - 1;

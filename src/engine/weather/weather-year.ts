@@ -94,7 +94,7 @@ export function weatherPath(record: StationRecord, horizon: Horizon, sourceYear:
       snowfallMillimetres: told.snowfallMillimetres ?? climate.snowfallMillimetres,
     };
   }
-  return stationRecord(path);
+  return stationRecord(path, record.dewBelowLowCelsius);
 }
 
 /** Years drawn with replacement, the same for the same seed. */
