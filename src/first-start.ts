@@ -39,6 +39,8 @@ export async function firstStart(database: Database, options: { empty: boolean; 
   // Two replicas may start on one new database at once: the second waits here and then finds the shop.
   const turn = await database.pool.connect();
   try {
+    // However long the other one takes to load its demo.
+    await turn.query('SET statement_timeout = 0');
     await turn.query(`SELECT pg_advisory_lock(hashtext('frostwright first start'))`);
     const [shop] = await listShops(database);
     if (shop) return { shopId: shop.id };
@@ -61,7 +63,7 @@ export async function firstStart(database: Database, options: { empty: boolean; 
     });
     return { shopId, ownerKey: filled.key };
   } finally {
-    await turn.query(`SELECT pg_advisory_unlock(hashtext('frostwright first start'))`).catch(() => {});
-    turn.release();
+    // The connection is given up with its lock and its setting, not handed to a request.
+    turn.release(true);
   }
 }
