@@ -105,12 +105,30 @@ export function predictiveQuantile(predictive: Predictive, p: number): number {
   const reach = Math.max(...predictive.nodes.map((n) => n.scale)) * 10;
   let low = Math.min(...predictive.nodes.map((n) => n.meanLog)) - reach;
   let high = Math.max(...predictive.nodes.map((n) => n.meanLog)) + reach;
-  for (let k = 0; k < 60; k++) {
+  for (let k = 0; k < 26; k++) {
     const middle = (low + high) / 2;
     if (chanceAbove(predictive, middle) > 1 - p) low = middle;
     else high = middle;
   }
   return (low + high) / 2;
+}
+
+/**
+ * The belief in one log that `predictive` and an independent normal estimate of it give together: for each variance a
+ * precision-weighted mean, reweighed by how well the two agree there, so that where they disagree the wide ones gain.
+ */
+export function combine(predictive: Predictive, estimate: { meanLog: number; sd: number }): Predictive {
+  const theirs = estimate.sd ** -2;
+  const nodes = predictive.nodes.map(({ chance, meanLog, scale }): PredictiveNode => {
+    const ours = scale ** -2;
+    const apart = scale ** 2 + estimate.sd ** 2;
+    const joint = (ours * meanLog + theirs * estimate.meanLog) / (ours + theirs);
+    const agreement = Math.exp(-((meanLog - estimate.meanLog) ** 2) / (2 * apart)) / Math.sqrt(apart);
+    const sd = (ours + theirs) ** -0.5;
+    return { chance: chance * Math.max(agreement, 1e-30), meanLog: joint, sd, scale: sd, weight: Infinity };
+  });
+  const total = nodes.reduce((sum, node) => sum + node.chance, 0);
+  return { nodes: nodes.map((node) => ({ ...node, chance: node.chance / total })) };
 }
 
 /** The mean log as one number, and how many observations it is worth. */

@@ -1,7 +1,7 @@
 import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
 import { dayNumber, isoDay } from './days.js';
-import { chanceFrom, historyGuide, wordGuide, type ArrivalModel, type Guide } from './model.js';
+import { chanceFrom, guidesTo, type ArrivalModel, type Guide } from './model.js';
 import { knownOn, type ArrivalLine } from './record.js';
 
 /** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
@@ -9,7 +9,7 @@ export const HORIZON_DAYS = 730;
 
 /** One of the guides that a forecast mixes. */
 export interface ForecastPart {
-  kind: Guide['kind'];
+  kind: 'history' | 'promise' | 'backOrder';
   /** Share in the forecast, after the wait so far has been taken into account. */
   share: number;
   /** Receipts of this supplier (and, for history and back-orders, family) that it rests on; 0 means the prior alone. */
@@ -39,9 +39,9 @@ export interface ArrivalForecast {
 /**
  * Forecasts a line that is still outstanding on `asOf` (it may still come that day).
  *
- * The supplier's latest word, if any, speaks with the weight that its record has earned and the history of lead times
- * with the rest, both from the day the word was given; then each is conditioned on the wait since. A promise long past
- * so loses its say by itself. A line that is not yet ordered can be asked about with `orderedOn` = `asOf`.
+ * The supplier's latest word, the history of lead times, and the two together each have the share that the record has
+ * earned them, from the day the word was given; then each is conditioned on the wait since. A promise long past so loses
+ * its say by itself. A line that is not yet ordered can be asked about with `orderedOn` = `asOf`.
  * Lines are forecast one by one: that parcels of one order travel together is left to the caller, who can sample them
  * with the same number.
  * @throws EngineError `not_outstanding` if the line had come, was cancelled or was not ordered by `asOf`;
@@ -54,26 +54,17 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
   if (known.received !== null || known.openSince < today) {
     throw new EngineError('not_outstanding', `line ${line.id} no longer waits on ${asOf}`);
   }
-  const history = historyGuide(model, known);
   const word = known.promises.at(-1);
-  const guides = [{ guide: history, weight: 1 }];
-  if (word) {
-    const trust = word.promised === null
-      ? model.backOrderTrust
-      : model.promiseTrust.bySupplier[known.supplierId] ?? model.promiseTrust.shop;
-    guides[0]!.weight = (1 - trust) / chanceFrom(history, word.stated);
-    guides.push({ guide: wordGuide(model, known, word), weight: trust });
-  }
+  const shares = !word ? { history: 1 }
+    : word.promised === null ? model.undated : model.dated.bySupplier[known.supplierId] ?? model.dated.shop;
+  const guides = guidesTo(model, known, word).map((guide) => ({
+    guide, weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
+  }));
   const open = guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, today), 0);
   const outstandingAfter = (days: number) =>
     guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, today + days), 0) / open;
   const { chanceByOffset, chanceBeyondHorizon } = cumulate(outstandingAfter);
-  const parts = guides.map(({ guide, weight }) => ({
-    kind: guide.kind,
-    share: (weight * chanceFrom(guide, today)) / open,
-    receipts: guide.pooled.receipts,
-    outstanding: guide.pooled.outstanding,
-  }));
+  const parts = partsOf(guides.map(({ guide, weight }) => ({ guide, share: (weight * chanceFrom(guide, today)) / open })));
   const partial = { lineId: line.id, asOf, chanceByOffset };
   return {
     ...partial,
@@ -84,11 +75,22 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
     chanceBeyondHorizon,
     parts,
     why: [
-      ...guides.map(({ guide }, k) => sentence(guide, parts[k]!)),
+      ...parts.map((part) => sentence(guides.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
       ...promiseHistory(known.promises, today),
       `Waited ${today - known.ordered} days so far; only days from ${asOf} on are possible.`,
     ],
   };
+}
+
+/** The guides as they are told: what promise and history say together is divided between the two by precision. */
+function partsOf(guides: readonly { guide: Guide; share: number }[]): ForecastPart[] {
+  const both = guides.find(({ guide }) => guide.kind === 'both');
+  return guides.flatMap(({ guide: { kind, pooled }, share }): ForecastPart[] => {
+    if (kind === 'both') return [];
+    const pull = both?.guide.promisePull ?? 0;
+    const joint = both ? both.share * (kind === 'promise' ? pull : 1 - pull) : 0;
+    return [{ kind, share: share + joint, receipts: pooled.receipts, outstanding: pooled.outstanding }];
+  });
 }
 
 /** Under one in ten thousand the tail is cut, and the last day named takes it. */

@@ -5,3 +5,7 @@ export {
 } from './forecast.js';
 export { learnArrivals, STATED_PRIORS, type ArrivalModel, type ArrivalPriors } from './model.js';
 export type { ArrivalLine, PromiseMade } from './record.js';
+export {
+  chanceOfCount, reorderPoint, STATED_USE_PRIOR, updateRate, type RateBelief, type ReorderPoint,
+} from './reorder.js';
+export { rankRescues, type RescueOption, type WaitingAsIs } from './rescue.js';

@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { chanceAbove } from './belief.js';
+import { chanceAbove, combine, predictiveQuantile, type Predictive } from './belief.js';
 import { dayNumber } from './days.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
 import { backOrderWaits, elapsed, knownOn, leadTimes, slips, type ArrivalLine, type KnownLine } from './record.js';
@@ -12,22 +12,26 @@ export interface ArrivalPriors {
   slip: ShopPrior;
   /** Days from the notice that there is no date to receipt. */
   backOrderWait: ShopPrior;
-  /** Chance that a dated promise tells more than the history of lead times, and what that is worth in promises. */
-  promiseTrust: { chance: number; worth: number };
+  /** How a forecast is shared between guides before any promise was put to the test, and what that is worth in tests. */
+  dated: Shares;
+  undated: Shares;
+  worth: number;
 }
 
 /**
  * The stated priors; common practice, no source, and soon outweighed by a shop's own receipts:
  * an ordinary part comes in about 8 days (80 % between 2½ and 25); a promise is passed by a tenth (80 % between half
- * and 2¼ times the time named); a part with no date takes about 24 days more (80 % between 5 and 120); a dated promise
- * is three times as likely as the history to be the better guide. The variance is that within one supplier and family;
- * the 80 % ranges also hold how far suppliers and families differ, and how little is known of the shop.
+ * and 2¼ times the time named); a part with no date takes about 24 days more (80 % between 5 and 120); with a promise,
+ * promise and history together are as likely to guide best as either alone. The variance is that within one supplier and
+ * family; the 80 % ranges also hold how far suppliers and families differ, and how little is known of the shop.
  */
 export const STATED_PRIORS: ArrivalPriors = {
   leadTime: { meanLog: Math.log(8), weight: 0.4, variance: 0.12, freedom: 6 },
   slip: { meanLog: Math.log(1.1), weight: 0.5, variance: 0.06, freedom: 6 },
   backOrderWait: { meanLog: Math.log(24), weight: 0.4, variance: 0.25, freedom: 6 },
-  promiseTrust: { chance: 0.75, worth: 4 },
+  dated: { history: 0.25, promise: 0.25, both: 0.5 },
+  undated: { history: 0.25, backOrder: 0.75 },
+  worth: 4,
 };
 
 /** All that is learnt from a shop's order lines; plain data. */
@@ -36,10 +40,10 @@ export interface ArrivalModel {
   leadTime: Pool;
   slip: Pool;
   backOrderWait: Pool;
-  /** Over the shop, then by supplier: the chance that a dated promise is the better guide. */
-  promiseTrust: { shop: number; bySupplier: Record<string, number> };
-  /** The same for the record of back-orders against the history of lead times. */
-  backOrderTrust: number;
+  /** How a forecast under a dated promise is shared between guides: over the shop, then by supplier. */
+  dated: { shop: Shares; bySupplier: Record<string, Shares> };
+  /** The same for a line without a date. */
+  undated: Shares;
   priors: ArrivalPriors;
 }
 
@@ -68,91 +72,135 @@ export function learnArrivals(
     slip: learnPool(slips(known), priors.slip),
     backOrderWait: learnPool(backOrderWaits(known), priors.backOrderWait),
   };
-  const { chance, worth } = priors.promiseTrust;
-  const contests = known.flatMap((line) => contestsOf(line, pools));
-  const dated = contests.filter((c) => c.dated);
-  const shop = trust(dated, chance, worth);
-  const bySupplier: Record<string, number> = {};
-  for (const supplierId of new Set(dated.map((c) => c.supplierId))) {
-    bySupplier[supplierId] = trust(dated.filter((c) => c.supplierId === supplierId), shop, worth);
+  const tests = testsOf(known, pools);
+  const dated = tests.filter((test) => test.dated);
+  const shop = shareOut(dated, priors.dated, priors.worth);
+  const bySupplier: Record<string, Shares> = {};
+  for (const supplierId of new Set(dated.map((test) => test.supplierId))) {
+    bySupplier[supplierId] = shareOut(dated.filter((test) => test.supplierId === supplierId), shop, priors.worth);
   }
-  return {
-    asOf,
-    ...pools,
-    promiseTrust: { shop, bySupplier },
-    backOrderTrust: trust(contests.filter((c) => !c.dated), chance, worth),
-    priors,
-  };
+  const undated = shareOut(tests.filter((test) => !test.dated), priors.undated, priors.worth);
+  return { asOf, ...pools, dated: { shop, bySupplier }, undated, priors };
 }
 
 type Pools = Pick<ArrivalModel, 'leadTime' | 'slip' | 'backOrderWait'>;
 
+type GuideKind = 'history' | 'promise' | 'both' | 'backOrder';
+
+/** Shares of guides in a forecast; they add up to 1. */
+export type Shares = Partial<Record<GuideKind, number>>;
+
 /** One belief about a wait: counted from day `from`, in units of `unit` days. */
 export interface Guide {
-  kind: 'history' | 'promise' | 'backOrder';
+  kind: GuideKind;
   from: number;
   unit: number;
+  predictive: Predictive;
   pooled: PooledBelief;
+  /** For `both`: how much of it is the promise's, by precision. */
+  promisePull?: number;
 }
 
 /** Chance, under one guide, that the goods come on or after `day`. */
 export function chanceFrom(guide: Guide, day: number): number {
   const days = day - guide.from;
-  return days <= 0 ? 1 : chanceAbove(guide.pooled.predictive, Math.log(days / guide.unit));
+  return days <= 0 ? 1 : chanceAbove(guide.predictive, Math.log(days / guide.unit));
 }
 
-/** The history of lead times as a guide to a line, leaving the line itself out of it. */
-export function historyGuide(pools: Pools, line: KnownLine): Guide {
-  const pooled = beliefFor(pools.leadTime, line.supplierId, line.family, line.id);
-  return { kind: 'history', from: line.ordered, unit: 1, pooled };
-}
+type Word = KnownLine['promises'][number];
 
-/** What the supplier said on one day as a guide to the line, leaving the line itself out of the record. */
-export function wordGuide(pools: Pools, line: KnownLine, word: KnownLine['promises'][number]): Guide {
+/**
+ * The guides to a line under the supplier's word, if any, the line itself left out of what they rest on: the history of
+ * lead times; what dated promises, or notices without a date, have turned into; and promise and history together.
+ */
+export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
+  const { supplierId, family, id } = line;
+  const history = guide('history', line.ordered, 1, beliefFor(pools.leadTime, supplierId, family, id));
+  if (!word) return [history];
   if (word.promised === null) {
-    const pooled = beliefFor(pools.backOrderWait, line.supplierId, line.family, line.id);
-    return { kind: 'backOrder', from: word.stated, unit: 1, pooled };
+    return [history, guide('backOrder', word.stated, 1, beliefFor(pools.backOrderWait, supplierId, family, id))];
   }
-  const pooled = beliefFor(pools.slip, line.supplierId, '', line.id);
-  return { kind: 'promise', from: word.stated, unit: elapsed(word.promised - word.stated), pooled };
+  // A supplier's word is judged over all it sells, as in the record of slips.
+  const promise = guide('promise', word.stated, elapsed(word.promised - word.stated), beliefFor(pools.slip, supplierId, '', id));
+  return [history, promise, together(history, promise)];
 }
 
-interface Contest {
-  supplierId: string;
-  dated: boolean;
-  /** Chance that each guide gave, on the day the word was spoken, to the day on which the goods did come. */
-  word: number;
-  history: number;
-}
-
-function contestsOf(line: KnownLine, pools: Pools): Contest[] {
-  const { received } = line;
-  if (received === null) return [];
-  const history = historyGuide(pools, line);
-  return line.promises.map((word) => ({
-    supplierId: line.supplierId,
-    dated: word.promised !== null,
-    word: chanceOfDay(wordGuide(pools, line, word), received, word.stated),
-    history: chanceOfDay(history, received, word.stated),
-  }));
-}
-
-function chanceOfDay(guide: Guide, day: number, outstandingOn: number): number {
-  return (chanceFrom(guide, day) - chanceFrom(guide, day + 1)) / chanceFrom(guide, outstandingOn);
+function guide(kind: GuideKind, from: number, unit: number, pooled: PooledBelief): Guide {
+  return { kind, from, unit, pooled, predictive: pooled.predictive };
 }
 
 /**
- * Mixing weight of the word against the history: the likeliest under a beta prior of mean `start` worth `worth`
- * contests, by expectation-maximisation.
+ * The promise as a guess at the wait, made in error independent of it: the history of lead times, on the condition that
+ * the line was still out when the word was given, counts as a second estimate of the time left.
  */
-function trust(contests: readonly Contest[], start: number, worth: number): number {
-  let weight = start;
-  for (let round = 0; round < 50; round++) {
-    const won = contests.reduce((sum, { word, history }) => {
-      const both = weight * word + (1 - weight) * history;
-      return sum + (both > 0 ? (weight * word) / both : weight);
-    }, 0);
-    weight = (start * worth + won) / (worth + contests.length);
+function together(history: Guide, promise: Guide): Guide {
+  const { meanLog, sd } = logTimeLeft(history, promise.from);
+  const ours = averagePrecision(promise.predictive);
+  return {
+    ...promise,
+    kind: 'both',
+    predictive: combine(promise.predictive, { meanLog: meanLog - Math.log(promise.unit), sd }),
+    promisePull: ours / (ours + sd ** -2),
+  };
+}
+
+/** The log of the days left from `day` on as a normal, on the condition that the goods had not come before. */
+function logTimeLeft(history: Guide, day: number): { meanLog: number; sd: number } {
+  const { nodes } = history.predictive;
+  const passed = day - history.from;
+  if (passed === 0) {
+    const meanLog = nodes.reduce((sum, node) => sum + node.chance * node.meanLog, 0);
+    return { meanLog, sd: averagePrecision(history.predictive) ** -0.5 };
   }
-  return weight;
+  const out = chanceFrom(history, day);
+  const leftAt = (p: number) =>
+    Math.log(Math.max(Math.exp(predictiveQuantile(history.predictive, 1 - (1 - p) * out)) - passed, 0.01));
+  // 2.563 standard deviations of a normal lie between its tenth and its ninetieth percentile.
+  return { meanLog: leftAt(0.5), sd: Math.max((leftAt(0.9) - leftAt(0.1)) / 2.563, 0.01) };
+}
+
+function averagePrecision({ nodes }: Predictive): number {
+  return nodes.reduce((sum, node) => sum + node.chance * node.scale ** -2, 0);
+}
+
+/** A past word put to the test: the chance that each guide, on the day of the word, gave to the day the goods came. */
+interface Test {
+  supplierId: string;
+  dated: boolean;
+  chances: Shares;
+}
+
+// More tests than this would sharpen nothing that matters, and old ones say little of a supplier's present ways.
+const MOST_TESTS = 60;
+
+function testsOf(lines: readonly KnownLine[], pools: Pools): Test[] {
+  return lines
+    .flatMap((line) => line.received === null ? [] : line.promises.map((word) => ({ line, word, came: line.received! })))
+    .sort((a, b) => b.word.stated - a.word.stated)
+    .slice(0, MOST_TESTS)
+    .map(({ line, word, came }) => {
+      const chances: Shares = {};
+      for (const g of guidesTo(pools, line, word)) {
+        chances[g.kind] = (chanceFrom(g, came) - chanceFrom(g, came + 1)) / chanceFrom(g, word.stated);
+      }
+      return { supplierId: line.supplierId, dated: word.promised !== null, chances };
+    });
+}
+
+/**
+ * Shares of a mixture of guides: the likeliest under a Dirichlet prior of mean `start` worth `worth` tests, by
+ * expectation-maximisation.
+ */
+function shareOut(tests: readonly Test[], start: Shares, worth: number): Shares {
+  const kinds = Object.keys(start) as GuideKind[];
+  let shares = start;
+  for (let round = 0; round < 50; round++) {
+    const won = Object.fromEntries(kinds.map((kind) => [kind, start[kind]! * worth]));
+    for (const { chances } of tests) {
+      const all = kinds.reduce((sum, kind) => sum + shares[kind]! * (chances[kind] ?? 0), 0);
+      for (const kind of kinds) won[kind]! += all > 0 ? (shares[kind]! * (chances[kind] ?? 0)) / all : shares[kind]!;
+    }
+    shares = Object.fromEntries(kinds.map((kind) => [kind, won[kind]! / (worth + tests.length)]));
+  }
+  return shares;
 }

@@ -49,12 +49,12 @@ export function knownOn(line: ArrivalLine, asOf: number, path = ''): KnownLine |
   let last = ordered;
   const promises = (line.promises ?? []).map((promise, k) => {
     const at = `${path}promises.${k}.`;
-    const stated = dayNumber(promise.statedOn, `${at}statedOn`);
+    const written = dayNumber(promise.statedOn, `${at}statedOn`);
     const promised = promise.promisedDay === null ? null : dayNumber(promise.promisedDay, `${at}promisedDay`);
-    notBefore(stated, last, 'stated before the order or before the promise that it follows', `${at}statedOn`);
-    notBefore(promised, stated, 'promised for a day before the promise was made', `${at}promisedDay`);
-    last = stated;
-    return { stated, promised };
+    notBefore(promised, written, 'promised for a day before the promise was made', `${at}promisedDay`);
+    // A quote from before the order, or a promise entered late, counts from when the one before it stood.
+    last = Math.max(last, written);
+    return { stated: last, promised: promised === null ? null : Math.max(promised, last) };
   });
   if (ordered > asOf) return null;
   const end = received ?? cancelled ?? Infinity;

@@ -1,0 +1,78 @@
+import { Decimal } from 'decimal.js';
+import { dayNumber } from './days.js';
+
+/** One thing that could be done about a line that does not come. */
+export interface RescueOption {
+  /** False: refused by some rule; it is listed all the same, last. */
+  allowed: boolean;
+  /** Day on which the parts would be at hand with one chance in two; null when nobody knows. */
+  arrivalDay: string | null;
+  /** Cost in the shop's currency; null when not known. */
+  cost: Decimal | null;
+  /** Days by which the completion of all jobs together moves; negative is sooner. */
+  completionDays: number;
+  /** Chance that the waiting job is ready before the snow if this is done; null when not known. */
+  readiness: number | null;
+}
+
+/** What happens if nothing is done: the option to wait. */
+export type WaitingAsIs = Pick<RescueOption, 'arrivalDay' | 'readiness'>;
+
+/**
+ * Ranks options, the best first: allowed before refused; then the likelier to be ready (by whole points of a hundred);
+ * then the sooner jobs finish (by whole days); then the cheaper, an unknown cost after any known one; then the sooner
+ * here. Options that are equal in all of this keep their order.
+ * Readiness goes first because the value of finishing falls off a cliff after the season's peak.
+ * @returns each with its reasons beside waiting, as sentences
+ */
+export function rankRescues<T extends RescueOption>(
+  options: readonly T[],
+  waiting: WaitingAsIs,
+): (T & { rankReasons: string[] })[] {
+  return [...options].sort(compare).map((option) => ({ ...option, rankReasons: reasonsFor(option, waiting) }));
+}
+
+function compare(a: RescueOption, b: RescueOption): number {
+  return Number(b.allowed) - Number(a.allowed)
+    || points(b.readiness) - points(a.readiness)
+    || Math.round(a.completionDays) - Math.round(b.completionDays)
+    || compareCost(a.cost, b.cost)
+    || arrival(a.arrivalDay) - arrival(b.arrivalDay) || 0;
+}
+
+function points(readiness: number | null): number {
+  return readiness === null ? -1 : Math.round(readiness * 100);
+}
+
+function compareCost(a: Decimal | null, b: Decimal | null): number {
+  if (a === null || b === null) return Number(a === null) - Number(b === null);
+  return a.comparedTo(b);
+}
+
+const NEVER = Number.MAX_SAFE_INTEGER;
+
+function arrival(day: string | null): number {
+  return day === null ? NEVER : dayNumber(day, 'arrivalDay');
+}
+
+function reasonsFor({ allowed, arrivalDay, cost, completionDays, readiness }: RescueOption, waiting: WaitingAsIs): string[] {
+  const reasons: string[] = [];
+  if (!allowed) reasons.push('Refused, so it ranks after everything that is allowed.');
+  if (readiness !== null && waiting.readiness !== null) {
+    const gain = points(readiness) - points(waiting.readiness);
+    reasons.push(gain === 0
+      ? `Ready before the snow as likely as by waiting, ${points(readiness)} %.`
+      : `Ready before the snow ${Math.abs(gain)} points ${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`);
+  }
+  const days = Math.round(completionDays);
+  if (days !== 0) reasons.push(`Jobs finish ${Math.abs(days)} ${Math.abs(days) === 1 ? 'day' : 'days'} ${days < 0 ? 'sooner' : 'later'} in all.`);
+  else reasons.push('No job finishes sooner by it.');
+  if (arrivalDay === null) reasons.push('Nobody knows when the parts would be at hand.');
+  else if (waiting.arrivalDay === null) reasons.push(`The parts are at hand on ${arrivalDay}; by waiting, nobody knows when.`);
+  else {
+    const sooner = dayNumber(waiting.arrivalDay, 'waiting.arrivalDay') - dayNumber(arrivalDay, 'arrivalDay');
+    if (sooner !== 0) reasons.push(`The parts are at hand ${Math.abs(sooner)} days ${sooner > 0 ? 'before' : 'after'} what is waited for.`);
+  }
+  reasons.push(cost === null ? 'Its cost is not known.' : `It costs ${cost.toFixed()}.`);
+  return reasons;
+}
