@@ -8,3 +8,4 @@ export { type AskInput, type AskPlan, type AskStep, chanceSoldBy, planAsk } from
 export { type Alternatives, type FloorPrice, floorPrice, type SellOrFinish, sellOrFinish } from './floor.js';
 export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
 export { type Bid, type BidInput, type BidLimit, highestBid } from './bid.js';
+export { type Buyers, learnBuyers, type PastOffer } from './buyers.js';
