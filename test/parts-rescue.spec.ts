@@ -48,7 +48,7 @@ describe('rescue', () => {
     const [interchange] = of('interchange');
     // Two at 3.00 each.
     expect(interchange).toMatchObject({ allowed: true, stockId: enough.id, cost: '6.00', arrivalDay: '2026-09-15' });
-    expect(interchange.why.join(' ')).toMatch(/measuredSame.*confidence 4.*with the later key/s);
+    expect(interchange.why.join(' ')).toMatch(/measured the same, 80 %.*with the later key/);
     // An hour of work on an open day.
     expect(interchange.effects).toEqual([expect.objectContaining({ jobId: job.id, after: '2026-09-15' })]);
     expect(interchange.effects[0].days).toBeLessThan(0);

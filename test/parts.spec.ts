@@ -147,6 +147,60 @@ describe('bins', () => {
   });
 });
 
+describe('interchange', () => {
+  let wheel: Json, older: Json, foreign: Json;
+  beforeAll(async () => {
+    wheel = await makePart(shop, { name: 'Wheel A', family: 'wheel' });
+    older = await makePart(shop, { name: 'Wheel B', family: 'wheel' });
+    foreign = await makePart(shop, { name: 'Wheel C', family: 'wheel' });
+    await post('/stock', { partId: foreign.id, bin: 'W', quantity: 2 });
+  });
+
+  it('is closed over chains, with the path, the conditions and the product of the chances', async () => {
+    // C serves for B (confidence 4 is 0.80), B for A both ways (3 is 0.60): C serves for A with 0.48.
+    await post('/interchanges', { partId: foreign.id, servesForId: older.id, evidence: 'measuredSame', confidence: 4, fromYear: 1990, toYear: 2001 });
+    await post('/interchanges', { partId: older.id, servesForId: wheel.id, evidence: 'supplierSays', confidence: 3, bothWays: true, position: 'left' });
+    const { ways, contradictions } = await get(`/parts/${wheel.id}/interchanges`, 'helper');
+    expect(contradictions).toEqual([]);
+    const chain = ways.find((way: Json) => way.partId === foreign.id);
+    expect(chain).toMatchObject({ partName: 'Wheel C', allowed: true, quantityFree: 2, seenFitted: false, conditions: 'position left; years 1990–2001' });
+    expect(chain.confidence).toBeCloseTo(0.48, 9);
+    expect(chain.path.map((step: Json) => [step.partId, step.servesForId])).toEqual([[foreign.id, older.id], [older.id, wheel.id]]);
+    expect(chain.why).toMatch(/Wheel C serves for Wheel B .*Wheel B serves for Wheel A .*Inferred over 2 claims/);
+    // Outside its years the chain does not hold; A serves for B, but nothing says that it serves for C.
+    const late = await ask('query ($id: ID!) { interchangesFor(partId: $id, year: 2010) { ways { partName } } }', { id: wheel.id });
+    expect(late.interchangesFor.ways).toEqual([{ partName: 'Wheel B' }]);
+    expect((await get(`/parts/${foreign.id}/interchanges`)).ways).toEqual([]);
+  });
+
+  it('lets a task hold a part over a chain, until a claim says the opposite', async () => {
+    const { task } = await makeTask(shop, 'Fit the wheel');
+    const [stock] = (await get(`/stock?partId=${foreign.id}`)).items;
+    const { need } = await post('/part-needs', { taskId: task.id, partId: wheel.id, quantity: 1, stockId: stock.id });
+    expect(need.standing).toBe('onHand');
+    const denial = await post('/interchanges', { partId: foreign.id, servesForId: wheel.id, evidence: 'seenFitted', refuted: true, confidence: 5 });
+    await shop.rest('owner', 'post', '/part-needs', { taskId: task.id, partId: wheel.id, quantity: 1, stockId: stock.id }).expect(422);
+    const { ways, contradictions } = await get(`/parts/${wheel.id}/interchanges`);
+    expect(ways.find((way: Json) => way.partId === foreign.id)).toMatchObject({ allowed: false, contradictedBy: [denial.id] });
+    expect(contradictions).toEqual([expect.objectContaining({ refutedBy: denial.id, partId: foreign.id, servesForId: wheel.id, why: expect.stringMatching(/Wheel C was found not to serve for Wheel A/) })]);
+    await shop.rest('owner', 'post', '/interchanges', { partId: foreign.id, servesForId: wheel.id, evidence: 'seenFitted', refuted: true, provenHere: true }).expect(422);
+    await shop.rest('owner', 'post', '/interchanges', { partId: foreign.id, servesForId: wheel.id, evidence: 'seenFitted', fromYear: 2001, toYear: 1990 }).expect(422);
+  });
+
+  it('follows supersessions and refuses a circle of them', async () => {
+    const [first, second, third] = await Promise.all(['K-1', 'K-2', 'K-3'].map((name) => makePart(shop, { name, family: 'key' })));
+    await shop.rest('helper', 'patch', `/parts/${first.id}`, { supersededById: second.id }, { version: 1 }).expect(200);
+    await shop.rest('helper', 'patch', `/parts/${second.id}`, { supersededById: third.id }, { version: 1 }).expect(200);
+    const circle = await shop.rest('helper', 'patch', `/parts/${third.id}`, { supersededById: first.id }, { version: 1 }).expect(422);
+    expect(circle.body.errors[0]).toMatchObject({ pointer: '/supersededById', detail: expect.stringMatching(/K-3 → K-1 → K-2 → K-3/) });
+    const { supersession, ways } = await get(`/parts/${first.id}/interchanges`);
+    expect(supersession).toEqual([first.id, second.id, third.id]);
+    // The maker's word counts 0.95 a step: 0.9025 over two.
+    expect(ways.map((way: Json) => [way.partName, Math.round(way.confidence * 10000), way.path[0].claimId])).toEqual([['K-2', 9500, null], ['K-3', 9025, null]]);
+    await shop.rest('helper', 'patch', `/parts/${third.id}`, { supersededById: third.id }, { version: 1 }).expect(422);
+  });
+});
+
 describe('ordering again', () => {
   it('is advised from use and lead time', async () => {
     const rope = await makePart(shop, { name: 'Starter cord', family: 'cord' });

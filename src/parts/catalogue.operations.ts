@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { EngineError } from '../engine/error.js';
+import { supersede } from '../engine/interchange/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { query, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/records.js';
@@ -7,12 +9,36 @@ import { completeParts } from './catalogue.queries.js';
 import { Interchange, InterchangeChange, InterchangeCreate, Part, PartChange, PartCreate, Supplier, SupplierChange, SupplierCreate } from './catalogue.shapes.js';
 import { fastenerFacts } from './fastener.js';
 import { FastenerFacts, ThreadSurface } from './fastener.shapes.js';
+import { named, supersessions } from './interchange.queries.js';
 import { completedRecords } from './rows.js';
 
 /** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
 function withFastener(columns: Record<string, unknown>): Record<string, unknown> {
   if (typeof columns.fastener !== 'string') return columns;
   return fastenerFacts(columns.fastener, '/fastener').designedToFail ? { ...columns, designedToFail: true } : columns;
+}
+
+/**
+ * Sees to it that supersessions do not run in a circle; they are told to the shop one at a time.
+ * @throws Invalid naming the circle
+ */
+async function checkSupersession(call: Call, partId: string, newId: string): Promise<void> {
+  await call.tx.$queryRaw`select pg_advisory_xact_lock(hashtextextended(${`supersession ${call.shop.id}`}, 0))::text`;
+  const found = await call.tx.part.findFirst({ where: { id: newId } });
+  if (!found) throw new NotFound('part', newId);
+  try {
+    supersede((await supersessions(call)).filter((link) => link.oldId !== partId), { oldId: partId, newId });
+  } catch (error) {
+    if (!(error instanceof EngineError)) throw error;
+    const parts = await call.tx.part.findMany({ select: { id: true, name: true } });
+    throw new Invalid([{ detail: named(error.message, new Map(parts.map((part) => [part.id, part.name]))), pointer: '/supersededById' }], error.code);
+  }
+}
+
+/** @throws Invalid when a claim says two things at once */
+function checkClaim(claim: Record<string, unknown>): void {
+  if (typeof claim.fromYear === 'number' && typeof claim.toYear === 'number' && claim.toYear < claim.fromYear) throw new Invalid([{ detail: 'must not lie before fromYear', pointer: '/toYear' }]);
+  if (claim.refuted === true && claim.provenHere === true) throw new Invalid([{ detail: 'what was found not to serve cannot be proven to serve', pointer: '/provenHere' }]);
 }
 
 async function checkParts(call: Call, input: Presentable): Promise<void> {
@@ -62,9 +88,14 @@ export const catalogueOperations = [
       }),
       sorts: ['name', 'family', 'createdAt'],
       async onCreate(call, input) {
+        // A new part supersedes nothing yet, so no circle can close.
+        if (input.supersededById) await findOne(call.tx.part, 'part', input.supersededById);
         return call.tx.part.create({ data: { shopId: call.shop.id, ...withFastener(asColumns(PartCreate, input)) } as never });
       },
-      onChange: async (_call, _before, columns) => withFastener(columns),
+      async onChange(call, before, columns) {
+        if (typeof columns.supersededById === 'string') await checkSupersession(call, before.id, columns.supersededById);
+        return withFastener(columns);
+      },
       async onRetire(call, before) {
         const open = await call.tx.partNeed.count({ where: { partId: before.id, usedOn: null, retiredAt: null } });
         if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
@@ -84,7 +115,12 @@ export const catalogueOperations = [
     filters: { partId: id.nullish(), servesForId: id.nullish() },
     async onCreate(call, input) {
       await checkParts(call, input);
+      checkClaim(input);
       return findOne(call.tx.interchange, 'interchange claim', (await call.tx.interchange.create({ data: { shopId: call.shop.id, ...asColumns(InterchangeCreate, input) } as never })).id);
+    },
+    async onChange(_call, before, columns) {
+      checkClaim({ ...before, ...columns });
+      return columns;
     },
   }),
 ];

@@ -21,6 +21,7 @@ const partFields = {
   designedToFail: z.boolean().meta({ description: 'A shear pin or shear bolt: it is made to break, and only its exact equal may stand in for it.' }),
   fits: z.array(MachineKind).max(10),
   reorderPoint: quantityOrNone.nullish().meta({ description: 'When fewer are free than this, it is time to order.' }),
+  supersededById: id.nullish().meta({ scalar: 'ID', description: 'The part that the maker sells in its place now.' }),
   notes: longText.nullish(),
 };
 export const Part = shape(
@@ -35,6 +36,7 @@ export const Part = shape(
     designedToFail: z.boolean(),
     fits: z.array(MachineKind),
     reorderPoint: z.number().nullable(),
+    supersededById: id.nullable(),
     quantityOnHand: z.number(),
     quantityFree: z.number().meta({ description: 'On hand and held for no task.' }),
     quantityOnOrder: z.number(),
@@ -56,20 +58,35 @@ const interchangeFields = {
   partId: id.meta({ scalar: 'ID', description: 'The part that serves.' }),
   servesForId: id.meta({ scalar: 'ID', description: 'The part that it serves for.' }),
   bothWays: z.boolean(),
-  conditions: text(400).nullish().meta({ description: 'Position, mounting, year: when it serves.' }),
+  position: text(80).nullish().meta({ description: 'Where on the machine it serves, such as left.' }),
+  mounting: text(80).nullish().meta({ description: 'How it must be mounted, such as two-bolt.' }),
+  fromYear: int(1900, 2200).nullish().meta({ scalar: 'Int', description: 'From which model year.' }),
+  toYear: int(1900, 2200).nullish(),
+  conditions: text(400).nullish().meta({ description: 'Anything else that must be so, in words.' }),
   evidence: InterchangeEvidence,
   provenHere: z.boolean().meta({ description: 'This shop has fitted it so, and it worked.' }),
-  confidence: int(1, 5).meta({ scalar: 'Int', description: '1 is a guess, 5 is certain.' }),
+  confidence: int(1, 5).meta({ scalar: 'Int', description: '1 is a guess, 5 is as good as certain: reckoned as chances of 20, 40, 60, 80 and 95 in a hundred.' }),
+  refuted: z.boolean().meta({ description: 'The claim says the opposite: it was found not to serve.' }),
 };
 export const Interchange = shape(
   'Interchange',
-  { ...editableFields, ...interchangeFields, conditions: z.string().nullable(), retiredAt: instant.nullable() },
-  'A claim that one part serves for another.',
+  {
+    ...editableFields,
+    ...interchangeFields,
+    position: z.string().nullable(),
+    mounting: z.string().nullable(),
+    fromYear: z.number().int().nullable().meta({ scalar: 'Int' }),
+    toYear: z.number().int().nullable().meta({ scalar: 'Int' }),
+    conditions: z.string().nullable(),
+    retiredAt: instant.nullable(),
+  },
+  'A claim that one part serves for another, or that it does not.',
 );
 export const InterchangeCreate = z.strictObject({
   ...interchangeFields,
   bothWays: interchangeFields.bothWays.default(false),
   provenHere: interchangeFields.provenHere.default(false),
+  refuted: interchangeFields.refuted.default(false),
   confidence: interchangeFields.confidence.default(3),
 });
 const { partId: _part, servesForId: _for, ...changeable } = interchangeFields;

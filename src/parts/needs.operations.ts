@@ -5,6 +5,7 @@ import { command, workers, type Call, type Presentable } from '../platform/opera
 import { asDate, changeRow, findOne } from '../platform/operation/records.js';
 import { day, id } from '../platform/shapes.js';
 import { taskToWorkOn } from '../work/tasks.js';
+import { servesFor } from './interchange.queries.js';
 import { chargePart, costOfTaking, uncharge } from './ledger.js';
 import { completeNeeds, completeStock } from './needs.queries.js';
 import { checkRoom } from './orders.js';
@@ -37,16 +38,6 @@ export async function checkFree(call: Call, stockId: string, need: { id?: string
   if (stock.quantityFree.lessThan(wanted)) {
     throw new Conflict('not-free', `Only ${stock.quantityFree} in bin ${row.bin} are held for nobody, and ${wanted} are needed; take another bin or order more.`);
   }
-}
-
-/** A part stands in for another by a claim that stands: one step, or one step the other way round. */
-async function servesFor(call: Call, partId: string, servesForId: string): Promise<boolean> {
-  const claims = await call.tx.interchange.count({
-    where: { retiredAt: null, OR: [{ partId, servesForId }, { partId: servesForId, servesForId: partId, bothWays: true }] },
-  });
-  if (claims === 0) return false;
-  const wanted = await call.tx.part.findFirst({ where: { id: servesForId }, select: { designedToFail: true } });
-  return wanted?.designedToFail !== true;
 }
 
 /** Does the order line bring this part, and enough of it beside what others expect? The line must be locked. */

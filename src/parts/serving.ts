@@ -1,6 +1,7 @@
 /** Parts that may stand in for another: by what the shop has claimed, or by the rules for fasteners. */
 import { parseDesignation, rankSubstitutes, type Fastener, type Joint } from '../engine/fastener/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
+import { named, onlyEqual, waysFor } from './interchange.queries.js';
 
 export interface ServingPart {
   partId: string;
@@ -12,7 +13,6 @@ export interface ServingPart {
 
 /** Refused ones are shown so that nobody asks for them again; the nearest are enough. */
 const REFUSED_SHOWN = 5;
-const onlyEqual = 'It is made to break before the machine does: only its exact equal may stand in for it.';
 
 /** A part's designation understood; the catalogue's word that it is made to break holds even where the designation is silent. */
 function fastenerOf(part: { fastener: string | null; designedToFail: boolean }): Fastener | null {
@@ -32,25 +32,16 @@ export async function servingParts(call: Call, part: Presentable, joint: Joint =
 }
 
 async function claimedParts(call: Call, part: Presentable): Promise<ServingPart[]> {
-  const claims = await call.tx.interchange.findMany({
-    where: { retiredAt: null, OR: [{ servesForId: part.id }, { partId: part.id, bothWays: true }] },
-    include: { part: true, servesFor: true },
-    orderBy: [{ confidence: 'desc' }, { id: 'asc' }],
-  });
-  return claims.map((claim) => {
-    const other = claim.partId === part.id ? claim.servesFor : claim.part;
-    return {
-      partId: other.id,
-      name: other.name,
-      kind: 'interchange' as const,
-      allowed: !part.designedToFail,
-      why: [
-        `${other.name} serves for ${part.name} (${claim.evidence}, confidence ${claim.confidence} of 5${claim.provenHere ? ', proven here' : ''}).`,
-        ...(claim.conditions ? [`Only so: ${claim.conditions}.`] : []),
-        ...(part.designedToFail ? [onlyEqual] : []),
-      ],
-    };
-  });
+  const ways = await waysFor(call, part.id);
+  const ids = [part.id as string, ...ways.flatMap((way) => way.path.map((step) => step.partId))];
+  const names = new Map((await call.tx.part.findMany({ where: { id: { in: ids } }, select: { id: true, name: true } })).map((one) => [one.id, one.name]));
+  return ways.map((way) => ({
+    partId: way.partId,
+    name: names.get(way.partId) ?? '',
+    kind: 'interchange',
+    allowed: !part.designedToFail && way.contradictedBy.length === 0,
+    why: [named(way.why, names), ...(part.designedToFail ? [onlyEqual] : [])],
+  }));
 }
 
 /** The other fasteners of the catalogue that lie in a bin, judged by the engine's rules; the allowed ones first. */

@@ -385,6 +385,7 @@ CREATE TABLE "Part" (
     "designedToFail" BOOLEAN NOT NULL DEFAULT false,
     "fits" "MachineKind"[],
     "reorderPoint" DECIMAL(12,3),
+    "supersededById" UUID,
     "notes" TEXT,
     "retiredAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
@@ -401,9 +402,14 @@ CREATE TABLE "Interchange" (
     "partId" UUID NOT NULL,
     "servesForId" UUID NOT NULL,
     "bothWays" BOOLEAN NOT NULL DEFAULT false,
+    "position" TEXT,
+    "mounting" TEXT,
+    "fromYear" INTEGER,
+    "toYear" INTEGER,
     "conditions" TEXT,
     "evidence" "InterchangeEvidence" NOT NULL,
     "provenHere" BOOLEAN NOT NULL DEFAULT false,
+    "refuted" BOOLEAN NOT NULL DEFAULT false,
     "confidence" INTEGER NOT NULL DEFAULT 3,
     "retiredAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
@@ -1180,6 +1186,9 @@ ALTER TABLE "Supplier" ADD CONSTRAINT "Supplier_shopId_fkey" FOREIGN KEY ("shopI
 
 -- AddForeignKey
 ALTER TABLE "Part" ADD CONSTRAINT "Part_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
+
+-- AddForeignKey
+ALTER TABLE "Part" ADD CONSTRAINT "Part_shopId_supersededById_fkey" FOREIGN KEY ("shopId", "supersededById") REFERENCES "Part"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
 ALTER TABLE "Interchange" ADD CONSTRAINT "Interchange_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;

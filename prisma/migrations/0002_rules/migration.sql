@@ -34,9 +34,12 @@ ALTER TABLE "Task"
 ALTER TABLE "TaskLink" ADD CONSTRAINT task_link_self CHECK ("taskId" <> "predecessorId"),
   ADD CONSTRAINT task_link_wait CHECK ("leastWaitMinutes" >= 0);
 ALTER TABLE "LabourEntry" ADD CONSTRAINT labour_times CHECK ("endedAt" IS NULL OR "endedAt" > "startedAt");
-ALTER TABLE "Part" ADD CONSTRAINT part_reorder CHECK ("reorderPoint" IS NULL OR "reorderPoint" >= 0);
+ALTER TABLE "Part" ADD CONSTRAINT part_reorder CHECK ("reorderPoint" IS NULL OR "reorderPoint" >= 0),
+  ADD CONSTRAINT part_supersession CHECK ("supersededById" <> id);
 ALTER TABLE "Interchange" ADD CONSTRAINT interchange_self CHECK ("partId" <> "servesForId"),
-  ADD CONSTRAINT interchange_confidence CHECK (confidence BETWEEN 1 AND 5);
+  ADD CONSTRAINT interchange_confidence CHECK (confidence BETWEEN 1 AND 5),
+  ADD CONSTRAINT interchange_years CHECK ("fromYear" IS NULL OR "toYear" IS NULL OR "fromYear" <= "toYear"),
+  ADD CONSTRAINT interchange_proof CHECK (NOT (refuted AND "provenHere"));
 ALTER TABLE "Harvest" ADD CONSTRAINT harvest_basis CHECK ("basisMoved" >= 0);
 ALTER TABLE "Stock" ADD CONSTRAINT stock_amounts CHECK (quantity >= 0 AND "unitCost" >= 0),
   ADD CONSTRAINT stock_harvest CHECK ((source = 'harvested') = ("harvestId" IS NOT NULL));

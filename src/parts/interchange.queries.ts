@@ -1,0 +1,92 @@
+/** What serves for a part: the shop's claims and the makers' supersessions, closed over chains by the engine. */
+import { z } from 'zod';
+import { contradictions, describeConditions, supersessionChain, waysToServe, type Circumstances, type Claim, type Conditions, type Contradiction, type Step, type Supersession, type Way } from '../engine/interchange/index.js';
+import { NotFound } from '../platform/errors.js';
+import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { id, text } from '../platform/shapes.js';
+import { partsByIds } from './catalogue.queries.js';
+import { Interchanges, year } from './interchange.shapes.js';
+
+/** What a confidence from a guess to certainty is reckoned as; nothing anybody claims is quite certain. */
+const chances: Record<number, number> = { 1: 0.2, 2: 0.4, 3: 0.6, 4: 0.8, 5: 0.95 };
+
+const superseded = 'superseded:';
+
+/** The links of the makers' catalogues. */
+export async function supersessions(call: Call): Promise<Supersession[]> {
+  const rows = await call.tx.part.findMany({ where: { supersededById: { not: null } }, select: { id: true, supersededById: true } });
+  return rows.map((row) => ({ oldId: row.id, newId: row.supersededById! }));
+}
+
+/** Every standing claim. That a maker sells one number in place of another counts as its word that the new one serves. */
+async function claimsOf(call: Call): Promise<{ claims: Claim[]; links: Supersession[] }> {
+  const rows = await call.tx.interchange.findMany({ where: { retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const links = await supersessions(call);
+  return {
+    links,
+    claims: [
+      ...rows.map((row): Claim => ({ ...row, conditions: conditionsOf(row), confidence: chances[row.confidence]! })),
+      ...links.map(({ oldId, newId }): Claim => ({ id: `${superseded}${oldId}`, partId: newId, servesForId: oldId, evidence: 'supplierSays', confidence: chances[5]! })),
+    ],
+  };
+}
+
+const conditionsOf = ({ position, mounting, fromYear, toYear, conditions }: Presentable): Conditions => ({ position, mounting, fromYear, toYear, ...(conditions ? { notes: [conditions] } : {}) });
+
+/** Every way in which other parts serve for one, the most trusted first: two statements. */
+export async function waysFor(call: Call, partId: string, place: Circumstances = {}): Promise<Way[]> {
+  return waysToServe((await claimsOf(call)).claims, partId, place);
+}
+
+/** Does a part stand in for another by the claims, with none against it? A part that is made to break is stood in for by nothing. */
+export async function servesFor(call: Call, partId: string, servesForId: string): Promise<boolean> {
+  const wanted = await call.tx.part.findFirst({ where: { id: servesForId }, select: { designedToFail: true } });
+  if (!wanted || wanted.designedToFail) return false;
+  return (await waysFor(call, servesForId)).some((way) => way.partId === partId && way.contradictedBy.length === 0);
+}
+
+const anId = /[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}/g;
+/** The engine tells of parts by id; people know them by name. */
+export const named = (sentence: string, names: ReadonlyMap<string, string>): string =>
+  sentence.replaceAll(superseded, '').replace(anId, (one) => names.get(one) ?? one);
+
+const stepOf = ({ claimId, ...step }: Step) => ({ ...step, claimId: claimId.startsWith(superseded) ? null : claimId });
+const touches = ({ partId, servesForId, path }: Contradiction, wantedId: string): boolean => partId === wantedId || servesForId === wantedId || path.some((step) => step.servesForId === wantedId);
+
+async function interchangesFor(call: Call, partId: string, place: Circumstances): Promise<Presentable> {
+  const [wanted] = await partsByIds(call, [partId]);
+  if (!wanted) throw new NotFound('part', partId);
+  const { claims, links } = await claimsOf(call);
+  const ways = waysToServe(claims, partId, place);
+  const against = contradictions(claims).filter((one) => touches(one, partId));
+  const told = new Set([partId, ...ways.flatMap((way) => way.path.map((step) => step.partId)), ...against.flatMap((one) => [one.partId, ...one.path.flatMap((step) => [step.partId, step.servesForId])])]);
+  const parts = new Map((await partsByIds(call, [...told])).map((part) => [part.id as string, part]));
+  const names = new Map([...parts].map(([one, part]) => [one, part.name as string]));
+  return {
+    partId,
+    ways: ways.map((way) => ({
+      ...way,
+      path: way.path.map(stepOf),
+      partName: names.get(way.partId),
+      allowed: !wanted.designedToFail && way.contradictedBy.length === 0,
+      quantityFree: parts.get(way.partId)?.quantityFree ?? 0,
+      conditions: describeConditions(way.conditions) || null,
+      why: `${named(way.why, names)}${wanted.designedToFail ? ` ${onlyEqual}` : ''}`,
+    })),
+    contradictions: against.map((one) => ({ ...one, path: one.path.map(stepOf), why: named(one.why, names) })),
+    supersession: supersessionChain(links, partId),
+  };
+}
+
+export const onlyEqual = 'It is made to break before the machine does: only its exact equal may stand in for it.';
+
+export const interchangeQueries = [
+  query({
+    name: 'interchangesFor',
+    summary: 'What serves for a part by any chain of claims, with the path, and which claims contradict one another',
+    rest: { method: 'GET', path: '/parts/:partId/interchanges' },
+    input: z.strictObject({ partId: id, position: text(80).nullish(), mounting: text(80).nullish(), year }),
+    output: Interchanges,
+    run: (call, { partId, ...place }) => interchangesFor(call, partId, place),
+  }),
+];
