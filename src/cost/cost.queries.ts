@@ -36,7 +36,7 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
       const share = figure(machine.acquisitionShare);
       const { acquisition } = machine;
       const whole = acquisition ? figure(acquisition.price).plus(figure(acquisition.haulCost)) : new Decimal(0);
-      const priceShare = acquisition && whole.greaterThan(0) ? share.times(figure(acquisition.price)).div(whole).toDecimalPlaces(2, Decimal.ROUND_HALF_UP) : share;
+      const priceShare = acquisition && whole.greaterThan(0) ? roundAmount(share.times(figure(acquisition.price)).div(whole), call.shop.currency) : share;
       const harvested = Decimal.sum(0, ...machine.harvests.map((one) => figure(one.basisMoved)));
       return [jobId, { share, harvested, purchasePrice: priceShare, acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null }];
     }),
@@ -58,6 +58,8 @@ export interface JobCostFacts {
   labourMinutes: number;
   spaceDays: number;
   remainingMinutes: number;
+  /** Parts that its tasks need and that it has not been charged with yet. */
+  toPay: Decimal;
   estimate: CompletionEstimate;
 }
 
@@ -74,6 +76,7 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
     where: { jobId: { in: jobIds }, finishedAt: null, retiredAt: null },
     select: { jobId: true, name: true, leastMinutes: true, handsOnMinutes: true, mostMinutes: true, people: true, cureMinutes: true },
   });
+  const needed = await neededPartsCost(call, jobIds);
   const byId = new Map(jobs.map((job) => [job.id, job]));
   return jobIds.flatMap((jobId) => {
     const job = byId.get(jobId);
@@ -100,7 +103,9 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
     );
     const sale = sales.find((one) => one.jobId === jobId);
     const tasks = open.filter((task) => task.jobId === jobId);
-    const estimate = estimateAtCompletion(statement.fullCost, tasks.map((task) => remainingOf(task, figure(shop.hourlyValue), figure(shop.spaceCostPerDay), call.shop.currency)), call.shop.currency);
+    const toPay = roundAmount(needed.get(jobId) ?? new Decimal(0), call.shop.currency);
+    const remaining = tasks.map((task) => remainingOf(task, figure(shop.hourlyValue), figure(shop.spaceCostPerDay), call.shop.currency));
+    const estimate = estimateAtCompletion(statement.fullCost, [...remaining, { what: 'parts', low: toPay, likely: toPay, high: toPay }], call.shop.currency);
     return [
       {
         jobId,
@@ -111,10 +116,30 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
         labourMinutes,
         spaceDays,
         remainingMinutes: tasks.reduce((sum, task) => sum + task.handsOnMinutes * task.people, 0),
+        toPay,
         estimate,
       },
     ];
   });
+}
+
+/**
+ * What the parts still needed will cost: at the bin's cost, the order's landed cost, or the price last paid for such a
+ * part; one whose price nobody knows counts nothing. One statement.
+ */
+async function neededPartsCost(call: Call, jobIds: string[]): Promise<Map<string, Decimal>> {
+  const rows = await call.tx.$queryRaw<{ jobId: string; cost: { toString(): string } }[]>`
+    SELECT t."jobId", sum(n.quantity * coalesce(
+      s."unitCost",
+      l."unitPrice" + (l."shippingShare" + l."taxShare") / l."quantityOrdered",
+      (SELECT p."unitPrice" FROM "OrderLine" p WHERE p."shopId" = n."shopId" AND p."partId" = n."partId" ORDER BY p."createdAt" DESC LIMIT 1),
+      0)) AS cost
+    FROM "PartNeed" n JOIN "Task" t ON t."shopId" = n."shopId" AND t.id = n."taskId"
+      LEFT JOIN "Stock" s ON s."shopId" = n."shopId" AND s.id = n."stockId"
+      LEFT JOIN "OrderLine" l ON l."shopId" = n."shopId" AND l.id = n."orderLineId"
+    WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND n."usedOn" IS NULL AND n."retiredAt" IS NULL AND t."retiredAt" IS NULL
+    GROUP BY t."jobId"`;
+  return new Map(rows.map((row) => [row.jobId, figure(row.cost)]));
 }
 
 /** What a task will still cost: its hours at their value, and its cure in the space it takes. */

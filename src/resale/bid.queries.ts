@@ -78,6 +78,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
         listFrom,
         deadline: market.deadlineFor(asked.kind, listFrom),
         terms: { tax: taxSchemeOf(shop) },
+        buyersPerWeek: market.buyersOf(asked.kind).buyersPerWeek,
         holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency),
         valueIfUnsold: roundAmount(Decimal.max(0, estimate.p50.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency),
       },

@@ -1,6 +1,6 @@
 /** The market as the shop knows it: prices seen elsewhere, prices made here, and the season. */
 import { Decimal } from 'decimal.js';
-import { netOfSale, type Comparable as Seen, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
+import { learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
@@ -22,18 +22,22 @@ export const figure = (value: { toString(): string }): Decimal => new Decimal(va
 export interface Market {
   comparables: Seen[];
   seasonOf(kind: string): Season | null;
+  /** Serious buyers of a kind, learnt from the shop's own offers. */
+  buyersOf(kind: string): Buyers;
   /** The day on which a kind's season ends for a machine offered on a day. */
   deadlineFor(kind: string, from: string): string;
 }
 
-/** Prices seen elsewhere and made here, and the season: four statements, whatever is asked. */
+/** Prices seen elsewhere and made here, offers and the season: five statements and the station's, whatever is asked. */
 export async function readMarket(call: Call): Promise<Market> {
   const since = new Date(call.now.getTime() - YEARS_BACK * 365 * 86_400_000);
   const seen = await call.tx.comparable.findMany({ where: { retiredAt: null, seenOn: { gte: since } } });
   const sales = await call.tx.sale.findMany({ where: { reversedOn: null, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
+  const offers = await call.tx.offer.findMany({ where: { offeredOn: { gte: since } }, include: { job: { select: { machine: { select: { kind: true } }, sales: { where: { reversedOn: null }, select: { soldOn: true } } } } } });
   const outlook = await snowOutlook(call);
   const { seasonEndsOn } = await readShop(call);
   const snow: Season | null = outlook.medianDay === null ? null : { peakOn: outlook.medianDay.slice(5) };
+  const seasonOf = (kind: string): Season | null => (snowKinds.has(kind) ? snow : null);
   return {
     comparables: [
       ...seen.map((one): Seen => ({
@@ -63,7 +67,18 @@ export async function readMarket(call: Call): Promise<Market> {
         distanceKilometres: 0,
       })),
     ],
-    seasonOf: (kind) => (snowKinds.has(kind) ? snow : null),
+    seasonOf,
+    buyersOf: (kind) =>
+      learnBuyers(
+        offers
+          .filter((offer) => offer.job.machine.kind === kind)
+          .map((offer) => ({
+            from: asDay(offer.offeredOn),
+            to: offer.withdrawnOn ? asDay(offer.withdrawnOn) : call.today,
+            sold: offer.withdrawnOn !== null && offer.job.sales.some((sale) => asDay(sale.soldOn) === asDay(offer.withdrawnOn!)),
+          })),
+        seasonOf(kind),
+      ),
     deadlineFor(kind, from) {
       if (!snowKinds.has(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
       const thisYear = `${from.slice(0, 4)}-${seasonEndsOn}`;

@@ -70,8 +70,9 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
   const net = netRange(estimate, terms, currency);
   const nextSeason = roundAmount(Decimal.max(0, net.likely.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
   const asIs = cost.remainingMinutes > 0 && estimate.method === 'comparables' ? netRange(estimateIn(machine.condition), terms, currency).likely : null;
-  const floor = floorPrice({ nextSeason, sellAsIs: asIs, scrap: new Decimal(0) }, { spent: cost.statement.cashCost, toFinish: new Decimal(0) }, terms, currency);
-  const plan = planAsk({ estimate, season, listFrom, deadline, terms, holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency), valueIfUnsold: nextSeason });
+  const floor = floorPrice({ nextSeason, sellAsIs: asIs, scrap: new Decimal(0) }, { spent: cost.statement.cashCost, toFinish: cost.toPay }, terms, currency);
+  const buyers = market.buyersOf(machine.kind);
+  const plan = planAsk({ estimate, season, listFrom, deadline, terms, holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency), valueIfUnsold: nextSeason, buyersPerWeek: buyers.buyersPerWeek });
   const hours = new Decimal(cost.labourMinutes + cost.remainingMinutes).div(60);
   return {
     jobId,
@@ -85,9 +86,9 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
     expectedNet: plan.expectedNet,
     expectedMargin: net.likely.minus(atCompletion.likely),
     gainOnPurchase: net.likely.minus(cost.purchase.share),
-    earningsPerHour: hours.greaterThan(0) ? roundAmount(net.likely.minus(cost.statement.cashCost).minus(cost.statement.space).div(hours), currency) : null,
+    earningsPerHour: hours.greaterThan(0) ? roundAmount(net.likely.minus(cost.statement.cashCost).minus(cost.toPay).minus(cost.statement.space).div(hours), currency) : null,
     comparablesUsed: estimate.used.length,
-    why: [...plan.why, ...estimate.why],
+    why: [...plan.why, buyers.why, ...estimate.why],
   };
 }
 
