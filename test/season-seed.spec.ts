@@ -10,10 +10,8 @@ describe('the demo weather', () => {
     expect(rows.at(-1)!.day).toBe('2026-04-30');
     // 30 years with the leap days of 2000, 2004, … 2024 (1996's fell before May).
     expect(rows).toHaveLength(30 * 365 + 7);
-    rows.forEach((row, index) => {
-      if (index > 0) expect(Date.parse(row.day) - Date.parse(rows[index - 1]!.day)).toBe(86_400_000);
-      expect(row.lowCelsius).toBeLessThanOrEqual(row.highCelsius);
-    });
+    expect(rows.slice(1).filter((row, index) => Date.parse(row.day) - Date.parse(rows[index]!.day) !== 86_400_000)).toEqual([]);
+    expect(rows.filter((row) => row.lowCelsius > row.highCelsius)).toEqual([]);
     expect(makeStationDays({ seed: 1, endDay: '2024-02-29', years: 1 })[0]!.day).toBe('2023-03-02');
   });
 

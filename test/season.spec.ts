@@ -35,7 +35,21 @@ describe('station days', () => {
     expect(answer.body).toMatchObject({ added: 0, changed: 1, unchanged: 1 });
     const read = await shop.rest('reader', 'get', `/stations/${stationId}/days?fromDay=${day}&toDay=${day}`);
     expect(read.body.items).toEqual([{ ...days[10], snowfallMillimetres: 77 }]);
-    expect((await send([days[10]])).body).toMatchObject({ changed: 1 });
+    // What a day does not tell stays: temperatures alone leave the snow as it was.
+    const { snowfallMillimetres, ...rest } = days[10]!;
+    expect((await send([{ ...rest, snowTrace: false, highCelsius: rest.highCelsius + 1 }])).body).toMatchObject({ changed: 1 });
+    const kept = (await shop.rest('reader', 'get', `/stations/${stationId}/days?fromDay=${day}&toDay=${day}`)).body.items[0];
+    expect(kept).toMatchObject({ highCelsius: Math.round((rest.highCelsius + 1) * 10) / 10, snowfallMillimetres: 77 });
+    expect((await send([{ ...rest, snowfallMillimetres }])).body).toMatchObject({ changed: 1 });
+  });
+
+  it('can be taken back', async () => {
+    const first = days.slice(0, 10);
+    const gone = await shop.rest('owner', 'delete', `/stations/${stationId}/days?fromDay=${first[0]!.day}&toDay=${first[9]!.day}`);
+    expect(gone.status).toBe(200);
+    expect(gone.body).toMatchObject({ days: days.length - 10, firstDay: days[10]!.day });
+    expect((await shop.rest('helper', 'delete', `/stations/${stationId}/days?fromDay=1990-01-01&toDay=2026-01-01`)).status).toBe(403);
+    expect((await send(first)).body).toMatchObject({ added: 10 });
   });
 });
 

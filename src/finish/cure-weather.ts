@@ -71,6 +71,12 @@ export class CureWeather {
     });
   }
 
+  /** The end of the days looked at. */
+  get endMinute(): number {
+    const { fromDay, days, local } = this.known;
+    return minuteOf(local.moment(fromDay, 0)) + days * 1440;
+  }
+
   /** @param placeId null is outdoors */
   at(placeId: string | null): PlaceCourses {
     const key = placeId ?? 'outdoors';

@@ -11,8 +11,10 @@ export interface JobCuring {
   handleAt: Date | null;
   assembleAt: Date | null;
   fullAt: Date | null;
-  /** When it may be assembled, with the shop's own wait after the last coat; null beyond half a year. */
-  assemblyReadyAt: Date | null;
+  /** When it may be assembled, with the shop's own wait after the last coat. */
+  assemblyReadyAt: Date;
+  /** The paint will not be hard enough within the days looked at; `assemblyReadyAt` is only the end of those. */
+  beyondHorizon: boolean;
   lastAppliedAt: Date;
   coats: number;
 }
@@ -28,7 +30,7 @@ export async function curing(call: Call, jobIds: readonly string[]): Promise<Map
   const weather = await CureWeather.read(call, coats);
   const byJob = new Map<string, Presentable[]>();
   for (const coat of coats) byJob.set(coat.jobId, [...(byJob.get(coat.jobId) ?? []), coat]);
-  return new Map([...byJob].map(([jobId, its]) => [jobId, jobCuring(its.map((coat) => likelyStages(call, coat, weather.at(coat.placeId))), its, wait)]));
+  return new Map([...byJob].map(([jobId, its]) => [jobId, jobCuring(its.map((coat) => likelyStages(call, coat, weather.at(coat.placeId))), its, wait, weather.endMinute)]));
 }
 
 interface LikelyStages {
@@ -45,7 +47,7 @@ function likelyStages(call: Call, coat: Presentable, known: PlaceCourses): Likel
   return { handle: likely(sheet.handleMinutes), assemble: likely(sheet.assembleMinutes), full: likely(sheet.fullMinutes) };
 }
 
-function jobCuring(stages: readonly LikelyStages[], coats: readonly Presentable[], waitMinutes: number): JobCuring {
+function jobCuring(stages: readonly LikelyStages[], coats: readonly Presentable[], waitMinutes: number, endMinute: number): JobCuring {
   const latest = (of: (one: LikelyStages) => number): number => Math.max(...stages.map(of));
   const moment = (minute: number): Date | null => (minute === Infinity ? null : momentAt(minute));
   const lastAppliedAt = new Date(Math.max(...coats.map((coat) => coat.appliedAt.getTime())));
@@ -54,7 +56,8 @@ function jobCuring(stages: readonly LikelyStages[], coats: readonly Presentable[
     handleAt: moment(latest((one) => one.handle)),
     assembleAt: moment(assemble),
     fullAt: moment(latest((one) => one.full)),
-    assemblyReadyAt: moment(Math.max(assemble, minuteOf(lastAppliedAt) + waitMinutes)),
+    assemblyReadyAt: momentAt(Math.max(Math.min(assemble, endMinute), minuteOf(lastAppliedAt) + waitMinutes)),
+    beyondHorizon: assemble === Infinity,
     lastAppliedAt,
     coats: coats.length,
   };

@@ -1,5 +1,5 @@
 /** Where applied coats stand: stored rows in, the cure engine's answer out, in the shapes' words. */
-import { coatStanding, constantCourse, type CoatStanding as Standing, type DryingSheet, type FinishWarning, type LikelyMinute, type TemperatureCourse } from '../engine/cure/index.js';
+import { coatStanding, constantCourse, minuteOfAge, type CoatStanding as Standing, type DryingSheet, type FinishWarning, type LikelyMinute, type TemperatureCourse } from '../engine/cure/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { CureWeather, minuteOf, momentAt, type PlaceCourses } from './cure-weather.js';
@@ -61,17 +61,25 @@ function standingOf(call: Call, coat: Presentable, all: readonly Presentable[], 
   const appliedMinute = minuteOf(coat.appliedAt);
   const nowMinute = minuteOf(call.now);
   const { scenarios, warnings } = scenariosFor(sheet, known, appliedMinute, nowMinute);
+  const followed = scenarios.map((course) => whileItCures(sheet, course, appliedMinute, nowMinute));
   const standing = coatStanding({
     sheet,
     appliedMinute,
     nowMinute,
     dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
     recorded: [],
-    scenarios,
+    scenarios: followed,
     probabilities: [LIKELY, SAFE],
     shopAssemblyWaitMinutes,
   });
   return { ...present(standing), id: coat.id, coatId: coat.id, warnings: [...warnings, ...standing.warnings, ...warningsFor(coat, all)], why: [...standing.why, ...known.why] };
+}
+
+/** The part of a course in which anything still happens to the coat: a cured one need not be followed for half a year. */
+function whileItCures(sheet: DryingSheet, course: TemperatureCourse, appliedMinute: number, nowMinute: number): TemperatureCourse {
+  const last = Math.max(sheet.fullMinutes, ...sheet.recoatMinutes.flatMap(({ fromMinutes, toMinutes }) => [fromMinutes, toMinutes ?? 0]));
+  const endMinute = Math.max(nowMinute, minuteOfAge(sheet, course, appliedMinute, last) ?? Infinity);
+  return course.filter((span) => span.toMinute > appliedMinute && span.fromMinute <= endMinute);
 }
 
 const at = (likely: readonly LikelyMinute[], probability: number): Date | null => {

@@ -9,7 +9,7 @@ import { FirstSnow, QuantileType } from './season.shapes.js';
 import { stationWeather, type StationWeather } from './weather-record.js';
 
 /** Intervals are drawn anew with the same seed, so that the same records give the same answer. */
-const bootstrapSeed = 1;
+export const bootstrapSeed = 1;
 
 interface Asked {
   rule: EventRule;

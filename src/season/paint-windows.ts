@@ -9,11 +9,13 @@ import { forecastFrom, stationWeather, type StationWeather } from './weather-rec
 
 /** A stretch must hold so long in one piece to be worth mixing paint for. */
 const leastWindowMinutes = 240;
+/** The latest years that vote on the days to come. */
+const votingYears = 20;
 const steps = 1440 / STEP_MINUTES;
 
 export interface PaintAhead {
   day: string;
-  /** Share of the weather years in which the day can be painted in; null when no year says. */
+  /** Share of the latest years in which the day can be painted in; null when no year says. */
   chance: number | null;
   /** What most often stands against it, when it is not expected to serve. */
   refusal: PaintDayRefusal | null;
@@ -22,12 +24,12 @@ export interface PaintAhead {
 }
 
 /**
- * The days to come, each expected to serve when it does in at least half of the years on record; its hours are
- * those that qualify in at least half of the years. The forecast is the same in every year, so it decides alone.
+ * The days to come, each expected to serve when it does in at least half of the latest twenty years; its hours are
+ * those that qualify in at least half of them. The forecast is the same in every year, so it decides alone.
  */
 export function paintAhead({ record }: StationWeather, forecast: readonly StationDay[], fromDay: string, toDay: string, settings: PaintSettings): PaintAhead[] {
   const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
-  const paths = weatherYears(record, horizon).usable.map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, forecast));
+  const paths = weatherYears(record, horizon).usable.slice(-votingYears).map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, forecast));
   return Array.from({ length: horizon.days }, (_, k): PaintAhead => {
     const number = numberOfDay(fromDay) + k;
     const days = paths.map((path) => paintDay(path, number, settings)).filter((one) => one.paintable !== null);

@@ -87,16 +87,17 @@ export const QuantileType = choice('QuantileType', ['inverseEmpirical', 'interpo
 const chance = decimal(0, 1);
 const likely = day.nullable();
 
-export const SnowQuantile = shape(
-  'SnowQuantile',
+export const SeasonQuantile = shape(
+  'SeasonQuantile',
   { probability: chance, day: likely, earliestLikelyDay: likely, latestLikelyDay: likely },
-  'By this day it has snowed with this chance; the interval is where the day lies in nine of ten resamplings of the seasons. Null lies beyond the season.',
+  'By this day it has come with this chance; the interval is where the day lies in nine of ten resamplings of the seasons. Null lies beyond the season.',
 );
-export const SnowChance = shape('SnowChance', { day, chance: chance.nullable() });
-export const SnowSeason = shape('SnowSeason', { label: z.string(), status: choice('SnowSeasonStatus', ['event', 'none', 'running', 'excluded']), day: recordDay.nullable(), millimetres: z.number().nullable(), reason: z.string().nullable() });
+export const SeasonChance = shape('SeasonChance', { day, chance: chance.nullable() });
+const SeasonStatus = choice('SeasonStatus', ['event', 'none', 'running', 'excluded']);
+export const SnowSeason = shape('SnowSeason', { label: z.string(), status: SeasonStatus, day: recordDay.nullable(), millimetres: z.number().nullable(), reason: z.string().nullable() });
 export const NoneSoFar = shape(
   'NoneSoFar',
-  { noneByDay: day, seasonsAlike: count, quantiles: z.array(SnowQuantile), chances: z.array(SnowChance), curve: z.array(SnowChance), neverChance: chance.nullable() },
+  { noneByDay: day, seasonsAlike: count, quantiles: z.array(SeasonQuantile), chances: z.array(SeasonChance), curve: z.array(SeasonChance), neverChance: chance.nullable() },
   'The same, given that none has fallen up to and with this day: from the seasons in which that was so.',
 );
 export const FirstSnow = shape('FirstSnow', {
@@ -115,11 +116,27 @@ export const FirstSnow = shape('FirstSnow', {
   seasons: z.array(SnowSeason),
   earliest: SnowSeason.nullable(),
   latest: SnowSeason.nullable(),
-  quantiles: z.array(SnowQuantile),
-  chances: z.array(SnowChance),
-  curve: z.array(SnowChance).meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
+  quantiles: z.array(SeasonQuantile),
+  chances: z.array(SeasonChance),
+  curve: z.array(SeasonChance).meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
   neverChance: chance.nullable(),
   noneSoFar: NoneSoFar.nullable(),
+  trend: z.string().nullable(),
+  why: z.array(z.string()),
+});
+
+export const FrostSeason = shape('FrostSeason', { label: z.string(), status: SeasonStatus, day: recordDay.nullable(), celsius: z.number().nullable(), reason: z.string().nullable() });
+export const LastFrost = shape('LastFrost', {
+  stationId: id,
+  stationName: z.string(),
+  distanceKilometres: z.number(),
+  thresholdCelsius: z.number(),
+  quantileType: QuantileType,
+  seasonLabel: z.string(),
+  seasons: z.array(FrostSeason),
+  quantiles: z.array(SeasonQuantile),
+  chances: z.array(SeasonChance).meta({ description: 'The chance that the last frost is over by the end of each day.' }),
+  curve: z.array(SeasonChance),
   trend: z.string().nullable(),
   why: z.array(z.string()),
 });

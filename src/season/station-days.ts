@@ -2,6 +2,7 @@
  * A station's days, in and out of the database: tens of thousands of rows, so both ways are one statement of raw
  * SQL and only the columns asked for.
  */
+import { Prisma } from '../platform/database/client/client.js';
 import type { Call } from '../platform/operation/operation.js';
 
 /** °C, mm, per cent; null or absent was not observed. */
@@ -39,8 +40,15 @@ export const newSummary = (stationId: string, format: string, units: string[]): 
   stationId, stationInFile: null, format, units, lines: 0, days: 0, added: 0, changed: 0, unchanged: 0, faultyLines: 0, faults: [], failedQuality: 0, traces: 0, firstDay: null, lastDay: null, notes: [],
 });
 
+/** What a day does not tell stays as it was: a file of snowfall alone must not wipe out temperatures. */
+const kept = Prisma.raw(`
+  coalesce(excluded."highCelsius", old."highCelsius"), coalesce(excluded."lowCelsius", old."lowCelsius"),
+  coalesce(excluded."precipitationMillimetres", old."precipitationMillimetres"), coalesce(excluded."snowfallMillimetres", old."snowfallMillimetres"),
+  CASE WHEN excluded."snowfallMillimetres" IS NULL AND NOT excluded."snowTrace" THEN old."snowTrace" ELSE excluded."snowTrace" END,
+  coalesce(excluded."humidityPercent", old."humidityPercent")`);
+
 /**
- * Adds the days that are new and replaces those that differ, in one statement.
+ * Adds the days that are new and rewrites those that differ, in one statement.
  * @param days no day twice
  * @param summary is added to
  */
@@ -59,10 +67,8 @@ export async function writeStationDays(call: Call, summary: Summary, days: reado
       SELECT gen_random_uuid(), ${call.shop.id}::uuid, ${summary.stationId}::uuid, one.*
       FROM unnest(${dayList}::text[]::date[], ${high}::text[]::numeric[], ${low}::text[]::numeric[], ${precipitation}::text[]::numeric[], ${snowfall}::text[]::numeric[], ${traces}::boolean[], ${humidity}::text[]::numeric[]) AS one
       ON CONFLICT ("shopId", "stationId", day) DO UPDATE
-      SET ("highCelsius", "lowCelsius", "precipitationMillimetres", "snowfallMillimetres", "snowTrace", "humidityPercent")
-        = (excluded."highCelsius", excluded."lowCelsius", excluded."precipitationMillimetres", excluded."snowfallMillimetres", excluded."snowTrace", excluded."humidityPercent")
-      WHERE (old."highCelsius", old."lowCelsius", old."precipitationMillimetres", old."snowfallMillimetres", old."snowTrace", old."humidityPercent")
-        IS DISTINCT FROM (excluded."highCelsius", excluded."lowCelsius", excluded."precipitationMillimetres", excluded."snowfallMillimetres", excluded."snowTrace", excluded."humidityPercent")
+      SET ("highCelsius", "lowCelsius", "precipitationMillimetres", "snowfallMillimetres", "snowTrace", "humidityPercent") = ROW(${kept})
+      WHERE (old."highCelsius", old."lowCelsius", old."precipitationMillimetres", old."snowfallMillimetres", old."snowTrace", old."humidityPercent") IS DISTINCT FROM (${kept})
       RETURNING (xmax = 0) AS is_new
     )
     SELECT count(*) FILTER (WHERE is_new)::int AS added, count(*) FILTER (WHERE NOT is_new)::int AS changed FROM written`;

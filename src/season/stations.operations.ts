@@ -4,7 +4,8 @@ import { Invalid } from '../platform/errors.js';
 import { command, workers } from '../platform/operation/operation.js';
 import { findOne, records } from '../platform/operation/records.js';
 import { day, id } from '../platform/shapes.js';
-import { DAYS_AT_ONCE, Forecast, ForecastDay, ForecastEntry, ImportSummary, Station, StationChange, StationCreate, StationDayInput } from './season.shapes.js';
+import { DAYS_AT_ONCE, Forecast, ForecastDay, ForecastEntry, ImportSummary, recordDay, Station, StationChange, StationCreate, StationDayInput, StationRecord } from './season.shapes.js';
+import { extents } from './stations.queries.js';
 import { newSummary, writeStationDays } from './station-days.js';
 
 export const stationOperations = [
@@ -20,7 +21,7 @@ export const stationOperations = [
   }),
   command({
     name: 'importStationDays',
-    summary: 'Record days at a station; days already recorded are replaced, and the same days again change nothing',
+    summary: 'Record days at a station; what is told again is rewritten, what is not told stays, and the same days again change nothing',
     rest: { method: 'POST', path: '/stations/:stationId/days', status: 200 },
     creates: false,
     input: z.strictObject({ stationId: id, days: z.array(StationDayInput).min(1).max(DAYS_AT_ONCE) }),
@@ -33,6 +34,19 @@ export const stationOperations = [
       summary.lines = input.days.length;
       await writeStationDays(call, summary, input.days);
       return summary;
+    },
+  }),
+  command({
+    name: 'deleteStationDays',
+    summary: 'Take back the days recorded at a station from one day to another, such as after a wrong import',
+    rest: { method: 'DELETE', path: '/stations/:stationId/days' },
+    input: z.strictObject({ stationId: id, fromDay: recordDay, toDay: recordDay }),
+    output: StationRecord,
+    async run(call, input) {
+      await findOne(call.tx.station, 'weather station', input.stationId);
+      await call.tx.stationDay.deleteMany({ where: { stationId: input.stationId, day: { gte: new Date(input.fromDay), lte: new Date(input.toDay) } } });
+      const [left] = await extents(call, [input.stationId]);
+      return left;
     },
   }),
   ...records({

@@ -56,7 +56,7 @@ interface Extent {
 }
 
 /** How much of each station is on record, in the ids' order. One statement. */
-async function extents(call: Call, stationIds: string[]): Promise<Extent[]> {
+export async function extents(call: Call, stationIds: string[]): Promise<Extent[]> {
   const rows = await call.tx.$queryRaw<Extent[]>`
     SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall", min(day) AS "firstDay", max(day) AS "lastDay"
     FROM "StationDay" WHERE "stationId" = ANY(${stationIds}::uuid[]) GROUP BY "stationId"`;
