@@ -1,10 +1,8 @@
 import { EngineError } from '../error.js';
 
 const DAYS_BEFORE_MONTH = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
-const MINUTES_PER_DAY = 1440;
-const DAY_MILLISECONDS = 86_400_000;
 
-export { MINUTES_PER_DAY };
+export const MINUTES_PER_DAY = 1440;
 
 /** Whether a year of the Gregorian calendar has a 29 February. */
 export const isLeapYear = (year: number): boolean => (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
@@ -40,9 +38,22 @@ export function dayNumber(iso: string, path = ''): number {
   return number;
 }
 
+/** The year, month and day of a count of days: Howard Hinnant's `civil_from_days`, years counted from 1 March. */
+export function partsOf(number: number): { year: number; month: number; dayOfMonth: number } {
+  const shifted = number + 719_468;
+  const era = Math.floor(shifted / 146_097);
+  const dayOfEra = shifted - era * 146_097;
+  const yearOfEra = Math.floor((dayOfEra - Math.floor(dayOfEra / 1460) + Math.floor(dayOfEra / 36_524) - Math.floor(dayOfEra / 146_096)) / 365);
+  const dayOfYear = dayOfEra - (365 * yearOfEra + Math.floor(yearOfEra / 4) - Math.floor(yearOfEra / 100));
+  const fromMarch = Math.floor((5 * dayOfYear + 2) / 153);
+  const month = fromMarch < 10 ? fromMarch + 3 : fromMarch - 9;
+  return { year: yearOfEra + era * 400 + (month <= 2 ? 1 : 0), month, dayOfMonth: dayOfYear - Math.floor((153 * fromMarch + 2) / 5) + 1 };
+}
+
 /** The day, as YYYY-MM-DD, that lies so many days after 1970-01-01. */
 export function isoDay(number: number): string {
-  return new Date(number * DAY_MILLISECONDS).toISOString().slice(0, 10);
+  const { year, month, dayOfMonth } = partsOf(number);
+  return `${String(year).padStart(4, '0')}-${month < 10 ? '0' : ''}${month}-${dayOfMonth < 10 ? '0' : ''}${dayOfMonth}`;
 }
 
 /** A day of any year, such as 1 July. */
@@ -71,4 +82,4 @@ export function onYear({ month, dayOfMonth }: MonthDay, year: number): number {
 }
 
 /** The calendar year of a day. */
-export const yearOf = (number: number): number => new Date(number * DAY_MILLISECONDS).getUTCFullYear();
+export const yearOf = (number: number): number => partsOf(number).year;

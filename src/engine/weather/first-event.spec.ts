@@ -68,6 +68,14 @@ describe('the last frost of a spring', () => {
   });
 });
 
+describe('south of the equator', () => {
+  it('winter and spring lie half a year apart', () => {
+    const list = days('2020-01-01', '2021-01-31', (day) => ({ snowfallMillimetres: day === '2020-06-20' ? 30 : 0, lowCelsius: ['2020-06-20', '2020-10-03'].includes(day) ? -1 : 5 }));
+    expect(seasonsOf(list, firstSnowRule(25, -45))).toMatchObject([{ label: '2020', status: 'event', eventDay: '2020-06-20' }, { label: '2021', status: 'running' }]);
+    expect(seasonsOf(list, lastFrostRule(0, -45))).toMatchObject([{ label: '2019-20', status: 'excluded' }, { label: '2020-21', status: 'event', eventDay: '2020-10-03' }]);
+  });
+});
+
 describe('a season', () => {
   it('may reach over New Year, with or without a 29 February', () => {
     const rule = firstSnowRule(25);

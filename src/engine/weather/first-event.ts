@@ -39,17 +39,19 @@ export function firstSnowRule(thresholdMillimetres: number, latitude = 45): Even
   };
 }
 
-/** Last day of a spring that falls to so many degrees, from when lawn machines are wanted. */
-export function lastFrostRule(celsius = 0): EventRule {
+/**
+ * Last day of a spring that falls to so many degrees, from when lawn machines are wanted.
+ * @param latitude as for the first snow
+ */
+export function lastFrostRule(celsius = 0, latitude = 45): EventRule {
   return {
     measure: 'lowCelsius',
     compare: 'atMost',
     value: celsius,
     pick: 'last',
-    seasonStart: '01-01',
-    seasonEnd: '07-31',
-    watchFrom: '03-01',
-    watchTo: '06-15',
+    ...(latitude < 0
+      ? { seasonStart: '07-01', seasonEnd: '01-31', watchFrom: '09-01', watchTo: '12-15' }
+      : { seasonStart: '01-01', seasonEnd: '07-31', watchFrom: '03-01', watchTo: '06-15' }),
     mostMissingShare: 0.1,
   };
 }

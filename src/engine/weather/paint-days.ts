@@ -43,8 +43,9 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
   const { place, limits = DEFAULT_PAINT_LIMITS, leastWindowMinutes = 240, mostPrecipitationMillimetres = 0.2 } = settings;
   const { fromMinute: open, toMinute: close } = settings.hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
   if (!(open >= 0 && open < close && close <= MINUTES_PER_DAY)) throw new EngineError('out-of-range', 'paint hours must lie within one day', 'hours');
-  const none = (paintable: false | null, refusal: PaintDayRefusal | null): PaintDay => ({ day: isoDay(number), windows: [], qualifyingMinutes: 0, paintable, refusal });
   const today = record.byDay.get(number);
+  const day = today?.day ?? isoDay(number);
+  const none = (paintable: false | null, refusal: PaintDayRefusal | null): PaintDay => ({ day, windows: [], qualifyingMinutes: 0, paintable, refusal });
   const celsius = placeCelsiusThrough(record, number, place, settings.dayCurve);
   if (!today || !celsius) return none(null, null);
   if (place.shelter === 'outdoors') {
@@ -78,7 +79,7 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
   const paintable = lengths.some((length) => length >= leastWindowMinutes);
   const worst = (['cold', 'hot', 'damp'] as const).reduce((a, b) => (counts[b] > counts[a] ? b : a));
   return {
-    day: isoDay(number),
+    day,
     windows,
     qualifyingMinutes: lengths.reduce((sum, one) => sum + one, 0),
     paintable,

@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { dayNumber, dayNumberOf, isLeapYear, isoDay, MINUTES_PER_DAY, yearOf } from './days.js';
-import { type PaintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
+import { type PaintDay, paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
 import { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
 import type { StationDay, StationRecord } from './record.js';
 import { weatherPath, weatherYears } from './weather-year.js';
@@ -121,14 +121,10 @@ export interface PaintWait {
  * @throws EngineError `bad-day`, `out-of-range`
  */
 export function waitForPaintWindow(question: PaintQuestion & { windowMinutes: number; fromMinute?: number; horizonDays?: number }): PaintWait {
-  const { fromDay, windowMinutes, fromMinute = 0, horizonDays = 240, probabilities = [0.5, 0.8, 0.9], quantileType = DEFAULT_QUANTILE_TYPE } = question;
+  const { fromDay, windowMinutes, horizonDays = 240, probabilities = [0.5, 0.8, 0.9], quantileType = DEFAULT_QUANTILE_TYPE } = question;
   if (!(windowMinutes > 0)) throw new EngineError('out-of-range', `a window must be longer than 0 minutes, not ${windowMinutes}`, 'windowMinutes');
-  const lastDay = isoDay(dayNumber(fromDay, 'fromDay') + horizonDays - 1);
-  const waits = overYears(question, horizonDays, (path) => {
-    const windows = paintWindows(paintDays(path, fromDay, lastDay, question.settings), fromDay, windowMinutes);
-    const next = windows.find((one) => one.endMinutes - Math.max(one.startMinutes, fromMinute) >= windowMinutes);
-    return next ? Math.max(0, next.startMinutes - fromMinute) : Infinity;
-  });
+  const from = dayNumber(fromDay, 'fromDay');
+  const waits = overYears(question, horizonDays, (path) => firstWindow(path, question, from, horizonDays));
   const share = (count: number): number | null => (waits.length === 0 ? null : count / waits.length);
   return {
     years: waits.length,
@@ -136,6 +132,18 @@ export function waitForPaintWindow(question: PaintQuestion & { windowMinutes: nu
     within: [1, 3, 7, 14, 30].map((days) => ({ days, chance: share(waits.filter((wait) => wait <= days * MINUTES_PER_DAY).length) })),
     noneShare: share(waits.filter((wait) => wait === Infinity).length),
   };
+}
+
+/** Minutes until the first stretch long enough, looked for a week at a time: most waits are short. */
+function firstWindow(path: StationRecord, { settings, windowMinutes, fromMinute = 0 }: { settings: PaintSettings; windowMinutes: number; fromMinute?: number }, from: number, horizonDays: number): number {
+  const days: PaintDay[] = [];
+  while (days.length < horizonDays) {
+    for (let k = 0; k < 7 && days.length < horizonDays; k += 1) days.push(paintDay(path, from + days.length, settings));
+    const windows = paintWindows(days, isoDay(from), windowMinutes);
+    const next = windows.find((one) => one.endMinutes - Math.max(one.startMinutes, fromMinute) >= windowMinutes);
+    if (next) return Math.max(0, next.startMinutes - fromMinute);
+  }
+  return Infinity;
 }
 
 function overYears({ record, fromDay, forecast }: PaintQuestion, days: number, ask: (path: StationRecord) => number): number[] {

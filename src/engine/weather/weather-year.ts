@@ -1,7 +1,7 @@
 import { uniformInt } from 'pure-rand/distribution/uniformInt';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { EngineError } from '../error.js';
-import { dayNumber, dayNumberOf, daysInMonth, isoDay, yearOf } from './days.js';
+import { dayNumber, dayNumberOf, daysInMonth, isoDay, partsOf, yearOf } from './days.js';
 import { type EventRule, type Season, seasonSpan } from './first-event.js';
 import { emptyDay, type StationDay, stationRecord, type StationRecord } from './record.js';
 
@@ -106,24 +106,23 @@ export function drawWeatherYears(years: readonly WeatherYear[], seed: number, co
 
 /** The same day of the year so many years away; 29 February is the 28th where there is none. */
 export function sourceDayNumber(number: number, shiftYears: number): number {
-  const date = new Date(number * 86_400_000);
-  const [year, month] = [date.getUTCFullYear() + shiftYears, date.getUTCMonth() + 1];
-  return dayNumberOf(year, month, Math.min(date.getUTCDate(), daysInMonth(year, month)));
+  const { year, month, dayOfMonth } = partsOf(number);
+  return dayNumberOf(year + shiftYears, month, Math.min(dayOfMonth, daysInMonth(year + shiftYears, month)));
 }
 
 const REACH_DAYS = 7;
-const FILLED = ['highCelsius', 'lowCelsius', 'precipitationMillimetres', 'humidityPercent'] as const;
 
 function filledDay(record: StationRecord, number: number, day: string): StationDay {
   const filled = { ...(record.byDay.get(number) ?? emptyDay(day)), day };
   // High and low belong together: half of one day and half of another can stand on their heads.
   if (filled.highCelsius === null || filled.lowCelsius === null) filled.highCelsius = filled.lowCelsius = null;
-  for (let away = 1; away <= REACH_DAYS && FILLED.some((key) => filled[key] === null); away += 1) {
+  for (let away = 1; away <= REACH_DAYS && (filled.highCelsius === null || filled.precipitationMillimetres === null); away += 1) {
     for (const near of [record.byDay.get(number - away), record.byDay.get(number + away)]) {
       if (!near) continue;
-      if (filled.highCelsius === null && near.highCelsius !== null && near.lowCelsius !== null) [filled.highCelsius, filled.lowCelsius] = [near.highCelsius, near.lowCelsius];
+      if (filled.highCelsius === null && near.highCelsius !== null && near.lowCelsius !== null) {
+        [filled.highCelsius, filled.lowCelsius, filled.humidityPercent] = [near.highCelsius, near.lowCelsius, near.humidityPercent];
+      }
       filled.precipitationMillimetres ??= near.precipitationMillimetres;
-      filled.humidityPercent ??= near.humidityPercent;
     }
   }
   return filled;

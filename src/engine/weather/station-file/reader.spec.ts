@@ -142,6 +142,11 @@ describe('a plain CSV', () => {
     expect(summary.faults[0]).toEqual({ line: 2, detail: "has no day written YYYY-MM-DD but '2020-02-30'" });
   });
 
+  it('knows no days before thermometers', () => {
+    expect(readAll(['date,high_c', '0001-01-01,5', '2200-01-01,5', '1700-01-01,5'])).toMatchObject({ days: [{ day: '1700-01-01' }], faults: ['2: 0001-01-01 lies outside the years 1700 to 2199', '3: 2200-01-01 lies outside the years 1700 to 2199'] });
+    expect(readAll([dly('TMAX', [5], { month: '000001' })]).faults).toEqual([expect.stringContaining('0000-01-01 lies outside')]);
+  });
+
   it('keeps no more than a hundred faults but counts them all', () => {
     const { summary } = readAll(['date,high_c', ...Array.from({ length: 250 }, (_, k) => `bad ${k},1`)]);
     expect(summary).toMatchObject({ faultyLines: 250 });

@@ -1,6 +1,6 @@
 import { emptyDay, type StationDay } from '../record.js';
 import { relativeHumidityPercent } from '../dew-point.js';
-import { isoDay } from '../days.js';
+import { dayNumberOf, isoDay } from '../days.js';
 
 export type StationFormat = 'ghcn-dly' | 'ncei-csv' | 'plain-csv';
 
@@ -60,6 +60,9 @@ const BOUNDS: Record<DraftField, [number, number]> = {
 };
 
 const KEPT_FAULTS = 100;
+/** Before the first thermometers, or after anyone here: a slip of the pen. It also bounds what is kept of days met. */
+const FIRST_DAY = dayNumberOf(1700, 1, 1);
+const LAST_DAY = dayNumberOf(2199, 12, 31);
 
 /** Gathers what an import met with, and turns drafts into days. */
 export class Tally {
@@ -109,6 +112,7 @@ export class Tally {
     }
     const record = this.dayOf(draft);
     if (!record) return items;
+    if (number < FIRST_DAY || number > LAST_DAY) return [...items, this.fault(line, `${record.day} lies outside the years 1700 to 2199`)];
     if (this.seen.has(number)) return [...items, this.fault(line, `${record.day} was told before; the earlier line stands`)];
     this.seen.add(number);
     this.first = Math.min(this.first, number);
