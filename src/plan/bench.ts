@@ -1,6 +1,6 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
 import type { ScheduledTask } from '../engine/schedule/index.js';
-import type { Forecast } from './forecast.js';
+import type { Forecast } from './planned.js';
 import { decisive, partWords, span, whyStart } from './words.js';
 
 export interface BenchEntry {

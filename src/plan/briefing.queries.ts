@@ -8,8 +8,9 @@ import { readShop } from '../shop/shop.queries.js';
 import { jobsById } from '../work/work.queries.js';
 import { benchList } from './bench.js';
 import { Briefing } from './briefing.shapes.js';
-import { forecast, type Forecast } from './forecast.js';
-import { presentJobForecasts } from './plan.queries.js';
+import { currentPlan } from './current.js';
+import { withOdds } from './plan.queries.js';
+import type { Forecast } from './planned.js';
 import { readReadiness } from './readiness.queries.js';
 
 const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
@@ -18,13 +19,14 @@ const DAYS_AHEAD = 60;
 
 export async function readBriefing(call: Call): Promise<Presentable> {
   const shop = await readShop(call);
-  const made = await forecast(call);
-  const forecasts = await presentJobForecasts(call, made);
+  const plan = await currentPlan(call);
+  const made = plan.forecast;
+  const forecasts = withOdds(made, plan.odds);
   const jobIds = forecasts.map((one) => one.jobId);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
   const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.expectedDay])));
-  const readiness = await readReadiness(call);
+  const readiness = await readReadiness(call, prices);
   const bids: Presentable[] = [];
   // Reckoned from prices, which a helper's key is not shown: neither are the words.
   for (const kind of call.role === 'helper' ? [] : snowKinds) {

@@ -42,7 +42,26 @@ export class LocalMinutes {
 
   /** Minutes of the local midnight that begins a day. */
   ofDay(day: string): number {
-    return this.midnight(this.first.until(Temporal.PlainDate.from(day)).days);
+    return this.midnight(this.offsetOf(day));
+  }
+
+  /** Minutes of the local midnight that ends a day. */
+  endOfDay(day: string): number {
+    return this.midnight(this.offsetOf(day) + 1);
+  }
+
+  /** How many days a day lies after today. */
+  offsetOf(day: string): number {
+    return this.first.until(Temporal.PlainDate.from(day)).days;
+  }
+
+  /** Minutes of a moment given in minutes since 1970. */
+  ofEpochMinute(minute: number): number {
+    return minute - this.origin;
+  }
+
+  toEpochMinute(minutes: number): number {
+    return this.origin + minutes;
   }
 
   /** Minutes of the midnight `offset` days after today's. */

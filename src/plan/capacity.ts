@@ -1,6 +1,7 @@
 /** How many more machines can still be ready, and what stands in the way. Pure. */
 import type { Interval, Resource } from '../engine/schedule/index.js';
-import { forecastFrom, type Forecast } from './forecast.js';
+import type { RouteTask } from '../work/routes.shapes.js';
+import { forecastFrom, type Forecast } from './planned.js';
 import type { PlanRecords, PlanTask } from './problem.js';
 
 /** A task of a route, as far as the plan needs it. */
@@ -20,6 +21,11 @@ export interface RouteStep {
   after: { code: string; leastWaitMinutes: number; forbiddenMinutes: { fromMinutes: number; toMinutes: number }[]; reason: string | null }[];
 }
 
+/** A stored route's tasks as steps. */
+export const stepsOf = (tasks: unknown): RouteStep[] => (tasks as RouteTask[]).map((task) => ({ ...task, placeKind: task.placeKind ?? null, after: task.after.map((link) => ({ ...link, reason: link.reason ?? null })) }));
+
+/** Less than any job's own priority. */
+const BEHIND_ALL = -100_000;
 /** More than this many at once is not a plan for one or two people. */
 export const MOST_MORE = 30;
 
@@ -29,14 +35,14 @@ export const MOST_MORE = 30;
  * @returns the count, with the day on which the last that fits and the first that does not would be finished
  */
 export function moreThatFit(records: PlanRecords, route: readonly RouteStep[], by: string): { count: number; lastDay: string | null; nextDay: string | null } {
-  let count = 0;
-  let lastDay: string | null = null;
+  // All at once: each stands behind those before it, so none is moved by one that comes after.
   let grown = records;
-  for (;;) {
-    grown = withAnother(grown, route, count + 1);
-    const day = finishOf(forecastFrom(grown), `more/${count + 1}`);
+  for (let number = 1; number <= MOST_MORE + 1; number += 1) grown = withAnother(grown, route, number);
+  const made = forecastFrom(grown);
+  let lastDay: string | null = null;
+  for (let count = 0; ; count += 1) {
+    const day = finishOf(made, `more/${count + 1}`);
     if (day === null || day > by || count === MOST_MORE) return { count, lastDay, nextDay: day };
-    count += 1;
     lastDay = day;
   }
 }
@@ -51,7 +57,7 @@ function withAnother(records: PlanRecords, route: readonly RouteStep[], number: 
   const idOf = (code: string): string => `${jobId}/${code}`;
   return {
     ...records,
-    jobs: [...records.jobs, { id: jobId, number: 0, title: 'another machine', priority: -number, dueDay: null }],
+    jobs: [...records.jobs, { id: jobId, number: 0, title: 'another machine', priority: BEHIND_ALL - number, dueDay: null, forSnow: false }],
     tasks: [
       ...records.tasks,
       ...route.map((step, position): PlanTask => ({

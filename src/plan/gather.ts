@@ -1,20 +1,20 @@
 /** Everything the plan is made from, read in a constant number of statements however many jobs are open. */
 import { curing } from '../finish/curing.queries.js';
-import { arrivalForecasts, type ArrivalForecast } from '../parts/arrivals.queries.js';
-import { needsOfJobs } from '../parts/needs.queries.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
+import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
-import { paintWindows } from '../season/paint-weather.queries.js';
+import { paintWeatherYears, paintWindows } from '../season/paint-weather.queries.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByTask } from '../work/labour.js';
+import { awaitedParts } from './awaited.js';
 import type { OpenHours } from './calendar.js';
-import { HORIZON_DAYS, type AwaitedPart, type PlanRecords, type PlanTask } from './problem.js';
+import { HORIZON_DAYS, type PlanRecords, type PlanTask } from './problem.js';
 import { readyByDay } from './season.js';
 
 /** The kinds of machine whose season is the snow. */
 const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
 
+/** All but the years of weather, which only a simulation needs. */
 export async function gatherRecords(call: Call): Promise<PlanRecords> {
   const { tx } = call;
   const shop = await readShop(call);
@@ -35,8 +35,7 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
   const awaited = await awaitedParts(call, jobIds);
   const cures = await curing(call, jobIds);
   const needsPaint = tasks.some((task) => task.needsPaintWeather && !task.finishedAt);
-  const lastDay = asDay(new Date(Date.parse(`${call.today}T00:00:00Z`) + HORIZON_DAYS * 86_400_000));
-  const windows = needsPaint ? await paintWindows(call, call.today, lastDay) : [];
+  const windows = needsPaint ? await paintWindows(call, call.today, lastPlannedDay(call.today)) : [];
   const linksByTask = new Map<string, PlanTask['links']>();
   for (const link of links) {
     const one = {
@@ -49,7 +48,9 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     if (list) list.push(one);
     else linksByTask.set(link.taskId, [one]);
   }
-  const readyBy = jobs.some((job) => snowKinds.has(job.machine.kind)) ? readyByDay(await snowOutlook(call), shop.readinessMarginDays) : null;
+  const isForSnow = (job: { machine: { kind: string } }): boolean => snowKinds.has(job.machine.kind);
+  const outlook = jobs.some(isForSnow) ? await snowOutlook(call) : null;
+  const readyBy = outlook && readyByDay(outlook, shop.readinessMarginDays);
   return {
     now: call.now,
     today: call.today,
@@ -63,7 +64,8 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
       number: job.number,
       title: job.title,
       priority: job.priority,
-      dueDay: job.promisedOn ? asDay(job.promisedOn) : snowKinds.has(job.machine.kind) ? readyBy : null,
+      dueDay: job.promisedOn ? asDay(job.promisedOn) : isForSnow(job) ? readyBy : null,
+      forSnow: isForSnow(job),
     })),
     tasks: tasks.map((task) => ({
       ...task,
@@ -73,37 +75,20 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
       paintReadyAt: task.kind === 'assemble' && !task.finishedAt ? (cures.get(task.jobId)?.assemblyReadyAt ?? null) : null,
     })),
     paintWindows: windows,
+    season: outlook && outlook.sample.length > 0 ? { marginDays: shop.readinessMarginDays, firstSnowDays: outlook.sample.map((one) => one.firstSnowDay) } : null,
+    weatherYears: [],
   };
 }
 
-/** Needs that nothing on hand meets yet, by task. */
-async function awaitedParts(call: Call, jobIds: string[]): Promise<Map<string, AwaitedPart[]>> {
-  const open = (await needsOfJobs(call, jobIds)).filter((need) => need.standing !== 'used' && need.standing !== 'onHand');
-  if (open.length === 0) return new Map();
-  const parts = await call.tx.part.findMany({ where: { id: { in: open.map((need) => need.partId as string) } }, select: { id: true, name: true, family: true } });
-  const names = new Map(parts.map((part) => [part.id, part.name]));
-  const arrivals = await arrivalForecasts(call, {
-    orderLineIds: open.map((need) => need.orderLineId as string | null).filter((one): one is string => one !== null),
-    families: parts.map((part) => part.family),
-  });
-  const families = new Map(parts.map((part) => [part.id, part.family]));
-  const byTask = new Map<string, AwaitedPart[]>();
-  for (const need of open) {
-    const part = awaitedPart(need, names.get(need.partId) ?? 'a part', need.standing === 'unordered' ? undefined : arrivals.byLine.get(need.orderLineId), arrivals.ifOrderedToday.get(families.get(need.partId) ?? ''), call.today);
-    const list = byTask.get(need.taskId);
-    if (list) list.push(part);
-    else byTask.set(need.taskId, [part]);
-  }
-  return byTask;
-}
-
-function awaitedPart(need: Presentable, partName: string, arrival: ArrivalForecast | undefined, ifOrderedToday: string | undefined, today: string): AwaitedPart {
+/** The same records with the years that a simulation draws from. */
+export async function withWeatherYears(call: Call, records: PlanRecords): Promise<PlanRecords> {
+  if (!records.season && records.paintWindows.length === 0) return records;
+  const epochMinute = (moment: Date): number => Math.floor(moment.getTime() / 60_000);
+  const years = await paintWeatherYears(call, call.today, lastPlannedDay(call.today));
   return {
-    partName,
-    quantity: String(Number(need.quantity)),
-    supplierName: arrival?.supplierName ?? null,
-    expectedDay: arrival?.p50Day ?? ifOrderedToday ?? today,
-    ordered: arrival !== undefined,
-    backOrdered: arrival?.backOrdered ?? false,
+    ...records,
+    weatherYears: years.map(({ sourceYear, firstSnowDay, windows }) => ({ sourceYear, firstSnowDay, windows: windows.flatMap(({ from, to }) => [epochMinute(from), epochMinute(to)]) })),
   };
 }
+
+const lastPlannedDay = (today: string): string => asDay(new Date(Date.parse(`${today}T00:00:00Z`) + HORIZON_DAYS * 86_400_000));

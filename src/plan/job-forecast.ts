@@ -1,6 +1,6 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
 import type { Reason, ScheduledTask } from '../engine/schedule/index.js';
-import { completionsOf, type Forecast } from './forecast.js';
+import { completionsOf, type Forecast } from './planned.js';
 import type { PlanJob } from './problem.js';
 import { decisive, partWords, span, whyStart } from './words.js';
 

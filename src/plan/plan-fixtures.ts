@@ -1,5 +1,5 @@
 /** Small made-up records for the plan's own checks: one person, Monday to Friday from nine to five. */
-import type { PlanJob, PlanRecords, PlanTask } from './problem.js';
+import type { AwaitedPart, PlanJob, PlanRecords, PlanTask } from './problem.js';
 
 export const weekdayHours = [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' }));
 
@@ -34,7 +34,7 @@ export function planTask(task: Partial<PlanTask> & Pick<PlanTask, 'id'>): PlanTa
 
 export const after = (predecessorId: string, leastWaitMinutes = 0): PlanTask['links'][number] => ({ predecessorId, leastWaitMinutes, forbidden: [], reason: null });
 
-export const planJob = (job: Partial<PlanJob> = {}): PlanJob => ({ id: 'job', number: 1, title: 'Norvane N-21', priority: 0, dueDay: null, ...job });
+export const planJob = (job: Partial<PlanJob> = {}): PlanJob => ({ id: 'job', number: 1, title: 'Norvane N-21', priority: 0, dueDay: null, forSnow: false, ...job });
 
 export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
   return {
@@ -48,6 +48,15 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
     jobs: [planJob()],
     tasks: [],
     paintWindows: [],
+    season: null,
+    weatherYears: [],
     ...records,
   };
 }
+
+/** A part that comes on a day, for sure unless offsets are given. */
+export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expectedDay'>): AwaitedPart => ({
+  partName: 'Belt', quantity: '1', supplierName: null, ordered: true, backOrdered: false, orderLineId: 'line', parcel: 'line',
+  arrivalOffsets: [Math.round((Date.parse(part.expectedDay) - Date.parse('2026-09-15')) / 86_400_000)],
+  ...part,
+});

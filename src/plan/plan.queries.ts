@@ -1,29 +1,45 @@
 /** The plan in the shapes' words: the schedule, the day's list, a job's forecast. */
-import { createHash } from 'node:crypto';
 import { z } from 'zod';
 import { NotFound, Refused } from '../platform/errors.js';
 import { computed, query, type Call, type Presentable } from '../platform/operation/operation.js';
-import { canonical } from '../platform/operation/perform.js';
 import { id } from '../platform/shapes.js';
-import { snowOutlook } from '../season/first-snow.queries.js';
-import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
 import { benchList } from './bench.js';
-import { forecast, type Forecast } from './forecast.js';
+import { currentPlan, oddsNow, type CurrentPlan } from './current.js';
 import { jobForecasts, type JobForecastFacts } from './job-forecast.js';
+import type { JobOdds, PlanOdds } from './odds.js';
 import { BenchList, JobForecast, Plan, planDay } from './plan.shapes.js';
-import { chanceReady } from './season.js';
+import { ENGINE_VERSION, PLAN_SEED } from './plan-store.js';
+import type { Forecast } from './planned.js';
 import { partWords, whyStart } from './words.js';
 
-/** Named in every plan, and part of its fingerprint: another engine may make another plan of the same records. */
-export const ENGINE_VERSION = '1';
+export type PresentedForecast = JobForecastFacts & Omit<JobOdds, 'chain' | 'chanceReady'> & { chanceBeforeSnow: number | null; deciding: { taskId: string; name: string; share: number }[] };
 
-/** The forecasts of all open jobs, with their chance against the snow. */
-export async function presentJobForecasts(call: Call, made: Forecast): Promise<(JobForecastFacts & { chanceBeforeSnow: number | null })[]> {
-  const outlook = await snowOutlook(call);
-  const { readinessMarginDays } = await readShop(call);
-  return jobForecasts(made).map((one) => ({ ...one, chanceBeforeSnow: chanceReady(outlook, one.expectedDay, readinessMarginDays) }));
+/** The forecasts of all open jobs with their chances. @param odds left out: simulated now, for a forecast made within a command */
+export async function presentJobForecasts(call: Call, made: Forecast, odds?: PlanOdds): Promise<PresentedForecast[]> {
+  return withOdds(made, odds ?? (await oddsNow(call, made)));
 }
+
+export function withOdds(made: Forecast, odds: PlanOdds): PresentedForecast[] {
+  const byJob = new Map(odds.jobs.map((one) => [one.jobId, one]));
+  return jobForecasts(made).map((one) => {
+    const { chain = [], chanceReady = null, ...chances } = byJob.get(one.jobId) ?? noOdds(one.jobId);
+    return {
+      ...one,
+      ...chances,
+      chanceBeforeSnow: chanceReady,
+      deciding: chain.flatMap(({ taskId, share }) => {
+        const task = made.naming.tasks.get(taskId.replace(/\/cure$/, ''));
+        if (!task || task.finishedAt) return [];
+        const name = taskId.endsWith('/cure') ? `cure after ${task.name.toLowerCase()}` : task.name;
+        // Another job's task decides when both want the same bench, or the same pair of hands.
+        return [{ taskId: task.id, name: task.jobId === one.jobId ? name : `${name} on job ${task.jobNumber}`, share }];
+      }),
+    };
+  });
+}
+
+const noOdds = (jobId: string): JobOdds => ({ jobId, p10Day: null, p50Day: null, p80Day: null, p95Day: null, chanceByDue: null, chanceReady: null, gainOfAWeek: null, chain: [] });
 
 function planned(made: Forecast): Presentable[] {
   const { local } = made.built;
@@ -52,23 +68,33 @@ function planned(made: Forecast): Presentable[] {
   });
 }
 
+function presentPlan({ forecast, odds, answer, ...about }: CurrentPlan): Presentable {
+  return {
+    ...about,
+    seed: PLAN_SEED,
+    scenarios: odds.scenarios,
+    engineVersion: ENGINE_VERSION,
+    schedulesTried: answer.search.schedules,
+    provenOptimal: answer.search.provenOptimal,
+    jobs: withOdds(forecast, odds),
+    tasks: planned(forecast),
+    resources: odds.resources,
+  };
+}
+
+async function currentForecasts(call: Call): Promise<PresentedForecast[]> {
+  const { forecast, odds } = await currentPlan(call);
+  return withOdds(forecast, odds);
+}
+
 export const planQueries = [
   query({
     name: 'plan',
     summary: 'The shop\'s schedule as its records have it now',
     rest: { method: 'GET', path: '/plan' },
-    input: z.strictObject({}),
+    input: z.strictObject({ stale: z.boolean().nullish().meta({ description: 'Take the last plan at once, even where records have changed since; the answer says so.' }) }),
     output: Plan,
-    async run(call) {
-      const made = await forecast(call);
-      return {
-        computedAt: call.now,
-        fingerprint: createHash('sha256').update(ENGINE_VERSION).update(canonical(made.records)).digest('hex').slice(0, 32),
-        engineVersion: ENGINE_VERSION,
-        jobs: await presentJobForecasts(call, made),
-        tasks: planned(made),
-      };
-    },
+    run: async (call, input) => presentPlan(await currentPlan(call, { stale: input.stale === true })),
   }),
   query({
     name: 'benchList',
@@ -79,7 +105,7 @@ export const planQueries = [
     async run(call, input) {
       const day = input.day ?? call.today;
       if (day < call.today) throw new Refused('day-past', 'The plan looks forward; what was done on a past day stands in the labour entries.');
-      return benchList(await forecast(call), day);
+      return benchList((await currentPlan(call)).forecast, day);
     },
   }),
   query({
@@ -89,7 +115,7 @@ export const planQueries = [
     input: z.strictObject({ jobId: id }),
     output: JobForecast,
     async run(call, { jobId }) {
-      const found = (await presentJobForecasts(call, await forecast(call))).find((one) => one.jobId === jobId);
+      const found = (await currentForecasts(call)).find((one) => one.jobId === jobId);
       if (found) return found;
       const job = await call.tx.job.findFirst({ where: { id: jobId } });
       if (!job) throw new NotFound('job', jobId);
@@ -105,7 +131,7 @@ export const planRelations = [
     to: JobForecast,
     description: 'When it is expected to be finished, and why; null once it is closed.',
     async compute(call, jobs) {
-      const all = new Map((await presentJobForecasts(call, await forecast(call))).map((one) => [one.jobId, one]));
+      const all = new Map((await currentForecasts(call)).map((one) => [one.jobId, one]));
       return jobs.map((job) => all.get(job.id) ?? null);
     },
   }),

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { MachineKind } from '../intake/intake.shapes.js';
-import { day, id, instant, shape } from '../platform/shapes.js';
+import { day, id, instant, priced, shape } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 
 const wholeNumber = z.number().int().meta({ scalar: 'Int' });
@@ -34,6 +34,10 @@ export const JobWait = shape(
   'What one task of a job waits for, and until when.',
 );
 
+export const DecidingTask = shape('DecidingTask', { taskId: id, name: z.string(), share }, 'A task that decides a job\'s end, and in what share of the scenarios.');
+
+const quantileDay = (words: string) => day.nullable().meta({ scalar: 'Day', description: `Finished by this day with ${words}; null when not within the plan's horizon.` });
+
 export const JobForecast = shape(
   'JobForecast',
   {
@@ -43,7 +47,14 @@ export const JobForecast = shape(
     expectedDay: day.nullable().meta({ description: 'Expected completion: median arrivals and hours, one task after another as people and places allow.' }),
     dueDay: day.nullable().meta({ description: 'The day it is promised for, or should be ready for the season.' }),
     daysLate: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Expected day less due day; negative is early.' }),
-    chanceBeforeSnow: share.nullable().meta({ scalar: 'Float', description: 'The chance that the first snow comes no earlier than the expected day and the shop\'s margin.' }),
+    p10Day: quantileDay('one chance in ten'),
+    p50Day: quantileDay('one chance in two'),
+    p80Day: quantileDay('four chances in five'),
+    p95Day: quantileDay('nineteen chances in twenty'),
+    chanceByDue: share.nullable().meta({ scalar: 'Float', description: 'The chance that it is finished by the end of its due day.' }),
+    chanceBeforeSnow: share.nullable().meta({ scalar: 'Float', description: 'The chance that it is finished before the first snow, less the shop\'s margin: work, parts, paint weather and snow drawn together.' }),
+    gainOfAWeek: share.nullable().meta({ scalar: 'Float', description: 'How much that chance would rise if it were finished a week sooner.' }),
+    deciding: z.array(DecidingTask),
     nextTask: z.string().nullable(),
     remainingHandsOnMinutes: wholeNumber,
     why: z.string().meta({ description: 'What decides the expected day.' }),
@@ -53,14 +64,27 @@ export const JobForecast = shape(
   'When a job is expected to be finished, and why.',
 );
 
+export const ResourceInPlan = shape(
+  'ResourceInPlan',
+  { resource: z.string(), load: share.meta({ scalar: 'Float', description: 'Mean share of what is open in use until the last task ends.' }), boundShare: share.meta({ scalar: 'Float', description: 'How often it decided when a task could start.' }) },
+  'How far something the shop has holds the plan up.',
+);
+
 export const Plan = shape(
   'Plan',
   {
     computedAt: instant,
+    ageSeconds: wholeNumber,
+    stale: z.boolean().meta({ description: 'Records, or the day, have changed since it was made.' }),
     fingerprint: z.string().meta({ description: 'Of all that the plan was made from: the same records give the same plan.' }),
     engineVersion: z.string(),
+    seed: wholeNumber,
+    scenarios: wholeNumber.meta({ scalar: 'Int', description: 'How many times it was played through for the chances.' }),
+    schedulesTried: wholeNumber,
+    provenOptimal: z.boolean().meta({ description: 'No schedule can be better than this one by likely hours and arrivals.' }),
     jobs: z.array(JobForecast),
     tasks: z.array(PlannedTask),
+    resources: z.array(ResourceInPlan),
   },
   'The shop\'s schedule as its records have it now.',
 );
@@ -88,7 +112,7 @@ export const BenchList = shape('BenchList', { day, tasks: z.array(BenchTask), no
 
 export const ResourceLoad = shape(
   'ResourceLoad',
-  { resource: z.string(), usedMinutes: wholeNumber, openMinutes: wholeNumber, usedShare: share, waitedMinutes: wholeNumber },
+  { resource: z.string(), usedMinutes: wholeNumber, openMinutes: wholeNumber, usedShare: share, waitedMinutes: wholeNumber, boundShare: share.meta({ scalar: 'Float', description: 'How often it decided when a task could start, over all scenarios.' }) },
   'How far something the shop has is used until the season, and how long tasks wait for it.',
 );
 export const CapacityByKind = shape(
@@ -100,9 +124,11 @@ export const Lever = shape('Lever', { change: z.string(), moreThatFit: wholeNumb
 
 export const JobReadiness = shape(
   'JobReadiness',
-  { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), expectedDay: day.nullable(), ready: z.boolean(), chance: share.nullable(), daysToSpare: wholeNumber.nullable(), why: z.string() },
+  { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), expectedDay: day.nullable(), p80Day: day.nullable(), ready: z.boolean(), chance: share.nullable().meta({ scalar: 'Float', description: 'Finished before the first snow less the margin, drawn together with the weather of the same winter.' }), gainOfAWeek: share.nullable(), daysToSpare: wholeNumber.nullable(), marginAtRisk: priced.meta({ scalar: 'Money', description: 'Its expected margin times the chance that it misses the season.' }), why: z.string() },
   'One job against the season.',
 );
+export const JobThatMatters = shape('JobThatMatters', { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), gainOfAWeek: share, what: z.string() }, 'A job on which days count now.');
+export const ReadinessPoint = shape('ReadinessPoint', { day, chanceOfSnow: share.nullable(), expectedFinished: share }, 'By the end of a day: whether it has snowed, and how many are finished.');
 export const Readiness = shape(
   'Readiness',
   {
@@ -116,6 +142,9 @@ export const Readiness = shape(
     readyBy: day.nullable().meta({ description: 'The median first snow less the margin.' }),
     jobs: z.array(JobReadiness),
     readyCount: wholeNumber,
+    mattersMost: z.array(JobThatMatters).meta({ description: 'Up to three jobs where a day matters most.' }),
+    curve: z.array(ReadinessPoint),
+    marginAtRisk: priced.meta({ scalar: 'Money', description: 'The sum over the jobs.' }),
     expectedReady: share.meta({ scalar: 'Float', description: 'The sum of the jobs\' chances.' }),
     binds: z.string().meta({ description: 'What stands most in the way.' }),
     loads: z.array(ResourceLoad),

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { completionsOf, forecastFrom } from './forecast.js';
 import { jobForecasts } from './job-forecast.js';
-import { after, planJob, planRecords, planTask, weekdayHours } from './plan-fixtures.js';
+import { after, awaited, planJob, planRecords, planTask, weekdayHours } from './plan-fixtures.js';
 import { buildProblem, type PlanRecords } from './problem.js';
 
 const DAY = 1440;
@@ -36,7 +36,7 @@ describe('a chain with a cure of fourteen days', () => {
   });
 
   it('waits for a late part only with the task that needs it, and says so', () => {
-    const late = { partName: 'Belt', quantity: '1', supplierName: 'Tarn', expectedDay: '2026-10-05', ordered: true, backOrdered: true };
+    const late = awaited({ supplierName: 'Tarn', expectedDay: '2026-10-05', backOrdered: true });
     const made = forecastFrom(planRecords({ tasks: chain.map((task) => (task.id === 'test' ? { ...task, awaited: [late] } : task)) }));
     expect(made.schedule.tasks.find((task) => task.id === 'build')!.finishMinutes).toBe(15 * DAY + noon);
     expect(made.schedule.tasks.find((task) => task.id === 'test')).toMatchObject({ startMinutes: 20 * DAY + 540 });

@@ -19,6 +19,25 @@ export interface PlanRecords {
   tasks: PlanTask[];
   /** Hours in which a coat may be applied, from forecast and climate. */
   paintWindows: { from: Date; to: Date }[];
+  /** Null when nothing is known about the first snow, or no open job is for the snow. */
+  season: PlanSeason | null;
+  /** Years of the record that could be the coming one; none where no station tells. */
+  weatherYears: PlanWeatherYear[];
+}
+
+export interface PlanSeason {
+  /** How many days before the first snow a machine should be finished. */
+  marginDays: number;
+  /** First snows of seasons that could be this one, equally likely; null: none. */
+  firstSnowDays: (string | null)[];
+}
+
+/** A year's paint weather and its own first snow: they are only ever drawn together. */
+export interface PlanWeatherYear {
+  sourceYear: number;
+  firstSnowDay: string | null;
+  /** From and to by turns, minutes since 1970; a plain list, since there are thousands. */
+  windows: number[];
 }
 
 export interface PlanJob {
@@ -28,6 +47,8 @@ export interface PlanJob {
   priority: number;
   /** The day it is promised for, or should be ready for the season; null when nothing waits for it. */
   dueDay: string | null;
+  /** Its season is the snow: it should be finished before the first. */
+  forSnow: boolean;
 }
 
 export interface PlanTask {
@@ -63,22 +84,28 @@ export interface AwaitedPart {
   expectedDay: string;
   ordered: boolean;
   backOrdered: boolean;
+  orderLineId: string | null;
+  /** What comes together is late together. */
+  parcel: string;
+  /** Equally likely arrivals, days after today. */
+  arrivalOffsets: number[];
 }
 
 /** How far ahead is planned. Beyond it a job has no expected day. */
 export const HORIZON_DAYS = 500;
 const PEOPLE = 'people';
-const PAINT = 'paint';
+export const PAINT = 'paint';
 const cureOf = (taskId: string): string => `${taskId}/cure`;
 /** A task that was begun and has used up its hours is taken to need this much more. */
-const LEAST_REMAINING_MINUTES = 15;
+export const LEAST_REMAINING_MINUTES = 15;
 
 export interface BuiltProblem {
   problem: Problem;
   local: LocalMinutes;
 }
 
-export function buildProblem(records: PlanRecords): BuiltProblem {
+/** @param options.awaited false: as if every part were on hand, for a simulation that draws the arrivals itself */
+export function buildProblem(records: PlanRecords, options: { awaited: boolean } = { awaited: true }): BuiltProblem {
   const local = new LocalMinutes(records.today, records.timeZone);
   const nowMinutes = Math.max(0, local.ofInstant(records.now));
   const { resources, absences } = staff(records, local);
@@ -91,7 +118,7 @@ export function buildProblem(records: PlanRecords): BuiltProblem {
   const curing = new Set(records.tasks.filter((task) => task.cureMinutes > 0 && !isPureCure(task)).map((task) => task.id));
   const priorities = new Map(records.jobs.map((job) => [job.id, job.priority]));
   const tasks: Task[] = [];
-  for (const task of records.tasks) tasks.push(...tasksOf(task, { local, nowMinutes, capacityOf, known, curing, priorities }));
+  for (const task of records.tasks) tasks.push(...tasksOf(options.awaited ? task : { ...task, awaited: [] }, { local, nowMinutes, capacityOf, known, curing, priorities }));
   return {
     local,
     problem: {
@@ -99,10 +126,35 @@ export function buildProblem(records: PlanRecords): BuiltProblem {
       nowMinutes,
       resources,
       tasks: [...tasks, ...absences],
-      jobs: records.jobs.map((job): Job => ({ id: job.id, ...(job.dueDay ? { dueMinutes: local.ofDay(job.dueDay) } : {}) })),
-      weather: [{ id: PAINT, windows: windowsOf(records, local) }],
+      jobs: records.jobs.map((job) => jobOf(job, records.season, local)),
+      weather: [{ id: PAINT, windows: windowsOf(records.paintWindows.map(({ from, to }) => ({ startMinutes: local.ofInstant(from), endMinutes: local.ofInstant(to) }))) }],
     },
   };
+}
+
+/** What a machine that misses the snow loses, in thousandths of its chance: the search weighs days by it. */
+const CHANCE_LOST = 1000;
+
+/** On time until the end of its due day; beyond that, each day costs the chance that the first snow comes too soon. */
+function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes): Job {
+  const made: Job = { id: job.id };
+  if (job.dueDay) made.dueMinutes = local.endOfDay(job.dueDay);
+  const last = job.forSnow && season ? season.firstSnowDays.map((day) => lastReadyMinute(day, season.marginDays, local)).filter((minute) => minute < Infinity) : [];
+  if (last.length > 0) {
+    const each = CHANCE_LOST / season!.firstSnowDays.length;
+    made.valueLost = [];
+    for (const [index, atMinutes] of last.sort((a, b) => a - b).entries()) {
+      const lost = each * (index + 1);
+      if (made.valueLost.at(-1)?.atMinutes === atMinutes) made.valueLost.at(-1)!.lost = lost;
+      else made.valueLost.push({ atMinutes, lost });
+    }
+  }
+  return made;
+}
+
+/** The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before. */
+export function lastReadyMinute(day: string | null, marginDays: number, local: LocalMinutes): number {
+  return day === null ? Infinity : local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
 /** The people as one resource. Where not all of them are in, the missing ones are taken up by an absence. */
@@ -138,7 +190,7 @@ function staff(records: PlanRecords, local: LocalMinutes): { resources: Resource
 }
 
 /** A task that is nothing but time on the rack. */
-const isPureCure = (task: PlanTask): boolean => task.handsOnMinutes === 0 && task.people === 0;
+export const isPureCure = (task: PlanTask): boolean => task.handsOnMinutes === 0 && task.people === 0;
 
 interface Surroundings {
   local: LocalMinutes;
@@ -200,6 +252,7 @@ function cureAfter(main: Task, task: PlanTask, capacityOf: Map<string, number>):
     durationMinutes: task.cureMinutes,
     demands: capacityOf.has('cureRack') ? [{ resourceId: 'cureRack', amount: 1 }] : [],
     pausable: false,
+    ...(main.priority === undefined ? {} : { priority: main.priority }),
     predecessors: [{ taskId: task.id, minWaitMinutes: 0 }],
     ...(fixed === undefined ? {} : { fixed: { startMinutes: fixed, finishMinutes: fixed + task.cureMinutes } }),
   };
@@ -214,12 +267,10 @@ function linksOf(link: PlanTask['links'][number], curing: Set<string>): Predeces
   return curing.has(link.predecessorId) ? [own, { taskId: cureOf(link.predecessorId), minWaitMinutes: 0 }] : [own];
 }
 
-function windowsOf(records: PlanRecords, local: LocalMinutes): Interval[] {
+/** In order, overlapping ones joined, none before today. */
+export function windowsOf(given: readonly Interval[]): Interval[] {
   const windows: Interval[] = [];
-  const sorted = records.paintWindows
-    .map(({ from, to }) => ({ startMinutes: Math.max(0, local.ofInstant(from)), endMinutes: local.ofInstant(to) }))
-    .filter((one) => one.endMinutes > one.startMinutes)
-    .sort((a, b) => a.startMinutes - b.startMinutes);
+  const sorted = given.map((one) => ({ startMinutes: Math.max(0, one.startMinutes), endMinutes: one.endMinutes })).filter((one) => one.endMinutes > one.startMinutes).sort((a, b) => a.startMinutes - b.startMinutes);
   for (const one of sorted) {
     const last = windows.at(-1);
     if (last && last.endMinutes >= one.startMinutes) last.endMinutes = Math.max(last.endMinutes, one.endMinutes);

@@ -1,36 +1,35 @@
 /** All open jobs against the first snow: who is ready, who is late, what binds, how many more fit. */
+import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
-import { snowOutlook, type SnowOutlook } from '../season/first-snow.queries.js';
+import { priceAdviceFor } from '../resale/price.queries.js';
+import { chanceOfSnowBy, snowOutlook, type SnowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
-import type { RouteTask } from '../work/routes.shapes.js';
-import { loads, moreThatFit, type Load, type RouteStep } from './capacity.js';
-import { forecast, type Forecast } from './forecast.js';
+import { loads, moreThatFit, stepsOf, type Load, type RouteStep } from './capacity.js';
+import { withAllParts, withLongerDays, withPlace } from './alternatives.js';
+import { currentPlan, type CurrentPlan } from './current.js';
 import { daysBetween, jobForecasts } from './job-forecast.js';
+import { withOdds, type PresentedForecast } from './plan.queries.js';
 import { Readiness } from './plan.shapes.js';
+import type { Forecast } from './planned.js';
 import type { PlanRecords } from './problem.js';
-import { chanceReady, readyByDay } from './season.js';
-
+import { readyByDay } from './season.js';
 
 const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 
 const resourceWords: Record<string, string> = { people: 'hours of work', bench: 'the bench', sprayArea: 'the spray area', cureRack: 'the cure rack' };
 
-export async function readReadiness(call: Call): Promise<Presentable> {
-  const made = await forecast(call);
+/** @param advice of the open jobs, where the caller has it already */
+export async function readReadiness(call: Call, advice?: Map<string, Presentable>): Promise<Presentable> {
+  const plan = await currentPlan(call);
+  const made = plan.forecast;
   const shop = await readShop(call);
   const outlook = await snowOutlook(call);
   const readyBy = readyByDay(outlook, shop.readinessMarginDays);
-  const machines = await call.tx.job.findMany({ where: { id: { in: made.records.jobs.map((job) => job.id) } }, select: { id: true, machine: { select: { kind: true, disposition: true } } } });
-  const inSeason = new Set(machines.filter((job) => (snowKinds as readonly string[]).includes(job.machine.kind)).map((job) => job.id));
-  const jobs = jobForecasts(made)
-    .filter((job) => inSeason.has(job.jobId))
-    .map((job) => {
-      const chance = chanceReady(outlook, job.expectedDay, shop.readinessMarginDays);
-      const toSpare = readyBy && job.expectedDay ? daysBetween(job.expectedDay, readyBy) : null;
-      return { jobId: job.jobId, jobNumber: job.jobNumber, jobTitle: job.jobTitle, expectedDay: job.expectedDay, ready: toSpare !== null && toSpare >= 0, chance, daysToSpare: toSpare, why: job.why };
-    })
-    .sort((a, b) => (b.daysToSpare ?? -9999) - (a.daysToSpare ?? -9999));
+  const forecasts = forecastsForSnow(plan);
+  const expected = new Map(forecasts.map((one) => [one.jobId, one.expectedDay]));
+  const prices = advice ?? (await priceAdviceFor(call, [...expected.keys()], expected));
+  const jobs = forecasts.map((job) => jobReadiness(job, readyBy, prices.get(job.jobId))).sort((a, b) => (b.daysToSpare ?? -9999) - (a.daysToSpare ?? -9999));
   const readyCount = jobs.filter((job) => job.ready).length;
   const untilSeason = readyBy && readyBy > call.today ? loads(made, readyBy) : [];
   const routes = await call.tx.route.findMany({ where: { machineKind: { in: [...snowKinds] }, retiredAt: null }, orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }] });
@@ -40,6 +39,7 @@ export async function readReadiness(call: Call): Promise<Presentable> {
     return { kind: route.machineKind, routeName: route.name, moreThatFit: fit.count, lastFinishedOn: fit.lastDay, nextWouldFinishOn: fit.nextDay };
   });
   const first = firstOfKind[0];
+  const bound = new Map(plan.odds.resources.map((one) => [one.resource, one.boundShare]));
   return {
     asOf: call.today,
     season: outlook.seasonLabel,
@@ -51,22 +51,47 @@ export async function readReadiness(call: Call): Promise<Presentable> {
     readyBy,
     jobs,
     readyCount,
-    expectedReady: jobs.reduce((sum, job) => sum + (job.chance ?? 0), 0),
+    mattersMost: mattersMost(jobs),
+    curve: plan.odds.finishedBy.map(({ day, expected: expectedFinished }) => ({ day, expectedFinished, chanceOfSnow: outlook.stationName === null ? null : chanceOfSnowBy(outlook, day) })),
+    marginAtRisk: Decimal.sum(0, ...jobs.map((job) => job.marginAtRisk ?? 0)),
+    expectedReady: Math.round(1000 * jobs.reduce((sum, job) => sum + (job.chance ?? 0), 0)) / 1000,
     binds: whatBinds(made, untilSeason, readyBy, call.today),
-    loads: untilSeason.map((load) => ({ ...load, usedShare: Math.round(load.usedShare * 1000) / 1000 })),
+    loads: untilSeason.map((load) => ({ ...load, usedShare: Math.round(load.usedShare * 1000) / 1000, boundShare: bound.get(load.resource) ?? 0 })),
     capacity,
     levers: first && readyBy ? leversFor(made.records, stepsOf(first.tasks), readyBy, capacity[0]!.moreThatFit) : [],
     why: [
       ...outlook.why,
-      readyBy ? `ready means finished by ${readyBy}, ${shop.readinessMarginDays} days before the median first snow` : 'the shop has no station records to tell the first snow from',
+      readyBy ? `expected in time means finished by ${readyBy}, ${shop.readinessMarginDays} days before the median first snow` : 'the shop has no station records to tell the first snow from',
       `${readyCount} of ${jobs.length} open snow throwers are expected in time`,
+      `the chances are from ${plan.odds.scenarios} run-throughs of the plan with seed ${plan.odds.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };
 }
 
+export function forecastsForSnow({ forecast, odds }: CurrentPlan): PresentedForecast[] {
+  const forSnow = new Set(forecast.records.jobs.filter((job) => job.forSnow).map((job) => job.id));
+  return withOdds(forecast, odds).filter((one) => forSnow.has(one.jobId));
+}
+
+function jobReadiness(job: PresentedForecast, readyBy: string | null, advice: Presentable) {
+  const daysToSpare = readyBy && job.expectedDay ? daysBetween(job.expectedDay, readyBy) : null;
+  const margin = advice ? Decimal.max(0, advice.expectedMargin) : null;
+  const { jobId, jobNumber, jobTitle, expectedDay, p80Day, chanceBeforeSnow: chance, gainOfAWeek, why } = job;
+  return { jobId, jobNumber, jobTitle, expectedDay, p80Day, ready: daysToSpare !== null && daysToSpare >= 0, chance, gainOfAWeek, daysToSpare, marginAtRisk: margin && chance !== null ? margin.times(1 - chance) : null, margin, why };
+}
+
+/** Where a week sooner would bring most, in money where a margin is known of all of them, else in chance. */
+function mattersMost(jobs: readonly ReturnType<typeof jobReadiness>[]): Presentable[] {
+  const gaining = jobs.filter((job) => (job.gainOfAWeek ?? 0) > 0);
+  const weight = (job: (typeof gaining)[number]): number => job.gainOfAWeek! * (gaining.every((one) => one.margin !== null) ? job.margin!.toNumber() : 1);
+  return [...gaining]
+    .sort((a, b) => weight(b) - weight(a) || a.jobNumber - b.jobNumber)
+    .slice(0, 3)
+    .map((job) => ({ ...job, what: `a week sooner would raise its chance by ${Math.round(job.gainOfAWeek! * 100)} points; ${job.why}` }));
+}
+
 const dayOfQuantile = (outlook: SnowOutlook, probability: number): string | null => outlook.quantileDays.find((one) => one.probability === probability)?.day ?? null;
 
-const stepsOf = (tasks: unknown): RouteStep[] => (tasks as RouteTask[]).map((task) => ({ ...task, placeKind: task.placeKind ?? null, after: task.after.map((link) => ({ ...link, reason: link.reason ?? null })) }));
 
 /** What the late jobs wait for most; without late jobs, what is used most. */
 function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string | null, today: string): string {
@@ -92,25 +117,17 @@ function leversFor(records: PlanRecords, route: readonly RouteStep[], by: string
     return { from, to: new Date(from.getTime() + 86_400_000) };
   });
   const changes: { change: string; records: PlanRecords }[] = [
-    { change: 'one more hour a day', records: { ...records, openingHours: longer(records.openingHours), people: records.people.map((person) => ({ ...person, weeklyHours: longer(person.weeklyHours) })) } },
-    { change: 'another bench', records: { ...records, places: [...records.places, { kind: 'bench', capacity: 1 }] } },
-    { change: 'another spray area', records: { ...records, places: [...records.places, { kind: 'sprayArea', capacity: 1 }] } },
-    { change: 'two more places on the cure rack', records: { ...records, places: [...records.places, { kind: 'cureRack', capacity: 2 }] } },
+    { change: 'one more hour a day', records: withLongerDays(records, 60) },
+    { change: 'another bench', records: withPlace(records, 'bench', 1) },
+    { change: 'another spray area', records: withPlace(records, 'sprayArea', 1) },
+    { change: 'two more places on the cure rack', records: withPlace(records, 'cureRack', 2) },
     { change: 'a heated spray area (paint weather every day)', records: { ...records, paintWindows: everyDay } },
-    { change: 'all awaited parts on hand', records: { ...records, tasks: records.tasks.map((task) => ({ ...task, awaited: [] })) } },
+    { change: 'all awaited parts on hand', records: withAllParts(records) },
   ];
   return changes.map(({ change, records: changed }) => {
     const { count } = moreThatFit(changed, route, by);
     return { change, moreThatFit: count, gained: count - today };
   });
-}
-
-/** Each weekday's last period an hour longer, as far as the day goes. */
-function longer(hours: PlanRecords['openingHours']): PlanRecords['openingHours'] {
-  const last = new Map(hours.map((period) => [period.weekday, period.closes]));
-  for (const { weekday, closes } of hours) if (closes > last.get(weekday)!) last.set(weekday, closes);
-  const hourOn = (time: string) => (time >= '23:00' ? '24:00' : `${String(Number(time.slice(0, 2)) + 1).padStart(2, '0')}${time.slice(2)}`);
-  return hours.map((period) => (period.closes === last.get(period.weekday) ? { ...period, closes: hourOn(period.closes) } : period));
 }
 
 export const readinessQueries = [
@@ -120,6 +137,6 @@ export const readinessQueries = [
     rest: { method: 'GET', path: '/readiness' },
     input: z.strictObject({}),
     output: Readiness,
-    run: readReadiness,
+    run: (call) => readReadiness(call),
   }),
 ];
