@@ -23,6 +23,7 @@ export class Evolution {
   private readonly group: Uint8Array;
   private readonly placed: Uint8Array;
   private readonly missing: Int32Array;
+  private toSeed = POPULATION;
   private stale = 0;
   private readonly shuffleShare: number;
   private readonly shifts: number;
@@ -53,13 +54,15 @@ export class Evolution {
     const { model, random, child } = this;
     const room = schedules - model.perBuild;
     while (!this.solved && model.schedules <= room) {
-      if (this.population.length < POPULATION && this.stale < PATIENCE) {
-        this.seedOne();
-        continue;
-      }
       if (this.stale >= PATIENCE) {
         this.population.length = 0;
         this.stale = 0;
+        this.toSeed = POPULATION;
+      }
+      if (this.toSeed > 0) {
+        this.toSeed--;
+        this.seedOne();
+        if (this.toSeed === 0) this.stale = 0;
         continue;
       }
       const mother = this.pick();
@@ -79,13 +82,14 @@ export class Evolution {
     if (given) this.insert(this.model.build(given.list, given.near));
     else {
       this.sample();
-      this.insert(this.model.build(this.child, this.randomNear()), true);
+      this.insert(this.model.build(this.child, this.randomNear()));
     }
   }
 
-  /** Takes in a new schedule unless it is known or worse than all. */
-  private insert(individual: Individual, grow = this.population.length < POPULATION): void {
+  /** Takes in a new schedule unless it is known, or the population full and it is worse than all. */
+  private insert(individual: Individual): void {
     const { population } = this;
+    const grow = population.length < POPULATION;
     let k = population.length;
     while (k > 0 && compareRank(population[k - 1]!.rank, individual.rank) >= 0) k--;
     for (let m = k; m < population.length && compareRank(population[m]!.rank, individual.rank) === 0; m++) {
@@ -98,7 +102,7 @@ export class Evolution {
       this.stale++;
       return;
     }
-    const progress = grow || compareRank(individual.rank, population.at(-1)!.rank) < 0;
+    const progress = population.length === 0 || compareRank(individual.rank, population.at(-1)!.rank) < 0;
     if (!grow) population.pop();
     population.splice(k, 0, individual);
     this.stale = progress ? 0 : this.stale + 1;
