@@ -87,6 +87,15 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
   await openDemoJob(load, keeper, routes.twoStageThrower, 15, { title: 'Pikestone Tundra 28 (ours)', priority: -5 });
   await finding(keeper.id, 'Auger gearbox', 'Play at the input shaft', 'serveOn', { measuredValue: 0.3, limitHigh: 0.5, unit: 'mm' });
 
+  // Finished last month and kept: the shop's own.
+  const kept = await takeMachine(load, { machine: single('Pikestone', 'Gale 20', { disposition: 'keep', condition: 4 }), source: 'tradeIn', price: '40.00', haulKilometres: 5, acquiredDaysAgo: 95 });
+  {
+    const { job, tasks } = await openDemoJob(load, kept, routes.singleStageThrower, 94);
+    await workOn(load, tasks, 'safety', load.day(93));
+    const { version } = await load.do('job', { id: job.id });
+    await load.do('closeJob', { id: job.id, version, outcome: 'kept', closedOn: load.day(30) }, load.day(30));
+  }
+
   // A lot of three at one price: one to sell, one donor, one that turned out to be scrap.
   await loadLot(load, shop, routes);
 

@@ -1,0 +1,112 @@
+/** The demo shop: what it must hold, whichever day it is loaded. Its content is invented; only its completeness is checked. */
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { demoSeason } from '../seed/demo-season.js';
+import { loadDemo } from '../seed/demo.js';
+import { forecastArrival, learnArrivals, chanceByDay, type ArrivalLine } from '../src/engine/arrival/index.js';
+import type { Call } from '../src/platform/operation/operation.js';
+import { inTransaction } from '../src/platform/operation/perform.js';
+import { asDay } from '../src/platform/operation/records.js';
+import { readReadiness } from '../src/plan/readiness.queries.js';
+import { jobsById } from '../src/work/work.queries.js';
+import { createTestDatabase, type TestDatabase } from './harness/database.js';
+
+let opened: TestDatabase;
+const load = async (now: Date) => {
+  const { shopId, ownerKey } = await loadDemo(opened.database, now);
+  const performing = { database: opened.database, clock: () => now, checkReplies: true, reportFault: () => {} };
+  return { shopId, ownerKey, within: <T>(work: (call: Call) => Promise<T>) => inTransaction(performing, { shopId, role: 'owner', accessKeyId: null }, work) };
+};
+
+beforeAll(async () => {
+  opened = await createTestDatabase();
+});
+afterAll(() => opened.close());
+
+describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z')])('loaded on %s', (now) => {
+  let shop: Awaited<ReturnType<typeof load>>;
+  beforeAll(async () => {
+    shop = await load(now);
+  }, 180_000);
+
+  it('has a machine in every stage, a donor, a keeper and a scrapped one', async () => {
+    await shop.within(async (call) => {
+      const machines = await call.tx.machine.findMany({ where: { jobs: { none: { outcome: 'sold' } } } });
+      expect(machines.length).toBeGreaterThanOrEqual(14);
+      expect(new Set(machines.map((one) => one.disposition))).toEqual(new Set(['sell', 'keep', 'donor', 'scrap']));
+      const jobs = await jobsById(call, (await call.tx.job.findMany({ select: { id: true } })).map((job) => job.id));
+      expect(new Set(jobs.map((job) => job.state))).toEqual(new Set(['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'scrapped']));
+      expect(jobs.filter((job) => job.state === 'sold')).toHaveLength(14);
+      expect(await call.tx.harvest.count()).toBe(1);
+    });
+  });
+
+  it('has a back-order without a date, a machine on the rack, sixty comparables and thirty winters', async () => {
+    await shop.within(async (call) => {
+      const last = await call.tx.promise.findFirst({ where: { promisedDay: null }, include: { orderLine: true } });
+      expect(Number(last!.orderLine.quantityOrdered) - Number(last!.orderLine.quantityReceived)).toBe(3);
+      const onRack = await call.tx.task.findMany({ where: { kind: 'cure', startedAt: { not: null }, finishedAt: null, job: { closedOn: null } } });
+      expect(onRack.length + (await call.tx.coat.count())).toBeGreaterThan(0);
+      expect(await call.tx.comparable.count()).toBe(60);
+      expect(await call.tx.stationDay.count()).toBeGreaterThan(30 * 365);
+    });
+  });
+
+  it('has the snow still ahead, and something to decide', async () => {
+    await shop.within(async (call) => {
+      const readiness = await readReadiness(call);
+      expect(readiness.firstSnowMedian > call.today).toBe(true);
+      const days = (Date.parse(readiness.firstSnowMedian) - Date.parse(call.today)) / 86_400_000;
+      expect(days).toBeGreaterThan(45);
+      expect(days).toBeLessThan(140);
+      expect(readiness.jobs.length).toBeGreaterThanOrEqual(9);
+      expect(readiness.capacity[0].moreThatFit).toBeGreaterThan(0);
+    });
+  });
+});
+
+describe('the demo\'s season', () => {
+  it('lies ahead on every day of the year', () => {
+    for (let day = 0; day < 366; day += 1) {
+      const today = new Date(Date.UTC(2027, 0, 1 + day)).toISOString().slice(0, 10);
+      const { firstSnow, latitude } = demoSeason(today);
+      const ahead = (Date.parse(firstSnow) - Date.parse(today)) / 86_400_000;
+      expect(ahead).toBeGreaterThanOrEqual(77);
+      expect(ahead).toBeLessThan(125);
+      // Inside the winter half of its hemisphere, far from the day a season begins.
+      expect(latitude < 0 ? firstSnow.slice(5) >= '02-08' && firstSnow.slice(5) <= '07-10' : firstSnow.slice(5) >= '08-10').toBe(true);
+    }
+  });
+});
+
+describe('delivery times learnt from the demo\'s history', () => {
+  it('hold what they state: four in five arrive inside an 80 % interval', async () => {
+    const { rows } = await opened.database.pool.query<{ id: string }>('SELECT id FROM list_shops()');
+    const lines = await opened.database.withShop(rows[0]!.id, (tx) => tx.orderLine.findMany({ include: { order: true, part: true, receipts: true, promises: { orderBy: { sequence: 'asc' } } } }));
+    const history = lines
+      .map((line): ArrivalLine => ({
+        id: line.id,
+        supplierId: line.order.supplierId,
+        family: line.part.family,
+        orderedOn: asDay(line.order.orderedOn),
+        receivedOn: line.receipts[0] ? asDay(line.receipts[0].receivedOn) : null,
+        promises: line.promises.map((one) => ({ statedOn: asDay(one.statedOn), promisedDay: one.promisedDay ? asDay(one.promisedDay) : null })),
+      }))
+      .sort((a, b) => (a.orderedOn < b.orderedOn ? -1 : 1));
+    let inside = 0;
+    let tried = 0;
+    for (const line of history.filter((one) => one.receivedOn).slice(10)) {
+      // Only what was known on the day of the order: the model looks at nothing later.
+      const model = learnArrivals(history, line.orderedOn);
+      const forecast = forecastArrival(model, { ...line, receivedOn: null }, line.orderedOn);
+      // Where the arrival fell in its own forecast, the day itself counted half: days are whole.
+      const before = chanceByDay(forecast, new Date(Date.parse(line.receivedOn!) - 86_400_000).toISOString().slice(0, 10));
+      const place = (before + chanceByDay(forecast, line.receivedOn!)) / 2;
+      tried += 1;
+      if (place > 0.1 && place < 0.9) inside += 1;
+    }
+    expect(tried).toBeGreaterThanOrEqual(30);
+    // Of some thirty, two standard errors are about 15 points.
+    expect(inside / tried).toBeGreaterThan(0.65);
+    expect(inside / tried).toBeLessThan(0.95);
+  });
+});
