@@ -83,7 +83,7 @@ describe('stations', () => {
     expect(wrong.status).toBe(422);
     expect(wrong.body.errors).toEqual([{ detail: 'must not be above highCelsius', pointer: '/days/0/lowCelsius' }]);
     expect((await send([days[0], days[0]])).status).toBe(422);
-    expect((await send([{ day: '2026-02-30' }])).status).toBe(422);
+    for (const day of ['2026-02-30', '0000-01-01', '2026-09-16', 'yesterday']) expect((await send([{ day }])).status).toBe(422);
     expect((await send([days[0]], 'helper')).status).toBe(403);
     const other = await shop.anotherShop();
     const foreign = await shop.rest('owner', 'post', `/stations/${stationId}/days`, { days: [days[0]] }, { headers: { Authorization: `Bearer ${other.keys.owner}` } });

@@ -6,6 +6,7 @@ import { Invalid, NotFound } from '../platform/errors.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
+import type { CautionCode } from '../work/cautions.js';
 import { asLayer } from './coat-warnings.js';
 import { Leftover, PaintedArea, PaintNeed } from './finish.shapes.js';
 import { typicalAreas } from './typical-areas.js';
@@ -117,7 +118,10 @@ const filmOf = (system: Presentable): number =>
   system.coats.reduce((sum: Decimal, coat: Presentable) => sum.plus(String(coat.dryFilmMicrometres ?? coat.product.dryFilmMicrometres)), new Decimal(0)).toNumber();
 
 /** Every coat gives off vapour; alkyds and oils leave rags that heat themselves; some carry isocyanate. */
-function cautionsOf(products: readonly Presentable[]): string[] {
+function cautionsOf(products: readonly Presentable[]): CautionCode[] {
   const oily = products.some((product) => /alkyd|oil|enamel/.test(product.family));
-  return ['solventVapour', ...(oily ? ['oilyRags'] : []), ...(products.some((product) => product.isocyanate) ? ['isocyanate'] : [])];
+  const codes: CautionCode[] = ['solventVapour'];
+  if (oily) codes.push('oilyRags');
+  if (products.some((product) => product.isocyanate)) codes.push('isocyanate');
+  return codes;
 }

@@ -2,7 +2,10 @@ import { z } from 'zod';
 import { choice, count, day, decimal, editableFields, id, instant, shape, text } from '../platform/shapes.js';
 
 /** Stations' records reach further back than anything a shop writes down. */
-export const recordDay = z.iso.date('must be a day such as 1889-11-01').meta({ scalar: 'Day' });
+export const recordDay = z.iso
+  .date('must be a day such as 1889-11-01')
+  .refine((text) => text >= '1700-01-01' && text <= '2199-12-31', 'must lie between 1700-01-01 and 2199-12-31')
+  .meta({ scalar: 'Day' });
 
 const stationFields = {
   name: text(120),

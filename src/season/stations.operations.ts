@@ -30,6 +30,8 @@ export const stationOperations = [
       await findOne(call.tx.station, 'weather station', input.stationId);
       refuseUpsideDown(input.days);
       refuseTwice(input.days);
+      const ahead = input.days.findIndex((one) => one.day > call.today);
+      if (ahead >= 0) throw new Invalid([{ detail: 'has not been yet; enter it as a forecast', pointer: `/days/${ahead}/day` }]);
       const summary = newSummary(input.stationId, 'JSON', ['°C', 'mm', '%']);
       summary.lines = input.days.length;
       await writeStationDays(call, summary, input.days);
