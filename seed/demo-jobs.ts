@@ -27,7 +27,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     await useParts(load, job.id, load.day(40));
     await load.do('createLedgerEntry', { jobId: job.id, kind: 'consumable', amount: '31.00', description: 'Paint and abrasives' }, load.day(60));
     await passSafetyChecks(load, job.id, 'singleStageThrower', load.day(8));
-    await load.do('createOffer', { jobId: job.id, askPrice: '349.00', channel: 'classifieds' }, load.day(7));
+    await load.do('createOffer', { jobId: job.id, askPrice: '449.00', channel: 'classifieds' }, load.day(7));
   }
 
   // Finished, safety checks half made: it may not be offered yet.
