@@ -87,6 +87,15 @@ describe('recoating now', () => {
     const recorded = constantCourse(3, 0, DAY);
     expect(ask(160, { recorded }).recoat.allowedNow).toBe(true);
     expect(ask(180, { recorded }).recoat.allowedNow).toBe(false);
+    expect(ask(0, { recorded }).recoat.periods[0]!.closes[0]!.minute).toBeCloseTo(60 * 2 ** 1.5, 9);
+  });
+
+  it('must be sound whichever temperatures the unrecorded past had', () => {
+    // After 50 minutes the coat may be 25 or 100 minutes old; after 4000, 2000 or 8000.
+    const scenarios = [10, 30].map((celsius) => constantCourse(celsius, 0, 30 * DAY));
+    expect(ask(50, { scenarios }).recoat.allowedNow).toBe(false);
+    expect(ask(4000, { scenarios }).recoat.allowedNow).toBe(false);
+    expect(ask(6000, { scenarios }).recoat.allowedNow).toBe(true);
   });
 
   it('tells when each window is open, earlier closing for the warmer', () => {
@@ -101,6 +110,8 @@ describe('recoat windows for a schedule', () => {
   it('are a least wait and forbidden stretches of elapsed minutes', () => {
     expect(recoatGaps(primer, constantCourse(20, 0, 30 * DAY), 0)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 60, toMinutes: 2880 }] });
     expect(recoatGaps(primer, constantCourse(10, 500, 30 * DAY), 500)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 120, toMinutes: 5760 }] });
+    // A cold day: the first window runs out as at 5 °C, the second waits for warmth.
+    expect(recoatGaps(primer, [...constantCourse(3, 0, DAY), ...constantCourse(20, DAY, 30 * DAY)], 0)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 169, toMinutes: DAY + 2880 }] });
     const closing = { ...primer, recoatMinutes: [{ fromMinutes: 240, toMinutes: 1440 }] };
     expect(recoatGaps(closing, constantCourse(20, 0, 30 * DAY), 0)).toEqual({ minWaitMinutes: 240, forbidden: [{ fromMinutes: 1440, toMinutes: 2 ** 29 }] });
     expect(recoatGaps({ ...primer, recoatMinutes: [{ fromMinutes: 240 }] }, constantCourse(0, 0, 30 * DAY), 0)).toBeUndefined();

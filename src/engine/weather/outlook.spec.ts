@@ -1,6 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { type Season, type EventRule, firstSnowRule, lastFrostRule, seasonLabel, seasonSpan } from './first-event.js';
+import { bootstrapQuantiles } from './bootstrap.js';
 import { isoDay } from './days.js';
 import { chanceBy, eventDistribution, eventOutlook, eventQuantile, givenNoneBy } from './outlook.js';
 
@@ -79,14 +80,13 @@ describe('the outlook for a winter', () => {
     expect(() => eventOutlook({ rule, seasons, startYear: 2050, bootstrap: { seed: 1, resamples: 5 } })).toThrow(expect.objectContaining({ code: 'out-of-range' }));
   });
 
-  it('gives a bootstrap interval about as wide as theory asks', () => {
-    // The median of n normal values has a standard error of about 1.2533 σ/√n, so a 90 % interval is 2 · 1.645 · that.
-    // Quantiles of a normal with σ = 20 as a sample of 400.
-    const seasons = made(Array.from({ length: 400 }, (_, k) => Math.round(150 + 20 * probit((k + 0.5) / 400))), rule, 1500);
-    const { earliestLikelyDay, latestLikelyDay } = eventOutlook({ rule, seasons, startYear: 2050, probabilities: [0.5], bootstrap: { seed: 7, resamples: 500 } }).quantiles[0]!;
-    const width = (Date.parse(latestLikelyDay!) - Date.parse(earliestLikelyDay!)) / 86_400_000;
-    expect(width).toBeGreaterThanOrEqual(3);
-    expect(width).toBeLessThanOrEqual(5.5);
+  it('gives a bootstrap interval as wide as theory asks', () => {
+    // The median of n normal values has a standard error of 1.2533 σ/√n for large n (Kendall & Stuart: recalled), so a
+    // 90 % interval reaches 1.645 of those to either side: 20.6 for σ = 200 and n = 400.
+    const watched = Array.from({ length: 400 }, (_, k) => ({ time: 1000 + 200 * probit((k + 0.5) / 400), event: true }));
+    const [{ low, high }] = bootstrapQuantiles(watched, [0.5], 'medianUnbiased', 'first', { seed: 7, resamples: 2000 }) as [{ low: number; high: number }];
+    expect(Math.abs(1000 - 20.6 - low)).toBeLessThan(2.5);
+    expect(Math.abs(1000 + 20.6 - high)).toBeLessThan(2.5);
   });
 });
 

@@ -124,6 +124,9 @@ describe('a year of weather', () => {
     const { usable, excluded } = weatherYears(record, { ...question, event: { ...question.event, noneByDay: '2026-12-01' } });
     expect(usable.map((one) => one.sourceYear)).toEqual([2001, 2003, 2004]);
     expect(excluded[0]).toEqual({ sourceYear: 2000, reason: 'it had come by 2026-12-01 in that year' });
+    // On the very day: that year had its snow by then.
+    const on = weatherYears(record, { ...question, event: { ...question.event, noneByDay: '2026-11-10' } });
+    expect(on.usable.map((one) => one.sourceYear)).toEqual([2001, 2003, 2004]);
   });
 
   it('is drawn the same for the same seed, every year about as often', () => {
