@@ -38,6 +38,7 @@ let compiled: Promise<object> | undefined;
  * @throws Error when the solver reports one.
  */
 export async function solveExact(model: string, data: Record<string, unknown>, timeLimitMilliseconds = 20000): Promise<ExactResult> {
+  const hasData = Object.keys(data).length > 0;
   const resolve = createRequire(import.meta.url).resolve;
   const wasm = resolve('minizinc/minizinc.wasm');
   compiled ??= compile(readFileSync(wasm));
@@ -53,8 +54,8 @@ export async function solveExact(model: string, data: Record<string, unknown>, t
             begun = performance.now();
             worker.postMessage({
               jsonStream: true,
-              files: { 'model.mzn': model, 'data.json': JSON.stringify(data) },
-              args: ['-i', '--output-mode', 'json', '--solver', 'chuffed', '-f', '--time-limit', String(timeLimitMilliseconds), 'model.mzn', 'data.json'],
+              files: { 'model.mzn': model, ...(hasData ? { 'data.json': JSON.stringify(data) } : {}) },
+              args: ['-i', '--output-mode', 'json', '--solver', 'chuffed', '-f', '--time-limit', String(timeLimitMilliseconds), 'model.mzn', ...(hasData ? ['data.json'] : [])],
             });
             break;
           case 'solution':

@@ -12,7 +12,7 @@ export function dice(seed: number): (limit: number) => number {
 /** A small shop with every feature: hours, sittings and pauses, waits, forbidden intervals, windows, releases, due dates, work under way. */
 export function randomProblem(seed: number, taskCount: number): Problem {
   const roll = dice(seed);
-  const horizonMinutes = 30 + taskCount * 22;
+  const horizonMinutes = 50 + taskCount * 13;
   const hours = (open: number, closed: number): Interval[] => {
     const list: Interval[] = [];
     for (let t = roll(4); t < horizonMinutes; t += open + closed) list.push({ startMinutes: t, endMinutes: t + open });
