@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { supersede } from '../engine/interchange/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { derived } from '../platform/operation/derive.js';
 import { query, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
@@ -10,7 +11,6 @@ import { Interchange, InterchangeChange, InterchangeCreate, Part, PartChange, Pa
 import { fastenerFacts } from './fastener.js';
 import { FastenerFacts, ThreadSurface } from './fastener.shapes.js';
 import { named, supersessions } from './interchange.queries.js';
-import { completedRecords } from './rows.js';
 
 /** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
 function withFastener(columns: Record<string, unknown>): Record<string, unknown> {
@@ -67,8 +67,8 @@ export const catalogueOperations = [
     change: SupplierChange,
     sorts: ['name', 'createdAt'],
   }),
-  ...completedRecords(
-    {
+  ...derived(
+    records({
       name: 'part',
       plural: 'parts',
       rows: (tx) => tx.part,
@@ -100,7 +100,7 @@ export const catalogueOperations = [
         const open = await call.tx.partNeed.count({ where: { partId: before.id, usedOn: null, retiredAt: null } });
         if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
       },
-    },
+    }),
     completeParts,
   ),
   ...records({

@@ -1,15 +1,16 @@
 import { z } from 'zod';
 import { withCompletionEffects } from '../plan/effects.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { derived } from '../platform/operation/derive.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
-import { asDate, changeRow, findOne } from '../platform/operation/records.js';
+import { asDate, changeRow, findOne, records } from '../platform/operation/records.js';
 import { day, id } from '../platform/shapes.js';
 import { taskToWorkOn } from '../work/tasks.js';
 import { servesFor } from './interchange.queries.js';
 import { chargePart, costOfTaking, uncharge } from './ledger.js';
 import { completeNeeds, completeStock } from './needs.queries.js';
 import { checkRoom } from './orders.js';
-import { completedRecords, figure, lock, needParts, pastDay } from './rows.js';
+import { figure, lock, needParts, pastDay } from './rows.js';
 import { addMovement } from './stock.operations.js';
 import { PartNeed, PartNeedCreate, PartNeedStep, quantity, version } from './stock.shapes.js';
 
@@ -58,8 +59,8 @@ const idAndVersion = { id, version };
 const step = { roles: workers, creates: false, output: PartNeedStep } as const;
 
 export const needOperations = [
-  ...completedRecords(
-    {
+  ...derived(
+    records({
       name: 'partNeed',
       plural: 'partNeeds',
       rows: (tx) => tx.partNeed,
@@ -69,7 +70,7 @@ export const needOperations = [
         ...Object.fromEntries(['taskId', 'partId', 'orderLineId'].filter((key) => columns[key]).map((key) => [key, columns[key]])),
         ...(jobId ? { task: { jobId } } : {}),
       }),
-    },
+    }),
     completeNeeds,
   ),
   command({

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { withCompletionEffects } from '../plan/effects.js';
 import { checkAmount } from '../platform/money.js';
 import { Conflict, Invalid, Outdated } from '../platform/errors.js';
+import { derived } from '../platform/operation/derive.js';
 import { command, everyone, ownerOnly, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
@@ -10,7 +11,7 @@ import { addPromise, cancelSome, completeLine, extendOrder, lockLine, lockOrder,
 import { completeLines, completeOrders, linesOfOrders } from './orders.queries.js';
 import { Order, OrderChange, OrderCreate, OrderLine, OrderLineCreate, OrderLineStep, OrderPlaced, PartReturn, PromiseGiven, PromiseRecorded, Receipt, ReceiptGiven, ReceiptRecorded, ReturnGiven, ReturnRecorded, SupplierPromise } from './orders.shapes.js';
 import { receive, sendBack } from './receipts.js';
-import { completedRecords, pastDay } from './rows.js';
+import { pastDay } from './rows.js';
 import { version } from './stock.shapes.js';
 
 const completeOrder = async (call: Call, orderId: string): Promise<Presentable> => (await completeOrders(call, [await findOne(call.tx.order, 'order', orderId)]))[0];
@@ -45,8 +46,8 @@ async function checkOrderedOn(call: Call, orderId: string, orderedOn: string): P
 const readOnly = { readers: everyone, retires: false } as const;
 
 export const orderOperations = [
-  ...completedRecords(
-    {
+  ...derived(
+    records({
       name: 'order',
       plural: 'orders',
       rows: (tx) => tx.order,
@@ -58,11 +59,11 @@ export const orderOperations = [
       }),
       sorts: ['orderedOn', 'createdAt'],
       standardSort: '-orderedOn',
-    },
+    }),
     completeOrders,
   ),
-  ...completedRecords(
-    {
+  ...derived(
+    records({
       ...readOnly,
       name: 'orderLine',
       plural: 'orderLines',
@@ -74,7 +75,7 @@ export const orderOperations = [
         ...(partId ? { partId } : {}),
         ...(typeof outstanding === 'boolean' ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.id) } } : {}),
       }),
-    },
+    }),
     completeLines,
   ),
   ...records({ ...readOnly, name: 'supplierPromise', plural: 'supplierPromises', path: '/promises', what: 'promise', rows: (tx) => tx.promise, shape: SupplierPromise, filters: { orderLineId: id.nullish() }, sorts: ['statedOn', 'createdAt'] }),

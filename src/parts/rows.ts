@@ -1,10 +1,8 @@
-/** What the rows of this area have in common: figures as decimals, rows with what follows from them, locks. */
+/** What the rows of this area have in common: figures as decimals, groups, locks, the checks before them. */
 import { Decimal } from 'decimal.js';
 import type { Transaction } from '../platform/database/database.js';
 import { Invalid, NotFound } from '../platform/errors.js';
-import type { Call, Operation, Presentable } from '../platform/operation/operation.js';
-import type { Page } from '../platform/operation/page.js';
-import { records, type RecordsDeclared } from '../platform/operation/records.js';
+import type { Call } from '../platform/operation/operation.js';
 
 /** A stored figure of whatever decimal class, for arithmetic. */
 export const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value === null || value === undefined ? 0 : value.toString());
@@ -20,22 +18,6 @@ export function groupBy<T>(rows: readonly T[], keyOf: (row: T) => string | null)
     else groups.set(key, [row]);
   }
   return groups;
-}
-
-/**
- * The usual operations of a record, each answering the rows together with what follows from them.
- * @param complete all rows of an answer at once, in their order
- */
-export function completedRecords(declared: RecordsDeclared, complete: (call: Call, rows: Presentable[]) => Promise<Presentable[]>): Operation[] {
-  return records(declared).map((operation) => ({
-    ...operation,
-    async run(call, input) {
-      const answer = await operation.run(call, input);
-      if (!operation.paged) return (await complete(call, [answer]))[0];
-      const nodes = await complete(call, (answer as Page).rows.map((row) => row.node));
-      return { ...answer, rows: (answer as Page).rows.map((row, index) => ({ ...row, node: nodes[index] })) };
-    },
-  }));
 }
 
 type Lockable = 'Stock' | 'OrderLine' | 'PartNeed' | 'Machine' | 'Order';

@@ -2,11 +2,12 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { checkAmount } from '../platform/money.js';
 import { Conflict, Invalid } from '../platform/errors.js';
+import { derived } from '../platform/operation/derive.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDate, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { completeStock } from './needs.queries.js';
-import { completedRecords, figure, lock, needParts } from './rows.js';
+import { figure, lock, needParts } from './rows.js';
 import { MovementReason, Stock, StockChange, StockCorrect, StockCount, StockCreate, StockMovement } from './stock.shapes.js';
 
 export interface Movement {
@@ -77,8 +78,8 @@ const lockedStock = async (call: Call, stockId: string): Promise<Presentable> =>
 const completeOne = async (call: Call, stockId: string): Promise<Presentable> => (await completeStock(call, [await findOne(call.tx.stock, 'stock', stockId)]))[0];
 
 export const stockOperations = [
-  ...completedRecords(
-    {
+  ...derived(
+    records({
       name: 'stock',
       plural: 'stocks',
       path: '/stock',
@@ -99,7 +100,7 @@ export const stockOperations = [
       async onRetire(_call, before) {
         if (figure(before.quantity).greaterThan(0)) throw new Conflict('not-empty', 'There is still something in this bin; count or discard it first.');
       },
-    },
+    }),
     completeStock,
   ),
   command({
