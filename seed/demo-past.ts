@@ -11,8 +11,8 @@ type Kind = keyof typeof models;
 /** What a machine in condition 4 brings at the height of the season. */
 const basePrice: Record<Kind, number> = { singleStageThrower: 365, twoStageThrower: 760 };
 const conditionFactor = [0, 0.25, 0.45, 0.72, 1, 1.25];
-/** Days a delivery takes at each supplier, and how far that spreads (log scale). */
-const delivery = { tarn: { days: 5, spread: 0.45 }, kell: { days: 9, spread: 0.4 }, brack: { days: 6, spread: 0.3 } } as const;
+/** Days each supplier usually names, how far that varies from order to order, and how far it then misses (both log scale). */
+const delivery = { tarn: { days: 6, varies: 0.5, misses: 0.3 }, kell: { days: 9, varies: 0.45, misses: 0.35 }, brack: { days: 6, varies: 0.35, misses: 0.2 } } as const;
 
 function pick<T>(load: Loader, list: readonly T[]): T {
   return list[Math.floor(load.chance() * list.length)]!;
@@ -55,9 +55,10 @@ async function loadPastJob(load: Loader, shop: DemoShop, routes: DemoRoutes, kin
       : [{ part: 'shearBolt', quantity: 4, code: 'augers' }, { part: 'belt', quantity: 1, code: 'assemble' }, { part: 'bushing', quantity: 2, code: 'augers' }];
   const ready = new Map<string, string>();
   for (const { part, quantity, code } of wanted) {
-    const { days, spread } = delivery[partPrices[part].supplier];
-    const lead = Math.max(2, Math.round(days * Math.exp(spread * normal(load))));
-    const { arrivesDaysAgo } = await orderParts(load, shop, [{ part, quantity, taskId: tasks.get(code)!.id }], acquiredDaysAgo - 4, lead, days);
+    const { days, varies, misses } = delivery[partPrices[part].supplier];
+    const named = Math.max(2, Math.round(days * Math.exp(varies * normal(load))));
+    const lead = Math.max(2, Math.round(named * Math.exp(misses * normal(load))));
+    const { arrivesDaysAgo } = await orderParts(load, shop, [{ part, quantity, taskId: tasks.get(code)!.id }], acquiredDaysAgo - 4, lead, named);
     const arrives = load.day(arrivesDaysAgo);
     if (arrives > (ready.get(code) ?? '')) ready.set(code, arrives);
   }
