@@ -154,6 +154,30 @@ describe('properties', () => {
     });
   });
 
+  it('no forecast grows earlier because a date was taken back, whatever the supplier’s record', () => {
+    const word = fc.record({ waited: fc.integer({ min: 1, max: 200 }), at: fc.double({ min: 0, max: 1, noNaN: true }), days: fc.integer({ min: 0, max: 120 }) });
+    // Suppliers with good and with poor records, each with lines of which the date was taken back too.
+    const records = fc.tuple(lines, fc.integer({ min: 0, max: 6 }), fc.integer({ min: 0, max: 90 })).map(([history, count, late]) => [
+      ...history,
+      ...Array.from({ length: count }, (_, k): ArrivalLine => ({
+        id: `w${k}`, supplierId: 'A', family: 'belt', orderedOn: day(-300 + k), receivedOn: day(-280 + k + late),
+        promises: [{ statedOn: day(-300 + k), promisedDay: day(-290 + k) }, { statedOn: day(-285 + k), promisedDay: null }].slice(0, late < 5 ? 1 : 2),
+      })),
+    ]);
+    fc.assert(fc.property(records, word, fc.constantFrom('A', 'Z'), (history, { waited, at, days }, supplierId) => {
+      const stated = -waited + Math.floor(at * waited);
+      const promise = { statedOn: day(stated), promisedDay: day(stated + days) };
+      const standing = outstanding({ supplierId, orderedOn: day(-waited), promises: [promise] });
+      const withdrawn = { ...standing, promises: [promise, { statedOn: day(0), promisedDay: null }] };
+      // Each learnt with the line as it stands, as a shop's records do.
+      const before = forecastArrival(learnArrivals([...history, standing], day(0)), standing, day(0));
+      const after = forecastArrival(learnArrivals([...history, withdrawn], day(0)), withdrawn, day(0));
+      after.chanceByOffset.forEach((chance, k) => expect(chance).toBeLessThanOrEqual((before.chanceByOffset[k] ?? 1) + 1e-9));
+      for (const p of ['p50Day', 'p80Day', 'p95Day'] as const) expect((after[p] ?? '9') >= (before[p] ?? '9')).toBe(true);
+      expect(after.chanceBeyondHorizon).toBeGreaterThanOrEqual(before.chanceBeyondHorizon - 1e-9);
+    }), { numRuns: 150 });
+  });
+
   it('no forecast lies in the past, chances rise to at most one, and sampling inverts them', () => {
     fc.assert(fc.property(lines, open, fc.double({ min: 0, max: 0.999, noNaN: true }), (history, line, u) => {
       const forecast = forecastArrival(learnArrivals(history, day(0)), line, day(0));

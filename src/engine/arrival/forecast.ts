@@ -2,7 +2,7 @@ import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
 import { dayNumber, isoDay } from './days.js';
 import { chanceFrom, guidesTo, type ArrivalModel, type Guide } from './model.js';
-import { knownOn, type ArrivalLine } from './record.js';
+import { knownOn, type ArrivalLine, type KnownLine } from './record.js';
 
 /** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
 export const HORIZON_DAYS = 730;
@@ -42,6 +42,8 @@ export interface ArrivalForecast {
  * The supplier's latest word, the history of lead times, and the two together each have the share that the record has
  * earned them, from the day the word was given; then each is conditioned on the wait since. A promise long past so loses
  * its say by itself. A line that is not yet ordered can be asked about with `orderedOn` = `asOf`.
+ * Where the latest word is that there is no date any more, the chance of having come by a day is never above what it
+ * would be had the last date been left standing (first-order stochastic dominance, taken day by day).
  * Lines are forecast one by one: that parcels of one order travel together is left to the caller, who can sample them
  * with the same number.
  * @throws EngineError `not_outstanding` if the line had come, was cancelled or was not ordered by `asOf`;
@@ -55,14 +57,12 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
     throw new EngineError('not_outstanding', `line ${line.id} no longer waits on ${asOf}`);
   }
   const word = known.promises.at(-1);
-  const shares = !word ? { history: 1 }
-    : word.promised === null ? model.undated : model.dated.bySupplier[known.supplierId] ?? model.dated.shop;
-  const guides = guidesTo(model, known, word).map((guide) => ({
-    guide, weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
-  }));
-  const open = guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, today), 0);
-  const outstandingAfter = (days: number) =>
-    guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, today + days), 0) / open;
+  const told = mixtureUnder(model, known, word, today);
+  const { guides, open } = told;
+  // To take back a date is no promise of an earlier one: the wait is at least what it was under the last date named.
+  const lastDate = word?.promised === null ? known.promises.findLast((one) => one.promised !== null) : undefined;
+  const asPromised = lastDate && mixtureUnder(model, known, lastDate, today);
+  const outstandingAfter = (days: number) => Math.max(told.outstandingAfter(days), asPromised?.outstandingAfter(days) ?? 0);
   const { chanceByOffset, chanceBeyondHorizon } = cumulate(outstandingAfter);
   const parts = partsOf(guides.map(({ guide, weight }) => ({ guide, share: (weight * chanceFrom(guide, today)) / open })));
   const partial = { lineId: line.id, asOf, chanceByOffset };
@@ -77,9 +77,22 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
     why: [
       ...parts.map((part) => sentence(guides.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
       ...promiseHistory(known.promises, today),
+      ...(asPromised ? ['A date that is taken back makes nothing come sooner: on every day the later of the two forecasts, with and without it, counts.'] : []),
       `Waited ${today - known.ordered} days so far; only days from ${asOf} on are possible.`,
     ],
   };
+}
+
+/** What the guides under one word of the supplier, or under none, say together of a line that is out on `today`. */
+function mixtureUnder(model: ArrivalModel, known: KnownLine, word: KnownLine['promises'][number] | undefined, today: number) {
+  const shares = !word ? { history: 1 }
+    : word.promised === null ? model.undated : model.dated.bySupplier[known.supplierId] ?? model.dated.shop;
+  const guides = guidesTo(model, known, word).map((guide) => ({
+    guide, weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
+  }));
+  const outOn = (day: number) => guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, day), 0);
+  const open = outOn(today);
+  return { guides, open, outstandingAfter: (days: number) => outOn(today + days) / open };
 }
 
 /** The guides as they are told: what promise and history say together is divided between the two by precision. */
