@@ -10,8 +10,23 @@ export interface Area {
   name: string;
   operations: readonly Operation[];
   relations?: readonly Relation[];
-  /** What a transport needs beside the made controller, such as a drawing or a calendar file. */
+  /** What REST has beside the made controller: a drawing, a stream. */
   controllers?: readonly Type[];
+  /** The routes of those controllers, for the OpenAPI document. */
+  files?: readonly FileRoute[];
+}
+
+/** A hand-written route that takes or gives something other than JSON. */
+export interface FileRoute {
+  name: string;
+  summary: string;
+  method: 'GET' | 'POST';
+  /** Below `/v1`, with `:name` for what stands in the path. */
+  path: string;
+  query?: readonly { name: string; description: string }[];
+  /** The media types of what is sent and of what comes back. */
+  takes?: readonly string[];
+  gives: string;
 }
 
 @Module({})

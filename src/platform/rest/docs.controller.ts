@@ -61,6 +61,9 @@ function words(schema: Json | undefined): string {
   return escape(schema.format ? `${type} (${String(schema.format)})` : type);
 }
 
+/** A route that gives a file stands in no GraphQL schema. */
+const isFile = (entry: Entry): boolean => entry.description.startsWith('Over REST only');
+
 function entryOf(method: string, path: string, entry: Entry): string {
   const parameters = (entry.parameters ?? [])
     .map((one) => `<tr><td><code>${escape(one.name)}</code>${one.required ? ' *' : ''}</td><td>${escape(one.in)}</td><td>${words(one.schema)}</td><td>${escape(one.description ?? (one.schema.description as string) ?? '')}</td></tr>`)
@@ -70,7 +73,7 @@ function entryOf(method: string, path: string, entry: Entry): string {
     .map(([status, one]) => `<li><code>${status}</code> ${escape(one.description)} ${status.startsWith('2') ? words(Object.values(one.content ?? {})[0]?.schema) : ''}</li>`)
     .join('');
   return `<details id="${escape(entry.operationId)}"><summary><b class="${method}">${method.toUpperCase()}</b> <code>${escape(path)}</code> <span>${escape(entry.summary)}</span></summary>
-<p>${escape(entry.description)} In GraphQL: <code>${escape(entry.operationId)}</code>.</p>
+<p>${escape(entry.description)} ${isFile(entry) ? '' : `In GraphQL: <code>${escape(entry.operationId)}</code>.`}</p>
 ${parameters ? `<table><thead><tr><th>Parameter</th><th>In</th><th>Kind</th><th>Meaning</th></tr></thead><tbody>${parameters}</tbody></table>` : ''}
 ${body ? `<p>Body: ${words(body)}</p>` : ''}<ul>${replies}</ul></details>`;
 }

@@ -1,6 +1,6 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
-import type { Area } from '../area.js';
+import type { Area, FileRoute } from '../area.js';
 import type { Operation } from '../operation/operation.js';
 import { bare } from '../shapes.js';
 import { API_ROOT } from './controller.js';
@@ -55,6 +55,10 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
       const path = `/${API_ROOT}${operation.rest.path.replace(/:(\w+)/g, '{$1}')}`;
       (paths[path] ??= {})[operation.rest.method.toLowerCase()] = operationEntry(area.name, operation, components);
     }
+    for (const file of area.files ?? []) {
+      const path = `/${API_ROOT}${file.path.replace(/:(\w+)/g, '{$1}')}`;
+      (paths[path] ??= {})[file.method.toLowerCase()] = fileEntry(area.name, file);
+    }
   }
   return {
     openapi: '3.1.0',
@@ -99,6 +103,26 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
     responses: {
       [status]: { description: 'Done', content: { 'application/json': { schema: replySchema(operation, components) } } },
       ...Object.fromEntries(problems.map((code) => [code, { description: problemCodes[code], content: { 'application/problem+json': { schema: ref('Problem') } } }])),
+    },
+  };
+}
+
+function fileEntry(tag: string, file: FileRoute): Json {
+  const text = { type: 'string' };
+  const parameters = [
+    ...[...file.path.matchAll(/:(\w+)/g)].map(([, name]) => ({ name, in: 'path', required: true, schema: { type: 'string', format: 'uuid' } })),
+    ...(file.query ?? []).map((one) => ({ ...one, in: 'query', required: false, schema: text })),
+  ];
+  return {
+    operationId: file.name,
+    tags: [tag],
+    summary: file.summary,
+    description: 'Over REST only: it is a file.',
+    ...(parameters.length ? { parameters } : {}),
+    ...(file.takes ? { requestBody: { required: true, content: Object.fromEntries(file.takes.map((type) => [type, { schema: text }])) } } : {}),
+    responses: {
+      200: { description: 'Done', content: { [file.gives]: { schema: file.gives === 'application/json' ? { type: 'object' } : text } } },
+      ...Object.fromEntries([400, 401, 403, 404, 422, 429].map((code) => [code, { description: problemCodes[code], content: { 'application/problem+json': { schema: ref('Problem') } } }])),
     },
   };
 }
