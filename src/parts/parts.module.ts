@@ -3,15 +3,32 @@ import { arrivalQueries } from './arrivals.queries.js';
 import { catalogueOperations } from './catalogue.operations.js';
 import { harvestOperations } from './harvest.operations.js';
 import { interchangeQueries } from './interchange.queries.js';
+import { labelQueries } from './labels.queries.js';
 import { needOperations } from './needs.operations.js';
 import { orderOperations } from './orders.operations.js';
+import { PartsController } from './parts.controller.js';
 import { partsRelations } from './parts.relations.js';
 import { reorderQueries } from './reorder.queries.js';
 import { rescueOperations } from './rescue.operations.js';
 import { stockOperations } from './stock.operations.js';
 
+const paper = { name: 'paper', description: 'a4, unless it is to be letter.' };
+
 export const parts: Area = {
   name: 'parts',
-  operations: [...catalogueOperations, ...interchangeQueries, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries, ...rescueOperations],
+  // A label's path before a record's id.
+  operations: [...labelQueries, ...catalogueOperations, ...interchangeQueries, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries, ...rescueOperations],
   relations: partsRelations,
+  controllers: [PartsController],
+  files: [
+    {
+      name: 'stockLabelSheet',
+      summary: 'Labels for bins, to print and cut, each with its QR code',
+      method: 'GET',
+      path: '/stock/labels.pdf',
+      query: [{ name: 'ids', description: 'The bins, with commas between.' }, paper],
+      gives: 'application/pdf',
+    },
+    { name: 'jobLabelSheet', summary: 'Labels for a job\'s bags, to print and cut, each with its QR code', method: 'GET', path: '/jobs/:jobId/labels.pdf', query: [paper], gives: 'application/pdf' },
+  ],
 };

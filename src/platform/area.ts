@@ -46,7 +46,8 @@ export function areaModules(areas: readonly Area[]): DynamicModule[] {
     Module({})(ThisArea);
     return {
       module: ThisArea,
-      controllers: [controllerOf(area.name, area.operations), ...(area.controllers ?? [])],
+      // Those written by hand first: `stock/labels.pdf` is no record's id.
+      controllers: [...(area.controllers ?? []), controllerOf(area.name, area.operations)],
       providers: [resolverOf(area.name, area.operations), ...relationResolvers(area.relations ?? [], shapes)],
     };
   });
