@@ -13,8 +13,8 @@ const SNOW_BEFORE_COLDEST_DAYS = 68;
 const SEASON_DAYS = 115;
 /** Between these days (month and day) a first snow lies well inside a season that starts on 1 July, or on 1 January. */
 const windows = [
-  { from: '02-08', to: '07-10', latitude: -46.2 },
-  { from: '08-10', to: '12-31', latitude: 46.2 },
+  { from: '02-25', to: '07-10', latitude: -46.2 },
+  { from: '08-28', to: '12-31', latitude: 46.2 },
 ] as const;
 
 export interface DemoSeason {
