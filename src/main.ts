@@ -10,6 +10,8 @@ import { makeLog } from './platform/watch.js';
 import { firstStart } from './first-start.js';
 import { briefingText } from './plan/briefing-text.js';
 import { readBriefing } from './plan/briefing.queries.js';
+import { planner } from './plan/planner.js';
+import { startReplanning } from './plan/replanner.js';
 import { inTransaction } from './platform/operation/perform.js';
 import { makeServer } from './server.js';
 
@@ -22,13 +24,15 @@ async function main(): Promise<void> {
   const settings = loadSettings(process.env);
   const open = await openDatabase(settings, say);
   let app: NestExpressApplication | undefined;
+  let stopPlanning: (() => Promise<void>) | undefined;
   let ending = false;
   const end = async (exitCode: number): Promise<void> => {
     if (ending) return;
     ending = true;
     // A second signal, or a close that hangs, must not keep the process.
     setTimeout(() => process.exit(exitCode || 1), 10_000).unref();
-    await app?.close().catch(() => {});
+    await Promise.all([app?.close(), stopPlanning?.()]).catch(() => {});
+    await planner.close().catch(() => {});
     await open.close().catch(() => {});
     process.exit(exitCode);
   };
@@ -43,6 +47,7 @@ async function main(): Promise<void> {
     const first = await firstStart(open.database, { empty: process.argv.includes('--empty'), now: new Date(), progress: say });
     app = await serve(settings, open);
     await greet(app, open, first.ownerKey, first.shopId);
+    stopPlanning = startReplanning({ database: open.database, clock: () => new Date(), checkReplies: false, reportFault: (error, where) => makeLog(settings.logLevel).error({ where, error: String(error) }, 'fault') });
   } catch (error) {
     console.error(error instanceof StartError ? error.message : error);
     await end(error instanceof StartError ? error.exitCode : 1);

@@ -8,11 +8,27 @@ export interface OpenHours {
   closes: string;
 }
 
+const atHand = new Map<string, LocalMinutes>();
+const ZONES_AT_HAND = 20;
+
 /** Turns instants, local days and local times into minutes since the origin and back; clock changes are respected. */
 export class LocalMinutes {
   private readonly origin: number;
   private readonly first: Temporal.PlainDate;
   private readonly midnights: number[] = [];
+  private readonly days: string[] = [];
+
+  /** The same one again for the same day and zone: what it has looked up of the zone's clock serves all plans of a day. */
+  static of(today: string, timeZone: string): LocalMinutes {
+    const key = `${today} ${timeZone}`;
+    let local = atHand.get(key);
+    if (!local) {
+      local = new LocalMinutes(today, timeZone);
+      if (atHand.size >= ZONES_AT_HAND) atHand.delete(atHand.keys().next().value!);
+      atHand.set(key, local);
+    }
+    return local;
+  }
 
   /** @param today the shop's local day; @param timeZone an IANA zone */
   constructor(
@@ -34,10 +50,11 @@ export class LocalMinutes {
 
   /** The local day that a minute lies in. */
   dayOf(minutes: number): string {
-    return Temporal.Instant.fromEpochMilliseconds((this.origin + minutes) * 60_000)
-      .toZonedDateTimeISO(this.timeZone)
-      .toPlainDate()
-      .toString();
+    // No local day is a whole day longer or shorter than another, so the guess is off by one at most.
+    let offset = Math.floor(minutes / 1440);
+    while (this.midnight(offset) > minutes) offset -= 1;
+    while (this.midnight(offset + 1) <= minutes) offset += 1;
+    return this.dayAt(offset);
   }
 
   /** Minutes of the local midnight that begins a day. */
@@ -83,7 +100,8 @@ export class LocalMinutes {
   }
 
   dayAt(offset: number): string {
-    return this.first.add({ days: offset }).toString();
+    if (offset < 0) return this.first.add({ days: offset }).toString();
+    return (this.days[offset] ??= this.first.add({ days: offset }).toString());
   }
 
   private epochMinutes(date: Temporal.PlainDate, minuteOfDay: number): number {

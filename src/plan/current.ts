@@ -23,8 +23,11 @@ export interface CurrentPlan {
 
 /** A plan older than this begins in the past too far to be worked by. The planner renews it sooner. */
 export const MOST_AGE_MINUTES = 75;
-/** Made while somebody waits, it is coarser than in the background. */
-const ASKED = { schedules: 150, scenarios: 500 };
+/**
+ * Made while somebody waits: the order of the last plan as it is, so that it tells the same days as the commands do;
+ * a better order is looked for in the background.
+ */
+const ASKED = { schedules: 0, scenarios: 500 };
 
 type Made = Omit<StoredPlan, 'id'> & { forecast: Forecast };
 

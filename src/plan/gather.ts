@@ -2,14 +2,13 @@
 import { curing } from '../finish/curing.queries.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
-import { paintWeatherYears, paintWindows } from '../season/paint-weather.queries.js';
-import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByTask } from '../work/labour.js';
 import { awaitedParts } from './awaited.js';
 import type { OpenHours } from './calendar.js';
-import { HORIZON_DAYS, type PlanRecords, type PlanTask } from './problem.js';
+import type { PlanRecords, PlanTask } from './problem.js';
 import { readyByDay } from './season.js';
+import { planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
 
 /** The kinds of machine whose season is the snow. */
 const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
@@ -33,9 +32,9 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
   ];
   const worked = await labourByTask(call, tasks.filter((task) => !task.finishedAt).map((task) => task.id));
   const awaited = await awaitedParts(call, jobIds);
-  const cures = await curing(call, jobIds);
+  const cures = await curingOf(call, jobIds);
   const needsPaint = tasks.some((task) => task.needsPaintWeather && !task.finishedAt);
-  const windows = needsPaint ? await paintWindows(call, call.today, lastPlannedDay(call.today)) : [];
+  const windows = needsPaint ? await planPaintWindows(call) : [];
   const linksByTask = new Map<string, PlanTask['links']>();
   for (const link of links) {
     const one = {
@@ -49,7 +48,7 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     else linksByTask.set(link.taskId, [one]);
   }
   const isForSnow = (job: { machine: { kind: string } }): boolean => snowKinds.has(job.machine.kind);
-  const outlook = jobs.some(isForSnow) ? await snowOutlook(call) : null;
+  const outlook = jobs.some(isForSnow) ? await planSnowOutlook(call) : null;
   const readyBy = outlook && readyByDay(outlook, shop.readinessMarginDays);
   return {
     now: call.now,
@@ -80,15 +79,19 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
   };
 }
 
+const curesOfCall = new WeakMap<Call, { jobIds: string; cures: ReturnType<typeof curing> }>();
+
+/** Once a call: reckoning the coats' clocks through all winters takes longer than all else, and who orders parts does not paint. */
+function curingOf(call: Call, jobIds: string[]): ReturnType<typeof curing> {
+  const known = curesOfCall.get(call);
+  if (known?.jobIds === jobIds.join()) return known.cures;
+  const cures = curing(call, jobIds);
+  curesOfCall.set(call, { jobIds: jobIds.join(), cures });
+  return cures;
+}
+
 /** The same records with the years that a simulation draws from. */
 export async function withWeatherYears(call: Call, records: PlanRecords): Promise<PlanRecords> {
   if (!records.season && records.paintWindows.length === 0) return records;
-  const epochMinute = (moment: Date): number => Math.floor(moment.getTime() / 60_000);
-  const years = await paintWeatherYears(call, call.today, lastPlannedDay(call.today));
-  return {
-    ...records,
-    weatherYears: years.map(({ sourceYear, firstSnowDay, windows }) => ({ sourceYear, firstSnowDay, windows: windows.flatMap(({ from, to }) => [epochMinute(from), epochMinute(to)]) })),
-  };
+  return { ...records, weatherYears: await planWeatherYears(call) };
 }
-
-const lastPlannedDay = (today: string): string => asDay(new Date(Date.parse(`${today}T00:00:00Z`) + HORIZON_DAYS * 86_400_000));

@@ -1,9 +1,10 @@
 /** The computations that a thread may be given: each pure, with plain data on both sides. */
 import { computePlan } from './compute.js';
+import { capacityOf } from './levers.js';
 import { oddsOfOrder } from './odds.js';
 import { compareWhatIf } from './what-if.js';
 
-export const planningWork = { plan: computePlan, odds: oddsOfOrder, whatIf: compareWhatIf };
+export const planningWork = { plan: computePlan, odds: oddsOfOrder, capacity: capacityOf, whatIf: compareWhatIf };
 
 export type PlanningWork = typeof planningWork;
 export type WorkName = keyof PlanningWork;

@@ -106,7 +106,7 @@ export interface BuiltProblem {
 
 /** @param options.awaited false: as if every part were on hand, for a simulation that draws the arrivals itself */
 export function buildProblem(records: PlanRecords, options: { awaited: boolean } = { awaited: true }): BuiltProblem {
-  const local = new LocalMinutes(records.today, records.timeZone);
+  const local = LocalMinutes.of(records.today, records.timeZone);
   const nowMinutes = Math.max(0, local.ofInstant(records.now));
   const { resources, absences } = staff(records, local);
   for (const kind of ['bench', 'sprayArea', 'cureRack'] as const) {

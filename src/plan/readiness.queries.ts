@@ -3,17 +3,17 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { priceAdviceFor } from '../resale/price.queries.js';
-import { chanceOfSnowBy, snowOutlook, type SnowOutlook } from '../season/first-snow.queries.js';
+import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
-import { loads, moreThatFit, stepsOf, type Load, type RouteStep } from './capacity.js';
-import { withAllParts, withLongerDays, withPlace } from './alternatives.js';
+import { loads, stepsOf, type Load } from './capacity.js';
 import { currentPlan, type CurrentPlan } from './current.js';
 import { daysBetween, jobForecasts } from './job-forecast.js';
 import { withOdds, type PresentedForecast } from './plan.queries.js';
 import { Readiness } from './plan.shapes.js';
 import type { Forecast } from './planned.js';
-import type { PlanRecords } from './problem.js';
+import { planner } from './planner.js';
 import { readyByDay } from './season.js';
+import { planSnowOutlook } from './weather.js';
 
 const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 
@@ -24,7 +24,7 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
   const plan = await currentPlan(call);
   const made = plan.forecast;
   const shop = await readShop(call);
-  const outlook = await snowOutlook(call);
+  const outlook = await planSnowOutlook(call);
   const readyBy = readyByDay(outlook, shop.readinessMarginDays);
   const forecasts = forecastsForSnow(plan);
   const expected = new Map(forecasts.map((one) => [one.jobId, one.expectedDay]));
@@ -34,11 +34,11 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
   const untilSeason = readyBy && readyBy > call.today ? loads(made, readyBy) : [];
   const routes = await call.tx.route.findMany({ where: { machineKind: { in: [...snowKinds] }, retiredAt: null }, orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }] });
   const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);
-  const capacity = firstOfKind.map((route) => {
-    const fit = readyBy ? moreThatFit(made.records, stepsOf(route.tasks), readyBy) : { count: 0, lastDay: null, nextDay: null };
+  const { fits, levers } = readyBy && firstOfKind.length > 0 ? await planner.run('capacity', { records: made.records, routes: firstOfKind.map((route) => stepsOf(route.tasks)), by: readyBy }) : { fits: [], levers: [] };
+  const capacity = firstOfKind.map((route, index) => {
+    const fit = fits[index] ?? { count: 0, lastDay: null, nextDay: null };
     return { kind: route.machineKind, routeName: route.name, moreThatFit: fit.count, lastFinishedOn: fit.lastDay, nextWouldFinishOn: fit.nextDay };
   });
-  const first = firstOfKind[0];
   const bound = new Map(plan.odds.resources.map((one) => [one.resource, one.boundShare]));
   return {
     asOf: call.today,
@@ -58,7 +58,7 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
     binds: whatBinds(made, untilSeason, readyBy, call.today),
     loads: untilSeason.map((load) => ({ ...load, usedShare: Math.round(load.usedShare * 1000) / 1000, boundShare: bound.get(load.resource) ?? 0 })),
     capacity,
-    levers: first && readyBy ? leversFor(made.records, stepsOf(first.tasks), readyBy, capacity[0]!.moreThatFit) : [],
+    levers,
     why: [
       ...outlook.why,
       readyBy ? `expected in time means finished by ${readyBy}, ${shop.readinessMarginDays} days before the median first snow` : 'the shop has no station records to tell the first snow from',
@@ -108,26 +108,6 @@ function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string |
   const use = fullest ? `${resourceWords[fullest.resource] ?? fullest.resource}, ${Math.round(fullest.usedShare * 100)} % used until ${readyBy}` : null;
   if (worst) return `${worst[0]} (on ${late.length} job${late.length === 1 ? '' : 's'} that will be late)${use ? `; the fullest resource is ${use}` : ''}`;
   return use ?? 'nothing';
-}
-
-/** A few changes a shop can make, each answered by planning again with it. */
-function leversFor(records: PlanRecords, route: readonly RouteStep[], by: string, today: number) {
-  const everyDay = Array.from({ length: 500 }, (_, offset) => {
-    const from = new Date(records.now.getTime() + offset * 86_400_000);
-    return { from, to: new Date(from.getTime() + 86_400_000) };
-  });
-  const changes: { change: string; records: PlanRecords }[] = [
-    { change: 'one more hour a day', records: withLongerDays(records, 60) },
-    { change: 'another bench', records: withPlace(records, 'bench', 1) },
-    { change: 'another spray area', records: withPlace(records, 'sprayArea', 1) },
-    { change: 'two more places on the cure rack', records: withPlace(records, 'cureRack', 2) },
-    { change: 'a heated spray area (paint weather every day)', records: { ...records, paintWindows: everyDay } },
-    { change: 'all awaited parts on hand', records: withAllParts(records) },
-  ];
-  return changes.map(({ change, records: changed }) => {
-    const { count } = moreThatFit(changed, route, by);
-    return { change, moreThatFit: count, gained: count - today };
-  });
 }
 
 export const readinessQueries = [

@@ -5,6 +5,7 @@ ALTER TABLE "Plan" ADD COLUMN "revision" INTEGER NOT NULL DEFAULT 0;
 CREATE TABLE "PlanRequest" (
     "shopId" UUID NOT NULL,
     "revision" INTEGER NOT NULL DEFAULT 1,
+    "weatherRevision" INTEGER NOT NULL DEFAULT 1,
     "requestedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
     "plannedRevision" INTEGER NOT NULL DEFAULT 0,
     "plannedAt" TIMESTAMPTZ(3),
@@ -20,17 +21,20 @@ CREATE POLICY own_shop ON "PlanRequest" USING ("shopId" = current_shop()) WITH C
 -- Whoever writes, the plan hears of it. Deferred to the commit, so that the row is locked last and for a moment only;
 -- once a transaction and shop, so that ten thousand station days are one request.
 CREATE FUNCTION request_plan() RETURNS trigger LANGUAGE plpgsql AS $$
-DECLARE shop uuid;
+DECLARE
+  shop uuid;
+  weather boolean := TG_TABLE_NAME IN ('Shop', 'Place', 'Station', 'StationDay', 'ForecastDay');
+  told text := current_setting('app.plan_requested', true);
 BEGIN
   IF TG_TABLE_NAME = 'Shop' THEN shop := NEW.id;
   ELSIF TG_OP = 'DELETE' THEN shop := OLD."shopId";
   ELSE shop := NEW."shopId";
   END IF;
-  IF current_setting('app.plan_requested', true) = shop::text THEN RETURN NULL; END IF;
-  PERFORM set_config('app.plan_requested', shop::text, true);
+  IF told = shop || ' weather' OR (told = shop::text AND NOT weather) THEN RETURN NULL; END IF;
+  PERFORM set_config('app.plan_requested', CASE WHEN weather THEN shop || ' weather' ELSE shop::text END, true);
   -- The first of a burst keeps its time: the burst is waited for from there, not for ever.
   INSERT INTO "PlanRequest" AS r ("shopId", "requestedAt") VALUES (shop, clock_timestamp())
-    ON CONFLICT ("shopId") DO UPDATE SET revision = r.revision + 1,
+    ON CONFLICT ("shopId") DO UPDATE SET revision = r.revision + 1, "weatherRevision" = r."weatherRevision" + weather::int,
       "requestedAt" = CASE WHEN r.revision = r."plannedRevision" THEN clock_timestamp() ELSE r."requestedAt" END;
   RETURN NULL;
 END $$;

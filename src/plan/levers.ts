@@ -1,0 +1,42 @@
+/** How many more machines fit, and what a few changes that a shop can make would do to that. Pure. */
+import { withAllParts, withLongerDays, withPlace } from './alternatives.js';
+import { moreThatFit, type RouteStep } from './capacity.js';
+import type { PlanRecords } from './problem.js';
+
+export interface CapacityQuestion {
+  records: PlanRecords;
+  /** One of each kind of machine; the changes are tried with the first. */
+  routes: RouteStep[][];
+  /** The local day by which they must be finished. */
+  by: string;
+}
+
+export interface CapacityAnswer {
+  fits: { count: number; lastDay: string | null; nextDay: string | null }[];
+  levers: { change: string; moreThatFit: number; gained: number }[];
+}
+
+export function capacityOf({ records, routes, by }: CapacityQuestion): CapacityAnswer {
+  const fits = routes.map((route) => moreThatFit(records, route, by));
+  const [first] = routes;
+  if (!first) return { fits, levers: [] };
+  const levers = changes(records).map(({ change, records: changed }) => {
+    const { count } = moreThatFit(changed, first, by);
+    return { change, moreThatFit: count, gained: count - fits[0]!.count };
+  });
+  return { fits, levers };
+}
+
+const changes = (records: PlanRecords): { change: string; records: PlanRecords }[] => [
+  { change: 'one more hour a day', records: withLongerDays(records, 60) },
+  { change: 'another bench', records: withPlace(records, 'bench', 1) },
+  { change: 'another spray area', records: withPlace(records, 'sprayArea', 1) },
+  { change: 'two more places on the cure rack', records: withPlace(records, 'cureRack', 2) },
+  { change: 'a heated spray area (paint weather every day)', records: withPaintEveryDay(records) },
+  { change: 'all awaited parts on hand', records: withAllParts(records) },
+];
+
+const DAY_MILLISECONDS = 86_400_000;
+
+/** Longer than the plan looks ahead. */
+const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({ ...records, paintWindows: [{ from: records.now, to: new Date(records.now.getTime() + 1000 * DAY_MILLISECONDS) }] });
