@@ -12,7 +12,7 @@ import { fileURLToPath } from 'node:url';
 
 export const root = path.resolve(path.dirname(fileURLToPath(import.meta.url)), '../../..');
 const at = (...parts) => path.join(root, ...parts);
-const compiledFolders = ['src', 'seed', 'prisma'];
+const compiledFolders = ['src', 'seed', 'prisma', 'test'];
 const clientFolder = at('src/platform/database/client');
 
 /** Thrown for what the person at the keyboard can put right; shown without a stack. */
