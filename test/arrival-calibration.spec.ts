@@ -2,7 +2,7 @@ import { describe, expect, it } from '@jest/globals';
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { chanceByDay, forecastArrival, learnArrivals, type ArrivalLine, type PromiseMade } from '../src/engine/arrival/index.js';
-import { dayNumber, isoDay } from '../src/engine/arrival/days.js';
+import { dayNumber, isoDay } from '../src/engine/days.js';
 import { normalQuantile } from '../src/engine/statistics/index.js';
 
 /**

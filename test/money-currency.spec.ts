@@ -21,7 +21,7 @@ describe('minor units by ISO 4217', () => {
   });
 
   it('refuses codes without minor units', () => {
-    for (const code of WITHOUT_MINOR_UNITS) expect(() => minorUnits(code)).toThrow(expect.objectContaining({ code: 'unknown_currency' }));
+    for (const code of WITHOUT_MINOR_UNITS) expect(() => minorUnits(code)).toThrow(expect.objectContaining({ code: 'unknown-currency' }));
   });
 
   // The trap: locale data gives these fewer decimals than ISO (measured with the ICU of Node 20). Were the table

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { dayNumber, isoDay } from './days.js';
+import { dayNumber, isoDay } from '../days.js';
 import {
   arrivalQuantile, chanceByDay, forecastArrival, learnArrivals, sampleArrivalOffset, type ArrivalLine,
 } from './index.js';

@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
-import { dayNumber, isoDay } from './days.js';
+import { dayNumber, isoDay } from '../days.js';
 import { chanceFrom, guidesTo, type ArrivalModel, type Guide } from './model.js';
 import { knownOn, type ArrivalLine, type KnownLine } from './record.js';
 
@@ -46,15 +46,15 @@ export interface ArrivalForecast {
  * would be had the last date been left standing (first-order stochastic dominance, taken day by day).
  * Lines are forecast one by one: that parcels of one order travel together is left to the caller, who can sample them
  * with the same number.
- * @throws EngineError `not_outstanding` if the line had come, was cancelled or was not ordered by `asOf`;
- *   `bad_day`, `bad_order`
+ * @throws EngineError `not-outstanding` if the line had come, was cancelled or was not ordered by `asOf`;
+ *   `bad-day`, `bad-order`
  */
 export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: string): ArrivalForecast {
   const today = dayNumber(asOf, 'asOf');
   const known = knownOn(line, today);
-  if (!known) throw new EngineError('not_outstanding', `line ${line.id} is not ordered before ${line.orderedOn}`);
+  if (!known) throw new EngineError('not-outstanding', `line ${line.id} is not ordered before ${line.orderedOn}`);
   if (known.received !== null || known.openSince < today) {
-    throw new EngineError('not_outstanding', `line ${line.id} no longer waits on ${asOf}`);
+    throw new EngineError('not-outstanding', `line ${line.id} no longer waits on ${asOf}`);
   }
   const word = known.promises.at(-1);
   const told = mixtureUnder(model, known, word, today);
@@ -154,7 +154,7 @@ export function sampleArrivalOffset(forecast: Distribution, uniform: number): nu
 
 /** Index of the first chance that is at least `p`, or −1. */
 function firstAtLeast(chances: readonly number[], p: number): number {
-  if (!(p >= 0 && p <= 1)) throw new EngineError('out_of_range', `${p} is not a chance`);
+  if (!(p >= 0 && p <= 1)) throw new EngineError('out-of-range', `${p} is not a chance`);
   let low = 0;
   let high = chances.length;
   while (low < high) {

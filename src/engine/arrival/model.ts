@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { chanceAbove, combine, predictiveQuantile, type Predictive } from './belief.js';
-import { dayNumber } from './days.js';
+import { dayNumber } from '../days.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
 import { backOrderWaits, elapsed, knownOn, leadTimes, slips, type ArrivalLine, type KnownLine } from './record.js';
 
@@ -51,7 +51,7 @@ export interface ArrivalModel {
  * Learns lead times, the slipping of promises and back-order waits from every order line known on `asOf`.
  * Outstanding and cancelled lines count as "at least so long". What happened after `asOf` is not used, so that a past
  * day can be forecast as it would have been then.
- * @throws EngineError `bad_day`, `bad_order`, or `duplicate_line` for two lines with one id
+ * @throws EngineError `bad-day`, `bad-order`, or `duplicate-line` for two lines with one id
  */
 export function learnArrivals(
   lines: readonly ArrivalLine[],
@@ -62,7 +62,7 @@ export function learnArrivals(
   const ids = new Set<string>();
   const known: KnownLine[] = [];
   lines.forEach((line, k) => {
-    if (ids.has(line.id)) throw new EngineError('duplicate_line', `line ${line.id} is given twice`, `lines.${k}.id`);
+    if (ids.has(line.id)) throw new EngineError('duplicate-line', `line ${line.id} is given twice`, `lines.${k}.id`);
     ids.add(line.id);
     const then = knownOn(line, day, `lines.${k}.`);
     if (then) known.push(then);

@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { dayNumber } from './days.js';
+import { dayNumber } from '../days.js';
 import type { Observation } from './pool.js';
 
 /** A date the supplier named for a line; no day means that it was withdrawn, or that there is none yet. */
@@ -38,7 +38,7 @@ export interface KnownLine {
 
 /**
  * @returns the line as it stood on day `asOf`, or null if it was not yet ordered.
- * @throws EngineError `bad_day` for a malformed day, `bad_order` for days that contradict one another.
+ * @throws EngineError `bad-day` for a malformed day, `bad-order` for days that contradict one another.
  */
 export function knownOn(line: ArrivalLine, asOf: number, path = ''): KnownLine | null {
   const ordered = dayNumber(line.orderedOn, `${path}orderedOn`);
@@ -70,7 +70,7 @@ export function knownOn(line: ArrivalLine, asOf: number, path = ''): KnownLine |
 }
 
 function notBefore(day: number | null, earliest: number, what: string, path: string): void {
-  if (day !== null && day < earliest) throw new EngineError('bad_order', what, path);
+  if (day !== null && day < earliest) throw new EngineError('bad-order', what, path);
 }
 
 /**

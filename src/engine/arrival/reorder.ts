@@ -16,11 +16,11 @@ export const STATED_USE_PRIOR: RateBelief = { shape: 1, exposure: 60 };
 /**
  * The belief after so many events over a time: the conjugate gamma update for Poisson counts, and for exponential waits
  * with `events` the number of waits and `exposure` their sum.
- * @throws EngineError `out_of_range` for a negative count or time
+ * @throws EngineError `out-of-range` for a negative count or time
  */
 export function updateRate(prior: RateBelief, events: number, exposure: number): RateBelief {
   if (!(events >= 0 && exposure >= 0)) {
-    throw new EngineError('out_of_range', `${events} events in ${exposure} days cannot be`, events >= 0 ? 'exposure' : 'events');
+    throw new EngineError('out-of-range', `${events} events in ${exposure} days cannot be`, events >= 0 ? 'exposure' : 'events');
   }
   return { shape: prior.shape + events, exposure: prior.exposure + exposure };
 }
@@ -48,7 +48,7 @@ const MOST = 10_000;
 /**
  * The smallest stock that lasts, with at least `service` chance, from ordering until the goods come, over what is not
  * known of the use and of the lead time both. It takes a forecast for a line ordered on the day of asking.
- * @throws EngineError `out_of_range` for a service outside 0–1, or one so high that the forecast's unknown tail
+ * @throws EngineError `out-of-range` for a service outside 0–1, or one so high that the forecast's unknown tail
  *   (`chanceBeyondHorizon`) makes it unreachable
  */
 export function reorderPoint(
@@ -56,18 +56,18 @@ export function reorderPoint(
   leadTime: Pick<ArrivalForecast, 'chanceByOffset'>,
   service: number,
 ): ReorderPoint {
-  if (!(service > 0 && service < 1)) throw new EngineError('out_of_range', `a service of ${service} is outside 0 to 1`, 'service');
+  if (!(service > 0 && service < 1)) throw new EngineError('out-of-range', `a service of ${service} is outside 0 to 1`, 'service');
   const arrivals = leadTime.chanceByOffset
     .map((chance, k, all) => ({ days: k + 1, chance: chance - (all[k - 1] ?? 0) }))
     .filter(({ chance }) => chance > 1e-7);
   const reachable = arrivals.reduce((sum, { chance }) => sum + chance, 0);
   if (service >= reachable) {
-    throw new EngineError('out_of_range', `goods come at all with a chance of ${reachable.toFixed(3)}, under the service asked for`, 'service');
+    throw new EngineError('out-of-range', `goods come at all with a chance of ${reachable.toFixed(3)}, under the service asked for`, 'service');
   }
   let lasts = 0;
   for (let quantity = 0; quantity < MOST; quantity++) {
     for (const { days, chance } of arrivals) lasts += chance * chanceOfCount(use, days, quantity);
     if (lasts >= service) return { quantity, chance: lasts, meanUsePerDay: use.shape / use.exposure };
   }
-  throw new EngineError('out_of_range', `no stock up to ${MOST} lasts with a chance of ${service}`, 'service');
+  throw new EngineError('out-of-range', `no stock up to ${MOST} lasts with a chance of ${service}`, 'service');
 }

@@ -1,5 +1,5 @@
 import { Decimal } from 'decimal.js';
-import { dayNumber } from './days.js';
+import { dayNumber } from '../days.js';
 
 /** One thing that could be done about a line that does not come. */
 export interface RescueOption {

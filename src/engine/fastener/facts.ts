@@ -26,7 +26,7 @@ export interface FastenerFacts {
 /**
  * @param options how the threads are when tightened; dry when not said
  * @returns derived values, each with its source, and the cautions that go with them
- * @throws EngineError `out_of_range` as `tighteningTorque`
+ * @throws EngineError `out-of-range` as `tighteningTorque`
  */
 export function deriveFacts(fastener: Fastener, options: TorqueOptions = {}): FastenerFacts {
   const { thread, grade } = fastener;

@@ -20,7 +20,7 @@ const METRIC_FIT = String.raw`\d[a-z](?:\d[a-z])?`;
  * Reads an inch or metric fastener designation, such as `1/4-20 UNC-2A x 3/4`, `#10-24 x 1/2`, `M6x1.0-6g x 20 8.8` or
  * `5/16-18 x 1 carriage, grade 5, zinc`. Order: size, pitch, series, tolerance class, hand, starts, length, then words
  * for head, drive, grade, finish and standard in any order.
- * @throws EngineError `fastener_syntax`: the message says what was not understood and what was expected; the path is
+ * @throws EngineError `fastener-syntax`: the message says what was not understood and what was expected; the path is
  *   the offset, from 0, in the text
  */
 export function parseDesignation(text: string): ParsedDesignation {

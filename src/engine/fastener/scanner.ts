@@ -24,9 +24,9 @@ export class Scanner {
     return /^[^\s,]*/.exec(this.text.slice(at))![0] || this.text.slice(at, at + 1);
   }
 
-  /** @throws EngineError `fastener_syntax`; its path is the offset, and the message says what stands there. */
+  /** @throws EngineError `fastener-syntax`; its path is the offset, and the message says what stands there. */
   fail(problem: string, at = this.at): never {
     const found = at >= this.text.length ? 'the end' : `'${this.wordAt(at)}'`;
-    throw new EngineError('fastener_syntax', `${problem}: found ${found} at character ${at + 1} of '${this.text}'`, `${at}`);
+    throw new EngineError('fastener-syntax', `${problem}: found ${found} at character ${at + 1} of '${this.text}'`, `${at}`);
   }
 }

@@ -40,16 +40,16 @@ const NEWTON_METRES_PER_INCH_POUND = POUND_FORCE * INCH / 1000;
  * T = K·D·F with F a share of the proof load. Inch threads take proof strength × computed stress area, metric threads
  * the tabulated proof load where held here: the conventions of the published tables that the checks compare with.
  * @returns null for a nut, a part made to fail, or a fastener without a grade whose strength is held here
- * @throws EngineError `out_of_range` for a nut factor outside 0.05–0.5 or a clamp share outside 0–0.9
+ * @throws EngineError `out-of-range` for a nut factor outside 0.05–0.5 or a clamp share outside 0–0.9
  */
 export function tighteningTorque(fastener: Fastener, options: TorqueOptions = {}): Torque | null {
   const nutFactorK = options.nutFactorK ?? NUT_FACTORS[options.surface ?? 'dry'];
   const clampShare = options.clampShare ?? CLAMP_SHARE;
   if (!(nutFactorK >= 0.05 && nutFactorK <= 0.5)) {
-    throw new EngineError('out_of_range', `a nut factor of ${nutFactorK} is outside 0.05 to 0.5`, 'nutFactorK');
+    throw new EngineError('out-of-range', `a nut factor of ${nutFactorK} is outside 0.05 to 0.5`, 'nutFactorK');
   }
   if (!(clampShare > 0 && clampShare <= 0.9)) {
-    throw new EngineError('out_of_range', `a clamp of ${clampShare} of the proof load is outside 0 to 0.9`, 'clampShare');
+    throw new EngineError('out-of-range', `a clamp of ${clampShare} of the proof load is outside 0 to 0.9`, 'clampShare');
   }
   const loads = fastener.designedToFail ? null : loadsOf(fastener);
   if (!loads) return null;

@@ -50,7 +50,7 @@ export interface Way {
  * Every part that serves for the wanted one, by any chain of claims, the most trusted first. A part may come with
  * several ways, when a more trusted one holds under stricter conditions than another.
  * @param place leaves out ways whose conditions what is known of it excludes
- * @throws EngineError `bad_claim` for a claim of a part about itself or a confidence outside 0 to 1
+ * @throws EngineError `bad-claim` for a claim of a part about itself or a confidence outside 0 to 1
  */
 export function waysToServe(claims: readonly Claim[], wantedId: string, place: Circumstances = {}): Way[] {
   claims.forEach(checkClaim);
@@ -109,9 +109,9 @@ interface Label {
 }
 
 function checkClaim({ id, partId, servesForId, confidence }: Claim, k: number): void {
-  if (partId === servesForId) throw new EngineError('bad_claim', `claim ${id} says that a part serves for itself`, `claims.${k}`);
+  if (partId === servesForId) throw new EngineError('bad-claim', `claim ${id} says that a part serves for itself`, `claims.${k}`);
   if (!(confidence > 0 && confidence <= 1)) {
-    throw new EngineError('bad_claim', `claim ${id} has a confidence of ${confidence}, outside 0 to 1`, `claims.${k}.confidence`);
+    throw new EngineError('bad-claim', `claim ${id} has a confidence of ${confidence}, outside 0 to 1`, `claims.${k}.confidence`);
   }
 }
 

@@ -48,11 +48,11 @@ describe('sharing a total by weights', () => {
   });
 
   it('refuses what no rule decides', () => {
-    expect(() => allocate('1', [], 'USD')).toThrow(expect.objectContaining({ code: 'no_shares' }));
-    expect(() => allocate('1', ['0', 0], 'USD')).toThrow(expect.objectContaining({ code: 'no_weight' }));
-    expect(() => allocate('1', ['1', '-1'], 'USD')).toThrow(expect.objectContaining({ code: 'bad_number', path: '/1' }));
-    expect(() => allocate('1', [NaN], 'USD')).toThrow(expect.objectContaining({ code: 'bad_number' }));
-    expect(() => allocate('1.001', ['1'], 'USD')).toThrow(expect.objectContaining({ code: 'too_many_decimals' }));
+    expect(() => allocate('1', [], 'USD')).toThrow(expect.objectContaining({ code: 'no-shares' }));
+    expect(() => allocate('1', ['0', 0], 'USD')).toThrow(expect.objectContaining({ code: 'no-weight' }));
+    expect(() => allocate('1', ['1', '-1'], 'USD')).toThrow(expect.objectContaining({ code: 'bad-number', path: '/1' }));
+    expect(() => allocate('1', [NaN], 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
+    expect(() => allocate('1.001', ['1'], 'USD')).toThrow(expect.objectContaining({ code: 'too-many-decimals' }));
   });
 
   it('adds up, never strays a whole unit from the exact share, and is its own mirror for negatives', () => {

@@ -12,15 +12,15 @@ import { minorUnits } from './currency.js';
  * @param total may be negative (a refund): its shares are those of the positive total with the sign turned
  * @param weights one per share, zero or more; a zero weight takes nothing
  * @returns one amount per weight, in the same order
- * @throws EngineError `no_shares` for an empty list, `no_weight` when every weight is zero and the total is not,
- *   `bad_number` for a negative or non-finite weight, and as `readAmount`
+ * @throws EngineError `no-shares` for an empty list, `no-weight` when every weight is zero and the total is not,
+ *   `bad-number` for a negative or non-finite weight, and as `readAmount`
  */
 export function allocate(total: Amount, weights: readonly Decimal.Value[], currency: string, path = ''): Decimal[] {
   const amount = readAmount(total, currency, path, 'any');
-  if (weights.length === 0) throw new EngineError('no_shares', 'there is nothing to share the amount over', path);
+  if (weights.length === 0) throw new EngineError('no-shares', 'there is nothing to share the amount over', path);
   const shares = weights.map((weight, index) => readFigure(weight, 'a weight', `${path}/${index}`));
   if (amount.isZero()) return shares.map(() => new Decimal(0));
-  if (shares.every((share) => share.isZero())) throw new EngineError('no_weight', 'every weight is zero, so no rule says who bears the amount', path);
+  if (shares.every((share) => share.isZero())) throw new EngineError('no-weight', 'every weight is zero, so no rule says who bears the amount', path);
 
   const digits = minorUnits(currency);
   const units = whole(amount.abs(), digits);

@@ -23,32 +23,32 @@ describe('reading an amount', () => {
   });
 
   it.each([
-    ['1.005', 'USD', 'too_many_decimals'],
-    ['1.000', 'USD', 'too_many_decimals'],
-    ['1.5', 'JPY', 'too_many_decimals'],
-    ['1e3', 'USD', 'bad_amount'],
-    ['NaN', 'USD', 'bad_amount'],
-    ['Infinity', 'USD', 'bad_amount'],
-    ['0x10', 'USD', 'bad_amount'],
-    ['1,000.00', 'USD', 'bad_amount'],
-    ['$5', 'USD', 'bad_amount'],
-    [' 5', 'USD', 'bad_amount'],
-    ['5.', 'USD', 'bad_amount'],
-    ['.5', 'USD', 'bad_amount'],
-    ['+5', 'USD', 'bad_amount'],
-    ['٣', 'USD', 'bad_amount'],
-    ['', 'USD', 'bad_amount'],
-    ['1000000000000', 'USD', 'amount_too_large'],
-    ['9'.repeat(400), 'USD', 'amount_too_large'],
-    ['5', 'ZZZ', 'unknown_currency'],
-    ['5', 'usd', 'unknown_currency'],
+    ['1.005', 'USD', 'too-many-decimals'],
+    ['1.000', 'USD', 'too-many-decimals'],
+    ['1.5', 'JPY', 'too-many-decimals'],
+    ['1e3', 'USD', 'bad-amount'],
+    ['NaN', 'USD', 'bad-amount'],
+    ['Infinity', 'USD', 'bad-amount'],
+    ['0x10', 'USD', 'bad-amount'],
+    ['1,000.00', 'USD', 'bad-amount'],
+    ['$5', 'USD', 'bad-amount'],
+    [' 5', 'USD', 'bad-amount'],
+    ['5.', 'USD', 'bad-amount'],
+    ['.5', 'USD', 'bad-amount'],
+    ['+5', 'USD', 'bad-amount'],
+    ['٣', 'USD', 'bad-amount'],
+    ['', 'USD', 'bad-amount'],
+    ['1000000000000', 'USD', 'amount-too-large'],
+    ['9'.repeat(400), 'USD', 'amount-too-large'],
+    ['5', 'ZZZ', 'unknown-currency'],
+    ['5', 'usd', 'unknown-currency'],
   ])('refuses %j in %s as %s', (text, currency, code) => {
     expect(codeOf(() => parseAmount(text, currency))).toBe(code);
   });
 
   it('refuses what is not text at all', () => {
-    expect(codeOf(() => parseAmount(5 as unknown as string, 'USD'))).toBe('bad_amount');
-    expect(codeOf(() => parseAmount(null as unknown as string, 'USD'))).toBe('bad_amount');
+    expect(codeOf(() => parseAmount(5 as unknown as string, 'USD'))).toBe('bad-amount');
+    expect(codeOf(() => parseAmount(null as unknown as string, 'USD'))).toBe('bad-amount');
   });
 
   it('names the place of the fault', () => {
@@ -63,10 +63,10 @@ describe('reading an amount', () => {
 
 describe('writing an amount', () => {
   it('refuses to drop digits, NaN and the infinite', () => {
-    expect(codeOf(() => formatAmount(new Decimal('1.005'), 'USD'))).toBe('too_many_decimals');
-    expect(codeOf(() => formatAmount(new Decimal(NaN), 'USD'))).toBe('bad_amount');
-    expect(codeOf(() => formatAmount(new Decimal(Infinity), 'USD'))).toBe('bad_amount');
-    expect(codeOf(() => formatAmount(new Decimal('1e21'), 'USD'))).toBe('amount_too_large');
+    expect(codeOf(() => formatAmount(new Decimal('1.005'), 'USD'))).toBe('too-many-decimals');
+    expect(codeOf(() => formatAmount(new Decimal(NaN), 'USD'))).toBe('bad-amount');
+    expect(codeOf(() => formatAmount(new Decimal(Infinity), 'USD'))).toBe('bad-amount');
+    expect(codeOf(() => formatAmount(new Decimal('1e21'), 'USD'))).toBe('amount-too-large');
     expect(formatAmount(new Decimal(-0), 'USD')).toBe('0.00');
   });
 

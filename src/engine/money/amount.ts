@@ -28,20 +28,20 @@ const LIMIT = new Decimal(10).pow(MAX_WHOLE_DIGITS);
 /**
  * Reads an amount as it is written at the edge: digits, an optional sign, an optional point.
  * @param text such as `"1250.00"`; no exponent, grouping, currency sign or white space
- * @throws EngineError `bad_amount` (not a plain number), `too_many_decimals` (finer than the minor unit,
- *   even when the extra digits are zeros, so that nobody's tenth of a cent is dropped silently), `amount_too_large`,
- *   `unknown_currency`
+ * @throws EngineError `bad-amount` (not a plain number), `too-many-decimals` (finer than the minor unit,
+ *   even when the extra digits are zeros, so that nobody's tenth of a cent is dropped silently), `amount-too-large`,
+ *   `unknown-currency`
  */
 export function parseAmount(text: string, currency: string, path = ''): Decimal {
   const units = minorUnits(currency);
   const match = typeof text === 'string' ? /^-?(\d+)(?:\.(\d+))?$/.exec(text) : null;
-  if (!match) throw new EngineError('bad_amount', `${shown(text)} is not an amount: write digits with at most one point, such as "12.50"`, path);
+  if (!match) throw new EngineError('bad-amount', `${shown(text)} is not an amount: write digits with at most one point, such as "12.50"`, path);
   const decimals = match[2]?.length ?? 0;
   if (decimals > units) {
-    throw new EngineError('too_many_decimals', `${shown(text)} has ${decimals} decimals, but ${currency} has ${units}`, path);
+    throw new EngineError('too-many-decimals', `${shown(text)} has ${decimals} decimals, but ${currency} has ${units}`, path);
   }
   if (match[1]!.replace(/^0+/, '').length > MAX_WHOLE_DIGITS) {
-    throw new EngineError('amount_too_large', `${shown(text)} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`, path);
+    throw new EngineError('amount-too-large', `${shown(text)} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`, path);
   }
   const amount = new Decimal(text);
   return amount.isZero() ? new Decimal(0) : amount;
@@ -49,13 +49,13 @@ export function parseAmount(text: string, currency: string, path = ''): Decimal 
 
 /**
  * Writes an amount with exactly the currency's decimals, as `parseAmount` reads it back.
- * @throws EngineError `bad_amount` (NaN, infinite), `too_many_decimals` (round it first, by a rule), `amount_too_large`
+ * @throws EngineError `bad-amount` (NaN, infinite), `too-many-decimals` (round it first, by a rule), `amount-too-large`
  */
 export function formatAmount(amount: Decimal, currency: string, path = ''): string {
   const units = minorUnits(currency);
   const value = checked(amount, path);
   if (value.decimalPlaces() > units) {
-    throw new EngineError('too_many_decimals', `${value.toFixed()} is finer than the minor unit of ${currency}; round it first`, path);
+    throw new EngineError('too-many-decimals', `${value.toFixed()} is finer than the minor unit of ${currency}; round it first`, path);
   }
   return value.isZero() ? new Decimal(0).toFixed(units) : value.toFixed(units);
 }
@@ -71,32 +71,32 @@ export function roundAmount(amount: Decimal.Value, currency: string, mode: Round
 
 /**
  * An amount handed to the engine, checked: finite, within the limit, not finer than the minor unit.
- * @throws EngineError as `parseAmount`, plus `negative_amount` unless `sign` is `any`
+ * @throws EngineError as `parseAmount`, plus `negative-amount` unless `sign` is `any`
  */
 export function readAmount(amount: Amount, currency: string, path: string, sign: 'any' | 'notNegative' = 'notNegative'): Decimal {
   const value = typeof amount === 'string' ? parseAmount(amount, currency, path) : plain(checked(amount, path));
   if (value.decimalPlaces() > minorUnits(currency)) {
-    throw new EngineError('too_many_decimals', `${value.toFixed()} is finer than the minor unit of ${currency}`, path);
+    throw new EngineError('too-many-decimals', `${value.toFixed()} is finer than the minor unit of ${currency}`, path);
   }
   if (sign === 'notNegative' && value.isNegative() && !value.isZero()) {
-    throw new EngineError('negative_amount', `${value.toFixed()} must not be below zero`, path);
+    throw new EngineError('negative-amount', `${value.toFixed()} must not be below zero`, path);
   }
   return value;
 }
 
 /**
  * A figure that is not an amount of money (a rate, a quantity, a weight), checked to be finite and not negative.
- * @throws EngineError `bad_number`
+ * @throws EngineError `bad-number`
  */
 export function readFigure(figure: Decimal.Value, what: string, path: string): Decimal {
   let value: Decimal;
   try {
     value = new Wide(figure);
   } catch {
-    throw new EngineError('bad_number', `${shown(figure)} is not a number: ${what}`, path);
+    throw new EngineError('bad-number', `${shown(figure)} is not a number: ${what}`, path);
   }
   if (!value.isFinite() || value.isNegative() && !value.isZero()) {
-    throw new EngineError('bad_number', `${what} must be a number of zero or more, not ${value.toString()}`, path);
+    throw new EngineError('bad-number', `${what} must be a number of zero or more, not ${value.toString()}`, path);
   }
   return value;
 }
@@ -112,9 +112,9 @@ export function total(amounts: readonly Decimal[]): Decimal {
 }
 
 function checked(amount: Decimal, path: string): Decimal {
-  if (!Decimal.isDecimal(amount) || !amount.isFinite()) throw new EngineError('bad_amount', `${shown(amount)} is not an amount`, path);
+  if (!Decimal.isDecimal(amount) || !amount.isFinite()) throw new EngineError('bad-amount', `${shown(amount)} is not an amount`, path);
   if (amount.abs().greaterThanOrEqualTo(LIMIT)) {
-    throw new EngineError('amount_too_large', `${amount.toString()} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`, path);
+    throw new EngineError('amount-too-large', `${amount.toString()} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`, path);
   }
   return amount;
 }

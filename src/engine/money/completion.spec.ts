@@ -57,6 +57,6 @@ describe('cost at completion', () => {
   });
 
   it('refuses three points out of order', () => {
-    expect(() => estimateAtCompletion('0', [{ what: 'x', low: '5', likely: '4', high: '6' }], 'USD')).toThrow(expect.objectContaining({ code: 'bad_range', path: 'remaining/0' }));
+    expect(() => estimateAtCompletion('0', [{ what: 'x', low: '5', likely: '4', high: '6' }], 'USD')).toThrow(expect.objectContaining({ code: 'bad-range', path: 'remaining/0' }));
   });
 });

@@ -44,7 +44,7 @@ const METHOD =
  * the one beta between the sums of lows and of highs that has its mean and variance: exact for a single item, never
  * outside what was stated, skewed the way the items are.
  * @param correlation of any two items, 0 (independent) to 1 (all bad together); default 0.3
- * @throws EngineError `bad_range` unless low ≤ likely ≤ high, `bad_number` for the correlation, and as `parseAmount`
+ * @throws EngineError `bad-range` unless low ≤ likely ≤ high, `bad-number` for the correlation, and as `parseAmount`
  */
 export function estimateAtCompletion(
   costSoFar: Amount,
@@ -52,14 +52,14 @@ export function estimateAtCompletion(
   currency: string,
   correlation = USUAL_CORRELATION,
 ): CompletionEstimate {
-  if (!(correlation >= 0 && correlation <= 1)) throw new EngineError('bad_number', `a correlation lies between 0 and 1, not ${correlation}`, 'correlation');
+  if (!(correlation >= 0 && correlation <= 1)) throw new EngineError('bad-number', `a correlation lies between 0 and 1, not ${correlation}`, 'correlation');
   const spent = readAmount(costSoFar, currency, 'costSoFar', 'any');
   const items = remaining.map((item, index) => {
     const low = readAmount(item.low, currency, `remaining/${index}/low`);
     const likely = readAmount(item.likely, currency, `remaining/${index}/likely`);
     const high = readAmount(item.high, currency, `remaining/${index}/high`);
     if (low.greaterThan(likely) || likely.greaterThan(high)) {
-      throw new EngineError('bad_range', `${item.what}: ${low.toFixed()}, ${likely.toFixed()}, ${high.toFixed()} are not low, likely and high in order`, `remaining/${index}`);
+      throw new EngineError('bad-range', `${item.what}: ${low.toFixed()}, ${likely.toFixed()}, ${high.toFixed()} are not low, likely and high in order`, `remaining/${index}`);
     }
     const mean = low.plus(likely.times(4)).plus(high).div(6);
     return { what: item.what, low, high, mean, deviation: Math.sqrt(mean.minus(low).times(high.minus(mean)).div(7).toNumber()) };

@@ -56,9 +56,9 @@ describe('cost of a job', () => {
   });
 
   it('refuses minutes and amounts that are none', () => {
-    expect(() => costStatement({ ...nothing, labour: [{ minutes: -5, hourlyValue: 1 }] }, 'USD')).toThrow(expect.objectContaining({ code: 'bad_number', path: 'labour/0/minutes' }));
-    expect(() => costStatement({ ...nothing, parts: ['1.001'] }, 'USD')).toThrow(expect.objectContaining({ code: 'too_many_decimals', path: 'parts/0' }));
-    expect(() => costStatement({ ...nothing, acquisitionShare: '-1' }, 'USD')).toThrow(expect.objectContaining({ code: 'negative_amount' }));
+    expect(() => costStatement({ ...nothing, labour: [{ minutes: -5, hourlyValue: 1 }] }, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number', path: 'labour/0/minutes' }));
+    expect(() => costStatement({ ...nothing, parts: ['1.001'] }, 'USD')).toThrow(expect.objectContaining({ code: 'too-many-decimals', path: 'parts/0' }));
+    expect(() => costStatement({ ...nothing, acquisitionShare: '-1' }, 'USD')).toThrow(expect.objectContaining({ code: 'negative-amount' }));
   });
 });
 
@@ -84,7 +84,7 @@ describe('landed cost of order lines', () => {
     expect(landLines(lines, { shipping: '9.95', tax: '0', spread: 'equal' }, 'USD').map((line) => line.shippingShare.toFixed(2))).toEqual(['3.32', '3.32', '3.31']);
     expect(landLines([{ quantity: 1, unitPrice: '0' }, { quantity: 1, unitPrice: '0' }], { shipping: '5', tax: '0', spread: 'byValue' }, 'USD').map((line) => line.landed.toFixed(2))).toEqual(['2.50', '2.50']);
     expect(landLines([], { shipping: '0', tax: '0', spread: 'equal' }, 'USD')).toEqual([]);
-    expect(() => landLines([], { shipping: '5', tax: '0', spread: 'equal' }, 'USD')).toThrow(expect.objectContaining({ code: 'no_shares' }));
+    expect(() => landLines([], { shipping: '5', tax: '0', spread: 'equal' }, 'USD')).toThrow(expect.objectContaining({ code: 'no-shares' }));
   });
 
   it('values receipts in pieces so that they add up to the line', () => {
@@ -100,7 +100,7 @@ describe('landed cost of order lines', () => {
       expect(Decimal.sum(...worth).equals(landed)).toBe(true);
       expect(worth.every((value) => !value.isNegative())).toBe(true);
     }));
-    expect(() => landedForReceipt('10', 2, 2, 1, 'USD')).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => landedForReceipt('10', 2, 2, 1, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 });
 
@@ -118,7 +118,7 @@ describe('harvest', () => {
     const harvest = harvestBasis('40', [{ quantity: 2, valueEach: '12' }, { quantity: 1, valueEach: '6' }], '0', 'USD');
     expect(harvest.parts.map((part) => [part.basis.toFixed(2), part.unitCost.toFixed(2)])).toEqual([['32.00', '16.00'], ['8.00', '8.00']]);
     expect(harvest.left.isZero()).toBe(true);
-    expect(() => harvestBasis('40', [{ quantity: 1, valueEach: '0' }], '0', 'USD')).toThrow(expect.objectContaining({ code: 'no_weight' }));
+    expect(() => harvestBasis('40', [{ quantity: 1, valueEach: '0' }], '0', 'USD')).toThrow(expect.objectContaining({ code: 'no-weight' }));
   });
 
   it('never makes or loses a cent, and visits one at a time agree with all at once', () => {

@@ -62,7 +62,7 @@ export function haulCost(kilometres: Decimal.Value, costPerKilometre: Decimal.Va
  *
  * Own time and space are costs of choosing this machine over another, but no money leaves the shop for them: they
  * count in the full cost and not in the cash cost. Paid labour counts in both.
- * @throws EngineError `bad_amount`, `too_many_decimals`, `negative_amount` (acquisition share), `bad_number`
+ * @throws EngineError `bad-amount`, `too-many-decimals`, `negative-amount` (acquisition share), `bad-number`
  */
 export function costStatement(input: JobCostInput, currency: string): CostStatement {
   const sum = (amounts: readonly Amount[], path: string): Decimal =>

@@ -24,10 +24,10 @@ export const currencyCodes: readonly string[] = [...MINOR_UNITS.keys()].sort();
 /**
  * Decimals of a currency's minor unit by ISO 4217: 2 for USD, 0 for JPY, 3 for KWD.
  * @param currency a three-letter code in capitals
- * @throws EngineError `unknown_currency`
+ * @throws EngineError `unknown-currency`
  */
 export function minorUnits(currency: string): number {
   const units = MINOR_UNITS.get(currency);
-  if (units === undefined) throw new EngineError('unknown_currency', `${JSON.stringify(currency)} is not a currency of ISO 4217`, 'currency');
+  if (units === undefined) throw new EngineError('unknown-currency', `${JSON.stringify(currency)} is not a currency of ISO 4217`, 'currency');
   return units;
 }

@@ -25,11 +25,11 @@ export interface HarvestBasis {
  * Taking parts one visit at a time gives the same basis as taking them all at once, as long as the values stand.
  * @param remainderValue what the rest of the donor is worth after this harvest (further parts, metal), zero when the
  *   rest is waste: then all of the basis goes with the parts
- * @throws EngineError `no_shares` without parts, `no_weight` when nothing has a value, `negative_amount`, `bad_number`
+ * @throws EngineError `no-shares` without parts, `no-weight` when nothing has a value, `negative-amount`, `bad-number`
  */
 export function harvestBasis(donorBasis: Amount, parts: readonly HarvestedPart[], remainderValue: Amount, currency: string): HarvestBasis {
   const basis = readAmount(donorBasis, currency, 'donorBasis');
-  if (parts.length === 0) throw new EngineError('no_shares', 'a harvest takes at least one part', 'parts');
+  if (parts.length === 0) throw new EngineError('no-shares', 'a harvest takes at least one part', 'parts');
   const quantities = parts.map((part, index) => readFigure(part.quantity, 'a quantity', `parts/${index}/quantity`));
   const values = parts.map((part, index) => quantities[index]!.times(readFigure(part.valueEach, 'a value', `parts/${index}/valueEach`)));
   const rest = readFigure(remainderValue, 'the value of the rest', 'remainderValue');

@@ -16,7 +16,7 @@ describe('overhead', () => {
     expect(underApplied('209250', '33.50', 6240, 'USD').toFixed(0)).toBe('210'); // Kraken
     expect(underApplied('256500', '2.50', 100_000, 'USD').toFixed(0)).toBe('6500'); // Dinosaur Vinyl
     expect(underApplied('248000', '2.50', 100_000, 'USD').toFixed(0)).toBe('-2000');
-    expect(() => overheadRate('1', 0, 'USD')).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => overheadRate('1', 0, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 });
 
@@ -65,7 +65,7 @@ describe('break-even', () => {
     // The text of §3.5 says 1 900 units are 171 000; its figure's 170 000 is a misprint.
     expect(new Decimal(90).times(1900).toNumber()).toBe(171_000);
     expect(breakEven('100', '30', '100', 'USD').wholeUnits).toBe(2);
-    expect(() => breakEven('20', '20', '1', 'USD')).toThrow(expect.objectContaining({ code: 'no_contribution' }));
+    expect(() => breakEven('20', '20', '1', 'USD')).toThrow(expect.objectContaining({ code: 'no-contribution' }));
   });
 });
 
@@ -99,7 +99,7 @@ describe('margin on price and markup on cost', () => {
     const cost = costStatement({ acquisitionShare: '80', parts: [], consumables: [], selling: [], labour: [], space: { days: 0, costPerDay: 0 } }, 'USD');
     const margin = marginStatement(cost, '100', 'USD');
     expect([margin.markupOnCost!.toNumber(), margin.marginOnPrice!.toNumber()]).toEqual([0.25, 0.2]);
-    expect(() => markupOfMargin(1)).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => markupOfMargin(1)).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 });
 
@@ -142,7 +142,7 @@ describe('cost out of stock', () => {
       const left = stock.reduce((sum, each) => sum.plus(each.cost), new Decimal(0));
       expect(out.plus(left).times(100).toNumber()).toBe(lots.reduce((sum, each) => sum + each.cents, 0));
     }));
-    expect(() => withdraw([{ quantity: 1, cost: '1' }], 2, 'firstIn', 'USD')).toThrow(expect.objectContaining({ code: 'not_enough' }));
-    expect(() => withdraw([{ quantity: 2, cost: '1' }], 2, { specific: [1] }, 'USD')).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => withdraw([{ quantity: 1, cost: '1' }], 2, 'firstIn', 'USD')).toThrow(expect.objectContaining({ code: 'not-enough' }));
+    expect(() => withdraw([{ quantity: 2, cost: '1' }], 2, { specific: [1] }, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 });

@@ -5,11 +5,11 @@ import { type Amount, plain, readAmount, readFigure, roundAmount, Wide } from '.
 /**
  * A rate by which a yearly cost is charged to jobs, such as rent by days in the shop: estimated cost ÷ estimated base
  * (days, hours, amount of labour). Six decimals: a rate, not an amount.
- * @throws EngineError `bad_number` for a base of zero
+ * @throws EngineError `bad-number` for a base of zero
  */
 export function overheadRate(estimatedCost: Amount, estimatedBase: Decimal.Value, currency: string): Decimal {
   const base = readFigure(estimatedBase, 'the base of a rate', 'estimatedBase');
-  if (base.isZero()) throw new EngineError('bad_number', 'the base of a rate must be above zero', 'estimatedBase');
+  if (base.isZero()) throw new EngineError('bad-number', 'the base of a rate must be above zero', 'estimatedBase');
   return plain(new Wide(readAmount(estimatedCost, currency, 'estimatedCost')).div(base).toDecimalPlaces(6));
 }
 
@@ -25,10 +25,10 @@ export function marginOfMarkup(markup: Decimal.Value): Decimal {
   return plain(m.div(m.plus(1)).toDecimalPlaces(6));
 }
 
-/** Markup on cost of a margin on price, both plain ratios: m ÷ (1 − m). @throws EngineError `bad_number` from 1 on */
+/** Markup on cost of a margin on price, both plain ratios: m ÷ (1 − m). @throws EngineError `bad-number` from 1 on */
 export function markupOfMargin(margin: Decimal.Value): Decimal {
   const m = readFigure(margin, 'a margin', 'margin');
-  if (m.greaterThanOrEqualTo(1)) throw new EngineError('bad_number', 'a margin on price stays under 1', 'margin');
+  if (m.greaterThanOrEqualTo(1)) throw new EngineError('bad-number', 'a margin on price stays under 1', 'margin');
   return plain(m.div(new Wide(1).minus(m)).toDecimalPlaces(6));
 }
 
@@ -48,12 +48,12 @@ export interface BreakEven {
  * How many machines at one price cover the fixed costs of a season, and a profit wanted on top of them.
  * @param variableCost what one more machine costs
  * @param profit wanted before income tax; default none
- * @throws EngineError `no_contribution` when a machine brings no more than it costs
+ * @throws EngineError `no-contribution` when a machine brings no more than it costs
  */
 export function breakEven(price: Amount, variableCost: Amount, fixedCosts: Amount, currency: string, profit: Amount = '0'): BreakEven {
   const each = readAmount(price, currency, 'price');
   const contribution = plain(each.minus(readAmount(variableCost, currency, 'variableCost')));
-  if (!contribution.greaterThan(0)) throw new EngineError('no_contribution', 'a machine sold at this price brings no more than it costs, so no number of them covers anything', 'price');
+  if (!contribution.greaterThan(0)) throw new EngineError('no-contribution', 'a machine sold at this price brings no more than it costs, so no number of them covers anything', 'price');
   const wanted = readAmount(fixedCosts, currency, 'fixedCosts').plus(readAmount(profit, currency, 'profit'));
   const units = new Wide(wanted).div(contribution);
   return {
@@ -67,13 +67,13 @@ export function breakEven(price: Amount, variableCost: Amount, fixedCosts: Amoun
 
 /**
  * Return on the money tied up: income ÷ mean of opening and closing assets, as margin × turnover, plain ratios.
- * @throws EngineError `bad_number` without sales or assets
+ * @throws EngineError `bad-number` without sales or assets
  */
 export function returnOnInvestment(income: Amount, sales: Amount, assets: { opening: Amount; closing: Amount }, currency: string): { margin: Decimal; turnover: Decimal; return: Decimal } {
   const earned = readAmount(income, currency, 'income', 'any');
   const sold = readAmount(sales, currency, 'sales');
   const tied = readAmount(assets.opening, currency, 'assets/opening').plus(readAmount(assets.closing, currency, 'assets/closing')).div(2);
-  if (sold.isZero() || tied.isZero()) throw new EngineError('bad_number', 'a return needs sales and assets above zero', sold.isZero() ? 'sales' : 'assets');
+  if (sold.isZero() || tied.isZero()) throw new EngineError('bad-number', 'a return needs sales and assets above zero', sold.isZero() ? 'sales' : 'assets');
   const ratio = (part: Decimal, whole: Decimal): Decimal => plain(new Wide(part).div(whole).toDecimalPlaces(6));
   return { margin: ratio(earned, sold), turnover: ratio(sold, tied), return: ratio(earned, tied) };
 }

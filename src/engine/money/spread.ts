@@ -43,7 +43,7 @@ export interface LandedLine {
  * Landed cost of order lines: shipping and tax spread over the lines to the minor unit, by the value of the goods or
  * equally; equally as well when all goods were free.
  * @returns the lines in order; their `landed` add up to goods + shipping + tax exactly
- * @throws EngineError `no_shares` for no lines with something to spread, `bad_number`, `bad_amount`, `negative_amount`
+ * @throws EngineError `no-shares` for no lines with something to spread, `bad-number`, `bad-amount`, `negative-amount`
  */
 export function landLines(
   lines: readonly GoodsLine[],
@@ -54,7 +54,7 @@ export function landLines(
   const tax = readAmount(extras.tax, currency, 'tax');
   if (lines.length === 0) {
     if (shipping.plus(tax).isZero()) return [];
-    throw new EngineError('no_shares', 'shipping and tax have no line to rest on', 'lines');
+    throw new EngineError('no-shares', 'shipping and tax have no line to rest on', 'lines');
   }
   const quantities = lines.map((line, index) => readFigure(line.quantity, 'a quantity', `lines/${index}/quantity`));
   const goods = lines.map((line, index) =>
@@ -81,7 +81,7 @@ export function landLines(
  * Landed cost of a part of a line that was received in pieces: each receipt is worth the difference of two running
  * totals, so that whatever the pieces, they add up to the line's landed cost exactly.
  * @param received quantity received before this receipt; `quantity` of it arrives now; `ordered` is the whole line
- * @throws EngineError `bad_number` when more arrives than was ordered
+ * @throws EngineError `bad-number` when more arrives than was ordered
  */
 export function landedForReceipt(landed: Amount, ordered: Decimal.Value, received: Decimal.Value, quantity: Decimal.Value, currency: string): Decimal {
   const whole = readAmount(landed, currency, 'landed');
@@ -89,7 +89,7 @@ export function landedForReceipt(landed: Amount, ordered: Decimal.Value, receive
   const before = readFigure(received, 'a quantity', 'received');
   const after = before.plus(readFigure(quantity, 'a quantity', 'quantity'));
   if (all.isZero() || after.greaterThan(all)) {
-    throw new EngineError('bad_number', `${after.toFixed()} received of ${all.toFixed()} ordered`, 'quantity');
+    throw new EngineError('bad-number', `${after.toFixed()} received of ${all.toFixed()} ordered`, 'quantity');
   }
   const upTo = (some: Decimal): Decimal => roundAmount(some.times(whole).div(all), currency);
   return plain(upTo(after).minus(upTo(before)));

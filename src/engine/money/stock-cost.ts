@@ -16,13 +16,13 @@ export type CostFlow = 'firstIn' | 'lastIn' | 'average' | { specific: readonly D
  * lot emptied gives up all it has, so that what leaves and what stays always add up to what there was.
  * @param lots in order of arrival
  * @param flow machines and harvested parts are `specific`; bulk parts and consumables the shop's choice of the others
- * @throws EngineError `not_enough` for more than there is, `bad_number`, and as `parseAmount`
+ * @throws EngineError `not-enough` for more than there is, `bad-number`, and as `parseAmount`
  */
 export function withdraw(lots: readonly StockLot[], quantity: Decimal.Value, flow: CostFlow, currency: string): { cost: Decimal; left: { quantity: Decimal; cost: Decimal }[] } {
   const stock = lots.map((lot, index) => ({ quantity: plain(readFigure(lot.quantity, 'a quantity', `lots/${index}/quantity`)), cost: readAmount(lot.cost, currency, `lots/${index}/cost`) }));
   const wanted = readFigure(quantity, 'a quantity', 'quantity');
   const there = stock.reduce((sum, lot) => sum.plus(lot.quantity), new Decimal(0));
-  if (wanted.greaterThan(there)) throw new EngineError('not_enough', `${wanted.toFixed()} wanted, ${there.toFixed()} in stock`, 'quantity');
+  if (wanted.greaterThan(there)) throw new EngineError('not-enough', `${wanted.toFixed()} wanted, ${there.toFixed()} in stock`, 'quantity');
 
   if (flow === 'average') {
     const pool = { quantity: there, cost: total(stock.map((lot) => lot.cost)) };
@@ -54,8 +54,8 @@ function inOrder(stock: readonly { quantity: Decimal }[], wanted: Decimal, fromT
 function named(stock: readonly { quantity: Decimal }[], specific: readonly Decimal.Value[], wanted: Decimal): Decimal[] {
   const takes = stock.map((_, index) => plain(readFigure(specific[index] ?? 0, 'a quantity', `specific/${index}`)));
   const short = takes.findIndex((take, index) => take.greaterThan(stock[index]!.quantity));
-  if (short >= 0) throw new EngineError('not_enough', `${takes[short]!.toFixed()} wanted of a lot of ${stock[short]!.quantity.toFixed()}`, `specific/${short}`);
+  if (short >= 0) throw new EngineError('not-enough', `${takes[short]!.toFixed()} wanted of a lot of ${stock[short]!.quantity.toFixed()}`, `specific/${short}`);
   const sum = takes.reduce((all, take) => all.plus(take), new Decimal(0));
-  if (!sum.equals(wanted)) throw new EngineError('bad_number', `${sum.toFixed()} named out of the lots, ${wanted.toFixed()} wanted in all`, 'specific');
+  if (!sum.equals(wanted)) throw new EngineError('bad-number', `${sum.toFixed()} named out of the lots, ${wanted.toFixed()} wanted in all`, 'specific');
   return takes;
 }

@@ -110,8 +110,8 @@ describe('one sale under each scheme', () => {
   });
 
   it('refuses a rate out of range and an unknown scheme', () => {
-    expect(() => sold({ kind: 'salesTax', ratePercent: '101' })).toThrow(expect.objectContaining({ code: 'bad_rate' }));
-    expect(() => sold({ kind: 'salesTax', ratePercent: '-1' })).toThrow(expect.objectContaining({ code: 'bad_number' }));
-    expect(() => sold({ kind: 'other' } as unknown as TaxScheme)).toThrow(expect.objectContaining({ code: 'unknown_scheme' }));
+    expect(() => sold({ kind: 'salesTax', ratePercent: '101' })).toThrow(expect.objectContaining({ code: 'bad-rate' }));
+    expect(() => sold({ kind: 'salesTax', ratePercent: '-1' })).toThrow(expect.objectContaining({ code: 'bad-number' }));
+    expect(() => sold({ kind: 'other' } as unknown as TaxScheme)).toThrow(expect.objectContaining({ code: 'unknown-scheme' }));
   });
 });

@@ -102,7 +102,7 @@ export interface TaxedSale {
  * One machine sold at an agreed price: what the buyer pays, what is owed, what remains.
  * @param price the price agreed: without tax under `salesTax`, with it under `marginScheme`
  * @param purchasePrice what was paid for the machine itself; what refurbishing cost does not count
- * @throws EngineError `unknown_scheme`, `bad_rate`, and as `parseAmount`
+ * @throws EngineError `unknown-scheme`, `bad-rate`, and as `parseAmount`
  */
 export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amount, currency: string): TaxedSale {
   const agreed = readAmount(price, currency, 'price');
@@ -132,14 +132,14 @@ export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amoun
       };
     }
     default:
-      throw new EngineError('unknown_scheme', `${JSON.stringify((scheme as TaxScheme).kind)} is not a tax scheme`, 'scheme');
+      throw new EngineError('unknown-scheme', `${JSON.stringify((scheme as TaxScheme).kind)} is not a tax scheme`, 'scheme');
   }
 }
 
-/** @throws EngineError `bad_rate` outside 0 to 100 percent */
+/** @throws EngineError `bad-rate` outside 0 to 100 percent */
 export function readRate(ratePercent: Decimal.Value): Decimal {
   const rate = readFigure(ratePercent, 'a tax rate in percent', 'ratePercent');
-  if (rate.greaterThan(100)) throw new EngineError('bad_rate', `a tax rate of ${rate.toFixed()} % is out of range`, 'ratePercent');
+  if (rate.greaterThan(100)) throw new EngineError('bad-rate', `a tax rate of ${rate.toFixed()} % is out of range`, 'ratePercent');
   return rate;
 }
 

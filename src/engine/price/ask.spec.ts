@@ -74,9 +74,9 @@ describe('ask and markdown', () => {
   });
 
   it('refuses a deadline that has passed, and figures that are none', () => {
-    expect(() => planAsk({ ...base, deadline: '2026-10-01' })).toThrow(expect.objectContaining({ code: 'no_time' }));
-    expect(() => planAsk({ ...base, deadline: '2036-10-01' })).toThrow(expect.objectContaining({ code: 'no_time' }));
-    expect(() => planAsk({ ...base, buyersPerWeek: 0 })).toThrow(expect.objectContaining({ code: 'bad_number', path: 'buyersPerWeek' }));
+    expect(() => planAsk({ ...base, deadline: '2026-10-01' })).toThrow(expect.objectContaining({ code: 'no-time' }));
+    expect(() => planAsk({ ...base, deadline: '2036-10-01' })).toThrow(expect.objectContaining({ code: 'no-time' }));
+    expect(() => planAsk({ ...base, buyersPerWeek: 0 })).toThrow(expect.objectContaining({ code: 'bad-number', path: 'buyersPerWeek' }));
     expect(planAsk({ ...base, deadline: '2026-10-02' }).steps).toHaveLength(1);
   });
 });

@@ -1,5 +1,5 @@
 import { Decimal } from 'decimal.js';
-import { dayNumber, isoDay } from '../arrival/days.js';
+import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
 import { type Amount, minorUnits, parseAmount, roundAmount } from '../money/index.js';
 import { studentQuantile } from '../statistics/index.js';
@@ -73,16 +73,16 @@ const MOST_HOPEFUL = 0.9;
  * serious buyers arrive by chance, more in season; each would pay about the level, give or take `buyerSpread`
  * (log-logistic). The level is the same for all of them, so weeks unsold are news and the path comes down, a few times
  * and each time after about as many buyers. What is paid is the ask less the learnt asking premium. Asks are round.
- * @throws EngineError `no_time` when the deadline is not after the first day or beyond two years, `bad_number`
+ * @throws EngineError `no-time` when the deadline is not after the first day or beyond two years, `bad-number`
  */
 export function planAsk(input: AskInput): AskPlan {
   const { estimate, season, terms } = input;
   const { currency } = estimate;
   const from = dayNumber(input.listFrom, 'listFrom');
   const days = dayNumber(input.deadline, 'deadline') - from;
-  if (days < 1) throw new EngineError('no_time', `the deadline ${input.deadline} is not after the first day on offer, ${input.listFrom}`, 'deadline');
+  if (days < 1) throw new EngineError('no-time', `the deadline ${input.deadline} is not after the first day on offer, ${input.listFrom}`, 'deadline');
   const weeks = Math.ceil(days / 7);
-  if (weeks > MOST_WEEKS) throw new EngineError('no_time', `the deadline ${input.deadline} lies more than two years after ${input.listFrom}`, 'deadline');
+  if (weeks > MOST_WEEKS) throw new EngineError('no-time', `the deadline ${input.deadline} lies more than two years after ${input.listFrom}`, 'deadline');
   const buyers = positive(input.buyersPerWeek ?? 1.5, 'buyersPerWeek');
   const tail = (positive(input.buyerSpread ?? 0.1, 'buyerSpread') * Math.sqrt(3)) / Math.PI;
   const mostAsks = Math.max(1, Math.floor(positive(input.mostAsks ?? 5, 'mostAsks')));
@@ -208,7 +208,7 @@ function amountOf(amount: Amount, currency: string, path: string): Decimal {
 }
 
 function positive(value: number, path: string): number {
-  if (!(Number.isFinite(value) && value > 0)) throw new EngineError('bad_number', `${path} is above zero, not ${value}`, path);
+  if (!(Number.isFinite(value) && value > 0)) throw new EngineError('bad-number', `${path} is above zero, not ${value}`, path);
   return value;
 }
 

@@ -97,6 +97,6 @@ describe('the highest sensible bid', () => {
     expect(hopeless.bid.isZero()).toBe(true);
     expect(hopeless.limits[hopeless.bindingLimit].isNegative()).toBe(true);
     expect(hopeless.why[0]).toMatch(/not even as a gift/);
-    expect(() => highestBid({ ...base, chanceOfLoss: 1.5 })).toThrow(expect.objectContaining({ code: 'bad_number', path: 'chanceOfLoss' }));
+    expect(() => highestBid({ ...base, chanceOfLoss: 1.5 })).toThrow(expect.objectContaining({ code: 'bad-number', path: 'chanceOfLoss' }));
   });
 });

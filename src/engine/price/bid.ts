@@ -54,14 +54,14 @@ const SEARCH_LOW = '-1000000';
  * margin scheme, a cash margin, earnings for the hours, and a chance that the cash does not come back, over the
  * outcomes of the sale and of the cost to finish. Three rules must hold, and the tightest sets the bid: earnings per own
  * hour, full margin on the net proceeds, chance of a loss in cash (the allowance for risk).
- * @throws EngineError `bad_number`, `bad_amount`, and as `planAsk`
+ * @throws EngineError `bad-number`, `bad-amount`, and as `planAsk`
  */
 export function highestBid(input: BidInput): Bid {
   const { currency } = input.sale.estimate;
   const accepted = input.chanceOfLoss ?? 0.2;
-  if (!(accepted > 0 && accepted < 1)) throw new EngineError('bad_number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'chanceOfLoss');
+  if (!(accepted > 0 && accepted < 1)) throw new EngineError('bad-number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'chanceOfLoss');
   const margin = new Decimal(input.targetMarginPercent ?? 0).div(100);
-  if (!margin.isFinite() || margin.greaterThanOrEqualTo(1)) throw new EngineError('bad_number', 'a margin on price stays under 100 %', 'targetMarginPercent');
+  if (!margin.isFinite() || margin.greaterThanOrEqualTo(1)) throw new EngineError('bad-number', 'a margin on price stays under 100 %', 'targetMarginPercent');
   const haul = typeof input.haul === 'string' ? parseAmount(input.haul, currency, 'haul') : input.haul;
   const hours = new Decimal(input.ownMinutes).div(60);
   const wages = labourValue(input.ownMinutes, input.minimumEarningsPerHour ?? input.hourlyValue, currency, 'minimumEarningsPerHour');

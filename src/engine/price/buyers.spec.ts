@@ -19,6 +19,6 @@ describe('serious buyers a week', () => {
     const offer = { from: '2026-06-01', to: '2026-06-29', sold: false };
     expect(learnBuyers([offer], { peakOn: '12-05' }).buyersPerWeek).toBeGreaterThan(learnBuyers([offer], null).buyersPerWeek);
     expect(learnBuyers([], null).buyersPerWeek).toBe(1.5);
-    expect(() => learnBuyers([{ from: '2026-06-02', to: '2026-06-01', sold: true }], null)).toThrow(expect.objectContaining({ code: 'bad_number', path: 'offers/0/to' }));
+    expect(() => learnBuyers([{ from: '2026-06-02', to: '2026-06-01', sold: true }], null)).toThrow(expect.objectContaining({ code: 'bad-number', path: 'offers/0/to' }));
   });
 });

@@ -1,4 +1,4 @@
-import { dayNumber } from '../arrival/days.js';
+import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
 import { gammaQuantile } from '../statistics/index.js';
 import { type Season, seasonDemand } from './comparable.js';
@@ -30,7 +30,7 @@ const TAKEN = 0.5;
  * How many serious buyers come, learnt from the shop's own offers: sales are Poisson in the weeks on offer, each week
  * counted by the season's demand and the share of buyers who take the ask; a gamma belief (a, b) becomes
  * (a + sales, b + weeks), conjugate (Gelman et al., Bayesian Data Analysis §2.6).
- * @throws EngineError `bad_day`, `bad_number` when an offer ends before it begins
+ * @throws EngineError `bad-day`, `bad-number` when an offer ends before it begins
  */
 export function learnBuyers(offers: readonly PastOffer[], season: Season | null): Buyers {
   let sales = USUAL.sales;
@@ -38,7 +38,7 @@ export function learnBuyers(offers: readonly PastOffer[], season: Season | null)
   offers.forEach((offer, index) => {
     const from = dayNumber(offer.from, `offers/${index}/from`);
     const to = dayNumber(offer.to, `offers/${index}/to`);
-    if (to < from) throw new EngineError('bad_number', `the offer ends on ${offer.to}, before it begins on ${offer.from}`, `offers/${index}/to`);
+    if (to < from) throw new EngineError('bad-number', `the offer ends on ${offer.to}, before it begins on ${offer.from}`, `offers/${index}/to`);
     // A machine sold on its first day was on offer for part of that day.
     for (let day = from; day < Math.max(to, from + 1); day++) weeks += (TAKEN * seasonDemand(season, day)) / 7;
     if (offer.sold) sales++;

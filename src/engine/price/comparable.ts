@@ -1,5 +1,5 @@
 import type { Decimal } from 'decimal.js';
-import { dayNumber } from '../arrival/days.js';
+import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
 import { type Amount, parseAmount } from '../money/index.js';
 
@@ -107,7 +107,7 @@ export function seasonNearness(season: Season | null, dayNumberOfDate: number): 
   const apart = Math.abs(dayNumberOfDate - peak);
   const days = Math.min(apart, 365.25 - apart);
   const width = season.halfWidthDays ?? 45;
-  if (!(width > 0)) throw new EngineError('bad_number', `a season's width is above zero, not ${width}`, 'season/halfWidthDays');
+  if (!(width > 0)) throw new EngineError('bad-number', `a season's width is above zero, not ${width}`, 'season/halfWidthDays');
   return Math.exp(-0.5 * (days / width) ** 2);
 }
 
@@ -115,14 +115,14 @@ export function seasonNearness(season: Season | null, dayNumberOfDate: number): 
 export function seasonDemand(season: Season | null, dayNumberOfDate: number): number {
   if (!season) return 1;
   const share = season.offSeasonShare ?? 0.15;
-  if (!(share >= 0 && share <= 1)) throw new EngineError('bad_number', `the off-season share lies between 0 and 1, not ${share}`, 'season/offSeasonShare');
+  if (!(share >= 0 && share <= 1)) throw new EngineError('bad-number', `the off-season share lies between 0 and 1, not ${share}`, 'season/offSeasonShare');
   return share + (1 - share) * seasonNearness(season, dayNumberOfDate);
 }
 
 /**
  * Turns the comparables of the same kind into observations, relative to the machine and the day of sale.
  * A detail that a comparable does not state counts as no difference, and the comparable counts a fifth less for each.
- * @throws EngineError `bad_amount` for a price not above zero, `bad_condition` outside 1 to 5, `bad_day`
+ * @throws EngineError `bad-amount` for a price not above zero, `bad-condition` outside 1 to 5, `bad-day`
  */
 export function observe(
   machine: PricedMachine,
@@ -138,7 +138,7 @@ export function observe(
     if (comparable.kind !== machine.kind) return [];
     const path = `comparables/${index}`;
     const price = typeof comparable.price === 'string' ? parseAmount(comparable.price, currency, `${path}/price`) : comparable.price;
-    if (!price.isFinite() || !price.greaterThan(0)) throw new EngineError('bad_amount', `a comparable's price is above zero, not ${price.toString()}`, `${path}/price`);
+    if (!price.isFinite() || !price.greaterThan(0)) throw new EngineError('bad-amount', `a comparable's price is above zero, not ${price.toString()}`, `${path}/price`);
     const seen = dayNumber(comparable.seenOn, `${path}/seenOn`);
     const age = bothKnown(comparable.yearEstimate, machine.yearEstimate, (theirs, ours) => (ours - theirs) / 10);
     const width = bothKnown(comparable.clearingWidthMillimetres, machine.clearingWidthMillimetres, (theirs, ours) =>
@@ -147,7 +147,7 @@ export function observe(
     const otherModel = otherMaker === 1 ? 1 : different(comparable.model, machine.model);
     const unknown = [age, width].filter((value) => value === null).length;
     const kilometres = comparable.distanceKilometres === null || comparable.distanceKilometres === undefined ? 0 : Number(comparable.distanceKilometres);
-    if (!(kilometres >= 0)) throw new EngineError('bad_number', 'a distance is zero or more', `${path}/distanceKilometres`);
+    if (!(kilometres >= 0)) throw new EngineError('bad-number', 'a distance is zero or more', `${path}/distanceKilometres`);
     return [{
       comparable,
       logPrice: Math.log(price.toNumber()),
@@ -170,7 +170,7 @@ export function observe(
 }
 
 function checkedCondition(condition: number, path: string): number {
-  if (!(condition >= 1 && condition <= 5)) throw new EngineError('bad_condition', `a condition lies between 1 (for parts) and 5 (as new), not ${condition}`, path);
+  if (!(condition >= 1 && condition <= 5)) throw new EngineError('bad-condition', `a condition lies between 1 (for parts) and 5 (as new), not ${condition}`, path);
   return condition;
 }
 

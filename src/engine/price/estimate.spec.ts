@@ -68,9 +68,9 @@ describe('price from comparables', () => {
     expect(estimate.method).toBe('costPlus');
     expect(estimate.p50.toFixed(2)).toBe('375.00');
     expect(estimate.why[0]).toMatch(/no comparable/);
-    expect(() => estimatePrice({ ...base, comparables: [] })).toThrow(expect.objectContaining({ code: 'no_basis' }));
-    expect(() => estimatePrice({ ...base, comparables: [seen('0')] })).toThrow(expect.objectContaining({ code: 'bad_amount', path: 'comparables/0/price' }));
-    expect(() => estimatePrice({ ...base, comparables: [seen('10', { condition: 7 })] })).toThrow(expect.objectContaining({ code: 'bad_condition' }));
+    expect(() => estimatePrice({ ...base, comparables: [] })).toThrow(expect.objectContaining({ code: 'no-basis' }));
+    expect(() => estimatePrice({ ...base, comparables: [seen('0')] })).toThrow(expect.objectContaining({ code: 'bad-amount', path: 'comparables/0/price' }));
+    expect(() => estimatePrice({ ...base, comparables: [seen('10', { condition: 7 })] })).toThrow(expect.objectContaining({ code: 'bad-condition' }));
   });
 
   it('answers chance and quantile consistently', () => {

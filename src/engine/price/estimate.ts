@@ -1,5 +1,5 @@
 import { Decimal } from 'decimal.js';
-import { dayNumber } from '../arrival/days.js';
+import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
 import { type Amount, parseAmount, roundAmount } from '../money/index.js';
 import { studentCdf, studentQuantile } from '../statistics/index.js';
@@ -59,7 +59,7 @@ const ORDINARY_RESIDUAL = 2;
  * in robust regression. Solved by QR least squares with the beliefs as extra rows. The prediction is a Student t with
  * few degrees of freedom when there is little to go by, hence wide.
  * Without a comparable of its kind: full cost times (1 + markup), wide, and said so.
- * @throws EngineError `no_basis` with neither comparables nor a cost, and as `observe`
+ * @throws EngineError `no-basis` with neither comparables nor a cost, and as `observe`
  */
 export function estimatePrice(input: EstimateInput): PriceEstimate {
   const beliefs: PriceBeliefs = { ...usualBeliefs, ...input.beliefs };
@@ -157,9 +157,9 @@ function regress(input: EstimateInput, observations: Observation[], beliefs: Pri
 }
 
 function costPlus(input: EstimateInput, beliefs: PriceBeliefs): PriceEstimate {
-  if (!input.costPlus) throw new EngineError('no_basis', 'there is no comparable of this kind and no cost to start from', 'comparables');
+  if (!input.costPlus) throw new EngineError('no-basis', 'there is no comparable of this kind and no cost to start from', 'comparables');
   const price = costPlusPrice(input.costPlus.fullCost, input.costPlus.markupPercent, input.currency);
-  if (!price.greaterThan(0)) throw new EngineError('no_basis', 'there is no comparable of this kind, and a cost of zero says nothing about a price', 'costPlus');
+  if (!price.greaterThan(0)) throw new EngineError('no-basis', 'there is no comparable of this kind, and a cost of zero says nothing about a price', 'costPlus');
   const { scale, freedom } = COST_PLUS_SPREAD;
   return {
     ...spreadOut(input, Math.log(price.toNumber()), scale, freedom),
@@ -178,7 +178,7 @@ function costPlus(input: EstimateInput, beliefs: PriceBeliefs): PriceEstimate {
 export function costPlusPrice(cost: Amount, markupPercent: Decimal.Value, currency: string): Decimal {
   const amount = typeof cost === 'string' ? parseAmount(cost, currency, 'cost') : cost;
   const markup = new Decimal(markupPercent);
-  if (!markup.isFinite() || markup.lessThan(-100)) throw new EngineError('bad_number', `a markup of ${markup.toString()} % is out of range`, 'markupPercent');
+  if (!markup.isFinite() || markup.lessThan(-100)) throw new EngineError('bad-number', `a markup of ${markup.toString()} % is out of range`, 'markupPercent');
   return roundAmount(amount.times(markup.plus(100)).div(100), currency);
 }
 

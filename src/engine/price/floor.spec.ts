@@ -27,7 +27,7 @@ describe('net of a sale and back', () => {
     expect(netOfSale('700', terms, 'GBP').toFixed(2)).toBe('614.00');
     expect(priceForNet('614', terms, 'GBP').toFixed(2)).toBe('700.00');
     expect(netOfSale('700', { ...terms, tax: { kind: 'salesTax', ratePercent: 8 } }, 'USD').toFixed(2)).toBe('664.00');
-    expect(() => netOfSale('1', { ...plainTerms, percentCost: 100 }, 'USD')).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => netOfSale('1', { ...plainTerms, percentCost: 100 }, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 
   it('finds the least price that is enough', () => {
@@ -58,7 +58,7 @@ describe('floor', () => {
     const at = (spent: string) => floorPrice({ keep: '300' }, { spent, toFinish: '0' }, plainTerms, 'USD');
     expect(at('50').floor.equals(at('900').floor)).toBe(true);
     expect([at('50').belowCashCost, at('900').belowCashCost]).toEqual([false, true]);
-    expect(() => floorPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(expect.objectContaining({ code: 'no_alternative' }));
+    expect(() => floorPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(expect.objectContaining({ code: 'no-alternative' }));
   });
 });
 
@@ -68,7 +68,7 @@ describe('replace now or later', () => {
     expect(replaceNowOrLater(12, 85, 0.2)).toEqual({ decision: 'now', breakEvenChance: 12 / 85 });
     expect(replaceNowOrLater(12, 85, 0.14).decision).toBe('later');
     expect(replaceNowOrLater(12, 85, 0.1412).decision).toBe('now');
-    expect(() => replaceNowOrLater(12, 85, 1.2)).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => replaceNowOrLater(12, 85, 1.2)).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 
   // Age replacement (Barlow and Proschan; the formula from memory, the figures computed from it): Weibull of shape 2

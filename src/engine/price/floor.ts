@@ -37,14 +37,14 @@ const WORDS: Record<keyof Alternatives, string> = {
  * takes to finish, as much as the best alternative. What was already spent does not count (sell or process further,
  * OpenStax Principles of Accounting vol. 2 §10.5), but a floor under it is said out loud.
  * @param cash `spent` was paid out so far, `toFinish` is still to be paid before it can be sold
- * @throws EngineError `no_alternative` without any alternative stated
+ * @throws EngineError `no-alternative` without any alternative stated
  */
 export function floorPrice(alternatives: Alternatives, cash: { spent: Amount; toFinish: Amount }, terms: SellingTerms, currency: string): FloorPrice {
   const amount = (value: Amount, path: string): Decimal => (typeof value === 'string' ? parseAmount(value, currency, path) : value);
   const stated = (Object.keys(WORDS) as (keyof Alternatives)[])
     .filter((name) => alternatives[name] !== null && alternatives[name] !== undefined)
     .map((name) => ({ name, value: amount(alternatives[name]!, `alternatives/${name}`) }));
-  if (stated.length === 0) throw new EngineError('no_alternative', 'a floor needs something else that could be done with the machine', 'alternatives');
+  if (stated.length === 0) throw new EngineError('no-alternative', 'a floor needs something else that could be done with the machine', 'alternatives');
   const best = stated.reduce((top, each) => (each.value.greaterThan(top.value) ? each : top));
   const toFinish = amount(cash.toFinish, 'cash/toFinish');
   const spent = amount(cash.spent, 'cash/spent');

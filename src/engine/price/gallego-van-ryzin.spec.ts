@@ -53,6 +53,6 @@ describe('selling before a deadline under exponential demand', () => {
     expect(bestRevenue({ units: 5000, time: 1000, rate: Math.E, sensitivity: 1 })).toBeCloseTo(1000, 6);
     expect(bestRevenue({ units: 1, time: 0, rate: 1, sensitivity: 1 })).toBe(0);
     expect(fixedPriceRevenue({ units: 2, time: 1, rate: 1, sensitivity: 1, salvage: 3 }, 1e9)).toBeCloseTo(6, 9);
-    expect(() => bestPrice({ units: 0, time: 1, rate: 1, sensitivity: 1 })).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => bestPrice({ units: 0, time: 1, rate: 1, sensitivity: 1 })).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 });

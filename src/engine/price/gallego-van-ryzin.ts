@@ -17,7 +17,7 @@ export interface ExponentialDemand {
  * Expected revenue of the best pricing policy: J = (1/α)·log Σᵢ₌₀ⁿ (λ*t)ⁱ/i!, λ* = a/e (Gallego and van Ryzin,
  * Management Science 40(8), 1994, §2.3 eqs 9–10, written there for α = 1). With a salvage value v the rate becomes
  * a·e^(−αv) and v·n is added.
- * @throws EngineError `bad_number` for negative or non-finite input, or units that are no whole number
+ * @throws EngineError `bad-number` for negative or non-finite input, or units that are no whole number
  */
 export function bestRevenue(demand: ExponentialDemand): number {
   const { units, sensitivity, salvage = 0 } = check(demand);
@@ -26,7 +26,7 @@ export function bestRevenue(demand: ExponentialDemand): number {
 
 /** The best price now: J(n, t) − J(n − 1, t) + 1/α. */
 export function bestPrice(demand: ExponentialDemand): number {
-  if (demand.units < 1) throw new EngineError('bad_number', 'a price needs something to sell', 'units');
+  if (demand.units < 1) throw new EngineError('bad-number', 'a price needs something to sell', 'units');
   return bestRevenue(demand) - bestRevenue({ ...demand, units: demand.units - 1 }) + 1 / demand.sensitivity;
 }
 
@@ -77,8 +77,8 @@ function logTruncatedExponential(n: number, x: number): number {
 
 function check(demand: ExponentialDemand): ExponentialDemand {
   const { units, time, rate, sensitivity, salvage = 0 } = demand;
-  if (!Number.isInteger(units) || units < 0) throw new EngineError('bad_number', `${units} is not a count of units`, 'units');
-  if (![time, rate, salvage].every((value) => Number.isFinite(value) && value >= 0)) throw new EngineError('bad_number', 'time, rate and salvage are zero or more', 'demand');
-  if (!(Number.isFinite(sensitivity) && sensitivity > 0)) throw new EngineError('bad_number', `a sensitivity is above zero, not ${sensitivity}`, 'sensitivity');
+  if (!Number.isInteger(units) || units < 0) throw new EngineError('bad-number', `${units} is not a count of units`, 'units');
+  if (![time, rate, salvage].every((value) => Number.isFinite(value) && value >= 0)) throw new EngineError('bad-number', 'time, rate and salvage are zero or more', 'demand');
+  if (!(Number.isFinite(sensitivity) && sensitivity > 0)) throw new EngineError('bad-number', `a sensitivity is above zero, not ${sensitivity}`, 'sensitivity');
   return demand;
 }

@@ -54,8 +54,8 @@ describe('NIST Statistical Reference Datasets, linear regression', () => {
   });
 
   it('refuses what has no answer', () => {
-    expect(() => leastSquares([[1, 2]], [1])).toThrow(expect.objectContaining({ code: 'too_few' }));
+    expect(() => leastSquares([[1, 2]], [1])).toThrow(expect.objectContaining({ code: 'too-few' }));
     expect(() => leastSquares([[1, 2], [1, 2], [1, 2]], [1, 2, 3])).toThrow(expect.objectContaining({ code: 'collinear' }));
-    expect(() => leastSquares([[1, NaN], [1, 2]], [1, 2])).toThrow(expect.objectContaining({ code: 'bad_number' }));
+    expect(() => leastSquares([[1, NaN], [1, 2]], [1, 2])).toThrow(expect.objectContaining({ code: 'bad-number' }));
   });
 });

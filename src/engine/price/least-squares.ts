@@ -19,14 +19,14 @@ export interface LeastSquares {
  * the normal equations would square the condition number and lose half the digits.
  * @param rows one row of regressors per observation; put the constant first
  * @param y one response per row
- * @throws EngineError `too_few` with fewer rows than columns, `collinear` when a column adds nothing, `bad_number`
+ * @throws EngineError `too-few` with fewer rows than columns, `collinear` when a column adds nothing, `bad-number`
  */
 export function leastSquares(rows: readonly (readonly number[])[], y: readonly number[]): LeastSquares {
   const n = rows.length;
   const p = rows[0]?.length ?? 0;
-  if (p === 0 || n < p) throw new EngineError('too_few', `${n} observations cannot fix ${p} coefficients`);
-  if (y.length !== n || rows.some((row) => row.length !== p)) throw new EngineError('bad_number', 'every observation needs one response and the same regressors');
-  if (rows.some((row) => !row.every(Number.isFinite)) || !y.every(Number.isFinite)) throw new EngineError('bad_number', 'a regression needs finite numbers');
+  if (p === 0 || n < p) throw new EngineError('too-few', `${n} observations cannot fix ${p} coefficients`);
+  if (y.length !== n || rows.some((row) => row.length !== p)) throw new EngineError('bad-number', 'every observation needs one response and the same regressors');
+  if (rows.some((row) => !row.every(Number.isFinite)) || !y.every(Number.isFinite)) throw new EngineError('bad-number', 'a regression needs finite numbers');
 
   const scale = Array.from({ length: p }, (_, j) => Math.hypot(...rows.map((row) => row[j]!)) || 1);
   const a = rows.map((row) => row.map((value, j) => value / scale[j]!));

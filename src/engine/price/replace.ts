@@ -8,8 +8,8 @@ import { logGamma } from '../statistics/index.js';
  * @returns the decision and the chance of failure at which both cost the same
  */
 export function replaceNowOrLater(costNow: number, costLater: number, chanceOfFailure: number): { decision: 'now' | 'later'; breakEvenChance: number } {
-  if (!(costNow >= 0 && costLater > 0)) throw new EngineError('bad_number', 'costs of replacing are above zero', 'cost');
-  if (!(chanceOfFailure >= 0 && chanceOfFailure <= 1)) throw new EngineError('bad_number', `a chance lies between 0 and 1, not ${chanceOfFailure}`, 'chanceOfFailure');
+  if (!(costNow >= 0 && costLater > 0)) throw new EngineError('bad-number', 'costs of replacing are above zero', 'cost');
+  if (!(chanceOfFailure >= 0 && chanceOfFailure <= 1)) throw new EngineError('bad-number', `a chance lies between 0 and 1, not ${chanceOfFailure}`, 'chanceOfFailure');
   return { decision: costNow < chanceOfFailure * costLater ? 'now' : 'later', breakEvenChance: costNow / costLater };
 }
 
@@ -21,7 +21,7 @@ export interface WearLaw {
 
 /** Mean cost for each unit of running time when replaced at `age` or at failure: (cp·R + cf·(1 − R)) ÷ ∫₀ᵀ R (Barlow and Proschan; formula from memory). */
 export function replacementCostRate(age: number, costPlanned: number, costFailed: number, law: WearLaw): number {
-  if (!(age > 0)) throw new EngineError('bad_number', `an age of replacement is above zero, not ${age}`, 'age');
+  if (!(age > 0)) throw new EngineError('bad-number', `an age of replacement is above zero, not ${age}`, 'age');
   const survival = Math.exp(-((age / law.scale) ** law.shape));
   return (costPlanned * survival + costFailed * (1 - survival)) / meanLifeUpTo(age, law);
 }
@@ -32,7 +32,7 @@ export function replacementCostRate(age: number, costPlanned: number, costFailed
  *   replacement that costs as much as a failure
  */
 export function bestReplacementAge(costPlanned: number, costFailed: number, law: WearLaw): { age: number | null; costRate: number; runToFailure: number } {
-  if (!(costPlanned > 0 && costFailed > 0 && law.shape > 0 && law.scale > 0)) throw new EngineError('bad_number', 'costs, shape and scale are above zero', 'law');
+  if (!(costPlanned > 0 && costFailed > 0 && law.shape > 0 && law.scale > 0)) throw new EngineError('bad-number', 'costs, shape and scale are above zero', 'law');
   const runToFailure = costFailed / (law.scale * Math.exp(logGamma(1 + 1 / law.shape)));
   if (law.shape <= 1 || costPlanned >= costFailed) return { age: null, costRate: runToFailure, runToFailure };
   const rate = (logAge: number): number => replacementCostRate(Math.exp(logAge), costPlanned, costFailed, law);

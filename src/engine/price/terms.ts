@@ -24,7 +24,7 @@ export function netOfSale(price: Amount, terms: SellingTerms, currency: string):
 
 /**
  * The lowest price that leaves at least `target` after tax and costs of selling; exact, by bisection on minor units.
- * @throws EngineError `out_of_reach` when no price within the limit of amounts does
+ * @throws EngineError `out-of-reach` when no price within the limit of amounts does
  */
 export function priceForNet(target: Decimal.Value, terms: SellingTerms, currency: string): Decimal {
   const unit = new Decimal(10).pow(-minorUnits(currency));
@@ -34,7 +34,7 @@ export function priceForNet(target: Decimal.Value, terms: SellingTerms, currency
   let high = new Decimal(1);
   while (!enough(high)) {
     high = high.times(2);
-    if (high.times(unit).greaterThan('1e11')) throw new EngineError('out_of_reach', `no price leaves ${new Decimal(target).toFixed()} ${currency} on these terms`);
+    if (high.times(unit).greaterThan('1e11')) throw new EngineError('out-of-reach', `no price leaves ${new Decimal(target).toFixed()} ${currency} on these terms`);
   }
   while (high.minus(low).greaterThan(1)) {
     const middle = low.plus(high).div(2).floor();
@@ -52,7 +52,7 @@ export function outlayFactor(tax: TaxScheme): number {
 function readPercent(percentCost: Decimal.Value | undefined): Decimal {
   const percent = new Decimal(percentCost ?? 0);
   if (!percent.isFinite() || percent.isNegative() || percent.greaterThanOrEqualTo(100)) {
-    throw new EngineError('bad_number', `a selling cost of ${percent.toString()} % of the price is out of range`, 'percentCost');
+    throw new EngineError('bad-number', `a selling cost of ${percent.toString()} % of the price is out of range`, 'percentCost');
   }
   return percent;
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { dayNumber, isoDay } from './days.js';
+import { dayNumber, isoDay } from '../days.js';
 import { type EventRule, findSeasons, firstSnowRule, lastFrostRule, seasonLabel, seasonSpan, seasonStartYear } from './first-event.js';
 import { emptyDay, type StationDay, stationRecord } from './record.js';
 

@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { isoDay, monthDay, onYear, yearOf } from './days.js';
+import { isoDay, monthDay, onYear, yearOf } from '../days.js';
 import type { StationDay, StationRecord } from './record.js';
 
 export type Measure = 'snowfallMillimetres' | 'lowCelsius' | 'highCelsius' | 'precipitationMillimetres';

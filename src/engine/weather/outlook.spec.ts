@@ -2,7 +2,7 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { type Season, type EventRule, firstSnowRule, lastFrostRule, seasonLabel, seasonSpan } from './first-event.js';
 import { bootstrapQuantiles } from './bootstrap.js';
-import { isoDay } from './days.js';
+import { isoDay } from '../days.js';
 import { chanceBy, eventDistribution, eventOutlook, eventQuantile, givenNoneBy } from './outlook.js';
 
 const rule = firstSnowRule(25);

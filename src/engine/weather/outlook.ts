@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { bootstrapQuantiles, type Bootstrap } from './bootstrap.js';
-import { dayNumber, isoDay } from './days.js';
+import { dayNumber, isoDay } from '../days.js';
 import { type EventRule, type Season, seasonLabel, seasonSpan } from './first-event.js';
 import { productLimit, type ProductLimitStep, ranksOf, survivalAfter, type Watched } from './product-limit.js';
 import { DEFAULT_QUANTILE_TYPE, rankedQuantile, type QuantileType } from './quantile.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { dayNumber, isoDay } from './days.js';
+import { dayNumber, isoDay } from '../days.js';
 import { paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
 import { airCelsiusThrough, dayDewPointCelsius, placeCelsiusThrough, placeTemperatures } from './place.js';
 import { emptyDay, type StationDay, stationRecord } from './record.js';

@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { dayNumber, isoDay, MINUTES_PER_DAY } from './days.js';
+import { dayNumber, isoDay, MINUTES_PER_DAY } from '../days.js';
 import { airCelsiusAtHumidity } from './dew-point.js';
 import { DEFAULT_PAINT_LIMITS, type PaintLimits } from './paint-decision.js';
 import { type DayCurve, dayDewPointCelsius, type Place, placeCelsiusThrough, STEP_MINUTES } from './place.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { dayNumber, isoDay } from './days.js';
+import { dayNumber, isoDay } from '../days.js';
 import { findSeasons, firstSnowRule } from './first-event.js';
 import { paintDays, type PaintSettings } from './paint-days.js';
 import { chanceByFortnight, paintDaysLeft, waitForPaintWindow } from './paint-outlook.js';

@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { dayNumber, dayNumberOf, isLeapYear, isoDay, MINUTES_PER_DAY, yearOf } from './days.js';
+import { dayNumber, dayNumberOf, isLeapYear, isoDay, MINUTES_PER_DAY, yearOf } from '../days.js';
 import { type PaintDay, paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
 import { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
 import type { StationDay, StationRecord } from './record.js';

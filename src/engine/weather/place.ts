@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { MINUTES_PER_DAY } from './days.js';
+import { MINUTES_PER_DAY } from '../days.js';
 import { monthIndex, observedDewPoint, type StationDay, type StationRecord } from './record.js';
 
 /** Minutes of one step of the daily curve. */

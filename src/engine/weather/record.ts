@@ -1,4 +1,4 @@
-import { dayNumber } from './days.js';
+import { dayNumber } from '../days.js';
 import { dewPointCelsius } from './dew-point.js';
 
 /** One day at a station, °C, mm, per cent; null was not observed, which is not the same as none. */

@@ -1,7 +1,7 @@
 import { uniformInt } from 'pure-rand/distribution/uniformInt';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { EngineError } from '../error.js';
-import { dayNumber, dayNumberOf, daysInMonth, isoDay, partsOf, yearOf } from './days.js';
+import { dayNumber, dayNumberOf, daysInMonth, isoDay, partsOf, yearOf } from '../days.js';
 import { type EventRule, type Season, seasonSpan } from './first-event.js';
 import { emptyDay, type StationDay, stationRecord, type StationRecord } from './record.js';
 

@@ -1,4 +1,4 @@
-import { parseDay } from '../days.js';
+import { parseDay } from '../../days.js';
 import { EngineError } from '../../error.js';
 import { splitLine } from './csv.js';
 import { ELEMENTS, ghcnValue, NOT_OBSERVED } from './ghcn.js';

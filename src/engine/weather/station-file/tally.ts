@@ -1,6 +1,6 @@
 import { emptyDay, type StationDay } from '../record.js';
 import { relativeHumidityPercent } from '../dew-point.js';
-import { dayNumberOf, isoDay } from '../days.js';
+import { dayNumberOf, isoDay } from '../../days.js';
 
 export type StationFormat = 'ghcn-dly' | 'ncei-csv' | 'plain-csv';
 

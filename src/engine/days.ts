@@ -1,4 +1,4 @@
-import { EngineError } from '../error.js';
+import { EngineError } from './error.js';
 
 const DAYS_BEFORE_MONTH = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
 
