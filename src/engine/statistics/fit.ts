@@ -16,7 +16,7 @@ export interface GammaFit {
 
 /**
  * Maximum-likelihood log-normal of positive numbers; the standard deviation divides by n, not n − 1.
- * @throws EngineError `too_few` under two values, `out_of_range` for a value not above zero.
+ * @throws EngineError `too-few` under two values, `out-of-range` for a value not above zero.
  */
 export function fitLogNormal(values: readonly number[]): LogNormal {
   const logs = positiveLogs(values);
@@ -26,13 +26,13 @@ export function fitLogNormal(values: readonly number[]): LogNormal {
 
 /**
  * Maximum-likelihood gamma of positive numbers: Newton on `log k − ψ(k) = log(mean) − mean(log)`.
- * @throws EngineError `too_few` under two values or all alike, `out_of_range` for a value not above zero.
+ * @throws EngineError `too-few` under two values or all alike, `out-of-range` for a value not above zero.
  */
 export function fitGamma(values: readonly number[]): GammaFit {
   const logs = positiveLogs(values);
   const average = mean(values);
   const gap = Math.log(average) - mean(logs);
-  if (!(gap > 1e-12)) throw new EngineError('too_few', 'a gamma cannot be fitted to values that are all alike');
+  if (!(gap > 1e-12)) throw new EngineError('too-few', 'a gamma cannot be fitted to values that are all alike');
   const shape = gammaShape(gap);
   const scale = average / shape;
   const n = values.length;
@@ -57,9 +57,9 @@ function mean(values: readonly number[]): number {
 }
 
 function positiveLogs(values: readonly number[]): number[] {
-  if (values.length < 2) throw new EngineError('too_few', 'a fit needs at least two values');
+  if (values.length < 2) throw new EngineError('too-few', 'a fit needs at least two values');
   return values.map((x, k) => {
-    if (!(x > 0 && Number.isFinite(x))) throw new EngineError('out_of_range', `value ${x} is not above zero`, `${k}`);
+    if (!(x > 0 && Number.isFinite(x))) throw new EngineError('out-of-range', `value ${x} is not above zero`, `${k}`);
     return Math.log(x);
   });
 }

@@ -8,7 +8,7 @@ const LANCZOS = [
 
 /** Natural log of the gamma function at `x` > 0; about 14 significant digits. */
 export function logGamma(x: number): number {
-  if (!(x > 0)) throw new EngineError('out_of_range', `log-gamma needs a positive number, not ${x}`);
+  if (!(x > 0)) throw new EngineError('out-of-range', `log-gamma needs a positive number, not ${x}`);
   if (x < 0.5) return Math.log(Math.PI / Math.sin(Math.PI * x)) - logGamma(1 - x);
   const t = x + 6.5;
   let sum = LANCZOS[0]!;
@@ -51,7 +51,7 @@ export function gammaUpper(a: number, x: number): number {
 
 /** The value that a gamma variable of that shape and scale stays under with chance `p`, 0 < p < 1. */
 export function gammaQuantile(p: number, shape: number, scale: number): number {
-  if (!(p > 0 && p < 1)) throw new EngineError('out_of_range', `a quantile needs a chance between 0 and 1, not ${p}`);
+  if (!(p > 0 && p < 1)) throw new EngineError('out-of-range', `a quantile needs a chance between 0 and 1, not ${p}`);
   let low = 0;
   let high = Math.max(1, shape * 2);
   while (gammaLower(shape, high) < p) high *= 2;

@@ -44,7 +44,7 @@ export function normalHazard(z: number): number {
  * A rational start (Abramowitz & Stegun 26.2.23) polished by Newton steps in the smaller tail.
  */
 export function normalQuantile(p: number): number {
-  if (!(p > 0 && p < 1)) throw new EngineError('out_of_range', `a quantile needs a chance between 0 and 1, not ${p}`);
+  if (!(p > 0 && p < 1)) throw new EngineError('out-of-range', `a quantile needs a chance between 0 and 1, not ${p}`);
   if (p > 0.5) return -normalQuantile(1 - p);
   const t = Math.sqrt(-2 * Math.log(p));
   let z = -(t - (2.515517 + t * (0.802853 + t * 0.010328)) / (1 + t * (1.432788 + t * (0.189269 + t * 0.001308))));

@@ -49,7 +49,7 @@ export function studentLogDensity(t: number, freedom: number): number {
 
 /** The value a Student t variable stays under with chance `p`, 0 < p < 1, by bisection. */
 export function studentQuantile(p: number, freedom: number): number {
-  if (!(p > 0 && p < 1)) throw new EngineError('out_of_range', `a quantile needs a chance between 0 and 1, not ${p}`);
+  if (!(p > 0 && p < 1)) throw new EngineError('out-of-range', `a quantile needs a chance between 0 and 1, not ${p}`);
   if (p < 0.5) return -studentQuantile(1 - p, freedom);
   let low = 0;
   let high = 1;
