@@ -27,7 +27,7 @@ export interface PlanAnswer extends LastPlan {
 /** Half a day late in all, or half of one hundredth of a machine's chance, is no reason to turn the plan over. */
 const TARDINESS_TOLERANCE_MINUTES = 720;
 const VALUE_TOLERANCE = 5;
-const MAKESPAN_PER_MOVED_MINUTE = 0.02;
+const MAKESPAN_PER_MOVED_MINUTE = 0.1;
 
 /** @param proceed asked now and then; false gives the planning up. @throws EngineError `cancelled` */
 export function computePlan(question: PlanQuestion, proceed: () => boolean = () => true): PlanAnswer {
