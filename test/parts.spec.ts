@@ -265,6 +265,22 @@ describe('a donor machine', () => {
     expect(amounts).toEqual(['3.33', '3.34', '3.33']);
   });
 
+  it('binds the machine\'s share: no new split may leave the donor with less than its parts took', async () => {
+    const lot = await post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-01', price: '100.00', splitMethod: 'equal' });
+    const wreck = await post('/machines', { kind: 'other', maker: 'Pikestone', model: 'P-2', acquisitionId: lot.id, disposition: 'donor' });
+    // All of 100.00 goes with the part.
+    await post('/harvests', { machineId: wreck.id, restValue: '0', parts: [{ partId: auger.id, quantity: 1, unitValue: '5.00', bin: 'F4' }] });
+    // A second machine would take half of it; a lower price, some.
+    const joined = await shop.rest('owner', 'post', '/machines', { kind: 'other', maker: 'Norvane', model: 'N-2', acquisitionId: lot.id }).expect(409);
+    expect(joined.body).toMatchObject({ type: expect.stringMatching(/harvested-beyond$/), detail: expect.stringMatching(/Pikestone P-2 carry 100\.00 .* fall to 50\.00/) });
+    const { version } = await get(`/acquisitions/${lot.id}`);
+    const { errors } = await shop.graphql('owner', 'mutation ($input: ChangeAcquisitionInput!) { changeAcquisition(input: $input) { id } }', { input: { id: lot.id, version, price: '99.99' } });
+    expect(errors![0].extensions.code).toMatch(/harvested-beyond/i);
+    expect(await get(`/acquisitions/${lot.id}`)).toMatchObject({ price: '100.00', version });
+    await shop.rest('owner', 'patch', `/acquisitions/${lot.id}`, { price: '120.00' }, { version }).expect(200);
+    expect((await shop.within((call) => basisLeft(call, [wreck.id]))).get(wreck.id)?.toFixed(2)).toBe('20.00');
+  });
+
   it('must be a donor, and must have something of worth', async () => {
     const keeper = await post('/machines', { kind: 'other', maker: 'Norvane', model: 'N-1' });
     const parts = [{ partId: auger.id, quantity: 1, unitValue: '5.00', bin: 'F2' }];

@@ -2,6 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { roundAmount, splitAcquisition } from '../engine/money/index.js';
 import { Invalid } from '../platform/errors.js';
+import { checkHarvested } from '../parts/harvest.queries.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 
 export interface SplitMachine {
@@ -57,6 +58,7 @@ export async function resplit(call: Call, acquisition: Presentable): Promise<voi
     call.shop.currency,
     (index) => `/machines/${index}`,
   );
+  await checkHarvested(call, new Map(machines.map((machine, index) => [machine.id, shares[index]!])));
   for (const [index, machine] of machines.entries()) {
     if (shares[index]!.equals(machine.acquisitionShare.toString())) continue;
     await call.tx.machine.update({ where: { id: machine.id }, data: { acquisitionShare: shares[index]!.toString(), version: { increment: 1 } } });

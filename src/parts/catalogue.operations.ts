@@ -99,6 +99,8 @@ export const catalogueOperations = [
       async onRetire(call, before) {
         const open = await call.tx.partNeed.count({ where: { partId: before.id, usedOn: null, retiredAt: null } });
         if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
+        const kits = await call.tx.kitPart.findMany({ where: { partId: before.id, kit: { retiredAt: null } }, select: { kit: { select: { name: true } } } });
+        if (kits.length > 0) throw new Conflict('in-kit', `It belongs to ${kits.map(({ kit }) => kit.name).join(', ')}; take it out of there first.`);
       },
     }),
     completeParts,

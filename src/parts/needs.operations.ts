@@ -15,7 +15,7 @@ import { addMovement } from './stock.operations.js';
 import { PartNeed, PartNeedCreate, PartNeedStep, quantity, version } from './stock.shapes.js';
 
 /** Locks a need and gives it with its open job. @throws Conflict when it was used or retired, or the job is closed */
-async function openNeed(call: Call, needId: string): Promise<Presentable> {
+export async function openNeed(call: Call, needId: string): Promise<Presentable> {
   await lock(call, 'PartNeed', [needId]);
   const need = await findOne(call.tx.partNeed, 'part need', needId);
   if (need.usedOn) throw new Conflict('already-used', 'This part has been used; take it back first.');

@@ -3,6 +3,7 @@ import { arrivalQueries } from './arrivals.queries.js';
 import { catalogueOperations } from './catalogue.operations.js';
 import { harvestOperations } from './harvest.operations.js';
 import { interchangeQueries } from './interchange.queries.js';
+import { kitOperations } from './kits.operations.js';
 import { labelQueries } from './labels.queries.js';
 import { needOperations } from './needs.operations.js';
 import { orderOperations } from './orders.operations.js';
@@ -17,7 +18,7 @@ const paper = { name: 'paper', description: 'a4, unless it is to be letter.' };
 export const parts: Area = {
   name: 'parts',
   // A label's path before a record's id.
-  operations: [...labelQueries, ...catalogueOperations, ...interchangeQueries, ...stockOperations, ...harvestOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries, ...rescueOperations],
+  operations: [...labelQueries, ...catalogueOperations, ...interchangeQueries, ...stockOperations, ...harvestOperations, ...kitOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries, ...rescueOperations],
   relations: partsRelations,
   controllers: [PartsController],
   files: [

@@ -4,6 +4,8 @@ import { arrivalsOf } from './arrivals.queries.js';
 import { Arrival } from './arrivals.shapes.js';
 import { partsByIds, stockOfParts } from './catalogue.queries.js';
 import { Interchange, Part, Supplier } from './catalogue.shapes.js';
+import { kitsOf } from './kits.queries.js';
+import { Kit } from './kits.shapes.js';
 import { completeNeeds, completeStock, needsOfTasks, needsOfJobs } from './needs.queries.js';
 import { completeOrders, linesByIds, linesOfOrders } from './orders.queries.js';
 import { Order, OrderLine, PartReturn, Receipt, SupplierPromise } from './orders.shapes.js';
@@ -31,6 +33,13 @@ export const partsRelations = [
     key: 'partId',
     description: 'Where it was ordered, latest first.',
     find: async (call, ids) => linesByIds(call, (await call.tx.orderLine.findMany({ where: { partId: { in: ids } }, select: { id: true } })).map((line) => line.id)),
+  }),
+  computed({
+    on: Part,
+    field: 'kit',
+    to: Kit,
+    description: 'What it consists of; null for a part that is no kit.',
+    compute: async (call, parts) => (await kitsOf(call, parts)).map((kit) => (kit.contents.length > 0 ? kit : null)),
   }),
   children({
     on: Stock,

@@ -28,7 +28,7 @@ export const addMovement = (call: Call, { stockId, change, reason, taskId, moved
 /** Puts parts into a bin as a row of their own. */
 export async function putInBin(
   call: Call,
-  stock: { partId: string; bin: string; quantity: Decimal.Value; unitCost: Decimal; condition?: string | null | undefined; source: z.output<typeof Stock>['source']; harvestId?: string },
+  stock: { partId: string; bin: string; quantity: Decimal.Value; unitCost: Decimal; condition?: string | null | undefined; source: z.output<typeof Stock>['source']; harvestId?: string | undefined },
   movement: Omit<Movement, 'stockId' | 'change'>,
 ): Promise<Presentable> {
   const row = await call.tx.stock.create({

@@ -1,0 +1,31 @@
+/** Kits: parts that consist of others. */
+import { z } from 'zod';
+import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/records.js';
+import { id } from '../platform/shapes.js';
+import { Kit } from './kits.shapes.js';
+import { figure, groupBy } from './rows.js';
+
+/** What some parts consist of, in the order in which it was given; an empty list for one that is no kit. */
+export async function kitsOf(call: Call, parts: readonly Presentable[]): Promise<Presentable[]> {
+  const rows = await call.tx.kitPart.findMany({ where: { kitId: { in: parts.map((part) => part.id) } }, include: { part: { select: { name: true } } }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const byKit = groupBy(rows, (row) => row.kitId);
+  return parts.map((part) => ({
+    partId: part.id,
+    version: part.version,
+    contents: (byKit.get(part.id) ?? []).map((row) => ({ partId: row.partId, partName: row.part.name, quantity: figure(row.quantity) })),
+  }));
+}
+
+export async function kitOf(call: Call, partId: string): Promise<Presentable> {
+  return (await kitsOf(call, [await findOne(call.tx.part, 'part', partId)]))[0];
+}
+
+export const kitQuery = query({
+  name: 'kit',
+  summary: 'What a kit consists of',
+  rest: { method: 'GET', path: '/parts/:partId/kit' },
+  input: z.strictObject({ partId: id }),
+  output: Kit,
+  run: (call, { partId }) => kitOf(call, partId),
+});
