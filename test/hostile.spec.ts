@@ -128,6 +128,7 @@ describe('malformed requests', () => {
         } else if (reply.status >= 500) {
           wrong.push(`${operation.name} ${sent.path} ${JSON.stringify(sent.body)}: ${reply.status}`);
         }
+        if (/\n\s+at |node_modules|PrismaClient/.test(JSON.stringify(reply.body))) wrong.push(`${operation.name}: a stack or a name from inside in ${JSON.stringify(reply.body)}`);
         if (sent.key === null && reply.status !== 401) wrong.push(`${operation.name}: ${reply.status} without a key`);
       }
     }

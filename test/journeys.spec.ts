@@ -124,7 +124,7 @@ describe('2. a back-ordered fastener', () => {
     expect(slipped.line).toMatchObject({ backOrdered: true, slipDays: 86 });
     const moved = slipped.effects.filter((one: Json) => one.jobId === job.id);
     expect(moved).toHaveLength(1);
-    expect(moved[0].days).toBeGreaterThan(14);
+    expect(moved[0].days).toBeGreaterThan(7);
     expect(moved[0].why).toMatch(/scraper bar.*Scraper bar bolt/i);
     expect(await expected()).toBe(moved[0].after);
 
@@ -146,7 +146,7 @@ describe('2. a back-ordered fastener', () => {
     await post(`/order-lines/${line.id}/receipts`, { quantity: 1, bin: 'Job tray' });
     const last = await post(`/order-lines/${line.id}/receipts`, { quantity: 2, bin: 'Job tray' });
     expect(last.line).toMatchObject({ quantityReceived: 3, quantityOutstanding: 0, standing: 'received' });
-    expect(last.effects.find((one: Json) => one.jobId === job.id).days).toBeLessThan(-14);
+    expect(last.effects.find((one: Json) => one.jobId === job.id).days).toBeLessThan(-7);
     expect(await expected()).toBe(onTime);
     expect((await get(`/jobs/${job.id}/forecast`)).waits.filter((wait: Json) => wait.kind === 'part')).toEqual([]);
     // Landed: 3 × 0.85 + 3.00 shipping = 5.55, 1.85 each.

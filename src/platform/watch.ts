@@ -36,14 +36,16 @@ const durations = new Histogram({
 export function watchRequests(log: Logger) {
   return (request: Request, response: Response, next: NextFunction): void => {
     const started = process.hrtime.bigint();
+    // As it came in: what answers later may look at a part of it only.
+    const path = request.path;
     const sent = request.headers['x-request-id'];
     const requestId = typeof sent === 'string' && /^[\w-]{1,64}$/.test(sent) ? sent : randomUUID();
     response.setHeader('X-Request-Id', requestId);
     response.on('finish', () => {
       const seconds = Number(process.hrtime.bigint() - started) / 1e9;
-      const route = (request.route as { path?: string } | undefined)?.path ?? (request.path === '/graphql' ? '/graphql' : 'other');
+      const route = (request.route as { path?: string } | undefined)?.path ?? (path === '/graphql' ? '/graphql' : 'other');
       durations.observe({ method: request.method, route, status: String(response.statusCode) }, seconds);
-      log.info({ requestId, method: request.method, path: request.path, status: response.statusCode, milliseconds: Math.round(seconds * 1000) }, 'request');
+      log.info({ requestId, method: request.method, path, status: response.statusCode, milliseconds: Math.round(seconds * 1000) }, 'request');
     });
     next();
   };

@@ -14,6 +14,8 @@ const role = 'frostwright_service';
 export default async function setup() {
   let started;
   const door = http.createServer(async (_request, response) => {
+    // A test file asks once; a connection kept for it could be closed just as the next one takes it up.
+    response.setHeader('Connection', 'close');
     try {
       const { adminUrl, template } = await (started ??= startServer());
       response.end(JSON.stringify({ adminUrl, template, role }));

@@ -1,0 +1,46 @@
+/** A list of fifty jobs with what hangs on them costs as many statements as a list of three. */
+import { afterAll, beforeAll, expect, it } from '@jest/globals';
+import { standardRoutes } from '../seed/routes.js';
+import { startTestShop, type Json, type TestShop } from './harness/server.js';
+
+let shop: TestShop;
+let routeId: string;
+let partId: string;
+beforeAll(async () => {
+  shop = await startTestShop();
+  routeId = (await shop.rest('owner', 'post', '/routes', standardRoutes[0]!).expect(201)).body.id;
+  partId = (await shop.rest('owner', 'post', '/parts', { name: 'Belt', family: 'belt' }).expect(201)).body.id;
+});
+afterAll(() => shop.close());
+
+/** Written past the HTTP layer, since fifty jobs through it would only take longer. */
+const addJobs = (count: number) =>
+  shop.within(async (call) => {
+    const { openJob } = await import('../src/work/open-job.js');
+    const { addMachine } = await import('../src/intake/intake.operations.js');
+    for (let index = 0; index < count; index += 1) {
+      const machine = await addMachine(call, { kind: 'singleStageThrower', maker: 'Norvane', model: `Drift ${index}`, condition: 2, equipment: [], disposition: 'sell' }, null);
+      const job = await openJob(call, { machineId: machine.id, routeId });
+      const task = await call.tx.task.findFirstOrThrow({ where: { jobId: job.id, code: 'assemble' } });
+      await call.tx.partNeed.create({ data: { shopId: call.shop.id, taskId: task.id, partId, quantity: 1 } });
+      await call.tx.ledgerEntry.create({ data: { shopId: call.shop.id, jobId: job.id, kind: 'consumable', amount: '5.00', occurredOn: new Date('2026-09-01'), description: 'Paint' } });
+    }
+  });
+
+const query = `{ jobs(first: 50) { edges { node { number state machine { maker } findings { component } tasks { code labour { minutes } partNeeds { standing part { name } } } cost { cashCost } } } } }`;
+
+it('constant in the number of jobs', async () => {
+  await addJobs(3);
+  const few = await shop.database.countStatements(() => shop.graphql('owner', query));
+  expect(few.result.errors).toBeUndefined();
+  expect(few.result.data.jobs.edges).toHaveLength(3);
+  await addJobs(47);
+  const many = await shop.database.countStatements(() => shop.graphql('owner', query));
+  expect(many.result.errors).toBeUndefined();
+  const jobs = many.result.data.jobs.edges.map((edge: Json) => edge.node);
+  expect(jobs).toHaveLength(50);
+  expect(jobs.every((job: Json) => job.tasks.length === standardRoutes[0]!.tasks.length && job.cost.cashCost === '5.00')).toBe(true);
+  expect(jobs[49].tasks.flatMap((task: Json) => task.partNeeds).map((need: Json) => need.part.name)).toEqual(['Belt']);
+  expect(many.statements.length).toBe(few.statements.length);
+  expect(many.statements.length).toBeLessThan(40);
+}, 120_000);
