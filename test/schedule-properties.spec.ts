@@ -62,7 +62,12 @@ describe('every schedule', () => {
           const last = task.why.at(-1)!;
           expect(last.untilMinutes).toBe(task.startMinutes);
           if (last.kind === 'predecessor') expect(placed.get(last.taskId)!.finishMinutes + last.waitMinutes).toBe(task.startMinutes);
-          if (last.kind === 'resource') expect(last.heldBy.length).toBeGreaterThan(0);
+          if (last.kind === 'resource') {
+            // Someone holds it, or part of it is away, up to that minute.
+            const away = problem.resources.find((r) => r.id === last.resourceId)!.reductions?.some((r) => r.startMinutes < task.startMinutes && r.endMinutes >= task.startMinutes);
+            expect(last.heldBy.length > 0 || away).toBe(true);
+            for (const id of last.heldBy) expect(problem.tasks.find((t) => t.id === id)!.demands.some((d) => d.resourceId === last.resourceId)).toBe(true);
+          }
         }
       }),
       settings(100),

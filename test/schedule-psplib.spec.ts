@@ -50,12 +50,13 @@ withData('PSPLIB', () => {
     }
   });
 
-  // Floors of the issue that asked for this engine, at 5,000 schedules: 0.10 %, 1.0 %, 4.0 % above best known. A slice may lie
+  // Floors of the issue that asked for this engine, at 5,000 schedules: 0.10 %, 1.0 %, 4.0 % above best known. The steps are prime to the sets' groups of five,
+  // so that easy and hard groups come in fairly. A slice may lie
   // a little above or below the whole set, which `npm run bench:psplib` runs.
   it.each([
-    ['j30', 8, 0.1],
-    ['j60', 20, 1.0],
-    ['j120', 60, 4.0],
+    ['j30', 7, 0.1],
+    ['j60', 13, 1.0],
+    ['j120', 37, 4.0],
   ])('%s, every %dth instance: within %d %% of the best known at 5,000 schedules', (set, every, floor) => {
     const report = benchPsplib({ set, every, schedules: 5000, seed: 1 });
     expect(report.aboveBestPercent).toBeLessThanOrEqual(floor);

@@ -70,7 +70,8 @@ export function checkSchedule(problem: Problem, schedule: Pick<Schedule, 'tasks'
       const here = users.filter((u) => u.startMinutes <= t && t < u.finishMinutes);
       const used = here.reduce((sum, u) => sum + u.amount, 0);
       // What happened may have overfilled a resource; nothing planned may.
-      if (used > resource.capacity && here.some((u) => u.isFree)) throw new Error(`${used} of ${resource.capacity} ${resource.id} used at ${t}`);
+      const away = (resource.reductions ?? []).reduce((sum, r) => sum + (r.startMinutes <= t && t < r.endMinutes ? r.amount : 0), 0);
+      if (used + away > resource.capacity && here.some((u) => u.isFree)) throw new Error(`${used} of ${resource.capacity} − ${away} ${resource.id} used at ${t}`);
     }
   }
 }
@@ -87,6 +88,8 @@ int: links;
 array[1..links] of 1..n: before; array[1..links] of 1..n: after; array[1..links] of int: wait;
 int: gaps;
 array[1..gaps] of 1..links: gapLink; array[1..gaps] of int: gapFrom; array[1..gaps] of int: gapTo;
+int: aways;
+array[1..aways] of int: awayFrom; array[1..aways] of int: awayStart; array[1..aways] of int: awayLength; array[1..aways] of int: awayAmount;
 array[1..n] of 1..jobs: job; array[1..jobs] of int: due; array[1..jobs] of int: weight;
 include "cumulative.mzn";
 array[1..n] of var lowest..horizon: start;
@@ -98,7 +101,11 @@ constraint forall(i in 1..n)(start[i] in allowed[i] /\\ finish[i] = ends[i, star
 constraint forall(l in 1..links where isFixed[after[l]] = 0)(start[after[l]] - finish[before[l]] >= wait[l]);
 constraint forall(g in 1..gaps where isFixed[after[gapLink[g]]] = 0)(
   start[after[gapLink[g]]] - finish[before[gapLink[g]]] <= gapFrom[g] \\/ start[after[gapLink[g]]] - finish[before[gapLink[g]]] >= gapTo[g]);
-constraint forall(r in 1..m)(cumulative(start, length, [demand[r, i] | i in 1..n], capacity[r]));
+constraint forall(r in 1..m)(cumulative(
+  start ++ [awayStart[a] | a in 1..aways where awayFrom[a] = r],
+  length ++ [awayLength[a] | a in 1..aways where awayFrom[a] = r],
+  [demand[r, i] | i in 1..n] ++ [awayAmount[a] | a in 1..aways where awayFrom[a] = r],
+  capacity[r]));
 constraint forall(i in 1..n)(makespan >= finish[i]);
 constraint tardiness = sum(j in 1..jobs)(weight[j] * max([0] ++ [finish[i] - due[j] | i in 1..n where job[i] = j]));
 solve minimize 1000 * tardiness + makespan;
@@ -112,6 +119,8 @@ export function exactData(problem: Problem): Record<string, unknown> {
   const jobs = problem.jobs ?? [];
   const indexOf = new Map(tasks.map((task, i) => [task.id, i + 1]));
   const links = tasks.flatMap((task) => task.predecessors.map((link) => ({ ...link, after: indexOf.get(task.id)! })));
+  // A time of reduced capacity is a fixed task that takes what is away.
+  const aways = resources.flatMap((r, k) => (r.reductions ?? []).map((away) => ({ from: k + 1, ...away })));
   const gaps = links.flatMap((link, l) => (link.forbidden ?? []).map((gap) => ({ link: l + 1, ...gap })));
   return {
     n: tasks.length,
@@ -132,6 +141,11 @@ export function exactData(problem: Problem): Record<string, unknown> {
     gapLink: gaps.map((gap) => gap.link),
     gapFrom: gaps.map((gap) => gap.fromMinutes),
     gapTo: gaps.map((gap) => gap.toMinutes),
+    aways: aways.length,
+    awayFrom: aways.map((away) => away.from),
+    awayStart: aways.map((away) => away.startMinutes),
+    awayLength: aways.map((away) => away.endMinutes - away.startMinutes),
+    awayAmount: aways.map((away) => away.amount),
     job: tasks.map((task) => jobs.findIndex((job) => job.id === task.jobId) + 1),
     due: jobs.map((job) => job.dueMinutes ?? 100000),
     weight: jobs.map((job) => job.weight ?? 1),

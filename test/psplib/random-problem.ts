@@ -9,7 +9,7 @@ export function dice(seed: number): (limit: number) => number {
   };
 }
 
-/** A small shop with every feature: hours, sittings and pauses, waits, forbidden intervals, windows, releases, due dates, work under way. */
+/** A small shop with every feature: hours, sittings and pauses, waits, forbidden intervals, windows, releases, due dates, reduced capacity, work under way. */
 export function randomProblem(seed: number, taskCount: number): Problem {
   const roll = dice(seed);
   const horizonMinutes = 50 + taskCount * 13;
@@ -32,7 +32,7 @@ export function randomProblem(seed: number, taskCount: number): Problem {
     const kind = roll(4);
     if (kind === 0) demands.push({ resourceId: 'bench', amount: 1 });
     if (kind === 1) demands.push({ resourceId: 'spray', amount: 1 });
-    const rack = roll(6) === 0;
+    const rack = roll(5) === 0;
     const task: Task = {
       id: `t${i}`,
       jobId: `j${i % 2}`,
@@ -52,7 +52,7 @@ export function randomProblem(seed: number, taskCount: number): Problem {
       { id: 'person', capacity: 1, calendar: hours(7, 4) },
       { id: 'bench', capacity: 1 },
       { id: 'spray', capacity: 1, calendar: hours(9, 2) },
-      { id: 'rack', capacity: 2 },
+      { id: 'rack', capacity: 2, ...(roll(2) === 0 ? { reductions: [{ startMinutes: 8 + roll(6), endMinutes: 15 + roll(8), amount: 1 + roll(2) }] } : {}) },
     ],
     tasks,
     jobs: [

@@ -1,5 +1,6 @@
 import { NEVER } from './compile.js';
-import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type ScheduleGenerator } from './generate.js';
+import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE } from './binding.js';
+import type { ScheduleGenerator } from './generate.js';
 import type { Objective } from './objective.js';
 
 /**

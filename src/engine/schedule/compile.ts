@@ -42,6 +42,7 @@ export interface Compiled {
   resourceIds: string[];
   capacity: Int32Array;
   resourceCalendar: (Calendar | null)[];
+  reductions: { resource: number; start: number; finish: number; amount: number }[];
   /** The open minutes common to all a task needs, windows aside. */
   taskCalendar: (Calendar | null)[];
   pausable: Uint8Array;
@@ -99,6 +100,9 @@ export function compile(problem: Problem): Compiled {
     resourceIds: resources.map((resource) => resource.id),
     capacity: Int32Array.from(resources, (resource) => resource.capacity),
     resourceCalendar,
+    reductions: resources.flatMap(({ reductions = [] }, resource) =>
+      reductions.map(({ startMinutes, endMinutes, amount }) => ({ resource, start: startMinutes, finish: endMinutes, amount })),
+    ),
     taskCalendar,
     pausable: Uint8Array.from(tasks, (task) => (task.pausable ? 1 : 0)),
     isFixed: Uint8Array.from(tasks, (task) => (task.fixed ? 1 : 0)),

@@ -1,8 +1,8 @@
-import { type Individual, type Model, compareRank } from './model.js';
+import { type Individual, type Model, compareRank, hashOf } from './model.js';
 import type { Random } from './random.js';
 
 // Settings found by experiment on PSPLIB at 5,000 schedules.
-const POPULATION = 40;
+const POPULATION = (tasks: number): number => Math.min(40, 8 + tasks);
 /** Share of children by shuffling, and tasks moved in the others: small projects need more stirring, large ones are spoilt by it. */
 const SHUFFLE_SHARE = (tasks: number): number => Math.min(0.6, 18 / tasks);
 const SHIFTS = (tasks: number): number => Math.max(2, Math.min(5, Math.round(2 + 90 / tasks)));
@@ -23,20 +23,33 @@ export class Evolution {
   private readonly group: Uint8Array;
   private readonly placed: Uint8Array;
   private readonly missing: Int32Array;
-  private toSeed = POPULATION;
+  private readonly size: number;
+  private toSeed: number;
+  /** Hashes of the lists built in this population. */
+  private readonly known = new Set<number>();
   private stale = 0;
   private readonly shuffleShare: number;
   private readonly shifts: number;
   /** True when the best one is proven to be so. */
   solved = false;
 
-  /** @param given lists to start from, best guess first. */
+  private model: Model;
+  private turn = 0;
+
+  /**
+   * @param models the problem, and perhaps the same seen backwards: fresh populations take turns, since what is hard to
+   *   build up from one end may be easy from the other. @param given lists for the first model to start from, best guess first.
+   */
   constructor(
-    readonly model: Model,
+    private readonly models: readonly Model[],
     private readonly random: Random,
     private readonly given: { list: Int32Array; near: Uint8Array | null }[] = [],
   ) {
+    const model = models[0]!;
+    this.model = model;
     const tasks = model.before.length;
+    this.size = POPULATION(model.free.length);
+    this.toSeed = this.size;
     this.shuffleShare = SHUFFLE_SHARE(model.free.length);
     this.shifts = SHIFTS(model.free.length);
     this.child = new Int32Array(model.free.length);
@@ -49,15 +62,27 @@ export class Evolution {
   /** The best schedule so far. */
   best: Individual | undefined;
 
+  /** Schedules generated so far. */
+  get schedules(): number {
+    return this.models.reduce((sum, model) => sum + model.schedules, 0);
+  }
+
+  /** The most that one step generates. */
+  get perStep(): number {
+    return this.model.perBuild + (this.models.length > 1 ? 1 : 0);
+  }
+
   /** Goes on until `schedules` have been generated in all, or the optimum is known. */
   run(schedules: number): void {
-    const { model, random, child } = this;
-    const room = schedules - model.perBuild;
-    while (!this.solved && model.schedules <= room) {
+    const { random, child } = this;
+    const room = schedules - this.perStep;
+    while (!this.solved && this.schedules <= room) {
       if (this.stale >= PATIENCE) {
+        this.model = this.models[++this.turn % this.models.length]!;
         this.population.length = 0;
+        this.known.clear();
         this.stale = 0;
-        this.toSeed = POPULATION;
+        this.toSeed = this.size;
       }
       if (this.toSeed > 0) {
         this.toSeed--;
@@ -65,6 +90,7 @@ export class Evolution {
         if (this.toSeed === 0) this.stale = 0;
         continue;
       }
+      const { model } = this;
       const mother = this.pick();
       let father = this.pick();
       for (let k = 0; k < 8 && father === mother; k++) father = this.pick();
@@ -73,8 +99,20 @@ export class Evolution {
         this.crossBusyStretch(mother, father);
         for (let k = 0; k < this.shifts; k++) this.moveOne();
       }
-      this.insert(model.build(child, this.mixNear(mother, father)));
+      const near = this.mixNear(mother, father);
+      // What was built before is stirred once more rather than built again.
+      for (let k = 0; k < 4 && this.isKnown(near); k++) this.moveOne();
+      this.insert(model.build(child, near));
     }
+  }
+
+  /** Whether the child was built before; if not, it counts as built from now on. */
+  private isKnown(near: Uint8Array | null): boolean {
+    let hash = hashOf(this.child);
+    if (near) for (const l of this.model.choices) hash = (Math.imul(hash, 31) + near[l]!) | 0;
+    if (this.known.has(hash)) return true;
+    this.known.add(hash);
+    return false;
   }
 
   private seedOne(): void {
@@ -89,7 +127,7 @@ export class Evolution {
   /** Takes in a new schedule unless it is known, or the population full and it is worse than all. */
   private insert(individual: Individual): void {
     const { population } = this;
-    const grow = population.length < POPULATION;
+    const grow = population.length < this.size;
     let k = population.length;
     while (k > 0 && compareRank(population[k - 1]!.rank, individual.rank) >= 0) k--;
     for (let m = k; m < population.length && compareRank(population[m]!.rank, individual.rank) === 0; m++) {
@@ -107,8 +145,8 @@ export class Evolution {
     population.splice(k, 0, individual);
     this.stale = progress ? 0 : this.stale + 1;
     if (this.best && compareRank(this.best.rank, individual.rank) <= 0) return;
-    this.best = individual;
-    if (this.model.isOptimal(individual.rank)) this.solved = true;
+    this.best = this.model.unmirror?.(individual) ?? individual;
+    if (this.model.isOptimal(this.best.rank)) this.solved = true;
   }
 
   private pick(): Individual {

@@ -15,7 +15,7 @@ export type Reason =
   | { kind: 'closed'; resourceIds: string[]; untilMinutes: number }
   /** No window (weather) long enough before. */
   | { kind: 'window'; weatherId?: string; untilMinutes: number }
-  /** Others hold the resource. */
+  /** Others hold the resource, or too much of it is away; nobody is named when that alone is the reason. */
   | { kind: 'resource'; resourceId: string; heldBy: string[]; untilMinutes: number }
   /** Held back so that a follower can start inside its near window. */
   | { kind: 'held'; forTaskIds: string[]; untilMinutes: number };

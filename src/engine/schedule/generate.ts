@@ -1,21 +1,9 @@
-import type { Compiled, Conditions } from './compile.js';
-import { NEVER } from './compile.js';
+import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type Trace } from './binding.js';
+import { type Compiled, type Conditions, NEVER } from './compile.js';
 import { Usage } from './usage.js';
 
-/** Why a start was pushed later; `by` is a link, a resource or nothing, according to `kind`. */
-export type Push = 'now' | 'release' | 'link' | 'held' | 'gap' | 'closed' | 'sitting' | 'window' | 'resource';
-/** `bindKind` of a start decided by nothing but the present minute or a release. */
-export const BOUND_BY_RELEASE = 0;
-/** … by the link in `bindBy` (its wait or its forbidden interval). */
-export const BOUND_BY_LINK = 1;
-/** … by the resource in `bindBy`. */
-export const BOUND_BY_RESOURCE = 2;
-/** … by being held back for a follower. */
-export const BOUND_BY_HOLD = 3;
 /** Most times one schedule holds a task back; after that, followers take the far side. */
 const MOST_HOLDS = 300;
-
-export type Trace = (task: number, push: Push, by: number, from: number, until: number) => void;
 
 /**
  * Builds schedules from priority lists: serial and parallel schedule generation (Kolisch 1996, EJOR 90:320–333), extended
@@ -63,10 +51,13 @@ export class ScheduleGenerator {
     this.missedLink = -1;
     let tries = near === null ? 0 : MOST_HOLDS;
     for (let k = 0; k < list.length; k++) {
-      this.place(list[k]!, conditions, tries > 0 ? near : null);
-      if (this.missedLink < 0) continue;
+      const start = this.find(list[k]!, conditions, tries > 0 ? near : null);
+      if (this.missedLink < 0) {
+        this.book(list[k]!, start, conditions);
+        continue;
+      }
       const predecessor = this.compiled.linkTask[this.missedLink]!;
-      do this.release(list[--k]!);
+      do this.takeOut(list[--k]!);
       while (list[k] !== predecessor);
       k--;
       this.holdBack(this.missedLink, this.missedStart, conditions);
@@ -122,6 +113,7 @@ export class ScheduleGenerator {
     const { compiled, usage } = this;
     this.unplaced = 0;
     for (let r = 0; r < usage.length; r++) usage[r]!.clear();
+    for (const { resource, start, finish, amount } of compiled.reductions) this.use(resource, start, finish, amount);
     if (compiled.free.length === compiled.count) return;
     for (let i = 0; i < compiled.count; i++) {
       const fixed = compiled.tasks[i]!.fixed;
@@ -140,11 +132,6 @@ export class ScheduleGenerator {
     return finish < 0 ? NEVER : finish;
   }
 
-  private place(i: number, conditions: Conditions, near: Uint8Array | null): void {
-    const start = this.find(i, conditions, near);
-    if (this.missedLink < 0) this.book(i, start, conditions);
-  }
-
   private book(i: number, start: number, conditions: Conditions): void {
     this.start[i] = start;
     if (start === NEVER) {
@@ -156,22 +143,22 @@ export class ScheduleGenerator {
     this.occupy(i);
   }
 
-  /** Takes task `i` out again. */
-  private release(i: number): void {
+  private takeOut(i: number): void {
     if (this.start[i] === NEVER) this.unplaced--;
     else this.occupy(i, -1);
   }
 
   private occupy(i: number, sign: 1 | -1 = 1): void {
-    const { demandFrom, demandResource, demandAmount, resourceCalendar } = this.compiled;
-    const start = this.start[i]!;
-    const finish = this.finish[i]!;
+    const { demandFrom, demandResource, demandAmount } = this.compiled;
     for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
-      const r = demandResource[k]!;
-      const calendar = resourceCalendar[r];
-      if (calendar) this.usage[r]!.add(calendar.openBefore(start), calendar.openBefore(finish), sign * demandAmount[k]!);
-      else this.usage[r]!.add(start < 0 ? 0 : start, finish < 0 ? 0 : finish, sign * demandAmount[k]!);
+      this.use(demandResource[k]!, this.start[i]!, this.finish[i]!, sign * demandAmount[k]!);
     }
+  }
+
+  private use(r: number, start: number, finish: number, amount: number): void {
+    const calendar = this.compiled.resourceCalendar[r];
+    if (calendar) this.usage[r]!.add(calendar.openBefore(start), calendar.openBefore(finish), amount);
+    else this.usage[r]!.add(start < 0 ? 0 : start, finish < 0 ? 0 : finish, amount);
   }
 
   /** Earliest start of `i` given all that is placed; `NEVER` if there is none. */

@@ -11,13 +11,17 @@ import type { Interval, Predecessor, Problem } from './problem.js';
 export function mirror(compiled: Compiled): Compiled {
   const { problem, horizon } = compiled;
   const { finish } = earliestTimes(compiled);
-  const turn = (list: Interval[]): Interval[] =>
-    list.map(({ startMinutes, endMinutes }) => ({ startMinutes: horizon - endMinutes, endMinutes: horizon - startMinutes })).reverse();
+  const turn = <T extends Interval>(list: T[]): T[] =>
+    list.map((item) => ({ ...item, startMinutes: horizon - item.endMinutes, endMinutes: horizon - item.startMinutes })).reverse();
   const followers = new Map<string, Predecessor[]>(problem.tasks.map((task) => [task.id, []]));
   for (const task of problem.tasks) for (const link of task.predecessors) followers.get(link.taskId)!.push({ ...link, taskId: task.id });
   const mirrored: Problem = {
     horizonMinutes: horizon,
-    resources: problem.resources.map((resource) => (resource.calendar ? { ...resource, calendar: turn(resource.calendar) } : resource)),
+    resources: problem.resources.map(({ calendar, reductions, ...resource }) => ({
+      ...resource,
+      ...(calendar ? { calendar: turn(calendar) } : {}),
+      ...(reductions ? { reductions: turn(reductions) } : {}),
+    })),
     weather: problem.weather?.map((set) => ({ ...set, windows: turn(set.windows) })),
     tasks: problem.tasks.map((task) => {
       const fixedFinish = Math.min(finish[compiled.indexOf.get(task.id)!]!, NEVER / 4);

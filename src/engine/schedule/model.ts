@@ -35,6 +35,8 @@ export interface Model {
   /** Generates the schedule of a list and improves it by double justification: at most `perBuild` schedules. */
   build(list: Int32Array, near: Uint8Array | null): Individual;
   readonly perBuild: number;
+  /** For a model that sees the problem backwards: the same schedule forwards, no worse than it was; costs one schedule. */
+  unmirror?(individual: Individual): Individual;
   /** True when nothing better exists. */
   isOptimal(rank: Rank): boolean;
 }

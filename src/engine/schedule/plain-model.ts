@@ -8,7 +8,7 @@ const MOST_TIME = 20000;
 /** The problem as a plain project with the makespan as its only aim, or null if it is anything more than that. */
 export function asPlain(compiled: Compiled): PlainProject | null {
   const { problem, tasks, horizon, now, count, capacity } = compiled;
-  if (now !== 0 || problem.resources.some((resource) => resource.calendar)) return null;
+  if (now !== 0 || problem.resources.some((resource) => resource.calendar || resource.reductions?.length)) return null;
   if (problem.jobs?.some((job) => job.dueMinutes !== undefined || job.valueLost?.length)) return null;
   const plain = tasks.every(
     (task) =>
@@ -47,6 +47,16 @@ export class PlainModel implements Model {
   private readonly turned: Int32Array;
   private readonly reversed: Int32Array;
   private readonly bound: number;
+  private forwards: PlainModel | null = null;
+
+  /** The same project backwards in time, tasks keeping their numbers. */
+  static mirrored(project: PlainProject): PlainModel {
+    const predecessors: number[][] = project.durations.map(() => []);
+    project.predecessors.forEach((list, i) => list.forEach((p) => predecessors[p]!.push(i)));
+    const model = new PlainModel({ ...project, predecessors });
+    model.forwards = new PlainModel(project);
+    return model;
+  }
 
   constructor(project: PlainProject) {
     const { durations, predecessors, demands, capacities } = project;
@@ -86,6 +96,22 @@ export class PlainModel implements Model {
     const start = generator.start.slice();
     const sorted = new Int32Array(list.length);
     this.sorter.sort(turned, start, sorted);
+    return { list: sorted, start, rank: [makespan], hash: hashOf(start), near: null };
+  }
+
+  unmirror(individual: Individual): Individual {
+    const { forwards, length } = this;
+    if (!forwards) return individual;
+    // The task that ends last here begins first there.
+    const list = individual.list.slice().reverse();
+    const end = individual.rank[0]!;
+    for (const i of list) this.key[i] = end - individual.start[i]! - length[i]!;
+    this.sorter.sort(list, this.key, this.other);
+    const makespan = forwards.generator.pass(this.other, 0);
+    this.schedules++;
+    const start = forwards.generator.start.slice();
+    const sorted = new Int32Array(list.length);
+    this.sorter.sort(this.other, start, sorted);
     return { list: sorted, start, rank: [makespan], hash: hashOf(start), near: null };
   }
 

@@ -28,6 +28,11 @@ export interface Resource {
   capacity: number;
   /** Sorted, disjoint open intervals; absent means always open (a rack, a bench that keeps its machine overnight). */
   calendar?: Interval[];
+  /**
+   * Times when fewer units are there (one of two people away); they add up where they overlap. Unlike at closing time, a
+   * pausable task does not wait such a time out: it runs where enough is left.
+   */
+  reductions?: (Interval & { amount: number })[];
 }
 
 export interface WeatherSet {
@@ -105,6 +110,10 @@ export function validateProblem(problem: Problem): void {
   for (const [r, resource] of problem.resources.entries()) {
     whole(resource.capacity, 0, `resources[${r}].capacity`);
     if (resource.calendar) intervals(resource.calendar, `resources[${r}].calendar`);
+    for (const [k, reduction] of (resource.reductions ?? []).entries()) {
+      intervals([reduction], `resources[${r}].reductions[${k}]`);
+      whole(reduction.amount, 0, `resources[${r}].reductions[${k}].amount`);
+    }
   }
   for (const [w, set] of (problem.weather ?? []).entries()) intervals(set.windows, `weather[${w}].windows`);
   for (const [j, job] of (problem.jobs ?? []).entries()) validateJob(job, `jobs[${j}]`);

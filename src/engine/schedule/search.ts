@@ -56,13 +56,13 @@ export function searchSchedule(problem: Problem, options: SearchOptions): Search
     return { schedule: buildSchedule(compiled, compiled.free, null, options), schedules: 0, lowerBound: bound, provenOptimal: true, stopped: 'optimal' };
   }
   const plain = options.stability ? null : asPlain(compiled);
-  const model: Model = plain ? new PlainModel(plain) : new ShopModel(compiled, options.stability ?? null);
-  const evolution = new Evolution(model, new Random(options.seed), given);
+  const models: Model[] = plain ? [new PlainModel(plain), PlainModel.mirrored(plain)] : [new ShopModel(compiled, options.stability ?? null)];
+  const evolution = new Evolution(models, new Random(options.seed), given);
   const stopped = runWithin(evolution, options);
   const best = evolution.best!;
   return {
     schedule: buildSchedule(compiled, best.list, best.near, options),
-    schedules: model.schedules,
+    schedules: evolution.schedules,
     lowerBound: bound,
     provenOptimal: evolution.solved,
     stopped,
@@ -71,14 +71,13 @@ export function searchSchedule(problem: Problem, options: SearchOptions): Search
 
 function runWithin(evolution: Evolution, options: SearchOptions): SearchResult['stopped'] {
   const begun = options.clock?.() ?? 0;
-  const { model } = evolution;
-  const total = Math.max(options.schedules, model.perBuild);
-  for (let upTo = model.perBuild; ; upTo = Math.min(total, model.schedules + SLICE)) {
+  const total = Math.max(options.schedules, evolution.perStep);
+  for (let upTo = evolution.perStep; ; upTo = Math.min(total, evolution.schedules + SLICE)) {
     evolution.run(upTo);
     if (evolution.solved) return 'optimal';
-    if (model.schedules + model.perBuild > total) return 'schedules';
+    if (evolution.schedules + evolution.perStep > total) return 'schedules';
     if (options.milliseconds !== undefined && options.clock!() - begun >= options.milliseconds) return 'milliseconds';
-    if (options.onProgress?.({ schedules: model.schedules, best: evolution.best!.rank }) === false) return 'cancelled';
+    if (options.onProgress?.({ schedules: evolution.schedules, best: evolution.best!.rank }) === false) return 'cancelled';
   }
 }
 

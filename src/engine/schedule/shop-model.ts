@@ -78,7 +78,9 @@ export class ShopModel implements Model {
     this.setLatest();
     this.backwards.serial(this.byStart(list, this.forwards.finish, -1), this.backwardConditions);
     this.schedules++;
-    const second = this.forward(repair(this.compiled, this.byStart(list, this.backwards.finish, -1)), near);
+    const order = repair(this.compiled, this.byStart(list, this.backwards.finish, -1));
+    if (order.every((i, k) => i === first.list[k])) return first;
+    const second = this.forward(order, near);
     return compareRank(second.rank, first.rank) <= 0 ? second : first;
   }
 
