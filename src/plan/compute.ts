@@ -1,4 +1,4 @@
-/** One planning, from records to an order and its odds. Pure and plain data on both sides, so that a thread can do it. */
+/** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
 import { EngineError } from '../engine/error.js';
 import { makeSchedule, searchSchedule, type Order } from '../engine/schedule/index.js';
 import { oddsOf, type PlanOdds } from './odds.js';
@@ -11,6 +11,8 @@ export interface PlanQuestion {
   seed: number;
   /** Schedules to try for a better order; 0 keeps the last plan's, or the first that comes to mind. */
   schedules: number;
+  /** The search ends after so long at the latest; the answer then depends on the machine. */
+  searchMilliseconds?: number;
   scenarios: number;
 }
 
@@ -31,7 +33,7 @@ const MAKESPAN_PER_MOVED_MINUTE = 0.1;
 
 /** @param proceed asked now and then; false gives the planning up. @throws EngineError `cancelled` */
 export function computePlan(question: PlanQuestion, proceed: () => boolean = () => true): PlanAnswer {
-  const { records, last, seed, schedules, scenarios } = question;
+  const { records, last, seed, schedules, searchMilliseconds, scenarios } = question;
   const { problem, local } = buildProblem(records);
   const tried = schedules > 0 && records.tasks.some((task) => !task.finishedAt);
   const searched = tried
@@ -39,6 +41,7 @@ export function computePlan(question: PlanQuestion, proceed: () => boolean = () 
         seed,
         schedules,
         partial: true,
+        ...(searchMilliseconds === undefined ? {} : { milliseconds: searchMilliseconds, clock: () => performance.now() }),
         ...(last ? { order: last.order, stability: stabilityOf(last) } : {}),
         onProgress: () => proceed(),
       })

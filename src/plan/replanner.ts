@@ -13,6 +13,7 @@ import { planner, type Planner } from './planner.js';
 
 export interface ReplanSettings {
   schedules: number;
+  searchMilliseconds: number;
   scenarios: number;
   /** How long a burst of changes is waited out, from its first. */
   settleMilliseconds: number;
@@ -23,7 +24,7 @@ export interface ReplanSettings {
   pollMilliseconds: number;
 }
 
-export const REPLAN: ReplanSettings = { schedules: 1500, scenarios: 2000, settleMilliseconds: 1500, leaseSeconds: 120, refreshSeconds: 3600, pollMilliseconds: 1000 };
+export const REPLAN: ReplanSettings = { schedules: 1500, searchMilliseconds: 5000, scenarios: 2000, settleMilliseconds: 1500, leaseSeconds: 120, refreshSeconds: 3600, pollMilliseconds: 1000 };
 
 /** Claims the shop that has waited longest, plans it, and stores the plan. @returns the shop; null when none waits */
 export async function replanNext(performing: Performing, worker: string, settings: ReplanSettings, signal?: AbortSignal, threads: Planner = planner): Promise<string | null> {
@@ -35,8 +36,8 @@ export async function replanNext(performing: Performing, worker: string, setting
     const head = await planHead(call);
     return { revision: head.revision, last: await lastPlan(call), records: await withWeatherYears(call, await gatherRecords(call)), computedAt: call.now };
   });
-  const { schedules, scenarios } = settings;
-  const answer = await threads.run('plan', { records, last, seed: PLAN_SEED, schedules, scenarios }, signal);
+  const { schedules, searchMilliseconds, scenarios } = settings;
+  const answer = await threads.run('plan', { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios }, signal);
   await performing.database.withShop(shopId, async (tx) => {
     const kept = await tx.$executeRaw`
       update "PlanRequest" set "plannedRevision" = ${revision}, "plannedAt" = clock_timestamp(), "claimedAt" = null, "claimedBy" = null
