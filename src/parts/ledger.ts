@@ -42,3 +42,27 @@ export async function uncharge(call: Call, needId: string): Promise<void> {
   const standing = await call.tx.ledgerEntry.findFirst({ where: { sourceId: needId, kind: 'part', reversesId: null, reversedBy: null } });
   if (standing) await reverseEntry(call, standing.id, 'the part was taken back');
 }
+
+/**
+ * Charges the jobs anew for what they have of a bin whose unit cost has changed: each entry that would be another is
+ * reversed and written again. One that an owner has reversed stays so. The bin must be locked.
+ */
+export async function chargeAnew(call: Call, stock: { id: string; unitCost: unknown; part: { name: string } }, reason: string): Promise<void> {
+  const used = await call.tx.partNeed.findMany({
+    where: { stockId: stock.id, usedOn: { not: null } },
+    include: { task: { select: { jobId: true } } },
+    orderBy: [{ usedOn: 'asc' }, { id: 'asc' }],
+  });
+  let taken = new Decimal(0);
+  let charged = new Decimal(0);
+  for (const need of used) {
+    const quantity = figure(need.quantity);
+    const amount = costOfNext(figure(stock.unitCost as string), taken, charged, quantity, call.shop.currency);
+    taken = taken.plus(quantity);
+    charged = charged.plus(amount);
+    const standing = await call.tx.ledgerEntry.findFirst({ where: { sourceId: need.id, kind: 'part', reversesId: null, reversedBy: null } });
+    if (!standing || figure(standing.amount).equals(amount)) continue;
+    await reverseEntry(call, standing.id, reason);
+    await chargePart(call, { jobId: need.task.jobId, amount, description: `${quantity} × ${stock.part.name}`, sourceId: need.id, occurredOn: call.today });
+  }
+}

@@ -9,7 +9,8 @@ import { id } from '../platform/shapes.js';
 import { completeStock } from './needs.queries.js';
 import { addPromise, cancelSome, completeLine, extendOrder, lockLine, lockOrder, needOutstanding, placeOrder, spreadAnew } from './orders.js';
 import { completeLines, completeOrders, linesOfOrders } from './orders.queries.js';
-import { Order, OrderChange, OrderCreate, OrderLine, OrderLineCreate, OrderLineStep, OrderPlaced, PartReturn, PromiseGiven, PromiseRecorded, Receipt, ReceiptGiven, ReceiptRecorded, ReturnGiven, ReturnRecorded, SupplierPromise } from './orders.shapes.js';
+import { recordCores } from './cores.js';
+import { CoreReturn, CoreReturnGiven, CoreReturnRecorded, Order, OrderChange, OrderCreate, OrderLine, OrderLineCreate, OrderLineStep, OrderPlaced, PartReturn, PromiseGiven, PromiseRecorded, Receipt, ReceiptGiven, ReceiptRecorded, ReturnGiven, ReturnRecorded, SupplierPromise } from './orders.shapes.js';
 import { receive, sendBack } from './receipts.js';
 import { pastDay } from './rows.js';
 import { version } from './stock.shapes.js';
@@ -81,6 +82,7 @@ export const orderOperations = [
   ...records({ ...readOnly, name: 'supplierPromise', plural: 'supplierPromises', path: '/promises', what: 'promise', rows: (tx) => tx.promise, shape: SupplierPromise, filters: { orderLineId: id.nullish() }, sorts: ['statedOn', 'createdAt'] }),
   ...records({ ...readOnly, name: 'receipt', plural: 'receipts', rows: (tx) => tx.receipt, shape: Receipt, filters: { orderLineId: id.nullish() }, sorts: ['receivedOn', 'createdAt'] }),
   ...records({ ...readOnly, name: 'partReturn', plural: 'partReturns', path: '/returns', what: 'return', rows: (tx) => tx.partReturn, shape: PartReturn, filters: { receiptId: id.nullish() }, sorts: ['returnedOn', 'createdAt'] }),
+  ...records({ ...readOnly, name: 'coreReturn', plural: 'coreReturns', what: 'return of cores', rows: (tx) => tx.coreReturn, shape: CoreReturn, filters: { orderLineId: id.nullish() }, sorts: ['returnedOn', 'createdAt'] }),
   command({
     name: 'createOrder',
     summary: 'Record an order with its lines; shipping and tax are spread over them to the last cent',
@@ -176,6 +178,17 @@ export const orderOperations = [
     async run(call, input) {
       const { result, effects } = await withCompletionEffects(call, () => sendBack(call, input));
       return { id: result.partReturn.id, partReturn: result.partReturn, line: await completeLine(call, result.orderLineId), effects };
+    },
+  }),
+  command({
+    name: 'recordCoreReturn',
+    summary: 'Record old parts sent back for their core charge: what is paid back comes off the cost of the new ones',
+    rest: { method: 'POST', path: '/order-lines/:orderLineId/core-returns', status: 201 },
+    input: CoreReturnGiven,
+    output: CoreReturnRecorded,
+    async run(call, input) {
+      const coreReturn = await recordCores(call, input);
+      return { id: coreReturn.id, coreReturn, line: await completeLine(call, input.orderLineId) };
     },
   }),
 ];

@@ -9,12 +9,30 @@ const daysBetween = (from: string, to: string): number => Math.round((Date.parse
 /** What is still to come of a line. */
 export const outstandingOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityReceived)).minus(figure(line.quantityCancelled));
 
-/** Price and shares of shipping and tax for one piece: (unit price × quantity + shares) / quantity, of what was not cancelled. */
-export function landedUnitCost(line: Presentable): Decimal | null {
-  const kept = figure(line.quantityOrdered).minus(figure(line.quantityCancelled));
+/** What was not cancelled of a line. */
+const keptOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityCancelled));
+
+/**
+ * Price, core charge and shares of shipping and tax for one piece, of what was not cancelled:
+ * ((unit price + core charge) × quantity + shares − what was paid back for cores) / quantity.
+ * The rule for a core charge: it has been paid and is part of the cost until the old part is sent back; what is then
+ * paid back for it is taken off, spread over the pieces of the line. A core that is never sent back stays in the cost.
+ * @param coreRefunded paid back so far for the line's cores
+ */
+export function landedUnitCost(line: Presentable, coreRefunded: Decimal): Decimal | null {
+  const kept = keptOf(line);
   if (kept.lessThanOrEqualTo(0)) return null;
-  return figure(line.unitPrice).times(kept).plus(figure(line.shippingShare)).plus(figure(line.taxShare)).div(kept);
+  const price = figure(line.unitPrice).plus(figure(line.coreCharge)).times(kept);
+  return price.plus(figure(line.shippingShare)).plus(figure(line.taxShare)).minus(coreRefunded).div(kept);
 }
+
+/** How many cores of some lines were sent back, and what was paid back for them. @returns by line id; nothing for lines without */
+export async function coresOf(call: Call, lineIds: readonly string[]): Promise<Map<string, { returned: Decimal; refunded: Decimal }>> {
+  if (lineIds.length === 0) return new Map();
+  const rows = await call.tx.coreReturn.groupBy({ by: ['orderLineId'], where: { orderLineId: { in: [...lineIds] } }, _sum: { quantity: true, refund: true } });
+  return new Map(rows.map((row) => [row.orderLineId, { returned: figure(row._sum.quantity), refunded: figure(row._sum.refund) }]));
+}
+const noCores = { returned: new Decimal(0), refunded: new Decimal(0) };
 
 /** How a line's promises stand on a day. A back-order is a line whose promise moved later, passed, or was withdrawn. */
 export function promiseFacts(promises: readonly { promisedDay: Date | null }[], outstanding: boolean, today: string) {
@@ -29,14 +47,18 @@ export function promiseFacts(promises: readonly { promisedDay: Date | null }[], 
   return { firstPromisedDay, promisedDay, slipDays, backOrdered: outstanding && (withdrawn || passed || moved) };
 }
 
-/** Order lines with their promises' standing and their landed cost: one statement for any number of lines. */
+/** Order lines with their promises' standing and their landed cost: a constant number of statements for any number of lines. */
 export async function completeLines(call: Call, rows: Presentable[]): Promise<Presentable[]> {
   const promises = rows.length === 0 ? [] : await call.tx.promise.findMany({ where: { orderLineId: { in: rows.map((row) => row.id) } }, orderBy: { sequence: 'asc' } });
   const byLine = groupBy(promises, (promise) => promise.orderLineId);
+  const cores = await coresOf(call, rows.map((row) => row.id));
   return rows.map((row) => {
+    const { returned: coresReturned, refunded: coreRefunded } = cores.get(row.id) ?? noCores;
+    const coresToReturn = figure(row.coreCharge).isZero() ? 0 : Decimal.max(0, figure(row.quantityReceived).minus(coresReturned));
     const quantityOutstanding = outstandingOf(row);
     const facts = promiseFacts(byLine.get(row.id) ?? [], quantityOutstanding.greaterThan(0), call.today);
-    return { ...row, quantityOutstanding, ...facts, standing: lineStanding(row, quantityOutstanding, facts.backOrdered), landedUnitCost: landedUnitCost(row) };
+    const standing = lineStanding(row, quantityOutstanding, facts.backOrdered);
+    return { ...row, quantityOutstanding, ...facts, standing, coresReturned, coresToReturn, coreRefunded, landedUnitCost: landedUnitCost(row, coreRefunded) };
   });
 }
 
@@ -59,15 +81,21 @@ export async function completeOrders(call: Call, rows: Presentable[]): Promise<P
   const lines = groupBy(ids.length === 0 ? [] : await linesOfOrders(call, ids), (line) => line.orderId as string);
   const returns = ids.length === 0
     ? []
-    : await call.tx.partReturn.findMany({ where: { receipt: { orderLine: { orderId: { in: ids } } } }, select: { refund: true, receipt: { select: { orderLine: { select: { orderId: true } } } } } });
-  const refunds = groupBy(returns, (one) => one.receipt.orderLine.orderId);
+    : await call.tx.partReturn.findMany({ where: { receipt: { orderLine: { orderId: { in: ids } } } }, select: { refund: true, quantity: true, replacementExpected: true, receipt: { select: { orderLine: { select: { orderId: true, unitPrice: true, coreCharge: true } } } } } });
+  const sentBack = groupBy(returns, (one) => one.receipt.orderLine.orderId);
   return rows.map((row) => {
     const its = lines.get(row.id) ?? [];
-    const goodsCost = Decimal.sum(0, ...its.map((line) => figure(line.unitPrice).times(figure(line.quantityOrdered).minus(figure(line.quantityCancelled)))));
+    const goodsCost = Decimal.sum(0, ...its.map((line) => figure(line.unitPrice).times(keptOf(line))));
+    const coreCharges = Decimal.sum(0, ...its.map((line) => figure(line.coreCharge).times(keptOf(line))));
+    const coresRefunded = Decimal.sum(0, ...its.map((line) => line.coreRefunded));
     const extras = figure(row.shippingCost).plus(figure(row.taxCost));
     const spread = Decimal.sum(0, ...its.map((line) => figure(line.shippingShare).plus(figure(line.taxShare))));
-    const refunded = Decimal.sum(0, ...(refunds.get(row.id) ?? []).map((one) => figure(one.refund)));
-    return { ...row, standing: orderStanding(its), goodsCost, unspreadCost: extras.minus(spread), refunded, totalCost: goodsCost.plus(extras).minus(refunded) };
+    const back = sentBack.get(row.id) ?? [];
+    const refunded = Decimal.sum(0, ...back.map((one) => figure(one.refund)));
+    // What went back for good stands no more among the goods, but it was paid before it was refunded.
+    const paidForBack = Decimal.sum(0, ...back.filter((one) => !one.replacementExpected).map(({ quantity, receipt: { orderLine } }) => figure(orderLine.unitPrice).plus(figure(orderLine.coreCharge)).times(figure(quantity))));
+    const totalCost = Decimal.sum(goodsCost, coreCharges, extras, paidForBack).minus(refunded).minus(coresRefunded);
+    return { ...row, standing: orderStanding(its), goodsCost, coreCharges, coresRefunded, unspreadCost: extras.minus(spread), refunded, totalCost };
   });
 }
 

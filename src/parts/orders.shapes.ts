@@ -21,8 +21,10 @@ export const Order = shape(
     standing: LineStanding,
     goodsCost: priced.meta({ priced: true, description: 'Price times quantity of what was not cancelled.' }),
     unspreadCost: priced.meta({ priced: true, description: 'Shipping and tax that lie on no part, because its line was cancelled after others had come.' }),
-    refunded: priced,
-    totalCost: priced.meta({ priced: true, description: 'Goods, shipping and tax less refunds.' }),
+    refunded: priced.meta({ priced: true, description: 'Paid back for parts that were sent back.' }),
+    coreCharges: priced.meta({ priced: true, description: 'Charges for old parts, of what was not cancelled, whether paid back or not.' }),
+    coresRefunded: priced.meta({ priced: true, description: 'Of them, paid back for old parts that were sent in.' }),
+    totalCost: priced.meta({ priced: true, description: 'Goods, core charges, shipping and tax less refunds. What was sent back for good counts with its price and its refund.' }),
     retiredAt: instant.nullable(),
   },
   'An order at a supplier. It is back-ordered when any line is, on order while any is outstanding, cancelled when every line was.',
@@ -46,7 +48,11 @@ export const OrderLine = shape(
     unitPrice: priced,
     shippingShare: priced,
     taxShare: priced,
-    landedUnitCost: priced.meta({ priced: true, description: 'Price and the line\'s shares of shipping and tax, a piece; null when the whole line was cancelled.' }),
+    coreCharge: priced.meta({ priced: true, description: 'For each, paid on top of the price until the old part is sent back.' }),
+    coresReturned: z.number().meta({ description: 'Old parts sent back.' }),
+    coresToReturn: z.number().meta({ description: 'Old parts that may still be sent back for their charge.' }),
+    coreRefunded: priced.meta({ priced: true, description: 'Paid back so far for old parts.' }),
+    landedUnitCost: priced.meta({ priced: true, description: 'Price, core charge and the line\'s shares of shipping and tax, less what was paid back for cores, a piece; null when the whole line was cancelled.' }),
   },
   'So many of one part on an order.',
 );
@@ -55,6 +61,7 @@ const LineGiven = shape('OrderLineGiven', {
   partId: id,
   quantity,
   unitPrice: amount,
+  coreCharge: amount.default('0').meta({ scalar: 'Money', description: 'For each, on top of the price, paid back when the old part is sent in.' }),
   promisedDay: day.nullish().meta({ scalar: 'Day', description: 'What the supplier says at once.' }),
   partNeedIds: z.array(id).max(50).default([]).meta({ description: 'The tasks\' needs that it is for.' }),
 });
@@ -132,9 +139,23 @@ export const ReturnGiven = z.strictObject({
   reason: text().nullish(),
 });
 
+export const CoreReturn = shape(
+  'CoreReturn',
+  { ...recordFields, orderLineId: id, returnedOn: day, quantity: z.number(), refund: priced, note: z.string().nullable() },
+  'Old parts sent back to the supplier for their core charge.',
+);
+export const CoreReturnGiven = z.strictObject({
+  orderLineId: id,
+  quantity,
+  refund: amount.nullish().meta({ scalar: 'Money', description: 'What was paid back; the whole charge unless said.' }),
+  returnedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  note: text().nullish(),
+});
+
 const effects = z.array(CompletionEffect);
 export const OrderPlaced = shape('OrderPlaced', { order: Order, lines: z.array(OrderLine), effects }, 'An order as it now stands, and how it moved completion.');
 export const OrderLineStep = shape('OrderLineStep', { line: OrderLine, effects }, 'An order line after a step, and how the step moved completion.');
 export const PromiseRecorded = shape('PromiseRecorded', { promise: SupplierPromise, line: OrderLine, effects });
 export const ReceiptRecorded = shape('ReceiptRecorded', { receipt: Receipt, line: OrderLine, stock: Stock.nullable(), effects });
 export const ReturnRecorded = shape('ReturnRecorded', { partReturn: PartReturn, line: OrderLine, effects });
+export const CoreReturnRecorded = shape('CoreReturnRecorded', { coreReturn: CoreReturn, line: OrderLine }, 'Cores sent back, and the line whose parts now cost less.');

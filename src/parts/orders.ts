@@ -70,6 +70,7 @@ async function addLine(call: Call, order: Presentable, given: Presentable, index
       partId: given.partId,
       quantityOrdered: given.quantity,
       unitPrice: checkAmount(given.unitPrice, call.shop.currency, `${pointer}/unitPrice`).toString(),
+      coreCharge: checkAmount(given.coreCharge ?? '0', call.shop.currency, `${pointer}/coreCharge`).toString(),
       shippingShare: '0',
       taxShare: '0',
       // A millisecond apart, so that lines stay in the order in which they were given.

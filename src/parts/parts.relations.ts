@@ -8,7 +8,7 @@ import { kitsOf } from './kits.queries.js';
 import { Kit } from './kits.shapes.js';
 import { completeNeeds, completeStock, needsOfTasks, needsOfJobs } from './needs.queries.js';
 import { completeOrders, linesByIds, linesOfOrders } from './orders.queries.js';
-import { Order, OrderLine, PartReturn, Receipt, SupplierPromise } from './orders.shapes.js';
+import { CoreReturn, Order, OrderLine, PartReturn, Receipt, SupplierPromise } from './orders.shapes.js';
 import { Harvest, PartNeed, Stock, StockMovement } from './stock.shapes.js';
 import { taskInclude, withState } from '../work/tasks.js';
 import { Job, Task } from '../work/work.shapes.js';
@@ -93,6 +93,14 @@ export const partsRelations = [
     key: 'orderLineId',
     description: 'What came, oldest first.',
     find: (call, ids) => call.tx.receipt.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
+  }),
+  children({
+    on: OrderLine,
+    field: 'coreReturns',
+    to: CoreReturn,
+    key: 'orderLineId',
+    description: 'Old parts that were sent back for it.',
+    find: (call, ids) => call.tx.coreReturn.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
   children({
     on: OrderLine,

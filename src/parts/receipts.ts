@@ -6,7 +6,7 @@ import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay, findOne } from '../platform/operation/records.js';
 import { completeNeeds } from './needs.queries.js';
 import { cancelSome, lockLine, needOutstanding } from './orders.js';
-import { landedUnitCost } from './orders.queries.js';
+import { coresOf, landedUnitCost } from './orders.queries.js';
 import { figure, lock, pastDay } from './rows.js';
 import { addMovement, changeQuantity, putInBin } from './stock.operations.js';
 
@@ -42,7 +42,7 @@ export async function receive(call: Call, input: Presentable): Promise<{ receipt
 
 /** Good parts join what came before of the same line in the same bin, which cost the same, or start a row of their own. */
 async function shelve(call: Call, line: Presentable, input: Presentable, receivedOn: string): Promise<string> {
-  const unitCost = landedUnitCost(line) ?? new Decimal(0);
+  const unitCost = landedUnitCost(line, (await coresOf(call, [line.id])).get(line.id)?.refunded ?? new Decimal(0)) ?? new Decimal(0);
   const earlier = await call.tx.receipt.findMany({ where: { orderLineId: line.id, stockId: { not: null } }, select: { stock: true } });
   const shelves = [...new Map(earlier.map(({ stock }) => [stock!.id, stock!])).values()].filter((stock) => !stock.retiredAt);
   await lock(call, 'Stock', shelves.map((stock) => stock.id));
