@@ -163,6 +163,77 @@ describe('rescue', () => {
     expect(taken.needs).toEqual([expect.objectContaining({ quantity: 2, standing: 'onHand', stockId: bins.Longer.id })]);
   });
 
+  it('makes or repairs the part here, where it is said what that takes: a task stands before the one that waits', async () => {
+    on('2026-09-15');
+    const { line, need, job, task } = await backOrdered('Control rod');
+    expect((await get(`/order-lines/${line.id}/rescue`)).options.filter((one: Json) => one.kind === 'rework')).toEqual([]);
+    const { options } = await get(`/order-lines/${line.id}/rescue?reworkMinutes=120&reworkCost=4.00`);
+    const [rework] = options.filter((one: Json) => one.kind === 'rework');
+    // Material 4.00 and two hours at 25.00; two hours and one of fitting are done on an open day.
+    expect(rework).toMatchObject({ allowed: true, cost: '54.00', arrivalDay: '2026-09-15', effects: [{ jobId: job.id, after: '2026-09-15' }] });
+    expect(rework.rankReasons.join(' ')).toMatch(/Jobs finish \d+ days? sooner in all\..*The parts are at hand \d+ days before what is waited for\. It costs 54\./);
+    expect((await get(`/tasks?jobId=${job.id}`)).items).toHaveLength(1);
+
+    const untold = await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'rework' }).expect(422);
+    expect(untold.body.errors).toEqual([{ detail: 'is needed for this option', pointer: '/reworkMinutes' }]);
+    const { data, errors } = await shop.graphql(
+      'owner',
+      'mutation ($input: TakeRescueInput!) { takeRescue(input: $input) { line { quantityOutstanding } needs { id } effects { jobId after } } }',
+      { input: { orderLineId: line.id, kind: 'rework', reworkMinutes: 120, reworkCost: '4.00', cancelRest: true } },
+    );
+    expect(errors).toBeUndefined();
+    expect(data.takeRescue).toEqual({ line: { quantityOutstanding: 0 }, needs: [], effects: [{ jobId: job.id, after: '2026-09-15' }] });
+    // What has come stays held; the two that did not are work now.
+    expect((await get(`/part-needs?jobId=${job.id}`)).items).toEqual([expect.objectContaining({ id: need.id, quantity: 1, standing: 'onHand' })]);
+    const { items } = await get(`/tasks?jobId=${job.id}`);
+    const [made] = items.filter((one: Json) => one.id !== task.id);
+    expect(made).toMatchObject({ name: 'Make or repair 2 × Control rod', kind: 'repair', handsOnMinutes: 120, code: 'rework' });
+    expect(items.find((one: Json) => one.id === task.id).predecessors).toEqual([expect.objectContaining({ predecessorId: made.id })]);
+    const entries = await shop.within((call) => call.tx.ledgerEntry.findMany({ where: { sourceId: made.id } }));
+    expect(entries.map((entry) => [entry.kind, entry.amount.toFixed(2)])).toEqual([['part', '4.00']]);
+    expect((await get(`/jobs/${job.id}`)).notes).toMatch(/2 × Control rod did not come: made or repaired here/);
+  });
+
+  it('never makes a part here that is made to break', async () => {
+    on('2026-09-15');
+    const { line } = await backOrdered('Impeller shear pin', { designedToFail: true });
+    const { options } = await get(`/order-lines/${line.id}/rescue?reworkMinutes=10`);
+    const [rework] = options.filter((one: Json) => one.kind === 'rework');
+    expect(rework).toMatchObject({ allowed: false, effects: [] });
+    expect(rework.why.join(' ')).toMatch(/exact equal/);
+    await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'rework', reworkMinutes: 10 }).expect(422);
+  });
+
+  it('tells what the plan does first so that nobody waits, and what that is worth against standing idle', async () => {
+    on('2026-09-15');
+    const { line } = await backOrdered('Recoil spring');
+    const { job: other } = await makeTask(shop, 'Clean the shroud');
+    const { options } = await get(`/order-lines/${line.id}/rescue`, 'helper');
+    const [resequence, wait] = ['resequence', 'wait'].map((kind) => options.find((one: Json) => one.kind === kind));
+    expect(resequence).toMatchObject({ allowed: true, arrivalDay: wait.arrivalDay, cost: null });
+    expect(resequence.why[0]).toMatch(/\d+ tasks? of [\d.]+ hours that wait for none of these parts: .*on job/);
+    // An hour of work that waits for nothing is done today; idle, on the first open day from the arrival on.
+    const effect = resequence.effects.find((one: Json) => one.jobId === other.id);
+    expect(effect.after < wait.arrivalDay && effect.before >= wait.arrivalDay).toBe(true);
+    expect(effect.days).toBeLessThan(0);
+    // It is what happens anyway: no better and no worse than waiting, and not to be taken. A helper hears of no price.
+    expect(resequence.chanceReadyAfter).toBe(resequence.chanceReadyBefore);
+    expect(options.flatMap((one: Json) => one.rankReasons).join(' ')).not.toMatch(/It costs/);
+    await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'resequence' }).expect(422);
+  });
+
+  it('plans but once for all that lies at hand', async () => {
+    on('2026-09-15');
+    const { part, line } = await backOrdered('Gear case seal');
+    const read = async () => (await shop.database.countStatements(() => get(`/order-lines/${line.id}/rescue`))).statements.filter((one) => /from "(public"\.")?Task"/i.test(one) && /"?handsOnMinutes/.test(one)).length;
+    await post('/stock', { partId: part.id, bin: 'S1', quantity: 2 });
+    const few = await read();
+    for (const bin of ['S2', 'S3', 'S4']) await post('/stock', { partId: part.id, bin, quantity: 2 });
+    expect((await get(`/order-lines/${line.id}/rescue`)).options.filter((one: Json) => one.kind === 'stock' && one.allowed)).toHaveLength(4);
+    expect(few).toBeGreaterThan(1);
+    expect(await read()).toBe(few);
+  });
+
   it('is the owner\'s to take, and only for lines of the shop', async () => {
     on('2026-09-15');
     const { line } = await backOrdered('Tie rod');

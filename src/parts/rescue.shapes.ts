@@ -1,10 +1,10 @@
 import { z } from 'zod';
 import { CompletionEffect } from '../plan/effects.shapes.js';
-import { amount, choice, day, decimal, id, priced, shape, text } from '../platform/shapes.js';
+import { amount, choice, day, decimal, id, int, priced, shape, text } from '../platform/shapes.js';
 import { OrderLine } from './orders.shapes.js';
 import { PartNeed } from './stock.shapes.js';
 
-export const RescueKind = choice('RescueKind', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier', 'wait']);
+export const RescueKind = choice('RescueKind', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier', 'rework', 'resequence', 'wait']);
 
 export const RescueOption = shape(
   'RescueOption',
@@ -18,10 +18,11 @@ export const RescueOption = shape(
     machineId: id.nullable(),
     supplierId: id.nullable(),
     arrivalDay: day.nullable().meta({ description: 'When the parts would be at hand, with one chance in two.' }),
-    cost: priced.meta({ priced: true, description: 'What the parts would cost, or cost when they came into the bin; null when it is not known.' }),
-    effects: z.array(CompletionEffect),
+    cost: priced.meta({ priced: true, description: 'What the parts would cost, or cost when they came into the bin; for rework the material and the hours at the shop\'s value; null when it is not known.' }),
+    effects: z.array(CompletionEffect).meta({ description: 'Against waiting as things stand; for resequencing, against nobody working until the parts come.' }),
     chanceReadyBefore: z.number().nullable().meta({ description: 'Chance that the job that waits is ready before the snow, as things stand.' }),
     chanceReadyAfter: z.number().nullable(),
+    rankReasons: z.array(z.string()).meta({ description: 'What it is better or worse in than waiting, as it was ranked: readiness, then days, then cost, then arrival.' }),
   },
   'One way out when a part does not come.',
 );
@@ -37,10 +38,17 @@ export const jointFields = {
   jointMaterial: JointMaterial.nullish(),
 };
 
+/** To make or repair the parts here. */
+export const reworkFields = {
+  reworkMinutes: int(1, 100_000).nullish().meta({ scalar: 'Int', description: 'To make or repair the missing parts here: the hands-on time for all of them. Without it that is not looked at.' }),
+  reworkCost: amount.nullish().meta({ scalar: 'Money', description: 'And the material for it; nothing unless said.' }),
+};
+
 export const RescueTake = z.strictObject({
   ...jointFields,
+  ...reworkFields,
   orderLineId: id,
-  kind: choice('RescueKindToTake', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier']),
+  kind: choice('RescueKindToTake', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier', 'rework']),
   stockId: id.nullish().meta({ scalar: 'ID', description: 'The bin, for what lies in one.' }),
   machineId: id.nullish().meta({ scalar: 'ID', description: 'The donor.' }),
   unitValue: amount.nullish().meta({ scalar: 'Money', description: 'From a donor: what one such part is worth as it is.' }),

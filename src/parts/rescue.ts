@@ -1,10 +1,14 @@
 /** Ways out for tasks that wait for an order line: found, tried out, ranked. */
 import { Decimal } from 'decimal.js';
 import type { Joint } from '../engine/fastener/index.js';
+import { labourValue } from '../engine/money/index.js';
 import { Conflict, NotFound } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
+import { readShop } from '../shop/shop.queries.js';
 import { arrivalForecasts, forecastsIfOrderedFrom } from './arrivals.queries.js';
 import { stockOfParts } from './catalogue.queries.js';
+import { onlyEqual } from './interchange.queries.js';
 import { completeNeeds } from './needs.queries.js';
 import { linesByIds } from './orders.queries.js';
 import { figure } from './rows.js';
@@ -20,7 +24,7 @@ export interface Shortage {
 }
 
 export interface Candidate {
-  kind: 'stock' | 'interchange' | 'equivalentFastener' | 'donor' | 'otherSupplier' | 'wait';
+  kind: 'stock' | 'interchange' | 'equivalentFastener' | 'donor' | 'otherSupplier' | 'rework' | 'resequence' | 'wait';
   allowed: boolean;
   why: string[];
   partId: string | null;
@@ -30,6 +34,14 @@ export interface Candidate {
   supplierId: string | null;
   arrivalDay: string | null;
   cost: Decimal | null;
+}
+
+/** What somebody who looks for a way out says of it. */
+export interface Wanted {
+  joint: Joint;
+  /** To make or repair the parts here: hands-on time for all that are missing, and the material. */
+  reworkMinutes?: number | null | undefined;
+  reworkCost?: string | null | undefined;
 }
 
 /** @throws NotFound, Conflict when no task waits for the line */
@@ -47,12 +59,13 @@ export async function shortageOf(call: Call, orderLineId: string): Promise<Short
   return { line, part, needs, quantity: Decimal.sum(...needs.map((need) => figure(need.quantity).minus(need.quantityCovered))) };
 }
 
-/** Everything that could be done, allowed or refused, with its reasons; nothing is written. */
-export async function candidatesFor(call: Call, shortage: Shortage, joint: Joint): Promise<Candidate[]> {
+/** Everything that could be taken, or waited for, allowed or refused, with its reasons; nothing is written. */
+export async function candidatesFor(call: Call, shortage: Shortage, wanted: Wanted): Promise<Candidate[]> {
   return [
-    ...(await fromBins(call, shortage, joint)),
+    ...(await fromBins(call, shortage, wanted.joint)),
     ...(await fromDonors(call, shortage)),
     ...(await fromOtherSuppliers(call, shortage)),
+    ...(await byRework(call, shortage, wanted)),
     await byWaiting(call, shortage),
   ];
 }
@@ -141,6 +154,27 @@ async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage
       cost: price ? figure(price).times(quantity) : null,
     };
   });
+}
+
+/** Making or repairing the part here, where somebody has said what that takes. */
+async function byRework(call: Call, { part, quantity }: Shortage, { reworkMinutes, reworkCost }: Wanted): Promise<Candidate[]> {
+  if (typeof reworkMinutes !== 'number') return [];
+  const { hourlyValue } = await readShop(call);
+  const material = checkAmount(reworkCost ?? '0', call.shop.currency, '/reworkCost');
+  return [
+    {
+      ...nothing,
+      kind: 'rework',
+      allowed: !part.designedToFail,
+      why: [
+        `Made or repaired here, ${quantity} × ${part.name as string} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
+        ...(part.designedToFail ? [onlyEqual] : ['The maker\'s manual rules whether such a part may be repaired at all.']),
+      ],
+      partId: part.id,
+      partName: part.name,
+      cost: material.plus(labourValue(reworkMinutes, figure(hourlyValue), call.shop.currency)),
+    },
+  ];
 }
 
 async function byWaiting(call: Call, { line }: Shortage): Promise<Candidate> {

@@ -1,0 +1,152 @@
+/** The ways out of a shortage, each tried out and ranked; nothing of it stays. */
+import { Decimal } from 'decimal.js';
+import { rankRescues } from '../engine/arrival/index.js';
+import { roundAmount } from '../engine/money/index.js';
+import type { CompletionEffect } from '../plan/effects.shapes.js';
+import { completionsOf, forecast, forecastFrom, type ExpectedCompletion, type Forecast } from '../plan/forecast.js';
+import { chanceReady } from '../plan/season.js';
+import { DomainError } from '../platform/errors.js';
+import type { Call, Presentable } from '../platform/operation/operation.js';
+import { snowOutlook } from '../season/first-snow.queries.js';
+import { readShop } from '../shop/shop.queries.js';
+import { take, type Taken, type Terms } from './rescue-take.js';
+import { candidatesFor, shortageOf, type Candidate, type Shortage, type Wanted } from './rescue.js';
+import { figure } from './rows.js';
+
+/** Runs work and leaves no trace of it: what would happen, told by what does happen. */
+async function whatIf<T>(call: Call, work: () => Promise<T>): Promise<T> {
+  await call.tx.$executeRaw`savepoint what_if`;
+  try {
+    return await work();
+  } finally {
+    await call.tx.$executeRaw`rollback to savepoint what_if`;
+    await call.tx.$executeRaw`release savepoint what_if`;
+  }
+}
+
+type Completions = ReadonlyMap<string, ExpectedCompletion>;
+
+export async function rescue(call: Call, orderLineId: string, wanted: Wanted): Promise<Presentable> {
+  const shortage = await shortageOf(call, orderLineId);
+  const jobId = shortage.needs[0].task.job.id as string;
+  const outlook = await snowOutlook(call);
+  const { readinessMarginDays } = await readShop(call);
+  const now = await forecast(call);
+  const before = completionsOf(now);
+  const expected = before.get(jobId)?.day ?? null;
+  const chance = (finish: string | null) => chanceReady(outlook, finish, readinessMarginDays);
+  const candidates = [...(await candidatesFor(call, shortage, wanted))];
+  const waiting = candidates.find((one) => one.kind === 'wait')!;
+  candidates.splice(candidates.indexOf(waiting), 0, resequence(now, shortage, waiting));
+  const trial = new Trial(call, shortage, before, wanted);
+  const options = [];
+  for (const candidate of candidates) {
+    const idle = candidate.kind === 'resequence' && candidate.allowed ? againstIdling(call, now, before, waiting.arrivalDay!) : null;
+    const moved = idle ? [] : await trial.effectsOf(candidate);
+    const effect = moved.find((one) => one.jobId === jobId);
+    const chanceReadyAfter = chance(effect ? effect.after : expected);
+    options.push({
+      ...candidate,
+      effects: idle ?? moved,
+      chanceReadyBefore: chance(expected),
+      chanceReadyAfter,
+      readiness: chanceReadyAfter,
+      completionDays: Decimal.sum(0, ...moved.map((one) => one.days ?? 0)).toNumber(),
+    });
+  }
+  const ranked = rankRescues(options, { arrivalDay: waiting.arrivalDay, readiness: chance(expected) });
+  // Only the keys that see prices are told in words what an option costs.
+  const told = ranked.map((one) => (call.role === 'helper' ? { ...one, rankReasons: one.rankReasons.filter((reason) => !reason.startsWith('It costs ')) } : one));
+  return { orderLineId, quantityMissing: shortage.quantity, needs: shortage.needs, options: told };
+}
+
+/** What taking options would do to completion, by taking them and undoing that. */
+class Trial {
+  /** Whatever puts the parts into a bin today moves the plan alike: it is planned once. */
+  private atHand: CompletionEffect[] | null = null;
+
+  constructor(
+    private readonly call: Call,
+    private readonly shortage: Shortage,
+    private readonly before: Completions,
+    private readonly wanted: Wanted,
+  ) {}
+
+  /** One that turns out impossible is refused with its reason. */
+  async effectsOf(option: Candidate): Promise<CompletionEffect[]> {
+    if (!option.allowed || option.kind === 'wait' || option.kind === 'resequence') return [];
+    try {
+      return await whatIf(this.call, async () => this.planned(option, await take(this.call, this.shortage, option, likelyTerms(this.call, this.shortage, option, this.wanted))));
+    } catch (error) {
+      if (!(error instanceof DomainError)) throw error;
+      option.allowed = false;
+      option.why.push(error.message);
+      return [];
+    }
+  }
+
+  private async planned(option: Candidate, taken: Taken): Promise<CompletionEffect[]> {
+    const isAtHand = option.kind !== 'otherSupplier' && option.kind !== 'rework';
+    if (isAtHand && this.atHand) return this.atHand;
+    const after = await forecast(this.call);
+    if (option.kind === 'rework') option.arrivalDay = lastDayOf(after, taken.taskIds);
+    const effects = differences(this.before, completionsOf(after));
+    if (isAtHand) this.atHand = effects;
+    return effects;
+  }
+}
+
+function lastDayOf({ schedule, built }: Forecast, taskIds: readonly string[]): string | null {
+  const tasks = schedule.tasks.filter((task) => taskIds.includes(task.id));
+  return tasks.length < taskIds.length ? null : built.local.dayOf(Math.max(...tasks.map((task) => task.finishMinutes)));
+}
+
+function differences(before: Completions, after: Completions): CompletionEffect[] {
+  return [...after].flatMap(([jobId, now]) => {
+    const earlier = before.get(jobId)?.day ?? null;
+    if (earlier === now.day) return [];
+    const days = earlier && now.day ? Math.round((Date.parse(now.day) - Date.parse(earlier)) / 86_400_000) : null;
+    return [{ jobId, jobNumber: now.number, jobTitle: now.title, before: earlier, after: now.day, days, why: now.why }];
+  });
+}
+
+/** How many tasks are named; more would be read by nobody. */
+const TASKS_NAMED = 5;
+
+/** What the plan does first while the part is on its way: it needs no taking, for the plan does so already. */
+function resequence({ schedule, built, naming, records }: Forecast, { needs }: Shortage, { arrivalDay, partId, partName }: Candidate): Candidate {
+  const option: Candidate = { kind: 'resequence', allowed: false, why: [], partId, partName, stockId: null, machineId: null, supplierId: null, arrivalDay, cost: new Decimal(0) };
+  if (arrivalDay === null) return { ...option, why: ['Nobody knows how long there is to bridge.'] };
+  if (arrivalDay <= records.today) return { ...option, why: ['The parts are expected today: there is nothing to bridge.'] };
+  const held = new Set(needs.map((need) => need.taskId as string));
+  const first = schedule.tasks.filter((task) => !task.fixed && naming.tasks.has(task.id) && !held.has(task.id) && built.local.dayOf(task.startMinutes) < arrivalDay).sort((a, b) => a.startMinutes - b.startMinutes);
+  if (first.length === 0) return { ...option, why: [`No other task can be done before ${arrivalDay}.`] };
+  const minutes = first.reduce((sum, task) => sum + naming.tasks.get(task.id)!.handsOnMinutes, 0);
+  const named = first.slice(0, TASKS_NAMED).map((task) => `"${naming.tasks.get(task.id)!.name}" on job ${naming.tasks.get(task.id)!.jobNumber}`);
+  const rest = first.length - named.length;
+  return {
+    ...option,
+    allowed: true,
+    why: [
+      `Before ${arrivalDay} there ${first.length === 1 ? 'is 1 task' : `are ${first.length} tasks`} of ${Math.round(minutes / 6) / 10} hours that wait for none of these parts: ${named.join(', ')}${rest > 0 ? ` and ${rest} more` : ''}.`,
+      'The plan does them in this order already, so nothing is to be taken; the effects are told against nobody working until the parts come.',
+    ],
+  };
+}
+
+/** How the jobs end, against a shop that stands idle until the parts come. */
+function againstIdling(call: Call, { records, schedule }: Forecast, before: Completions, arrivalDay: string): CompletionEffect[] {
+  const dayBefore = new Date(Date.parse(`${arrivalDay}T00:00:00Z`) - 86_400_000).toISOString().slice(0, 10);
+  const idle = { ...records, daysOff: [...records.daysOff, { personId: null, fromDay: call.today, toDay: dayBefore }] };
+  return differences(completionsOf(forecastFrom(idle, schedule.order)), before);
+}
+
+/** For trying out: the last price, and a donor on which the part and the rest are worth the same. */
+const likelyTerms = (call: Call, { line, quantity }: Shortage, { cost }: Candidate, { reworkMinutes, reworkCost }: Wanted): Terms => ({
+  unitPrice: roundAmount(cost ? cost.div(quantity) : figure(line.unitPrice), call.shop.currency).toString(),
+  unitValue: '1',
+  restValue: '1',
+  bin: '?',
+  reworkMinutes,
+  reworkCost,
+});
