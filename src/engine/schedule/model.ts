@@ -28,6 +28,9 @@ export interface Model {
   readonly length: Int32Array;
   /** Latest starts: tasks with lower ones are drawn sooner. */
   readonly urgency: Float64Array;
+  /** Job of each task, -1 for none; jobs compete for the same people, so they are also moved as a whole. */
+  readonly groupOf: Int32Array;
+  readonly groups: number;
   /** Links with a choice between the near and the far side of a forbidden interval. */
   readonly choices: Int32Array;
   /** Schedules generated so far; each pass of a justification counts as one. */

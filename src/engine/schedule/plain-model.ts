@@ -37,6 +37,8 @@ export class PlainModel implements Model {
   readonly work: Float64Array;
   readonly length: Int32Array;
   readonly urgency: Float64Array;
+  readonly groupOf = new Int32Array(0);
+  readonly groups = 0;
   readonly choices = new Int32Array(0);
   readonly perBuild = 3;
   schedules = 0;

@@ -27,6 +27,8 @@ export class ShopModel implements Model {
   readonly work: Float64Array;
   readonly length: Int32Array;
   readonly urgency: Float64Array;
+  readonly groupOf: Int32Array;
+  readonly groups: number;
   readonly choices: Int32Array;
   readonly perBuild = 3;
   schedules = 0;
@@ -63,6 +65,8 @@ export class ShopModel implements Model {
     this.backwards = new ScheduleGenerator(mirrored);
     this.backwardConditions = { ...mirrored.conditions, release: new Int32Array(count) };
     this.objective = new Objective(compiled);
+    this.groupOf = this.objective.jobOf;
+    this.groups = this.objective.jobIds.length;
     this.key = new Int32Array(count);
     const bound = lowerBound(compiled);
     this.bound = [0, bound.weightedTardiness, bound.valueLost, bound.makespanMinutes];
