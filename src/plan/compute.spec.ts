@@ -30,6 +30,13 @@ describe('a planning', () => {
     for (const task of found.tasks.filter((one) => !one.fixed)) expect(answer.starts[task.id]).toBe(local.toEpochMinute(task.startMinutes));
   });
 
+  it('does what is soon done first where nothing is due, since every day in the shop costs', () => {
+    // Three days and an hour: long first they end on Thursday and Friday, short first on Tuesday and Friday.
+    const records = planRecords({ jobs: [planJob({ id: 'long' }), planJob({ id: 'short', number: 2 })], tasks: [planTask({ id: 'a', jobId: 'long', handsOnMinutes: 1440 }), planTask({ id: 'b', jobId: 'short', handsOnMinutes: 60 })] });
+    expect(forecastFrom(records).schedule.order.taskIds).toEqual(['a', 'b']);
+    expect(computePlan(question(records)).order.taskIds).toEqual(['b', 'a']);
+  });
+
   it('goes on from the last plan: small news move it less than planning from nothing does', () => {
     const before = computePlan(question(shop()));
     const news = shop((id) => (id === 'job3/2' ? 20 : 0));

@@ -29,7 +29,11 @@ export const MOST_AGE_MINUTES = 75;
  */
 const ASKED = { schedules: 0, scenarios: 500 };
 
-type Made = Omit<StoredPlan, 'id'> & { forecast: Forecast };
+type Made = Omit<StoredPlan, 'id'> & {
+  forecast: Forecast;
+  /** The newest stored plan when it was made: itself, or the one it goes on from. */
+  planId: string | null;
+};
 
 /** The last plan made in this process for a shop, whether stored or not. */
 const made = new Map<string, Made>();
@@ -43,10 +47,10 @@ const making = new Map<string, Promise<Made>>();
 export async function currentPlan(call: Call, options: { stale?: boolean } = {}): Promise<CurrentPlan> {
   const head = await planHead(call);
   const known = made.get(call.shop.id);
-  if (known && fits(known, head, call)) return shown(known, call, false);
+  if (known?.planId === head.planId && fits(known, head, call)) return shown(known, call, false);
   const stored = head.planId === null ? null : await storedPlan(call, head.planId);
   if (stored && (options.stale || fits(stored, head, call))) {
-    return shown(keep(call, { ...stored, forecast: forecastFrom(stored.records, stored.answer.order) }), call, !fits(stored, head, call));
+    return shown(keep(call, { ...stored, planId: stored.id, forecast: forecastFrom(stored.records, stored.answer.order) }), call, !fits(stored, head, call));
   }
   return shown(keep(call, await madeOnce(call, head, stored)), call, false);
 }
@@ -62,7 +66,7 @@ function madeOnce(call: Call, head: PlanHead, last: StoredPlan | null): Promise<
 async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
   const records = await withWeatherYears(call, await gatherRecords(call));
   const answer = await planner.run('plan', { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
-  return { computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastFrom(records, answer.order) };
+  return { planId: head.planId, computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastFrom(records, answer.order) };
 }
 
 /** The chances of a forecast that a command has made, its own writing included. */

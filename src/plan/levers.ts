@@ -21,7 +21,8 @@ export function capacityOf({ records, routes, by }: CapacityQuestion): CapacityA
   const [first] = routes;
   if (!first) return { fits, levers: [] };
   const levers = changes(records).map(({ change, records: changed }) => {
-    const { count } = moreThatFit(changed, first, by);
+    // None of them takes anything away: where the list happens to use more means worse, they could be left unused.
+    const count = Math.max(fits[0]!.count, moreThatFit(changed, first, by).count);
     return { change, moreThatFit: count, gained: count - fits[0]!.count };
   });
   return { fits, levers };

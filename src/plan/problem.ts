@@ -126,30 +126,34 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
       nowMinutes,
       resources,
       tasks: [...tasks, ...absences],
-      jobs: records.jobs.map((job) => jobOf(job, records.season, local)),
+      jobs: records.jobs.map((job) => jobOf(job, records.season, local, nowMinutes)),
       weather: [{ id: PAINT, windows: windowsOf(records.paintWindows.map(({ from, to }) => ({ startMinutes: local.ofInstant(from), endMinutes: local.ofInstant(to) }))) }],
     },
   };
 }
 
-/** What a machine that misses the snow loses, in thousandths of its chance: the search weighs days by it. */
-const CHANCE_LOST = 1000;
+/** What a machine that misses the snow loses: the search weighs days in thousandths of it. */
+const SEASON_LOST = 1000;
+/** What a day more in the shop costs: its place, and the money in it. Small, but what is done early is done. */
+const DAY_LOST = 1;
 
-/** On time until the end of its due day; beyond that, each day costs the chance that the first snow comes too soon. */
-function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes): Job {
-  const made: Job = { id: job.id };
-  if (job.dueDay) made.dueMinutes = local.endOfDay(job.dueDay);
-  const last = job.forSnow && season ? season.firstSnowDays.map((day) => lastReadyMinute(day, season.marginDays, local)).filter((minute) => minute < Infinity) : [];
-  if (last.length > 0) {
-    const each = CHANCE_LOST / season!.firstSnowDays.length;
-    made.valueLost = [];
-    for (const [index, atMinutes] of last.sort((a, b) => a - b).entries()) {
-      const lost = each * (index + 1);
-      if (made.valueLost.at(-1)?.atMinutes === atMinutes) made.valueLost.at(-1)!.lost = lost;
-      else made.valueLost.push({ atMinutes, lost });
-    }
-  }
-  return made;
+/**
+ * On time until the end of its due day. Apart from that each day costs a little, and more where it raises the chance that
+ * the first snow comes too soon.
+ */
+function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, nowMinutes: number): Job {
+  const horizon = local.midnight(HORIZON_DAYS);
+  const losses = job.forSnow && season ? season.firstSnowDays.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
+  const missedBy = (minute: number): number => losses.filter((last) => last <= minute).length;
+  const minutes = [...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon])].sort((a, b) => a - b);
+  return {
+    id: job.id,
+    ...(job.dueDay ? { dueMinutes: local.endOfDay(job.dueDay) } : {}),
+    valueLost: minutes.map((atMinutes) => ({
+      atMinutes,
+      lost: (DAY_LOST * (atMinutes - nowMinutes)) / 1440 + (losses.length > 0 ? (SEASON_LOST * missedBy(atMinutes)) / losses.length : 0),
+    })),
+  };
 }
 
 /** The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before. */
