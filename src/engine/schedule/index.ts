@@ -1,5 +1,6 @@
 export * from './problem.js';
 export { Calendar, intersect } from './calendar.js';
+export { NEVER } from './compile.js';
 export { criticalPath, type CriticalPath, type PathResult, type PathTask } from './critical-path.js';
 export { normalBelow, pert, pertMean, pertVariance, type PertResult, type ThreePoint } from './pert.js';
 export type { Reason } from './explain.js';

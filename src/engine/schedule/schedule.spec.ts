@@ -128,6 +128,22 @@ describe('refusals', () => {
     expect([error.code, error.path]).toEqual([code, path]);
   });
 
+  it('nothing may end after the horizon, not even a task that could start before it', () => {
+    // Day 0 has 540 minutes, so 600 minutes end at 8:00 + 60 on day 1, minute 1980.
+    const problem = (horizonMinutes: number): Problem => ({ ...shop([task('a', 600)]), horizonMinutes });
+    expect(place(problem(1980), 'a').finishMinutes).toBe(1980);
+    expect(refusal(problem(1979)).message).toBe('Task a does not fit before the horizon at minute 1979: it takes 600 minutes of person and may not start before minute 0');
+  });
+
+  it('one of two people away: what needs both waits, what needs one does not', () => {
+    const resources = [{ id: 'pair', capacity: 2, reductions: [{ startMinutes: 0, endMinutes: 300, amount: 1 }] }];
+    const lift = task('lift', 30, { demands: [{ resourceId: 'pair', amount: 2 }] });
+    const file = task('file', 30, { demands: [{ resourceId: 'pair', amount: 1 }] });
+    const schedule = makeSchedule(shop([lift, file], { resources }));
+    expect(schedule.tasks.map((t) => [t.id, t.startMinutes])).toEqual([['file', 0], ['lift', 300]]);
+    expect(schedule.tasks[1]!.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'pair', heldBy: ['file'], untilMinutes: 300 });
+  });
+
   it('says which task can never fit and why, or lists it when a partial plan is wanted', () => {
     const problem = shop([task('a', 600, { pausable: false }), task('b', 10)]);
     expect(refusal(problem).message).toBe('Task a can never run: it takes 600 minutes in one sitting, and the longest time person leave open at once is 540');
