@@ -11,4 +11,5 @@ export const plan: Area = {
   operations: [...planQueries, ...timelineQueries, ...whatIfQueries, ...readinessQueries, ...briefingQueries],
   relations: planRelations,
   controllers: [PlanController],
+  files: [{ name: 'readinessDrawing', summary: 'The first-snow curve with each job\'s likely completion marked, drawn', method: 'GET', path: '/readiness.svg', gives: 'image/svg+xml' }],
 };
