@@ -211,10 +211,14 @@ describe('ordering again', () => {
     await shop.rest('helper', 'post', `/part-needs/${need.id}/use`, {}, { version: 1 }).expect(200);
     const { reorders } = await get('/reorders', 'helper');
     const advised = reorders.find((one: Json) => one.partId === rope.id);
-    // 36.5 in 365 days are a tenth a day; with the lead time L of an unknown family the mean over it is L / 10.
+    // 36.5 in 365 days and the prior's one in 60 are 37.5 in 425, a mean of 0.088 a day. Over the days L in which four of
+    // five orders come that is 0.088 L; a stock that lasts in nine of ten cases is more than that.
     expect(advised).toMatchObject({ usedInYear: 36.5, quantityFree: 3.5, reorderPoint: null });
     expect(advised.leadDays).toBeGreaterThan(7);
-    expect(advised.suggestedReorderPoint).toBeGreaterThan(advised.leadDays / 10);
+    expect(advised.suggestedReorderPoint).toBeGreaterThan(advised.leadDays * (37.5 / 425));
+    // An upper bound worked by hand: 25 days (the stated prior's ninetieth percentile) twice over use 4.4 on average, and a
+    // Poisson count of that mean stays under 10 in 98 of 100 cases.
+    expect(advised.suggestedReorderPoint).toBeLessThan(10);
     expect(advised.orderNow).toBe(3.5 < advised.suggestedReorderPoint);
     expect(reorders.find((one: Json) => one.partId === idle.id)).toMatchObject({ usedInYear: 0, suggestedReorderPoint: 0, orderNow: false });
     const listed = await ask('{ reorders { reorders { partId orderNow } } }');

@@ -61,6 +61,14 @@ export async function forecastsIfOrderedFrom(call: Call, supplierIds: readonly s
   return new Map(supplierIds.map((supplierId) => [supplierId, learned.forecast(notOrdered(supplierId, family, call.today))]));
 }
 
+/** The same of some families, each from its usual supplier, by family. */
+export async function forecastsIfOrdered(call: Call, families: readonly string[]): Promise<Map<string, EngineForecast>> {
+  if (families.length === 0) return new Map();
+  const history = await orderHistory(call);
+  const learned = learnedFrom(history, call.today);
+  return new Map([...new Set(families)].map((family) => [family, forecastIfOrdered(learned, history, family, call.today)]));
+}
+
 function forecastOf(learned: Learned, line: HistoryLine, today: string): ArrivalForecast {
   const promises = (line.promises ?? []).map((one) => ({ promisedDay: one.promisedDay === null ? null : new Date(`${one.promisedDay}T00:00:00Z`) }));
   const { promisedDay, backOrdered } = promiseFacts(promises, true, today);

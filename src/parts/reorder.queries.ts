@@ -1,10 +1,11 @@
 import { z } from 'zod';
+import { reorderPoint, STATED_USE_PRIOR, updateRate, type ArrivalForecast } from '../engine/arrival/index.js';
+import { EngineError } from '../engine/error.js';
 import { everyone, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDate } from '../platform/operation/records.js';
 import { id, int, shape } from '../platform/shapes.js';
-import { arrivalForecasts } from './arrivals.queries.js';
+import { forecastsIfOrdered } from './arrivals.queries.js';
 import { partsByIds } from './catalogue.queries.js';
-import { reorderPointFor } from './reorder.js';
 import { figure } from './rows.js';
 
 const LOOK_BACK_DAYS = 365;
@@ -20,7 +21,7 @@ export const Reorder = shape(
     reorderPoint: z.number().nullable().meta({ description: 'As the shop has set it.' }),
     usedInYear: z.number(),
     leadDays: int(0, 100_000).nullable().meta({ scalar: 'Int', description: 'How long an order takes, with four chances in five.' }),
-    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({ scalar: 'Int', description: 'Nine chances in ten not to run out while an order is on its way.' }),
+    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({ scalar: 'Int', description: 'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order comes; 0 for a part of which none was used. Null when nobody can say.' }),
     orderNow: z.boolean().meta({ description: 'Free and on order together are fewer than the shop\'s reorder point, or than the suggested one where it has set none.' }),
     why: z.string(),
   },
@@ -37,13 +38,25 @@ async function reorders(call: Call): Promise<Presentable[]> {
     where p."retiredAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or -sum(m.change) > 0`;
   const used = new Map(rows.map((row) => [row.id, figure(row.used as string).toNumber()]));
   const parts = await partsByIds(call, [...used.keys()]);
-  const { ifOrderedTodaySurely } = await arrivalForecasts(call, { orderLineIds: [], families: parts.map((part) => part.family as string) });
-  return parts.map((part) => reorderOf(part, used.get(part.id) ?? 0, ifOrderedTodaySurely.get(part.family), call.today)).sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
+  const forecasts = await forecastsIfOrdered(call, parts.map((part) => part.family as string));
+  return parts.map((part) => reorderOf(part, used.get(part.id) ?? 0, forecasts.get(part.family)!, call.today)).sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
 }
 
-function reorderOf(part: Presentable, usedInYear: number, surely: string | undefined, today: string): Presentable {
-  const leadDays = surely ? Math.round((Date.parse(surely) - Date.parse(today)) / 86_400_000) : null;
-  const suggestedReorderPoint = leadDays === null ? null : reorderPointFor(usedInYear / LOOK_BACK_DAYS, leadDays, CHANCE);
+/** The least stock that lasts, over what is not known of the use and of the arrival both, and one more: order below it. */
+function suggested(usedInYear: number, ifOrdered: ArrivalForecast): number | null {
+  if (usedInYear === 0) return 0;
+  try {
+    return reorderPoint(updateRate(STATED_USE_PRIOR, usedInYear, LOOK_BACK_DAYS), ifOrdered, CHANCE).quantity + 1;
+  } catch (error) {
+    // No stock can promise so much: such parts may not come at all.
+    if (error instanceof EngineError) return null;
+    throw error;
+  }
+}
+
+function reorderOf(part: Presentable, usedInYear: number, ifOrdered: ArrivalForecast, today: string): Presentable {
+  const leadDays = ifOrdered.p80Day ? Math.round((Date.parse(ifOrdered.p80Day) - Date.parse(today)) / 86_400_000) : null;
+  const suggestedReorderPoint = suggested(usedInYear, ifOrdered);
   const set = part.reorderPoint === null ? null : figure(part.reorderPoint).toNumber();
   const point = set ?? suggestedReorderPoint ?? 0;
   const coming = part.quantityFree.plus(part.quantityOnOrder);
