@@ -31,7 +31,10 @@ export async function recordCores(call: Call, input: Presentable): Promise<Prese
 /** As bins keep it, so that one refund after the other takes off what all of them at once would. */
 const unitCostAt = (line: Presentable, refunded: Decimal): Decimal => (landedUnitCost(line, refunded) ?? new Decimal(0)).toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
 
-/** Every bin that the line's parts went into costs so much less a piece, and so do the jobs that had some of it. */
+/**
+ * Every bin that the line's parts went into costs so much less a piece, and so do the jobs that had some of it. What was
+ * unpacked out of a kit before keeps the cost that it was given then.
+ */
 async function costLess(call: Call, line: Presentable, less: Decimal): Promise<void> {
   if (less.isZero()) return;
   const receipts = await call.tx.receipt.findMany({ where: { orderLineId: line.id, stockId: { not: null } }, select: { stockId: true } });
