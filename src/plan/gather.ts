@@ -1,5 +1,4 @@
 /** Everything the plan is made from, read in a constant number of statements however many jobs are open. */
-import { curing } from '../finish/curing.queries.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { readShop } from '../shop/shop.queries.js';
@@ -8,7 +7,7 @@ import { awaitedParts } from './awaited.js';
 import type { OpenHours } from './calendar.js';
 import type { PlanRecords, PlanTask } from './problem.js';
 import { readyByDay } from './season.js';
-import { planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
+import { planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
 
 /** The kinds of machine whose season is the snow. */
 const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
@@ -32,7 +31,7 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
   ];
   const worked = await labourByTask(call, tasks.filter((task) => !task.finishedAt).map((task) => task.id));
   const awaited = await awaitedParts(call, jobIds);
-  const cures = await curingOf(call, jobIds);
+  const cures = await planCuring(call, jobIds);
   const needsPaint = tasks.some((task) => task.needsPaintWeather && !task.finishedAt);
   const windows = needsPaint ? await planPaintWindows(call) : [];
   const linksByTask = new Map<string, PlanTask['links']>();
@@ -77,17 +76,6 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     season: outlook && outlook.sample.length > 0 ? { marginDays: shop.readinessMarginDays, firstSnowDays: outlook.sample.map((one) => one.firstSnowDay) } : null,
     weatherYears: [],
   };
-}
-
-const curesOfCall = new WeakMap<Call, { jobIds: string; cures: ReturnType<typeof curing> }>();
-
-/** Once a call: reckoning the coats' clocks through all winters takes longer than all else, and who orders parts does not paint. */
-function curingOf(call: Call, jobIds: string[]): ReturnType<typeof curing> {
-  const known = curesOfCall.get(call);
-  if (known?.jobIds === jobIds.join()) return known.cures;
-  const cures = curing(call, jobIds);
-  curesOfCall.set(call, { jobIds: jobIds.join(), cures });
-  return cures;
 }
 
 /** The same records with the years that a simulation draws from. */

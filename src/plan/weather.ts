@@ -1,7 +1,8 @@
 /**
- * The weather as the plan reckons with it. Thirty years of days take a while to read and to reckon through, and change
- * seldom, so what came of them is kept at hand until the shop's weather records, or its day, change.
+ * The weather as the plan reckons with it, and what it does to the coats. Thirty years of days take a while to read and to
+ * reckon through, and change seldom, so what came of them is kept at hand until the records it rests on, or the day, change.
  */
+import { curing, type JobCuring } from '../finish/curing.queries.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { snowOutlook, type SnowOutlook } from '../season/first-snow.queries.js';
@@ -13,6 +14,9 @@ interface PlanWeather {
   outlook?: Promise<SnowOutlook>;
   windows?: Promise<PlanRecords['paintWindows']>;
   years?: Promise<PlanWeatherYear[]>;
+  cures?: Promise<Map<string, JobCuring>>;
+  curesKey?: string;
+  coatRevision: number;
 }
 
 const atHand = new Map<string, PlanWeather>();
@@ -23,11 +27,12 @@ const ofCall = new WeakMap<Call, PlanWeather>();
 async function weatherOf(call: Call): Promise<PlanWeather> {
   const known = ofCall.get(call);
   if (known) return known;
-  const [row] = await call.tx.$queryRaw<{ revision: number }[]>`select "weatherRevision" as revision from "PlanRequest" where "shopId" = ${call.shop.id}::uuid`;
-  const key = `${row?.revision ?? 0} ${call.today}`;
+  const [row] = await call.tx.$queryRaw<{ weather: number; coats: number }[]>`select "weatherRevision" as weather, "coatRevision" as coats from "PlanRequest" where "shopId" = ${call.shop.id}::uuid`;
+  const key = `${row?.weather ?? 0} ${call.today}`;
   let weather = atHand.get(call.shop.id);
   // Before anything has been counted (while a shop is filled in one transaction) nothing may be kept.
-  if (!row || weather?.key !== key) weather = { key };
+  if (!row || weather?.key !== key) weather = { key, coatRevision: 0 };
+  weather.coatRevision = row?.coats ?? 0;
   if (row) {
     atHand.delete(call.shop.id);
     atHand.set(call.shop.id, weather);
@@ -49,7 +54,18 @@ export const planWeatherYears = (call: Call): Promise<PlanWeatherYear[]> =>
     return years.map(({ sourceYear, firstSnowDay, windows }) => ({ sourceYear, firstSnowDay, windows: windows.flatMap(({ from, to }) => [epochMinute(from), epochMinute(to)]) }));
   });
 
-async function kept<K extends 'outlook' | 'windows' | 'years'>(call: Call, what: K, read: () => NonNullable<PlanWeather[K]>): Promise<Awaited<NonNullable<PlanWeather[K]>>> {
+const HOUR_MILLISECONDS = 3_600_000;
+
+/** When the paint on each job lets it be assembled. The coats' clocks go on, so it is reckoned anew each hour. */
+export async function planCuring(call: Call, jobIds: string[]): Promise<Map<string, JobCuring>> {
+  const weather = await weatherOf(call);
+  const key = `${weather.coatRevision} ${Math.floor(call.now.getTime() / HOUR_MILLISECONDS)} ${jobIds.join()}`;
+  if (weather.curesKey !== key) delete weather.cures;
+  weather.curesKey = key;
+  return kept(call, 'cures', () => curing(call, jobIds));
+}
+
+async function kept<K extends 'outlook' | 'windows' | 'years' | 'cures'>(call: Call, what: K, read: () => NonNullable<PlanWeather[K]>): Promise<Awaited<NonNullable<PlanWeather[K]>>> {
   const weather = await weatherOf(call);
   const known = weather[what] ?? (weather[what] = read() as PlanWeather[K]);
   try {

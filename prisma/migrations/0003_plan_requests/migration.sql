@@ -6,6 +6,7 @@ CREATE TABLE "PlanRequest" (
     "shopId" UUID NOT NULL,
     "revision" INTEGER NOT NULL DEFAULT 1,
     "weatherRevision" INTEGER NOT NULL DEFAULT 1,
+    "coatRevision" INTEGER NOT NULL DEFAULT 1,
     "requestedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
     "plannedRevision" INTEGER NOT NULL DEFAULT 0,
     "plannedAt" TIMESTAMPTZ(3),
@@ -19,22 +20,25 @@ ALTER TABLE "PlanRequest" ENABLE ROW LEVEL SECURITY;
 CREATE POLICY own_shop ON "PlanRequest" USING ("shopId" = current_shop()) WITH CHECK ("shopId" = current_shop());
 
 -- Whoever writes, the plan hears of it. Deferred to the commit, so that the row is locked last and for a moment only;
--- once a transaction and shop, so that ten thousand station days are one request.
+-- once a transaction, shop and kind, so that ten thousand station days are one request.
 CREATE FUNCTION request_plan() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE
   shop uuid;
-  weather boolean := TG_TABLE_NAME IN ('Shop', 'Place', 'Station', 'StationDay', 'ForecastDay');
+  kind text := CASE WHEN TG_TABLE_NAME IN ('Shop', 'Place', 'Station', 'StationDay', 'ForecastDay') THEN 'weather'
+    WHEN TG_TABLE_NAME IN ('Coat', 'TemperatureReading', 'CoatingProduct') THEN 'coats' ELSE 'records' END;
   told text := current_setting('app.plan_requested', true);
 BEGIN
   IF TG_TABLE_NAME = 'Shop' THEN shop := NEW.id;
   ELSIF TG_OP = 'DELETE' THEN shop := OLD."shopId";
   ELSE shop := NEW."shopId";
   END IF;
-  IF told = shop || ' weather' OR (told = shop::text AND NOT weather) THEN RETURN NULL; END IF;
-  PERFORM set_config('app.plan_requested', CASE WHEN weather THEN shop || ' weather' ELSE shop::text END, true);
+  IF told IS NULL OR left(told, 36) <> shop::text THEN told := shop::text; END IF;
+  IF position(kind IN told) > 0 THEN RETURN NULL; END IF;
+  PERFORM set_config('app.plan_requested', told || ' ' || kind, true);
   -- The first of a burst keeps its time: the burst is waited for from there, not for ever.
   INSERT INTO "PlanRequest" AS r ("shopId", "requestedAt") VALUES (shop, clock_timestamp())
-    ON CONFLICT ("shopId") DO UPDATE SET revision = r.revision + 1, "weatherRevision" = r."weatherRevision" + weather::int,
+    ON CONFLICT ("shopId") DO UPDATE SET revision = r.revision + 1, "weatherRevision" = r."weatherRevision" + (kind = 'weather')::int,
+      "coatRevision" = r."coatRevision" + (kind = 'coats')::int,
       "requestedAt" = CASE WHEN r.revision = r."plannedRevision" THEN clock_timestamp() ELSE r."requestedAt" END;
   RETURN NULL;
 END $$;
