@@ -5,6 +5,7 @@ import { command, ownerOnly, type Call, type Role } from '../platform/operation/
 import { asColumns, changeRow, records } from '../platform/operation/records.js';
 import { id, int } from '../platform/shapes.js';
 import type { Transaction } from '../platform/database/database.js';
+import { checkRates } from './open-shop.js';
 import { readShop } from './shop.queries.js';
 import { AccessKey, AccessKeyCreate, DayOff, DayOffChange, DayOffCreate, FreshAccessKey, KeyRole, Person, PersonChange, PersonCreate, Place, PlaceChange, PlaceCreate, PlaceKind, Shop, ShopChange } from './shop.shapes.js';
 
@@ -29,10 +30,12 @@ function checkDays(fromDay: unknown, toDay: unknown): void {
   if (new Date(String(toDay)) < new Date(String(fromDay))) throw new Invalid([{ detail: 'must not lie before fromDay', pointer: '/toDay' }]);
 }
 
-async function retireKey(call: Call, before: { role: string }): Promise<void> {
+async function retireKey(call: Call, before: { role: string; retiredAt: Date | null }): Promise<void> {
+  if (before.retiredAt) throw new Conflict('retired', 'This access key was retired already.');
   if (before.role !== 'owner') return;
-  const owners = await call.tx.accessKey.count({ where: { role: 'owner', retiredAt: null } });
-  if (owners <= 1) throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
+  // Held until the end: two owners who retire each other's key at once must not both find one left.
+  const owners = await call.tx.$queryRaw<unknown[]>`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "retiredAt" IS NULL ORDER BY id FOR UPDATE`;
+  if (owners.length <= 1) throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
 }
 
 export const shopOperations = [
@@ -43,6 +46,7 @@ export const shopOperations = [
     input: ShopChange.extend({ version: int(1, 2_000_000_000) }),
     output: Shop,
     async run(call, { version, ...fields }) {
+      checkRates(fields, call.shop.currency);
       await changeRow(call.tx.shop, 'shop', call.shop.id, version, asColumns(ShopChange, fields));
       return readShop(call);
     },

@@ -48,7 +48,10 @@ const shopFields = {
   openingHours: openPeriods,
   snowThresholdMillimetres: decimal(0.1, 1000).meta({ scalar: 'Float', description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.' }),
   readinessMarginDays: int(0, 365).meta({ scalar: 'Int', description: 'How many days before the first snow a machine should be finished.' }),
-  seasonEndsOn: z.string().regex(/^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/, 'must be a month and day such as 03-15'),
+  seasonEndsOn: z
+    .string()
+    .regex(/^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/, 'must be a month and day such as 03-15')
+    .refine((monthDay) => z.iso.date().safeParse(`2027-${monthDay}`).success, 'must be a day that every year has'),
   assemblyWaitDays: int(0, 365).meta({ scalar: 'Int', description: 'The shop\'s own wait between the last coat and assembly, where the can asks for less.' }),
 };
 
@@ -57,7 +60,7 @@ export const ShopChange = z.strictObject(z.object(shopFields).partial().shape);
 /** A new shop, as the command line makes one; the currency cannot be changed afterwards, since every amount is in it. */
 export const ShopCreate = z.strictObject({ ...shopFields, currency: z.string().regex(/^[A-Z]{3}$/, 'must be an ISO 4217 code such as CAD') });
 
-export const AccessKey = shape('AccessKey', { ...editableFields, name: z.string(), role: KeyRole, publicId: z.string(), lastUsedAt: instant.nullable(), retiredAt: instant.nullable() });
+export const AccessKey = shape('AccessKey', { ...editableFields, name: z.string(), role: KeyRole, publicId: z.string(), retiredAt: instant.nullable() });
 export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });
 export const FreshAccessKey = shape('FreshAccessKey', { ...recordFields, name: z.string(), role: KeyRole, key: z.string().meta({ description: 'Shown this once; only its hash is kept.' }) });
 

@@ -9,6 +9,7 @@ import { Forbidden } from '../errors.js';
 import type { Operation, Presentable, Relation } from '../operation/operation.js';
 import { inTransaction, perform, type Performing } from '../operation/perform.js';
 import { present } from '../operation/present.js';
+import { bare } from '../shapes.js';
 import { PERFORMING } from '../tokens.js';
 import { classOf, connectionOf, fieldOf } from './types.js';
 
@@ -63,9 +64,9 @@ function addQuery(made: Type, operation: Operation): void {
     const context = given[keys.length] as RequestContext;
     const input: Record<string, unknown> = {};
     keys.forEach((key, index) => {
-      if (given[index] !== undefined) input[key] = plain(given[index]);
+      if (given[index] !== undefined) input[key] = given[index];
     });
-    const { reply } = await perform(this.performing, operation, callerOf(context.req), input);
+    const { reply } = await perform(this.performing, operation, callerOf(context.req), plain(operation.input, input));
     return operation.paged ? asConnection(reply as PageReply) : reply;
   });
   const [prototype, key] = method;
@@ -80,7 +81,7 @@ function addQuery(made: Type, operation: Operation): void {
 
 function addMutation(made: Type, operation: Operation): void {
   const method = addMethod(made, operation.name, async function (this: AreaResolver, input: unknown, context: RequestContext, idempotencyKey?: string) {
-    const { reply } = await perform(this.performing, operation, callerOf(context.req), plain(input ?? {}), operation.creates ? (idempotencyKey ?? undefined) : undefined);
+    const { reply } = await perform(this.performing, operation, callerOf(context.req), plain(operation.input, input ?? {}), operation.creates ? (idempotencyKey ?? undefined) : undefined);
     return reply;
   });
   const [prototype, key] = method;
@@ -95,11 +96,21 @@ function addMutation(made: Type, operation: Operation): void {
   Mutation(type, { name: operation.name, nullable, description: operation.summary })(...method);
 }
 
-/** graphql-js hands over objects without a prototype and instances of input classes; the shapes want plain ones. */
-function plain(value: unknown): unknown {
-  if (Array.isArray(value)) return value.map(plain);
-  if (value !== null && typeof value === 'object') return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, plain(one)]));
-  return value;
+/**
+ * graphql-js hands over objects without a prototype and instances of input classes; the shapes want plain ones.
+ * A client whose variable was left out sends null: where the shape has a default, that null stands for it.
+ */
+function plain(schema: z.ZodType, value: unknown): unknown {
+  const def = bare(schema).inner._zod.def as { element?: z.ZodType; shape?: Record<string, z.ZodType> };
+  if (Array.isArray(value)) return value.map((one) => (def.element ? plain(def.element, one) : one));
+  if (value === null || typeof value !== 'object' || !def.shape) return value;
+  const { shape } = def;
+  return Object.fromEntries(Object.entries(value).filter(([key, one]) => one !== null || !takesDefault(shape[key]!)).map(([key, one]) => [key, plain(shape[key]!, one)]));
+}
+
+function takesDefault(field: z.ZodType): boolean {
+  const { hasDefault, nullable } = bare(field);
+  return hasDefault && !nullable;
 }
 
 interface PageReply {

@@ -57,6 +57,13 @@ export function cursorOf(row: Presentable, sort: Sort): string {
   return Buffer.from(JSON.stringify([sort.column, plain, row.id])).toString('base64url');
 }
 
+/** A cursor is not signed: one made by hand may hold a value of another kind than its column, which only Prisma notices. */
+function refuseForged(error: unknown): never {
+  throw (error as Error).name === 'PrismaClientValidationError' ? badCursor() : error;
+}
+
+const badCursor = () => new Unreadable('bad-cursor', 'The cursor was not made by this list in this order; start again without it.');
+
 function readCursor(cursor: string, sort: Sort): { value: unknown; id: string } {
   try {
     const [column, plain, id] = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8')) as [string, unknown, string];
@@ -70,10 +77,10 @@ function readCursor(cursor: string, sort: Sort): { value: unknown; id: string } 
       if ('n' in plain && /^-?\d{1,15}(\.\d+)?$/.test(String(plain.n))) return { value: String(plain.n), id };
       throw new Error('no value');
     }
-    if (typeof plain !== 'string' && typeof plain !== 'number') throw new Error('no value');
+    if (typeof plain !== 'number' && (typeof plain !== 'string' || plain.includes('\0') || !plain.isWellFormed())) throw new Error('no value');
     return { value: plain, id };
   } catch {
-    throw new Unreadable('bad-cursor', 'The cursor was not made by this list in this order; start again without it.');
+    throw badCursor();
   }
 }
 
@@ -99,7 +106,8 @@ export async function pageOf(
   if (request.after) bounds.push(beyond(request.after, true));
   if (request.before) bounds.push(beyond(request.before, false));
   const direction = sort.descending !== backward ? 'desc' : 'asc';
-  const found = await find(bounds.length ? { AND: bounds } : undefined, [{ [sort.column]: direction }, { id: direction }], wanted + 1);
+  const orderBy = [{ [sort.column]: direction }, { id: direction }];
+  const found = bounds.length === 0 ? await find(undefined, orderBy, wanted + 1) : await find({ AND: bounds }, orderBy, wanted + 1).catch(refuseForged);
   const more = found.length > wanted;
   let kept = found.slice(0, wanted);
   if (backward) kept.reverse();

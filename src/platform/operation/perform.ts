@@ -7,7 +7,7 @@ import { Temporal } from 'temporal-polyfill';
 import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
 import type { Database, Transaction } from '../database/database.js';
-import { Conflict, Forbidden, Invalid, Refused } from '../errors.js';
+import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
 import { asDomainError } from './database-errors.js';
 import type { Call, Operation, Presentable, Role, ShopFacts } from './operation.js';
 import type { Page } from './page.js';
@@ -48,6 +48,9 @@ export async function perform(
 ): Promise<Performed> {
   if (!operation.roles.includes(caller.role)) {
     throw new Forbidden(`${operation.name} is for ${operation.roles.join(' or ')} keys; yours is a ${caller.role} key.`);
+  }
+  if (idempotencyKey !== undefined && !/^[\x20-\x7e]{1,200}$/.test(idempotencyKey)) {
+    throw new Unreadable('bad-idempotency-key', 'The Idempotency-Key must have 1 to 200 printable ASCII characters.');
   }
   const parsed = operation.input.safeParse(input);
   if (!parsed.success) throw new Invalid(faultsOf(parsed.error));

@@ -3,8 +3,8 @@
  * shapes and, where creating or changing means more than writing a row, its own function for that step.
  */
 import { z } from 'zod';
-import { Conflict, NotFound, Outdated } from '../errors.js';
-import { bare, id, int, scalarOf } from '../shapes.js';
+import { Conflict, Forbidden, NotFound, Outdated } from '../errors.js';
+import { bare, id, int, isPriced, scalarOf } from '../shapes.js';
 import type { Transaction } from '../database/database.js';
 import { command, everyone, ownerOnly, query, type Call, type Operation, type Presentable, type Role } from './operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from './page.js';
@@ -84,9 +84,12 @@ export function records(declared: RecordsDeclared): Operation[] {
       output: shape,
       async run(call, raw) {
         const input = raw as Record<string, unknown>;
+        const sort = sortOf(input.sort as string | undefined, declared.standardSort ?? sorts[0]!);
+        // The order would tell prices, and the cursors hold them.
+        if (call.role === 'helper' && isPriced(bare(shape.shape[sort.column] as z.ZodType).metas)) throw new Forbidden(`A helper key may not sort by ${sort.column}.`);
         const where = declared.where ? await declared.where(input, call) : equalityWhere(declared.filters, input);
         const standing = retires && !input.includeRetired ? { retiredAt: null } : {};
-        return pageOf(input, sortOf(input.sort as string | undefined, declared.standardSort ?? sorts[0]!), (bound, orderBy, take) =>
+        return pageOf(input, sort, (bound, orderBy, take) =>
           rows(call.tx).findMany({ where: { AND: [where, standing, bound ?? {}] }, orderBy, take, ...(include ? { include } : {}) }),
         );
       },

@@ -7,24 +7,19 @@ import { bare } from '../shapes.js';
  * kind is left as text, for the shape's own check to complain about with its place.
  */
 export function readQuery(shape: z.ZodObject, query: Record<string, unknown>): Record<string, unknown> {
-  const input: Record<string, unknown> = {};
-  for (const [key, sent] of Object.entries(query)) {
-    const field = (shape.shape as Record<string, z.ZodType>)[key];
-    if (!field) {
-      input[key] = sent;
-      continue;
-    }
-    const kind = bare(field).inner._zod.def.type;
-    if (kind === 'array') {
-      const element = bare((bare(field).inner._zod.def as unknown as { element: z.ZodType }).element).inner._zod.def.type;
-      const all = (Array.isArray(sent) ? sent : [sent]).flatMap((one) => String(one).split(','));
-      input[key] = all.map((one) => convert(element, one));
-    } else {
-      if (Array.isArray(sent)) throw new Unreadable('bad-query', `"${key}" may be given only once.`);
-      input[key] = convert(kind, String(sent));
-    }
+  const fields = shape.shape as Record<string, z.ZodType>;
+  // A caller may send any key, `constructor` and `__proto__` too: only the shape's own fields count, and no key is assigned to.
+  return Object.fromEntries(Object.entries(query).map(([key, sent]) => [key, Object.hasOwn(fields, key) ? readValue(fields[key]!, key, sent) : sent]));
+}
+
+function readValue(field: z.ZodType, key: string, sent: unknown): unknown {
+  const { def } = bare(field).inner._zod;
+  if (def.type === 'array') {
+    const element = bare((def as unknown as { element: z.ZodType }).element).inner._zod.def.type;
+    return (Array.isArray(sent) ? sent : [sent]).flatMap((one) => String(one).split(',')).map((one) => convert(element, one));
   }
-  return input;
+  if (Array.isArray(sent)) throw new Unreadable('bad-query', `"${key}" may be given only once.`);
+  return convert(def.type, String(sent));
 }
 
 function convert(kind: string, sent: string): unknown {
