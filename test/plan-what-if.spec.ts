@@ -117,6 +117,25 @@ describe('what if', () => {
   });
 });
 
+describe('a coat', () => {
+  it('holds the assembly that comes on it, from the moment it is recorded', async () => {
+    // Mowers are tied to no snow; an hour of assembly on its own, this morning.
+    const machine = await post('/machines', { kind: 'walkBehindMower', maker: 'Hallgrim', model: 'Meadow 21' });
+    const job = await post('/jobs', { machineId: machine.id, priority: 100 });
+    await post('/tasks', { jobId: job.id, code: 'assemble', name: 'Assemble', kind: 'assemble', handsOnMinutes: 60, leastMinutes: 60, mostMinutes: 60 });
+    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDay as string;
+    expect(await expected()).toBe('2026-09-15');
+    const product = await post('/coating-products', {
+      name: 'Green enamel', family: 'alkyd', role: 'colour', volumeSolidsPercent: 48, dryFilmMicrometres: 30, leastCelsius: 8, mostCelsius: 32, touchMinutes: 60, handleMinutes: 360, assembleMinutes: 1440, fullMinutes: 10_080,
+      recoatMinutes: [{ fromMinutes: 15, toMinutes: 60 }, { fromMinutes: 2880 }], containerLitres: 0.946, containerPrice: '28.00',
+    });
+    await post('/coats', { jobId: job.id, productId: product.id, surface: 'deck', appliedAt: '2026-09-15T12:00:00Z' });
+    // The shop's own wait is fourteen days from eight in the morning, longer than the can's day: Tuesday 29 September.
+    expect(await expected()).toBe('2026-09-29');
+    expect((await get(`/jobs/${job.id}/forecast`)).why).toBe('Assemble waits until 2026-09-29 for the paint to cure');
+  });
+});
+
 describe('the timeline', () => {
   it('has a bar for each task, where it needs something and under its job', async () => {
     const told = await get('/plan/timeline?toDay=2026-12-31');
