@@ -175,7 +175,7 @@ describe('properties', () => {
       after.chanceByOffset.forEach((chance, k) => expect(chance).toBeLessThanOrEqual((before.chanceByOffset[k] ?? 1) + 1e-9));
       for (const p of ['p50Day', 'p80Day', 'p95Day'] as const) expect((after[p] ?? '9') >= (before[p] ?? '9')).toBe(true);
       expect(after.chanceBeyondHorizon).toBeGreaterThanOrEqual(before.chanceBeyondHorizon - 1e-9);
-    }), { numRuns: 150 });
+    }), { numRuns: 60 });
   });
 
   it('no forecast lies in the past, chances rise to at most one, and sampling inverts them', () => {
