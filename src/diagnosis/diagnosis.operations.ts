@@ -9,14 +9,16 @@ import { withinLimits, withTitle } from './diagnosis.queries.js';
 
 /**
  * Writes a finding. Without a job it joins the machine's open job, if there is one; a job opened later takes it along.
- * @throws NotFound for a machine or job the shop does not have, Invalid when the measurement makes no sense
+ * @param pointer where the finding stands in the input
+ * @throws NotFound for a machine or job the shop does not have, Conflict for a retired machine, Invalid when the measurement makes no sense
  */
-export async function addFinding(call: Call, input: Presentable): Promise<Presentable> {
+export async function addFinding(call: Call, input: Presentable, pointer = ''): Promise<Presentable> {
   const { foundOn, jobId, ...given } = input;
   const day = foundOn ?? call.today;
-  checkFinding(call, { ...given, foundOn: day });
+  checkFinding(call, { ...given, foundOn: day }, pointer);
   const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
+  if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   return call.tx.finding.create({
     data: { shopId: call.shop.id, ...asColumns(FindingCreate, given), jobId: await jobFor(call, machine.id, jobId), foundOn: asDate(day) } as never,
   });
@@ -30,15 +32,15 @@ async function jobFor(call: Call, machineId: string, jobId: string | null | unde
   return job.id;
 }
 
-function checkFinding(call: Call, finding: Presentable): void {
+function checkFinding(call: Call, finding: Presentable, pointer = ''): void {
   const given = (value: unknown): boolean => value !== null && value !== undefined;
   if (given(finding.limitLow) && given(finding.limitHigh) && Number(finding.limitLow) > Number(finding.limitHigh)) {
-    throw new Invalid([{ detail: 'must not be above limitHigh', pointer: '/limitLow' }]);
+    throw new Invalid([{ detail: 'must not be above limitHigh', pointer: `${pointer}/limitLow` }]);
   }
   if ((given(finding.measuredValue) || given(finding.limitLow) || given(finding.limitHigh)) && !given(finding.unit)) {
-    throw new Invalid([{ detail: 'a value or a limit needs its unit', pointer: '/unit' }]);
+    throw new Invalid([{ detail: 'a value or a limit needs its unit', pointer: `${pointer}/unit` }]);
   }
-  if (finding.foundOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/foundOn' }]);
+  if (finding.foundOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: `${pointer}/foundOn` }]);
 }
 
 async function addSafetyCheck(call: Call, input: Presentable): Promise<Presentable> {

@@ -1,7 +1,8 @@
 /** What came in together is paid for together: the split of an acquisition's cost over its machines. */
 import { Decimal } from 'decimal.js';
 import { roundAmount, splitAcquisition } from '../engine/money/index.js';
-import { Invalid } from '../platform/errors.js';
+import { Invalid, NotFound } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import { checkHarvested } from '../parts/harvest.queries.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 
@@ -29,7 +30,7 @@ export function splitCost(
       if (machine.share === null || machine.share === undefined) {
         throw new Invalid([{ detail: 'a manual split needs the share of every machine', pointer: `${pointerTo(index)}/share` }]);
       }
-      return new Decimal(machine.share);
+      return checkAmount(machine.share, currency, `${pointerTo(index)}/share`);
     });
     const sum = Decimal.sum(...shares);
     if (!sum.equals(total)) {
@@ -40,16 +41,32 @@ export function splitCost(
   return splitAcquisition(total, method, machines.map((machine) => machine.valueAsFound ?? null), currency);
 }
 
-/** What the acquisition cost in all: price and haul, the haul reckoned from the distance unless it was given. */
+/** What fetching it cost: as given, or reckoned from the distance. */
 export function haulCostOf(given: string | null | undefined, kilometres: number, costPerKilometre: Decimal.Value, currency: string): Decimal {
   if (given !== null && given !== undefined) return new Decimal(given);
   return roundAmount(new Decimal(kilometres).times(costPerKilometre.toString()), currency);
 }
 
+/**
+ * Holds an acquisition until the transaction ends, so that its machines and their shares are changed by one at a time.
+ * Not against new machines' references to it (hence NO KEY): two who each add one would wait for each other for ever.
+ * @throws NotFound
+ */
+export async function lockAcquisition(call: Call, acquisitionId: string): Promise<Presentable> {
+  await call.tx.$queryRaw`SELECT 1 FROM "Acquisition" WHERE id = ${acquisitionId}::uuid FOR NO KEY UPDATE`;
+  const acquisition = await call.tx.acquisition.findFirst({ where: { id: acquisitionId } });
+  if (!acquisition) throw new NotFound('acquisition', acquisitionId);
+  return acquisition;
+}
+
+/** An acquisition's machines in the order in which shares are given. */
+export const machinesOf = (call: Call, acquisitionId: string) => call.tx.machine.findMany({ where: { acquisitionId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+
 /** Splits the acquisition anew over the machines it has now, and writes the shares. */
-export async function resplit(call: Call, acquisition: Presentable): Promise<void> {
+export async function resplit(call: Call, acquisitionId: string): Promise<void> {
+  const acquisition = await lockAcquisition(call, acquisitionId);
   if (acquisition.splitMethod === 'manual') return;
-  const machines = await call.tx.machine.findMany({ where: { acquisitionId: acquisition.id }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const machines = await machinesOf(call, acquisition.id);
   const total = new Decimal(acquisition.price.toString()).plus(acquisition.haulCost.toString());
   const shares = splitCost(
     total,
@@ -58,6 +75,11 @@ export async function resplit(call: Call, acquisition: Presentable): Promise<voi
     call.shop.currency,
     (index) => `/machines/${index}`,
   );
+  await writeShares(call, machines, shares);
+}
+
+/** @throws Conflict when parts taken off a machine carry more than its new share */
+export async function writeShares(call: Call, machines: readonly Presentable[], shares: readonly Decimal[]): Promise<void> {
   await checkHarvested(call, new Map(machines.map((machine, index) => [machine.id, shares[index]!])));
   for (const [index, machine] of machines.entries()) {
     if (shares[index]!.equals(machine.acquisitionShare.toString())) continue;

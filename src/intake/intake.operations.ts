@@ -1,15 +1,17 @@
+import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asColumns, asDate, findOne, records } from '../platform/operation/records.js';
+import { command, type Call, type Presentable } from '../platform/operation/operation.js';
+import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
 import { day, id, text } from '../platform/shapes.js';
 import { checkAmount } from '../platform/money.js';
 import { readShop } from '../shop/shop.queries.js';
-import { haulCostOf, resplit } from './acquisitions.js';
-import { Acquisition, AcquisitionChange, AcquisitionCreate, AcquisitionSource, Disposition, Machine, MachineChange, MachineCreate, MachineKind } from './intake.shapes.js';
+import { haulCostOf, lockAcquisition, machinesOf, resplit, splitCost, writeShares } from './acquisitions.js';
+import { Acquisition, AcquisitionChange, AcquisitionCreate, AcquisitionSource, Disposition, Machine, MachineChange, MachineCreate, MachineKind, SplitGiven } from './intake.shapes.js';
 
 /** Writes an acquisition's row; its cost is split once its machines are there. */
 export async function addAcquisition(call: Call, input: Presentable): Promise<Presentable> {
-  if (input.acquiredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/acquiredOn' }]);
+  refuseFuture(call, input.acquiredOn);
   const { haulCostPerKilometre } = await readShop(call);
   const price = checkAmount(input.price, call.shop.currency, '/price');
   if (input.haulCost) checkAmount(input.haulCost, call.shop.currency, '/haulCost');
@@ -19,25 +21,57 @@ export async function addAcquisition(call: Call, input: Presentable): Promise<Pr
   });
 }
 
-/** Writes a machine's row, without a share yet. */
-export async function addMachine(call: Call, input: Presentable, acquisitionId: string | null): Promise<Presentable> {
-  if (input.valueAsFound) checkAmount(input.valueAsFound, call.shop.currency, '/valueAsFound');
+function refuseFuture(call: Call, acquiredOn: string): void {
+  if (acquiredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/acquiredOn' }]);
+}
+
+/** Writes a machine's row, without a share yet. @param pointer where the machine stands in the input */
+export async function addMachine(call: Call, input: Presentable, acquisitionId: string | null, pointer = ''): Promise<Presentable> {
+  if (input.valueAsFound) checkAmount(input.valueAsFound, call.shop.currency, `${pointer}/valueAsFound`);
   const { acquisitionId: _given, ...columns } = asColumns(MachineCreate, input);
   return call.tx.machine.create({
     data: { shopId: call.shop.id, ...columns, equipment: equipmentOf(input.equipment), acquisitionId, acquisitionShare: '0' } as never,
   });
 }
 
+/** What stands offered must be for sale, or the next buyer's call finds it kept or in pieces. */
+async function refuseOffered(call: Call, machineId: string): Promise<void> {
+  const offered = await call.tx.offer.count({ where: { withdrawnOn: null, job: { machineId } } });
+  if (offered > 0) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
+}
+
 const equipmentOf = (given: Presentable[]) => given.map((one) => ({ name: one.name, state: one.state, note: one.note ?? null }));
 
 async function createMachine(call: Call, input: Presentable): Promise<Presentable> {
   if (!input.acquisitionId) return addMachine(call, input, null);
-  const acquisition = await call.tx.acquisition.findFirst({ where: { id: input.acquisitionId } });
-  if (!acquisition) throw new NotFound('acquisition', input.acquisitionId);
-  if (acquisition.splitMethod === 'manual') throw new Conflict('manual-split', 'This acquisition was split by hand; a machine cannot join it without changing the other shares.');
+  const acquisition = await lockAcquisition(call, input.acquisitionId);
+  if (acquisition.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
+  if (acquisition.splitMethod === 'manual') {
+    throw new Conflict('manual-split', 'This acquisition was split by hand. Change its splitMethod to byValue or equal before a machine joins it; afterwards it can be split by hand again.');
+  }
   const machine = await addMachine(call, input, acquisition.id);
-  await resplit(call, acquisition);
+  await resplit(call, acquisition.id);
   return findOne(call.tx.machine, 'machine', machine.id);
+}
+
+/** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
+async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Promise<Presentable> {
+  const before = await lockAcquisition(call, input.id);
+  if (before.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
+  const { currency } = call.shop;
+  const price = input.price ? checkAmount(input.price, currency, '/price') : new Decimal(before.price.toString());
+  const haulCost = input.haulCost ? checkAmount(input.haulCost, currency, '/haulCost') : new Decimal(before.haulCost.toString());
+  const machines = await machinesOf(call, before.id);
+  const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
+  const foreign = input.shares.findIndex(({ machineId }) => !machines.some((machine) => machine.id === machineId));
+  if (foreign >= 0) throw new NotFound('machine of this acquisition', input.shares[foreign]!.machineId);
+  if (given.size !== machines.length || given.size !== input.shares.length) {
+    throw new Invalid([{ detail: `needs one share for each of its ${machines.length} machines`, pointer: '/shares' }]);
+  }
+  const shares = splitCost(price.plus(haulCost), 'manual', machines.map((machine) => given.get(machine.id)!), currency, (index) => `/shares/${given.get(machines[index]!.id)!.index}`);
+  await changeRow(call.tx.acquisition, 'acquisition', before.id, input.version, { splitMethod: 'manual', price: price.toString(), haulCost: haulCost.toString() });
+  await writeShares(call, machines, shares);
+  return findOne(call.tx.acquisition, 'acquisition', before.id);
 }
 
 export const intakeOperations = [
@@ -62,16 +96,31 @@ export const intakeOperations = [
     async onChange(call, before, columns) {
       if (columns.price) checkAmount(columns.price as string, call.shop.currency, '/price');
       if (columns.haulCost) checkAmount(columns.haulCost as string, call.shop.currency, '/haulCost');
-      if (columns.haulCost === null) delete columns.haulCost;
-      if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual') throw new Invalid([{ detail: 'a manual split is given when the machines come in; it cannot be chosen afterwards', pointer: '/splitMethod' }]);
-      if (before.splitMethod === 'manual' && (columns.price || columns.haulCost)) throw new Conflict('manual-split', 'This acquisition was split by hand; its cost cannot change without its shares.');
+      if (columns.acquiredOn) refuseFuture(call, asDay(columns.acquiredOn as Date));
+      // Null asks for what creating without a haul cost does.
+      if (columns.haulCost === null) {
+        const { haulCostPerKilometre } = await readShop(call);
+        columns.haulCost = haulCostOf(null, Number(columns.haulKilometres ?? before.haulKilometres), haulCostPerKilometre.toString(), call.shop.currency).toString();
+      }
+      if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual') throw new Invalid([{ detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' }]);
+      if ((columns.splitMethod ?? before.splitMethod) === 'manual' && (columns.price || columns.haulCost)) {
+        throw new Conflict('manual-split', 'This acquisition was split by hand; change its cost together with its shares, by splitAcquisition.');
+      }
       return columns;
     },
-    afterChange: (call, _before, after) => resplit(call, after),
+    afterChange: (call, _before, after) => resplit(call, after.id),
     async onRetire(call, before) {
       const machines = await call.tx.machine.count({ where: { acquisitionId: before.id, retiredAt: null } });
       if (machines > 0) throw new Conflict('has-machines', 'Retire its machines first.');
     },
+  }),
+  command({
+    name: 'splitAcquisition',
+    summary: 'Split an acquisition over its machines by hand; its price and haul may be corrected along with the shares',
+    rest: { method: 'PUT', path: '/acquisitions/:id/split' },
+    input: SplitGiven,
+    output: Acquisition,
+    run: splitByHand,
   }),
   ...records({
     name: 'machine',
@@ -83,14 +132,17 @@ export const intakeOperations = [
     filters: { kind: MachineKind.nullish(), disposition: Disposition.nullish(), acquisitionId: id.nullish(), maker: text(80).nullish() },
     sorts: ['createdAt', 'maker', 'model'],
     onCreate: createMachine,
-    async onChange(call, _before, columns) {
+    async onChange(call, before, columns) {
+      if (columns.disposition && columns.disposition !== 'sell' && before.disposition === 'sell') await refuseOffered(call, before.id);
       if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, call.shop.currency, '/valueAsFound');
+      // Its share may move: the acquisition is locked before its machines by everybody.
+      if (columns.valueAsFound !== undefined && before.acquisitionId) await lockAcquisition(call, before.acquisitionId);
       if (columns.equipment) columns.equipment = equipmentOf(columns.equipment as Presentable[]);
       return columns;
     },
     async afterChange(call, before, after) {
       if (!after.acquisitionId || String(before.valueAsFound) === String(after.valueAsFound)) return;
-      await resplit(call, await findOne(call.tx.acquisition, 'acquisition', after.acquisitionId));
+      await resplit(call, after.acquisitionId);
     },
     async onRetire(call, before) {
       const open = await call.tx.job.count({ where: { machineId: before.id, closedOn: null, retiredAt: null } });

@@ -45,6 +45,13 @@ export const Acquisition = shape(
 );
 export const AcquisitionCreate = z.strictObject({ ...acquisitionFields, haulKilometres: acquisitionFields.haulKilometres.default(0), splitMethod: SplitMethod.default('byValue') });
 export const AcquisitionChange = z.strictObject(z.object(acquisitionFields).partial().shape);
+export const SplitGiven = z.strictObject({
+  id,
+  version: int(1, 2_000_000_000),
+  price: amount.nullish().meta({ scalar: 'Money', description: 'The right price, where it was wrong.' }),
+  haulCost: amount.nullish(),
+  shares: z.array(shape('MachineShare', { machineId: id, share: amount }, 'What one machine bears of its acquisition\'s cost.')).min(1).max(200),
+});
 
 const machineFields = {
   kind: MachineKind,

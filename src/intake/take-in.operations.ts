@@ -32,10 +32,12 @@ async function takeIn(call: Call, input: Given): Promise<Presentable> {
   const taken: { machine: Presentable; findings: Presentable[]; jobId: string | null }[] = [];
   for (const [index, one] of given.entries()) {
     const { findings: found, openJob: wanted, routeId, promisedOn, jobTitle, ...machineFields } = one;
-    const added = await addMachine(call, machineFields, acquisition.id);
+    const added = await addMachine(call, machineFields, acquisition.id, `/machines/${index}`);
     const machine = await call.tx.machine.update({ where: { id: added.id }, data: { acquisitionShare: shares[index]!.toString() } });
     const findings: Presentable[] = [];
-    for (const finding of found) findings.push(withinLimits(await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today })));
+    for (const [at, finding] of found.entries()) {
+      findings.push(withinLimits(await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today }, `/machines/${index}/findings/${at}`)));
+    }
     const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
     if (!opens && (routeId || promisedOn)) throw new Invalid([{ detail: 'belongs to a job, and no job is opened on this machine', pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedOn'}` }]);
     const job = opens ? await openJob(call, { machineId: machine.id, title: jobTitle, promisedOn, routeId: routeId ?? (await routeFor(call, machine.kind)) }) : null;
@@ -56,15 +58,14 @@ async function expectations(call: Call, taken: { machine: Presentable; findings:
     const cost = jobId ? costs.get(jobId) : undefined;
     const advice = jobId ? prices.get(jobId) : undefined;
     const codes = [...new Set(tasks.filter((task) => task.jobId === jobId).flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]))];
-    const seen = call.role !== 'helper';
     return {
       machine,
       findings,
       job: jobId ? jobs.get(jobId) : null,
       cost: cost ? presentCost(cost) : null,
       forecast: jobId ? (forecasts.get(jobId) ?? null) : null,
-      expectedPrice: seen ? (advice ?? null) : null,
-      expectedMargin: seen && advice && cost ? marginRange(advice.expected, rangeOf(cost.estimate)) : null,
+      expectedPrice: advice ?? null,
+      expectedMargin: advice && cost ? marginRange(advice.expected, rangeOf(cost.estimate)) : null,
       cautions: cautionsFor(codes),
     };
   });

@@ -44,7 +44,7 @@ export const TakenIn = shape(
         job: Job.nullable(),
         cost: JobCost.nullable().meta({ description: 'What it has cost so far.' }),
         forecast: JobForecast.nullable().meta({ description: 'When it is expected to be finished.' }),
-        expectedPrice: PriceAdvice.nullable().meta({ description: 'What it should bring when it is finished; null for keys that may not see prices.' }),
+        expectedPrice: PriceAdvice.nullable().meta({ description: 'What it should bring when it is finished; null when it is not for sale, or when nothing speaks for a price.' }),
         expectedMargin: CostRange.nullable().meta({ description: 'Expected price less the full cost at completion.' }),
         cautions: z.array(Caution),
       }),
