@@ -180,8 +180,8 @@ describe('3. pricing a finished machine', () => {
     expect(Number(advice.ask)).toBeGreaterThan(Number(advice.floor));
     expect(Number(advice.gainOnPurchase)).toBeCloseTo(likely - 20, 2);
     expect(Number(advice.expectedMargin)).toBeCloseTo(likely - 120, 2);
-    // (price − 45 paid − 15 space) over 6 hours.
-    expect(Number(advice.earningsPerHour)).toBeCloseTo((likely - 60) / 6, 1);
+    // (price − 45 paid) over 6 hours.
+    expect(Number(advice.earningsPerHour)).toBeCloseTo((likely - 45) / 6, 1);
     expect(advice.comparablesUsed).toBe(6);
 
     // Not before the safety checks.

@@ -1,7 +1,7 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { costStatement, estimateAtCompletion, labourValue, marginStatement, roundAmount, type CompletionEstimate, taxOnSale, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
+import { allocate, costStatement, estimateAtCompletion, labourValue, marginStatement, roundAmount, type CompletionEstimate, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
 import { NotFound } from '../platform/errors.js';
 import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
@@ -25,22 +25,37 @@ export interface Purchase {
   acquiredOn: string | null;
 }
 
-/** What each job's machine was bought for, by job id: two statements. */
+/** What each job's machine was bought for, by job id: as many statements for one as for a hundred. */
 export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<string, Purchase>> {
   const jobs = await call.tx.job.findMany({
     where: { id: { in: jobIds } },
-    select: { id: true, openedOn: true, machine: { select: { acquisitionShare: true, acquisition: { select: { price: true, haulCost: true, acquiredOn: true } }, harvests: { select: { basisMoved: true } } } } },
+    select: {
+      id: true,
+      machine: {
+        select: {
+          id: true,
+          acquisitionShare: true,
+          acquisition: { select: { price: true, acquiredOn: true, machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] } } },
+          harvests: { select: { basisMoved: true } },
+        },
+      },
+    },
   });
   return new Map(
     jobs.map(({ id: jobId, machine }) => {
       const share = figure(machine.acquisitionShare);
       const { acquisition } = machine;
-      const whole = acquisition ? figure(acquisition.price).plus(figure(acquisition.haulCost)) : new Decimal(0);
-      const priceShare = acquisition && whole.greaterThan(0) ? roundAmount(share.times(figure(acquisition.price)).div(whole), call.shop.currency) : share;
       const harvested = Decimal.sum(0, ...machine.harvests.map((one) => figure(one.basisMoved)));
-      return [jobId, { share, harvested, purchasePrice: priceShare, acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null }];
+      return [jobId, { share, harvested, purchasePrice: acquisition ? priceShare(acquisition, machine.id, call.shop.currency) : share, acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null }];
     }),
   );
+}
+
+/** A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add up to the price. */
+function priceShare(acquisition: { price: { toString(): string }; machines: { id: string; acquisitionShare: { toString(): string } }[] }, machineId: string, currency: string): Decimal {
+  const shares = acquisition.machines.map((one) => figure(one.acquisitionShare));
+  if (shares.every((share) => share.isZero())) return new Decimal(0);
+  return allocate(figure(acquisition.price), shares, currency)[acquisition.machines.findIndex((one) => one.id === machineId)]!;
 }
 
 /** The shop's tax scheme as the engine takes it. */
@@ -112,7 +127,7 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
         purchase,
         refunds,
         statement,
-        sold: sale ? soldFor(figure(sale.price), purchase, statement, taxSchemeOf(shop), call.shop.currency) : null,
+        sold: sale ? soldFor(sale, Decimal.sum(0, ...of('tax')), statement, call.shop.currency) : null,
         labourMinutes,
         spaceDays,
         remainingMinutes: tasks.reduce((sum, task) => sum + task.handsOnMinutes * task.people, 0),
@@ -152,9 +167,13 @@ function remainingOf(task: { name: string; leastMinutes: number; handsOnMinutes:
 /** One in ten below low, one in ten above high. */
 export const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
 
-function soldFor(price: Decimal, purchase: Purchase, statement: CostStatement, scheme: TaxScheme, currency: string) {
-  const taxed = taxOnSale(scheme, price, purchase.purchasePrice, currency);
-  return { price, tax: taxed.tax, margin: marginStatement(statement, taxed.netProceeds, currency) };
+/**
+ * A sale as it was booked: its tax is that of its day, whatever the shop's scheme is now.
+ * @param taxInside what the ledger has of tax within the price
+ */
+function soldFor(sale: { price: { toString(): string }; taxCollected: { toString(): string } }, taxInside: Decimal, statement: CostStatement, currency: string) {
+  const price = figure(sale.price);
+  return { price, tax: figure(sale.taxCollected), margin: marginStatement(statement, price.minus(taxInside), currency) };
 }
 
 /** The facts in the shape's words. */

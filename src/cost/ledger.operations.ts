@@ -90,7 +90,11 @@ export const ledgerOperations = [
       description: text(300),
     }),
     output: LedgerEntry,
-    run: (call, input) => writeEntry(call, { ...input, occurredOn: input.occurredOn ?? call.today }),
+    async run(call, input) {
+      const retired = await call.tx.job.count({ where: { id: input.jobId, retiredAt: { not: null } } });
+      if (retired > 0) throw new Conflict('retired', 'This job was retired and is only kept for history.');
+      return writeEntry(call, { ...input, occurredOn: input.occurredOn ?? call.today });
+    },
   }),
   command({
     name: 'reverseLedgerEntry',
@@ -99,9 +103,9 @@ export const ledgerOperations = [
     input: z.strictObject({ id, reason: text(200) }),
     output: LedgerEntry,
     run: async (call, input) => {
-      const entry = await call.tx.ledgerEntry.findFirst({ where: { id: input.id }, select: { kind: true } });
+      const entry = await call.tx.ledgerEntry.findFirst({ where: { id: input.id }, select: { kind: true, sourceId: true } });
       // What another area booked with its own record is taken back there, or the two would part.
-      if (entry && !WrittenKind.options.includes(entry.kind as never)) {
+      if (entry && (entry.sourceId || !WrittenKind.options.includes(entry.kind as never))) {
         throw new Conflict('booked-elsewhere', entry.kind === 'part' ? 'This was booked when a part was used; take the part back instead.' : 'This was booked with a sale; reverse the sale instead.');
       }
       return reverseEntry(call, input.id, input.reason);

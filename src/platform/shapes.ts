@@ -78,8 +78,6 @@ export const editableFields = {
   version: int(1, 2_000_000_000).meta({ scalar: 'Int', description: 'Counts the changes; the ETag is made of it.' }),
 };
 
-export type Named = z.ZodObject & { _zod: unknown };
-
 /** The wrappers (optional, nullable, default, …) taken off, with what they allowed. */
 export function bare(schema: z.ZodType): { inner: z.ZodType; optional: boolean; nullable: boolean; hasDefault: boolean; metas: z.GlobalMeta[] } {
   let inner = schema;

@@ -31,10 +31,11 @@ async function experienceWith(call: Call, kind: Asked['kind']): Promise<Experien
   const sold = await call.tx.job.findMany({ where: { outcome: 'sold', retiredAt: null, machine: { kind } }, select: { id: true } });
   const ids = sold.map((job) => job.id);
   if (ids.length === 0) return { jobs: 0, cash: new Decimal(0), minutes: 0 };
-  const entries = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other'] } }, select: { amount: true } });
+  const entries = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund'] } }, select: { kind: true, amount: true } });
+  const spent = Decimal.sum(0, ...entries.map(({ kind, amount }) => (kind === 'refund' ? figure(amount).negated() : figure(amount))));
   const labour = await labourByJob(call, ids);
   const minutes = [...labour.values()].reduce((sum, one) => sum + one.minutes, 0);
-  return { jobs: ids.length, cash: Decimal.sum(0, ...entries.map((entry) => figure(entry.amount))).div(ids.length), minutes: Math.round(minutes / ids.length) };
+  return { jobs: ids.length, cash: Decimal.max(0, spent).div(ids.length), minutes: Math.round(minutes / ids.length) };
 }
 
 /**
@@ -105,7 +106,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
       ...bid.why,
       own.jobs > 0
         ? `parts and hours as on the shop's own ${own.jobs} sold of the kind: ${partsCost.toFixed()} ${currency} and ${(minutes / 60).toFixed(1)} hours`
-        : `${(minutes / 60).toFixed(1)} hours${asked.handsOnMinutes ? '' : ' from the shop\'s route'}; nothing of the kind has been sold here yet`,
+        : `${(minutes / 60).toFixed(1)} hours${typeof asked.handsOnMinutes === 'number' ? ' as asked' : ' from the shop\'s route'}; nothing of the kind has been sold here yet`,
       ...(readyDay ? [`taken in today it would be finished about ${readyDay}, behind all that is open`] : ['there is no room for it in the plan']),
       ...estimate.why,
     ],

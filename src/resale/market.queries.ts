@@ -32,7 +32,8 @@ export interface Market {
 export async function readMarket(call: Call): Promise<Market> {
   const since = new Date(call.now.getTime() - YEARS_BACK * 365 * 86_400_000);
   const seen = await call.tx.comparable.findMany({ where: { retiredAt: null, seenOn: { gte: since } } });
-  const sales = await call.tx.sale.findMany({ where: { reversedOn: null, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
+  // What was given away says nothing of prices.
+  const sales = await call.tx.sale.findMany({ where: { reversedOn: null, price: { gt: 0 }, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
   const offers = await call.tx.offer.findMany({ where: { offeredOn: { gte: since } }, include: { job: { select: { machine: { select: { kind: true } }, sales: { where: { reversedOn: null }, select: { soldOn: true } } } } } });
   const outlook = await snowOutlook(call);
   const { seasonEndsOn } = await readShop(call);

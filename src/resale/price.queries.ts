@@ -85,8 +85,8 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
     chanceOfSale: [4, 8, 13, 26].map((weeks) => addDays(listFrom, 7 * weeks)).filter((day) => day < deadline).concat(deadline).map((day) => ({ day, chance: chanceSoldBy(plan, day) })),
     expectedNet: plan.expectedNet,
     expectedMargin: net.likely.minus(atCompletion.likely),
-    gainOnPurchase: net.likely.minus(cost.purchase.share),
-    earningsPerHour: hours.greaterThan(0) ? roundAmount(net.likely.minus(cost.statement.cashCost).minus(cost.toPay).minus(cost.statement.space).div(hours), currency) : null,
+    gainOnPurchase: net.likely.minus(cost.statement.acquisition),
+    earningsPerHour: hours.greaterThan(0) ? roundAmount(net.likely.minus(cost.statement.cashCost).minus(cost.toPay).div(hours), currency) : null,
     comparablesUsed: estimate.used.length,
     why: [...plan.why, buyers.why, ...estimate.why],
   };

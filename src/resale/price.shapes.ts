@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { CostRange } from '../cost/cost.shapes.js';
 import { condition, MachineKind } from '../intake/intake.shapes.js';
-import { day, id, int, money, shape, text, amount } from '../platform/shapes.js';
+import { amount, day, decimal, id, int, money, shape, text } from '../platform/shapes.js';
 
 const share = z.number().meta({ scalar: 'Float' });
 const wholeNumber = z.number().int().meta({ scalar: 'Int' });
@@ -22,7 +22,7 @@ export const PriceAdvice = shape(
     chanceOfSale: z.array(ChanceByDay),
     expectedNet: money.meta({ scalar: 'Money', description: 'Expected proceeds over all ends, after tax.' }),
     expectedMargin: money.meta({ scalar: 'Money', description: 'Expected price after tax less full cost at completion.' }),
-    gainOnPurchase: money.meta({ scalar: 'Money', description: 'Expected price after tax less what the machine was bought for.' }),
+    gainOnPurchase: money.meta({ scalar: 'Money', description: 'Expected price after tax less what the machine was bought for, harvested parts left out.' }),
     earningsPerHour: money.nullable().meta({ scalar: 'Money', description: 'Expected price after tax less all that is paid out, over all hours worked and still to work.' }),
     comparablesUsed: wholeNumber,
     why: z.array(z.string()),
@@ -38,7 +38,7 @@ export const BidQuestion = z.strictObject({
   finishedCondition: condition.nullish().meta({ scalar: 'Int', description: 'The condition it will be sold in; 4 unless given.' }),
   partsCost: amount.nullish().meta({ scalar: 'Money', description: 'What parts and paint will cost; when not given, the mean of the shop\'s own finished jobs of the kind.' }),
   handsOnMinutes: int(0, 100_000).nullish().meta({ scalar: 'Int', description: 'When not given, the mean of the shop\'s own finished jobs of the kind, or its route.' }),
-  haulKilometres: int(0, 20_000).nullish(),
+  haulKilometres: decimal(0, 20_000).nullish(),
   targetMarginPercent: z.number().min(0).max(95).nullish().meta({ scalar: 'Float', description: 'Margin on price that the job should leave; 15 unless given.' }),
 });
 

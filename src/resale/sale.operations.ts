@@ -11,7 +11,7 @@ import { command, priceReaders, type Call, type Presentable } from '../platform/
 import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
 import { day, id, int, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
-import { closeJobRow, lockOpenJob, reopenJobRow } from '../work/jobs.js';
+import { closeJobRow, lockJob, lockOpenJob, reopenJobRow } from '../work/jobs.js';
 import { Offer, OfferChange, OfferCreate, Sale, SaleCreate } from './resale.shapes.js';
 
 /** @throws Refused when its safety checks are not all passed: nobody is handed a machine that was not tried */
@@ -53,6 +53,9 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
   await refuseUnsafe(call, job.id);
   const soldOn = input.soldOn ?? call.today;
   if (soldOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldOn' }]);
+  if (soldOn < asDay(job.openedOn)) throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/soldOn' }]);
+  const offer = await call.tx.offer.findFirst({ where: { jobId: job.id, withdrawnOn: null } });
+  if (offer && soldOn < asDay(offer.offeredOn)) throw new Invalid([{ detail: `lies before it was offered on ${asDay(offer.offeredOn)}`, pointer: '/soldOn' }]);
   const price = checkAmount(input.price, call.shop.currency, '/price');
   const sellingCost = checkAmount(input.sellingCost, call.shop.currency, '/sellingCost');
   const shop = await readShop(call);
@@ -78,14 +81,17 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
   // Tax on top of the price passes through the shop; only the tax inside the price is a cost of the job.
   if (shop.taxScheme === 'marginScheme') await book('tax', tax, 'Tax on the margin');
   await book('selling', sellingCost, 'Cost of selling');
-  await call.tx.offer.updateMany({ where: { jobId: job.id, withdrawnOn: null }, data: { withdrawnOn: asDate(soldOn), version: { increment: 1 } } });
+  if (offer) await changeRow(call.tx.offer, 'offer', offer.id, offer.version, { withdrawnOn: asDate(soldOn) });
   await closeJobRow(call, job.id, 'sold', soldOn);
   return sale;
 }
 
 async function reverseSale(call: Call, saleId: string, reason: string): Promise<Presentable> {
-  const sale = await call.tx.sale.findFirst({ where: { id: saleId } });
-  if (!sale) throw new NotFound('sale', saleId);
+  const found = await call.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
+  if (!found) throw new NotFound('sale', saleId);
+  // Read once the job is held: of two who reverse it at once, the second must see that it has been done.
+  await lockJob(call, found.jobId);
+  const sale = await findOne(call.tx.sale, 'sale', saleId);
   if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale has already been reversed.');
   await reopenJobRow(call, sale.jobId);
   const booked = await call.tx.ledgerEntry.findMany({ where: { sourceId: sale.id, reversesId: null, reversedBy: null } });

@@ -1,0 +1,237 @@
+/** Offers, sales and their reversal, under each tax scheme and in currencies of no and of three decimals. */
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { startTestShop, type Json, type TestShop } from './harness/server.js';
+
+// What any kind of machine must pass (src/diagnosis/safety-checks.ts).
+const CHECKS = ['engineStops', 'noFuelLeak', 'guards', 'throttleReturns', 'sparkLead', 'fastenersTight'];
+
+/** Short words for one shop. */
+function use(shop: TestShop) {
+  const post = async (path: string, body: Json, status = 201): Promise<Json> => {
+    const reply = await shop.rest('owner', 'post', path, body);
+    if (reply.status !== status) throw new Error(`${path}: ${reply.status} ${reply.body.detail}`);
+    return reply.body;
+  };
+  const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'get', path).expect(200)).body;
+  /** A lot of machines with a job on each, all of them safe to sell unless told. */
+  const lot = async (price: string, fields: Json = {}, machines = 1, safe = true): Promise<{ jobId: string; machineId: string; acquisitionId: string }[]> => {
+    const acquisitionId = (await post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-14', price, splitMethod: 'equal', ...fields })).id;
+    const all: { jobId: string; machineId: string; acquisitionId: string }[] = [];
+    for (let index = 0; index < machines; index += 1) {
+      const machineId = (await post('/machines', { acquisitionId, kind: 'other', maker: 'Norvane', model: 'Drift' })).id;
+      all.push({ jobId: (await post('/jobs', { machineId })).id, machineId, acquisitionId });
+    }
+    const passed = all.flatMap(({ jobId }) => CHECKS.map((check) => ({ shopId: shop.shopId, jobId, check, passed: true, checkedBy: 'Mira', checkedOn: new Date('2026-09-15') })));
+    if (safe) await shop.within((call) => call.tx.safetyCheck.createMany({ data: passed }));
+    return all;
+  };
+  const ledger = async (jobId: string): Promise<[string, string][]> => (await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`)).items.map((one: Json) => [one.kind, one.amount]);
+  const settings = async (fields: Json) => shop.rest('owner', 'patch', '/shop', fields, { version: (await get('/shop')).version }).expect(200);
+  return { post, get, lot, ledger, settings };
+}
+
+describe('a shop without tax', () => {
+  let shop: TestShop;
+  let my: ReturnType<typeof use>;
+  beforeAll(async () => {
+    shop = await startTestShop({ spaceCostPerDay: '0.50', hourlyValue: '25.00' });
+    my = use(shop);
+  });
+  afterAll(() => shop.close());
+
+  it('offers and sells only what is safe and for sale', async () => {
+    const [unsafe] = await my.lot('60.00', {}, 1, false);
+    for (const [path, body] of [['/offers', { askPrice: '200.00' }], ['/sales', { price: '200.00' }]] as const) {
+      const refused = await my.post(path, { jobId: unsafe!.jobId, ...body }, 422);
+      expect([refused.type, [...refused.missing].sort()]).toEqual(['urn:frostwright:problem:safety-checks-missing', [...CHECKS].sort()]);
+    }
+    const [kept] = await my.lot('60.00');
+    await shop.rest('owner', 'patch', `/machines/${kept!.machineId}`, { disposition: 'keep' }, { version: (await my.get(`/machines/${kept!.machineId}`)).version }).expect(200);
+    expect((await my.post('/sales', { jobId: kept!.jobId, price: '200.00' }, 422)).type).toBe('urn:frostwright:problem:not-for-sale');
+  });
+
+  it('an offer lives its life, and its machine stays for sale while it stands', async () => {
+    const [one] = await my.lot('60.00');
+    for (const askPrice of ['0', '-1', '10.005', '1e2']) await my.post('/offers', { jobId: one!.jobId, askPrice }, 422);
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-16' }, 422);
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-14' }, 422);
+    const made = await shop.graphql('owner', 'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredOn } }', { o: { jobId: one!.jobId, askPrice: '200', floorPrice: null } });
+    expect(made.data.createOffer).toMatchObject({ askPrice: '200.00', floorPrice: null, offeredOn: '2026-09-15' });
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00' }, 409);
+    const path = `/offers/${made.data.createOffer.id}`;
+    expect((await shop.rest('owner', 'patch', path, { askPrice: '180.00' }, { version: 1 }).expect(200)).body.askPrice).toBe('180.00');
+    await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 1 }).expect(412);
+    expect((await shop.rest('helper', 'get', path).expect(200)).body.askPrice).toBeNull();
+    const { version } = await my.get(`/machines/${one!.machineId}`);
+    const parted = await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version });
+    expect([parted.status, parted.body.type]).toEqual([409, 'urn:frostwright:problem:offered']);
+    await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
+    await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 3 }).expect(409);
+    await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version }).expect(200);
+  });
+
+  it('a sale has its day between the offer and today', async () => {
+    const [one] = await my.lot('60.00');
+    shop.clock.now = new Date('2026-09-20T13:00:00Z');
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-18' });
+    for (const soldOn of ['2026-09-17', '2026-09-14', '2026-09-21']) {
+      expect((await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn }, 422)).errors).toEqual([{ detail: expect.any(String), pointer: '/soldOn' }]);
+    }
+    await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn: '2026-09-18' });
+    expect((await my.get(`/offers?jobId=${one!.jobId}`)).items[0].withdrawnOn).toBe('2026-09-18');
+    expect(await my.get(`/jobs/${one!.jobId}`)).toMatchObject({ state: 'sold', closedOn: '2026-09-18' });
+  });
+
+  it('is reversed to nothing in the ledger, once, and can be made again', async () => {
+    const [one] = await my.lot('60.00');
+    const sale = await my.post('/sales', { jobId: one!.jobId, price: '200.00', sellingCost: '12.50' });
+    expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', '200.00'], ['selling', '12.50']]);
+    // What was booked with the sale is taken back with the sale only.
+    for (const entry of (await my.get(`/ledger-entries?jobId=${one!.jobId}`)).items) {
+      expect((await my.post(`/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' }, 409)).type).toBe('urn:frostwright:problem:booked-elsewhere');
+    }
+    const both = await Promise.all([1, 2].map(() => shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Brought back' })));
+    expect(both.map((reply) => reply.status).sort()).toEqual([200, 409]);
+    expect(both.find((reply) => reply.status === 409)!.body.type).toBe('urn:frostwright:problem:already-reversed');
+    expect((await my.ledger(one!.jobId)).slice(2)).toEqual([['saleProceeds', '-200.00'], ['selling', '-12.50']]);
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ salePrice: null, selling: '0.00', cashMargin: null });
+    const again = await shop.graphql('owner', 'mutation ($s: CreateSaleInput!) { createSale(input: $s) { price sellingCost reversedOn } }', { s: { jobId: one!.jobId, price: '150', sellingCost: null } });
+    expect(again.data.createSale).toEqual({ price: '150.00', sellingCost: '0.00', reversedOn: null });
+    // 150 less 60 paid out.
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ salePrice: '150.00', cashMargin: '90.00' });
+    expect((await my.get(`/sales?jobId=${one!.jobId}`)).items).toHaveLength(2);
+  });
+
+  it('two who sell the same machine at once make one sale', async () => {
+    const [one] = await my.lot('60.00');
+    const both = await Promise.all(['200.00', '210.00'].map((price) => shop.rest('owner', 'post', '/sales', { jobId: one!.jobId, price })));
+    expect(both.map((reply) => reply.status).sort()).toEqual([201, 409]);
+    expect((await my.ledger(one!.jobId)).filter(([kind]) => kind === 'saleProceeds')).toHaveLength(1);
+  });
+
+  it('a machine given away says nothing of prices', async () => {
+    const [gift, next] = await my.lot('60.00', {}, 2);
+    await my.post('/comparables', { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '300.00', seenOn: '2026-09-10' });
+    const before = (await my.get('/bid?kind=other')).comparablesUsed;
+    await my.post('/sales', { jobId: gift!.jobId, price: '0' });
+    expect((await my.get('/bid?kind=other')).comparablesUsed).toBe(before);
+    expect(Number((await my.get(`/jobs/${next!.jobId}/price`)).ask)).toBeGreaterThan(0);
+    await my.post('/comparables', { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '0', seenOn: '2026-09-10' }, 422);
+    // The words are of the hours asked, none of them, and not of a route.
+    const asked = await my.get('/bid?kind=other&handsOnMinutes=0&haulKilometres=12.5');
+    expect(asked.handsOnMinutes).toBe(0);
+  });
+
+  it('another shop\'s jobs, offers and sales do not exist here', async () => {
+    const other = await shop.anotherShop();
+    const [mine] = await my.lot('60.00');
+    const sale = await my.post('/sales', { jobId: mine!.jobId, price: '100.00' });
+    const stranger = (verb: 'get' | 'post', path: string, body?: Json) => shop.rest('owner', verb, path, body, { headers: { Authorization: `Bearer ${other.keys.owner}` } });
+    await stranger('post', '/offers', { jobId: mine!.jobId, askPrice: '10.00' }).expect(404);
+    await stranger('post', '/sales', { jobId: mine!.jobId, price: '10.00' }).expect(404);
+    await stranger('get', `/sales/${sale.id}`).expect(404);
+    await stranger('post', `/sales/${sale.id}/reversal`, { reason: 'Mischief' }).expect(404);
+    for (const role of ['helper', 'reader'] as const) await shop.rest(role, 'post', '/sales', { jobId: mine!.jobId, price: '1.00' }).expect(403);
+    await shop.rest('helper', 'get', '/sales').expect(403);
+    expect((await shop.graphql('helper', `{ job(id: "${mine!.jobId}") { price { ask } } }`)).errors?.[0].extensions.code).toBe('not-allowed');
+  });
+});
+
+describe('tax on sales', () => {
+  let shop: TestShop;
+  let my: ReturnType<typeof use>;
+  beforeAll(async () => {
+    shop = await startTestShop({ taxScheme: 'salesTax', taxRatePercent: 13, spaceCostPerDay: '0', hourlyValue: '0' });
+    my = use(shop);
+  });
+  afterAll(() => shop.close());
+
+  it('sales tax comes on top and passes through', async () => {
+    const [one] = await my.lot('60.00');
+    // 13 % of 199.99 is 25.9987.
+    expect(await my.post('/sales', { jobId: one!.jobId, price: '199.99', sellingCost: '5.00' })).toMatchObject({ taxCollected: '26.00' });
+    expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', '199.99'], ['selling', '5.00']]);
+    // 199.99 − 60 − 5.
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: '26.00', cashMargin: '134.99', gainOnPurchase: '139.99' });
+  });
+
+  it('margin-scheme tax lies inside, reckoned from the price paid without haul, to the last cent of the lot', async () => {
+    await my.settings({ taxScheme: 'marginScheme', taxRatePercent: 20 });
+    // 100.00 and 10.00 of haul, three machines: shares 36.67, 36.67, 36.66; of the price 33.34, 33.33, 33.33, which add up.
+    const lot = await my.lot('100.00', { haulCost: '10.00' }, 3);
+    const taxes: string[] = [];
+    for (const { jobId } of lot) taxes.push((await my.post('/sales', { jobId, price: '93.34' })).taxCollected);
+    // (93.34 − 33.34) × 20/120 = 10.00; (93.34 − 33.33) / 6 = 10.0017.
+    expect(taxes).toEqual(['10.00', '10.00', '10.00']);
+    expect(await my.ledger(lot[0]!.jobId)).toEqual([['saleProceeds', '93.34'], ['tax', '10.00']]);
+    // 93.34 − 10.00 − 36.67.
+    expect(await my.get(`/jobs/${lot[0]!.jobId}/cost`)).toMatchObject({ salePrice: '93.34', taxDue: '10.00', cashMargin: '46.67', gainOnPurchase: '46.67' });
+  });
+
+  it('the odd cent of a lot counts once', async () => {
+    // 0.05 and a haul of 0.05 over three: shares 0.04, 0.03, 0.03. Of the price 2.0, 1.5 and 1.5 cents, so 0.02, 0.02, 0.01; rounded one by one they would be 0.06.
+    const lot = await my.lot('0.05', { haulCost: '0.05' }, 3);
+    await my.settings({ taxRatePercent: 100 });
+    const taxes: number[] = [];
+    for (const { jobId } of lot) taxes.push(Number((await my.post('/sales', { jobId, price: '1.02' })).taxCollected));
+    // At 100 % half of the margin is tax: of 1.00, 1.00 and 1.01, whose 0.505 goes up.
+    expect(taxes).toEqual([0.5, 0.5, 0.51]);
+    await my.settings({ taxRatePercent: 20 });
+  });
+
+  it('a loss owes nothing, and is not set against another machine', async () => {
+    const [one] = await my.lot('60.00');
+    expect(await my.post('/sales', { jobId: one!.jobId, price: '50.00' })).toMatchObject({ taxCollected: '0.00' });
+    expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', '50.00']]);
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ cashMargin: '-10.00', marginPercentOfPrice: -20 });
+  });
+
+  it('what was sold keeps the tax of its day, whatever the shop\'s scheme is now', async () => {
+    const [one] = await my.lot('60.00');
+    const sale = await my.post('/sales', { jobId: one!.jobId, price: '180.00' });
+    // (180 − 60) / 6 = 20; 180 − 20 − 60 = 100.
+    const asSold = { taxDue: '20.00', cashMargin: '100.00' };
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject(asSold);
+    await my.settings({ taxScheme: 'none', taxRatePercent: 0 });
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject(asSold);
+    // Reversed and sold anew, it is taxed by the scheme of that day, and the ledger has no tax left.
+    await my.post(`/sales/${sale.id}/reversal`, { reason: 'Brought back' }, 200);
+    await my.post('/sales', { jobId: one!.jobId, price: '180.00' });
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: '0.00', cashMargin: '120.00' });
+    const tax = (await my.ledger(one!.jobId)).filter(([kind]) => kind === 'tax');
+    expect(tax).toEqual([['tax', '20.00'], ['tax', '-20.00']]);
+  });
+});
+
+describe.each([
+  // Yen have no decimals, Kuwaiti dinars three (ISO 4217). Margin scheme at 20 %: (price − paid) / 6.
+  { currency: 'JPY', haulCostPerKilometre: '40', paid: '10000', haul: '400', price: '22000', tax: '2000', margin: '9600', fine: '0.5', askPrice: '25000' },
+  { currency: 'KWD', haulCostPerKilometre: '0.025', paid: '10.005', haul: '0.250', price: '22.015', tax: '2.002', margin: '9.758', fine: '0.0005', askPrice: '25.125' },
+])('in $currency', ({ currency, haulCostPerKilometre, paid, haul, price, tax, margin, fine, askPrice }) => {
+  it('every amount is taken, kept and shown with the currency\'s own decimals, and a finer one is refused', async () => {
+    const shop = await startTestShop({ currency, haulCostPerKilometre, hourlyValue: '0', spaceCostPerDay: '0', taxScheme: 'marginScheme', taxRatePercent: 20 });
+    try {
+      const my = use(shop);
+      const [one] = await my.lot(paid, { haulKilometres: 10 });
+      expect(await my.get(`/acquisitions/${one!.acquisitionId}`)).toMatchObject({ price: paid, haulCost: haul });
+      const job = { jobId: one!.jobId };
+      await my.post('/intake', { source: 'auction', acquiredOn: '2026-09-14', price: fine, machines: [{ kind: 'other', maker: 'Norvane', model: 'Drift' }] }, 422);
+      await my.post('/offers', { ...job, askPrice: fine }, 422);
+      await my.post('/offers', { ...job, askPrice, floorPrice: fine }, 422);
+      await my.post('/sales', { ...job, price: fine }, 422);
+      await my.post('/sales', { ...job, price, sellingCost: fine }, 422);
+      await my.post('/ledger-entries', { ...job, kind: 'other', amount: fine, description: 'Dust' }, 422);
+      await my.post('/comparables', { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: fine, seenOn: '2026-09-10' }, 422);
+      await shop.rest('owner', 'get', `/bid?kind=other&partsCost=${fine}`).expect(422);
+      const offer = await my.post('/offers', { ...job, askPrice, floorPrice: paid });
+      expect(offer).toMatchObject({ askPrice, floorPrice: paid });
+      // JPY: 12000 / 6. KWD: 12.010 / 6 = 2.00167.
+      expect(await my.post('/sales', { ...job, price })).toMatchObject({ price, taxCollected: tax });
+      expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', price], ['tax', tax]]);
+      // Price less tax, paid and haul.
+      expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: tax, cashMargin: margin });
+    } finally {
+      await shop.close();
+    }
+  });
+});
