@@ -6,12 +6,14 @@ import pg from 'pg';
 import { computePlan } from '../src/plan/compute.js';
 import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
 import { Planner } from '../src/plan/planner.js';
-import { REPLAN, replanNext, startReplanning } from '../src/plan/replanner.js';
+import { REPLAN, replanNext as replan, startReplanning, type ReplanSettings } from '../src/plan/replanner.js';
 import { projectRoot } from '../src/platform/launch/root.js';
 import type { Performing } from '../src/platform/operation/perform.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 
 const quick = { ...REPLAN, schedules: 60, scenarios: 50, settleMilliseconds: 0, pollMilliseconds: 20 };
+
+const replanNext = (of: Performing, worker: string, settings: ReplanSettings, threads = new Planner(null)) => replan(of, worker, settings, threads);
 
 let shop: TestShop;
 let job: Json;
@@ -110,7 +112,7 @@ describe('the queue', () => {
         return new Planner(null).run(...asked);
       },
     } as Planner;
-    await replanNext(performing(), 'slow', quick, undefined, robbed as Planner);
+    await replanNext(performing(), 'slow', quick, robbed as Planner);
     expect(await plans()).toBe(before);
     await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
   });

@@ -1,6 +1,6 @@
 /** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
 import { EngineError } from '../engine/error.js';
-import { makeSchedule, searchSchedule, type Order } from '../engine/schedule/index.js';
+import { makeSchedule, searchSchedule, type Order, type Schedule } from '../engine/schedule/index.js';
 import { oddsOf, type PlanOdds } from './odds.js';
 import { buildProblem, type PlanRecords } from './problem.js';
 
@@ -21,6 +21,7 @@ export interface LastPlan {
   starts: Record<string, number>;
 }
 
+/** What is kept of a planning: from the order the schedule can be made again. */
 export interface PlanAnswer extends LastPlan {
   odds: PlanOdds;
   search: { schedules: number; provenOptimal: boolean };
@@ -32,7 +33,7 @@ const VALUE_TOLERANCE = 5;
 const MAKESPAN_PER_MOVED_MINUTE = 0.1;
 
 /** @param proceed asked now and then; false gives the planning up. @throws EngineError `cancelled` */
-export function computePlan(question: PlanQuestion, proceed: () => boolean = () => true): PlanAnswer {
+export function computePlan(question: PlanQuestion, proceed: () => boolean = () => true): PlanAnswer & { schedule: Schedule } {
   const { records, last, seed, schedules, searchMilliseconds, scenarios } = question;
   const { problem, local } = buildProblem(records);
   const tried = schedules > 0 && records.tasks.some((task) => !task.finishedAt);
@@ -53,6 +54,7 @@ export function computePlan(question: PlanQuestion, proceed: () => boolean = () 
     order: schedule.order,
     starts: Object.fromEntries(schedule.tasks.filter((task) => !task.fixed).map((task) => [task.id, local.toEpochMinute(task.startMinutes)])),
     odds,
+    schedule,
     search: { schedules: searched?.schedules ?? 0, provenOptimal: searched?.provenOptimal ?? false },
   };
 

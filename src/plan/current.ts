@@ -1,12 +1,11 @@
 /** The plan to answer a question from: the stored one while it fits the records, else one made for the purpose. */
 import { createHash } from 'node:crypto';
 import type { Call } from '../platform/operation/operation.js';
-import { canonical } from '../platform/operation/perform.js';
 import type { PlanAnswer } from './compute.js';
 import { gatherRecords, withWeatherYears } from './gather.js';
 import type { PlanOdds } from './odds.js';
 import { ENGINE_VERSION, PLAN_SEED, planHead, storedPlan, type PlanHead, type StoredPlan } from './plan-store.js';
-import { forecastFrom, type Forecast } from './planned.js';
+import { forecastFrom, forecastOf, type Forecast } from './planned.js';
 import { planner } from './planner.js';
 import type { PlanRecords } from './problem.js';
 
@@ -65,8 +64,8 @@ function madeOnce(call: Call, head: PlanHead, last: StoredPlan | null): Promise<
 
 async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
   const records = await withWeatherYears(call, await gatherRecords(call));
-  const answer = await planner.run('plan', { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
-  return { planId: head.planId, computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastFrom(records, answer.order) };
+  const { schedule, ...answer } = await planner.run('plan', { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
+  return { planId: head.planId, computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastOf(records, schedule) };
 }
 
 /** The chances of a forecast that a command has made, its own writing included. */
@@ -74,7 +73,8 @@ export async function oddsNow(call: Call, { records, schedule }: Forecast): Prom
   return planner.run('odds', { records: await withWeatherYears(call, records), order: schedule.order, seed: PLAN_SEED, scenarios: ASKED.scenarios });
 }
 
-export const fingerprintOf = (records: PlanRecords): string => createHash('sha256').update(ENGINE_VERSION).update(canonical(records)).digest('hex').slice(0, 32);
+/** Records are read in an order and written in an order, so the same records are the same text. */
+export const fingerprintOf = (records: PlanRecords): string => createHash('sha256').update(ENGINE_VERSION).update(JSON.stringify(records)).digest('hex').slice(0, 32);
 
 function fits(plan: Pick<StoredPlan, 'revision' | 'computedAt' | 'records'>, head: PlanHead, call: Call): boolean {
   const age = call.now.getTime() - plan.computedAt.getTime();

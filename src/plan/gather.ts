@@ -23,11 +23,11 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
   });
   const jobIds = jobs.map((job) => job.id);
   const [people, daysOff, places, tasks, links] = [
-    await tx.person.findMany({ where: { retiredAt: null }, orderBy: { createdAt: 'asc' } }),
-    await tx.dayOff.findMany({ where: { toDay: { gte: new Date(`${call.today}T00:00:00Z`) } } }),
-    await tx.place.findMany({ where: { retiredAt: null } }),
+    await tx.person.findMany({ where: { retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }),
+    await tx.dayOff.findMany({ where: { toDay: { gte: new Date(`${call.today}T00:00:00Z`) } }, orderBy: [{ fromDay: 'asc' }, { id: 'asc' }] }),
+    await tx.place.findMany({ where: { retiredAt: null }, orderBy: { id: 'asc' } }),
     await tx.task.findMany({ where: { jobId: { in: jobIds }, retiredAt: null }, orderBy: [{ jobId: 'asc' }, { position: 'asc' }, { id: 'asc' }] }),
-    await tx.taskLink.findMany({ where: { task: { jobId: { in: jobIds }, retiredAt: null }, predecessor: { retiredAt: null } } }),
+    await tx.taskLink.findMany({ where: { task: { jobId: { in: jobIds }, retiredAt: null }, predecessor: { retiredAt: null } }, orderBy: { id: 'asc' } }),
   ];
   const worked = await labourByTask(call, tasks.filter((task) => !task.finishedAt).map((task) => task.id));
   const awaited = await awaitedParts(call, jobIds);

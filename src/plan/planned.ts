@@ -18,7 +18,11 @@ export interface Forecast {
  */
 export function forecastFrom(records: PlanRecords, order: Order | null = null): Forecast {
   const built = buildProblem(records);
-  const schedule = makeSchedule(built.problem, { partial: true, ...(order ? { order } : {}) });
+  return forecastOf(records, makeSchedule(built.problem, { partial: true, ...(order ? { order } : {}) }), built);
+}
+
+/** The same with a schedule that has been made elsewhere. */
+export function forecastOf(records: PlanRecords, schedule: Schedule, built: BuiltProblem = buildProblem(records)): Forecast {
   const numbers = new Map(records.jobs.map((job) => [job.id, job.number]));
   const tasks = new Map(records.tasks.map((task): [string, PlanTask & { jobNumber: number }] => [task.id, { ...task, jobNumber: numbers.get(task.jobId) ?? 0 }]));
   const byJob = new Map<string, ScheduledTask[]>();

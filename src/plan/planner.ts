@@ -102,6 +102,10 @@ function faultOf({ code, message, path, stack }: Extract<WorkReply, { fault: unk
 }
 
 const compiled = new URL('./planner-thread.js', import.meta.url);
+const thread = import.meta.url.endsWith('.js') && existsSync(compiled) ? compiled : null;
 
-/** The process's own. */
-export const planner = new Planner(import.meta.url.endsWith('.js') && existsSync(compiled) ? compiled : null);
+/** The process's own, for those who wait for an answer. */
+export const planner = new Planner(thread);
+
+/** One thread more, for what nobody waits for: it must not stand in front of what somebody does. */
+export const backgroundPlanner = (): Planner => new Planner(thread, 1);

@@ -9,7 +9,7 @@ import { inTransaction, type Performing } from '../platform/operation/perform.js
 import { fingerprintOf } from './current.js';
 import { gatherRecords, withWeatherYears } from './gather.js';
 import { lastPlan, PLAN_SEED, planHead, storePlan } from './plan-store.js';
-import { planner, type Planner } from './planner.js';
+import { backgroundPlanner, type Planner } from './planner.js';
 
 export interface ReplanSettings {
   schedules: number;
@@ -27,7 +27,7 @@ export interface ReplanSettings {
 export const REPLAN: ReplanSettings = { schedules: 1500, searchMilliseconds: 5000, scenarios: 2000, settleMilliseconds: 1500, leaseSeconds: 120, refreshSeconds: 3600, pollMilliseconds: 1000 };
 
 /** Claims the shop that has waited longest, plans it, and stores the plan. @returns the shop; null when none waits */
-export async function replanNext(performing: Performing, worker: string, settings: ReplanSettings, signal?: AbortSignal, threads: Planner = planner): Promise<string | null> {
+export async function replanNext(performing: Performing, worker: string, settings: ReplanSettings, threads: Planner, signal?: AbortSignal): Promise<string | null> {
   const shopId = await claim(performing, worker, settings);
   if (shopId === null) return null;
   const caller = { shopId, role: 'owner' as const, accessKeyId: null };
@@ -37,7 +37,7 @@ export async function replanNext(performing: Performing, worker: string, setting
     return { revision: head.revision, last: await lastPlan(call), records: await withWeatherYears(call, await gatherRecords(call)), computedAt: call.now };
   });
   const { schedules, searchMilliseconds, scenarios } = settings;
-  const answer = await threads.run('plan', { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios }, signal);
+  const { schedule: _, ...answer } = await threads.run('plan', { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios }, signal);
   await performing.database.withShop(shopId, async (tx) => {
     const kept = await tx.$executeRaw`
       update "PlanRequest" set "plannedRevision" = ${revision}, "plannedAt" = clock_timestamp(), "claimedAt" = null, "claimedBy" = null
@@ -58,12 +58,13 @@ async function claim({ database }: Performing, worker: string, settings: ReplanS
 /** @returns stops it: gives up what is being planned and waits until nothing runs any more */
 export function startReplanning(performing: Performing, settings: ReplanSettings = REPLAN): () => Promise<void> {
   const worker = randomUUID();
+  const threads = backgroundPlanner();
   const ending = new AbortController();
   const run = async (): Promise<void> => {
     while (!ending.signal.aborted) {
       let planned: string | null = null;
       try {
-        planned = await replanNext(performing, worker, settings, ending.signal);
+        planned = await replanNext(performing, worker, settings, threads, ending.signal);
       } catch (error) {
         // The claim stands until its lease is up, so that a shop that cannot be planned is not tried without pause.
         if (!ending.signal.aborted) performing.reportFault(error, 'planning');
@@ -75,5 +76,6 @@ export function startReplanning(performing: Performing, settings: ReplanSettings
   return async () => {
     ending.abort();
     await running;
+    await threads.close();
   };
 }
