@@ -65,6 +65,24 @@ describe('the split of a cost', () => {
     expect([...shares].sort()).toEqual(['16.66', '16.66', '16.67', '16.67', '16.67', '16.67']);
   });
 
+  it('follows a machine that was put with the wrong purchase, or with none', async () => {
+    const one = await lot([machine(), machine()]);
+    const two = await lot([machine()], { price: '30.00' });
+    const found = await post('/machines', { kind: 'other', maker: 'Norvane', model: 'Found' });
+    const move = async (id: string, acquisitionId: string | null) => shop.rest('owner', 'patch', `/machines/${id}`, { acquisitionId }, { version: (await get(`/machines/${id}`)).version });
+    const moved = one.machines[0].machine.id;
+    expect((await move(moved, two.acquisition.id)).body.acquisitionShare).toBe('15.00');
+    expect([await sharesOf(one.acquisition.id), await sharesOf(two.acquisition.id)]).toEqual([['100.00'], ['15.00', '15.00']]);
+    expect((await move(found.id, two.acquisition.id)).status).toBe(200);
+    expect(await sharesOf(two.acquisition.id)).toEqual(['10.00', '10.00', '10.00']);
+    expect((await move(moved, null)).body).toMatchObject({ acquisitionId: null, acquisitionShare: '0.00' });
+    expect(await sharesOf(two.acquisition.id)).toEqual(['15.00', '15.00']);
+    const byHand = await lot([machine({ share: '100.00' })], { splitMethod: 'manual' });
+    expect((await move(moved, byHand.acquisition.id)).status).toBe(409);
+    expect((await move(byHand.machines[0].machine.id, null)).status).toBe(409);
+    expect((await move(moved, moved)).status).toBe(404);
+  });
+
   it('reckons the haul again when asked to by a null', async () => {
     const { acquisition } = await lot([machine()], { haulCost: '7.00', haulKilometres: 10 });
     const changed = await shop.rest('owner', 'patch', `/acquisitions/${acquisition.id}`, { haulKilometres: 20, haulCost: null }, { version: 1 }).expect(200);

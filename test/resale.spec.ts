@@ -62,10 +62,14 @@ describe('a shop without tax', () => {
     expect((await shop.rest('owner', 'patch', path, { askPrice: '180.00' }, { version: 1 }).expect(200)).body.askPrice).toBe('180.00');
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 1 }).expect(412);
     expect((await shop.rest('helper', 'get', path).expect(200)).body.askPrice).toBeNull();
+    await shop.rest('owner', 'patch', path, { floorPrice: '180.01' }, { version: 2 }).expect(422);
+    const standing = async (is: boolean) => (await my.get(`/offers?jobId=${one!.jobId}&standing=${is}`)).items.length;
+    expect([await standing(true), await standing(false)]).toEqual([1, 0]);
     const { version } = await my.get(`/machines/${one!.machineId}`);
     const parted = await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version });
     expect([parted.status, parted.body.type]).toEqual([409, 'urn:frostwright:problem:offered']);
     await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
+    expect([await standing(true), await standing(false)]).toEqual([0, 1]);
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 3 }).expect(409);
     await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version }).expect(200);
   });

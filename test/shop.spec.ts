@@ -170,6 +170,24 @@ describe('whatever is sent', () => {
     expect(reply.data.createPerson.id).toBe(first.body.id);
   });
 
+  it('two that wait for each other are both done: the database gives one up, and it is run again', async () => {
+    const ids: string[] = [];
+    for (const name of ['First', 'Second']) ids.push((await shop.rest('owner', 'post', '/people', { name, weeklyHours: [] }).expect(201)).body.id);
+    let reached = 0;
+    let attempts = 0;
+    const rename = (order: string[], reason: string) =>
+      shop.within(async ({ tx }) => {
+        attempts += 1;
+        await tx.person.update({ where: { id: order[0]! }, data: { name: `${reason} a` } });
+        // Each goes on only once both hold their first: so each waits for what the other holds.
+        reached += 1;
+        while (reached < 2) await new Promise((resolve) => setTimeout(resolve, 5));
+        await tx.person.update({ where: { id: order[1]! }, data: { name: `${reason} b` } });
+      });
+    await Promise.all([rename(ids, 'one'), rename([...ids].reverse(), 'other')]);
+    expect(attempts).toBe(3);
+  });
+
   it('a null in GraphQL stands for the default where there is one', async () => {
     const made = await shop.graphql('owner', 'mutation ($c: Int, $d: Disposition) { createMachine(input: { kind: other, maker: "Norvane", model: "N", condition: $c, disposition: $d, equipment: null }) { condition disposition equipment { name } } }', { c: null, d: null });
     expect(made.data?.createMachine).toEqual({ condition: 2, disposition: 'sell', equipment: [] });

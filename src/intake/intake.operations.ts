@@ -5,6 +5,7 @@ import { command, type Call, type Presentable } from '../platform/operation/oper
 import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
 import { day, id, text } from '../platform/shapes.js';
 import { checkAmount } from '../platform/money.js';
+import { checkHarvested } from '../parts/harvest.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { haulCostOf, lockAcquisition, machinesOf, resplit, splitCost, writeShares } from './acquisitions.js';
 import { Acquisition, AcquisitionChange, AcquisitionCreate, AcquisitionSource, Disposition, Machine, MachineChange, MachineCreate, MachineKind, SplitGiven } from './intake.shapes.js';
@@ -44,14 +45,25 @@ const equipmentOf = (given: Presentable[]) => given.map((one) => ({ name: one.na
 
 async function createMachine(call: Call, input: Presentable): Promise<Presentable> {
   if (!input.acquisitionId) return addMachine(call, input, null);
-  const acquisition = await lockAcquisition(call, input.acquisitionId);
+  await lockForMachines(call, input.acquisitionId);
+  const machine = await addMachine(call, input, input.acquisitionId);
+  await resplit(call, input.acquisitionId);
+  return findOne(call.tx.machine, 'machine', machine.id);
+}
+
+/** Before a machine joins or leaves an acquisition. @throws NotFound; Conflict when it was retired, or split by hand */
+async function lockForMachines(call: Call, acquisitionId: string): Promise<void> {
+  const acquisition = await lockAcquisition(call, acquisitionId);
   if (acquisition.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
   if (acquisition.splitMethod === 'manual') {
-    throw new Conflict('manual-split', 'This acquisition was split by hand. Change its splitMethod to byValue or equal before a machine joins it; afterwards it can be split by hand again.');
+    throw new Conflict('manual-split', 'This acquisition was split by hand. Change its splitMethod to byValue or equal before its machines change; afterwards it can be split by hand again.');
   }
-  const machine = await addMachine(call, input, acquisition.id);
-  await resplit(call, acquisition.id);
-  return findOne(call.tx.machine, 'machine', machine.id);
+}
+
+/** The acquisitions whose shares a change of a machine moves, in the order in which they are locked. */
+function movedBy(before: Presentable, after: Presentable): string[] {
+  if (before.acquisitionId === after.acquisitionId) return before.acquisitionId && String(before.valueAsFound) !== String(after.valueAsFound) ? [before.acquisitionId] : [];
+  return [before.acquisitionId, after.acquisitionId].filter((one) => one !== null).sort();
 }
 
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
@@ -135,14 +147,19 @@ export const intakeOperations = [
     async onChange(call, before, columns) {
       if (columns.disposition && columns.disposition !== 'sell' && before.disposition === 'sell') await refuseOffered(call, before.id);
       if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, call.shop.currency, '/valueAsFound');
-      // Its share may move: the acquisition is locked before its machines by everybody.
-      if (columns.valueAsFound !== undefined && before.acquisitionId) await lockAcquisition(call, before.acquisitionId);
+      // Shares may move: acquisitions are locked before their machines by everybody.
+      const after = { ...before, ...columns };
+      const joins = before.acquisitionId !== after.acquisitionId;
+      for (const one of movedBy(before, after)) await (joins ? lockForMachines : lockAcquisition)(call, one);
+      if (joins && after.acquisitionId === null) {
+        await checkHarvested(call, new Map([[before.id, new Decimal(0)]]));
+        columns.acquisitionShare = '0';
+      }
       if (columns.equipment) columns.equipment = equipmentOf(columns.equipment as Presentable[]);
       return columns;
     },
     async afterChange(call, before, after) {
-      if (!after.acquisitionId || String(before.valueAsFound) === String(after.valueAsFound)) return;
-      await resplit(call, after.acquisitionId);
+      for (const one of movedBy(before, after)) await resplit(call, one);
     },
     async onRetire(call, before) {
       const open = await call.tx.job.count({ where: { machineId: before.id, closedOn: null, retiredAt: null } });

@@ -95,4 +95,4 @@ const machineDefaults = { condition: condition.default(2), equipment: z.array(Eq
 /** A machine beside others of its acquisition; `share` is used when the split is manual. */
 export const MachineInLot = shape('MachineInLot', { ...machineFields, ...machineDefaults, share: amount.nullish().meta({ scalar: 'Money', description: 'Its part of the cost, where the split is manual.' }) });
 export const MachineCreate = z.strictObject({ ...machineFields, ...machineDefaults, acquisitionId: id.nullish() });
-export const MachineChange = z.strictObject(z.object(machineFields).partial().shape);
+export const MachineChange = z.strictObject({ ...z.object(machineFields).partial().shape, acquisitionId: id.nullish().meta({ scalar: 'ID', description: 'What it came in with, where that was wrong or not recorded; the shares are split anew.' }) });

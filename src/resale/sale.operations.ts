@@ -40,11 +40,12 @@ async function createOffer(call: Call, input: z.output<typeof OfferCreate>): Pro
   });
 }
 
-function checkPrices(call: Call, prices: { askPrice?: string | null; floorPrice?: string | null }): void {
-  if (prices.askPrice) {
-    if (!checkAmount(prices.askPrice, call.shop.currency, '/askPrice').greaterThan(0)) throw new Invalid([{ detail: 'must be above zero', pointer: '/askPrice' }]);
+function checkPrices(call: Call, prices: { askPrice: string; floorPrice?: string | null | undefined }): void {
+  const ask = checkAmount(prices.askPrice, call.shop.currency, '/askPrice');
+  if (!ask.greaterThan(0)) throw new Invalid([{ detail: 'must be above zero', pointer: '/askPrice' }]);
+  if (prices.floorPrice && checkAmount(prices.floorPrice, call.shop.currency, '/floorPrice').greaterThan(ask)) {
+    throw new Invalid([{ detail: 'must not be above what is asked', pointer: '/floorPrice' }]);
   }
-  if (prices.floorPrice) checkAmount(prices.floorPrice, call.shop.currency, '/floorPrice');
 }
 
 /** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
@@ -108,13 +109,18 @@ export const saleOperations = [
     create: OfferCreate,
     change: OfferChange,
     retires: false,
-    filters: { jobId: id.nullish() },
+    filters: { jobId: id.nullish(), standing: z.boolean().nullish().meta({ description: 'True for those that stand, false for those withdrawn.' }) },
+    where: ({ jobId, standing }) => ({
+      ...(jobId ? { jobId } : {}),
+      ...(typeof standing === 'boolean' ? { withdrawnOn: standing ? null : { not: null } } : {}),
+    }),
     sorts: ['offeredOn', 'createdAt'],
     standardSort: '-offeredOn',
     onCreate: createOffer,
     async onChange(call, before, columns) {
       if (before.withdrawnOn) throw new Conflict('withdrawn', 'This offer was withdrawn; make a new one.');
-      checkPrices(call, columns);
+      const kept = (price: { toString(): string } | null) => price?.toString() ?? null;
+      checkPrices(call, { askPrice: kept(before.askPrice)!, floorPrice: kept(before.floorPrice), ...columns });
       return columns;
     },
   }),

@@ -56,7 +56,6 @@ export async function perform(
   if (!parsed.success) throw new Invalid(faultsOf(parsed.error));
   const notices: (() => void | Promise<void>)[] = [];
   const performed = await inTransaction(performing, caller, async (call) => {
-    notices.length = 0;
     const work = async () => reply(performing, operation, call, await runAudited(operation, call, parsed.data));
     if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, parsed.data, work);
     return { reply: await work(), replayed: false };
@@ -81,6 +80,8 @@ export async function inTransaction<T>(
   const now = performing.clock();
   try {
     return await performing.database.withShop(caller.shopId, async (tx) => {
+      // What an attempt that the database gave up would have told stays untold.
+      notices.length = 0;
       const shop = await shopFacts(tx, caller.shopId);
       return work({
         shop,
@@ -91,7 +92,7 @@ export async function inTransaction<T>(
         today: dayIn(now, shop.timeZone),
         afterCommit: (notice) => notices.push(notice),
       });
-    });
+    }, { retry: true });
   } catch (error) {
     if (error instanceof EngineError) {
       throw error.path ? new Invalid([{ detail: error.message, pointer: error.path }], error.code) : new Refused(error.code, error.message);
