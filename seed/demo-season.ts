@@ -5,7 +5,6 @@
  */
 import { Temporal } from 'temporal-polyfill';
 
-
 /** Days from loading to the median first snow: late summer in the shop, all that is open still to be decided. */
 const DAYS_TO_SNOW = 77;
 /** In the made climate the median first inch lies about so long before the coldest day. */
@@ -30,12 +29,14 @@ export function demoSeason(today: string): DemoSeason {
   let wanted = Temporal.PlainDate.from(today).add({ days: DAYS_TO_SNOW });
   const windowOf = (date: Temporal.PlainDate) => windows.find(({ from, to }) => from <= date.toString().slice(5) && date.toString().slice(5) <= to);
   while (!windowOf(wanted)) wanted = wanted.add({ days: 1 });
+  const ends = wanted.add({ days: SEASON_DAYS }).toString().slice(5);
   const coldest = wanted.add({ days: SNOW_BEFORE_COLDEST_DAYS });
   return {
     latitude: windowOf(wanted)!.latitude,
     firstSnow: wanted.toString(),
     coldestDayOfYear: coldest.dayOfYear,
-    seasonEndsOn: wanted.add({ days: SEASON_DAYS }).toString().slice(5),
+    // A day that every year has.
+    seasonEndsOn: ends === '02-29' ? '02-28' : ends,
   };
 }
 

@@ -63,6 +63,18 @@ describe('a job\'s cost', () => {
     expect(Number(advice.expectedMargin)).toBeCloseTo(Number(advice.expected.likely) + 25, 2);
   });
 
+  it('counts a day in the shop for one job only', async () => {
+    const { machineId, jobId } = await bought('60.00', { disposition: 'keep' });
+    await shop.rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome: 'kept' }, { version: 1 }).expect(200);
+    const before = shop.clock.now;
+    shop.clock.now = new Date('2027-09-15T13:00:00Z');
+    const again = (await post('/jobs', { machineId })).id;
+    shop.clock.now = new Date('2027-09-18T13:00:00Z');
+    // From the purchase on the 5th to the 15th; and, a year later, three days.
+    expect([(await costOf(jobId)).spaceDays, (await costOf(again)).spaceDays]).toEqual([10, 3]);
+    shop.clock.now = before;
+  });
+
   it('of a machine that nobody bought is its work alone', async () => {
     const machine = await post('/machines', { kind: 'other', maker: 'Hallgrim', model: 'Found' });
     const { id } = await post('/jobs', { machineId: machine.id });

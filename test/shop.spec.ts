@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import type { z } from 'zod';
 import { areas } from '../src/app.module.js';
 import { bare, isPriced, scalarOf } from '../src/platform/shapes.js';
+import { demoSeason } from '../seed/demo-season.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
@@ -35,6 +36,18 @@ describe('the shop\'s settings', () => {
     expect((await change({ seasonEndsOn: '02-28' })).status).toBe(200);
   });
 
+  it('nor does the demo choose one, whichever day it is loaded', () => {
+    // 77 days on is 6 November 2027, and 115 more is 29 February 2028.
+    expect(demoSeason('2027-08-21')).toMatchObject({ firstSnow: '2027-11-06', seasonEndsOn: '02-28' });
+  });
+
+  it('refuse rates that no shop has, by which every figure would be too large to tell', async () => {
+    expect((await change({ hourlyValue: '100000000' })).status).toBe(422);
+    expect((await change({ spaceCostPerDay: '-1' })).status).toBe(422);
+    for (const taxRatePercent of [-1, 100.1, 8.87501, '8']) expect((await change({ taxRatePercent })).status).toBe(422);
+    expect((await change({ taxRatePercent: 8.875 })).body.taxRatePercent).toBe(8.875);
+  });
+
   it('refuse hours that overlap, close before they open, or fall on no weekday', async () => {
     const period = (weekday: number, opens: string, closes: string) => ({ weekday, opens, closes });
     for (const openingHours of [[period(1, '09:00', '12:00'), period(1, '11:00', '13:00')], [period(1, '12:00', '09:00')], [period(8, '09:00', '12:00')]]) {
@@ -60,6 +73,7 @@ describe('people, days off and places', () => {
     expect((await shop.rest('owner', 'get', '/people')).body.items).toEqual([]);
     expect((await shop.rest('owner', 'get', '/people?includeRetired=true')).body.items).toHaveLength(1);
     await shop.rest('owner', 'patch', `/people/${person.id}`, { name: 'Other' }, { version: 2 }).expect(409);
+    await shop.rest('owner', 'post', '/days-off', { personId: person.id, fromDay: '2026-10-01', toDay: '2026-10-03' }).expect(409);
   });
 
   it('a heated place needs its temperature and no other has one', async () => {

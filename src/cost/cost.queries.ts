@@ -22,7 +22,8 @@ export interface Purchase {
   harvested: Decimal;
   /** The price alone, without the haul: what a margin scheme reckons from. */
   purchasePrice: Decimal;
-  acquiredOn: string | null;
+  /** The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with itself. */
+  standsFrom: string;
 }
 
 /** What each job's machine was bought for, by job id: as many statements for one as for a hundred. */
@@ -31,9 +32,11 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
     where: { id: { in: jobIds } },
     select: {
       id: true,
+      openedOn: true,
       machine: {
         select: {
           id: true,
+          jobs: { where: { retiredAt: null }, orderBy: { number: 'asc' }, take: 1, select: { id: true } },
           acquisitionShare: true,
           acquisition: { select: { price: true, acquiredOn: true, machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] } } },
           harvests: { select: { basisMoved: true } },
@@ -42,11 +45,12 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
     },
   });
   return new Map(
-    jobs.map(({ id: jobId, machine }) => {
+    jobs.map(({ id: jobId, openedOn, machine }) => {
       const share = figure(machine.acquisitionShare);
       const { acquisition } = machine;
       const harvested = Decimal.sum(0, ...machine.harvests.map((one) => figure(one.basisMoved)));
-      return [jobId, { share, harvested, purchasePrice: acquisition ? priceShare(acquisition, machine.id, call.shop.currency) : share, acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null }];
+      const isFirst = machine.jobs[0]?.id === jobId;
+      return [jobId, { share, harvested, purchasePrice: acquisition ? priceShare(acquisition, machine.id, call.shop.currency) : share, standsFrom: asDay(acquisition && isFirst ? acquisition.acquiredOn : openedOn) }];
     }),
   );
 }
@@ -82,7 +86,7 @@ export interface JobCostFacts {
 export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFacts[]> {
   if (jobIds.length === 0) return [];
   const shop = await readShop(call);
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, openedOn: true, closedOn: true } });
+  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, closedOn: true } });
   const purchases = await purchaseOf(call, jobIds);
   const labour = await labourByJob(call, jobIds);
   const ledger = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: jobIds } }, select: { jobId: true, kind: true, amount: true } });
@@ -100,9 +104,8 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
     const entries = ledger.filter((entry) => entry.jobId === jobId);
     const of = (...kinds: string[]) => entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
     const refunds = Decimal.sum(0, ...of('refund'));
-    const standsFrom = purchase.acquiredOn ?? asDay(job.openedOn);
     const standsUntil = job.closedOn ? asDay(job.closedOn) : call.today;
-    const spaceDays = Math.max(0, Math.round((Date.parse(standsUntil) - Date.parse(standsFrom)) / dayMilliseconds));
+    const spaceDays = Math.max(0, Math.round((Date.parse(standsUntil) - Date.parse(purchase.standsFrom)) / dayMilliseconds));
     const labourMinutes = labour.get(jobId)?.minutes ?? 0;
     const statement = costStatement(
       {

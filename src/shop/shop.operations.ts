@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { makeKey } from '../platform/access/keys.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { command, ownerOnly, type Call, type Role } from '../platform/operation/operation.js';
-import { asColumns, changeRow, records } from '../platform/operation/records.js';
+import { asColumns, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id, int } from '../platform/shapes.js';
 import type { Transaction } from '../platform/database/database.js';
 import { checkRates } from './open-shop.js';
@@ -28,6 +28,12 @@ function checkHeat(place: { shelter?: unknown; heatedToCelsius?: unknown }): voi
 
 function checkDays(fromDay: unknown, toDay: unknown): void {
   if (new Date(String(toDay)) < new Date(String(fromDay))) throw new Invalid([{ detail: 'must not lie before fromDay', pointer: '/toDay' }]);
+}
+
+async function refuseRetiredPerson(call: Call, personId: unknown): Promise<void> {
+  if (typeof personId !== 'string') return;
+  const person = await findOne(call.tx.person, 'person', personId);
+  if (person.retiredAt) throw new Conflict('retired', `${person.name} was retired and works here no more.`);
 }
 
 async function retireKey(call: Call, before: { role: string; retiredAt: Date | null }): Promise<void> {
@@ -73,10 +79,12 @@ export const shopOperations = [
     sorts: ['fromDay', 'createdAt'],
     async onCreate(call, input) {
       checkDays(input.fromDay, input.toDay);
+      await refuseRetiredPerson(call, input.personId);
       return call.tx.dayOff.create({ data: { shopId: call.shop.id, ...asColumns(DayOffCreate, input) } as never });
     },
-    async onChange(_call, before, columns) {
+    async onChange(call, before, columns) {
       checkDays(columns.fromDay ?? before.fromDay, columns.toDay ?? before.toDay);
+      await refuseRetiredPerson(call, columns.personId);
       return columns;
     },
   }),

@@ -34,17 +34,20 @@ const timeZone = text(60).refine((zone) => {
   }
 }, 'must be an IANA time zone such as America/Toronto');
 
+/** What a shop reckons with. Bounded, so that a year of it still is an amount and a slip of the hand does not stop every figure. */
+const rate = (description: string) => amount.refine((value) => Number(value) < 100_000_000, 'must be under 100000000').meta({ scalar: 'Money', description });
+
 const shopFields = {
   name: text(),
   latitude: decimal(-90, 90),
   longitude: decimal(-180, 180),
   timeZone,
   unitSystem: UnitSystem,
-  hourlyValue: amount.meta({ scalar: 'Money', description: 'What an hour of work in the shop is reckoned at.' }),
-  spaceCostPerDay: amount.meta({ scalar: 'Money', description: 'What a machine standing in the shop costs a day.' }),
-  haulCostPerKilometre: amount,
+  hourlyValue: rate('What an hour of work in the shop is reckoned at.'),
+  spaceCostPerDay: rate('What a machine standing in the shop costs a day.'),
+  haulCostPerKilometre: rate('What a kilometre costs when a machine is fetched.'),
   taxScheme: TaxScheme,
-  taxRatePercent: decimal(0, 100),
+  taxRatePercent: decimal(0, 100).refine((percent) => Number(percent.toFixed(4)) === percent, 'must have at most four decimals').meta({ scalar: 'Float' }),
   openingHours: openPeriods,
   snowThresholdMillimetres: decimal(0.1, 1000).meta({ scalar: 'Float', description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.' }),
   readinessMarginDays: int(0, 365).meta({ scalar: 'Int', description: 'How many days before the first snow a machine should be finished.' }),
