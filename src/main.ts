@@ -2,6 +2,7 @@
 import fs from 'node:fs';
 import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
+import type { Logger } from 'pino';
 import { openDatabase, type OpenDatabase } from './platform/database/open.js';
 import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
@@ -22,6 +23,7 @@ const REQUESTS_PER_MINUTE = 3000;
 
 async function main(): Promise<void> {
   const settings = loadSettings(process.env);
+  const log = makeLog(settings.logLevel);
   const open = await openDatabase(settings, say);
   let app: NestExpressApplication | undefined;
   let stopPlanning: (() => Promise<void>) | undefined;
@@ -45,17 +47,16 @@ async function main(): Promise<void> {
   });
   try {
     const first = await firstStart(open.database, { empty: process.argv.includes('--empty'), now: new Date(), progress: say });
-    app = await serve(settings, open);
+    app = await serve(settings, open, log);
     await greet(app, open, first.ownerKey, first.shopId);
-    stopPlanning = startReplanning({ database: open.database, clock: () => new Date(), checkReplies: false, reportFault: (error, where) => makeLog(settings.logLevel).error({ where, error: String(error) }, 'fault') });
+    stopPlanning = startReplanning({ database: open.database, clock: () => new Date(), checkReplies: false, reportFault: (error, where) => log.error({ where, error: String(error) }, 'fault') });
   } catch (error) {
     console.error(error instanceof StartError ? error.message : error);
     await end(error instanceof StartError ? error.exitCode : 1);
   }
 }
 
-async function serve(settings: Settings, open: OpenDatabase): Promise<NestExpressApplication> {
-  const log = makeLog(settings.logLevel);
+async function serve(settings: Settings, open: OpenDatabase, log: Logger): Promise<NestExpressApplication> {
   const app = await makeServer({ database: open.database, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
   if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
   try {

@@ -23,7 +23,7 @@ export interface ServerOptions {
   checkReplies?: boolean;
 }
 
-export const BODY_LIMIT = '1mb';
+const BODY_LIMIT = '1mb';
 
 /** @returns a Nest application that is made but does not listen yet */
 export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {

@@ -75,6 +75,16 @@ describe('a job\'s cost', () => {
     shop.clock.now = before;
   });
 
+  it('has nothing still to come once the job is closed', async () => {
+    const { jobId } = await bought('60.00');
+    await post('/tasks', { jobId, name: 'Polish', code: 'polish', kind: 'clean', handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 90 });
+    // 70.00, ten days at 0.50, and an hour at 25.00 to come.
+    expect(await costOf(jobId)).toMatchObject({ fullCost: '75.00', remainingLabourMinutes: 60 });
+    expect(Number((await costOf(jobId)).estimateAtCompletion.likely)).toBeCloseTo(100, 0);
+    await shop.rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
+    expect(await costOf(jobId)).toMatchObject({ fullCost: '75.00', remainingLabourMinutes: 0, estimateAtCompletion: { low: '75.00', likely: '75.00', high: '75.00' } });
+  });
+
   it('of a machine that nobody bought is its work alone', async () => {
     const machine = await post('/machines', { kind: 'other', maker: 'Hallgrim', model: 'Found' });
     const { id } = await post('/jobs', { machineId: machine.id });

@@ -120,8 +120,9 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
       call.shop.currency,
     );
     const sale = sales.find((one) => one.jobId === jobId);
-    const tasks = open.filter((task) => task.jobId === jobId);
-    const toPay = roundAmount(needed.get(jobId) ?? new Decimal(0), call.shop.currency);
+    // What was left undone when a job was closed costs nothing any more.
+    const tasks = job.closedOn ? [] : open.filter((task) => task.jobId === jobId);
+    const toPay = job.closedOn ? new Decimal(0) : roundAmount(needed.get(jobId) ?? new Decimal(0), call.shop.currency);
     const remaining = tasks.map((task) => remainingOf(task, figure(shop.hourlyValue), figure(shop.spaceCostPerDay), call.shop.currency));
     const estimate = estimateAtCompletion(statement.fullCost, [...remaining, { what: 'parts', low: toPay, likely: toPay, high: toPay }], call.shop.currency);
     return [

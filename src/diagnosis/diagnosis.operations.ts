@@ -28,6 +28,7 @@ async function jobFor(call: Call, machineId: string, jobId: string | null | unde
   if (!jobId) return (await call.tx.job.findFirst({ where: { machineId, closedOn: null, retiredAt: null } }))?.id ?? null;
   const job = await call.tx.job.findFirst({ where: { id: jobId } });
   if (!job) throw new NotFound('job', jobId);
+  if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
   if (job.machineId !== machineId) throw new Invalid([{ detail: 'is a job of another machine', pointer: '/jobId' }]);
   return job.id;
 }

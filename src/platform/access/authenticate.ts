@@ -25,7 +25,7 @@ interface KeyRow {
 }
 
 /** @returns the caller, or undefined for a key that is malformed, unknown, retired or wrong: never told apart */
-export async function callerWithKey(database: Database, text: string): Promise<Caller | undefined> {
+async function callerWithKey(database: Database, text: string): Promise<Caller | undefined> {
   const key = readKey(text);
   if (!key) return undefined;
   const { rows } = await database.pool.query<KeyRow>('SELECT id, "shopId", role::text AS role, "secretHash" FROM find_access_key($1)', [key.publicId]);

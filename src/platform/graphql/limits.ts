@@ -7,8 +7,8 @@ import { PAGE_DEFAULT, PAGE_MOST } from '../operation/page.js';
 // Its ES module build would load a second copy of graphql, whose types are strangers to the first one's.
 const { createComplexityRule, simpleEstimator } = createRequire(import.meta.url)('graphql-query-complexity') as typeof import('graphql-query-complexity');
 
-export const DEPTH_MOST = 12;
-export const COST_MOST = 25_000;
+const DEPTH_MOST = 12;
+const COST_MOST = 25_000;
 /** How many children a list without its own page size is taken to have. */
 const LIST_GUESS = 10;
 

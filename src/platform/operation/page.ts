@@ -51,7 +51,7 @@ export function sortOf(wanted: string | null | undefined, standard: string): Sor
   return words.startsWith('-') ? { column: words.slice(1), descending: true } : { column: words, descending: false };
 }
 
-export function cursorOf(row: Presentable, sort: Sort): string {
+function cursorOf(row: Presentable, sort: Sort): string {
   const value = row[sort.column] as unknown;
   const plain = value instanceof Date ? { d: value.toISOString() } : typeof value === 'object' ? { n: String(value) } : value;
   return Buffer.from(JSON.stringify([sort.column, plain, row.id])).toString('base64url');
