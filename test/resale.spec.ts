@@ -124,6 +124,15 @@ describe('a shop without tax', () => {
     // The words are of the hours asked, none of them, and not of a route.
     const asked = await my.get('/bid?kind=other&handsOnMinutes=0&haulKilometres=12.5');
     expect(asked.handsOnMinutes).toBe(0);
+    expect(asked.why.join()).toContain('0.0 hours');
+    // Parts of 10.00 may cost 5 to 20: (5 + 4 × 10 + 20) / 6 = 10.83 on average, which is what the machine may cost less.
+    const withParts = async (partsCost: string) => Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=${partsCost}`)).breakEvenBid);
+    expect((await withParts('0')) - (await withParts('10.00'))).toBeCloseTo(10.83, 2);
+    // An hour more at 25.00 an hour is 25.00 less.
+    const withMinutes = async (minutes: number) => (await my.get(`/bid?kind=other&handsOnMinutes=${minutes}&partsCost=0`));
+    expect(Number((await withMinutes(60)).breakEvenBid) - Number((await withMinutes(120)).breakEvenBid)).toBeCloseTo(25, 2);
+    const { highestBid, breakEvenBid } = await withMinutes(60);
+    expect(Number(breakEvenBid)).toBeGreaterThan(Number(highestBid));
   });
 
   it('another shop\'s jobs, offers and sales do not exist here', async () => {

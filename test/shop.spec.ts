@@ -153,6 +153,11 @@ describe('whatever is sent', () => {
     expect(body.status).toBe(422);
   });
 
+  it('an address with a stray per cent sign is told as such', async () => {
+    const reply = await shop.rest('owner', 'get', '/machines/%E0%A4%A');
+    expect([reply.status, reply.body.type]).toEqual([400, 'urn:frostwright:problem:bad-address']);
+  });
+
   it('a cursor made by hand is refused, never a fault', async () => {
     const id = '0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11';
     for (const [path, column, value] of [['machines', 'createdAt', 'abc'], ['machines', 'maker', 7], ['machines', 'maker', 'a\0'], ['jobs', 'number', 'one'], ['comparables', 'seenOn', '2026-09-01'], ['comparables', 'price', 'cheap']] as const) {

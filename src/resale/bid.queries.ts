@@ -71,7 +71,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
     [{ what: 'parts and paint', low: roundAmount(partsCost.times(UNSEEN.low), currency), likely: partsCost, high: roundAmount(partsCost.times(UNSEEN.high), currency) }],
     currency,
   );
-  const bidFor = (targetMarginPercent: number, minimumEarningsPerHour?: number) =>
+  const bidFor = (targetMarginPercent: number) =>
     highestBid({
       sale: {
         estimate,
@@ -90,7 +90,6 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
       spaceDays: Math.max(0, Math.round((Date.parse(listFrom) - Date.parse(call.today)) / 86_400_000)),
       spaceCostPerDay: spacePerDay,
       targetMarginPercent,
-      ...(minimumEarningsPerHour === undefined ? {} : { minimumEarningsPerHour }),
     });
   const bid = bidFor(asked.targetMarginPercent ?? 15);
   return {
@@ -100,7 +99,8 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
     handsOnMinutes: minutes,
     readyDay,
     highestBid: bid.bid,
-    breakEvenBid: bidFor(0).bid,
+    // Of the three rules only that of the margin: what an hour must earn and the risk are what a bid is lowered for.
+    breakEvenBid: Decimal.max(0, bidFor(0).limits.targetMargin),
     comparablesUsed: estimate.used.length,
     why: [
       ...bid.why,

@@ -51,7 +51,7 @@ export const BidAdvice = shape(
     handsOnMinutes: wholeNumber,
     readyDay: day.nullable().meta({ description: 'When it would be finished if it came in today, behind all that is open.' }),
     highestBid: money.meta({ scalar: 'Money', description: 'The most to pay, haul left out; zero when no price is low enough.' }),
-    breakEvenBid: money.meta({ scalar: 'Money', description: 'At this price the job would leave nothing beyond its own costs.' }),
+    breakEvenBid: money.meta({ scalar: 'Money', description: 'At this price the job is expected to leave nothing beyond its own costs, time and space among them; zero when it costs more in any case.' }),
     comparablesUsed: wholeNumber,
     why: z.array(z.string()),
   },

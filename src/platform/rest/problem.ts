@@ -20,6 +20,8 @@ export function problemOf(error: unknown): Problem {
     return { type: problemType(error.code), title: error.title, status: error.status, detail: error.message, ...error.extra };
   }
   const status = statusOf(error);
+  // Nest wraps what the router threw, and keeps only its words.
+  if (status === 400 && /decode param/i.test((error as Error).message)) return { type: problemType('bad-address'), title: 'The request could not be read', status, detail: 'The address holds a "%" that stands for no character.' };
   if (status === 400) return { type: problemType('bad-body'), title: 'The request could not be read', status, detail: 'The body is not well-formed JSON.' };
   if (status === 404) return { type: problemType('no-such-address'), title: 'There is no such address', status, detail: 'See /docs for the addresses there are.' };
   if (status === 413) return { type: problemType('too-large'), title: 'The request is too large', status, detail: 'A body may have at most 1 MiB.' };
@@ -30,7 +32,6 @@ export function problemOf(error: unknown): Problem {
 
 function statusOf(error: unknown): number | undefined {
   if (error instanceof HttpException) return error.getStatus();
-  if (error instanceof URIError) return 400;
   const { status, expose } = error as { status?: unknown; expose?: unknown };
   // Body parsers throw errors that carry a status and say that they may be shown.
   return typeof status === 'number' && (expose === true || status < 500) ? status : undefined;
