@@ -1,8 +1,10 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { dayNumber } from '../engine/days.js';
 import { allocate, costStatement, estimateAtCompletion, labourValue, marginStatement, roundAmount, type CompletionEstimate, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
 import { NotFound } from '../platform/errors.js';
+import { figure } from '../platform/money.js';
 import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
@@ -11,9 +13,6 @@ import { labourByJob } from '../work/labour.js';
 import { Job } from '../work/work.shapes.js';
 import { jobsById } from '../work/work.queries.js';
 import { JobCost, LedgerEntry } from './cost.shapes.js';
-
-const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value === null || value === undefined ? 0 : value.toString());
-const dayMilliseconds = 86_400_000;
 
 export interface Purchase {
   /** What the machine was bought for, haul included. */
@@ -105,7 +104,7 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
     const of = (...kinds: string[]) => entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
     const refunds = Decimal.sum(0, ...of('refund'));
     const standsUntil = job.closedOn ? asDay(job.closedOn) : call.today;
-    const spaceDays = Math.max(0, Math.round((Date.parse(standsUntil) - Date.parse(purchase.standsFrom)) / dayMilliseconds));
+    const spaceDays = Math.max(0, dayNumber(standsUntil) - dayNumber(purchase.standsFrom));
     const labourMinutes = labour.get(jobId)?.minutes ?? 0;
     const statement = costStatement(
       {

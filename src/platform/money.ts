@@ -1,8 +1,11 @@
-/** Amounts as they come in: the engine's checks, with their place in the input. */
-import type { Decimal } from 'decimal.js';
+/** Amounts as they come in, with the engine's checks and their place in the input; and as they come out of the database. */
+import { Decimal } from 'decimal.js';
 import { EngineError } from '../engine/error.js';
 import { parseAmount } from '../engine/money/index.js';
 import { Invalid } from './errors.js';
+
+/** A stored figure of whatever decimal class, for arithmetic; nothing counts as zero. */
+export const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value?.toString() ?? 0);
 
 /**
  * @param text a decimal string

@@ -2,9 +2,10 @@
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
+import { dayNumber } from '../engine/days.js';
 import { estimateAtCompletion, roundAmount } from '../engine/money/index.js';
 import { estimatePrice, highestBid } from '../engine/price/index.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { Refused } from '../platform/errors.js';
 import { priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { moreThatFit, stepsOf } from '../plan/capacity.js';
@@ -12,7 +13,7 @@ import { forecast } from '../plan/forecast.js';
 import type { PlanRecords } from '../plan/problem.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
-import { addDays, figure, FINISHED_CONDITION, NEXT_SEASON_SHARE, readMarket } from './market.queries.js';
+import { addDays, FINISHED_CONDITION, NEXT_SEASON_SHARE, readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
 
 type Asked = z.output<typeof BidQuestion>;
@@ -87,7 +88,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
       haul,
       ownMinutes: minutes,
       hourlyValue: figure(shop.hourlyValue),
-      spaceDays: Math.max(0, Math.round((Date.parse(listFrom) - Date.parse(call.today)) / 86_400_000)),
+      spaceDays: Math.max(0, dayNumber(listFrom) - dayNumber(call.today)),
       spaceCostPerDay: spacePerDay,
       targetMarginPercent,
     });

@@ -1,8 +1,9 @@
 /** The market as the shop knows it: prices seen elsewhere, prices made here, and the season. */
-import { Decimal } from 'decimal.js';
+import { dayNumber, isoDay, monthDay, onYear } from '../engine/days.js';
 import { learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
 import type { Call } from '../platform/operation/operation.js';
-import { asDay } from '../platform/operation/records.js';
+import { figure } from '../platform/money.js';
+import { asDate, asDay } from '../platform/operation/records.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 
@@ -16,8 +17,7 @@ const YEARS_BACK = 5;
 const DAYS_WITHOUT_SEASON = 180;
 const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
 
-export const addDays = (day: string, days: number): string => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
-export const figure = (value: { toString(): string }): Decimal => new Decimal(value.toString());
+export const addDays = (day: string, days: number): string => isoDay(dayNumber(day) + days);
 
 export interface Market {
   comparables: Seen[];
@@ -30,7 +30,7 @@ export interface Market {
 
 /** Prices seen elsewhere and made here, offers and the season: five statements and the station's, whatever is asked. */
 export async function readMarket(call: Call): Promise<Market> {
-  const since = new Date(call.now.getTime() - YEARS_BACK * 365 * 86_400_000);
+  const since = asDate(addDays(call.today, -365 * YEARS_BACK));
   const seen = await call.tx.comparable.findMany({ where: { retiredAt: null, seenOn: { gte: since } } });
   // What was given away says nothing of prices.
   const sales = await call.tx.sale.findMany({ where: { reversedOn: null, price: { gt: 0 }, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
@@ -82,9 +82,10 @@ export async function readMarket(call: Call): Promise<Market> {
       ),
     deadlineFor(kind, from) {
       if (!snowKinds.has(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
-      const thisYear = `${from.slice(0, 4)}-${seasonEndsOn}`;
+      const endIn = (year: number): string => isoDay(onYear(monthDay(seasonEndsOn), year));
+      const year = Number(from.slice(0, 4));
       // An end less than a month off leaves no time to sell: the season after it is meant.
-      return thisYear > addDays(from, 28) ? thisYear : `${Number(from.slice(0, 4)) + 1}-${seasonEndsOn}`;
+      return endIn(year) > addDays(from, 28) ? endIn(year) : endIn(year + 1);
     },
   };
 }

@@ -11,7 +11,8 @@ import { expectedCompletions } from '../plan/forecast.js';
 import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
 import { bidQuery } from './bid.queries.js';
-import { addDays, figure, FINISHED_CONDITION, netRange, NEXT_SEASON_SHARE, readMarket, type Market } from './market.queries.js';
+import { figure } from '../platform/money.js';
+import { addDays, FINISHED_CONDITION, netRange, NEXT_SEASON_SHARE, readMarket, type Market } from './market.queries.js';
 import { PriceAdvice } from './price.shapes.js';
 
 /**
