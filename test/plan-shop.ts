@@ -97,5 +97,6 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     paintWindows: Array.from({ length: likely.length / 2 }, (_, k) => ({ from: new Date(likely[2 * k]! * 60_000), to: new Date(likely[2 * k + 1]! * 60_000) })),
     season: { marginDays: 14, firstSnowDays: weatherYears.map((year) => year.firstSnowDay) },
     weatherYears,
+    paces: [],
   };
 }

@@ -2,7 +2,7 @@
 import { createHash } from 'node:crypto';
 import type { Call } from '../platform/operation/operation.js';
 import type { PlanAnswer } from './compute.js';
-import { gatherRecords, withWeatherYears } from './gather.js';
+import { gatherRecords, withUncertainty } from './gather.js';
 import type { PlanOdds } from './odds.js';
 import { ENGINE_VERSION, PLAN_SEED, planHead, storedPlan, type PlanHead, type StoredPlan } from './plan-store.js';
 import { forecastFrom, forecastOf, type Forecast } from './planned.js';
@@ -63,14 +63,14 @@ function madeOnce(call: Call, head: PlanHead, last: StoredPlan | null): Promise<
 }
 
 async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
-  const records = await withWeatherYears(call, await gatherRecords(call));
+  const records = await withUncertainty(call, await gatherRecords(call));
   const { schedule, ...answer } = await planner.run('plan', { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
   return { planId: head.planId, computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastOf(records, schedule) };
 }
 
 /** The chances of a forecast that a command has made, its own writing included. */
 export async function oddsNow(call: Call, { records, schedule }: Forecast): Promise<PlanOdds> {
-  return planner.run('odds', { records: await withWeatherYears(call, records), order: schedule.order, seed: PLAN_SEED, scenarios: ASKED.scenarios });
+  return planner.run('odds', { records: await withUncertainty(call, records), order: schedule.order, seed: PLAN_SEED, scenarios: ASKED.scenarios });
 }
 
 /** Records are read in an order and written in an order, so the same records are the same text. */

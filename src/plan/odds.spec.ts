@@ -48,6 +48,20 @@ describe('hours', () => {
   });
 });
 
+describe('what work has taken here', () => {
+  const task = planTask({ id: 'one', kind: 'strip', handsOnMinutes: 1440, leastMinutes: 1440, mostMinutes: 1440 });
+  const chanceBy = (due: number, ratios: number[]) => odds(round({ jobs: [planJob({ dueDay: dayAfter(due) })], tasks: [task], paces: [{ kind: 'strip', ratios }] })).jobs[0]!.chanceByDue!;
+
+  it('speaks for tasks of its kind once there are a dozen', () => {
+    // Ratios from 1 to 3 in even steps: a day's task takes one to three days, evenly; 1.625 of them are there until tomorrow's end.
+    const even = Array.from({ length: 41 }, (_, k) => 1 + k / 20);
+    expect(Math.abs(chanceBy(1, even) - 0.3125)).toBeLessThan(CLOSE);
+    expect(Math.abs(chanceBy(2, even) - 0.8125)).toBeLessThan(CLOSE);
+    // Eleven say nothing yet: it takes its day, as estimated.
+    expect(chanceBy(1, even.slice(30))).toBe(1);
+  });
+});
+
 describe('the snow', () => {
   /** Two winters: the mild one paints on the fifth day and snows on the sixtieth, the hard one paints late and snows early. */
   const winters = (hardPaints: number, hardSnows: number) => [

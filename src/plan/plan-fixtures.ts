@@ -50,6 +50,7 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
     paintWindows: [],
     season: null,
     weatherYears: [],
+    paces: [],
     ...records,
   };
 }

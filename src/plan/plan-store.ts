@@ -20,7 +20,7 @@ export interface StoredPlan {
   /** What the shop's request counted when the records were read. */
   revision: number;
   answer: PlanAnswer;
-  /** What it was made from, the years of weather left out. */
+  /** What it was made from; what the chances were drawn from is left out. */
   records: PlanRecords;
 }
 
@@ -63,7 +63,7 @@ export async function lastPlan(call: Call): Promise<LastPlan | null> {
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */
 export async function storePlan(tx: Transaction, shopId: string, plan: Omit<StoredPlan, 'id'>): Promise<void> {
   const { records, answer, ...columns } = plan;
-  const content = { ...answer, records: { ...records, weatherYears: [] } } as unknown as Prisma.InputJsonValue;
+  const content = { ...answer, records: { ...records, weatherYears: [], paces: [] } } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
   const old = await tx.plan.findMany({ where: { shopId }, orderBy: [{ computedAt: 'desc' }, { id: 'desc' }], skip: PLANS_KEPT, select: { id: true } });

@@ -23,6 +23,8 @@ export interface PlanRecords {
   season: PlanSeason | null;
   /** Years of the record that could be the coming one; none where no station tells. */
   weatherYears: PlanWeatherYear[];
+  /** By kind of task, how long finished ones took against what was thought likely; the latest ones. */
+  paces: { kind: string; ratios: number[] }[];
 }
 
 export interface PlanSeason {

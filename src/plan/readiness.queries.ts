@@ -55,7 +55,7 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
     curve: plan.odds.finishedBy.map(({ day, expected: expectedFinished }) => ({ day, expectedFinished, chanceOfSnow: outlook.stationName === null ? null : chanceOfSnowBy(outlook, day) })),
     marginAtRisk: Decimal.sum(0, ...jobs.map((job) => job.marginAtRisk ?? 0)),
     expectedReady: Math.round(1000 * jobs.reduce((sum, job) => sum + (job.chance ?? 0), 0)) / 1000,
-    binds: whatBinds(made, untilSeason, readyBy, call.today),
+    binds: whatBinds(made, untilSeason, readyBy, call.today, levers),
     loads: untilSeason.map((load) => ({ ...load, usedShare: Math.round(load.usedShare * 1000) / 1000, boundShare: bound.get(load.resource) ?? 0 })),
     capacity,
     levers,
@@ -92,9 +92,8 @@ function mattersMost(jobs: readonly ReturnType<typeof jobReadiness>[]): Presenta
 
 const dayOfQuantile = (outlook: SnowOutlook, probability: number): string | null => outlook.quantileDays.find((one) => one.probability === probability)?.day ?? null;
 
-
-/** What the late jobs wait for most; without late jobs, what is used most. */
-function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string | null, today: string): string {
+/** What the late jobs wait for most; without late jobs, the change that would let the most more in; else what is used most. */
+function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string | null, today: string, levers: readonly { change: string; gained: number }[]): string {
   if (readyBy === null) return 'unknown: there are no station records to tell the season from';
   if (readyBy <= today) return `time: the day to be ready by, ${readyBy}, has passed`;
   const waits = new Map<string, number>();
@@ -107,6 +106,9 @@ function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string |
   const fullest = [...resources].sort((a, b) => b.usedShare - a.usedShare)[0];
   const use = fullest ? `${resourceWords[fullest.resource] ?? fullest.resource}, ${Math.round(fullest.usedShare * 100)} % used until ${readyBy}` : null;
   if (worst) return `${worst[0]} (on ${late.length} job${late.length === 1 ? '' : 's'} that will be late)${use ? `; the fullest resource is ${use}` : ''}`;
+  // Nobody is late: what stands in the way of one machine more is what would let the most more in.
+  const [lever] = [...levers].sort((a, b) => b.gained - a.gained);
+  if (lever && lever.gained > 0) return `${lever.gained} more would fit with ${lever.change}${use ? `; the fullest resource is ${use}` : ''}`;
   return use ?? 'nothing';
 }
 

@@ -7,7 +7,7 @@ import { randomUUID } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { inTransaction, type Performing } from '../platform/operation/perform.js';
 import { fingerprintOf } from './current.js';
-import { gatherRecords, withWeatherYears } from './gather.js';
+import { gatherRecords, withUncertainty } from './gather.js';
 import { lastPlan, PLAN_SEED, planHead, storePlan } from './plan-store.js';
 import { backgroundPlanner, type Planner } from './planner.js';
 
@@ -34,7 +34,7 @@ export async function replanNext(performing: Performing, worker: string, setting
   const { revision, records, last, computedAt } = await inTransaction(performing, caller, async (call) => {
     // The count first: a change that is committed while the records are read makes this plan old, never seem new.
     const head = await planHead(call);
-    return { revision: head.revision, last: await lastPlan(call), records: await withWeatherYears(call, await gatherRecords(call)), computedAt: call.now };
+    return { revision: head.revision, last: await lastPlan(call), records: await withUncertainty(call, await gatherRecords(call)), computedAt: call.now };
   });
   const { schedules, searchMilliseconds, scenarios } = settings;
   const { schedule: _, ...answer } = await threads.run('plan', { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios }, signal);

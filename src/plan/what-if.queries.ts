@@ -4,7 +4,7 @@ import { Invalid, NotFound, Refused } from '../platform/errors.js';
 import { query, type Call } from '../platform/operation/operation.js';
 import type { Alternative } from './alternatives.js';
 import { currentPlan } from './current.js';
-import { withWeatherYears } from './gather.js';
+import { withUncertainty } from './gather.js';
 import { PLAN_SEED } from './plan-store.js';
 import { planner } from './planner.js';
 import type { PlanRecords } from './problem.js';
@@ -28,7 +28,7 @@ export const whatIfQueries = [
       const plan = await currentPlan(call);
       const { records, naming } = plan.forecast;
       const { change, words } = await changeOf(call, input, records);
-      const answer = await planner.run('whatIf', { records: await withWeatherYears(call, records), order: plan.answer.order, change, scenarios: SCENARIOS, seed: PLAN_SEED });
+      const answer = await planner.run('whatIf', { records: await withUncertainty(call, records), order: plan.answer.order, change, scenarios: SCENARIOS, seed: PLAN_SEED });
       const jobs = new Map(records.jobs.map((job) => [job.id, job]));
       const differences = answer.jobs.map(({ jobId, before, after, ...rest }) => ({
         ...rest,
