@@ -21,6 +21,9 @@ export const version = (JSON.parse(fs.readFileSync(path.join(projectRoot, 'packa
 /** Requests a minute from one address. A page of one shop's owner needs a few; a script that loads history needs many. */
 const REQUESTS_PER_MINUTE = 3000;
 
+// The database driver warns of the way the ORM sends several queries of one transaction; nobody here can act on it.
+process.noDeprecation = true;
+
 async function main(): Promise<void> {
   const settings = loadSettings(process.env);
   const log = makeLog(settings.logLevel);
