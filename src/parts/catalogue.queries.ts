@@ -3,7 +3,8 @@ import { Decimal } from 'decimal.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { fastenerFacts } from './fastener.js';
 import { completeStock } from './needs.queries.js';
-import { figure, groupBy } from './rows.js';
+import { figure } from '../platform/money.js';
+import { groupBy } from './rows.js';
 
 export async function completeParts(call: Call, rows: Presentable[]): Promise<Presentable[]> {
   const ids = rows.map((row) => row.id as string);

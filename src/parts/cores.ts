@@ -1,13 +1,13 @@
 /** Cores: old parts that a supplier pays back a charge for, and what that does to the cost of the new ones. */
 import { Decimal } from 'decimal.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid, Refused } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay } from '../platform/operation/records.js';
 import { chargeAnew } from './ledger.js';
 import { lockLine } from './orders.js';
 import { coresOf, landedUnitCost } from './orders.queries.js';
-import { figure, lock, pastDay } from './rows.js';
+import { lock, pastDay } from './rows.js';
 
 /** Records cores sent back; the parts of the line cost less from now on, those in the bins and those on jobs. @returns the row */
 export async function recordCores(call: Call, input: Presentable): Promise<Presentable> {

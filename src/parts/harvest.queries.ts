@@ -2,7 +2,8 @@ import { Decimal } from 'decimal.js';
 import { minorUnits } from '../engine/money/index.js';
 import { Conflict } from '../platform/errors.js';
 import type { Call } from '../platform/operation/operation.js';
-import { figure, lock } from './rows.js';
+import { figure } from '../platform/money.js';
+import { lock } from './rows.js';
 
 /**
  * The acquisition cost that still lies on some machines: their share less what harvests have moved to parts.

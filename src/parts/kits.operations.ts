@@ -2,7 +2,7 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { allocateEqually, harvestBasis, roundAmount } from '../engine/money/index.js';
 import { withCompletionEffects } from '../plan/effects.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid, Refused } from '../platform/errors.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { changeRow, findOne } from '../platform/operation/records.js';
@@ -11,7 +11,7 @@ import { kitOf, kitQuery } from './kits.queries.js';
 import { Kit, KitNeedExpanded, KitSet, KitUnpack, KitUnpacked } from './kits.shapes.js';
 import { openNeed } from './needs.operations.js';
 import { completeNeeds, completeStock } from './needs.queries.js';
-import { figure, lock, needParts } from './rows.js';
+import { lock, needParts } from './rows.js';
 import { changeQuantity, putInBin } from './stock.operations.js';
 import { version } from './stock.shapes.js';
 

@@ -4,7 +4,8 @@ import { query, type Call, type Presentable } from '../platform/operation/operat
 import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { Kit } from './kits.shapes.js';
-import { figure, groupBy } from './rows.js';
+import { figure } from '../platform/money.js';
+import { groupBy } from './rows.js';
 
 /** What some parts consist of, in the order in which it was given; an empty list for one that is no kit. */
 export async function kitsOf(call: Call, parts: readonly Presentable[]): Promise<Presentable[]> {

@@ -6,7 +6,8 @@ import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { needsOfJobs } from './needs.queries.js';
 import { Labels, stockLabelIds } from './labels.shapes.js';
-import { figure, groupBy } from './rows.js';
+import { figure } from '../platform/money.js';
+import { groupBy } from './rows.js';
 
 const urnOf = (kind: 'stock' | 'job' | 'part-need', rowId: string): string => `urn:frostwright:${kind}:${rowId}`;
 

@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import { minorUnits } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import type { Call } from '../platform/operation/operation.js';
-import { figure } from './rows.js';
+import { figure } from '../platform/money.js';
 
 /**
  * What taking some more of a bin costs: everything that the bin has given to jobs at its unit cost, to the minor unit,

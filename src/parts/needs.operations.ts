@@ -10,7 +10,8 @@ import { servesFor } from './interchange.queries.js';
 import { chargePart, costOfTaking, uncharge } from './ledger.js';
 import { completeNeeds, completeStock } from './needs.queries.js';
 import { checkRoom } from './orders.js';
-import { figure, lock, needParts, pastDay } from './rows.js';
+import { figure } from '../platform/money.js';
+import { lock, needParts, pastDay } from './rows.js';
 import { addMovement } from './stock.operations.js';
 import { PartNeed, PartNeedCreate, PartNeedStep, quantity, version } from './stock.shapes.js';
 

@@ -2,7 +2,8 @@
 import { Decimal } from 'decimal.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { linesByIds } from './orders.queries.js';
-import { figure, groupBy } from './rows.js';
+import { figure } from '../platform/money.js';
+import { groupBy } from './rows.js';
 
 /**
  * How much of each bin is held for which need. Needs that were reserved from what was there come first, then those

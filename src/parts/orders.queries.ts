@@ -2,7 +2,8 @@
 import { Decimal } from 'decimal.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
-import { figure, groupBy } from './rows.js';
+import { figure } from '../platform/money.js';
+import { groupBy } from './rows.js';
 
 const daysBetween = (from: string, to: string): number => Math.round((Date.parse(to) - Date.parse(from)) / 86_400_000);
 

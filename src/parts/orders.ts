@@ -1,13 +1,13 @@
 /** The money and the quantities of an order, and the steps that change them. */
 import { Decimal } from 'decimal.js';
 import { allocate, landLines } from '../engine/money/index.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, findOne } from '../platform/operation/records.js';
 import { completeNeeds } from './needs.queries.js';
 import { linesByIds, outstandingOf } from './orders.queries.js';
-import { figure, lock, needParts, pastDay } from './rows.js';
+import { lock, needParts, pastDay } from './rows.js';
 
 const nothingCame = (lines: readonly Presentable[]): boolean => lines.every((line) => figure(line.quantityReceived).isZero());
 

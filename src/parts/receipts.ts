@@ -1,13 +1,13 @@
 /** What comes in the post and what goes back, and what that does to bins, lines and the needs that wait. */
 import { Decimal } from 'decimal.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay, findOne } from '../platform/operation/records.js';
 import { completeNeeds } from './needs.queries.js';
 import { cancelSome, lockLine, needOutstanding } from './orders.js';
 import { coresOf, landedUnitCost } from './orders.queries.js';
-import { figure, lock, pastDay } from './rows.js';
+import { lock, pastDay } from './rows.js';
 import { addMovement, changeQuantity, putInBin } from './stock.operations.js';
 
 /** @returns the receipt, and the bin's row when the parts were good */

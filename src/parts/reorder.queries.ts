@@ -6,7 +6,7 @@ import { asDate } from '../platform/operation/records.js';
 import { id, int, shape } from '../platform/shapes.js';
 import { forecastsIfOrdered } from './arrivals.queries.js';
 import { partsByIds } from './catalogue.queries.js';
-import { figure } from './rows.js';
+import { figure } from '../platform/money.js';
 
 const LOOK_BACK_DAYS = 365;
 const CHANCE = 0.9;

@@ -11,7 +11,7 @@ import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { take, type Taken, type Terms } from './rescue-take.js';
 import { candidatesFor, shortageOf, type Candidate, type Shortage, type Wanted } from './rescue.js';
-import { figure } from './rows.js';
+import { figure } from '../platform/money.js';
 
 /** Runs work and leaves no trace of it: what would happen, told by what does happen. */
 async function whatIf<T>(call: Call, work: () => Promise<T>): Promise<T> {

@@ -1,7 +1,7 @@
 /** Taking a way out: everything that it implies, in the caller's transaction. */
 import { allocate } from '../engine/money/index.js';
 import { writeEntry } from '../cost/ledger.operations.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { settleJob } from '../work/jobs.js';
 import { taskToWorkOn } from '../work/tasks.js';
@@ -9,7 +9,7 @@ import { harvest } from './harvest.operations.js';
 import { checkFree } from './needs.operations.js';
 import { placeOrder } from './orders.js';
 import type { Candidate, Shortage } from './rescue.js';
-import { figure, lock } from './rows.js';
+import { lock } from './rows.js';
 
 /** What taking an option needs to be told beside the option itself. */
 export interface Terms {

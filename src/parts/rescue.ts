@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import type { Joint } from '../engine/fastener/index.js';
 import { labourValue } from '../engine/money/index.js';
 import { Conflict, NotFound } from '../platform/errors.js';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { readShop } from '../shop/shop.queries.js';
 import { arrivalForecasts, forecastsIfOrderedFrom } from './arrivals.queries.js';
@@ -11,7 +11,6 @@ import { stockOfParts } from './catalogue.queries.js';
 import { onlyEqual } from './interchange.queries.js';
 import { completeNeeds } from './needs.queries.js';
 import { linesByIds } from './orders.queries.js';
-import { figure } from './rows.js';
 import { servingParts } from './serving.js';
 
 /** The tasks that wait for a line, and for how many. */

@@ -1,11 +1,7 @@
-/** What the rows of this area have in common: figures as decimals, groups, locks, the checks before them. */
-import { Decimal } from 'decimal.js';
+/** What the rows of this area have in common: groups, locks, the checks before them. */
 import type { Transaction } from '../platform/database/database.js';
 import { Invalid, NotFound } from '../platform/errors.js';
 import type { Call } from '../platform/operation/operation.js';
-
-/** A stored figure of whatever decimal class, for arithmetic. */
-export const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value === null || value === undefined ? 0 : value.toString());
 
 /** Rows grouped by the value of one of their columns. */
 export function groupBy<T>(rows: readonly T[], keyOf: (row: T) => string | null): Map<string, T[]> {

@@ -1,13 +1,13 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { checkAmount } from '../platform/money.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { derived } from '../platform/operation/derive.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDate, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { completeStock } from './needs.queries.js';
-import { figure, lock, needParts } from './rows.js';
+import { lock, needParts } from './rows.js';
 import { MovementReason, Stock, StockChange, StockCorrect, StockCount, StockCreate, StockMovement } from './stock.shapes.js';
 
 export interface Movement {

@@ -55,8 +55,9 @@ async function refuseRetirement(call: Call, jobId: string): Promise<void> {
   const worked = await call.tx.labourEntry.count({ where: { retiredAt: null, task: { jobId } } });
   const used = await call.tx.partNeed.count({ where: { usedOn: { not: null }, retiredAt: null, task: { jobId } } });
   const offered = await call.tx.offer.count({ where: { jobId, withdrawnOn: null } });
-  if (worked + used + offered > 0) {
-    throw new Conflict('job-has-history', 'Labour, parts or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.');
+  const booked = await call.tx.ledgerEntry.count({ where: { jobId } });
+  if (worked + used + offered + booked > 0) {
+    throw new Conflict('job-has-history', 'Labour, parts, money or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.');
   }
 }
 

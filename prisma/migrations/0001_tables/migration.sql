@@ -93,7 +93,6 @@ CREATE TABLE "AccessKey" (
     "role" "Role" NOT NULL,
     "publicId" TEXT NOT NULL,
     "secretHash" BYTEA NOT NULL,
-    "lastUsedAt" TIMESTAMPTZ(3),
     "retiredAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,

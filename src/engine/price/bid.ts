@@ -96,7 +96,9 @@ export function highestBid(input: BidInput): Bid {
     why: [
       worthwhile
         ? `up to ${bid.toFixed()} ${currency}; ${LIMIT_WORDS[bindingLimit]} sets the limit`
-        : `not even as a gift: ${LIMIT_WORDS[bindingLimit]} would want ${amount.negated().toFixed()} ${currency} on top of the machine`,
+        : amount.greaterThan(SEARCH_LOW)
+          ? `not even as a gift: ${LIMIT_WORDS[bindingLimit]} would want ${amount.negated().toFixed()} ${currency} on top of the machine`
+          : `not even as a gift: ${LIMIT_WORDS[bindingLimit]} cannot be met at any price`,
       `finished it is expected to leave ${roundAmount(net, currency).toFixed()} net by ${input.sale.deadline}, after ${input.refurbishment.expected.toFixed()} to finish (one time in ten over ${input.refurbishment.p90.toFixed()}) and ${haul.toFixed()} haul`,
       `${hours.toDecimalPlaces(1).toFixed()} own hours${earningsPerHour ? ` would earn ${earningsPerHour.toFixed()} each` : ''}; the cash fails to come back ${Math.round(100 * chanceOfLoss)} times in a hundred`,
     ],
