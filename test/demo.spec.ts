@@ -105,8 +105,8 @@ describe('delivery times learnt from the demo\'s history', () => {
       if (place > 0.1 && place < 0.9) inside += 1;
     }
     expect(tried).toBeGreaterThanOrEqual(30);
-    // Of some thirty, two standard errors are about 15 points.
-    expect(inside / tried).toBeGreaterThan(0.65);
-    expect(inside / tried).toBeLessThan(0.95);
+    // With so few, two standard errors are about 14 points: this says that nothing is far off, the simulation says the rest.
+    expect(inside / tried).toBeGreaterThan(0.75);
+    expect(inside / tried).toBeLessThan(0.85);
   });
 });
