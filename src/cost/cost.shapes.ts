@@ -1,7 +1,6 @@
 import { z } from 'zod';
-import { choice, day, id, money, priced, recordFields, shape } from '../platform/shapes.js';
+import { choice, day, id, money, priced, recordFields, shape, wholeNumber } from '../platform/shapes.js';
 
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 const percent = z.number().nullable().meta({ scalar: 'Float' });
 
 export const LedgerKind = choice('LedgerKind', ['part', 'consumable', 'selling', 'refund', 'saleProceeds', 'tax', 'other']);

@@ -6,7 +6,7 @@ import { constantCourse, courseFromReadings, joinCourses, type Reading, type Tem
 import { placeTemperatures, weatherPath, weatherYears, type Place, type StationDay, type StationRecord } from '../engine/weather/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
-import { addDays, numberOfDay } from '../season/days.js';
+import { addDays, numberOfDay } from '../platform/days.js';
 import { LocalTime } from '../season/local-time.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { forecastFrom, stationWeather } from '../season/weather-record.js';

@@ -4,6 +4,8 @@ import { amount, choice, day, decimal, editableFields, id, instant, int, longTex
 export const AcquisitionSource = choice('AcquisitionSource', ['classified', 'auction', 'donation', 'tradeIn', 'dealer', 'other']);
 export const SplitMethod = choice('SplitMethod', ['byValue', 'equal', 'manual']);
 export const MachineKind = choice('MachineKind', ['singleStageThrower', 'twoStageThrower', 'walkBehindMower', 'other']);
+/** The kinds whose season is the snow. */
+export const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 export const Disposition = choice('Disposition', ['sell', 'keep', 'donor', 'scrap']);
 export const EquipmentState = choice('EquipmentState', ['fitted', 'removed', 'missing']);
 

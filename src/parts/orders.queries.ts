@@ -1,11 +1,11 @@
 /** Orders and their lines with what follows from prices, promises, receipts and returns. */
+import { daysBetween } from '../platform/days.js';
 import { Decimal } from 'decimal.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { figure } from '../platform/money.js';
 import { groupBy } from './rows.js';
 
-const daysBetween = (from: string, to: string): number => Math.round((Date.parse(to) - Date.parse(from)) / 86_400_000);
 
 /** What is still to come of a line. */
 export const outstandingOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityReceived)).minus(figure(line.quantityCancelled));

@@ -1,4 +1,5 @@
 /** The same records with something changed, for questions that begin with "what if". Pure. */
+import { addDays } from '../platform/days.js';
 import type { OpenHours } from './calendar.js';
 import type { PlaceKind, PlanRecords } from './problem.js';
 
@@ -60,4 +61,3 @@ function later(time: string, minutes: number): string {
   return `${String(Math.floor(at / 60)).padStart(2, '0')}:${String(at % 60).padStart(2, '0')}`;
 }
 
-const addDays = (day: string, days: number): string => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);

@@ -1,4 +1,5 @@
 /** The six answers in one reading. */
+import { snowKinds } from '../intake/intake.shapes.js';
 import { z } from 'zod';
 import { jobCosts } from '../cost/cost.queries.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
@@ -13,7 +14,6 @@ import { withOdds } from './plan.queries.js';
 import type { Forecast } from './planned.js';
 import { readReadiness } from './readiness.queries.js';
 
-const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 /** How far ahead the next day with work is looked for. */
 const DAYS_AHEAD = 60;
 

@@ -1,4 +1,5 @@
 /** What a step does to the expected completion of the open jobs: the plan before and after it, compared. */
+import { daysBetween } from '../platform/days.js';
 import type { Call } from '../platform/operation/operation.js';
 import type { CompletionEffect } from './effects.shapes.js';
 import { expectedCompletions } from './forecast.js';
@@ -22,7 +23,7 @@ export async function withCompletionEffects<T>(call: Call, work: () => Promise<T
       jobTitle: now.title,
       before: earlier?.day ?? null,
       after: now.day,
-      days: earlier?.day && now.day ? Math.round((Date.parse(now.day) - Date.parse(earlier.day)) / 86_400_000) : null,
+      days: earlier?.day && now.day ? daysBetween(earlier.day, now.day) : null,
       why: now.why,
     });
   }

@@ -1,4 +1,5 @@
 /** Everything the plan is made from, read in a constant number of statements however many jobs are open. */
+import { snowKinds } from '../intake/intake.shapes.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { readShop } from '../shop/shop.queries.js';
@@ -10,7 +11,7 @@ import { readyByDay } from './season.js';
 import { planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
 
 /** The kinds of machine whose season is the snow. */
-const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
+const forSnow = new Set<string>(snowKinds);
 
 /** All but the years of weather, which only a simulation needs. */
 export async function gatherRecords(call: Call): Promise<PlanRecords> {
@@ -46,7 +47,7 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     if (list) list.push(one);
     else linksByTask.set(link.taskId, [one]);
   }
-  const isForSnow = (job: { machine: { kind: string } }): boolean => snowKinds.has(job.machine.kind);
+  const isForSnow = (job: { machine: { kind: string } }): boolean => forSnow.has(job.machine.kind);
   const outlook = jobs.some(isForSnow) ? await planSnowOutlook(call) : null;
   const readyBy = outlook && readyByDay(outlook, shop.readinessMarginDays);
   return {

@@ -1,4 +1,5 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
+import { daysBetween } from '../platform/days.js';
 import type { Reason, ScheduledTask } from '../engine/schedule/index.js';
 import { completionsOf, type Forecast } from './planned.js';
 import type { PlanJob } from './problem.js';
@@ -21,8 +22,6 @@ type WaitKind = 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'other';
 
 /** Waits shorter than this are the ordinary run of a day's work. */
 const WAIT_WORTH_TELLING_MINUTES = 720;
-
-export const daysBetween = (from: string, to: string): number => Math.round((Date.parse(to) - Date.parse(from)) / 86_400_000);
 
 export function jobForecasts(forecast: Forecast): JobForecastFacts[] {
   const completions = completionsOf(forecast);

@@ -1,9 +1,8 @@
 import { z } from 'zod';
 import { MachineKind } from '../intake/intake.shapes.js';
-import { day, id, instant, priced, shape } from '../platform/shapes.js';
+import { day, id, instant, priced, shape, wholeNumber } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 const share = z.number().meta({ scalar: 'Float' });
 
 export const PlannedTask = shape(

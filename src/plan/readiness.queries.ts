@@ -1,4 +1,5 @@
 /** All open jobs against the first snow: who is ready, who is late, what binds, how many more fit. */
+import { snowKinds } from '../intake/intake.shapes.js';
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
@@ -7,15 +8,14 @@ import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.queries.j
 import { readShop } from '../shop/shop.queries.js';
 import { loads, stepsOf, type Load } from './capacity.js';
 import { currentPlan, type CurrentPlan } from './current.js';
-import { daysBetween, jobForecasts } from './job-forecast.js';
+import { daysBetween } from '../platform/days.js';
+import { jobForecasts } from './job-forecast.js';
 import { withOdds, type PresentedForecast } from './plan.queries.js';
 import { Readiness } from './plan.shapes.js';
 import type { Forecast } from './planned.js';
 import { planner } from './planner.js';
 import { readyByDay } from './season.js';
 import { planSnowOutlook } from './weather.js';
-
-const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 
 const resourceWords: Record<string, string> = { people: 'hours of work', bench: 'the bench', sprayArea: 'the spray area', cureRack: 'the cure rack' };
 

@@ -1,7 +1,6 @@
 /** The season as the plan reckons with it. Pure. */
+import { addDays } from '../platform/days.js';
 import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.queries.js';
-
-const addDays = (day: string, days: number): string => new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
 
 /**
  * The day by which a machine for this winter should be finished: the median first snow less the shop's margin.

@@ -2,11 +2,10 @@
 import { z } from 'zod';
 import { Invalid } from '../platform/errors.js';
 import { query, type Presentable } from '../platform/operation/operation.js';
-import { day, id, instant, shape } from '../platform/shapes.js';
+import { day, id, instant, shape, wholeNumber } from '../platform/shapes.js';
 import { currentPlan, type CurrentPlan } from './current.js';
 import { planDay } from './plan.shapes.js';
 
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 
 const TimelineBar = shape(
   'TimelineBar',

@@ -1,8 +1,7 @@
 import { z } from 'zod';
-import { day, id, int, shape } from '../platform/shapes.js';
+import { day, id, int, shape, wholeNumber } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 const share = z.number().meta({ scalar: 'Float' });
 
 export const WhatIfInput = z.strictObject({

@@ -45,6 +45,8 @@ export const amount = money.refine((text) => !text.startsWith('-'), 'must not be
 export const priced = money.nullable().meta({ priced: true, description: 'Null for keys that may not see prices.' });
 
 export const int = (min: number, max: number) => z.int().min(min).max(max).meta({ scalar: 'Int' });
+/** A whole number in a reply, whatever its range. */
+export const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 export const count = int(0, 2_000_000_000);
 export const decimal = (min: number, max: number) => z.number().min(min).max(max).meta({ scalar: 'Float' });
 

@@ -1,4 +1,5 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. */
+import { addDays } from '../platform/days.js';
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
@@ -13,7 +14,7 @@ import { forecast } from '../plan/forecast.js';
 import type { PlanRecords } from '../plan/problem.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
-import { addDays, FINISHED_CONDITION, NEXT_SEASON_SHARE, readMarket } from './market.queries.js';
+import { FINISHED_CONDITION, NEXT_SEASON_SHARE, readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
 
 type Asked = z.output<typeof BidQuestion>;

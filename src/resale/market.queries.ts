@@ -1,5 +1,7 @@
 /** The market as the shop knows it: prices seen elsewhere, prices made here, and the season. */
-import { dayNumber, isoDay, monthDay, onYear } from '../engine/days.js';
+import { snowKinds } from '../intake/intake.shapes.js';
+import { addDays } from '../platform/days.js';
+import { isoDay, monthDay, onYear } from '../engine/days.js';
 import { learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
 import type { Call } from '../platform/operation/operation.js';
 import { figure } from '../platform/money.js';
@@ -15,9 +17,8 @@ export const NEXT_SEASON_SHARE = 0.85;
 const YEARS_BACK = 5;
 /** Kinds without a season of their own are given so long to sell. */
 const DAYS_WITHOUT_SEASON = 180;
-const snowKinds = new Set(['singleStageThrower', 'twoStageThrower']);
+const forSnow = new Set<string>(snowKinds);
 
-export const addDays = (day: string, days: number): string => isoDay(dayNumber(day) + days);
 
 export interface Market {
   comparables: Seen[];
@@ -38,7 +39,7 @@ export async function readMarket(call: Call): Promise<Market> {
   const outlook = await snowOutlook(call);
   const { seasonEndsOn } = await readShop(call);
   const snow: Season | null = outlook.medianDay === null ? null : { peakOn: outlook.medianDay.slice(5) };
-  const seasonOf = (kind: string): Season | null => (snowKinds.has(kind) ? snow : null);
+  const seasonOf = (kind: string): Season | null => (forSnow.has(kind) ? snow : null);
   return {
     comparables: [
       ...seen.map((one): Seen => ({
@@ -81,7 +82,7 @@ export async function readMarket(call: Call): Promise<Market> {
         seasonOf(kind),
       ),
     deadlineFor(kind, from) {
-      if (!snowKinds.has(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
+      if (!forSnow.has(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
       const endIn = (year: number): string => isoDay(onYear(monthDay(seasonEndsOn), year));
       const year = Number(from.slice(0, 4));
       // An end less than a month off leaves no time to sell: the season after it is meant.

@@ -1,4 +1,5 @@
 /** What to ask for a machine, and what to pay for the next: the shop's records put before the price engine. */
+import { addDays } from '../platform/days.js';
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { jobCosts, purchaseOf, rangeOf, taxSchemeOf, type JobCostFacts } from '../cost/cost.queries.js';
@@ -12,7 +13,7 @@ import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
 import { bidQuery } from './bid.queries.js';
 import { figure } from '../platform/money.js';
-import { addDays, FINISHED_CONDITION, netRange, NEXT_SEASON_SHARE, readMarket, type Market } from './market.queries.js';
+import { FINISHED_CONDITION, netRange, NEXT_SEASON_SHARE, readMarket, type Market } from './market.queries.js';
 import { PriceAdvice } from './price.shapes.js';
 
 /**

@@ -1,10 +1,9 @@
 import { z } from 'zod';
 import { CostRange } from '../cost/cost.shapes.js';
 import { condition, MachineKind } from '../intake/intake.shapes.js';
-import { amount, day, decimal, id, int, money, shape, text } from '../platform/shapes.js';
+import { amount, day, decimal, id, int, money, shape, text, wholeNumber } from '../platform/shapes.js';
 
 const share = z.number().meta({ scalar: 'Float' });
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 
 export const MarkdownStep = shape('MarkdownStep', { onDay: day, askPrice: money, chanceSoldBefore: share }, 'What to ask from a day on, if it has not been sold by then.');
 export const ChanceByDay = shape('ChanceByDay', { day, chance: share }, 'The chance that it is sold by a day.');

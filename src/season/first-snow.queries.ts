@@ -4,7 +4,7 @@ import { eventOutlook, findSeasons, firstSnowRule, seasonSpan, seasonStartYear, 
 import { Refused } from '../platform/errors.js';
 import { query, type Call } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
-import { addDays, dayAt, numberOfDay } from './days.js';
+import { addDays, dayAt, numberOfDay } from '../platform/days.js';
 import { FirstSnow, QuantileType } from './season.shapes.js';
 import { stationWeather, type StationWeather } from './weather-record.js';
 

@@ -5,7 +5,7 @@ import { Refused } from '../platform/errors.js';
 import { query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
 import { bootstrapSeed } from './first-snow.queries.js';
-import { numberOfDay } from './days.js';
+import { numberOfDay } from '../platform/days.js';
 import { LastFrost, QuantileType } from './season.shapes.js';
 import { stationWeather } from './weather-record.js';
 

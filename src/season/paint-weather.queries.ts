@@ -4,7 +4,7 @@ import { chanceByFortnight, paintDays, paintDaysLeft, waitForPaintWindow, type P
 import { Refused } from '../platform/errors.js';
 import { query } from '../platform/operation/operation.js';
 import { day, decimal, id, int } from '../platform/shapes.js';
-import { addDays, dayAt } from './days.js';
+import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlook } from './first-snow.queries.js';
 import { LocalTime } from './local-time.js';
 import { paintingHours, paintingPlace, productLimits } from './paint-settings.js';

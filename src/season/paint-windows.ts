@@ -1,7 +1,7 @@
 /** The stretches of time in which the plan may apply a coat: one expected set, and one for each weather year. */
 import { findSeasons, firstSnowRule, paintDay, paintDays, seasonStartYear, STEP_MINUTES, weatherPath, weatherYears, type MinuteSpan, type PaintDayRefusal, type PaintLimits, type PaintSettings, type StationDay } from '../engine/weather/index.js';
 import type { Call } from '../platform/operation/operation.js';
-import { dayAt, numberOfDay } from './days.js';
+import { dayAt, numberOfDay } from '../platform/days.js';
 import { snowOutlook } from './first-snow.queries.js';
 import { LocalTime } from './local-time.js';
 import { paintingHours, paintingPlace } from './paint-settings.js';

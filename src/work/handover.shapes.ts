@@ -1,11 +1,10 @@
 import { z } from 'zod';
 import { Finding, SafetyCheck, SafetyRequirement } from '../diagnosis/diagnosis.shapes.js';
 import { Equipment, MachineKind } from '../intake/intake.shapes.js';
-import { day, id, priced, shape } from '../platform/shapes.js';
+import { day, id, priced, shape, wholeNumber } from '../platform/shapes.js';
 import { JobState } from './work.shapes.js';
 import { TaskKind } from './routes.shapes.js';
 
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 
 const MachineIdentity = shape('MachineIdentity', {
   kind: MachineKind,

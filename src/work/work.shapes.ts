@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { choice, day, editableFields, id, instant, int, longText, recordFields, shape, text } from '../platform/shapes.js';
+import { choice, day, editableFields, id, instant, int, longText, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { Caution } from './cautions.js';
 import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
@@ -13,7 +13,6 @@ export const JobState = choice(
 export type JobState = z.output<typeof JobState>;
 export const TaskState = choice('TaskState', ['toDo', 'started', 'finished']);
 
-const wholeNumber = z.number().int().meta({ scalar: 'Int' });
 
 const jobFields = {
   title: text(160),
