@@ -197,7 +197,7 @@ describe('parts of the engine against plain counting', () => {
     fc.assert(
       fc.property(fc.array(booking, { maxLength: 25 }), fc.array(fc.nat(100)), fc.integer({ min: 0, max: 90 }), fc.integer({ min: 1, max: 20 }), fc.integer({ min: 0, max: 4 }), (bookings, dropped, from, length, limit) => {
         const usage = new Usage();
-        usage.clear();
+        usage.restore();
         const counts = new Int32Array(400);
         const book = ([start, minutes, amount]: [number, number, number], sign: number): void => {
           usage.add(start, start + minutes, sign * amount);

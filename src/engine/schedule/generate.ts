@@ -1,6 +1,6 @@
 import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type Trace } from './binding.js';
 import { type Compiled, type Conditions, NEVER } from './compile.js';
-import { Usage } from './usage.js';
+import { Occupancy } from './occupancy.js';
 
 /** Most times one schedule holds a task back; after that, followers take the far side. */
 const MOST_HOLDS = 300;
@@ -25,7 +25,9 @@ export class ScheduleGenerator {
   unplaced = 0;
   /** Earliest starts imposed from outside to let a follower start inside its near window. */
   private readonly hold: Int32Array;
-  private readonly usage: Usage[];
+  private readonly occupancy: Occupancy;
+  /** Tasks that have started and not finished: how long they take is a matter of the conditions. */
+  private readonly underWay: number[] = [];
   /** Set while placing: the link whose forbidden interval pushed the task although the near side was wanted. */
   private missedLink = -1;
   private missedStart = 0;
@@ -37,7 +39,13 @@ export class ScheduleGenerator {
     this.bindBy = new Int32Array(compiled.count);
     this.bindUntil = new Int32Array(compiled.count);
     this.hold = new Int32Array(compiled.count);
-    this.usage = compiled.resourceIds.map(() => new Usage());
+    this.occupancy = new Occupancy(compiled);
+    for (const [i, { fixed }] of compiled.tasks.entries()) {
+      if (!fixed) continue;
+      this.start[i] = fixed.startMinutes;
+      if (fixed.finishMinutes === undefined) this.underWay.push(i);
+      else this.finish[i] = fixed.finishMinutes;
+    }
   }
 
   /**
@@ -108,19 +116,13 @@ export class ScheduleGenerator {
     }
   }
 
-  /** Clears everything and puts the fixed tasks where they happened. */
+  /** Clears everything and puts the work under way where it began; what is finished stands there since the beginning. */
   private begin(conditions: Conditions): void {
-    const { compiled, usage } = this;
     this.unplaced = 0;
-    for (let r = 0; r < usage.length; r++) usage[r]!.clear();
-    for (const { resource, start, finish, amount } of compiled.reductions) this.use(resource, start, finish, amount);
-    if (compiled.free.length === compiled.count) return;
-    for (let i = 0; i < compiled.count; i++) {
-      const fixed = compiled.tasks[i]!.fixed;
-      if (!fixed) continue;
-      this.start[i] = fixed.startMinutes;
-      this.finish[i] = fixed.finishMinutes ?? Math.max(compiled.now, this.finishOf(i, fixed.startMinutes, conditions));
-      this.occupy(i);
+    this.occupancy.clear();
+    for (const i of this.underWay) {
+      this.finish[i] = Math.max(this.compiled.now, this.finishOf(i, this.start[i]!, conditions));
+      this.occupancy.occupy(i, this.start[i]!, this.finish[i]!);
     }
   }
 
@@ -140,25 +142,12 @@ export class ScheduleGenerator {
       return;
     }
     this.finish[i] = this.finishOf(i, start, conditions);
-    this.occupy(i);
+    this.occupancy.occupy(i, start, this.finish[i]!);
   }
 
   private takeOut(i: number): void {
     if (this.start[i] === NEVER) this.unplaced--;
-    else this.occupy(i, -1);
-  }
-
-  private occupy(i: number, sign: 1 | -1 = 1): void {
-    const { demandFrom, demandResource, demandAmount } = this.compiled;
-    for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
-      this.use(demandResource[k]!, this.start[i]!, this.finish[i]!, sign * demandAmount[k]!);
-    }
-  }
-
-  private use(r: number, start: number, finish: number, amount: number): void {
-    const calendar = this.compiled.resourceCalendar[r];
-    if (calendar) this.usage[r]!.add(calendar.openBefore(start), calendar.openBefore(finish), amount);
-    else this.usage[r]!.add(start < 0 ? 0 : start, finish < 0 ? 0 : finish, amount);
+    else this.occupancy.occupy(i, this.start[i]!, this.finish[i]!, -1);
   }
 
   /** Earliest start of `i` given all that is placed; `NEVER` if there is none. */
@@ -207,7 +196,6 @@ export class ScheduleGenerator {
       if (f > compiled.horizon) return NEVER;
       const free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
       if (free === s) return s;
-      if (free < 0) return NEVER;
       s = free;
     }
   }
@@ -278,22 +266,13 @@ export class ScheduleGenerator {
     this.hold[p] = Math.max(earliest, this.start[p]! + 1);
   }
 
-  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the task; -1: never. */
+  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the task, or `NEVER`. */
   private afterConflict(i: number, s: number, f: number, minutes: number): number {
-    const { demandFrom, demandResource, demandAmount, resourceCalendar, capacity } = this.compiled;
+    const { demandFrom, demandResource } = this.compiled;
     for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
-      const r = demandResource[k]!;
-      const calendar = resourceCalendar[r];
-      const limit = capacity[r]! - demandAmount[k]!;
-      let until: number;
-      if (calendar) {
-        until = this.usage[r]!.nextRoom(calendar.openBefore(s), calendar.openBefore(f), limit, minutes);
-        if (until >= 0) {
-          until = calendar.minuteOf(until);
-          if (until < 0) return -1;
-        }
-      } else until = this.usage[r]!.nextRoom(s, f, limit, minutes);
+      const until = this.occupancy.conflictEnd(k, s, f, minutes);
       if (until < 0) continue;
+      const r = demandResource[k]!;
       if (this.trace) this.trace(i, 'resource', r, s, until);
       this.bindKind[i] = BOUND_BY_RESOURCE;
       this.bindBy[i] = r;

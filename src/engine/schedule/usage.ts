@@ -6,11 +6,20 @@ export class Usage {
   private times = new Int32Array(64);
   private used = new Int32Array(64);
   private count = 1;
+  private keptTimes = new Int32Array(1);
+  private keptUsed = new Int32Array(1);
 
-  clear(): void {
-    this.count = 1;
-    this.times[0] = 0;
-    this.used[0] = 0;
+  /** Remembers the present use, for `restore`. */
+  keep(): void {
+    this.keptTimes = this.times.slice(0, this.count);
+    this.keptUsed = this.used.slice(0, this.count);
+  }
+
+  /** Goes back to what was last kept; to no use at all if nothing was. */
+  restore(): void {
+    this.count = this.keptTimes.length;
+    this.times.set(this.keptTimes);
+    this.used.set(this.keptUsed);
   }
 
   /**
@@ -46,10 +55,8 @@ export class Usage {
   private split(time: number, k: number): number {
     const { times, used } = this;
     if (times[k] === time) return k;
-    for (let m = this.count; m > k + 1; m--) {
-      times[m] = times[m - 1]!;
-      used[m] = used[m - 1]!;
-    }
+    times.copyWithin(k + 2, k + 1, this.count);
+    used.copyWithin(k + 2, k + 1, this.count);
     times[k + 1] = time;
     used[k + 1] = used[k]!;
     this.count++;
@@ -61,10 +68,8 @@ export class Usage {
     const { times, used } = this;
     if (k === 0 || used[k] !== used[k - 1]) return;
     this.count--;
-    for (let m = k; m < this.count; m++) {
-      times[m] = times[m + 1]!;
-      used[m] = used[m + 1]!;
-    }
+    times.copyWithin(k, k + 1, this.count + 1);
+    used.copyWithin(k, k + 1, this.count + 1);
   }
 
   private stepAt(time: number): number {
