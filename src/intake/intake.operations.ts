@@ -6,7 +6,9 @@ import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platfo
 import { day, id, text } from '../platform/shapes.js';
 import { checkAmount } from '../platform/money.js';
 import { checkHarvested } from '../parts/harvest.queries.js';
+import { lock } from '../parts/rows.js';
 import { readShop } from '../shop/shop.queries.js';
+import { refuseGone } from './gone.js';
 import { haulCostOf, lockAcquisition, machinesOf, resplit, splitCost, writeShares } from './acquisitions.js';
 import { Acquisition, AcquisitionChange, AcquisitionCreate, AcquisitionSource, Disposition, Machine, MachineChange, MachineCreate, MachineKind, SplitGiven } from './intake.shapes.js';
 
@@ -145,7 +147,6 @@ export const intakeOperations = [
     sorts: ['createdAt', 'maker', 'model'],
     onCreate: createMachine,
     async onChange(call, before, columns) {
-      if (columns.disposition && columns.disposition !== 'sell' && before.disposition === 'sell') await refuseOffered(call, before.id);
       if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, call.shop.currency, '/valueAsFound');
       // Shares may move: acquisitions are locked before their machines by everybody.
       const after = { ...before, ...columns };
@@ -154,6 +155,12 @@ export const intakeOperations = [
       if (joins && after.acquisitionId === null) {
         await checkHarvested(call, new Map([[before.id, new Decimal(0)]]));
         columns.acquisitionShare = '0';
+      }
+      if (columns.disposition && columns.disposition !== before.disposition) {
+        // Held, so that it is not sold in the meantime. What was sold is not ours to keep, take apart or scrap.
+        await lock(call, 'Machine', [before.id]);
+        await refuseGone(call, before.id, ['sold']);
+        if (before.disposition === 'sell') await refuseOffered(call, before.id);
       }
       if (columns.equipment) columns.equipment = equipmentOf(columns.equipment as Presentable[]);
       return columns;

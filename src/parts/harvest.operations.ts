@@ -1,7 +1,8 @@
 import { Decimal } from 'decimal.js';
 import { harvestBasis } from '../engine/money/index.js';
+import { refuseGone } from '../intake/gone.js';
 import { checkAmount } from '../platform/money.js';
-import { NotFound, Refused } from '../platform/errors.js';
+import { Conflict, NotFound, Refused } from '../platform/errors.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDate, records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
@@ -16,6 +17,8 @@ export async function harvest(call: Call, input: Presentable): Promise<Presentab
   await lock(call, 'Machine', [input.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
+  if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
+  await refuseGone(call, machine.id, ['sold']);
   if (machine.disposition !== 'donor' && machine.disposition !== 'scrap') {
     throw new Refused('not-a-donor', 'Parts are taken off donor or scrap machines; change the machine\'s disposition to donor first.');
   }

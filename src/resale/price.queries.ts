@@ -2,7 +2,7 @@
 import { addDays } from '../platform/days.js';
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { jobCosts, purchaseOf, rangeOf, taxSchemeOf, type JobCostFacts } from '../cost/cost.queries.js';
+import { jobCosts, rangeOf, taxSchemeOf, type JobCostFacts } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
 import { chanceSoldBy, estimatePrice, floorPrice, planAsk, type SellingTerms } from '../engine/price/index.js';
 import { NotFound, Refused } from '../platform/errors.js';
@@ -28,12 +28,11 @@ export async function priceAdviceFor(call: Call, jobIds: string[], expected?: Ma
   const shop = await readShop(call);
   const market = await readMarket(call);
   const costs = new Map((await jobCosts(call, ids)).map((cost) => [cost.jobId, cost]));
-  const purchases = await purchaseOf(call, ids);
   const days = expected ?? new Map([...(await expectedCompletions(call))].map(([jobId, one]) => [jobId, one.day]));
   const advice = new Map<string, Presentable>();
   for (const { id: jobId, machine } of jobs) {
     const cost = costs.get(jobId)!;
-    const terms: SellingTerms = { tax: taxSchemeOf(shop), purchasePrice: purchases.get(jobId)!.purchasePrice };
+    const terms: SellingTerms = { tax: taxSchemeOf(shop), purchasePrice: cost.purchase.purchasePrice };
     const day = days.get(jobId) ?? null;
     const listFrom = day !== null && day > call.today ? day : call.today;
     const one = adviceOf(call, market, { jobId, machine, cost, terms, listFrom, spacePerDay: figure(shop.spaceCostPerDay) });
@@ -55,7 +54,10 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
   const { currency } = call.shop;
   const season = market.seasonOf(machine.kind);
   const atCompletion = rangeOf(cost.estimate);
-  const hasCost = atCompletion.likely.greaterThan(0);
+  // The price has to bring back the purchase too, though a job before this one may bear it.
+  const borneBefore = cost.bears ? new Decimal(0) : cost.purchase.left;
+  const fullCost = atCompletion.likely.plus(borneBefore);
+  const hasCost = fullCost.greaterThan(0);
   if (!hasCost && !market.comparables.some((one) => one.kind === machine.kind)) return undefined;
   const estimateIn = (condition: number) =>
     estimatePrice({
@@ -65,14 +67,14 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
       today: call.today,
       season,
       currency,
-      costPlus: hasCost ? { fullCost: atCompletion.likely, markupPercent: 25 } : null,
+      costPlus: hasCost ? { fullCost, markupPercent: 25 } : null,
     });
   const estimate = estimateIn(FINISHED_CONDITION);
   const deadline = market.deadlineFor(machine.kind, listFrom);
   const net = netRange(estimate, terms, currency);
   const nextSeason = roundAmount(Decimal.max(0, net.likely.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
   const asIs = cost.remainingMinutes > 0 && estimate.method === 'comparables' ? netRange(estimateIn(machine.condition), terms, currency).likely : null;
-  const floor = floorPrice({ nextSeason, sellAsIs: asIs, scrap: new Decimal(0) }, { spent: cost.statement.cashCost, toFinish: cost.toPay }, terms, currency);
+  const floor = floorPrice({ nextSeason, sellAsIs: asIs, scrap: new Decimal(0) }, { spent: cost.statement.cashCost.plus(borneBefore), toFinish: cost.toPay }, terms, currency);
   const buyers = market.buyersOf(machine.kind);
   const plan = planAsk({ estimate, season, listFrom, deadline, terms, holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency), valueIfUnsold: nextSeason, buyersPerWeek: buyers.buyersPerWeek });
   const hours = new Decimal(cost.labourMinutes + cost.remainingMinutes).div(60);
@@ -87,7 +89,7 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
     chanceOfSale: [4, 8, 13, 26].map((weeks) => addDays(listFrom, 7 * weeks)).filter((day) => day < deadline).concat(deadline).map((day) => ({ day, chance: chanceSoldBy(plan, day) })),
     expectedNet: plan.expectedNet,
     expectedMargin: net.likely.minus(atCompletion.likely),
-    gainOnPurchase: net.likely.minus(cost.statement.acquisition),
+    gainOnPurchase: net.likely.minus(cost.purchase.left),
     earningsPerHour: hours.greaterThan(0) ? roundAmount(net.likely.minus(cost.statement.cashCost).minus(cost.toPay).div(hours), currency) : null,
     comparablesUsed: estimate.used.length,
     why: [...plan.why, buyers.why, ...estimate.why],

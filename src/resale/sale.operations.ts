@@ -2,9 +2,11 @@
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
-import { purchaseOf, taxSchemeOf } from '../cost/cost.queries.js';
+import { taxSchemeOf } from '../cost/cost.queries.js';
+import { purchaseOf } from '../cost/purchase.queries.js';
 import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
+import { lock } from '../parts/rows.js';
 import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import { command, priceReaders, type Call, type Presentable } from '../platform/operation/operation.js';
@@ -23,6 +25,8 @@ async function refuseUnsafe(call: Call, jobId: string): Promise<void> {
 
 async function jobToSell(call: Call, jobId: string): Promise<Presentable> {
   const job = await lockOpenJob(call, jobId);
+  // Held, so that it stays for sale until the offer or the sale stands.
+  await lock(call, 'Machine', [job.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: job.machineId } });
   if (machine?.disposition !== 'sell') throw new Refused('not-for-sale', `This machine's disposition is "${machine?.disposition}"; change it to "sell" first.`);
   return job;

@@ -1,5 +1,6 @@
 /** A job's life: settled by its tasks, closed with an outcome, its state told from its records. */
 import { Prisma } from '../platform/database/client/client.js';
+import { refuseGone } from '../intake/gone.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
@@ -58,13 +59,15 @@ export async function closeJobRow(call: Call, jobId: string, outcome: 'sold' | '
 /**
  * Opens a closed job again, as when its sale is reversed.
  * @returns the job's row
- * @throws Conflict `job-open` when it is open, or when the machine has another open job by now
+ * @throws Conflict `job-open` when it is open, or when the machine has another open job by now; as `refuseGone` when the
+ *   machine was sold, taken apart or scrapped with another job since
  */
 export async function reopenJobRow(call: Call, jobId: string): Promise<Presentable> {
   const job = await lockJob(call, jobId);
   if (!job.closedOn) throw new Conflict('job-open', `Job ${job.number} is open.`);
   const other = await call.tx.job.findFirst({ where: { machineId: job.machineId, closedOn: null, retiredAt: null } });
   if (other) throw new Conflict('job-open', `The machine is on job ${other.number} by now; finish or close that one first.`);
+  await refuseGone(call, job.machineId, undefined, job.id);
   return call.tx.job.update({ where: { id: job.id }, data: { outcome: null, closedOn: null, version: { increment: 1 } } });
 }
 

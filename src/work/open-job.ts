@@ -1,7 +1,9 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
+import { refuseGone } from '../intake/gone.js';
+import { lock } from '../parts/rows.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asDate } from '../platform/operation/records.js';
+import { asDate, asDay } from '../platform/operation/records.js';
 import { applyRouteTo } from './routes.js';
 
 export interface NewJob {
@@ -17,16 +19,26 @@ export interface NewJob {
 /**
  * Opens a job on a machine, takes along what was found on the machine already, and lays out the route's tasks.
  * @returns the job's row
- * @throws NotFound, Conflict `job-open` when the machine has an open job, `retired` when it is history
+ * @throws NotFound, Conflict `job-open` when the machine has an open job, `retired` when it is history, `machine-sold`,
+ *   `machine-parted-out` or `machine-scrapped` when it is no longer there to work on
  */
 export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
   const openedOn = input.openedOn ?? call.today;
   if (openedOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/openedOn' }]);
+  // Held, so that it is not sold or marked as scrap in the meantime.
+  await lock(call, 'Machine', [input.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
   if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });
   if (open) throw new Conflict('job-open', `This machine already has an open job, number ${open.number}; finish or close that one first.`);
+  await refuseGone(call, machine.id);
+  if (machine.disposition === 'scrap') {
+    throw new Conflict('machine-scrapped', 'This machine\'s disposition is "scrap". Change it to "donor" to take the machine apart, or to "sell" or "keep" to restore it after all.');
+  }
+  // Or the days between would be counted on both.
+  const last = await call.tx.job.findFirst({ where: { machineId: machine.id, retiredAt: null, closedOn: { gt: asDate(openedOn) } }, orderBy: { closedOn: 'desc' } });
+  if (last) throw new Invalid([{ detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedOn!)}`, pointer: '/openedOn' }]);
   const job = await call.tx.job.create({
     data: {
       shopId: call.shop.id,

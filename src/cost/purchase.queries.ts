@@ -1,0 +1,70 @@
+/** What jobs' machines were bought for, and which of a machine's jobs bears it. */
+import { Decimal } from 'decimal.js';
+import { allocate } from '../engine/money/index.js';
+import { figure } from '../platform/money.js';
+import type { Call } from '../platform/operation/operation.js';
+import { asDay } from '../platform/operation/records.js';
+
+export interface Purchase {
+  /** What the machine was bought for, haul included. */
+  share: Decimal;
+  /** What went over to parts taken off it. */
+  harvested: Decimal;
+  /** What the machine itself still stands for: its share less what went over. */
+  left: Decimal;
+  /**
+   * The machine was bought once, so one job bears it: its first, jobs opened by mistake left out. A later one, as when a
+   * kept machine is sold after all, starts at nothing, and all jobs together bear what was paid. Null when it has none.
+   */
+  borneBy: { id: string; number: number } | null;
+  /** The price alone, without the haul: what a margin scheme reckons from, whichever job bears it. */
+  purchasePrice: Decimal;
+  /** The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with itself. */
+  standsFrom: string;
+}
+
+/** What each job's machine was bought for, by job id: as many statements for one as for a hundred. */
+export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<string, Purchase>> {
+  const jobs = await call.tx.job.findMany({
+    where: { id: { in: jobIds } },
+    select: {
+      id: true,
+      openedOn: true,
+      machine: {
+        select: {
+          id: true,
+          jobs: { where: { retiredAt: null }, orderBy: { number: 'asc' }, take: 1, select: { id: true, number: true } },
+          acquisitionShare: true,
+          acquisition: { select: { price: true, acquiredOn: true, machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] } } },
+          harvests: { select: { basisMoved: true } },
+        },
+      },
+    },
+  });
+  return new Map(
+    jobs.map(({ id: jobId, openedOn, machine }) => {
+      const share = figure(machine.acquisitionShare);
+      const { acquisition } = machine;
+      const harvested = Decimal.sum(0, ...machine.harvests.map((one) => figure(one.basisMoved)));
+      const borneBy = machine.jobs[0] ?? null;
+      return [
+        jobId,
+        {
+          share,
+          harvested,
+          left: Decimal.max(0, share.minus(harvested)),
+          borneBy,
+          purchasePrice: acquisition ? priceShare(acquisition, machine.id, call.shop.currency) : share,
+          standsFrom: asDay(acquisition && borneBy?.id === jobId ? acquisition.acquiredOn : openedOn),
+        },
+      ];
+    }),
+  );
+}
+
+/** A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add up to the price. */
+function priceShare(acquisition: { price: { toString(): string }; machines: { id: string; acquisitionShare: { toString(): string } }[] }, machineId: string, currency: string): Decimal {
+  const shares = acquisition.machines.map((one) => figure(one.acquisitionShare));
+  if (shares.every((share) => share.isZero())) return new Decimal(0);
+  return allocate(figure(acquisition.price), shares, currency)[acquisition.machines.findIndex((one) => one.id === machineId)]!;
+}
