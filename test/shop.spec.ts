@@ -1,8 +1,13 @@
 /** The shop's own settings and keys, and what every operation owes its caller whatever it is asked. */
+import { execFile } from 'node:child_process';
+import path from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import pg from 'pg';
 import type { z } from 'zod';
 import { areas } from '../src/app.module.js';
 import { bare, isPriced, scalarOf } from '../src/platform/shapes.js';
+import { projectRoot } from '../src/platform/launch/root.js';
+import { retireKey } from '../src/shop/shop.operations.js';
 import { demoSeason } from '../seed/demo-season.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 
@@ -103,6 +108,27 @@ describe('keys', () => {
     // The tests go on with whichever is left.
     if (left[0]!.id === second.id) shop.keys.owner = second.key;
   });
+
+  it('the prompt waits for another who retires a key, and leaves the last one too', async () => {
+    const second = (await shop.rest('owner', 'post', '/access-keys', { name: 'Second', role: 'owner' }).expect(201)).body;
+    const [last] = (await shop.rest('owner', 'get', '/access-keys?role=owner')).body.items.filter((key: Json) => key.id !== second.id);
+    const { PATH = '', HOME = '' } = process.env;
+    const command = [path.join(projectRoot, 'src/platform/launch/run.mjs'), 'keys', 'retire', last.publicId];
+    const admin = new pg.Client({ connectionString: shop.adminUrl });
+    await admin.connect();
+    const isWaiting = async (): Promise<boolean> => (await admin.query(`select from pg_stat_activity where wait_event_type = 'Lock' and datname = current_database()`)).rows.length > 0;
+    let ended: { code: unknown; err: string } | undefined;
+    // In another process, which finds two owner keys as long as this transaction lasts.
+    await shop.database.withShop(shop.shopId, async (tx) => {
+      await retireKey(tx, second.id, second.version, shop.clock.now);
+      execFile(process.execPath, command, { env: { PATH, HOME, DATABASE_URL: shop.adminUrl } }, (error, _out, err) => (ended = { code: error?.code ?? 0, err }));
+      while (!ended && !(await isWaiting())) await new Promise((resolve) => setTimeout(resolve, 50));
+    });
+    while (!ended) await new Promise((resolve) => setTimeout(resolve, 50));
+    await admin.end();
+    expect(ended).toMatchObject({ code: 1, err: expect.stringContaining('This is the last owner key; make another one before you retire it.') });
+    await shop.rest('owner', 'get', '/access-keys').expect(200);
+  }, 30_000);
 
   it('one retired already is not retired again', async () => {
     const key = (await shop.rest('owner', 'post', '/access-keys', { name: 'Tobin', role: 'helper' }).expect(201)).body;

@@ -36,12 +36,20 @@ async function refuseRetiredPerson(call: Call, personId: unknown): Promise<void>
   if (person.retiredAt) throw new Conflict('retired', `${person.name} was retired and works here no more.`);
 }
 
-async function retireKey(call: Call, before: { role: string; retiredAt: Date | null }): Promise<void> {
+/**
+ * Retires a key, through the APIs and at the prompt.
+ * @param version as the caller read it
+ * @throws NotFound; Conflict `retired`, or `last-owner-key` when no owner could come in any more; Outdated
+ */
+export async function retireKey(tx: Transaction, keyId: string, version: number, now: Date): Promise<void> {
+  const before = await findOne(tx.accessKey, 'access key', keyId);
   if (before.retiredAt) throw new Conflict('retired', 'This access key was retired already.');
-  if (before.role !== 'owner') return;
-  // Held until the end: two owners who retire each other's key at once must not both find one left.
-  const owners = await call.tx.$queryRaw<unknown[]>`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "retiredAt" IS NULL ORDER BY id FOR UPDATE`;
-  if (owners.length <= 1) throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
+  if (before.role === 'owner') {
+    // Held until the end: two owners who retire each other's key at once must not both find one left.
+    const owners = await tx.$queryRaw<unknown[]>`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "retiredAt" IS NULL ORDER BY id FOR UPDATE`;
+    if (owners.length <= 1) throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
+  }
+  await changeRow(tx.accessKey, 'access key', keyId, version, { retiredAt: now });
 }
 
 export const shopOperations = [
@@ -139,9 +147,7 @@ export const shopOperations = [
     input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
     output: AccessKey,
     async run(call, input) {
-      const before = await call.tx.accessKey.findFirst({ where: { id: input.id } });
-      if (before) await retireKey(call, before);
-      await changeRow(call.tx.accessKey, 'access key', input.id, input.version, { retiredAt: call.now });
+      await retireKey(call.tx, input.id, input.version, call.now);
       return call.tx.accessKey.findFirst({ where: { id: input.id } });
     },
   }),

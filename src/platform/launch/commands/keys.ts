@@ -4,8 +4,9 @@
  */
 import type { Database, Transaction } from '../../database/database.js';
 import { listShops } from '../../../shop/open-shop.js';
-import { addAccessKey } from '../../../shop/shop.operations.js';
+import { addAccessKey, retireKey } from '../../../shop/shop.operations.js';
 import { openDatabase } from '../../database/open.js';
+import { DomainError } from '../../errors.js';
 import { loadSettings, StartError } from '../../settings.js';
 import { runCommand, say } from '../command.js';
 
@@ -50,9 +51,10 @@ async function retire(tx: Transaction, publicId: string | undefined): Promise<vo
   if (!publicId) throw new StartError(usage, 2);
   const key = await tx.accessKey.findFirst({ where: { publicId, retiredAt: null } });
   if (!key) throw new StartError(`There is no key with the id ${publicId} in use; "npm run keys" lists them.`, 2);
-  if (key.role === 'owner' && (await tx.accessKey.count({ where: { role: 'owner', retiredAt: null } })) === 1) {
-    throw new StartError('This is the last owner key; make another one first.');
+  try {
+    await retireKey(tx, key.id, key.version, new Date());
+  } catch (error) {
+    throw error instanceof DomainError ? new StartError(error.message) : error;
   }
-  await tx.accessKey.update({ where: { id: key.id }, data: { retiredAt: new Date(), version: { increment: 1 } } });
   console.log(`${key.name} (${key.publicId}) is retired.`);
 }
