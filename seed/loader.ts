@@ -6,6 +6,7 @@ import { areas } from '../src/app.module.js';
 import type { Transaction } from '../src/platform/database/database.js';
 import type { Call, Operation, Presentable } from '../src/platform/operation/operation.js';
 import { dayIn, runWithin } from '../src/platform/operation/perform.js';
+import { noThreads } from '../src/platform/threads/pool.js';
 
 const operations = new Map<string, Operation>(areas.flatMap((area) => area.operations).map((operation) => [operation.name, operation]));
 
@@ -66,7 +67,7 @@ export class Loader {
     if (!operation) throw new Error(`The demo asks for an operation that is not there: ${name}`);
     const moment = when instanceof Date ? when : this.at(when, 12);
     const now = moment > this.now ? this.now : moment;
-    const call: Call = { shop: this.shop, role: 'owner', accessKeyId: null, tx: this.tx, now, today: dayIn(now, this.shop.timeZone), unattended: true, afterCommit: () => {} };
+    const call: Call = { shop: this.shop, role: 'owner', accessKeyId: null, tx: this.tx, now, today: dayIn(now, this.shop.timeZone), unattended: true, compute: (work, question) => noThreads.run(work, question), afterCommit: () => {} };
     try {
       return await runWithin(call, operation, input);
     } catch (error) {

@@ -4,6 +4,7 @@ import { standardRoutes } from '../seed/routes.js';
 import type { Database } from './platform/database/database.js';
 import type { Call } from './platform/operation/operation.js';
 import { dayIn } from './platform/operation/perform.js';
+import { noThreads } from './platform/threads/pool.js';
 import { addAccessKey } from './shop/shop.operations.js';
 import { listShops, openShop } from './shop/open-shop.js';
 import { ShopCreate } from './shop/shop.shapes.js';
@@ -56,6 +57,7 @@ export async function firstStart(database: Database, options: { empty: boolean; 
         tx,
         now: options.now,
         today: dayIn(options.now, bareShop.timeZone),
+        compute: (work, question) => noThreads.run(work, question),
         afterCommit: () => {},
       };
       for (const route of standardRoutes) await createRoute(call, route);

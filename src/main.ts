@@ -3,7 +3,7 @@ import fs from 'node:fs';
 import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Logger } from 'pino';
-import { openDatabase, type OpenDatabase } from './platform/database/open.js';
+import { openDatabase } from './platform/database/open.js';
 import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
 import { loadSettings, StartError, type Settings } from './platform/settings.js';
@@ -11,9 +11,9 @@ import { makeLog } from './platform/watch.js';
 import { firstStart } from './first-start.js';
 import { briefingText } from './plan/briefing-text.js';
 import { readBriefing } from './plan/briefing.queries.js';
-import { planner } from './plan/planner.js';
 import { startReplanning } from './plan/replanner.js';
-import { inTransaction } from './platform/operation/perform.js';
+import { inTransaction, type Performing } from './platform/operation/perform.js';
+import { askedThreads, backgroundThreads } from './platform/threads/pool.js';
 import { makeServer } from './server.js';
 
 export const version = (JSON.parse(fs.readFileSync(path.join(projectRoot, 'package.json'), 'utf8')) as { version: string }).version;
@@ -28,6 +28,15 @@ async function main(): Promise<void> {
   const settings = loadSettings(process.env);
   const log = makeLog(settings.logLevel);
   const open = await openDatabase(settings, say);
+  const threads = askedThreads();
+  const background = backgroundThreads();
+  const performing: Performing = {
+    database: open.database,
+    clock: () => new Date(),
+    threads,
+    checkReplies: false,
+    reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
+  };
   let app: NestExpressApplication | undefined;
   let stopPlanning: (() => Promise<void>) | undefined;
   let ending = false;
@@ -37,7 +46,7 @@ async function main(): Promise<void> {
     // A second signal, or a close that hangs, must not keep the process.
     setTimeout(() => process.exit(exitCode || 1), 10_000).unref();
     await Promise.all([app?.close(), stopPlanning?.()]).catch(() => {});
-    await planner.close().catch(() => {});
+    await Promise.all([threads.close(), background.close()]).catch(() => {});
     await open.close().catch(() => {});
     process.exit(exitCode);
   };
@@ -50,17 +59,17 @@ async function main(): Promise<void> {
   });
   try {
     const first = await firstStart(open.database, { empty: process.argv.includes('--empty'), now: new Date(), progress: say });
-    app = await serve(settings, open, log);
-    await greet(app, open, first.ownerKey, first.shopId);
-    stopPlanning = startReplanning({ database: open.database, clock: () => new Date(), checkReplies: false, reportFault: (error, where) => log.error({ where, error: String(error) }, 'fault') });
+    app = await serve(settings, performing, log);
+    await greet(app, performing, first.ownerKey, first.shopId);
+    stopPlanning = startReplanning({ ...performing, threads: background });
   } catch (error) {
     console.error(error instanceof StartError ? error.message : error);
     await end(error instanceof StartError ? error.exitCode : 1);
   }
 }
 
-async function serve(settings: Settings, open: OpenDatabase, log: Logger): Promise<NestExpressApplication> {
-  const app = await makeServer({ database: open.database, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
+async function serve(settings: Settings, performing: Performing, log: Logger): Promise<NestExpressApplication> {
+  const app = await makeServer({ performing, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
   if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
   try {
     await app.listen(settings.port, settings.host);
@@ -74,9 +83,8 @@ async function serve(settings: Settings, open: OpenDatabase, log: Logger): Promi
   return app;
 }
 
-async function greet(app: NestExpressApplication, open: OpenDatabase, ownerKey: string | undefined, shopId: string): Promise<void> {
+async function greet(app: NestExpressApplication, performing: Performing, ownerKey: string | undefined, shopId: string): Promise<void> {
   const url = (await app.getUrl()).replace('[::1]', 'localhost');
-  const performing = { database: open.database, clock: () => new Date(), checkReplies: false, reportFault: () => {} };
   const caller = { shopId, role: 'owner' as const, accessKeyId: null };
   const briefing = await inTransaction(performing, caller, readBriefing);
   const lines = [

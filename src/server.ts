@@ -7,33 +7,24 @@ import helmet from 'helmet';
 import type { Logger } from 'pino';
 import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
-import type { Database } from './platform/database/database.js';
 import { TooMany } from './platform/errors.js';
 import type { Performing } from './platform/operation/perform.js';
 import { problemOf, ProblemFilter, sendProblem } from './platform/rest/problem.js';
 import { nestLog, watchRequests } from './platform/watch.js';
 
 export interface ServerOptions {
-  database: Database;
+  performing: Performing;
   log: Logger;
   version: string;
   /** Requests a minute from one address; beyond it 429. */
   requestsPerMinute: number;
-  clock?: () => Date;
-  checkReplies?: boolean;
 }
 
 const BODY_LIMIT = '1mb';
 
 /** @returns a Nest application that is made but does not listen yet */
 export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {
-  const { database, log } = options;
-  const performing: Performing = {
-    database,
-    clock: options.clock ?? (() => new Date()),
-    checkReplies: options.checkReplies ?? false,
-    reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
-  };
+  const { performing, log } = options;
   const app = await NestFactory.create<NestExpressApplication>(AppModule.with(performing, options.version), {
     logger: nestLog(log),
     bodyParser: false,
@@ -53,7 +44,7 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
       handler: (_request: Request, response: Response) => sendProblem(response, problemOf(new TooMany('too-many-requests', 'Wait a minute, then go on more slowly.'))),
     }),
   );
-  app.use(['/v1', '/graphql'], authentication(database));
+  app.use(['/v1', '/graphql'], authentication(performing.database));
   // After the key check: nobody without a key gets a body read.
   app.useBodyParser('json', { limit: BODY_LIMIT, strict: true, type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'] });
   app.useGlobalFilters(new ProblemFilter(performing.reportFault));

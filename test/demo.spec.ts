@@ -6,6 +6,7 @@ import { forecastArrival, learnArrivals, chanceByDay, type ArrivalLine } from '.
 import type { Call } from '../src/platform/operation/operation.js';
 import { inTransaction } from '../src/platform/operation/perform.js';
 import { asDay } from '../src/platform/operation/records.js';
+import { noThreads } from '../src/platform/threads/pool.js';
 import { readReadiness } from '../src/plan/readiness.queries.js';
 import { jobsById } from '../src/work/work.queries.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
@@ -13,7 +14,7 @@ import { createTestDatabase, type TestDatabase } from './harness/database.js';
 let opened: TestDatabase;
 const load = async (now: Date) => {
   const { shopId, ownerKey } = await loadDemo(opened.database, now);
-  const performing = { database: opened.database, clock: () => now, checkReplies: true, reportFault: () => {} };
+  const performing = { database: opened.database, clock: () => now, threads: noThreads, checkReplies: true, reportFault: () => {} };
   return { shopId, ownerKey, within: <T>(work: (call: Call) => Promise<T>) => inTransaction(performing, { shopId, role: 'owner', accessKeyId: null }, work) };
 };
 

@@ -1,28 +1,34 @@
-/** Planning in the background: the queue in the database, planners side by side, threads, and what reads make of it. */
-import path from 'node:path';
-import { pathToFileURL } from 'node:url';
+/** Planning in the background: the queue in the database, planners side by side, their progress, and what reads make of it. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
-import { computePlan } from '../src/plan/compute.js';
-import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
-import { Planner } from '../src/plan/planner.js';
-import { REPLAN, replanNext as replan, startReplanning, type ReplanSettings } from '../src/plan/replanner.js';
-import { projectRoot } from '../src/platform/launch/root.js';
+import { REPLAN } from '../src/plan/replan-settings.js';
+import { replanNext, startReplanning } from '../src/plan/replanner.js';
+import { EngineError } from '../src/engine/error.js';
 import type { Performing } from '../src/platform/operation/perform.js';
+import { noThreads, type Threads } from '../src/platform/threads/pool.js';
+import type { Progress } from '../src/platform/threads/work.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 
 const quick = { ...REPLAN, schedules: 60, scenarios: 50, settleMilliseconds: 0, pollMilliseconds: 20 };
 
-const replanNext = (of: Performing, worker: string, settings: ReplanSettings, threads = new Planner(null)) => replan(of, worker, settings, threads);
-
 let shop: TestShop;
 let job: Json;
 let admin: pg.Client;
-const performing = (): Performing => ({ database: shop.database, clock: () => shop.clock.now, checkReplies: true, reportFault: (error) => { throw error; } });
+const performing = (threads: Threads = noThreads): Performing => ({ database: shop.database, clock: () => shop.clock.now, threads, checkReplies: true, reportFault: (error) => { throw error; } });
 const post = async (where: string, body: Json): Promise<Json> => (await shop.rest('owner', 'post', where, body).expect(201)).body;
 const plan = async (query = ''): Promise<Json> => (await shop.rest('owner', 'get', `/plan${query}`).expect(200)).body;
 const request = async (shopId = shop.shopId): Promise<Json> => (await admin.query('select * from "PlanRequest" where "shopId" = $1', [shopId])).rows[0];
 const addTask = (code: string) => post('/tasks', { jobId: job.id, code, name: code, kind: 'service', handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 120 });
+
+/** Works on the spot; before the planning itself something else happens, with its progress in hand. */
+const onPlanning = (happen: (told: (progress: Progress) => void, signal?: AbortSignal) => unknown): Threads => ({
+  ...noThreads,
+  close: () => Promise.resolve(),
+  async run(work, question, options = {}) {
+    if (work.name === 'plan') await happen(options.onProgress ?? (() => {}), options.signal);
+    return noThreads.run(work, question);
+  },
+});
 
 beforeAll(async () => {
   shop = await startTestShop();
@@ -106,13 +112,8 @@ describe('the queue', () => {
     await addTask('five');
     const plans = async () => Number((await admin.query('select count(*) from "Plan" where "shopId" = $1', [shop.shopId])).rows[0].count);
     const before = await plans();
-    const robbed: Pick<Planner, 'run'> = {
-      async run(...asked: Parameters<Planner['run']>) {
-        await admin.query(`update "PlanRequest" set "claimedBy" = 'another' where "shopId" = $1`, [shop.shopId]);
-        return new Planner(null).run(...asked);
-      },
-    } as Planner;
-    await replanNext(performing(), 'slow', quick, robbed as Planner);
+    const robbed = onPlanning(() => void admin.query(`update "PlanRequest" set "claimedBy" = 'another' where "shopId" = $1`, [shop.shopId]));
+    await replanNext(performing(robbed), 'slow', quick);
     expect(await plans()).toBe(before);
     await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
   });
@@ -138,60 +139,78 @@ describe('the queue', () => {
   });
 });
 
-describe('threads', () => {
-  const thread = () => new Planner(pathToFileURL(path.join(projectRoot, '.build/src/plan/planner-thread.js')), 1);
-  const jobs = Array.from({ length: 20 }, (_, k) => planJob({ id: `job ${k}`, number: k, dueDay: '2026-10-20' }));
-  const tasks = jobs.flatMap((one) => Array.from({ length: 8 }, (_, k) => planTask({ id: `${one.id} ${k}`, jobId: one.id, handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 120, placeKind: 'bench', links: k ? [after(`${one.id} ${k - 1}`)] : [] })));
-  const question = { records: planRecords({ jobs, tasks }), last: null, seed: 1, schedules: 60, scenarios: 100 };
+describe('progress', () => {
+  const progress = async (): Promise<Json> => (await shop.rest('reader', 'get', '/plan/progress').expect(200)).body;
 
-  it('compute what the same work gives on the spot', async () => {
-    const planner = thread();
-    expect(await planner.run('plan', question)).toEqual(computePlan(question));
-    await expect(planner.run('plan', { ...question, records: { ...question.records, tasks: [...tasks, tasks[0]!] } })).rejects.toMatchObject({ name: 'EngineError', code: 'duplicate-id' });
-    expect((await planner.run('plan', { ...question, schedules: 0 })).search.schedules).toBe(0);
-    await planner.close();
-    await expect(planner.run('plan', question)).rejects.toMatchObject({ code: 'cancelled' });
+  it('tells through both APIs what waits and how far the planning is', async () => {
+    await replanNext(performing(), 'planner', quick);
+    const idle = await progress();
+    expect(idle).toEqual({ upToDate: true, changedAt: null, plannedAt: expect.any(String), renewal: null, fault: null });
+    await addTask('eight');
+    const waiting = await progress();
+    expect(waiting).toMatchObject({ upToDate: false, plannedAt: idle.plannedAt, renewal: null });
+    expect(Date.parse(waiting.changedAt)).toBeGreaterThan(Date.parse(idle.plannedAt));
+    const seen: Json[] = [];
+    const watched = onPlanning(async (told) => {
+      seen.push((await progress()).renewal);
+      told({ stage: 'searching', share: 0.4 });
+      await heard('searching');
+      seen.push((await progress()).renewal);
+      told({ stage: 'simulating', share: 0.75 });
+      await heard('simulating');
+      seen.push((await shop.graphql('helper', '{ planProgress { upToDate renewal { since stage share } fault { detail } } }')).data.planProgress);
+    });
+    await replanNext(performing(watched), 'planner', { ...quick, progressMilliseconds: 0 });
+    const since = expect.any(String);
+    expect(seen).toEqual([
+      { since, stage: 'reading', share: 0 },
+      { since, stage: 'searching', share: 0.4 },
+      { upToDate: false, renewal: { since, stage: 'simulating', share: 0.75 }, fault: null },
+    ]);
+    expect(await progress()).toMatchObject({ upToDate: true, changedAt: null, renewal: null, fault: null });
   });
 
-  it('are given up at once, and work on with what waits', async () => {
-    const planner = thread();
-    const long = new AbortController();
-    const began = performance.now();
-    const given = planner.run('plan', { ...question, schedules: 10_000_000 }, long.signal);
-    const next = planner.run('plan', { ...question, schedules: 0, scenarios: 1 });
-    setTimeout(() => long.abort(), 100);
-    await expect(given).rejects.toMatchObject({ code: 'cancelled' });
-    expect((await next).odds.scenarios).toBe(1);
-    expect(performance.now() - began).toBeLessThan(10_000);
-    const endless = planner.run('plan', { ...question, schedules: 10_000_000 });
-    const ended = expect(endless).rejects.toMatchObject({ code: 'cancelled' });
-    await planner.close();
-    await ended;
+  it('renews the claim, so that a long planning is not taken for a killed one; one that was taken is given up', async () => {
+    await addTask('nine');
+    let ended: unknown;
+    const long = onPlanning(async (told, signal) => {
+      await admin.query(`update "PlanRequest" set "claimedAt" = now() - interval '110 seconds'`);
+      told({ stage: 'searching', share: 0.1 });
+      await heard('searching');
+      // Another asks with the lease of a minute: the claim is fresh again.
+      expect(await replanNext(performing(), 'other', { ...quick, leaseSeconds: 60 })).toBeNull();
+      await admin.query(`update "PlanRequest" set "claimedBy" = 'another'`);
+      told({ stage: 'searching', share: 0.2 });
+      await new Promise<void>((resolve) => signal!.addEventListener('abort', () => resolve(), { once: true }));
+      ended = signal!.aborted;
+      throw new EngineError('cancelled', 'given up');
+    });
+    const before = (await request()).plannedRevision;
+    expect(await replanNext(performing(long), 'long', { ...quick, progressMilliseconds: 0 })).toBe(shop.shopId);
+    expect(ended).toBe(true);
+    expect(await request()).toMatchObject({ plannedRevision: before, claimedBy: 'another', fault: null });
+    await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
+    await replanNext(performing(), 'planner', quick);
   });
 
-  it('leave requests their time: the slowest of a hundred reads while a plan is made is at most three times that at rest', async () => {
-    const planner = thread();
-    const slowest = async (): Promise<number> => {
-      const times: number[] = [];
-      for (let k = 0; k < 100; k += 1) {
-        const from = performance.now();
-        await shop.rest('reader', 'get', '/places').expect(200);
-        times.push(performance.now() - from);
-      }
-      return times.sort((a, b) => a - b)[98]!;
-    };
-    // Other work on the machine disturbs both; the best of six tries is taken.
-    let ratio = Infinity;
-    for (let tries = 0; tries < 6 && ratio > 3; tries += 1) {
-      const rest = await slowest();
-      const stop = new AbortController();
-      const planning = planner.run('plan', { ...question, schedules: 10_000_000 }, stop.signal).catch(() => null);
-      const busy = await slowest();
-      stop.abort();
-      await planning;
-      ratio = Math.min(ratio, busy / rest);
+  it('says why there is no plan, in words of ours only', async () => {
+    for (const [thrown, detail] of [
+      [new EngineError('no-room', 'Task one has no place'), 'Task one has no place'],
+      [new TypeError('x.y is not a function'), 'Something went wrong here; it has been written to the log.'],
+    ] as const) {
+      await admin.query('update "PlanRequest" set revision = revision + 1, "claimedBy" = null, "claimedAt" = null where "shopId" = $1', [shop.shopId]);
+      const failing = onPlanning(() => Promise.reject(thrown));
+      await expect(replanNext(performing(failing), 'planner', quick)).rejects.toThrow();
+      expect(await progress()).toMatchObject({ upToDate: false, renewal: null, fault: { at: expect.any(String), detail } });
+      // Not tried again at once.
+      expect(await replanNext(performing(), 'planner', quick)).toBeNull();
     }
-    await planner.close();
-    expect(ratio).toBeLessThanOrEqual(3);
-  }, 60_000);
+    await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
+    await replanNext(performing(), 'planner', quick);
+    expect(await progress()).toMatchObject({ upToDate: true, fault: null });
+  });
+
+  async function heard(stage: string): Promise<void> {
+    for (let tries = 0; tries < 200 && (await request()).stage !== stage; tries += 1) await new Promise((resolve) => setTimeout(resolve, 10));
+  }
 });

@@ -94,7 +94,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     places: [{ kind: 'bench', capacity: 2 }, { kind: 'sprayArea', capacity: 1 }, { kind: 'cureRack', capacity: 8 }],
     jobs: Array.from({ length: jobs }, (_, job) => ({ id: `job ${job}`, number: job + 1, title: `Job ${job + 1}`, priority: 0, dueDay: '2026-11-01', forSnow: true })),
     tasks,
-    paintWindows: Array.from({ length: likely.length / 2 }, (_, k) => ({ from: new Date(likely[2 * k]! * 60_000), to: new Date(likely[2 * k + 1]! * 60_000) })),
+    paintWindows: likely,
     season: { marginDays: 14, firstSnowDays: weatherYears.map((year) => year.firstSnowDay) },
     weatherYears,
     paces: [],

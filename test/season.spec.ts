@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { makeStationDays } from '../seed/weather.js';
-import { chanceOfSnowBy, snowOutlook } from '../src/season/first-snow.queries.js';
+import { chanceOfSnowBy } from '../src/season/first-snow.js';
+import { snowOutlook } from '../src/season/first-snow.queries.js';
 import { startTestShop, TEST_NOW, type Json, type TestShop } from './harness/server.js';
 
 let shop: TestShop;

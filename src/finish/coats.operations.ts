@@ -6,7 +6,7 @@ import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
 import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
-import { standingsOf } from './standing.js';
+import { standingsOf } from './curing.queries.js';
 
 /** The references a coat carries, each told apart when it is missing. */
 async function checkReferences(call: Call, coat: Presentable): Promise<void> {

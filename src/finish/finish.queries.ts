@@ -6,8 +6,8 @@ import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { Job } from '../work/work.shapes.js';
 import { asLayer } from './coat-warnings.js';
+import { standingsOf } from './curing.queries.js';
 import { Coat, CoatingProduct, CoatingSystem, CoatStanding, FinishWarning } from './finish.shapes.js';
-import { standingsOf } from './standing.js';
 
 export const coatStandingQuery = query({
   name: 'coatStanding',

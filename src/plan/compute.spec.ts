@@ -58,8 +58,14 @@ describe('a planning', () => {
     expect(order).toContain('new');
   });
 
-  it('is given up when told to', () => {
-    expect(() => computePlan(question(shop(), { schedules: 100_000 }), () => false)).toThrow(expect.objectContaining({ code: 'cancelled' }));
+  it('tells how far it is, stage by stage, and each stage only forwards', () => {
+    const told: { stage: string; share: number }[] = [];
+    computePlan(question(shop(), { schedules: 3000, scenarios: 400 }), (progress) => told.push(progress));
+    const shares = (stage: string) => told.filter((one) => one.stage === stage).map((one) => one.share);
+    expect([...new Set(told.map((one) => one.stage))]).toEqual(['searching', 'simulating']);
+    expect(shares('searching').length).toBeGreaterThan(3);
+    for (const stage of ['searching', 'simulating']) expect(shares(stage)).toEqual([...shares(stage)].sort((x, y) => x - y));
+    expect(shares('simulating')).toEqual([0.25, 0.5, 0.75, 1]);
   });
 
   it('of a shop without work is empty', () => {

@@ -1,6 +1,6 @@
 /** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
-import { EngineError } from '../engine/error.js';
 import { makeSchedule, searchSchedule, type Order, type Schedule } from '../engine/schedule/index.js';
+import type { Report } from '../platform/threads/work.js';
 import { oddsOf, type PlanOdds } from './odds.js';
 import { buildProblem, type PlanRecords } from './problem.js';
 
@@ -32,10 +32,14 @@ const TARDINESS_TOLERANCE_MINUTES = 720;
 const VALUE_TOLERANCE = 5;
 const MAKESPAN_PER_MOVED_MINUTE = 0.1;
 
-/** @param proceed asked now and then; false gives the planning up. @throws EngineError `cancelled` */
-export function computePlan(question: PlanQuestion, proceed: () => boolean = () => true): PlanAnswer & { schedule: Schedule } {
+/** The stages of a planning, in order, as its progress names them. */
+export const PLAN_STAGES = ['searching', 'simulating'] as const;
+
+/** @param report told how far the search and the run-throughs are */
+export function computePlan(question: PlanQuestion, report: Report = () => {}): PlanAnswer & { schedule: Schedule } {
   const { records, last, seed, schedules, searchMilliseconds, scenarios } = question;
   const { problem, local } = buildProblem(records);
+  const begun = performance.now();
   const tried = schedules > 0 && records.tasks.some((task) => !task.finishedAt);
   const searched = tried
     ? searchSchedule(problem, {
@@ -44,12 +48,12 @@ export function computePlan(question: PlanQuestion, proceed: () => boolean = () 
         partial: true,
         ...(searchMilliseconds === undefined ? {} : { milliseconds: searchMilliseconds, clock: () => performance.now() }),
         ...(last ? { order: last.order, stability: stabilityOf(last) } : {}),
-        onProgress: () => proceed(),
+        // Whichever of the two budgets is nearer its end.
+        onProgress: (progress) => report({ stage: PLAN_STAGES[0], share: Math.max(progress.schedules / schedules, (performance.now() - begun) / (searchMilliseconds ?? Infinity)) }),
       })
     : null;
-  if (searched?.stopped === 'cancelled') throw new EngineError('cancelled', 'The planning was given up');
   const schedule = searched?.schedule ?? makeSchedule(problem, { partial: true, ...(last ? { order: last.order } : {}) });
-  const odds = oddsOf(records, schedule.order, { scenarios, seed, onProgress: () => proceed() });
+  const odds = oddsOf(records, schedule.order, { scenarios, seed, onProgress: (done) => report({ stage: PLAN_STAGES[1], share: done / scenarios }) });
   return {
     order: schedule.order,
     starts: Object.fromEntries(schedule.tasks.filter((task) => !task.fixed).map((task) => [task.id, local.toEpochMinute(task.startMinutes)])),

@@ -2,12 +2,13 @@
 import { createHash } from 'node:crypto';
 import type { Call } from '../platform/operation/operation.js';
 import type { PlanAnswer } from './compute.js';
+import { scheduled } from './forecast.js';
 import { gatherRecords, withUncertainty } from './gather.js';
 import type { PlanOdds } from './odds.js';
 import { ENGINE_VERSION, PLAN_SEED, planHead, storedPlan, type PlanHead, type StoredPlan } from './plan-store.js';
-import { forecastFrom, forecastOf, type Forecast } from './planned.js';
-import { planner } from './planner.js';
+import { forecastOf, type Forecast } from './planned.js';
 import type { PlanRecords } from './problem.js';
+import { works } from './works.js';
 
 export interface CurrentPlan {
   forecast: Forecast;
@@ -49,7 +50,7 @@ export async function currentPlan(call: Call, options: { stale?: boolean } = {})
   if (known?.planId === head.planId && fits(known, head, call)) return shown(known, call, false);
   const stored = head.planId === null ? null : await storedPlan(call, head.planId);
   if (stored && (options.stale || fits(stored, head, call))) {
-    return shown(keep(call, { ...stored, planId: stored.id, forecast: forecastFrom(stored.records, stored.answer.order) }), call, !fits(stored, head, call));
+    return shown(keep(call, { ...stored, planId: stored.id, forecast: await scheduled(call, stored.records, stored.answer.order) }), call, !fits(stored, head, call));
   }
   return shown(keep(call, await madeOnce(call, head, stored)), call, false);
 }
@@ -64,13 +65,13 @@ function madeOnce(call: Call, head: PlanHead, last: StoredPlan | null): Promise<
 
 async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
   const records = await withUncertainty(call, await gatherRecords(call));
-  const { schedule, ...answer } = await planner.run('plan', { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
+  const { schedule, ...answer } = await call.compute(works.plan, { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
   return { planId: head.planId, computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastOf(records, schedule) };
 }
 
 /** The chances of a forecast that a command has made, its own writing included. */
 export async function oddsNow(call: Call, { records, schedule }: Forecast): Promise<PlanOdds> {
-  return planner.run('odds', { records: await withUncertainty(call, records), order: schedule.order, seed: PLAN_SEED, scenarios: ASKED.scenarios });
+  return call.compute(works.odds, { records: await withUncertainty(call, records), order: schedule.order, seed: PLAN_SEED, scenarios: ASKED.scenarios });
 }
 
 /** Records are read in an order and written in an order, so the same records are the same text. */

@@ -1,14 +1,22 @@
 /** The plan as it stands in the caller's own transaction: the shop's records, scheduled in the order of the last plan. */
+import type { Order } from '../engine/schedule/index.js';
 import type { Call } from '../platform/operation/operation.js';
 import { gatherRecords } from './gather.js';
 import { lastPlan } from './plan-store.js';
-import { completionsOf, forecastFrom, type ExpectedCompletion, type Forecast } from './planned.js';
+import { completionsOf, forecastOf, type ExpectedCompletion, type Forecast } from './planned.js';
+import type { PlanRecords } from './problem.js';
+import { works } from './works.js';
 
 export { completionsOf, forecastFrom, whyJob, type ExpectedCompletion, type Forecast } from './planned.js';
 
 /** What the call itself has written is in it; likely hours and median arrivals, no chances. */
 export async function forecast(call: Call): Promise<Forecast> {
-  return forecastFrom(await gatherRecords(call), (await lastPlan(call))?.order ?? null);
+  return scheduled(call, await gatherRecords(call), (await lastPlan(call))?.order ?? null);
+}
+
+/** Records that have been read, scheduled in an order. */
+export async function scheduled(call: Call, records: PlanRecords, order: Order | null): Promise<Forecast> {
+  return forecastOf(records, await call.compute(works.schedule, { records, order }));
 }
 
 /** The expected day of every open job, with what decides it. */

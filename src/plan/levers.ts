@@ -1,7 +1,7 @@
 /** How many more machines fit, and what a few changes that a shop can make would do to that. Pure. */
 import { withAllParts, withLongerDays, withPlace } from './alternatives.js';
 import { moreThatFit, type RouteStep } from './capacity.js';
-import type { PlanRecords } from './problem.js';
+import type { PlanRecords, Spans } from './problem.js';
 
 export interface CapacityQuestion {
   records: PlanRecords;
@@ -37,7 +37,12 @@ const changes = (records: PlanRecords): { change: string; records: PlanRecords }
   { change: 'all awaited parts on hand', records: withAllParts(records) },
 ];
 
-const DAY_MILLISECONDS = 86_400_000;
+const MINUTES_PER_DAY = 1440;
 
 /** Longer than the plan looks ahead. */
-const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({ ...records, paintWindows: [{ from: records.now, to: new Date(records.now.getTime() + 1000 * DAY_MILLISECONDS) }] });
+const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({ ...records, paintWindows: spanOfDays(records.now, 1000) });
+
+function spanOfDays(from: Date, days: number): Spans {
+  const start = Math.floor(from.getTime() / 60_000);
+  return [start, start + days * MINUTES_PER_DAY];
+}

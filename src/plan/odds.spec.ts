@@ -72,7 +72,7 @@ describe('the snow', () => {
     round({
       jobs: [planJob({ forSnow: true })],
       tasks: [planTask({ id: 'coat', needsPaintWeather: true, pausable: false })],
-      paintWindows: [{ from: new Date(Date.UTC(2026, 8, 20, 13)), to: new Date(Date.UTC(2026, 8, 20, 21)) }],
+      paintWindows: [Date.UTC(2026, 8, 20, 13) / 60_000, Date.UTC(2026, 8, 20, 21) / 60_000],
       season: { marginDays, firstSnowDays: [dayAfter(60), dayAfter(hardSnows)] },
       weatherYears: winters(hardPaints, hardSnows),
     });

@@ -6,7 +6,7 @@ import type { LastPlan, PlanAnswer } from './compute.js';
 import type { PlanRecords } from './problem.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */
-export const ENGINE_VERSION = '2';
+export const ENGINE_VERSION = '3';
 /** The same in every plan, so that chances move with the records and not with the dice. */
 export const PLAN_SEED = 20_260_401;
 /** So many plans of a shop are kept, to see how it came to the last. */
@@ -78,6 +78,5 @@ function revived(records: PlanRecords): PlanRecords {
     ...records,
     now: moment(records.now),
     tasks: records.tasks.map((task) => ({ ...task, startedAt: perhaps(task.startedAt), finishedAt: perhaps(task.finishedAt), paintReadyAt: perhaps(task.paintReadyAt) })),
-    paintWindows: records.paintWindows.map(({ from, to }) => ({ from: moment(from), to: moment(to) })),
   };
 }

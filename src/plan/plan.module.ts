@@ -2,13 +2,14 @@ import type { Area } from '../platform/area.js';
 import { briefingQueries } from './briefing.queries.js';
 import { PlanController } from './plan.controller.js';
 import { planQueries, planRelations } from './plan.queries.js';
+import { progressQueries } from './progress.queries.js';
 import { readinessQueries } from './readiness.queries.js';
 import { timelineQueries } from './timeline.queries.js';
 import { whatIfQueries } from './what-if.queries.js';
 
 export const plan: Area = {
   name: 'plan',
-  operations: [...planQueries, ...timelineQueries, ...whatIfQueries, ...readinessQueries, ...briefingQueries],
+  operations: [...planQueries, ...progressQueries, ...timelineQueries, ...whatIfQueries, ...readinessQueries, ...briefingQueries],
   relations: planRelations,
   controllers: [PlanController],
   files: [{ name: 'readinessDrawing', summary: 'The first-snow curve with each job\'s likely completion marked, drawn', method: 'GET', path: '/readiness.svg', gives: 'image/svg+xml' }],

@@ -21,6 +21,14 @@ export function forecastFrom(records: PlanRecords, order: Order | null = null): 
   return forecastOf(records, makeSchedule(built.problem, { partial: true, ...(order ? { order } : {}) }), built);
 }
 
+export interface ScheduleQuestion {
+  records: PlanRecords;
+  order: Order | null;
+}
+
+/** Only the schedule: plain data, as a thread gives it back. */
+export const scheduleOf = ({ records, order }: ScheduleQuestion): Schedule => forecastFrom(records, order).schedule;
+
 /** The same with a schedule that has been made elsewhere. */
 export function forecastOf(records: PlanRecords, schedule: Schedule, built: BuiltProblem = buildProblem(records)): Forecast {
   const numbers = new Map(records.jobs.map((job) => [job.id, job.number]));

@@ -114,7 +114,7 @@ describe('what has happened', () => {
 });
 
 describe('coats', () => {
-  const windows = ['2026-09-16', '2026-09-18'].map((day) => ({ from: new Date(`${day}T14:00:00Z`), to: new Date(`${day}T20:00:00Z`) }));
+  const windows = ['2026-09-16', '2026-09-18'].flatMap((day) => [`${day}T14:00:00Z`, `${day}T20:00:00Z`].map((moment) => Date.parse(moment) / 60_000));
 
   it('go on only in paint weather, in one piece', () => {
     const made = forecastFrom(planRecords({ paintWindows: windows, tasks: [planTask({ id: 'coat', needsPaintWeather: true, pausable: false })] }));

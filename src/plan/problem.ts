@@ -2,7 +2,7 @@
  * The shop's records as a scheduling problem. Pure: records in, problem out; what the engine calls minutes are
  * minutes since the shop's midnight at the start of today.
  */
-import type { Interval, Job, Predecessor, Problem, Resource, Task } from '../engine/schedule/index.js';
+import type { Interval, Job, Predecessor, Problem, Resource, Task, WeatherSet } from '../engine/schedule/index.js';
 import { levels, LocalMinutes, openIntervals, type OpenHours } from './calendar.js';
 
 export type PlaceKind = 'bench' | 'sprayArea' | 'cureRack';
@@ -18,7 +18,7 @@ export interface PlanRecords {
   jobs: PlanJob[];
   tasks: PlanTask[];
   /** Hours in which a coat may be applied, from forecast and climate. */
-  paintWindows: { from: Date; to: Date }[];
+  paintWindows: Spans;
   /** Null when nothing is known about the first snow, or no open job is for the snow. */
   season: PlanSeason | null;
   /** Years of the record that could be the coming one; none where no station tells. */
@@ -38,9 +38,11 @@ export interface PlanSeason {
 export interface PlanWeatherYear {
   sourceYear: number;
   firstSnowDay: string | null;
-  /** From and to by turns, minutes since 1970; a plain list, since there are thousands. */
-  windows: number[];
+  windows: Spans;
 }
+
+/** From and to by turns, minutes since 1970; a plain list, since there are thousands. */
+export type Spans = number[];
 
 export interface PlanJob {
   id: string;
@@ -96,7 +98,7 @@ export interface AwaitedPart {
 /** How far ahead is planned. Beyond it a job has no expected day. */
 export const HORIZON_DAYS = 500;
 const PEOPLE = 'people';
-export const PAINT = 'paint';
+const PAINT = 'paint';
 const cureOf = (taskId: string): string => `${taskId}/cure`;
 /** A task that was begun and has used up its hours is taken to need this much more. */
 export const LEAST_REMAINING_MINUTES = 15;
@@ -129,7 +131,7 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
       resources,
       tasks: [...tasks, ...absences],
       jobs: records.jobs.map((job) => jobOf(job, records.season, local, nowMinutes)),
-      weather: [{ id: PAINT, windows: windowsOf(records.paintWindows.map(({ from, to }) => ({ startMinutes: local.ofInstant(from), endMinutes: local.ofInstant(to) }))) }],
+      weather: [paintWeatherOf(records.paintWindows, local)],
     },
   };
 }
@@ -273,8 +275,14 @@ function linksOf(link: PlanTask['links'][number], curing: Set<string>): Predeces
   return curing.has(link.predecessorId) ? [own, { taskId: cureOf(link.predecessorId), minWaitMinutes: 0 }] : [own];
 }
 
-/** In order, overlapping ones joined, none before today. */
-export function windowsOf(given: readonly Interval[]): Interval[] {
+/** Spans in which a coat may go on, as the engine takes them: in order, overlapping ones joined, none before today. */
+export function paintWeatherOf(spans: Spans, local: LocalMinutes): WeatherSet {
+  const given: Interval[] = [];
+  for (let k = 0; k + 1 < spans.length; k += 2) given.push({ startMinutes: local.ofEpochMinute(spans[k]!), endMinutes: local.ofEpochMinute(spans[k + 1]!) });
+  return { id: PAINT, windows: joined(given) };
+}
+
+function joined(given: readonly Interval[]): Interval[] {
   const windows: Interval[] = [];
   const sorted = given.map((one) => ({ startMinutes: Math.max(0, one.startMinutes), endMinutes: one.endMinutes })).filter((one) => one.endMinutes > one.startMinutes).sort((a, b) => a.startMinutes - b.startMinutes);
   for (const one of sorted) {

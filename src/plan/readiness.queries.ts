@@ -4,7 +4,7 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { priceAdviceFor } from '../resale/price.queries.js';
-import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.queries.js';
+import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.js';
 import { readShop } from '../shop/shop.queries.js';
 import { loads, stepsOf, type Load } from './capacity.js';
 import { currentPlan, type CurrentPlan } from './current.js';
@@ -13,9 +13,9 @@ import { jobForecasts } from './job-forecast.js';
 import { withOdds, type PresentedForecast } from './plan.queries.js';
 import { Readiness } from './plan.shapes.js';
 import type { Forecast } from './planned.js';
-import { planner } from './planner.js';
 import { readyByDay } from './season.js';
 import { planSnowOutlook } from './weather.js';
+import { works } from './works.js';
 
 const resourceWords: Record<string, string> = { people: 'hours of work', bench: 'the bench', sprayArea: 'the spray area', cureRack: 'the cure rack' };
 
@@ -34,7 +34,7 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
   const untilSeason = readyBy && readyBy > call.today ? loads(made, readyBy) : [];
   const routes = await call.tx.route.findMany({ where: { machineKind: { in: [...snowKinds] }, retiredAt: null }, orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }] });
   const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);
-  const { fits, levers } = readyBy && firstOfKind.length > 0 ? await planner.run('capacity', { records: made.records, routes: firstOfKind.map((route) => stepsOf(route.tasks)), by: readyBy }) : { fits: [], levers: [] };
+  const { fits, levers } = readyBy && firstOfKind.length > 0 ? await call.compute(works.capacity, { records: made.records, routes: firstOfKind.map((route) => stepsOf(route.tasks)), by: readyBy }, call.signal) : { fits: [], levers: [] };
   const capacity = firstOfKind.map((route, index) => {
     const fit = fits[index] ?? { count: 0, lastDay: null, nextDay: null };
     return { kind: route.machineKind, routeName: route.name, moreThatFit: fit.count, lastFinishedOn: fit.lastDay, nextWouldFinishOn: fit.nextDay };

@@ -5,31 +5,35 @@
  */
 import { randomUUID } from 'node:crypto';
 import { setTimeout as sleep } from 'node:timers/promises';
+import { EngineError } from '../engine/error.js';
+import type { Transaction } from '../platform/database/database.js';
+import { DomainError } from '../platform/errors.js';
 import { inTransaction, type Performing } from '../platform/operation/perform.js';
+import type { Progress } from '../platform/threads/work.js';
 import { fingerprintOf } from './current.js';
 import { gatherRecords, withUncertainty } from './gather.js';
 import { lastPlan, PLAN_SEED, planHead, storePlan } from './plan-store.js';
-import { backgroundPlanner, type Planner } from './planner.js';
-
-export interface ReplanSettings {
-  schedules: number;
-  searchMilliseconds: number;
-  scenarios: number;
-  /** How long a burst of changes is waited out, from its first. */
-  settleMilliseconds: number;
-  /** How long a claim holds; a plan that takes longer is given up to whoever claims it next. */
-  leaseSeconds: number;
-  /** A plan older than this is renewed though nothing changed, since time passes. */
-  refreshSeconds: number;
-  pollMilliseconds: number;
-}
-
-export const REPLAN: ReplanSettings = { schedules: 1500, searchMilliseconds: 5000, scenarios: 2000, settleMilliseconds: 1500, leaseSeconds: 120, refreshSeconds: 3600, pollMilliseconds: 1000 };
+import { REPLAN, type ReplanSettings } from './replan-settings.js';
+import { works } from './works.js';
 
 /** Claims the shop that has waited longest, plans it, and stores the plan. @returns the shop; null when none waits */
-export async function replanNext(performing: Performing, worker: string, settings: ReplanSettings, threads: Planner, signal?: AbortSignal): Promise<string | null> {
+export async function replanNext(performing: Performing, worker: string, settings: ReplanSettings, signal?: AbortSignal): Promise<string | null> {
   const shopId = await claim(performing, worker, settings);
   if (shopId === null) return null;
+  const claimed = new Claim(performing, shopId, worker, settings, signal);
+  try {
+    await plan(performing, settings, claimed);
+  } catch (error) {
+    // Another has it now, and will say how it went.
+    if (claimed.lost) return shopId;
+    if (!signal?.aborted) await claimed.failed(error);
+    throw error;
+  }
+  return shopId;
+}
+
+async function plan(performing: Performing, settings: ReplanSettings, claimed: Claim): Promise<void> {
+  const { shopId, signal } = claimed;
   const caller = { shopId, role: 'owner' as const, accessKeyId: null };
   const { revision, records, last, computedAt } = await inTransaction(performing, caller, async (call) => {
     // The count first: a change that is committed while the records are read makes this plan old, never seem new.
@@ -37,14 +41,77 @@ export async function replanNext(performing: Performing, worker: string, setting
     return { revision: head.revision, last: await lastPlan(call), records: await withUncertainty(call, await gatherRecords(call)), computedAt: call.now };
   });
   const { schedules, searchMilliseconds, scenarios } = settings;
-  const { schedule: _, ...answer } = await threads.run('plan', { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios }, signal);
-  await performing.database.withShop(shopId, async (tx) => {
-    const kept = await tx.$executeRaw`
-      update "PlanRequest" set "plannedRevision" = ${revision}, "plannedAt" = clock_timestamp(), "claimedAt" = null, "claimedBy" = null
-      where "shopId" = ${shopId}::uuid and "claimedBy" = ${worker}`;
-    if (kept === 1) await storePlan(tx, shopId, { computedAt, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision, answer, records });
-  });
-  return shopId;
+  const question = { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios };
+  const { schedule: _, ...answer } = await performing.threads.run(works.plan, question, { signal, onProgress: (progress) => claimed.heard(progress) });
+  await claimed.settle(revision, (tx) => storePlan(tx, shopId, { computedAt, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision, answer, records }));
+}
+
+/** One planner's hold on one shop: renewed with each word of progress, so that it may be short and the plan may be long. */
+class Claim {
+  /** It was given to another meanwhile. */
+  lost = false;
+  readonly signal: AbortSignal;
+  private readonly giveUp = new AbortController();
+  private toldAt = -Infinity;
+  private telling: Promise<void> = Promise.resolve();
+
+  constructor(
+    private readonly performing: Performing,
+    readonly shopId: string,
+    private readonly worker: string,
+    private readonly settings: ReplanSettings,
+    ending?: AbortSignal,
+  ) {
+    this.signal = ending ? AbortSignal.any([ending, this.giveUp.signal]) : this.giveUp.signal;
+  }
+
+  /** Writes down how far the planning is, now and then. */
+  heard({ stage, share }: Progress): void {
+    const now = performance.now();
+    if (now - this.toldAt < this.settings.progressMilliseconds) return;
+    this.toldAt = now;
+    this.telling = this.telling
+      .then(() => this.write((tx) => tx.$executeRaw`
+        update "PlanRequest" set stage = ${stage}, "stageShare" = ${Math.min(1, share)}, "claimedAt" = clock_timestamp()
+        where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`))
+      .then((kept) => {
+        if (kept === 0) this.lose();
+      })
+      // A database out of reach is told of when the plan is to be stored.
+      .catch(() => {});
+  }
+
+  /** Ends it: the plan is stored if the hold still stood, else dropped. */
+  async settle(revision: number, store: (tx: Transaction) => Promise<void>): Promise<void> {
+    await this.telling;
+    await this.write(async (tx) => {
+      const kept = await tx.$executeRaw`
+        update "PlanRequest" set "plannedRevision" = ${revision}, "plannedAt" = clock_timestamp(), "claimedAt" = null, "claimedBy" = null,
+          "planningSince" = null, stage = null, "stageShare" = null, fault = null, "faultAt" = null
+        where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`;
+      if (kept === 1) await store(tx);
+    });
+  }
+
+  /** Says why there is no plan. The hold stays until its lease is up, so that a shop that cannot be planned is not tried without pause. */
+  async failed(error: unknown): Promise<void> {
+    await this.telling;
+    const fault = error instanceof EngineError || error instanceof DomainError ? error.message : 'Something went wrong here; it has been written to the log.';
+    await this.write((tx) => tx.$executeRaw`
+      update "PlanRequest" set fault = ${fault}, "faultAt" = clock_timestamp(), "planningSince" = null, stage = null, "stageShare" = null
+      where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`).catch(() => {
+      // The error itself is what is reported.
+    });
+  }
+
+  private lose(): void {
+    this.lost = true;
+    this.giveUp.abort();
+  }
+
+  private write<T>(work: (tx: Transaction) => Promise<T>): Promise<T> {
+    return this.performing.database.withShop(this.shopId, work);
+  }
 }
 
 async function claim({ database }: Performing, worker: string, settings: ReplanSettings): Promise<string | null> {
@@ -55,18 +122,16 @@ async function claim({ database }: Performing, worker: string, settings: ReplanS
   return claimed?.shopId ?? null;
 }
 
-/** @returns stops it: gives up what is being planned and waits until nothing runs any more */
+/** @returns stops it: gives up what is being planned and waits until nothing runs any more. The threads are the giver's. */
 export function startReplanning(performing: Performing, settings: ReplanSettings = REPLAN): () => Promise<void> {
   const worker = randomUUID();
-  const threads = backgroundPlanner();
   const ending = new AbortController();
   const run = async (): Promise<void> => {
     while (!ending.signal.aborted) {
       let planned: string | null = null;
       try {
-        planned = await replanNext(performing, worker, settings, threads, ending.signal);
+        planned = await replanNext(performing, worker, settings, ending.signal);
       } catch (error) {
-        // The claim stands until its lease is up, so that a shop that cannot be planned is not tried without pause.
         if (!ending.signal.aborted) performing.reportFault(error, 'planning');
       }
       if (planned === null) await sleep(settings.pollMilliseconds, undefined, { signal: ending.signal, ref: false }).catch(() => {});
@@ -76,6 +141,5 @@ export function startReplanning(performing: Performing, settings: ReplanSettings
   return async () => {
     ending.abort();
     await running;
-    await threads.close();
   };
 }

@@ -1,6 +1,6 @@
 /** The season as the plan reckons with it. Pure. */
 import { addDays } from '../platform/days.js';
-import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.queries.js';
+import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.js';
 
 /**
  * The day by which a machine for this winter should be finished: the median first snow less the shop's margin.

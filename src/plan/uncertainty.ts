@@ -1,7 +1,7 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
-import type { Arrival, Deadline, LengthModel, Order, SimulationInput, WeatherSet } from '../engine/schedule/index.js';
+import type { Arrival, Deadline, LengthModel, Order, SimulationInput } from '../engine/schedule/index.js';
 import type { LocalMinutes } from './calendar.js';
-import { buildProblem, isPureCure, LEAST_REMAINING_MINUTES, lastReadyMinute, PAINT, windowsOf, type BuiltProblem, type PlanRecords } from './problem.js';
+import { buildProblem, isPureCure, LEAST_REMAINING_MINUTES, lastReadyMinute, paintWeatherOf, type BuiltProblem, type PlanRecords } from './problem.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
 export const READY = 'ready';
@@ -13,7 +13,8 @@ export interface Drawing {
   scenarios: number;
   /** The same seed gives every task, part and winter the same luck, whatever else is changed. */
   seed: number;
-  onProgress?: (done: number) => boolean | void;
+  /** Told now and then how many are done. */
+  onProgress?: (done: number) => void;
 }
 
 /** @param order the plan's, replayed in every scenario */
@@ -27,7 +28,7 @@ export function simulationOf(records: PlanRecords, order: Order, drawing: Drawin
     seed: drawing.seed,
     lengths: lengthsOf(records),
     arrivals: arrivalsOf(records, local),
-    weatherYears: records.weatherYears.map(({ windows }) => [weatherOf(windows, local)]),
+    weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
     deadlines: deadlinesOf(records, local),
     ...(drawing.onProgress ? { onProgress: drawing.onProgress } : {}),
   };
@@ -58,12 +59,6 @@ function arrivalsOf(records: PlanRecords, local: LocalMinutes): Arrival[] {
   return records.tasks.flatMap((task) =>
     task.startedAt || task.finishedAt ? [] : task.awaited.map((part): Arrival => ({ id: part.parcel, taskIds: [task.id], minutes: part.arrivalOffsets.map((offset) => local.midnight(offset)) })),
   );
-}
-
-function weatherOf(windows: readonly number[], local: LocalMinutes): WeatherSet {
-  const spans = [];
-  for (let k = 0; k + 1 < windows.length; k += 2) spans.push({ startMinutes: local.ofEpochMinute(windows[k]!), endMinutes: local.ofEpochMinute(windows[k + 1]!) });
-  return { id: PAINT, windows: windowsOf(spans) };
 }
 
 function deadlinesOf({ season, weatherYears }: PlanRecords, local: LocalMinutes): Deadline[] {

@@ -2,10 +2,12 @@
  * The weather as the plan reckons with it, and what it does to the coats. Thirty years of days take a while to read and to
  * reckon through, and change seldom, so what came of them is kept at hand until the records it rests on, or the day, change.
  */
-import { curing, type JobCuring } from '../finish/curing.queries.js';
+import { curing } from '../finish/curing.queries.js';
+import type { JobCuring } from '../finish/curing.js';
+import { addDays } from '../platform/days.js';
 import type { Call } from '../platform/operation/operation.js';
-import { asDay } from '../platform/operation/records.js';
-import { snowOutlook, type SnowOutlook } from '../season/first-snow.queries.js';
+import type { SnowOutlook } from '../season/first-snow.js';
+import { snowOutlook } from '../season/first-snow.queries.js';
 import { paintWeatherYears, paintWindows } from '../season/paint-weather.queries.js';
 import { HORIZON_DAYS, type PlanRecords, type PlanWeatherYear } from './problem.js';
 
@@ -47,12 +49,7 @@ export const planSnowOutlook = (call: Call): Promise<SnowOutlook> => kept(call, 
 /** Hours in which a coat may be expected to go on, up to the plan's horizon. */
 export const planPaintWindows = (call: Call): Promise<PlanRecords['paintWindows']> => kept(call, 'windows', () => paintWindows(call, call.today, lastPlannedDay(call.today)));
 
-export const planWeatherYears = (call: Call): Promise<PlanWeatherYear[]> =>
-  kept(call, 'years', async () => {
-    const epochMinute = (moment: Date): number => Math.floor(moment.getTime() / 60_000);
-    const years = await paintWeatherYears(call, call.today, lastPlannedDay(call.today));
-    return years.map(({ sourceYear, firstSnowDay, windows }) => ({ sourceYear, firstSnowDay, windows: windows.flatMap(({ from, to }) => [epochMinute(from), epochMinute(to)]) }));
-  });
+export const planWeatherYears = (call: Call): Promise<PlanWeatherYear[]> => kept(call, 'years', () => paintWeatherYears(call, call.today, lastPlannedDay(call.today)));
 
 const HOUR_MILLISECONDS = 3_600_000;
 
@@ -77,4 +74,4 @@ async function kept<K extends 'outlook' | 'windows' | 'years' | 'cures'>(call: C
   }
 }
 
-const lastPlannedDay = (today: string): string => asDay(new Date(Date.parse(`${today}T00:00:00Z`) + HORIZON_DAYS * 86_400_000));
+const lastPlannedDay = (today: string): string => addDays(today, HORIZON_DAYS);

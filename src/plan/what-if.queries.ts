@@ -6,9 +6,9 @@ import type { Alternative } from './alternatives.js';
 import { currentPlan } from './current.js';
 import { withUncertainty } from './gather.js';
 import { PLAN_SEED } from './plan-store.js';
-import { planner } from './planner.js';
 import type { PlanRecords } from './problem.js';
 import { WhatIf, WhatIfInput } from './what-if.shapes.js';
+import { works } from './works.js';
 
 /** Differences in the same luck need fewer run-throughs than chances do. */
 const SCENARIOS = 400;
@@ -28,7 +28,7 @@ export const whatIfQueries = [
       const plan = await currentPlan(call);
       const { records, naming } = plan.forecast;
       const { change, words } = await changeOf(call, input, records);
-      const answer = await planner.run('whatIf', { records: await withUncertainty(call, records), order: plan.answer.order, change, scenarios: SCENARIOS, seed: PLAN_SEED });
+      const answer = await call.compute(works.whatIf, { records: await withUncertainty(call, records), order: plan.answer.order, change, scenarios: SCENARIOS, seed: PLAN_SEED }, call.signal);
       const jobs = new Map(records.jobs.map((job) => [job.id, job]));
       const differences = answer.jobs.map(({ jobId, before, after, ...rest }) => ({
         ...rest,

@@ -1,20 +1,17 @@
-/** When the weather lets a coat be applied: asked by a person. The plan's own windows stand in paint-windows.ts. */
+/** When the weather lets a coat be applied: asked by a person, and by the plan. */
 import { z } from 'zod';
-import { chanceByFortnight, paintDays, paintDaysLeft, waitForPaintWindow, type PaintDayRefusal, type PaintDaysLeft, type PaintSettings, type PaintWait } from '../engine/weather/index.js';
-import { Refused } from '../platform/errors.js';
-import { query } from '../platform/operation/operation.js';
+import type { PaintLimits } from '../engine/weather/index.js';
+import { query, type Call } from '../platform/operation/operation.js';
 import { day, decimal, id, int } from '../platform/shapes.js';
-import { addDays, dayAt } from '../platform/days.js';
-import { snowOutlook } from './first-snow.queries.js';
-import { LocalTime } from './local-time.js';
+import { snowQuestion } from './first-snow.queries.js';
 import { paintingHours, paintingPlace, productLimits } from './paint-settings.js';
-import { paintAhead } from './paint-windows.js';
+import type { PaintQuestion, PaintSpans, PaintWeatherYear } from './paint-windows.js';
 import { PaintWeather } from './season.shapes.js';
-import { forecastFrom, stationWeather } from './weather-record.js';
+import { forecastFrom, packedWeather, requireWeather } from './weather-record.js';
+import { works } from './works.js';
 
-export { paintWeatherYears, paintWindows, type PaintWeatherYear } from './paint-windows.js';
-
-const daysShown = 14;
+/** A stretch must hold so long in one piece to be worth mixing paint for. */
+const LEAST_WINDOW_MINUTES = 240;
 
 const limit = (least: number, most: number) => decimal(least, most).nullish();
 
@@ -30,63 +27,45 @@ export const paintWeatherQuery = query({
     mostCelsius: limit(-50, 100),
     mostHumidityPercent: limit(1, 100),
     dewPointMarginCelsius: limit(0, 50),
-    windowMinutes: int(15, 1440).default(240).meta({ scalar: 'Int', description: 'How long the weather must hold in one piece.' }),
+    windowMinutes: int(15, 1440).default(LEAST_WINDOW_MINUTES).meta({ scalar: 'Int', description: 'How long the weather must hold in one piece.' }),
     beforeDay: day.nullish().meta({ scalar: 'Day', description: 'The median first snow unless said.' }),
   }),
   output: PaintWeather,
   async run(call, input) {
-    const weather = await stationWeather(call, 'air', input.stationId);
-    if (!weather || weather.record.byDay.size === 0) throw new Refused('no-station-records', 'No weather station has daily records yet: add a station, then import its days.');
-    const { station, record } = weather;
-    const limits = await productLimits(call, input.productId);
+    const weather = await requireWeather(call, 'air', input.stationId);
+    const limits = { ...(await productLimits(call, input.productId)) };
     for (const key of ['leastCelsius', 'mostCelsius', 'mostHumidityPercent', 'dewPointMarginCelsius'] as const) limits[key] = input[key] ?? limits[key];
     const { place, words } = await paintingPlace(call, input.placeId);
-    const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { openingHours: true } });
-    const settings: PaintSettings = { place, limits, hours: paintingHours(shop.openingHours), leastWindowMinutes: input.windowMinutes };
-    const forecast = await forecastFrom(call, call.today);
-    const local = new LocalTime(call.shop.timeZone);
-    const snowDay = input.beforeDay ? null : (await snowOutlook(call)).medianDay;
-    // Without a first snow to aim at, a quarter of a year is looked ahead; further than a year nobody plans paint.
-    const beforeDay = [input.beforeDay ?? (snowDay && snowDay > call.today ? snowDay : addDays(call.today, 90)), addDays(call.today, 400)].sort()[0]!;
-    const question = { record, settings, fromDay: call.today, forecast };
-    const ahead = paintAhead(weather, forecast, call.today, addDays(call.today, daysShown - 1), settings);
-    const told = new Set(forecast.map((one) => one.day));
-    const midnight = local.moment(call.today, 0).getTime();
-    return {
-      stationId: station.id,
-      stationName: station.name,
-      distanceKilometres: station.distanceKilometres,
-      place: words,
-      limits,
-      fortnights: chanceByFortnight(paintDays(record, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), settings)),
-      daysLeft: daysLeftOf(paintDaysLeft({ ...question, beforeDay }), beforeDay),
-      wait: waitOf(waitForPaintWindow({ ...question, windowMinutes: input.windowMinutes, fromMinute: Math.floor((call.now.getTime() - midnight) / 60_000) }), input.windowMinutes, call.now),
-      comingDays: ahead.map((one) => ({
-        day: one.day,
-        forecast: told.has(one.day),
-        chance: one.chance,
-        refusal: one.refusal && refusalWords[one.refusal],
-        windows: one.windows.map((window) => ({ from: local.moment(one.day, window.fromMinute), to: local.moment(one.day, window.toMinute) })),
-      })),
-      why: whyOf(weather.station.name, record.byDay.size, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), told.size, snowDay === beforeDay ? beforeDay : null),
-    };
+    const settings = { place, limits, hours: await openHours(call), leastWindowMinutes: input.windowMinutes };
+    const asked = { weather, forecast: await forecastFrom(call, call.today), settings, timeZone: call.shop.timeZone, now: call.now, today: call.today };
+    const answer = await call.compute(works.paintWeather, { ...asked, beforeDay: input.beforeDay ?? null, snow: input.beforeDay ? null : await snowQuestion(call) }, call.signal);
+    return { ...answer, place: words, limits };
   },
 });
 
-const refusalWords: Record<PaintDayRefusal, string> = { rain: 'rain', cold: 'cold', hot: 'hot', damp: 'damp', 'too-short': 'tooShort' };
+async function openHours(call: Call) {
+  const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { openingHours: true } });
+  return paintingHours(shop.openingHours);
+}
 
-const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDay: string) => ({ ...left, beforeDay, expected: mean });
+/** For one kind of place, the warmest the shop sprays in. */
+async function paintQuestion(call: Call, fromDay: string, toDay: string, limits?: PaintLimits): Promise<PaintQuestion> {
+  const { place } = await paintingPlace(call);
+  const settings = { place, limits, hours: await openHours(call), leastWindowMinutes: LEAST_WINDOW_MINUTES };
+  const weather = await packedWeather(call, 'air');
+  return { weather, forecast: await forecastFrom(call, fromDay), fromDay, toDay, settings, timeZone: call.shop.timeZone };
+}
 
-const waitOf = ({ quantiles, ...wait }: PaintWait, windowMinutes: number, now: Date) => ({
-  ...wait,
-  windowMinutes,
-  quantiles: quantiles.map(({ probability, waitMinutes }) => ({ probability, startsAt: waitMinutes === null ? null : new Date(now.getTime() + Math.round(waitMinutes) * 60_000) })),
-});
+/**
+ * The stretches in which a coat may be expected to go on, from forecast and climate. A constant number of statements.
+ * @param limits the product's; common ones when left out
+ * @returns every hour the shop is open, when no station tells anything
+ */
+export async function paintWindows(call: Call, fromDay: string, toDay: string, limits?: PaintLimits): Promise<PaintSpans> {
+  return call.compute(works.paintWindows, await paintQuestion(call, fromDay, toDay, limits));
+}
 
-function whyOf(stationName: string, days: number, firstDay: string, lastDay: string, forecastDays: number, snowDay: string | null): string[] {
-  const why = [`${stationName}: ${days} days on record from ${firstDay} to ${lastDay}; each year of them counts as one that could come.`];
-  why.push(forecastDays > 0 ? `${forecastDays} days ahead are told by the forecast that was entered.` : 'No forecast is entered for the days ahead.');
-  if (snowDay) why.push(`The days left are counted up to ${snowDay}, the median first snow.`);
-  why.push('A daily record is good for planning; whether to spray now is decided by a thermometer and a hygrometer at the work.');
-  return why;
+/** Every year that could come, for a simulation to draw from. A constant number of statements. */
+export async function paintWeatherYears(call: Call, fromDay: string, toDay: string, limits?: PaintLimits): Promise<PaintWeatherYear[]> {
+  return call.compute(works.paintYears, { ...(await paintQuestion(call, fromDay, toDay, limits)), snow: await snowQuestion(call) });
 }

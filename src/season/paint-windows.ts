@@ -1,14 +1,10 @@
-/** The stretches of time in which the plan may apply a coat: one expected set, and one for each weather year. */
-import { findSeasons, firstSnowRule, paintDay, paintDays, seasonStartYear, STEP_MINUTES, weatherPath, weatherYears, type MinuteSpan, type PaintDayRefusal, type PaintLimits, type PaintSettings, type StationDay } from '../engine/weather/index.js';
-import type { Call } from '../platform/operation/operation.js';
+/** The stretches of time in which a coat may go on: one expected set, and one for each weather year. Pure. */
+import { paintDay, paintDays, STEP_MINUTES, weatherPath, weatherYears, type MinuteSpan, type PaintDayRefusal, type PaintSettings, type StationDay } from '../engine/weather/index.js';
 import { dayAt, numberOfDay } from '../platform/days.js';
-import { snowOutlook } from './first-snow.queries.js';
+import { outlookAndSeasons, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
-import { paintingHours, paintingPlace } from './paint-settings.js';
-import { forecastFrom, stationWeather, type StationWeather } from './weather-record.js';
+import { unpacked, type PackedWeather, type StationWeather } from './station-record.js';
 
-/** A stretch must hold so long in one piece to be worth mixing paint for. */
-const leastWindowMinutes = 240;
 /** The latest years that vote on the days to come. */
 const votingYears = 20;
 const steps = 1440 / STEP_MINUTES;
@@ -63,27 +59,37 @@ function mostOften(refusals: readonly (PaintDayRefusal | null)[]): PaintDayRefus
   return [...counts].sort((a, b) => b[1] - a[1])[0]?.[0] ?? null;
 }
 
-async function planSettings(call: Call, limits?: PaintLimits): Promise<PaintSettings> {
-  const { place } = await paintingPlace(call);
-  const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { openingHours: true } });
-  return { place, limits, hours: paintingHours(shop.openingHours), leastWindowMinutes };
+/** What is asked of the paint weather from one day to another, both included. */
+export interface PaintQuestion {
+  /** Null where no station has records. */
+  weather: PackedWeather | null;
+  forecast: StationDay[];
+  fromDay: string;
+  toDay: string;
+  settings: PaintSettings & { leastWindowMinutes: number };
+  timeZone: string;
 }
 
+/** From and to, alternating, whole minutes since 1970, in order. */
+export type PaintSpans = number[];
+
 /**
- * The stretches in which a coat may be expected to go on, in order, from forecast and climate; one kind of place,
- * the warmest the shop sprays in. A constant number of statements.
- * @param limits the product's; common ones when left out
+ * The stretches in which a coat may be expected to go on.
  * @returns every hour the shop is open, when no station tells anything: not knowing the weather must not stop the plan
  */
-export async function paintWindows(call: Call, fromDay: string, toDay: string, limits?: PaintLimits): Promise<{ from: Date; to: Date }[]> {
-  const settings = await planSettings(call, limits);
-  const weather = await stationWeather(call, 'air');
-  const local = new LocalTime(call.shop.timeZone);
-  const onDay = (day: string, spans: readonly MinuteSpan[]) => spans.map((span) => ({ from: local.moment(day, span.fromMinute), to: local.moment(day, span.toMinute) }));
-  const ahead = weather ? paintAhead(weather, await forecastFrom(call, fromDay), fromDay, toDay, settings) : [];
-  if (ahead.some((one) => one.chance !== null)) return ahead.flatMap((one) => onDay(one.day, one.windows.filter((span) => span.toMinute - span.fromMinute >= leastWindowMinutes)));
+export function paintWindowsOf({ weather, forecast, fromDay, toDay, settings, timeZone }: PaintQuestion): PaintSpans {
+  const spansOn = spansIn(timeZone, settings.leastWindowMinutes);
+  const ahead = weather ? paintAhead(unpacked(weather), forecast, fromDay, toDay, settings) : [];
+  if (ahead.some((one) => one.chance !== null)) return ahead.flatMap((one) => spansOn(one.day, one.windows));
   const always = [settings.hours ?? { fromMinute: 0, toMinute: 1440 }];
-  return Array.from({ length: numberOfDay(toDay) - numberOfDay(fromDay) + 1 }, (_, k) => dayAt(numberOfDay(fromDay) + k)).flatMap((day) => onDay(day, always));
+  return Array.from({ length: numberOfDay(toDay) - numberOfDay(fromDay) + 1 }, (_, k) => dayAt(numberOfDay(fromDay) + k)).flatMap((day) => spansIn(timeZone, 0)(day, always));
+}
+
+function spansIn(timeZone: string, leastMinutes: number) {
+  const local = new LocalTime(timeZone);
+  const minute = (day: string, at: number): number => Math.floor(local.moment(day, at).getTime() / 60_000);
+  return (day: string, windows: readonly MinuteSpan[]): PaintSpans =>
+    windows.filter((one) => one.toMinute - one.fromMinute >= leastMinutes).flatMap((one) => [minute(day, one.fromMinute), minute(day, one.toMinute)]);
 }
 
 /** One year of the record laid over the days to come: its paint weather and its first snow belong together. */
@@ -92,31 +98,23 @@ export interface PaintWeatherYear {
   sourceYear: number;
   /** On the calendar of the season asked about; null when that winter passed without. */
   firstSnowDay: string | null;
-  windows: { from: Date; to: Date }[];
+  windows: PaintSpans;
 }
 
 /**
  * Every usable year for a simulation to draw from with equal weight; years in which the first snow had come by now
- * are left out while none has come this season. A constant number of statements.
+ * are left out while none has come this season.
  * @returns none when no station has years that reach over the whole stretch
  */
-export async function paintWeatherYears(call: Call, fromDay: string, toDay: string, limits?: PaintLimits): Promise<PaintWeatherYear[]> {
-  const air = await stationWeather(call, 'air');
-  const snow = await stationWeather(call, 'snow');
-  if (!air || !snow) return [];
-  const settings = await planSettings(call, limits);
-  const outlook = await snowOutlook(call);
-  const forecast = await forecastFrom(call, fromDay);
-  const rule = firstSnowRule(outlook.thresholdMillimetres, snow.station.latitude);
+export function paintYearsOf({ weather, forecast, fromDay, toDay, settings, timeZone, snow }: PaintQuestion & { snow: SnowQuestion | null }): PaintWeatherYear[] {
+  if (!weather || !snow) return [];
+  const { record } = unpacked(weather);
+  const { outlook, asked } = outlookAndSeasons(snow);
   const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
-  const startYear = outlook.startYear ?? seasonStartYear(rule, numberOfDay(fromDay));
-  const event = { rule, seasons: findSeasons(snow.record, rule), startYear, noneByDay: outlook.noneByDay };
-  const local = new LocalTime(call.shop.timeZone);
-  return weatherYears(air.record, { ...horizon, event }).usable.map(({ sourceYear, eventDay }) => ({
+  const spansOn = spansIn(timeZone, settings.leastWindowMinutes);
+  return weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDay }) => ({
     sourceYear,
     firstSnowDay: outlook.happenedDay ?? eventDay,
-    windows: paintDays(weatherPath(air.record, horizon, sourceYear, forecast), fromDay, toDay, settings).flatMap(({ day, windows }) =>
-      windows.filter((one) => one.toMinute - one.fromMinute >= leastWindowMinutes).map((one) => ({ from: local.moment(day, one.fromMinute), to: local.moment(day, one.toMinute) })),
-    ),
+    windows: paintDays(weatherPath(record, horizon, sourceYear, forecast), fromDay, toDay, settings).flatMap(({ day, windows }) => spansOn(day, windows)),
   }));
 }

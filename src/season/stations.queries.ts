@@ -6,13 +6,8 @@ import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/pag
 import { findOne } from '../platform/operation/records.js';
 import { decimal, id } from '../platform/shapes.js';
 import { greatCircleKilometres, type Coordinates } from './great-circle.js';
+import type { ChosenStation } from './station-record.js';
 import { recordDay, Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
-
-export interface ChosenStation extends Coordinates {
-  id: string;
-  name: string;
-  distanceKilometres: number;
-}
 
 interface StationPlace extends Coordinates {
   id: string;

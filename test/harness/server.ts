@@ -5,7 +5,8 @@ import { pino } from 'pino';
 import request from 'supertest';
 import type { Database } from '../../src/platform/database/database.js';
 import type { Call, Role } from '../../src/platform/operation/operation.js';
-import { inTransaction } from '../../src/platform/operation/perform.js';
+import { inTransaction, type Performing } from '../../src/platform/operation/perform.js';
+import { noThreads } from '../../src/platform/threads/pool.js';
 import { makeServer } from '../../src/server.js';
 import { openShop } from '../../src/shop/open-shop.js';
 import { addAccessKey } from '../../src/shop/shop.operations.js';
@@ -92,10 +93,16 @@ export async function startTestShop(settings: TestShopSettings = {}, now: Date =
   const { shopId, keys } = await shopWithKeys(database, settings);
   // Faults of ours are printed: a test that only sees "500" could not be mended.
   const log = pino({ level: 'error', base: undefined }, { write: (line: string) => void (faults.push(line), process.stderr.write(line)) });
-  const app = await makeServer({ database, log, version: 'test', requestsPerMinute: 1_000_000, clock: () => clock.now, checkReplies: true });
+  const performing: Performing = {
+    database,
+    clock: () => clock.now,
+    threads: noThreads,
+    checkReplies: true,
+    reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
+  };
+  const app = await makeServer({ performing, log, version: 'test', requestsPerMinute: 1_000_000 });
   await app.listen(0, '127.0.0.1');
   const server = app.getHttpServer();
-  const performing = { database, clock: () => clock.now, checkReplies: true, reportFault: () => {} };
   return {
     app,
     database,

@@ -44,7 +44,10 @@ export function authentication(database: Database) {
         sendProblem(response, problemOf(new Unauthenticated(bearer ? 'The key is not one of ours, or has been retired.' : undefined)));
         return;
       }
-      callers.set(request, caller);
+      // Whoever has hung up waits for nothing: what is being computed for them alone may be given up.
+      const gone = new AbortController();
+      response.once('close', () => response.writableFinished || gone.abort());
+      callers.set(request, { ...caller, signal: gone.signal });
       next();
     } catch (error) {
       next(error);

@@ -5,6 +5,7 @@
  */
 import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
+import type { Work } from '../threads/work.js';
 
 export type Role = 'owner' | 'helper' | 'reader';
 
@@ -28,6 +29,14 @@ export interface Call {
   readonly today: string;
   /** Nobody waits for the answer, as when the demo is loaded: what is only told and never kept may be left out. */
   readonly unattended?: boolean;
+  /** Aborted when whoever asked has gone away, so that nobody waits for the answer any more. */
+  readonly signal?: AbortSignal;
+  /**
+   * Computes off the event loop, so that other calls are answered meanwhile.
+   * @param signal gives it up; leave it out where others wait for the same answer
+   * @throws EngineError as the work; `cancelled` when given up
+   */
+  compute<Q, A>(work: Work<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
 }

@@ -10,6 +10,7 @@ import type { Database, Transaction } from '../database/database.js';
 import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
 import { asDomainError } from './database-errors.js';
 import type { Call, Operation, Presentable, Role, ShopFacts } from './operation.js';
+import type { Threads } from '../threads/pool.js';
 import type { Page } from './page.js';
 import { present } from './present.js';
 
@@ -18,6 +19,8 @@ export interface Caller {
   shopId: string;
   role: Role;
   accessKeyId: string | null;
+  /** Aborted when the caller's connection has ended before the answer. */
+  signal?: AbortSignal;
 }
 
 export interface Performed {
@@ -29,6 +32,8 @@ export interface Performed {
 export interface Performing {
   database: Database;
   clock: () => Date;
+  /** Where the engines' longer computations are done. */
+  threads: Threads;
   /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
   checkReplies: boolean;
   reportFault(error: unknown, where: string): void;
@@ -90,6 +95,8 @@ export async function inTransaction<T>(
         tx,
         now,
         today: dayIn(now, shop.timeZone),
+        ...(caller.signal ? { signal: caller.signal } : {}),
+        compute: (computation, question, signal) => performing.threads.run(computation, question, signal ? { signal } : {}),
         afterCommit: (notice) => notices.push(notice),
       });
     }, { retry: true });

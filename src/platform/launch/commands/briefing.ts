@@ -5,6 +5,7 @@ import { listShops } from '../../../shop/open-shop.js';
 import { openDatabase } from '../../database/open.js';
 import { inTransaction } from '../../operation/perform.js';
 import { loadSettings, StartError } from '../../settings.js';
+import { noThreads } from '../../threads/pool.js';
 import { runCommand, say } from '../command.js';
 
 await runCommand(async () => {
@@ -12,7 +13,7 @@ await runCommand(async () => {
   try {
     const shops = await listShops(open.database);
     if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
-    const performing = { database: open.database, clock: () => new Date(), checkReplies: false, reportFault: () => {} };
+    const performing = { database: open.database, clock: () => new Date(), threads: noThreads, checkReplies: false, reportFault: () => {} };
     for (const shop of shops) {
       console.log(briefingText(await inTransaction(performing, { shopId: shop.id, role: 'owner', accessKeyId: null }, readBriefing)));
     }

@@ -1,0 +1,17 @@
+/** How the background's planning is paced. */
+export interface ReplanSettings {
+  schedules: number;
+  searchMilliseconds: number;
+  scenarios: number;
+  /** How long a burst of changes is waited out, from its first. */
+  settleMilliseconds: number;
+  /** How long a claim holds after it was last heard of; then it is anyone's. */
+  leaseSeconds: number;
+  /** How often at most a planning is heard of while it runs. */
+  progressMilliseconds: number;
+  /** A plan older than this is renewed though nothing changed, since time passes. */
+  refreshSeconds: number;
+  pollMilliseconds: number;
+}
+
+export const REPLAN: ReplanSettings = { schedules: 1500, searchMilliseconds: 5000, scenarios: 2000, settleMilliseconds: 1500, leaseSeconds: 120, progressMilliseconds: 500, refreshSeconds: 3600, pollMilliseconds: 1000 };

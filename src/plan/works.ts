@@ -1,0 +1,12 @@
+/** What the plan area has computed in threads. */
+import { worksOf } from '../platform/threads/work.js';
+import { computePlan } from './compute.js';
+import { capacityOf } from './levers.js';
+import { oddsOfOrder } from './odds.js';
+import { scheduleOf } from './planned.js';
+import { compareWhatIf } from './what-if.js';
+
+export const works = worksOf(import.meta.url, {
+  short: { schedule: scheduleOf },
+  long: { plan: computePlan, odds: oddsOfOrder, capacity: capacityOf, whatIf: compareWhatIf },
+});

@@ -1,0 +1,28 @@
+/** A thread that computes: it knows the works that areas declare, and nothing of the database or of requests. */
+import os from 'node:os';
+import { parentPort, workerData } from 'node:worker_threads';
+import { faultFrom, type Progress, type Work, type WorkReply, type WorkRequest } from './work.js';
+
+/** A new figure is of no use to anybody sooner. */
+const REPORT_MILLISECONDS = 100;
+
+// Where a priority can be given to one thread (on Linux 0 means the calling one), requests come before computations:
+// on a machine with few cores both would else have the same share of them. Elsewhere it would slow the whole process.
+if (process.platform === 'linux') os.setPriority(0, (workerData as { niceness: number }).niceness);
+
+const reply = (message: WorkReply): void => parentPort!.postMessage(message);
+
+parentPort!.on('message', ({ module, name, question }: WorkRequest) => {
+  void compute(module, name, question).then((answer) => reply({ answer }), (error: unknown) => reply(faultFrom(error)));
+});
+
+async function compute(module: string, name: string, question: unknown): Promise<unknown> {
+  const { works } = (await import(new URL(`../../${module}.js`, import.meta.url).href)) as { works: Record<string, Work<unknown, unknown>> };
+  let told = -Infinity;
+  const report = (progress: Progress): void => {
+    if (performance.now() - told < REPORT_MILLISECONDS) return;
+    told = performance.now();
+    reply({ progress });
+  };
+  return works[name]!.run(question, report);
+}

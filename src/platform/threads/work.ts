@@ -1,0 +1,60 @@
+/**
+ * Computations that a thread may be given, so that requests are answered meanwhile. Each is pure and takes and gives
+ * plain data: what the structured clone carries over, so no `Decimal` and no class of ours. An area declares its own in
+ * a file `works.ts`, which imports nothing that a thread would be long in loading.
+ */
+import { EngineError } from '../../engine/error.js';
+
+export interface Progress {
+  /** What is being done, in one word of the work's own. */
+  stage: string;
+  /** How much of that stage, 0 to 1. */
+  share: number;
+}
+
+/** Called by the work as it goes on; costs little, may be called often. */
+export type Report = (progress: Progress) => void;
+
+export interface Work<Q, A> {
+  /** The module that declares it, from the folder of the sources, without its ending. */
+  readonly module: string;
+  readonly name: string;
+  /** It may take seconds: what takes a moment must not wait behind it. */
+  readonly long: boolean;
+  readonly run: (question: Q, report: Report) => A;
+}
+
+// eslint-disable-next-line @typescript-eslint/no-explicit-any
+type Computation = (question: any, report: Report) => unknown;
+type Works<F extends Record<string, Computation>> = { readonly [K in keyof F]: Work<Parameters<F[K]>[0], ReturnType<F[K]>> };
+
+const sources = new URL('../../', import.meta.url).href;
+
+/**
+ * @param where the declaring module's `import.meta.url`; it exports what comes back as `works`
+ * @param computations by name: those done in a moment, and those that may take seconds
+ */
+export function worksOf<S extends Record<string, Computation>, L extends Record<string, Computation>>(where: string, computations: { short?: S; long?: L }): Works<S & L> {
+  const module = where.slice(sources.length).replace(/\.[jt]s$/, '');
+  const declared = (some: Record<string, Computation> = {}, long: boolean) => Object.entries(some).map(([name, run]) => [name, { module, name, long, run }]);
+  return Object.fromEntries([...declared(computations.short, false), ...declared(computations.long, true)]) as Works<S & L>;
+}
+
+/** A work as it is sent to a thread, and what comes back. */
+export interface WorkRequest {
+  module: string;
+  name: string;
+  question: unknown;
+}
+export type WorkReply = { progress: Progress } | { answer: unknown } | { fault: { code: string | null; message: string; path: string; stack: string | undefined } };
+
+export const faultFrom = (error: unknown): WorkReply => {
+  const { message, stack } = error as Error;
+  return { fault: { code: error instanceof EngineError ? error.code : null, message, path: error instanceof EngineError ? error.path : '', stack } };
+};
+
+export function faultOf({ code, message, path, stack }: Extract<WorkReply, { fault: unknown }>['fault']): Error {
+  const error = code === null ? new Error(message) : new EngineError(code, message, path);
+  if (stack !== undefined) error.stack = stack;
+  return error;
+}

@@ -1,0 +1,60 @@
+/** Computing off the event loop: what threads give back, how they are given up, what they tell on the way. */
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { describe, expect, it } from '@jest/globals';
+import { computePlan } from '../src/plan/compute.js';
+import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
+import { works } from '../src/plan/works.js';
+import { projectRoot } from '../src/platform/launch/root.js';
+import { ThreadPool } from '../src/platform/threads/pool.js';
+import type { Progress } from '../src/platform/threads/work.js';
+
+const pool = () => new ThreadPool({ thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/threads/thread.js')), most: 1, niceness: 1 });
+const jobs = Array.from({ length: 20 }, (_, k) => planJob({ id: `job ${k}`, number: k, dueDay: '2026-10-20' }));
+const tasks = jobs.flatMap((one) => Array.from({ length: 8 }, (_, k) => planTask({ id: `${one.id} ${k}`, jobId: one.id, handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 120, placeKind: 'bench', links: k ? [after(`${one.id} ${k - 1}`)] : [] })));
+const question = { records: planRecords({ jobs, tasks }), last: null, seed: 1, schedules: 60, scenarios: 100 };
+const endless = { ...question, schedules: 10_000_000 };
+
+describe('threads', () => {
+  it('compute what the same work gives on the spot', async () => {
+    const threads = pool();
+    expect(await threads.run(works.plan, question)).toEqual(computePlan(question));
+    await expect(threads.run(works.plan, { ...question, records: { ...question.records, tasks: [...tasks, tasks[0]!] } })).rejects.toMatchObject({ name: 'EngineError', code: 'duplicate-id' });
+    expect((await threads.run(works.plan, { ...question, schedules: 0 })).search.schedules).toBe(0);
+    await threads.close();
+    await expect(threads.run(works.plan, question)).rejects.toMatchObject({ code: 'cancelled' });
+  });
+
+  it('are given up at once, and work on with what waits', async () => {
+    const threads = pool();
+    const long = new AbortController();
+    const began = performance.now();
+    const given = threads.run(works.plan, endless, { signal: long.signal });
+    const next = threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 });
+    setTimeout(() => long.abort(), 100);
+    await expect(given).rejects.toMatchObject({ code: 'cancelled' });
+    expect((await next).odds.scenarios).toBe(1);
+    expect(performance.now() - began).toBeLessThan(10_000);
+    const ended = expect(threads.run(works.plan, endless)).rejects.toMatchObject({ code: 'cancelled' });
+    await threads.close();
+    await ended;
+  });
+
+  it('tell how far they are while they work', async () => {
+    const threads = pool();
+    const enough = new AbortController();
+    const told: Progress[] = [];
+    const onProgress = (progress: Progress): void => {
+      told.push(progress);
+      if (told.length === 3) enough.abort();
+    };
+    await expect(threads.run(works.plan, { ...endless, schedules: 1_000_000 }, { signal: enough.signal, onProgress })).rejects.toMatchObject({ code: 'cancelled' });
+    expect(told.map((one) => one.stage)).toEqual(['searching', 'searching', 'searching']);
+    const shares = told.map((one) => one.share);
+    expect(shares[0]).toBeGreaterThan(0);
+    expect(shares[1]).toBeGreaterThan(shares[0]!);
+    expect(shares[2]).toBeGreaterThan(shares[1]!);
+    expect(shares[2]).toBeLessThan(1);
+    await threads.close();
+  });
+});
