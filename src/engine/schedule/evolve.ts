@@ -152,9 +152,9 @@ export class Evolution {
   }
 
   private randomNear(): Uint8Array | null {
-    const { choices, before } = this.model;
+    const { choices } = this.model;
     if (choices.length === 0) return null;
-    const near = new Uint8Array(Math.max(before.length, choices.at(-1)! + 1));
+    const near = new Uint8Array(choices.at(-1)! + 1);
     for (const l of choices) near[l] = this.random.next() < 0.5 ? 1 : 0;
     return near;
   }

@@ -93,10 +93,13 @@ export class ShopModel implements Model {
   }
 
   private forward(list: Int32Array, near: Uint8Array | null): Individual {
-    this.forwards.serial(list, this.compiled.conditions, near);
+    const order = this.forwards.serial(list, this.compiled.conditions, near);
     this.schedules++;
     const start = this.forwards.start.slice();
-    return { list: repair(this.compiled, this.byStart(list, start, 1)), start, rank: this.rank(start), hash: hashOf(start), near };
+    // Sorted by start, a list without near followers gives the same schedule, and children inherit more from it. With
+    // them it may not, and what does not come out again cannot be inherited.
+    const kept = near === null ? repair(this.compiled, this.byStart(list, start, 1)) : order.slice();
+    return { list: kept, start, rank: this.rank(start), hash: hashOf(start), near };
   }
 
   private rank(start: Int32Array): Rank {
