@@ -132,6 +132,26 @@ describe('the ledger', () => {
     await expect(shop.database.withShop(shop.shopId, (tx) => tx.ledgerEntry.create({ data: wrong }))).rejects.toThrow();
   });
 
+  it('lets material for making a part be taken back, and a part that was used only by taking it back', async () => {
+    const { jobId } = await bought('60.00');
+    const task = await post('/tasks', { jobId, name: 'Fit the paddles', code: 'paddles', kind: 'assemble', handsOnMinutes: 60, leastMinutes: 60, mostMinutes: 60 });
+    const part = await post('/parts', { name: 'Paddle', family: 'rubber' });
+    const supplier = await post('/suppliers', { name: 'Tarn Rubber' });
+    const { lines } = await post('/orders', { supplierId: supplier.id, lines: [{ partId: part.id, quantity: 2, unitPrice: '7.00' }] });
+    await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 2, orderLineId: lines[0].id });
+    await post(`/order-lines/${lines[0].id}/rescue`, { kind: 'rework', reworkMinutes: 40, reworkCost: '4.00' });
+    const [material] = (await get(`/ledger-entries?jobId=${jobId}`)).items;
+    expect(material).toMatchObject({ kind: 'part', amount: '4.00' });
+    await post(`/ledger-entries/${material.id}/reversal`, { reason: 'The sheet was here already' });
+    expect(await costOf(jobId)).toMatchObject({ parts: '0.00', cashCost: '70.00' });
+    const stock = await post('/stock', { partId: part.id, bin: 'P1', quantity: 1, unitCost: '6.00' });
+    const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1, stockId: stock.id });
+    await shop.rest('owner', 'post', `/part-needs/${need.id}/use`, {}, { version: need.version }).expect(200);
+    const [used] = (await get(`/ledger-entries?jobId=${jobId}&kind=part&sort=-createdAt`)).items;
+    const { errors } = await shop.graphql('owner', 'mutation ($id: ID!) { reverseLedgerEntry(input: { id: $id, reason: "Wrong" }) { amount } }', { id: used.id });
+    expect(errors![0]).toMatchObject({ message: expect.stringContaining('take the part back instead'), extensions: { code: 'booked-elsewhere' } });
+  });
+
   it('is listed by kind and day', async () => {
     const { jobId } = await bought('60.00');
     for (const [kind, occurredOn] of [['consumable', '2026-09-08'], ['other', '2026-09-09'], ['consumable', '2026-09-10']]) await post('/ledger-entries', { jobId, kind, amount: '1.00', occurredOn, description: 'One' });

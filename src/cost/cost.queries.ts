@@ -1,8 +1,8 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { dayNumber } from '../engine/days.js';
 import { costStatement, estimateAtCompletion, marginStatement, roundAmount, type CompletionEstimate, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
+import { daysBetween } from '../platform/days.js';
 import { NotFound } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
 import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
@@ -60,7 +60,7 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
     const bears = purchase.borneBy?.id === jobId;
     // One opened by mistake took no place.
     const standsUntil = job.retiredAt ? purchase.standsFrom : job.closedOn ? asDay(job.closedOn) : call.today;
-    const spaceDays = Math.max(0, dayNumber(standsUntil) - dayNumber(purchase.standsFrom));
+    const spaceDays = Math.max(0, daysBetween(purchase.standsFrom, standsUntil));
     const labourMinutes = labour.get(jobId)?.minutes ?? 0;
     const statement = costStatement(
       {

@@ -104,8 +104,10 @@ export const ledgerOperations = [
     output: LedgerEntry,
     run: async (call, input) => {
       const entry = await call.tx.ledgerEntry.findFirst({ where: { id: input.id }, select: { kind: true, sourceId: true } });
-      // What another area booked with its own record is taken back there, or the two would part.
-      if (entry && (entry.sourceId || !WrittenKind.options.includes(entry.kind as never))) {
+      // What another area booked with its own record is taken back there, or the two would part. Material for making a
+      // part here has no record of its own to take back.
+      const isMaterial = entry?.kind === 'part' && (await call.tx.partNeed.count({ where: { id: entry.sourceId ?? '' } })) === 0;
+      if (entry && !isMaterial && (entry.sourceId || !WrittenKind.options.includes(entry.kind as never))) {
         throw new Conflict('booked-elsewhere', entry.kind === 'part' ? 'This was booked when a part was used; take the part back instead.' : 'This was booked with a sale; reverse the sale instead.');
       }
       return reverseEntry(call, input.id, input.reason);

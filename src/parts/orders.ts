@@ -4,7 +4,7 @@ import { allocate, landLines } from '../engine/money/index.js';
 import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asDate, findOne } from '../platform/operation/records.js';
+import { asDate, asDay, findOne } from '../platform/operation/records.js';
 import { completeNeeds } from './needs.queries.js';
 import { linesByIds, outstandingOf } from './orders.queries.js';
 import { lock, needParts, pastDay } from './rows.js';
@@ -120,7 +120,7 @@ export async function addPromise(
   }
   const last = await call.tx.promise.findFirst({ where: { orderLineId }, orderBy: { sequence: 'desc' } });
   if (last && last.statedOn > said.statedOn) {
-    throw new Invalid([{ detail: `the supplier said something later, on ${last.statedOn.toISOString().slice(0, 10)}; promises are recorded in their sequence`, pointer: `${said.pointer}/statedOn` }]);
+    throw new Invalid([{ detail: `the supplier said something later, on ${asDay(last.statedOn)}; promises are recorded in their sequence`, pointer: `${said.pointer}/statedOn` }]);
   }
   return call.tx.promise.create({
     data: {

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { reorderPoint, STATED_USE_PRIOR, updateRate, type ArrivalForecast } from '../engine/arrival/index.js';
 import { EngineError } from '../engine/error.js';
+import { addDays, daysBetween } from '../platform/days.js';
 import { everyone, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDate } from '../platform/operation/records.js';
 import { id, int, shape } from '../platform/shapes.js';
@@ -30,7 +31,7 @@ export const Reorder = shape(
 
 /** Parts that have a reorder point or were used in the last year, those to order now first. */
 async function reorders(call: Call): Promise<Presentable[]> {
-  const since = asDate(new Date(Date.parse(call.today) - LOOK_BACK_DAYS * 86_400_000).toISOString().slice(0, 10));
+  const since = asDate(addDays(call.today, -LOOK_BACK_DAYS));
   const rows = await call.tx.$queryRaw<{ id: string; used: unknown }[]>`
     select p.id, coalesce(-sum(m.change), 0) as used
     from "Part" p left join "Stock" s on s."partId" = p.id
@@ -55,7 +56,7 @@ function suggested(usedInYear: number, ifOrdered: ArrivalForecast): number | nul
 }
 
 function reorderOf(part: Presentable, usedInYear: number, ifOrdered: ArrivalForecast, today: string): Presentable {
-  const leadDays = ifOrdered.p80Day ? Math.round((Date.parse(ifOrdered.p80Day) - Date.parse(today)) / 86_400_000) : null;
+  const leadDays = ifOrdered.p80Day ? daysBetween(today, ifOrdered.p80Day) : null;
   const suggestedReorderPoint = suggested(usedInYear, ifOrdered);
   const set = part.reorderPoint === null ? null : figure(part.reorderPoint).toNumber();
   const point = set ?? suggestedReorderPoint ?? 0;

@@ -5,6 +5,7 @@ import { roundAmount } from '../engine/money/index.js';
 import type { CompletionEffect } from '../plan/effects.shapes.js';
 import { completionsOf, forecast, forecastFrom, type ExpectedCompletion, type Forecast } from '../plan/forecast.js';
 import { chanceReady } from '../plan/season.js';
+import { addDays, daysBetween } from '../platform/days.js';
 import { DomainError } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
@@ -105,7 +106,7 @@ function differences(before: Completions, after: Completions): CompletionEffect[
   return [...after].flatMap(([jobId, now]) => {
     const earlier = before.get(jobId)?.day ?? null;
     if (earlier === now.day) return [];
-    const days = earlier && now.day ? Math.round((Date.parse(now.day) - Date.parse(earlier)) / 86_400_000) : null;
+    const days = earlier && now.day ? daysBetween(earlier, now.day) : null;
     return [{ jobId, jobNumber: now.number, jobTitle: now.title, before: earlier, after: now.day, days, why: now.why }];
   });
 }
@@ -136,8 +137,7 @@ function resequence({ schedule, built, naming, records }: Forecast, { needs }: S
 
 /** How the jobs end, against a shop that stands idle until the parts come. */
 function againstIdling(call: Call, { records, schedule }: Forecast, before: Completions, arrivalDay: string): CompletionEffect[] {
-  const dayBefore = new Date(Date.parse(`${arrivalDay}T00:00:00Z`) - 86_400_000).toISOString().slice(0, 10);
-  const idle = { ...records, daysOff: [...records.daysOff, { personId: null, fromDay: call.today, toDay: dayBefore }] };
+  const idle = { ...records, daysOff: [...records.daysOff, { personId: null, fromDay: call.today, toDay: addDays(arrivalDay, -1) }] };
   return differences(completionsOf(forecastFrom(idle, schedule.order)), before);
 }
 

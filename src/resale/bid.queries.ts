@@ -1,11 +1,10 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. */
-import { addDays } from '../platform/days.js';
+import { addDays, daysBetween } from '../platform/days.js';
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
-import { dayNumber } from '../engine/days.js';
 import { estimateAtCompletion, roundAmount } from '../engine/money/index.js';
-import { estimatePrice, highestBid } from '../engine/price/index.js';
+import { estimatePrice, highestBid, netOfSale } from '../engine/price/index.js';
 import { checkAmount, figure } from '../platform/money.js';
 import { Refused } from '../platform/errors.js';
 import { priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
@@ -14,7 +13,7 @@ import { forecast } from '../plan/forecast.js';
 import type { PlanRecords } from '../plan/problem.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
-import { FINISHED_CONDITION, NEXT_SEASON_SHARE, readMarket } from './market.queries.js';
+import { FINISHED_CONDITION, readMarket, worthNextSeason } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
 
 type Asked = z.output<typeof BidQuestion>;
@@ -25,6 +24,8 @@ const UNSEEN = { low: 0.5, high: 2 };
 interface Experience {
   jobs: number;
   cash: Decimal;
+  /** What selling one cost. */
+  selling: Decimal;
   minutes: number;
 }
 
@@ -32,12 +33,13 @@ interface Experience {
 async function experienceWith(call: Call, kind: Asked['kind']): Promise<Experience> {
   const sold = await call.tx.job.findMany({ where: { outcome: 'sold', retiredAt: null, machine: { kind } }, select: { id: true } });
   const ids = sold.map((job) => job.id);
-  if (ids.length === 0) return { jobs: 0, cash: new Decimal(0), minutes: 0 };
-  const entries = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund'] } }, select: { kind: true, amount: true } });
-  const spent = Decimal.sum(0, ...entries.map(({ kind, amount }) => (kind === 'refund' ? figure(amount).negated() : figure(amount))));
+  if (ids.length === 0) return { jobs: 0, cash: new Decimal(0), selling: new Decimal(0), minutes: 0 };
+  const entries = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund', 'selling'] } }, select: { kind: true, amount: true } });
+  const sum = (...kinds: string[]) => Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => figure(amount)));
+  const spent = sum('part', 'consumable', 'other').minus(sum('refund'));
   const labour = await labourByJob(call, ids);
   const minutes = [...labour.values()].reduce((sum, one) => sum + one.minutes, 0);
-  return { jobs: ids.length, cash: Decimal.max(0, spent).div(ids.length), minutes: Math.round(minutes / ids.length) };
+  return { jobs: ids.length, cash: Decimal.max(0, spent).div(ids.length), selling: sum('selling').div(ids.length), minutes: Math.round(minutes / ids.length) };
 }
 
 /**
@@ -73,26 +75,32 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
     [{ what: 'parts and paint', low: roundAmount(partsCost.times(UNSEEN.low), currency), likely: partsCost, high: roundAmount(partsCost.times(UNSEEN.high), currency) }],
     currency,
   );
-  const bidFor = (targetMarginPercent: number) =>
+  const terms = { tax: taxSchemeOf(shop), fixedCost: roundAmount(own.selling, currency) };
+  const settled = (targetMarginPercent: number, purchasePrice: Decimal) =>
     highestBid({
       sale: {
         estimate,
         season,
         listFrom,
         deadline: market.deadlineFor(asked.kind, listFrom),
-        terms: { tax: taxSchemeOf(shop) },
+        terms,
         buyersPerWeek: market.buyersOf(asked.kind).buyersPerWeek,
         holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency),
-        valueIfUnsold: roundAmount(Decimal.max(0, estimate.p50.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency),
+        valueIfUnsold: worthNextSeason(netOfSale(estimate.p50, { ...terms, purchasePrice }, currency), spacePerDay, currency),
       },
       refurbishment,
       haul,
       ownMinutes: minutes,
       hourlyValue: figure(shop.hourlyValue),
-      spaceDays: Math.max(0, dayNumber(listFrom) - dayNumber(call.today)),
+      spaceDays: Math.max(0, daysBetween(call.today, listFrom)),
       spaceCostPerDay: spacePerDay,
       targetMarginPercent,
     });
+  // Under a margin scheme the tax on next season's sale depends on the bid too: once from nothing paid, once from that.
+  const bidFor = (targetMarginPercent: number) => {
+    const first = settled(targetMarginPercent, new Decimal(0));
+    return terms.tax.kind === 'marginScheme' ? settled(targetMarginPercent, first.bid) : first;
+  };
   const bid = bidFor(asked.targetMarginPercent ?? 15);
   return {
     kind: asked.kind,
@@ -107,7 +115,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
     why: [
       ...bid.why,
       own.jobs > 0
-        ? `parts and hours as on the shop's own ${own.jobs} sold of the kind: ${partsCost.toFixed()} ${currency} and ${(minutes / 60).toFixed(1)} hours`
+        ? `parts and hours as on the shop's own ${own.jobs} sold of the kind: ${partsCost.toFixed()} ${currency} and ${(minutes / 60).toFixed(1)} hours${own.selling.greaterThan(0) ? `, and ${terms.fixedCost.toFixed()} ${currency} to sell one` : ''}`
         : `${(minutes / 60).toFixed(1)} hours${typeof asked.handsOnMinutes === 'number' ? ' as asked' : ' from the shop\'s route'}; nothing of the kind has been sold here yet`,
       ...(readyDay ? [`taken in today it would be finished about ${readyDay}, behind all that is open`] : ['there is no room for it in the plan']),
       ...estimate.why,

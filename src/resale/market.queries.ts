@@ -1,7 +1,9 @@
 /** The market as the shop knows it: prices seen elsewhere, prices made here, and the season. */
+import { Decimal } from 'decimal.js';
 import { snowKinds } from '../intake/intake.shapes.js';
 import { addDays } from '../platform/days.js';
 import { isoDay, monthDay, onYear } from '../engine/days.js';
+import { roundAmount } from '../engine/money/index.js';
 import { learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
 import type { Call } from '../platform/operation/operation.js';
 import { figure } from '../platform/money.js';
@@ -12,7 +14,7 @@ import { readShop } from '../shop/shop.queries.js';
 /** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
 export const FINISHED_CONDITION = 4;
 /** A machine carried over to the next season is worth so much less then, beside the year's space: a judgement, no source. */
-export const NEXT_SEASON_SHARE = 0.85;
+const NEXT_SEASON_SHARE = 0.85;
 /** Comparables older than this tell little of today's prices. */
 const YEARS_BACK = 5;
 /** Kinds without a season of their own are given so long to sell. */
@@ -89,6 +91,11 @@ export async function readMarket(call: Call): Promise<Market> {
       return endIn(year) > addDays(from, 28) ? endIn(year) : endIn(year + 1);
     },
   };
+}
+
+/** What a machine is worth that the season passes over: what it would leave then, less the space of a year. Never below nothing. */
+export function worthNextSeason(netOfSale: Decimal, spacePerDay: Decimal, currency: string): Decimal {
+  return roundAmount(Decimal.max(0, netOfSale.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
 }
 
 /** What a sale at an estimate's quantiles leaves after tax and selling. */

@@ -13,7 +13,7 @@ import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
 import { bidQuery } from './bid.queries.js';
 import { figure } from '../platform/money.js';
-import { FINISHED_CONDITION, netRange, NEXT_SEASON_SHARE, readMarket, type Market } from './market.queries.js';
+import { FINISHED_CONDITION, netRange, readMarket, worthNextSeason, type Market } from './market.queries.js';
 import { PriceAdvice } from './price.shapes.js';
 
 /**
@@ -72,7 +72,7 @@ function adviceOf(call: Call, market: Market, { jobId, machine, cost, terms, lis
   const estimate = estimateIn(FINISHED_CONDITION);
   const deadline = market.deadlineFor(machine.kind, listFrom);
   const net = netRange(estimate, terms, currency);
-  const nextSeason = roundAmount(Decimal.max(0, net.likely.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
+  const nextSeason = worthNextSeason(net.likely, spacePerDay, currency);
   const asIs = cost.remainingMinutes > 0 && estimate.method === 'comparables' ? netRange(estimateIn(machine.condition), terms, currency).likely : null;
   const floor = floorPrice({ nextSeason, sellAsIs: asIs, scrap: new Decimal(0) }, { spent: cost.statement.cashCost.plus(borneBefore), toFinish: cost.toPay }, terms, currency);
   const buyers = market.buyersOf(machine.kind);

@@ -1,6 +1,6 @@
 /** Gathers a job's written starting point from its records. */
-import { Decimal } from 'decimal.js';
 import { findingsBy, safetyChecksBy, safetyStanding } from '../diagnosis/diagnosis.queries.js';
+import { labourValue } from '../engine/money/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
 import { asDay, findOne } from '../platform/operation/records.js';
@@ -34,7 +34,7 @@ export async function startingPoint(call: Call, jobId: string): Promise<Presenta
       .map((task) => ({ code: task.code, name: task.name, kind: task.kind, finishedOn: dayOf(task.finishedAt!) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
     labourMinutes,
-    labourValue: new Decimal(labourMinutes).div(60).times(shop.hourlyValue.toString()).toString(),
+    labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), call.shop.currency).toString(),
     equipment: job.machine.equipment,
     partsFitted: parts.map((need) => ({ name: need.part.name, quantity: Number(need.quantity), fastener: need.part.fastener, fittedOn: asDay(need.usedOn!) })),
     coats: coats.map((coat) => ({
