@@ -33,9 +33,10 @@ export class Usage {
     for (;;) {
       while (used[k]! > limit) k++;
       const start = times[k]!;
+      const enough = start + length;
       do k++;
-      while (k < count && used[k]! <= limit);
-      if (k === count || times[k]! - start >= length) return start;
+      while (k < count && used[k]! <= limit && times[k]! < enough);
+      if (k === count || times[k]! >= enough) return start;
     }
   }
 
