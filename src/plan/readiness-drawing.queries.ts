@@ -7,6 +7,9 @@ import { planSnowOutlook } from './weather.js';
 
 const percent = (chance: number): string => `${Math.round(chance * 100)} %`;
 
+/** A title may be as long as a sentence; its beginning tells which machine it is. */
+const short = (title: string): string => (title.length > 40 ? `${title.slice(0, 39).trimEnd()}…` : title);
+
 /** @returns an SVG document that reads aloud and prints */
 export async function readinessDrawing(call: Call): Promise<string> {
   const outlook = await planSnowOutlook(call);
@@ -15,7 +18,7 @@ export async function readinessDrawing(call: Call): Promise<string> {
   const jobs = forecastsForSnow(plan).flatMap((job) => {
     const day = job.p80Day ?? job.expectedDay;
     const chance = job.chanceBeforeSnow === null ? '' : `, ready with ${percent(job.chanceBeforeSnow)}`;
-    return day === null || job.nextTask === null ? [] : [{ label: `Job ${job.jobNumber} ${job.jobTitle}${chance}`, day }];
+    return day === null || job.nextTask === null ? [] : [{ label: `Job ${job.jobNumber} ${short(job.jobTitle)}${chance}`, day }];
   });
   return drawFirstSnow({
     seasonLabel: outlook.seasonLabel ?? '',

@@ -1,4 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
+import PDFDocument from 'pdfkit';
 import { drawFirstSnow, type FirstSnowChart } from './first-snow-chart.js';
 
 const chart: FirstSnowChart = {
@@ -34,7 +35,7 @@ describe('the first-snow drawing', () => {
     expect(drawn).toContain('Job 3: 20 Oct 2026, 0 %');
     // The axis runs from 15 September (x = 56) to 31 December (x = 776), 107 days; 15 November is day 61.
     const at = Math.round((56 + (61 / 107) * 720) * 10) / 10;
-    const high = Math.round((304 - 0.2 * 280) * 10) / 10;
+    const high = Math.round((336 - 0.2 * 280) * 10) / 10;
     expect(drawn).toContain(`<line x1="${at}" x2="${at}" y1="${high}"`);
   });
 
@@ -47,5 +48,99 @@ describe('the first-snow drawing', () => {
 
   it('says so when there is nothing to draw', () => {
     expect(drawFirstSnow({ ...chart, points: [] })).toContain('There are no station records');
+  });
+});
+
+interface Box {
+  words: string;
+  left: number;
+  right: number;
+  top: number;
+  bottom: number;
+}
+interface Line {
+  x: number;
+  top: number;
+  bottom: number;
+}
+
+// The widths of Helvetica (Adobe's metrics, which the PDF library carries) and a tenth more, since a reader's own font may
+// be wider; letters reach 0.93 em up and 0.22 em down (its bounding box).
+const helvetica = new PDFDocument().font('Helvetica').fontSize(12);
+const unescaped = (text: string): string => text.replace(/&lt;/g, '<').replace(/&gt;/g, '>').replace(/&quot;/g, '"').replace(/&#39;/g, "'").replace(/&amp;/g, '&');
+
+/** Every text of a drawing as the box it fills. */
+function boxesOf(drawn: string): Box[] {
+  return [...drawn.matchAll(/<text x="([\d.-]+)" y="([\d.-]+)"(?: text-anchor="(\w+)")?>([^<]*)<\/text>/g)].map(([, x, y, anchor, text]) => {
+    const words = unescaped(text!);
+    const wide = helvetica.widthOfString(words) * 1.1;
+    const left = anchor === 'end' ? Number(x) - wide : Number(x);
+    return { words, left, right: left + wide, top: Number(y) - 0.93 * 12, bottom: Number(y) + 0.22 * 12 };
+  });
+}
+
+/** The jobs' lines and those of the marks, none of the grid. */
+function linesOf(drawn: string): Line[] {
+  return [...drawn.matchAll(/<line(?: class="(?:today|median)")? x1="([\d.]+)" x2="[\d.]+" y1="([\d.]+)" y2="([\d.]+)"/g)].map(([, x, from, to]) => ({ x: Number(x), top: Number(from), bottom: Number(to) }));
+}
+
+const overlap = (one: Box, other: Box): boolean => one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
+const crosses = (line: Line, box: Box): boolean => line.x > box.left && line.x < box.right && line.top < box.bottom && line.bottom > box.top;
+
+/** What lies on something else, in words; empty when all can be read. */
+function faultsOf(drawn: string): string[] {
+  const boxes = boxesOf(drawn);
+  const [, width, height] = /viewBox="0 0 (\d+) (\d+)"/.exec(drawn)!;
+  return [
+    ...boxes.flatMap((one, index) => boxes.slice(index + 1).filter((other) => overlap(one, other)).map((other) => `"${one.words}" lies on "${other.words}"`)),
+    ...linesOf(drawn).flatMap((line) => boxes.filter((box) => crosses(line, box)).map((box) => `a line runs through "${box.words}"`)),
+    ...boxes.filter((box) => box.left < 0 || box.right > Number(width) || box.top < 0 || box.bottom > Number(height)).map((box) => `"${box.words}" is cut off`),
+  ];
+}
+
+const dayAfter = (days: number): string => new Date(Date.UTC(2026, 8, 15 + days)).toISOString().slice(0, 10);
+const labelled = (number: number): string => `Job ${number} ${['Norvane Drift 21', 'Hallgrim Boreal 24 with the WIDE CHUTE', 'Pikestone P8'][number % 3]!}, ready with ${number * 2} %`;
+/** So many jobs, the days between them as told. */
+const withJobs = (count: number, dayOf: (index: number) => number): FirstSnowChart => ({ ...chart, jobs: Array.from({ length: count }, (_, index) => ({ label: labelled(index + 1), day: dayAfter(dayOf(index)) })) });
+
+describe('words and lines', () => {
+  const spreads: [string, (index: number) => number][] = [
+    ['all on one day', () => 60],
+    ['on following days', (index) => 30 + index],
+    ['by twos and threes', (index) => 20 + 2 * Math.floor(index / 3)],
+    ['all over the season', (index) => (index * 37) % 107],
+    ['at its two ends', (index) => (index % 2 === 0 ? index % 4 : 107 - (index % 3))],
+    ['beyond the curve\'s last day', (index) => 100 + 5 * index],
+  ];
+
+  for (const count of [0, 1, 5, 15, 40]) {
+    it.each(spreads)(`of ${count} jobs, %s: none lies on another, no line runs through words`, (_, dayOf) => {
+      const drawn = drawFirstSnow(withJobs(count, dayOf));
+      expect(faultsOf(drawn)).toEqual([]);
+      expect(drawn.match(/<g class="job">/g) ?? []).toHaveLength(count);
+      expect(linesOf(drawn)).toHaveLength(count + 2);
+      expect(drawFirstSnow(withJobs(count, dayOf))).toBe(drawn);
+    });
+  }
+
+  it('keep clear wherever today and the even chance stand', () => {
+    for (let today = 0; today <= 107; today += 1) {
+      for (const median of [0, 1, 5, 50, 106, 107]) {
+        const drawn = drawFirstSnow({ ...withJobs(5, (index) => 20 * index), today: dayAfter(today), medianDay: dayAfter(median) });
+        expect([today, median, faultsOf(drawn)]).toEqual([today, median, []]);
+      }
+    }
+  });
+
+  it('share a row where there is room, so that few jobs far apart take little of it', () => {
+    const far = drawFirstSnow({ ...chart, jobs: [{ label: 'Job 1', day: dayAfter(2) }, { label: 'Job 2', day: dayAfter(50) }] });
+    const rows = boxesOf(far).filter((box) => box.words.startsWith('Job')).map((box) => box.top);
+    expect(rows[0]).toBe(rows[1]);
+  });
+
+  it('would be told apart from words that lie on others', () => {
+    const [first] = boxesOf(drawFirstSnow(chart)).filter((box) => box.words.startsWith('Job'));
+    const spoilt = drawFirstSnow(chart).replace('</svg>', `<line x1="${first!.left + 20}" x2="${first!.left + 20}" y1="0" y2="900"/><text x="${first!.left + 9}" y="${first!.bottom}">Across</text></svg>`);
+    expect(faultsOf(spoilt)).toEqual(expect.arrayContaining([expect.stringContaining('lies on "Across"'), expect.stringContaining('a line runs through "Job')]));
   });
 });

@@ -1,7 +1,10 @@
 /**
  * The first-snow curve as a drawing: pure, text in and text out. It carries its own title and description for
- * those who hear it, tells nothing by colour alone, and prints in black.
+ * those who hear it, tells nothing by colour alone, and prints in black. Above the curve stand the months and what is
+ * marked, below it the jobs; no words lie on others, and no line runs through words, however many jobs there are.
  */
+import { dayAt, numberOfDay as numberOf } from '../platform/days.js';
+import { labelRows, widthOfText } from './label-rows.js';
 
 export interface FirstSnowChart {
   /** Such as `2026-27`. */
@@ -16,13 +19,15 @@ export interface FirstSnowChart {
   jobs: readonly { label: string; day: string }[];
 }
 
-const width = 800;
-const plot = { left: 56, right: 776, top: 24, bottom: 304 };
+const leastWidth = 800;
+const plot = { left: 56, right: 776, top: 56, bottom: 336 };
+/** Baselines of the words above the curve, from the top. */
+const above = { median: 14, today: 30, months: 48 };
 const jobRow = 18;
-const dayMilliseconds = 86_400_000;
+/** From a line to the words beside it. */
+const beside = 6;
 const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
-const numberOf = (day: string): number => Date.parse(`${day}T00:00:00Z`) / dayMilliseconds;
 const wordsOf = (day: string): string => `${Number(day.slice(8))} ${months[Number(day.slice(5, 7)) - 1]} ${day.slice(0, 4)}`;
 const escape = (text: string): string => text.replace(/[&<>"']/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' })[one]!);
 const round = (value: number): number => Math.round(value * 10) / 10;
@@ -33,7 +38,7 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   const title = `First snow of ${chart.seasonLabel} (${chart.event})`;
   const first = chart.points[0];
   const last = chart.points.at(-1);
-  if (!first || !last) return document(title, 'There are no station records to draw from.', 60, `<text x="16" y="36">There are no station records to draw from.</text>`);
+  if (!first || !last) return document(title, 'There are no station records to draw from.', { width: leastWidth, height: 60 }, `<text x="16" y="36">There are no station records to draw from.</text>`);
   const jobs = [...chart.jobs].sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0));
   const fromDay = numberOf([first.day, ...jobs.map((job) => job.day), chart.today ?? first.day].sort()[0]!);
   const toDay = Math.max(numberOf(last.day), fromDay + 1, ...jobs.map((job) => numberOf(job.day)));
@@ -43,15 +48,25 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
 
   // A step: the chance holds until the next day on which it rises.
   const curve = chart.points.map((point, index) => (index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`)).join('');
-  const parts = [
-    ...grid(fromDay, toDay, x, y),
-    `<path class="curve" d="${curve}H${plot.right}"/>`,
-    ...(chart.today ? [mark(x(chart.today), 'today', 'today')] : []),
-    ...(chart.medianDay ? [mark(x(chart.medianDay), `even chance: ${wordsOf(chart.medianDay)}`, 'median')] : []),
-    ...jobs.map((job, index) => jobMark(job, index, x(job.day), y(chanceOn(job.day)), chanceOn(job.day))),
+  const today = chart.today ? x(chart.today) : null;
+  const median = chart.medianDay ? x(chart.medianDay) : null;
+  const labels = jobs.map((job) => ({ at: x(job.day), words: `${job.label}: ${wordsOf(job.day)}, ${percent(chanceOn(job.day))}` }));
+  const rows = labelRows(labels.map(({ at, words }) => ({ lineAt: at, from: at + beside, to: at + beside + widthOfText(words) })));
+  const marks = [
+    ...(median === null ? [] : [mark('median', median, `even chance: ${wordsOf(chart.medianDay!)}`, median > (plot.left + plot.right) / 2)]),
+    // The median's line goes up past these words: they stand on its other side.
+    ...(today === null ? [] : [mark('today', today, 'today', median !== null && median >= today && median < today + 50)]),
   ];
-  const height = plot.bottom + 44 + jobs.length * jobRow;
-  return document(title, describe(chart, jobs, chanceOn), height, parts.join('\n'));
+  const lines = [today, median].filter((at): at is number => at !== null);
+  const parts = [
+    ...grid(fromDay, toDay, x, y, lines),
+    `<path class="curve" d="${curve}H${plot.right}"/>`,
+    ...marks,
+    ...labels.map(({ at, words }, index) => jobMark(words, at, y(chanceOn(jobs[index]!.day)), plot.bottom + 24 + rows[index]! * jobRow)),
+  ];
+  const width = Math.ceil(Math.max(leastWidth, ...labels.map(({ at, words }) => at + beside + widthOfText(words) + 8)));
+  const height = plot.bottom + 24 + Math.max(0, ...rows.map((row) => row + 1)) * jobRow;
+  return document(title, describe(chart, jobs, chanceOn), { width, height }, parts.join('\n'));
 }
 
 function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], chanceOn: (day: string) => number): string {
@@ -65,34 +80,39 @@ function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], chanceOn:
   return sentences.join(' ');
 }
 
-function grid(fromDay: number, toDay: number, x: (day: string) => number, y: (chance: number) => number): string[] {
-  const lines = [0, 0.25, 0.5, 0.75, 1].map(
+/** @param lines where the marks' lines go up through the months */
+function grid(fromDay: number, toDay: number, x: (day: string) => number, y: (chance: number) => number, lines: readonly number[]): string[] {
+  const drawn = [0, 0.25, 0.5, 0.75, 1].map(
     (chance) => `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(chance)}" y2="${y(chance)}"/><text x="${plot.left - 6}" y="${y(chance) + 4}" text-anchor="end">${percent(chance)}</text>`,
   );
-  for (let number = Math.ceil(fromDay); number <= toDay; number += 1) {
-    const day = new Date(number * dayMilliseconds).toISOString().slice(0, 10);
+  for (let number = fromDay; number <= toDay; number += 1) {
+    const day = dayAt(number);
     if (!day.endsWith('-01')) continue;
     const at = x(day);
-    lines.push(`<line class="grid" x1="${at}" x2="${at}" y1="${plot.top}" y2="${plot.bottom + 5}"/>`);
-    if (at < plot.right - 30) lines.push(`<text x="${at + 3}" y="${plot.bottom + 18}">${months[Number(day.slice(5, 7)) - 1]}</text>`);
+    const words = months[Number(day.slice(5, 7)) - 1]!;
+    drawn.push(`<line class="grid" x1="${at}" x2="${at}" y1="${plot.top - 5}" y2="${plot.bottom}"/>`);
+    const from = besideLines(at + 3, widthOfText(words), lines);
+    if (from + widthOfText(words) <= Math.min(plot.right, x(dayAt(number + 28)))) drawn.push(`<text x="${from}" y="${above.months}">${words}</text>`);
   }
-  return lines;
+  return drawn;
 }
 
-function mark(at: number, words: string, kind: string): string {
-  const left = at > (plot.left + plot.right) / 2;
-  const high = kind === 'today' ? plot.top + 10 : plot.top + 26;
-  return `<line class="${kind}" x1="${at}" x2="${at}" y1="${plot.top}" y2="${plot.bottom}"/><text x="${left ? at - 4 : at + 4}" y="${high}" text-anchor="${left ? 'end' : 'start'}">${escape(words)}</text>`;
+/** The first place from `start` on where words of a width stand on no line. */
+function besideLines(start: number, width: number, lines: readonly number[]): number {
+  let from = start;
+  for (const at of [...lines].sort((a, b) => a - b)) if (at > from - 3 && at < from + width + 3) from = round(at + 3);
+  return from;
 }
 
-function jobMark(job: FirstSnowChart['jobs'][number], index: number, at: number, height: number, chance: number): string {
-  const row = plot.bottom + 44 + index * jobRow;
-  const left = at > (plot.left + plot.right) / 2;
-  const words = `${job.label}: ${wordsOf(job.day)}, ${percent(chance)}`;
-  return `<g class="job"><line x1="${at}" x2="${at}" y1="${height}" y2="${row - 4}"/><path d="M${at} ${height - 5}l5 5l-5 5l-5 -5z"/><text x="${left ? at - 6 : at + 6}" y="${row}" text-anchor="${left ? 'end' : 'start'}">${escape(words)}</text></g>`;
+function mark(kind: 'today' | 'median', at: number, words: string, left: boolean): string {
+  return `<line class="${kind}" x1="${at}" x2="${at}" y1="${above[kind] - 10}" y2="${plot.bottom}"/><text x="${left ? at - 4 : at + 4}" y="${above[kind]}" text-anchor="${left ? 'end' : 'start'}">${escape(words)}</text>`;
 }
 
-function document(title: string, description: string, height: number, content: string): string {
+function jobMark(words: string, at: number, height: number, row: number): string {
+  return `<g class="job"><line x1="${at}" x2="${at}" y1="${height}" y2="${row - 4}"/><path d="M${at} ${height - 5}l5 5l-5 5l-5 -5z"/><text x="${round(at + beside)}" y="${row}">${escape(words)}</text></g>`;
+}
+
+function document(title: string, description: string, { width, height }: { width: number; height: number }, content: string): string {
   return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="first-snow-title first-snow-description" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
 <title id="first-snow-title">${escape(title)}</title>
 <desc id="first-snow-description">${escape(description)}</desc>
