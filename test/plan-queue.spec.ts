@@ -128,6 +128,18 @@ describe('the queue', () => {
     expect((await plan()).tasks.map((one: Json) => one.name)).toEqual(expect.arrayContaining(['six', 'seven']));
   });
 
+  it('is left to the next planner by one that is stopped in the middle', async () => {
+    await addTask('stopped');
+    const stopping = new AbortController();
+    const stopped = onPlanning(() => {
+      stopping.abort();
+      throw new EngineError('cancelled', 'given up');
+    });
+    await expect(replanNext(performing(stopped), 'first', quick, stopping.signal)).rejects.toMatchObject({ code: 'cancelled' });
+    expect(await request()).toMatchObject({ claimedBy: null, claimedAt: null, planningSince: null, stage: null, fault: null });
+    expect(await replanNext(performing(), 'next', quick)).toBe(shop.shopId);
+  });
+
   it('keeps the last ten plans', async () => {
     for (let k = 0; k < 12; k += 1) {
       shop.clock.now = new Date(shop.clock.now.getTime() + 60_000);
@@ -174,11 +186,11 @@ describe('progress', () => {
     await addTask('nine');
     let ended: unknown;
     const long = onPlanning(async (told, signal) => {
-      await admin.query(`update "PlanRequest" set "claimedAt" = now() - interval '110 seconds'`);
+      await admin.query(`update "PlanRequest" set "claimedAt" = now() - interval '50 seconds'`);
       told({ stage: 'searching', share: 0.1 });
       await heard('searching');
-      // Another asks with the lease of a minute: the claim is fresh again.
-      expect(await replanNext(performing(), 'other', { ...quick, leaseSeconds: 60 })).toBeNull();
+      // Another asks, with a shorter lease: the claim is fresh again.
+      expect(await replanNext(performing(), 'other', { ...quick, leaseSeconds: 40 })).toBeNull();
       await admin.query(`update "PlanRequest" set "claimedBy" = 'another'`);
       told({ stage: 'searching', share: 0.2 });
       await new Promise<void>((resolve) => signal!.addEventListener('abort', () => resolve(), { once: true }));

@@ -1,13 +1,17 @@
 /** Computing off the event loop: what threads give back, how they are given up, what they tell on the way. */
+import http from 'node:http';
+import type { AddressInfo } from 'node:net';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, it } from '@jest/globals';
+import { EngineError } from '../src/engine/error.js';
 import { computePlan } from '../src/plan/compute.js';
 import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
 import { works } from '../src/plan/works.js';
 import { projectRoot } from '../src/platform/launch/root.js';
-import { ThreadPool } from '../src/platform/threads/pool.js';
+import { noThreads, ThreadPool, type Threads } from '../src/platform/threads/pool.js';
 import type { Progress } from '../src/platform/threads/work.js';
+import { startTestShop } from './harness/server.js';
 
 const pool = () => new ThreadPool({ thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/threads/thread.js')), most: 1, niceness: 1 });
 const jobs = Array.from({ length: 20 }, (_, k) => planJob({ id: `job ${k}`, number: k, dueDay: '2026-10-20' }));
@@ -57,4 +61,39 @@ describe('threads', () => {
     expect(shares[2]).toBeLessThan(1);
     await threads.close();
   });
+});
+
+describe('whoever hangs up', () => {
+  it('stops what was computed for them alone, through both APIs', async () => {
+    let begun = (): void => {};
+    let ended = (): void => {};
+    const threads: Threads = {
+      ...noThreads,
+      close: () => Promise.resolve(),
+      run: (work, asked, options) =>
+        work.name === 'whatIf'
+          ? new Promise((_, reject) => {
+              begun();
+              options!.signal!.addEventListener('abort', () => (ended(), reject(new EngineError('cancelled', 'given up'))), { once: true });
+            })
+          : noThreads.run(work, asked),
+    };
+    const shop = await startTestShop({}, undefined, threads);
+    const { port } = shop.app.getHttpServer().address() as AddressInfo;
+    const headers = { Authorization: `Bearer ${shop.keys.owner}`, 'Content-Type': 'application/json' };
+    const ask = { rest: { path: '/v1/plan/what-if?extraMinutesADay=60' }, graphql: { path: '/graphql', method: 'POST', body: JSON.stringify({ query: '{ whatIf(extraMinutesADay: 60) { change } }' }) } };
+    for (const { body, ...to } of [{ ...ask.rest, body: '' }, ask.graphql]) {
+      const underWay = new Promise<void>((resolve) => (begun = resolve));
+      const stopped = new Promise<void>((resolve) => (ended = resolve));
+      const request = http.request({ port, host: '127.0.0.1', headers, ...to });
+      request.on('error', () => {});
+      request.end(body);
+      await underWay;
+      request.destroy();
+      // Hangs, and fails by its time, if nobody tells.
+      await stopped;
+    }
+    await shop.rest('owner', 'get', '/places').expect(200);
+    await shop.close();
+  }, 20_000);
 });

@@ -26,7 +26,7 @@ export async function replanNext(performing: Performing, worker: string, setting
   } catch (error) {
     // Another has it now, and will say how it went.
     if (claimed.lost) return shopId;
-    if (!signal?.aborted) await claimed.failed(error);
+    await (signal?.aborted ? claimed.release() : claimed.failed(error));
     throw error;
   }
   return shopId;
@@ -91,6 +91,14 @@ class Claim {
         where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`;
       if (kept === 1) await store(tx);
     });
+  }
+
+  /** Leaves the shop to whoever comes next. */
+  async release(): Promise<void> {
+    await this.telling;
+    await this.write((tx) => tx.$executeRaw`
+      update "PlanRequest" set "claimedAt" = null, "claimedBy" = null, "planningSince" = null, stage = null, "stageShare" = null
+      where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`);
   }
 
   /** Says why there is no plan. The hold stays until its lease is up, so that a shop that cannot be planned is not tried without pause. */

@@ -6,7 +6,7 @@ import request from 'supertest';
 import type { Database } from '../../src/platform/database/database.js';
 import type { Call, Role } from '../../src/platform/operation/operation.js';
 import { inTransaction, type Performing } from '../../src/platform/operation/perform.js';
-import { noThreads } from '../../src/platform/threads/pool.js';
+import { noThreads, type Threads } from '../../src/platform/threads/pool.js';
 import { makeServer } from '../../src/server.js';
 import { openShop } from '../../src/shop/open-shop.js';
 import { addAccessKey } from '../../src/shop/shop.operations.js';
@@ -85,7 +85,8 @@ async function shopWithKeys(database: Database, settings: TestShopSettings) {
   return { shopId, keys: filled };
 }
 
-export async function startTestShop(settings: TestShopSettings = {}, now: Date = TEST_NOW): Promise<TestShop> {
+/** @param threads where the engines compute; on the spot unless given */
+export async function startTestShop(settings: TestShopSettings = {}, now: Date = TEST_NOW, threads: Threads = noThreads): Promise<TestShop> {
   const opened = await createTestDatabase();
   const { database } = opened;
   const clock = { now };
@@ -96,7 +97,7 @@ export async function startTestShop(settings: TestShopSettings = {}, now: Date =
   const performing: Performing = {
     database,
     clock: () => clock.now,
-    threads: noThreads,
+    threads,
     checkReplies: true,
     reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
   };
