@@ -195,15 +195,21 @@ describe('parts of the engine against plain counting', () => {
   it('the use of a resource', () => {
     const booking = fc.tuple(fc.integer({ min: 0, max: 80 }), fc.integer({ min: 0, max: 30 }), fc.integer({ min: 1, max: 3 }));
     fc.assert(
-      fc.property(fc.array(booking, { maxLength: 25 }), fc.array(fc.nat(100)), fc.integer({ min: 0, max: 90 }), fc.integer({ min: 1, max: 20 }), fc.integer({ min: 0, max: 4 }), (bookings, dropped, from, length, limit) => {
-        const usage = new Usage();
-        usage.restore();
+      fc.property(fc.array(booking, { maxLength: 25 }), fc.array(fc.nat(100)), fc.integer({ min: 0, max: 90 }), fc.integer({ min: 1, max: 20 }), fc.integer({ min: 0, max: 4 }), fc.integer({ min: 0, max: 25 }), (bookings, dropped, from, length, limit, kept) => {
+        // Shorter than what is booked: what comes later is in the last bucket.
+        const usage = new Usage(70);
         const counts = new Int32Array(400);
         const book = ([start, minutes, amount]: [number, number, number], sign: number): void => {
           usage.add(start, start + minutes, sign * amount);
           for (let t = start; t < start + minutes; t++) counts[t] = counts[t]! + sign * amount;
         };
-        for (const b of bookings) book(b, 1);
+        const first = bookings.slice(0, kept);
+        for (const b of first) book(b, 1);
+        usage.keep();
+        // What comes after is forgotten once.
+        for (const [start, minutes, amount] of bookings.slice(kept)) usage.add(start, start + minutes, amount);
+        usage.restore();
+        for (const b of bookings.slice(kept)) book(b, 1);
         // Some are taken out again, as the search does.
         for (const k of new Set(dropped)) if (bookings[k]) book(bookings[k], -1);
         const roomAt = (s: number): boolean => counts.subarray(s, s + length).every((used) => used <= limit);

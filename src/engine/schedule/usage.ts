@@ -1,25 +1,57 @@
+/** Most buckets that the time of a resource is cut into. */
+const MOST_BUCKETS = 512;
+/** A time and a use beyond all others. */
+const ENDLESS = 0x7fffffff;
+
 /**
- * How much of one resource is in use over time, as steps; the last step is always 0 and has no end.
- * Time here is the resource's own open minutes: closed time is left out, so that full days join to one step.
+ * How much of one resource is in use over time, as a chain of steps; from the last one on nothing is in use.
+ * Time here is the resource's own open minutes, from 0: closed time is left out, so that full days join to one step.
+ *
+ * Every bucket of time begins with a step of its own that always stays, so that the step of a minute is found by walking a
+ * few steps from the beginning of its bucket, and a step is put in or taken out by changing one link.
  */
 export class Usage {
-  private times = new Int32Array(64);
-  private used = new Int32Array(64);
-  private count = 1;
-  private keptTimes = new Int32Array(1);
-  private keptUsed = new Int32Array(1);
+  private times: Int32Array;
+  private used: Int32Array;
+  private next: Int32Array;
+  /** Entries of the arrays: the first steps of the buckets, the end of time, and the other steps, dropped ones included. */
+  private count: number;
+  private readonly shift: number;
+  private readonly lastBucket: number;
+  private readonly end: number;
+  private kept: { times: Int32Array; used: Int32Array; next: Int32Array };
+
+  /** @param span minutes that are cut into buckets; all later ones are in the last. */
+  constructor(span: number) {
+    let shift = 5;
+    while (span >> shift >= MOST_BUCKETS) shift++;
+    this.shift = shift;
+    this.lastBucket = span >> shift;
+    this.end = this.lastBucket + 1;
+    this.count = this.end + 1;
+    this.times = Int32Array.from({ length: this.count }, (_, b) => b << shift);
+    this.next = Int32Array.from({ length: this.count }, (_, b) => b + 1);
+    this.used = new Int32Array(this.count);
+    // Nothing reaches the end of time, and nothing fits into it, so no search runs past it.
+    this.times[this.end] = ENDLESS;
+    this.used[this.end] = ENDLESS;
+    this.kept = { times: this.times, used: this.used, next: this.next };
+    this.grow();
+  }
 
   /** Remembers the present use, for `restore`. */
   keep(): void {
-    this.keptTimes = this.times.slice(0, this.count);
-    this.keptUsed = this.used.slice(0, this.count);
+    const { times, used, next, count } = this;
+    this.kept = { times: times.slice(0, count), used: used.slice(0, count), next: next.slice(0, count) };
   }
 
   /** Goes back to what was last kept; to no use at all if nothing was. */
   restore(): void {
-    this.count = this.keptTimes.length;
-    this.times.set(this.keptTimes);
-    this.used.set(this.keptUsed);
+    const { times, used, next } = this.kept;
+    this.times.set(times);
+    this.used.set(used);
+    this.next.set(next);
+    this.count = times.length;
   }
 
   /**
@@ -27,16 +59,19 @@ export class Usage {
    * @returns -1 if so; else the first minute after the conflict from which `length` minutes on end have room.
    */
   nextRoom(from: number, to: number, limit: number, length: number): number {
-    const { times, used, count } = this;
+    const { times, used, next } = this;
     let k = this.stepAt(from);
-    while (used[k]! <= limit) if (++k === count || times[k]! >= to) return -1;
+    while (used[k]! <= limit) {
+      k = next[k]!;
+      if (times[k]! >= to) return -1;
+    }
     for (;;) {
-      while (used[k]! > limit) k++;
+      while (used[k]! > limit) k = next[k]!;
       const start = times[k]!;
       const enough = start + length;
-      do k++;
-      while (k < count && used[k]! <= limit && times[k]! < enough);
-      if (k === count || times[k]! >= enough) return start;
+      do k = next[k]!;
+      while (used[k]! <= limit && times[k]! < enough);
+      if (times[k]! >= enough) return start;
     }
   }
 
@@ -44,60 +79,55 @@ export class Usage {
   add(from: number, to: number, amount: number): void {
     if (from >= to || amount === 0) return;
     if (this.count + 2 > this.times.length) this.grow();
-    const first = this.split(from, this.stepAt(from));
-    const last = this.split(to, this.stepFrom(to, first));
-    const { used } = this;
-    for (let k = first; k < last; k++) used[k] = used[k]! + amount;
+    const { times, used, next } = this;
+    const before = from > 0 ? this.stepAt(from - 1) : -1;
+    const first = before < 0 ? 0 : this.begin(before, from);
+    let last = first;
+    while (times[next[last]!]! < to) last = next[last]!;
+    this.begin(last, to);
+    for (let k = first; ; k = next[k]!) {
+      used[k] = used[k]! + amount;
+      if (k === last) break;
+    }
     this.join(last);
-    this.join(first);
+    if (before >= 0) this.join(before);
   }
 
-  /** Makes a step begin at `time`, which lies in step `k`; returns its index. */
-  private split(time: number, k: number): number {
-    const { times, used } = this;
-    if (times[k] === time) return k;
-    times.copyWithin(k + 2, k + 1, this.count);
-    used.copyWithin(k + 2, k + 1, this.count);
-    times[k + 1] = time;
-    used[k + 1] = used[k]!;
-    this.count++;
-    return k + 1;
+  /** Makes a step begin at `time`, which lies in step `k` or just behind it; returns it. */
+  private begin(k: number, time: number): number {
+    const { times, used, next } = this;
+    if (times[next[k]!] === time) return next[k]!;
+    const step = this.count++;
+    times[step] = time;
+    used[step] = used[k]!;
+    next[step] = next[k]!;
+    next[k] = step;
+    return step;
   }
 
-  /** Drops the border before step `k` if nothing changes there. */
+  /** Drops the step after `k` if nothing changes there, unless it begins a bucket. */
   private join(k: number): void {
-    const { times, used } = this;
-    if (k === 0 || used[k] !== used[k - 1]) return;
-    this.count--;
-    times.copyWithin(k, k + 1, this.count + 1);
-    used.copyWithin(k, k + 1, this.count + 1);
+    const { used, next } = this;
+    const step = next[k]!;
+    if (step > this.end && used[step] === used[k]) next[k] = next[step]!;
   }
 
   private stepAt(time: number): number {
-    const { times } = this;
-    let low = 0;
-    let high = this.count - 1;
-    while (low < high) {
-      const middle = (low + high + 1) >> 1;
-      if (times[middle]! <= time) low = middle;
-      else high = middle - 1;
-    }
-    return low;
-  }
-
-  private stepFrom(time: number, from: number): number {
-    const { times, count } = this;
-    let k = from;
-    while (k + 1 < count && times[k + 1]! <= time) k++;
+    const { times, next } = this;
+    const bucket = time >> this.shift;
+    let k = bucket < this.lastBucket ? bucket : this.lastBucket;
+    while (times[next[k]!]! <= time) k = next[k]!;
     return k;
   }
 
   private grow(): void {
-    const times = new Int32Array(this.times.length * 2);
-    const used = new Int32Array(this.times.length * 2);
-    times.set(this.times);
-    used.set(this.used);
-    this.times = times;
-    this.used = used;
+    const longer = (array: Int32Array): Int32Array => {
+      const copy = new Int32Array(2 * array.length + 64);
+      copy.set(array);
+      return copy;
+    };
+    this.times = longer(this.times);
+    this.used = longer(this.used);
+    this.next = longer(this.next);
   }
 }
