@@ -41,6 +41,13 @@ module.exports = {
       to: { path: '\\.operations\\.ts$' },
     },
     {
+      name: 'threads-load-little',
+      comment: 'What a thread computes it loads: plain functions and the engine, no framework and no database.',
+      severity: 'error',
+      from: { path: '^src/[^/]+/works\\.ts$' },
+      to: { reachable: true, path: ['(^|/)node_modules/(@nestjs|@apollo|@prisma|pg|graphql|express|zod)/', '^src/platform/database/', '\\.(operations|queries|shapes|module|controller)\\.ts$'] },
+    },
+    {
       name: 'no-circle',
       comment: 'A circle has no inside and no outside. Types alone may point back.',
       severity: 'error',

@@ -21,6 +21,8 @@ const files: Record<string, string> = {
   'src/work/helped.ts': `import { help } from '../../test/help.js'; export const h = help;`,
   'src/work/checked.ts': `import fc from 'fast-check'; export const f = fc;`,
   'src/work/unknown.ts': `import { nothing } from 'no-such-library'; export const n = nothing;`,
+  'src/season/works.ts': `import { day } from './days.js'; export const works = day;`,
+  'src/season/days.ts': `import { z } from 'zod'; export const day = z;`,
   'test/help.ts': `export const help = 1;`,
 };
 
@@ -54,6 +56,7 @@ it('finds every kind of import that it forbids, and no other', async () => {
     'queries-only-read: src/shop/shop.queries.ts',
     'service-knows-no-test: src/work/helped.ts',
     'service-needs-no-test-library: src/work/checked.ts',
+    'threads-load-little: src/season/works.ts',
     'transport-is-private: src/parts/parts.controller.ts',
     'transport-is-private: src/shop/shop.operations.ts',
   ]);

@@ -11,23 +11,23 @@ const step = (code: string, handsOnMinutes: number, after: string[] = [], cureMi
 describe('how many more fit', () => {
   // Eight hours each: one a day, Tuesday 15 to Friday 18 September.
   it('is a day each when each is a day\'s work', () => {
-    expect(moreThatFit(planRecords(), [step('all', 480)], '2026-09-18')).toEqual({ count: 4, lastDay: '2026-09-18', nextDay: '2026-09-21' });
-    expect(moreThatFit(planRecords({ daysOff: [{ personId: null, fromDay: '2026-09-16', toDay: '2026-09-16' }] }), [step('all', 480)], '2026-09-18').count).toBe(3);
+    expect(moreThatFit({ records: planRecords(), route: [step('all', 480)], by: '2026-09-18' })).toEqual({ count: 4, lastDay: '2026-09-18', nextDay: '2026-09-21' });
+    expect(moreThatFit({ records: planRecords({ daysOff: [{ personId: null, fromDay: '2026-09-16', toDay: '2026-09-16' }] }), route: [step('all', 480)], by: '2026-09-18' }).count).toBe(3);
   });
 
   it('comes behind what is open', () => {
     const busy = planRecords({ tasks: [planTask({ id: 'open', handsOnMinutes: 960 })] });
-    expect(moreThatFit(busy, [step('all', 480)], '2026-09-18').count).toBe(2);
+    expect(moreThatFit({ records: busy, route: [step('all', 480)], by: '2026-09-18' }).count).toBe(2);
   });
 
   it('is bound by the rack where the cure takes it', () => {
     const rack = planRecords({ places: [{ kind: 'cureRack', capacity: 1 }] });
     // An hour's work, then 36 hours on the only place: done Wed 22:00, Fri 10:00, then on Saturday.
-    expect(moreThatFit(rack, [step('coat', 60, [], 36 * 60)], '2026-09-18')).toMatchObject({ count: 2, lastDay: '2026-09-18' });
+    expect(moreThatFit({ records: rack, route: [step('coat', 60, [], 36 * 60)], by: '2026-09-18' })).toMatchObject({ count: 2, lastDay: '2026-09-18' });
   });
 
   it('is none when the day has passed', () => {
-    expect(moreThatFit(planRecords(), [step('all', 480)], '2026-09-14').count).toBe(0);
+    expect(moreThatFit({ records: planRecords(), route: [step('all', 480)], by: '2026-09-14' }).count).toBe(0);
   });
 });
 

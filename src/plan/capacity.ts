@@ -1,6 +1,5 @@
 /** How many more machines can still be ready, and what stands in the way. Pure. */
 import type { Interval, Resource } from '../engine/schedule/index.js';
-import type { RouteTask } from '../work/routes.shapes.js';
 import { forecastFrom, type Forecast } from './planned.js';
 import type { PlanRecords, PlanTask } from './problem.js';
 
@@ -21,20 +20,23 @@ export interface RouteStep {
   after: { code: string; leastWaitMinutes: number; forbiddenMinutes: { fromMinutes: number; toMinutes: number }[]; reason: string | null }[];
 }
 
-/** A stored route's tasks as steps. */
-export const stepsOf = (tasks: unknown): RouteStep[] => (tasks as RouteTask[]).map((task) => ({ ...task, placeKind: task.placeKind ?? null, after: task.after.map((link) => ({ ...link, reason: link.reason ?? null })) }));
-
 /** Less than any job's own priority. */
 const BEHIND_ALL = -100_000;
 /** More than this many at once is not a plan for one or two people. */
 export const MOST_MORE = 30;
 
+export interface FitQuestion {
+  records: PlanRecords;
+  route: readonly RouteStep[];
+  /** The local day by which they must be finished. */
+  by: string;
+}
+
 /**
  * How many more machines, taken in today and put behind all that is open, would be finished by a day.
- * @param by the local day by which they must be finished
  * @returns the count, with the day on which the last that fits and the first that does not would be finished
  */
-export function moreThatFit(records: PlanRecords, route: readonly RouteStep[], by: string): { count: number; lastDay: string | null; nextDay: string | null } {
+export function moreThatFit({ records, route, by }: FitQuestion): { count: number; lastDay: string | null; nextDay: string | null } {
   // All at once: each stands behind those before it, so none is moved by one that comes after.
   let grown = records;
   for (let number = 1; number <= MOST_MORE + 1; number += 1) grown = withAnother(grown, route, number);

@@ -17,12 +17,12 @@ export interface CapacityAnswer {
 }
 
 export function capacityOf({ records, routes, by }: CapacityQuestion): CapacityAnswer {
-  const fits = routes.map((route) => moreThatFit(records, route, by));
+  const fits = routes.map((route) => moreThatFit({ records, route, by }));
   const [first] = routes;
   if (!first) return { fits, levers: [] };
   const levers = changes(records).map(({ change, records: changed }) => {
     // None of them takes anything away: where the list happens to use more means worse, they could be left unused.
-    const count = Math.max(fits[0]!.count, moreThatFit(changed, first, by).count);
+    const count = Math.max(fits[0]!.count, moreThatFit({ records: changed, route: first, by }).count);
     return { change, moreThatFit: count, gained: count - fits[0]!.count };
   });
   return { fits, levers };

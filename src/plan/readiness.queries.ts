@@ -6,13 +6,14 @@ import { query, type Call, type Presentable } from '../platform/operation/operat
 import { priceAdviceFor } from '../resale/price.queries.js';
 import { chanceOfSnowBy, type SnowOutlook } from '../season/first-snow.js';
 import { readShop } from '../shop/shop.queries.js';
-import { loads, stepsOf, type Load } from './capacity.js';
+import { loads, type Load } from './capacity.js';
 import { currentPlan, type CurrentPlan } from './current.js';
 import { daysBetween } from '../platform/days.js';
 import { jobForecasts } from './job-forecast.js';
 import { withOdds, type PresentedForecast } from './plan.queries.js';
 import { Readiness } from './plan.shapes.js';
 import type { Forecast } from './planned.js';
+import { stepsOf } from './route-steps.js';
 import { readyByDay } from './season.js';
 import { planSnowOutlook } from './weather.js';
 import { works } from './works.js';

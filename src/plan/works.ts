@@ -1,5 +1,6 @@
 /** What the plan area has computed in threads. */
 import { worksOf } from '../platform/threads/work.js';
+import { moreThatFit } from './capacity.js';
 import { computePlan } from './compute.js';
 import { capacityOf } from './levers.js';
 import { oddsOfOrder } from './odds.js';
@@ -7,6 +8,6 @@ import { scheduleOf } from './planned.js';
 import { compareWhatIf } from './what-if.js';
 
 export const works = worksOf(import.meta.url, {
-  short: { schedule: scheduleOf },
+  short: { schedule: scheduleOf, moreThatFit },
   long: { plan: computePlan, odds: oddsOfOrder, capacity: capacityOf, whatIf: compareWhatIf },
 });

@@ -8,9 +8,10 @@ import { estimatePrice, highestBid, netOfSale } from '../engine/price/index.js';
 import { checkAmount, figure } from '../platform/money.js';
 import { Refused } from '../platform/errors.js';
 import { priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
-import { moreThatFit, stepsOf } from '../plan/capacity.js';
 import { forecast } from '../plan/forecast.js';
 import type { PlanRecords } from '../plan/problem.js';
+import { stepsOf } from '../plan/route-steps.js';
+import { works } from '../plan/works.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
 import { FINISHED_CONDITION, readMarket, worthNextSeason } from './market.queries.js';
@@ -57,7 +58,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
   const routeMinutes = steps.reduce((sum, step) => sum + step.handsOnMinutes * step.people, 0);
   const minutes = asked.handsOnMinutes ?? (own.jobs > 0 ? own.minutes : routeMinutes);
   const partsCost = asked.partsCost ? checkAmount(asked.partsCost, currency, '/partsCost') : roundAmount(own.cash, currency);
-  const readyDay = steps.length > 0 ? moreThatFit(records ?? (await forecast(call)).records, steps, call.today).nextDay : addDays(call.today, 30);
+  const readyDay = steps.length > 0 ? (await call.compute(works.moreThatFit, { records: records ?? (await forecast(call)).records, route: steps, by: call.today }, call.signal)).nextDay : addDays(call.today, 30);
   const listFrom = readyDay ?? addDays(call.today, 365);
   const season = market.seasonOf(asked.kind);
   const estimate = estimatePrice({
