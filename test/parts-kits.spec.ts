@@ -130,4 +130,22 @@ describe('a need for a kit', () => {
     expect(unpackKit.parts.map((part: Json) => part.quantityFree)).toEqual([0, 0, 0]);
     expect(unpackKit.needs).toEqual([2, 8, 2].map((quantity, index) => ({ quantity, standing: 'onHand', stock: { bin: `K${index + 1}` } })));
   });
+
+  it('of a part that comes in a kit is told the way to it when the kit\'s order line is named', async () => {
+    const supplier = await post('/suppliers', { name: 'Marten Kits' });
+    const plug = await makePart(shop, { name: 'Drain plug', family: 'engine' });
+    const { lines } = await post('/orders', { supplierId: supplier.id, lines: [{ partId: kit.id, quantity: 1, unitPrice: '9.00' }] });
+    const { task } = await makeTask(shop, 'Set the float');
+    const expecting = (partId: string) => shop.rest('owner', 'post', '/part-needs', { taskId: task.id, partId, quantity: 1, orderLineId: lines[0].id }).expect(422);
+    expect((await expecting(float.id)).body.errors).toEqual([{ detail: expect.stringMatching(/a kit that holds this part: have the task need the kit; .* unpack it/), pointer: '/orderLineId' }]);
+    expect((await expecting(plug.id)).body.errors).toEqual([{ detail: 'that line is for another part', pointer: '/orderLineId' }]);
+    const { need } = await post('/part-needs', { taskId: task.id, partId: float.id, quantity: 1 });
+    const { errors } = await shop.graphql('owner', 'mutation ($input: CreateOrderInput!) { createOrder(input: $input) { order { id } } }', { input: { supplierId: supplier.id, lines: [{ partId: kit.id, quantity: 1, unitPrice: '9.00', partNeedIds: [need.id] }] } });
+    expect(errors![0].message).toMatch(/lines\/0\/partNeedIds\/0: the line is for a kit that holds this part/);
+    // And that way leads there.
+    const whole = (await post('/part-needs', { taskId: task.id, partId: kit.id, quantity: 1, orderLineId: lines[0].id })).need;
+    const { stock: came } = await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: 'Kits 2' });
+    const unpacked = (await shop.rest('owner', 'post', `/stock/${came.id}/unpacking`, { quantity: 1, parts: bins(), partNeedIds: [whole.id] }, { version: came.version }).expect(200)).body;
+    expect(unpacked.needs.find((one: Json) => one.partId === float.id)).toMatchObject({ quantity: 1, standing: 'onHand' });
+  });
 });

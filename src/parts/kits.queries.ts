@@ -22,6 +22,14 @@ export async function kitOf(call: Call, partId: string): Promise<Presentable> {
   return (await kitsOf(call, [await findOne(call.tx.part, 'part', partId)]))[0];
 }
 
+/** Why an order line is none for a need of another part, and what to do where its part is a kit that holds the other. */
+export async function otherPart(call: Call, lineOf: string, needOf: string, asked: 'line' | 'need'): Promise<string> {
+  const isInKit = (await call.tx.kitPart.count({ where: { kitId: lineOf, partId: needOf } })) > 0;
+  return isInKit
+    ? 'the line is for a kit that holds this part: have the task need the kit; once it has come, unpack it for that need, and needs for its parts stand in its place'
+    : `that ${asked} is for another part`;
+}
+
 export const kitQuery = query({
   name: 'kit',
   summary: 'What a kit consists of',

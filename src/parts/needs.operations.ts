@@ -7,6 +7,7 @@ import { asDate, changeRow, findOne, records } from '../platform/operation/recor
 import { day, id } from '../platform/shapes.js';
 import { taskToWorkOn } from '../work/tasks.js';
 import { servesFor } from './interchange.queries.js';
+import { otherPart } from './kits.queries.js';
 import { chargePart, costOfTaking, uncharge } from './ledger.js';
 import { completeNeeds, completeStock } from './needs.queries.js';
 import { checkRoom } from './orders.js';
@@ -45,7 +46,7 @@ export async function checkFree(call: Call, stockId: string, need: { id?: string
 /** Does the order line bring this part, and enough of it beside what others expect? The line must be locked. */
 async function checkLine(call: Call, orderLineId: string, need: { partId: string; quantity: unknown }): Promise<void> {
   const line = await findOne(call.tx.orderLine, 'order line', orderLineId);
-  if (line.partId !== need.partId) throw new Invalid([{ detail: 'that line is for another part', pointer: '/orderLineId' }]);
+  if (line.partId !== need.partId) throw new Invalid([{ detail: await otherPart(call, line.partId, need.partId, 'line'), pointer: '/orderLineId' }]);
   await checkRoom(call, line, figure(need.quantity as string));
 }
 

@@ -5,6 +5,7 @@ import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay, findOne } from '../platform/operation/records.js';
+import { otherPart } from './kits.queries.js';
 import { completeNeeds } from './needs.queries.js';
 import { linesByIds, outstandingOf } from './orders.queries.js';
 import { lock, needParts, pastDay } from './rows.js';
@@ -90,7 +91,7 @@ async function pointNeeds(call: Call, line: Presentable, needIds: string[], poin
     const need = needs.find((one) => one.id === needId);
     const fault = (detail: string) => new Invalid([{ detail, pointer: `${pointer}/partNeedIds/${index}` }]);
     if (!need) throw new NotFound('part need', needId);
-    if (need.partId !== line.partId) throw fault('that need is for another part');
+    if (need.partId !== line.partId) throw fault(await otherPart(call, line.partId, need.partId, 'need'));
     if (need.usedOn || need.retiredAt) throw fault('that need is used or was taken back');
     if (need.stockId) throw fault('parts are already held for that need; release them first');
   }
