@@ -10,14 +10,19 @@ import type { Objective } from './objective.js';
 export class ChainCounter {
   /** Per job, how often each task lay on its chain; also tasks of other jobs that were in the way. */
   readonly onChain: Uint32Array[];
-  /** Per task, how often each `BOUND_BY_…` decided its start. */
-  readonly boundBy: Uint32Array[];
+  /** Four per task: how often each `BOUND_BY_…` decided its start. */
+  readonly boundBy: Uint32Array;
   /** Per resource, how many starts it decided. */
   readonly resourceBound: Float64Array;
   /** Per resource, sum over schedules of the share of its open capacity that was used until the last task ended. */
   readonly load: Float64Array;
   private readonly used: Float64Array;
   private readonly ends: Ends;
+  /** The same two of what is finished in every schedule. */
+  private readonly usedAlready: Float64Array;
+  private readonly endsAlready: Ends;
+  /** Tasks that are not. */
+  private readonly open: Int32Array;
   private readonly last: Int32Array;
 
   constructor(
@@ -27,12 +32,17 @@ export class ChainCounter {
     const { compiled } = generator;
     const jobs = objective.jobIds.length;
     this.onChain = Array.from({ length: jobs }, () => new Uint32Array(compiled.count));
-    this.boundBy = Array.from({ length: compiled.count }, () => new Uint32Array(4));
+    this.boundBy = new Uint32Array(4 * compiled.count);
     this.resourceBound = new Float64Array(compiled.resourceIds.length);
     this.load = new Float64Array(compiled.resourceIds.length);
     this.used = new Float64Array(compiled.resourceIds.length);
     this.ends = new Ends(compiled.demandResource.length);
     this.last = new Int32Array(jobs);
+    const finished = (i: number): boolean => compiled.tasks[i]!.fixed?.finishMinutes !== undefined;
+    this.open = Int32Array.from(compiled.tasks.keys()).filter((i) => !finished(i));
+    this.usedAlready = new Float64Array(compiled.resourceIds.length);
+    this.endsAlready = new Ends(compiled.demandResource.length);
+    for (let i = 0; i < compiled.count; i++) if (finished(i)) this.note(i, this.endsAlready, this.usedAlready);
   }
 
   /** Counts the generator's present schedule. */
@@ -47,8 +57,8 @@ export class ChainCounter {
       const j = objective.jobOf[i]!;
       if (j >= 0 && (last[j] === -1 || finish[i]! > finish[last[j]!]!)) last[j] = i;
       if (compiled.isFixed[i]) continue;
-      const counts = boundBy[i]!;
-      counts[bindKind[i]!] = counts[bindKind[i]!]! + 1;
+      const bound = 4 * i + bindKind[i]!;
+      boundBy[bound] = boundBy[bound]! + 1;
       if (bindKind[i] === BOUND_BY_RESOURCE) this.resourceBound[bindBy[i]!] = this.resourceBound[bindBy[i]!]! + 1;
     }
     this.noteEnds(makespan);
@@ -66,27 +76,29 @@ export class ChainCounter {
 
   /** Adds up the use of each resource and notes which task ends when on it, in the resource's own open minutes. */
   private noteEnds(makespan: number): void {
-    const { compiled, start, finish } = this.generator;
-    const { resourceCalendar, capacity, now, demandFrom, demandResource, demandAmount } = compiled;
-    const { used } = this;
+    const { resourceCalendar, capacity, now } = this.generator.compiled;
+    const { used, open } = this;
     this.ends.clear();
-    used.fill(0);
-    for (let i = 0; i < compiled.count; i++) {
-      if (finish[i]! >= NEVER) continue;
-      for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
-        const r = demandResource[k]!;
-        const calendar = resourceCalendar[r];
-        const end = calendar ? calendar.openBefore(finish[i]!) : finish[i]!;
-        this.ends.set(r, end, i);
-        if (finish[i]! <= now) continue;
-        const from = start[i]! < now ? now : start[i]!;
-        used[r] = used[r]! + (end - (calendar ? calendar.openBefore(from) : from)) * demandAmount[k]!;
-      }
-    }
+    used.set(this.usedAlready);
+    for (let k = 0; k < open.length; k++) this.note(open[k]!, this.ends, used);
     for (let r = 0; r < used.length; r++) {
       const calendar = resourceCalendar[r];
-      const open = (calendar ? calendar.openBefore(makespan) - calendar.openBefore(now) : makespan - now) * capacity[r]!;
-      if (open > 0) this.load[r] = this.load[r]! + used[r]! / open;
+      const minutes = (calendar ? calendar.openBefore(makespan) - calendar.openBefore(now) : makespan - now) * capacity[r]!;
+      if (minutes > 0) this.load[r] = this.load[r]! + used[r]! / minutes;
+    }
+  }
+
+  private note(i: number, ends: Ends, used: Float64Array): void {
+    const { compiled, start, finish } = this.generator;
+    const { resourceCalendar, now, demandFrom, demandResource, demandAmount } = compiled;
+    if (finish[i]! >= NEVER) return;
+    const from = start[i]! < now ? now : start[i]!;
+    for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
+      const r = demandResource[k]!;
+      const calendar = resourceCalendar[r];
+      const end = calendar ? calendar.openBefore(finish[i]!) : finish[i]!;
+      ends.set(r, end, i);
+      if (finish[i]! > now) used[r] = used[r]! + (end - (calendar ? calendar.openBefore(from) : from)) * demandAmount[k]!;
     }
   }
 
@@ -94,7 +106,8 @@ export class ChainCounter {
   private holder(i: number, r: number): number {
     const { compiled, bindUntil } = this.generator;
     const calendar = compiled.resourceCalendar[r];
-    return this.ends.get(r, calendar ? calendar.openBefore(bindUntil[i]!) : bindUntil[i]!);
+    const until = calendar ? calendar.openBefore(bindUntil[i]!) : bindUntil[i]!;
+    return Math.max(this.ends.get(r, until), this.endsAlready.get(r, until));
   }
 }
 
@@ -105,7 +118,7 @@ class Ends {
   private readonly resources: Int32Array;
   private readonly tasks: Int32Array;
   private readonly stamps: Int32Array;
-  private stamp = 0;
+  private stamp = 1;
 
   constructor(entries: number) {
     const size = 2 ** Math.ceil(Math.log2(Math.max(16, 3 * entries)));

@@ -60,7 +60,8 @@ export interface Replays {
   seed: number;
   finishes: Int32Array[];
   makespans: Int32Array;
-  starts: Int32Array[];
+  /** Of every task in the first scenario, then in the second, and so on. */
+  starts: Int32Array;
   deadlines: { id: string; minutes: Float64Array }[];
   dates: number[];
 }
@@ -68,7 +69,14 @@ export interface Replays {
 /** Turns counts and samples into shares and quantiles. */
 export function summarise(replays: Replays): Forecast {
   const { compiled, objective, chains, scenarios, seed, finishes, makespans, starts, deadlines, dates } = replays;
-  const meanStart = starts.map((sample) => sample.reduce((sum, s) => sum + s, 0) / scenarios);
+  const startsOf = (i: number): Int32Array => {
+    // What has begun began at the same minute in all of them.
+    if (compiled.isFixed[i]) return starts.subarray(i, i + 1);
+    const sample = new Int32Array(scenarios);
+    for (let s = 0; s < scenarios; s++) sample[s] = starts[s * compiled.count + i]!;
+    return sample.sort();
+  };
+  const meanStart = meansOf(starts, compiled.count);
   const jobs = objective.jobIds.flatMap((id, j): JobForecast[] => {
     const finish = finishes[j]!;
     if (finish[0] === -NEVER) return []; // no task belongs to it
@@ -99,17 +107,16 @@ export function summarise(replays: Replays): Forecast {
     jobs,
     tasks: compiled.tasks.map((task, i): TaskForecast => {
       const j = objective.jobOf[i]!;
-      const counts = chains.boundBy[i]!;
       return {
         id: task.id,
         criticality: j < 0 ? 0 : chains.onChain[j]![i]! / scenarios,
         boundBy: {
-          release: counts[BOUND_NAMES.release]! / scenarios,
-          predecessor: counts[BOUND_NAMES.predecessor]! / scenarios,
-          resource: counts[BOUND_NAMES.resource]! / scenarios,
-          held: counts[BOUND_NAMES.held]! / scenarios,
+          release: chains.boundBy[4 * i + BOUND_NAMES.release]! / scenarios,
+          predecessor: chains.boundBy[4 * i + BOUND_NAMES.predecessor]! / scenarios,
+          resource: chains.boundBy[4 * i + BOUND_NAMES.resource]! / scenarios,
+          held: chains.boundBy[4 * i + BOUND_NAMES.held]! / scenarios,
         },
-        ...quantiles(starts[i]!.slice().sort()),
+        ...quantiles(startsOf(i)),
       };
     }),
     resources: compiled.resourceIds.map((id, r) => ({
@@ -119,6 +126,13 @@ export function summarise(replays: Replays): Forecast {
     })),
     makespan: quantiles(makespans.slice().sort()),
   };
+}
+
+/** Means of the columns of a table that stands row after row. */
+function meansOf(table: Int32Array, columns: number): Float64Array {
+  const means = new Float64Array(columns);
+  for (let at = 0; at < table.length; at += columns) for (let c = 0; c < columns; c++) means[c] = means[c]! + table[at + c]!;
+  return means.map((sum) => (sum * columns) / table.length);
 }
 
 /** Smallest value that at least a share `p` of the sorted sample does not exceed; null when that is never. */

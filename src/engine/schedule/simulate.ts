@@ -66,16 +66,14 @@ export function simulate(input: SimulationInput): Forecast {
   const jobs = objective.jobIds.length;
   const finishes = Array.from({ length: jobs }, () => new Int32Array(scenarios));
   const makespans = new Int32Array(scenarios);
-  const starts = Array.from({ length: compiled.count }, () => new Int32Array(scenarios));
+  const starts = new Int32Array(scenarios * compiled.count);
   for (let s = 0; s < scenarios; s++) {
     const conditions = sampling.draw(s);
     generator.serial(list, conditions, near);
     const jobFinish = objective.finishes(generator.finish);
     for (let j = 0; j < jobs; j++) finishes[j]![s] = Math.max(-NEVER, jobFinish[j]!);
-    for (let i = 0; i < compiled.count; i++) {
-      starts[i]![s] = generator.start[i]!;
-      if (generator.finish[i]! > makespans[s]!) makespans[s] = generator.finish[i]!;
-    }
+    starts.set(generator.start, s * compiled.count);
+    for (let i = 0; i < compiled.count; i++) if (generator.finish[i]! > makespans[s]!) makespans[s] = generator.finish[i]!;
     chains.count();
     if (s % 100 === 99 && input.onProgress?.(s + 1) === false) throw new EngineError('cancelled', `Stopped after ${s + 1} of ${scenarios} scenarios`);
   }
