@@ -185,6 +185,54 @@ describe('a purchase', () => {
   });
 });
 
+describe('parts that are held and not used', () => {
+  let supplierId: string;
+  beforeAll(async () => {
+    supplierId = (await post('/suppliers', { name: 'Marten Belts' })).id;
+  });
+  /** A job with one part held of a bin and one expected of an order line. */
+  async function waiting(): Promise<{ jobId: string; taskId: string; stockId: string; lineId: string; needIds: string[] }> {
+    const machineId = await bought();
+    const jobId = await opened(machineId);
+    const taskId = (await post('/tasks', { jobId, code: 'belt', name: 'Fit the belt', kind: 'assemble', leastMinutes: 10, handsOnMinutes: 20, mostMinutes: 30 })).id;
+    const part = await post('/parts', { name: `Belt of ${jobId.slice(-6)}`, family: 'belt' });
+    const stockId = (await post('/stock', { partId: part.id, bin: 'C1', quantity: 1, unitCost: '6.00' })).id;
+    const lineId = (await post('/orders', { supplierId, lines: [{ partId: part.id, quantity: 1, unitPrice: '7.00' }] })).lines[0].id;
+    const held = (await post('/part-needs', { taskId, partId: part.id, quantity: 1, stockId })).need;
+    const expected = (await post('/part-needs', { taskId, partId: part.id, quantity: 1, orderLineId: lineId })).need;
+    expect((await get(`/stock/${stockId}`)).quantityFree).toBe(0);
+    return { jobId, taskId, stockId, lineId, needIds: [held.id, expected.id] };
+  }
+  const receive = async (lineId: string): Promise<Json> => (await post(`/order-lines/${lineId}/receipts`, { quantity: 1, bin: 'C2' })).stock;
+
+  it('are free again once the job is closed, however it ends, and are asked for anew when it is opened again', async () => {
+    for (const end of [(jobId: string) => close(jobId, 'scrapped'), (jobId: string) => close(jobId, 'kept'), (jobId: string) => sell(jobId, '100.00')]) {
+      const { jobId, stockId, lineId } = await waiting();
+      await end(jobId);
+      expect((await get(`/stock/${stockId}`)).quantityFree).toBe(1);
+      expect((await receive(lineId)).quantityFree).toBe(1);
+    }
+    const { jobId, needIds } = await waiting();
+    await close(jobId, 'kept');
+    await reopen(jobId);
+    const { data } = await shop.graphql('reader', `{ partNeeds(jobId: "${jobId}") { edges { node { id standing } } } }`);
+    expect(data.partNeeds.edges.map(({ node }: Json) => node).sort((a: Json, b: Json) => (a.id < b.id ? -1 : 1))).toEqual([...needIds].sort().map((id) => ({ id, standing: 'unordered' })));
+  });
+
+  it('are free again once the task is taken back, or the job was a mistake', async () => {
+    const one = await waiting();
+    const { errors } = await shop.graphql('owner', 'mutation ($id: ID!, $v: Int!) { retireTask(input: { id: $id, version: $v }) { id } }', { id: one.taskId, v: await version(`/tasks/${one.taskId}`) });
+    expect(errors).toBeUndefined();
+    expect((await get(`/stock/${one.stockId}`)).quantityFree).toBe(1);
+    expect((await receive(one.lineId)).quantityFree).toBe(1);
+    expect((await get(`/part-needs?jobId=${one.jobId}`)).items).toEqual([]);
+    const other = await waiting();
+    await shop.rest('owner', 'delete', `/jobs/${other.jobId}`, undefined, { version: await version(`/jobs/${other.jobId}`) }).expect(200);
+    expect((await get(`/stock/${other.stockId}`)).quantityFree).toBe(1);
+    expect((await receive(other.lineId)).quantityFree).toBe(1);
+  });
+});
+
 describe('what is still to come', () => {
   const task = (jobId: string, code: string, fields: Json = {}) => post('/tasks', { jobId, code, name: code, kind: 'repair', leastMinutes: 60, handsOnMinutes: 60, mostMinutes: 60, ...fields });
   /** Paid so far and to be paid for parts: all else is nothing on these jobs. */

@@ -5,7 +5,7 @@ import { command, everyone, query, workers, type Call, type Operation, type Pres
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
 import { asDate, findOne, records } from '../platform/operation/records.js';
 import { choice, day, id, int, text } from '../platform/shapes.js';
-import { closeJobRow, lockJob, lockOpenJob, reopenJobRow, whereState, withStanding } from './jobs.js';
+import { closeJobRow, lockJob, lockOpenJob, releaseParts, reopenJobRow, whereState, withStanding } from './jobs.js';
 import { openJob } from './open-job.js';
 import { applyRouteTo } from './routes.js';
 import { Job, JobChange, JobCreate, JobState } from './work.shapes.js';
@@ -50,7 +50,7 @@ async function refuseOutdated(call: Call, jobId: string, read: number): Promise<
   return job;
 }
 
-async function refuseRetirement(call: Call, jobId: string): Promise<void> {
+async function prepareRetirement(call: Call, jobId: string): Promise<void> {
   await lockOpenJob(call, jobId);
   const worked = await call.tx.labourEntry.count({ where: { retiredAt: null, task: { jobId } } });
   const used = await call.tx.partNeed.count({ where: { usedOn: { not: null }, retiredAt: null, task: { jobId } } });
@@ -59,6 +59,7 @@ async function refuseRetirement(call: Call, jobId: string): Promise<void> {
   if (worked + used + offered + booked > 0) {
     throw new Conflict('job-has-history', 'Labour, parts, money or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.');
   }
+  await releaseParts(call, jobId);
 }
 
 const jobRecords = records({
@@ -69,7 +70,7 @@ const jobRecords = records({
   create: JobCreate,
   change: JobChange,
   onCreate: openJob,
-  onRetire: (call, before) => refuseRetirement(call, before.id),
+  onRetire: (call, before) => prepareRetirement(call, before.id),
 }).filter(({ name }) => name !== 'jobs');
 
 const further: Operation[] = [
@@ -95,7 +96,7 @@ const further: Operation[] = [
   }),
   command({
     name: 'closeJob',
-    summary: 'Close a job whose machine is kept, parted out or scrapped; a sale closes its job by itself',
+    summary: 'Close a job whose machine is kept, parted out or scrapped; a sale closes its job by itself. Parts held for it and not used are free again',
     rest: { method: 'POST', path: '/jobs/:id/closings', status: 200 },
     creates: false,
     input: z.strictObject({ id, version, outcome: ClosingOutcome, closedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }) }),

@@ -43,7 +43,19 @@ export async function settleJob(call: Call, jobId: string, without?: string): Pr
 }
 
 /**
- * Closes a job: the resale area does for a sale, the owner for a machine kept, parted out or scrapped.
+ * Lets go of the parts that are held or expected for a job's tasks and were not used: bins and order lines serve other
+ * jobs again. The needs themselves stay, should the job be opened again.
+ */
+export async function releaseParts(call: Call, jobId: string): Promise<void> {
+  await call.tx.partNeed.updateMany({
+    where: { usedOn: null, retiredAt: null, task: { jobId }, OR: [{ stockId: { not: null } }, { orderLineId: { not: null } }] },
+    data: { stockId: null, orderLineId: null, version: { increment: 1 } },
+  });
+}
+
+/**
+ * Closes a job: the resale area does for a sale, the owner for a machine kept, parted out or scrapped. What was held for
+ * it and not used is free again.
  * @returns the job's row
  * @throws Conflict when it is closed already or somebody is clocked on to it; Invalid when the day does not fit
  */
@@ -53,6 +65,7 @@ export async function closeJobRow(call: Call, jobId: string, outcome: 'sold' | '
   if (day < asDay(job.openedOn)) throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/closedOn' }]);
   const running = await call.tx.labourEntry.findFirst({ where: { endedAt: null, retiredAt: null, task: { jobId } }, include: { person: true, task: true } });
   if (running) throw new Conflict('labour-running', `${running.person.name} is clocked on to "${running.task.name}"; end that first.`);
+  await releaseParts(call, job.id);
   return call.tx.job.update({ where: { id: job.id }, data: { outcome, closedOn: asDate(day), version: { increment: 1 } } });
 }
 

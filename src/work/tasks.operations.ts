@@ -89,6 +89,8 @@ const taskRecords = derived(
       if (followers.length > 0) {
         throw new Conflict('has-followers', `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; unlink that, and link it to another task if it must wait for one.`);
       }
+      // Nothing needs parts for it any more: what was held for it is free again.
+      await call.tx.partNeed.updateMany({ where: { taskId: task.id, usedOn: null, retiredAt: null }, data: { retiredAt: call.now, stockId: null, orderLineId: null, version: { increment: 1 } } });
       await settleJob(call, job.id, task.id);
     },
   }),
