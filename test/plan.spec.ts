@@ -35,7 +35,7 @@ describe('a chain of three with a cure of fourteen days', () => {
   // Coat Tue 15 Sep 9-12, rack until Tue 29 Sep 12:00, build 12-17 and Wed 30 Sep 9-12, test run 12-14.
   it('is forecast for the day reckoned by hand, over both transports', async () => {
     const told = await get(`/jobs/${job.id}/forecast`, 'reader');
-    expect(told).toMatchObject({ jobNumber: job.number, expectedDay: '2026-09-30', dueDay: '2026-10-02', daysLate: -2, nextTask: 'Coat', remainingHandsOnMinutes: 780, why: 'only the work itself takes time' });
+    expect(told).toMatchObject({ jobNumber: job.number, expectedDay: '2026-09-30', earliestDay: '2026-09-30', dueDay: '2026-10-02', daysLate: -2, nextTask: 'Coat', remainingHandsOnMinutes: 780, why: 'only the work itself takes time' });
     // Nothing is uncertain here, so every quantile is that day, and it is certain to be in time.
     expect(told).toMatchObject({ p10Day: '2026-09-30', p50Day: '2026-09-30', p80Day: '2026-09-30', p95Day: '2026-09-30', chanceByDue: 1, chanceBeforeSnow: null });
     expect(told.deciding.map((one: Json) => [one.name, one.share])).toEqual([['Coat', 1], ['cure after coat', 1], ['Build', 1], ['Test run', 1]]);
@@ -53,8 +53,9 @@ describe('a chain of three with a cure of fourteen days', () => {
       ['Build', '2026-09-29T16:00:00.000Z', '2026-09-30T16:00:00.000Z'],
       ['Test run', '2026-09-30T16:00:00.000Z', '2026-09-30T18:00:00.000Z'],
     ]);
-    const { plan: same } = await ask('{ plan { fingerprint seed tasks { name startsAt } } }', {}, 'reader');
+    const { plan: same } = await ask('{ plan { fingerprint seed quality { daysLate daysLateAtLeast why } tasks { name startsAt } } }', {}, 'reader');
     expect(same.fingerprint).toBe(plan.fingerprint);
+    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, why: 'no job ends after its due day' });
   });
 
   it('is on the bench list on its days, and says why there is nothing on others', async () => {

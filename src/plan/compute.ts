@@ -1,8 +1,9 @@
 /** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
-import { makeSchedule, searchSchedule, type Order, type Schedule } from '../engine/schedule/index.js';
+import { boundOf, makeSchedule, searchSchedule, type Order, type Schedule } from '../engine/schedule/index.js';
 import type { Report } from '../platform/threads/work.js';
 import { oddsOf, type PlanOdds } from './odds.js';
 import { buildProblem, type PlanRecords } from './problem.js';
+import { qualityOf, type PlanQuality } from './quality.js';
 
 export interface PlanQuestion {
   records: PlanRecords;
@@ -25,6 +26,7 @@ export interface LastPlan {
 export interface PlanAnswer extends LastPlan {
   odds: PlanOdds;
   search: { schedules: number; provenOptimal: boolean };
+  quality: PlanQuality;
 }
 
 /** Half a day late in all, or half of one hundredth of a machine's chance, is no reason to turn the plan over. */
@@ -60,6 +62,7 @@ export function computePlan(question: PlanQuestion, report: Report = () => {}): 
     odds,
     schedule,
     search: { schedules: searched?.schedules ?? 0, provenOptimal: searched?.provenOptimal ?? false },
+    quality: qualityOf(schedule, searched?.lowerBound ?? boundOf(problem), local),
   };
 
   function stabilityOf({ starts }: LastPlan) {

@@ -11,13 +11,16 @@ import type { JobOdds, PlanOdds } from './odds.js';
 import { BenchList, JobForecast, Plan, planDay } from './plan.shapes.js';
 import { ENGINE_VERSION, PLAN_SEED } from './plan-store.js';
 import type { Forecast } from './planned.js';
+import { qualityWords } from './quality.js';
 import { partWords, whyStart } from './words.js';
+import { works } from './works.js';
 
 export type PresentedForecast = JobForecastFacts & Omit<JobOdds, 'chain' | 'chanceReady'> & { chanceBeforeSnow: number | null; deciding: { taskId: string; name: string; share: number }[] };
 
-/** The forecasts of all open jobs with their chances. @param odds left out: simulated now, for a forecast made within a command */
-export async function presentJobForecasts(call: Call, made: Forecast, odds?: PlanOdds): Promise<PresentedForecast[]> {
-  return withOdds(made, odds ?? (await oddsNow(call, made)));
+/** The forecasts of all open jobs with their chances, simulated now: for a forecast made within a command. */
+export async function presentJobForecasts(call: Call, made: Forecast): Promise<Presentable[]> {
+  const earliestDays = await call.compute(works.earliestDays, made.records);
+  return withOdds(made, await oddsNow(call, made)).map((one) => ({ ...one, earliestDay: earliestDays[one.jobId] ?? null }));
 }
 
 export function withOdds(made: Forecast, odds: PlanOdds): PresentedForecast[] {
@@ -76,16 +79,17 @@ function presentPlan({ forecast, odds, answer, ...about }: CurrentPlan): Present
     engineVersion: ENGINE_VERSION,
     schedulesTried: answer.search.schedules,
     provenOptimal: answer.search.provenOptimal,
-    jobs: withOdds(forecast, odds),
+    quality: { ...answer.quality, why: qualityWords(answer.quality, answer.search.provenOptimal) },
+    jobs: forecastsOf({ forecast, odds, answer }),
     tasks: planned(forecast),
     resources: odds.resources,
   };
 }
 
-async function currentForecasts(call: Call): Promise<PresentedForecast[]> {
-  const { forecast, odds } = await currentPlan(call);
-  return withOdds(forecast, odds);
-}
+const currentForecasts = async (call: Call): Promise<Presentable[]> => forecastsOf(await currentPlan(call));
+
+const forecastsOf = ({ forecast, odds, answer }: Pick<CurrentPlan, 'forecast' | 'odds' | 'answer'>): Presentable[] =>
+  withOdds(forecast, odds).map((one) => ({ ...one, earliestDay: answer.quality.earliestDays[one.jobId] ?? null }));
 
 export const planQueries = [
   query({

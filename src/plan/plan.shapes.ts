@@ -44,6 +44,7 @@ export const JobForecast = shape(
     jobNumber: wholeNumber,
     jobTitle: z.string(),
     expectedDay: day.nullable().meta({ description: 'Expected completion: median arrivals and hours, one task after another as people and places allow.' }),
+    earliestDay: day.nullable().meta({ description: 'No order of work could have it finished sooner, though nothing else stood in its way.' }),
     dueDay: day.nullable().meta({ description: 'The day it is promised for, or should be ready for the season.' }),
     daysLate: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Expected day less due day; negative is early.' }),
     p10Day: quantileDay('one chance in ten'),
@@ -69,6 +70,16 @@ export const ResourceInPlan = shape(
   'How far something the shop has holds the plan up.',
 );
 
+export const PlanQuality = shape(
+  'PlanQuality',
+  {
+    daysLate: share.meta({ scalar: 'Float', description: 'Days that jobs end after their due days, in all.' }),
+    daysLateAtLeast: share.meta({ scalar: 'Float', description: 'No order of work could bring that below this.' }),
+    why: z.string(),
+  },
+  'How good the plan is, as far as that can be proven.',
+);
+
 export const Plan = shape(
   'Plan',
   {
@@ -81,6 +92,7 @@ export const Plan = shape(
     scenarios: wholeNumber.meta({ scalar: 'Int', description: 'How many times it was played through for the chances.' }),
     schedulesTried: wholeNumber,
     provenOptimal: z.boolean().meta({ description: 'No schedule can be better than this one by likely hours and arrivals.' }),
+    quality: PlanQuality,
     jobs: z.array(JobForecast),
     tasks: z.array(PlannedTask),
     resources: z.array(ResourceInPlan),

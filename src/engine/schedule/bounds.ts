@@ -1,12 +1,15 @@
 import type { Compiled } from './compile.js';
-import { NEVER } from './compile.js';
+import { compile, NEVER } from './compile.js';
 import { Objective } from './objective.js';
+import type { Problem } from './problem.js';
 
 /** No schedule can be better than this in any one of the three; each is proven by itself. */
 export interface LowerBound {
   makespanMinutes: number;
   weightedTardiness: number;
   valueLost: number;
+  /** Each job's own: no schedule finishes it sooner. Null: not before the horizon. */
+  jobs: { id: string; finishMinutes: number | null }[];
   /** What gave the makespan bound. */
   by: { kind: 'critical-path' } | { kind: 'energy'; resourceId: string };
 }
@@ -47,8 +50,12 @@ export function lowerBound(compiled: Compiled): LowerBound {
   }
   const objective = new Objective(compiled);
   const cost = objective.cost(finish);
-  return { makespanMinutes: Math.min(makespan, NEVER), weightedTardiness: cost.weightedTardiness, valueLost: cost.valueLost, by };
+  const jobs = [...objective.finishes(finish)].flatMap((end, j) => (end === -Infinity ? [] : [{ id: objective.jobIds[j]!, finishMinutes: end >= NEVER ? null : end }]));
+  return { makespanMinutes: Math.min(makespan, NEVER), weightedTardiness: cost.weightedTardiness, valueLost: cost.valueLost, jobs, by };
 }
+
+/** The same of a problem as it is given. @throws EngineError as `compile` */
+export const boundOf = (problem: Problem): LowerBound => lowerBound(compile(problem));
 
 /** Earliest start and finish of every task when resources never run out; forbidden intervals are left aside. */
 export function earliestTimes(compiled: Compiled): { start: Int32Array; finish: Int32Array } {

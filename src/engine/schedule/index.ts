@@ -6,7 +6,7 @@ export { normalBelow, pert, pertMean, pertVariance, type PertResult, type ThreeP
 export type { Reason } from './explain.js';
 export { compareCost, type Cost } from './objective.js';
 export { makeSchedule, type Order, type Schedule, type ScheduledJob, type ScheduledTask, type ScheduleOptions } from './schedule.js';
-export { lowerBound, type LowerBound } from './bounds.js';
+export { boundOf, lowerBound, type LowerBound } from './bounds.js';
 export { searchSchedule, type SearchOptions, type SearchResult } from './search.js';
 export type { Stability } from './shop-model.js';
 export { type LengthModel } from './lengths.js';
