@@ -74,6 +74,21 @@ describe('a shop without tax', () => {
     await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version }).expect(200);
   });
 
+  it('two offers of a machine do not stand on the same days', async () => {
+    const [one] = await my.lot('60.00');
+    const before = shop.clock.now;
+    const { id } = await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00' });
+    shop.clock.now = new Date('2026-09-19T13:00:00Z');
+    await shop.rest('owner', 'delete', `/offers/${id}`, undefined, { version: 1 }).expect(200);
+    shop.clock.now = new Date('2026-09-20T13:00:00Z');
+    const early = await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredOn: '2026-09-17' }, 422);
+    expect(early.errors).toEqual([{ detail: 'lies before the last offer was withdrawn on 2026-09-19', pointer: '/offeredOn' }]);
+    const { errors } = await shop.graphql('owner', 'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id } }', { o: { jobId: one!.jobId, askPrice: '190', offeredOn: '2026-09-18' } });
+    expect(errors![0].message).toContain('withdrawn on 2026-09-19');
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredOn: '2026-09-19' });
+    shop.clock.now = before;
+  });
+
   it('a sale has its day between the offer and today', async () => {
     const [one] = await my.lot('60.00');
     shop.clock.now = new Date('2026-09-20T13:00:00Z');

@@ -38,6 +38,9 @@ async function createOffer(call: Call, input: z.output<typeof OfferCreate>): Pro
   const offeredOn = input.offeredOn ?? call.today;
   if (offeredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredOn' }]);
   if (offeredOn < asDay(job.openedOn)) throw new Invalid([{ detail: 'lies before the job was opened', pointer: '/offeredOn' }]);
+  // Days on offer tell how many buyers come: none of them may count twice.
+  const earlier = await call.tx.offer.findFirst({ where: { jobId: job.id, withdrawnOn: { gt: asDate(offeredOn) } }, orderBy: { withdrawnOn: 'desc' } });
+  if (earlier) throw new Invalid([{ detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnOn!)}`, pointer: '/offeredOn' }]);
   checkPrices(call, input);
   return call.tx.offer.create({
     data: { shopId: call.shop.id, jobId: job.id, askPrice: input.askPrice, floorPrice: input.floorPrice ?? null, offeredOn: asDate(offeredOn), channel: input.channel ?? null, note: input.note ?? null },
