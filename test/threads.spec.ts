@@ -1,16 +1,20 @@
 /** Computing off the event loop: what threads give back, how they are given up, what they tell on the way. */
+import fs from 'node:fs';
 import http from 'node:http';
 import type { AddressInfo } from 'node:net';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, it } from '@jest/globals';
+import { Decimal } from 'decimal.js';
 import { EngineError } from '../src/engine/error.js';
 import { computePlan } from '../src/plan/compute.js';
 import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
 import { works } from '../src/plan/works.js';
 import { projectRoot } from '../src/platform/launch/root.js';
 import { noThreads, ThreadPool, type Threads } from '../src/platform/threads/pool.js';
-import type { Progress } from '../src/platform/threads/work.js';
+import type { Progress, Work } from '../src/platform/threads/work.js';
+import { advicesOf } from '../src/resale/advice.js';
+import { works as resaleWorks } from '../src/resale/works.js';
 import { startTestShop } from './harness/server.js';
 
 const pool = () => new ThreadPool({ thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/threads/thread.js')), most: 1, niceness: 1 });
@@ -59,6 +63,36 @@ describe('threads', () => {
     expect(shares[1]).toBeGreaterThan(shares[0]!);
     expect(shares[2]).toBeGreaterThan(shares[1]!);
     expect(shares[2]).toBeLessThan(1);
+    await threads.close();
+  });
+});
+
+describe('every declared work', () => {
+  const declared = fs.readdirSync(path.join(projectRoot, 'src'), { withFileTypes: true }).filter((one) => one.isDirectory() && fs.existsSync(path.join(projectRoot, 'src', one.name, 'works.ts'))).map((one) => one.name);
+
+  it('is found by a thread where it says it is', async () => {
+    expect(declared.sort()).toEqual(['finish', 'plan', 'resale', 'season']);
+    for (const area of declared) {
+      const { works: its } = (await import(`../src/${area}/works.js`)) as { works: Record<string, Work<unknown, unknown>> };
+      const compiled = (await import(pathToFileURL(path.join(projectRoot, '.build/src', area, 'works.js')).href)) as { works: typeof its };
+      for (const [name, work] of Object.entries(its)) {
+        expect(work).toMatchObject({ module: `${area}/works`, name });
+        expect(compiled.works[name]).toMatchObject({ module: `${area}/works`, name, long: work.long, amounts: work.amounts });
+      }
+    }
+  });
+
+  it('gives amounts back as amounts', async () => {
+    const threads = pool();
+    const sold = (price: number, seenOn: string) => ({ kind: 'mower', condition: 4, priceKind: 'sold' as const, price: new Decimal(price), seenOn });
+    const market = { comparables: [sold(180, '2026-05-02'), sold(210, '2026-06-11'), sold(195, '2026-08-20')], offers: [], snowKinds: [], snowPeakOn: null, seasonEndsOn: '03-15' };
+    const machine = { kind: 'mower', maker: 'Hallgrim', model: 'Meadow 21', condition: 3, yearEstimate: null, clearingWidthMillimetres: null };
+    const figures = { costAtCompletion: new Decimal('61.25'), cashCost: new Decimal('40.10'), toPay: new Decimal(0), purchaseLeft: new Decimal(25), borneBefore: new Decimal(0) };
+    const job = { jobId: 'one', machine, terms: { tax: { kind: 'none' as const }, purchasePrice: new Decimal(25) }, listFrom: '2026-09-15', labourMinutes: 240, remainingMinutes: 0, ...figures };
+    const asked = { market, jobs: [job], currency: 'CAD', today: '2026-09-15', spacePerDay: new Decimal('0.5') };
+    const there = await threads.run(resaleWorks.advice, asked);
+    expect(Decimal.isDecimal(there.get('one')!.ask)).toBe(true);
+    expect(there).toEqual(advicesOf(asked));
     await threads.close();
   });
 });

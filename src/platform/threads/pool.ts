@@ -7,6 +7,7 @@ import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { EngineError } from '../../engine/error.js';
+import { amountsPacked, amountsUnpacked } from './amounts.js';
 import { faultOf, type Progress, type Work, type WorkReply, type WorkRequest } from './work.js';
 
 export interface RunOptions {
@@ -53,7 +54,8 @@ export class ThreadPool implements Threads {
     if (this.closed || options.signal?.aborted) return Promise.reject(cancelled());
     if (!this.settings.thread) return Promise.resolve().then(() => work.run(question, options.onProgress ?? (() => {})));
     return new Promise((resolve, reject) => {
-      this.queue.push({ ...options, request: { module: work.module, name: work.name, question }, resolve: resolve as (answer: unknown) => void, reject });
+      const request = { module: work.module, name: work.name, question: work.amounts ? amountsPacked(question) : question };
+      this.queue.push({ ...options, request, resolve: (answer) => resolve((work.amounts ? amountsUnpacked(answer) : answer) as A), reject });
       this.next();
     });
   }

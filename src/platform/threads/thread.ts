@@ -1,6 +1,7 @@
 /** A thread that computes: it knows the works that areas declare, and nothing of the database or of requests. */
 import os from 'node:os';
 import { parentPort, workerData } from 'node:worker_threads';
+import { amountsPacked, amountsUnpacked } from './amounts.js';
 import { faultFrom, type Progress, type Work, type WorkReply, type WorkRequest } from './work.js';
 
 /** A new figure is of no use to anybody sooner. */
@@ -24,5 +25,6 @@ async function compute(module: string, name: string, question: unknown): Promise
     told = performance.now();
     reply({ progress });
   };
-  return works[name]!.run(question, report);
+  const work = works[name]!;
+  return work.amounts ? amountsPacked(work.run(amountsUnpacked(question), report)) : work.run(question, report);
 }

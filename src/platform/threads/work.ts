@@ -1,7 +1,7 @@
 /**
  * Computations that a thread may be given, so that requests are answered meanwhile. Each is pure and takes and gives
- * plain data: what the structured clone carries over, so no `Decimal` and no class of ours. An area declares its own in
- * a file `works.ts`, which imports nothing that a thread would be long in loading.
+ * plain data: what the structured clone carries over, so no class of ours, and amounts only where that is said. An area
+ * declares its own in a file `works.ts`, which imports nothing that a thread would be long in loading.
  */
 import { EngineError } from '../../engine/error.js';
 
@@ -21,6 +21,8 @@ export interface Work<Q, A> {
   readonly name: string;
   /** It may take seconds: what takes a moment must not wait behind it. */
   readonly long: boolean;
+  /** Its question or answer holds amounts, which are packed on the way. */
+  readonly amounts: boolean;
   readonly run: (question: Q, report: Report) => A;
 }
 
@@ -32,11 +34,16 @@ const sources = new URL('../../', import.meta.url).href;
 
 /**
  * @param where the declaring module's `import.meta.url`; it exports what comes back as `works`
- * @param computations by name: those done in a moment, and those that may take seconds
+ * @param computations by name: those done in a moment, those that may take seconds
+ * @param options.amounts true: questions or answers hold amounts (`Decimal`)
  */
-export function worksOf<S extends Record<string, Computation>, L extends Record<string, Computation>>(where: string, computations: { short?: S; long?: L }): Works<S & L> {
+export function worksOf<S extends Record<string, Computation> = Record<never, never>, L extends Record<string, Computation> = Record<never, never>>(
+  where: string,
+  computations: { short?: S; long?: L },
+  { amounts = false }: { amounts?: boolean } = {},
+): Works<S & L> {
   const module = where.slice(sources.length).replace(/\.[jt]s$/, '');
-  const declared = (some: Record<string, Computation> = {}, long: boolean) => Object.entries(some).map(([name, run]) => [name, { module, name, long, run }]);
+  const declared = (some: Record<string, Computation> = {}, long: boolean) => Object.entries(some).map(([name, run]) => [name, { module, name, long, amounts, run }]);
   return Object.fromEntries([...declared(computations.short, false), ...declared(computations.long, true)]) as Works<S & L>;
 }
 

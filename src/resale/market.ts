@@ -1,0 +1,53 @@
+/** The market as the shop knows it: prices seen elsewhere, prices made here, the season. Pure. */
+import { Decimal } from 'decimal.js';
+import { isoDay, monthDay, onYear } from '../engine/days.js';
+import { roundAmount } from '../engine/money/index.js';
+import { learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PastOffer, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
+import { addDays } from '../platform/days.js';
+
+/** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
+export const FINISHED_CONDITION = 4;
+/** A machine carried over to the next season is worth so much less then, beside the year's space: a judgement, no source. */
+const NEXT_SEASON_SHARE = 0.85;
+/** Kinds without a season of their own are given so long to sell. */
+const DAYS_WITHOUT_SEASON = 180;
+
+export interface Market {
+  comparables: Seen[];
+  /** The shop's own past and standing offers. */
+  offers: (PastOffer & { kind: string })[];
+  /** The kinds whose season is the snow. */
+  snowKinds: readonly string[];
+  /** Month and day of the median first snow; null when nothing is known of it. */
+  snowPeakOn: string | null;
+  /** Month and day on which the season of the snow is over. */
+  seasonEndsOn: string;
+}
+
+export const isKnown = ({ comparables }: Market, kind: string): boolean => comparables.some((one) => one.kind === kind);
+
+export const seasonOf = ({ snowKinds, snowPeakOn }: Market, kind: string): Season | null => (snowPeakOn !== null && snowKinds.includes(kind) ? { peakOn: snowPeakOn } : null);
+
+/** Serious buyers of a kind, learnt from the shop's own offers. */
+export const buyersOf = (market: Market, kind: string): Buyers => learnBuyers(market.offers.filter((offer) => offer.kind === kind), seasonOf(market, kind));
+
+/** The day on which a kind's season ends for a machine offered on a day. */
+export function deadlineFor({ snowKinds, seasonEndsOn }: Market, kind: string, from: string): string {
+  if (!snowKinds.includes(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
+  const endIn = (year: number): string => isoDay(onYear(monthDay(seasonEndsOn), year));
+  const year = Number(from.slice(0, 4));
+  // An end less than a month off leaves no time to sell: the season after it is meant.
+  return endIn(year) > addDays(from, 28) ? endIn(year) : endIn(year + 1);
+}
+
+/** What a machine is worth that the season passes over: what it would leave then, less the space of a year. Never below nothing. */
+export function worthNextSeason(netOfSale: Decimal, spacePerDay: Decimal, currency: string): Decimal {
+  return roundAmount(Decimal.max(0, netOfSale.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
+}
+
+/** What a sale at an estimate's quantiles leaves after tax and selling. */
+export const netRange = (estimate: PriceEstimate, terms: SellingTerms, currency: string) => ({
+  low: netOfSale(estimate.p10, terms, currency),
+  likely: netOfSale(estimate.p50, terms, currency),
+  high: netOfSale(estimate.p90, terms, currency),
+});
