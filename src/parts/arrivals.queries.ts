@@ -5,8 +5,8 @@ import { Conflict, NotFound } from '../platform/errors.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { day, id, shape } from '../platform/shapes.js';
 import { Arrival } from './arrivals.shapes.js';
-import { learnedFrom, type Learned } from './learned.js';
 import { promiseFacts } from './orders.queries.js';
+import { works } from './works.js';
 
 /** An outstanding line's forecast; `chanceByOffset` and `asOf` are what the engine samples from. */
 export interface ArrivalForecast extends EngineForecast {
@@ -41,15 +41,17 @@ export async function arrivalForecasts(call: Call, wanted: { orderLineIds?: read
   const asked = wanted.orderLineIds && new Set(wanted.orderLineIds);
   const lines = history.filter((line) => line.outstanding && (!asked || asked.has(line.id)));
   const families = [...new Set(wanted.families ?? [])];
-  if (lines.length === 0 && families.length === 0) return { byLine: new Map(), ifOrderedToday: new Map(), ifOrderedTodaySurely: new Map() };
-  const learned = learnedFrom(history, call.today);
-  const ordered = families.map((family) => [family, forecastIfOrdered(learned, history, family, call.today)] as const);
+  const forecasts = await forecast(call, history, [...lines, ...families.map((family) => usualOrder(history, family, call.today))]);
+  const ordered = families.map((family, index) => [family, forecasts[lines.length + index]!] as const);
   return {
-    byLine: new Map(lines.map((line) => [line.id, forecastOf(learned, line, call.today)])),
+    byLine: new Map(lines.map((line, index) => [line.id, forecastOf(forecasts[index]!, line, call.today)])),
     ifOrderedToday: new Map(ordered.flatMap(([family, { p50Day }]) => (p50Day ? [[family, p50Day] as const] : []))),
     ifOrderedTodaySurely: new Map(ordered.flatMap(([family, { p80Day }]) => (p80Day ? [[family, p80Day] as const] : []))),
   };
 }
+
+const forecast = async (call: Call, history: readonly HistoryLine[], lines: readonly ArrivalLine[]): Promise<EngineForecast[]> =>
+  lines.length === 0 ? [] : call.compute(works.arrivals, { history, today: call.today, lines });
 
 /** A line as it would be if it were ordered today. */
 const notOrdered = (supplierId: string, family: string, today: string): ArrivalLine => ({ id: 'not ordered', supplierId, family, orderedOn: today });
@@ -57,31 +59,32 @@ const notOrdered = (supplierId: string, family: string, today: string): ArrivalL
 /** What the engine expects of parts of a family if they were ordered today from each of some suppliers, by supplier. */
 export async function forecastsIfOrderedFrom(call: Call, supplierIds: readonly string[], family: string): Promise<Map<string, EngineForecast>> {
   if (supplierIds.length === 0) return new Map();
-  const learned = learnedFrom(await orderHistory(call), call.today);
-  return new Map(supplierIds.map((supplierId) => [supplierId, learned.forecast(notOrdered(supplierId, family, call.today))]));
+  const forecasts = await forecast(call, await orderHistory(call), supplierIds.map((supplierId) => notOrdered(supplierId, family, call.today)));
+  return new Map(supplierIds.map((supplierId, index) => [supplierId, forecasts[index]!]));
 }
 
 /** The same of some families, each from its usual supplier, by family. */
 export async function forecastsIfOrdered(call: Call, families: readonly string[]): Promise<Map<string, EngineForecast>> {
   if (families.length === 0) return new Map();
   const history = await orderHistory(call);
-  const learned = learnedFrom(history, call.today);
-  return new Map([...new Set(families)].map((family) => [family, forecastIfOrdered(learned, history, family, call.today)]));
+  const each = [...new Set(families)];
+  const forecasts = await forecast(call, history, each.map((family) => usualOrder(history, family, call.today)));
+  return new Map(each.map((family, index) => [family, forecasts[index]!]));
 }
 
-function forecastOf(learned: Learned, line: HistoryLine, today: string): ArrivalForecast {
+function forecastOf(made: EngineForecast, line: HistoryLine, today: string): ArrivalForecast {
   const promises = (line.promises ?? []).map((one) => ({ promisedDay: one.promisedDay === null ? null : new Date(`${one.promisedDay}T00:00:00Z`) }));
   const { promisedDay, backOrdered } = promiseFacts(promises, true, today);
   const { id: orderLineId, supplierId, supplierName, family } = line;
-  return { ...learned.forecast(line), orderLineId, supplierId, supplierName, family, promisedDay, backOrdered };
+  return { ...made, orderLineId, supplierId, supplierName, family, promisedDay, backOrdered };
 }
 
-/** From the supplier that such parts were most often ordered from, or from one not yet known. */
-function forecastIfOrdered(learned: Learned, history: readonly HistoryLine[], family: string, today: string): EngineForecast {
+/** An order of today from the supplier that such parts were most often ordered from, or from one not yet known. */
+function usualOrder(history: readonly HistoryLine[], family: string, today: string): ArrivalLine {
   const times = new Map<string, number>();
   for (const line of history) if (line.family === family) times.set(line.supplierId, (times.get(line.supplierId) ?? 0) + 1);
   const [usual] = [...times].sort(([a, n], [b, m]) => m - n || (a < b ? -1 : 1));
-  return learned.forecast(notOrdered(usual?.[0] ?? 'not known', family, today));
+  return notOrdered(usual?.[0] ?? 'not known', family, today);
 }
 
 /** Every order line of the shop as the arrival engine reads it. A line that was cut short counts as at least so long. */

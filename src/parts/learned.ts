@@ -1,13 +1,12 @@
 /**
- * What is learnt from a shop's order history, kept for as long as the history stands. Learning is pure, so the same
- * history gives the same model: keeping it saves the work of every step that does not touch orders, and forgetting it
- * costs nothing but that work.
+ * What is learnt from a shop's order history, kept by the thread that learnt it for as long as the history stands.
+ * Learning is pure, so the same history gives the same model: keeping it saves the work of every step that does not
+ * touch orders, and forgetting it costs nothing but that work.
  */
 import { createHash } from 'node:crypto';
 import { forecastArrival, learnArrivals, type ArrivalForecast, type ArrivalLine } from '../engine/arrival/index.js';
 
-export interface Learned {
-  /** @throws EngineError when the line no longer waits */
+interface Learned {
   forecast(line: ArrivalLine): ArrivalForecast;
 }
 
@@ -15,8 +14,22 @@ const KEPT = 16;
 /** By what the history says, the most recently used last. */
 const kept = new Map<string, Learned>();
 
-/** @param history every order line of the shop; its content, ids included, is the key */
-export function learnedFrom(history: readonly ArrivalLine[], today: string): Learned {
+export interface ArrivalQuestion {
+  /** Every order line of the shop. */
+  history: readonly ArrivalLine[];
+  today: string;
+  /** What is to be forecast: lines of the history that still wait, or such as might be ordered today. */
+  lines: readonly ArrivalLine[];
+}
+
+/** One forecast a line, in their order. @throws EngineError for a line that no longer waits */
+export function forecastLines({ history, today, lines }: ArrivalQuestion): ArrivalForecast[] {
+  const learned = learnedFrom(history, today);
+  return lines.map((line) => learned.forecast(line));
+}
+
+/** The history's content, ids included, is the key. */
+function learnedFrom(history: readonly ArrivalLine[], today: string): Learned {
   const key = createHash('sha256').update(today).update(JSON.stringify(history)).digest('base64');
   const learned = kept.get(key) ?? learn(history, today);
   kept.delete(key);
