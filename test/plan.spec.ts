@@ -120,6 +120,23 @@ describe('a part that does not come', () => {
   });
 });
 
+describe('work for two', () => {
+  it('has come as far as the two have worked side by side', async () => {
+    const other = await startTestShop();
+    const make = async (path: string, body: Json): Promise<Json> => (await other.rest('owner', 'post', path, body).expect(201)).body;
+    const people = [await make('/people', { name: 'Mira', weeklyHours: [] }), await make('/people', { name: 'Odran', weeklyHours: [] })];
+    const machine = await make('/machines', { kind: 'twoStageThrower', maker: 'Hallgrim', model: 'Boreal 24' });
+    const job = await make('/jobs', { machineId: machine.id });
+    const lift = await make('/tasks', { jobId: job.id, code: 'lift', name: 'Lift the engine', kind: 'assemble', people: 2, pausable: true, handsOnMinutes: 480, leastMinutes: 480, mostMinutes: 480 });
+    const at = (minutes: number) => new Date(TEST_NOW.getTime() + minutes * 60_000).toISOString();
+    for (const { id: personId } of people) await make('/labour-entries', { taskId: lift.id, personId, startedAt: at(-60), endedAt: at(0) });
+    // Of eight hours for two, one is done: from nine it takes until four, not until three.
+    const { tasks } = (await other.rest('owner', 'get', '/plan').expect(200)).body;
+    expect(tasks).toMatchObject([{ name: 'Lift the engine', begun: true, finishesAt: '2026-09-15T20:00:00.000Z' }]);
+    await other.close();
+  });
+});
+
 describe('refusals', () => {
   it('are clear: closed jobs, foreign jobs, no such job', async () => {
     const other = await shop.anotherShop();

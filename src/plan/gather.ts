@@ -68,7 +68,8 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     })),
     tasks: tasks.map((task) => ({
       ...task,
-      workedMinutes: worked.get(task.id)?.minutes ?? 0,
+      // Two who work side by side for an hour have done an hour of it.
+      workedMinutes: Math.round((worked.get(task.id)?.minutes ?? 0) / Math.max(1, Math.min(task.people, people.length))),
       links: linksByTask.get(task.id) ?? [],
       awaited: task.finishedAt ? [] : (awaited.get(task.id) ?? []),
       paintReadyAt: task.kind === 'assemble' && !task.finishedAt ? (cures.get(task.jobId)?.assemblyReadyAt ?? null) : null,

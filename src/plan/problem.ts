@@ -72,6 +72,7 @@ export interface PlanTask {
   cautions: string[];
   startedAt: Date | null;
   finishedAt: Date | null;
+  /** How far it has come: its people's minutes, shared between them. */
   workedMinutes: number;
   links: { predecessorId: string; leastWaitMinutes: number; forbidden: { fromMinutes: number; toMinutes: number }[]; reason: string | null }[];
   /** The parts it needs and does not have yet. */
