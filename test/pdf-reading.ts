@@ -11,17 +11,27 @@ export interface PdfPage {
 export function readPages(pdf: Buffer): PdfPage[] {
   const whole = pdf.toString('latin1');
   const contents = [...whole.matchAll(/\/Type \/Page\n[\s\S]*?\/Contents (\d+) 0 R/g)].map(([, number]) => Number(number));
-  return contents.map((number) => {
+  const stream = (number: number): string => {
     const object = new RegExp(`(?:^|\\n)${number} 0 obj\\n[\\s\\S]*?/Length (\\d+)[\\s\\S]*?stream\\n`).exec(whole)!;
     const start = object.index + object[0].length;
-    const drawn = inflateSync(pdf.subarray(start, start + Number(object[1]))).toString('latin1');
-    const words = [...drawn.matchAll(/\[(.*?)\] TJ/g)]
-      .map(([, pieces]) => [...pieces!.matchAll(/<([0-9a-f]*)>/g)].map(([, hex]) => Buffer.from(hex!, 'hex').toString('latin1')).join(''))
+    return inflateSync(pdf.subarray(start, start + Number(object[1]))).toString('latin1');
+  };
+  const letters = new Map([...whole.matchAll(/\/(F\d+) (\d+) 0 R/g)].map(([, name, number]) => [name!, lettersOf(stream(Number(new RegExp(`\\n${number} 0 obj\\n[^]*?/ToUnicode (\\d+) 0 R`).exec(whole)![1])))]));
+  return contents.map((number) => {
+    const drawn = stream(number);
+    const words = [...drawn.matchAll(/\/(F\d+) [\d.]+ Tf\n\[(.*?)\] TJ/g)]
+      .map(([, font, pieces]) => [...pieces!.matchAll(/<([0-9a-f]*)>/g)].map(([, glyphs]) => glyphs!.match(/.{4}/g)!.map((glyph) => letters.get(font!)![parseInt(glyph, 16)]).join('')).join(''))
       .join('\n');
     // A path that is filled ends in f; those stroked are the lines to cut along.
     const filled = [...drawn.matchAll(/((?:[-\d.]+ [-\d.]+ [-\d.]+ [-\d.]+ re\n?)+)f\n/g)];
     return { words, rectangles: filled.flatMap(([, path]) => [...path!.matchAll(/([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+) re/g)].map(([, ...four]) => four.map(Number))) };
   });
+}
+
+/** By glyph, from what a font says of itself (`/ToUnicode`); one glyph may stand for several letters. */
+function lettersOf(map: string): string[] {
+  const [, list] = /<0000> <[0-9a-f]{4}> \[(.*?)\]/.exec(map)!;
+  return [...list!.matchAll(/<([0-9a-f ]*)>/g)].map(([, codes]) => String.fromCharCode(...codes!.split(' ').map((code) => parseInt(code, 16))));
 }
 
 const SIZE = 33;

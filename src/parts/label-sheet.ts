@@ -1,4 +1,5 @@
 /** Labels drawn on sheets of paper, to be cut along the lines. */
+import { createRequire } from 'node:module';
 import PDFDocument from 'pdfkit';
 import QRCode from 'qrcode';
 import type { z } from 'zod';
@@ -12,11 +13,19 @@ const rows = 8;
 export const LABELS_A_PAGE = columns * rows;
 
 /**
+ * Carried along in the sheet, as far as it is used: the fonts that every reader has know Western letters only. This one
+ * is narrow, and has Latin, Greek, Cyrillic and more; what it lacks is printed as an empty box.
+ */
+const { resolve: pathOf } = createRequire(import.meta.url);
+const typefaces = { plain: pathOf('dejavu-fonts-ttf/ttf/DejaVuSansCondensed.ttf'), bold: pathOf('dejavu-fonts-ttf/ttf/DejaVuSansCondensed-Bold.ttf') };
+
+/**
  * @param drawnAt stands in the document as its day; two sheets of the same labels drawn at one moment are the same bytes
  * @returns a PDF of as many pages as the labels need, an empty list being one empty page
  */
 export async function drawLabels(labels: readonly z.output<typeof Label>[], paper: z.output<typeof Paper>, drawnAt: Date): Promise<Buffer> {
   const document = new PDFDocument({ size: paper === 'a4' ? 'A4' : 'LETTER', margin: 0, info: { Title: 'Labels', CreationDate: drawnAt, ModDate: drawnAt } });
+  for (const [name, file] of Object.entries(typefaces)) document.registerFont(name, file);
   const pieces: Buffer[] = [];
   const ended = new Promise<Buffer>((resolve, reject) => {
     document.on('data', (piece: Buffer) => pieces.push(piece));
@@ -52,7 +61,7 @@ function drawLabel(document: PDFKit.PDFDocument, label: z.output<typeof Label>, 
   const right = width - 3 * pad - side;
   document.fillColor('#000000');
   const write = (text: string, size: number, lines: number, bold = false): void => {
-    document.font(bold ? 'Helvetica-Bold' : 'Helvetica').fontSize(size).text(printable(text), left, document.y, { width: right, height: lines * size * 1.2, ellipsis: true });
+    document.font(bold ? 'bold' : 'plain').fontSize(size).text(text, left, document.y, { width: right, height: lines * size * 1.2, ellipsis: true });
   };
   document.y = y + pad;
   write(label.title, 9, 3, true);
@@ -61,7 +70,7 @@ function drawLabel(document: PDFKit.PDFDocument, label: z.output<typeof Label>, 
   if (label.jobNumbers.length > 0) write(`Job ${label.jobNumbers.join(', ')}`, 8, 1);
   if (label.note !== null) write(label.note, 7, 2);
   // The end of the id tells two labels apart where there is no reader at hand.
-  document.font('Helvetica').fontSize(6).text(label.urn.slice(-12), left, y + height - pad - 6, { width: right, lineBreak: false });
+  document.font('plain').fontSize(6).text(label.urn.slice(-12), left, y + height - pad - 6, { width: right, lineBreak: false });
 }
 
 /** Modules between the code and anything else, as the standard asks for (ISO/IEC 18004, quiet zone). */
@@ -82,12 +91,3 @@ function drawCode(document: PDFKit.PDFDocument, text: string, x: number, y: numb
   }
   document.fill();
 }
-
-/** The letters that every PDF reader has a font for (Windows-1252); others lose their accents or become a question mark. */
-function printable(text: string): string {
-  return [...text]
-    .map((letter) => (isWestern(letter) ? letter : ([...letter.normalize('NFD')].find(isWestern) ?? '?')))
-    .join('');
-}
-
-const isWestern = (letter: string): boolean => /^[\u0020-\u007e\u00a0-\u00ff\u2013\u2014\u2018\u2019\u201c\u201d\u2022\u2026\u20ac]$/.test(letter);
