@@ -3,9 +3,9 @@ import { type Individual, type Model, compareRank, hashOf } from './model.js';
 import type { Random } from './random.js';
 
 // Settings found by experiment on PSPLIB at 5,000 schedules.
-const POPULATION = (tasks: number): number => Math.min(40, 8 + tasks);
+const POPULATION = (tasks: number): number => Math.min(40, 8 + Math.round(0.4 * tasks));
 /** Share of children by shuffling, and tasks moved in the others: small projects need more stirring, large ones are spoilt by it. */
-const SHUFFLE_SHARE = (tasks: number): number => Math.max(0.15, Math.min(0.6, 18 / tasks));
+const SHUFFLE_SHARE = (tasks: number): number => Math.max(0.15, Math.min(0.4, 18 / tasks));
 const SHIFTS = (tasks: number): number => Math.max(2, Math.min(5, Math.round(2 + 90 / tasks)));
 /** Share of moves that take a whole job, where there are jobs. */
 const GROUP_SHARE = 0.3;
@@ -74,6 +74,7 @@ export class Evolution {
         this.model = maker.model = this.models[++this.turn % this.models.length]!;
         this.population.length = 0;
         this.known.clear();
+        this.model.forget();
         this.stale = 0;
         this.toSeed = this.size;
       }
@@ -98,7 +99,7 @@ export class Evolution {
       const near = this.mixNear(mother, father);
       // What was built before is stirred once more rather than built again.
       for (let k = 0; k < 4 && this.isKnown(near); k++) this.maker.moveOne();
-      this.insert(model.build(child, near));
+      this.insert(model.build(child, near, this.best!.rank));
     }
   }
 
@@ -121,8 +122,12 @@ export class Evolution {
     }
   }
 
-  /** Takes in a new schedule unless it is known, or the population full and it is worse than all. */
-  private insert(individual: Individual): void {
+  /** Takes in a schedule (null: not worth justifying) unless it is known, or the population full and it is worse than all. */
+  private insert(individual: Individual | null): void {
+    if (!individual) {
+      this.stale++;
+      return;
+    }
     const { population } = this;
     const grow = population.length < this.size;
     let k = population.length;

@@ -26,8 +26,8 @@ export class ListMaker {
   crossBusyStretch(mother: Individual, father: Individual): void {
     const { model, random, group, child } = this;
     const list = father.list;
-    const first = father.start[list[0]!]!;
-    const span = spanOf(father, model.length) - first;
+    const first = beginOf(father);
+    const span = endOf(father, model.length) - first;
     let from = first;
     let to = first;
     let busiest = -1;
@@ -38,7 +38,7 @@ export class ListMaker {
       for (let m = 0; m < list.length; m++) {
         const i = list[m]!;
         const overlap = Math.min(begin + width, father.start[i]! + model.length[i]!) - Math.max(begin, father.start[i]!);
-        if (overlap > 0) work += (overlap / model.length[i]!) * model.work[i]!;
+        if (overlap > 0) work += overlap * model.share[i]!;
       }
       if (work / width > busiest) {
         busiest = work / width;
@@ -61,8 +61,8 @@ export class ListMaker {
   shuffleStretch(parent: Individual): void {
     const { model, random, group, child } = this;
     const list = parent.list;
-    const first = parent.start[list[0]!]!;
-    const span = spanOf(parent, model.length) - first;
+    const first = beginOf(parent);
+    const span = endOf(parent, model.length) - first;
     const width = 1 + Math.floor(span * (0.1 + 0.3 * random.next()));
     const from = first + random.below(Math.max(1, span - width + 1));
     for (let k = 0; k < list.length; k++) {
@@ -195,8 +195,15 @@ export class ListMaker {
   }
 }
 
+/** Start of the first task; it need not be the first of the list where followers have been drawn up. */
+function beginOf({ list, start }: Individual): number {
+  let begin = start[list[0]!]!;
+  for (let k = 1; k < list.length; k++) if (start[list[k]!]! < begin) begin = start[list[k]!]!;
+  return begin;
+}
+
 /** Finish of the last task, tasks without a place aside. */
-function spanOf(individual: Individual, length: Int32Array): number {
+function endOf(individual: Individual, length: Int32Array): number {
   let end = 0;
   for (let k = 0; k < individual.list.length; k++) {
     const i = individual.list[k]!;

@@ -8,7 +8,7 @@ export function compareRank(a: Rank, b: Rank): number {
 
 /** A schedule kept by the search. */
 export interface Individual {
-  /** The free tasks by start, predecessors first. */
+  /** The free tasks, predecessors first; the schedule comes out of it again. By start where no follower is drawn up (see `Trains`). */
   list: Int32Array;
   start: Int32Array;
   rank: Rank;
@@ -23,8 +23,8 @@ export interface Model {
   /** Free predecessors and followers of each task. */
   readonly before: readonly Int32Array[];
   readonly after: readonly Int32Array[];
-  /** Average share of the resources each task takes times its length: tells busy stretches from idle ones. */
-  readonly work: Float64Array;
+  /** The shares of the resources that each task takes, added up: tells busy stretches from idle ones. */
+  readonly share: Float64Array;
   readonly length: Int32Array;
   /** Latest starts: tasks with lower ones are drawn sooner. */
   readonly urgency: Float64Array;
@@ -35,8 +35,14 @@ export interface Model {
   readonly choices: Int32Array;
   /** Schedules generated so far; each pass of a justification counts as one. */
   schedules: number;
-  /** Generates the schedule of a list and improves it by double justification: at most `perBuild` schedules. */
-  build(list: Int32Array, near: Uint8Array | null): Individual;
+  /**
+   * Generates the schedule of a list and improves it by double justification: at most `perBuild` schedules.
+   * @param best the best rank so far, where the list need not be justified unless it may come near that.
+   * @returns null when it was not justified: for that reason, or because an earlier list gave the same schedule.
+   */
+  build(list: Int32Array, near: Uint8Array | null, best?: Rank): Individual | null;
+  /** Forgets the schedules of earlier lists. */
+  forget(): void;
   readonly perBuild: number;
   /** For a model that sees the problem backwards: the same schedule forwards, no worse than it was; costs one schedule. */
   unmirror?(individual: Individual): Individual;

@@ -24,7 +24,7 @@ export class ShopModel implements Model {
   readonly free: Int32Array;
   readonly before: readonly Int32Array[];
   readonly after: readonly Int32Array[];
-  readonly work: Float64Array;
+  readonly share: Float64Array;
   readonly length: Int32Array;
   readonly urgency: Float64Array;
   readonly groupOf: Int32Array;
@@ -40,6 +40,8 @@ export class ShopModel implements Model {
   private readonly key: Int32Array;
   private readonly bound: Rank;
   private readonly reference: Float64Array | null;
+  /** Hashes of the schedules that lists gave before they were justified. */
+  private readonly known = new Set<number>();
 
   constructor(
     private readonly compiled: Compiled,
@@ -52,12 +54,12 @@ export class ShopModel implements Model {
     this.before = tasks.map((_, i) => compiled.linkTask.slice(compiled.linkFrom[i], compiled.linkFrom[i + 1]).filter(isFree));
     this.after = compiled.successors.map((list) => list.filter(isFree));
     this.length = conditions.duration;
-    this.work = Float64Array.from(tasks, (_, i) => {
+    this.share = Float64Array.from(tasks, (_, i) => {
       let share = 0;
       for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) {
         share += compiled.demandAmount[k]! / Math.max(1, capacity[compiled.demandResource[k]!]!);
       }
-      return share * conditions.duration[i]!;
+      return share;
     });
     this.urgency = latestStarts(compiled);
     this.choices = Int32Array.from(compiled.linkTask.keys()).filter((l) => compiled.gapFrom[l]! < compiled.gapFrom[l + 1]! && isFree(compiled.linkTask[l]!));
@@ -77,8 +79,10 @@ export class ShopModel implements Model {
    * Forwards, backwards from each job's due date or finish, forwards again; the better of the two forward schedules.
    * Unlike in a plain project the second one can be worse, because releases and windows do not look the same backwards.
    */
-  build(list: Int32Array, near: Uint8Array | null): Individual {
+  build(list: Int32Array, near: Uint8Array | null): Individual | null {
     const first = this.forward(list, near);
+    if (this.known.has(first.hash)) return null;
+    this.known.add(first.hash);
     this.setLatest();
     this.backwards.serial(this.byStart(list, this.forwards.finish, -1), this.backwardConditions);
     this.schedules++;
@@ -86,6 +90,10 @@ export class ShopModel implements Model {
     if (order.every((i, k) => i === first.list[k])) return first;
     const second = this.forward(order, near);
     return compareRank(second.rank, first.rank) <= 0 ? second : first;
+  }
+
+  forget(): void {
+    this.known.clear();
   }
 
   isOptimal(rank: Rank): boolean {
