@@ -33,6 +33,13 @@ describe('threads', () => {
     await expect(threads.run(works.plan, question)).rejects.toMatchObject({ code: 'cancelled' });
   });
 
+  it('refuse what is no plain data, and are there for the next', async () => {
+    const threads = pool();
+    await expect(threads.run(works.plan, { ...question, seed: (() => 1) as unknown as number })).rejects.toMatchObject({ name: 'DataCloneError' });
+    expect((await threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 })).odds.scenarios).toBe(1);
+    await threads.close();
+  });
+
   it('are given up at once, and work on with what waits', async () => {
     const threads = pool();
     const long = new AbortController();

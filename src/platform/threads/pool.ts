@@ -98,7 +98,12 @@ export class ThreadPool implements Threads {
     const giveUp = (): void => done(() => work.reject(cancelled()), false);
     work.signal?.addEventListener('abort', giveUp, { once: true });
     worker.on('message', onReply).on('error', onFault).on('exit', onEnd);
-    worker.postMessage(work.request);
+    try {
+      worker.postMessage(work.request);
+    } catch (error) {
+      // A question that is no plain data never set out; the thread is as idle as before.
+      done(() => work.reject(error), true);
+    }
   }
 
   private end(worker: Worker): void {
