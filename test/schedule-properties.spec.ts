@@ -94,6 +94,26 @@ describe('the search', () => {
     );
   });
 
+  it('returns the very schedule it took for the best', () => {
+    fc.assert(
+      fc.property(problemOf(14), (problem) => {
+        let best: readonly number[] = [];
+        let calls = 0;
+        const { schedule, stopped } = searchSchedule(problem, {
+          seed: 3, schedules: 900, partial: true,
+          onProgress: (progress) => {
+            best = progress.best;
+            return ++calls < 2;
+          },
+        });
+        fc.pre(stopped === 'cancelled');
+        const { unplaced, weightedTardiness, valueLost, makespanMinutes } = schedule.cost;
+        expect([unplaced, weightedTardiness, valueLost, makespanMinutes]).toEqual(best);
+      }),
+      settings(60),
+    );
+  });
+
   it('gives the same answer for the same seed, whatever the order of the input', () => {
     fc.assert(
       fc.property(problemOf(10), fc.nat(1000), (problem, seed) => {

@@ -38,7 +38,7 @@ function timed(work: () => void): number {
 }
 
 /** @param budget.scenarios for the run-throughs; the time is scaled to 2,000 */
-export function measure(jobs: number, { schedules = 300, searched = 600, scenarios = 2000 } = {}): Measured {
+export function measure(jobs: number, { schedules = 1000, searched = 600, scenarios = 2000 } = {}): Measured {
   const records = madeUpShop(jobs);
   const { schedule } = forecastFrom(records);
   const firstMilliseconds = timed(() => forecastFrom(records));
@@ -49,7 +49,7 @@ export function measure(jobs: number, { schedules = 300, searched = 600, scenari
   const generate = (count: number): void => {
     for (let k = 0; k < count; k += 1) generator.serial(list);
   };
-  generate(50);
+  generate(Math.min(200, schedules));
   const scheduleMilliseconds = timed(() => generate(schedules)) / schedules;
   let tried = 0;
   searchSchedule(problem, { seed: 2, schedules: searched / 3, partial: true });
