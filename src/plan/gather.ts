@@ -77,26 +77,28 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     paintWindows: windows,
     season: outlook && outlook.sample.length > 0 ? { marginDays: shop.readinessMarginDays, firstSnowDays: outlook.sample.map((one) => one.firstSnowDay) } : null,
     weatherYears: [],
-    paces: [],
+    paces: await finishedPaces(call),
   };
 }
 
-/** The same records with what a simulation draws from beside them: years of weather, and how long work has taken here. */
+/** The same records with the years of weather that a simulation draws from. */
 export async function withUncertainty(call: Call, records: PlanRecords): Promise<PlanRecords> {
   const years = records.season || records.paintWindows.length > 0 ? await planWeatherYears(call) : [];
-  return { ...records, weatherYears: years, paces: await pacesOf(call) };
+  return { ...records, weatherYears: years };
 }
 
 /** Of how many finished tasks at most the time taken is looked at, the latest first. */
 const TASKS_LOOKED_AT = 600;
 
 /** Hours recorded on finished tasks, shared between as many people as they are for, over the hours thought likely. */
-async function pacesOf(call: Call): Promise<PlanRecords['paces']> {
+async function finishedPaces(call: Call): Promise<PlanRecords['paces']> {
   const rows = await call.tx.$queryRaw<{ kind: string; ratio: number }[]>`
     select t.kind::text as kind, (extract(epoch from sum(l."endedAt" - l."startedAt")) / 60 / greatest(t.people, 1) / t."handsOnMinutes")::float8 as ratio
-    from "Task" t join "LabourEntry" l on l."taskId" = t.id and l."retiredAt" is null and l."endedAt" is not null
-    where t."finishedAt" is not null and t."retiredAt" is null and t."handsOnMinutes" > 0
-    group by t.id order by t."finishedAt" desc, t.id limit ${TASKS_LOOKED_AT}`;
+    from (
+      select id, kind, people, "handsOnMinutes", "finishedAt" from "Task"
+      where "finishedAt" is not null and "retiredAt" is null and "handsOnMinutes" > 0 order by "finishedAt" desc, id limit ${TASKS_LOOKED_AT}
+    ) t join "LabourEntry" l on l."taskId" = t.id and l."retiredAt" is null and l."endedAt" is not null
+    group by t.id, t.kind, t.people, t."handsOnMinutes", t."finishedAt" order by t."finishedAt" desc, t.id`;
   const byKind = new Map<string, number[]>();
   for (const { kind, ratio } of rows) byKind.set(kind, [...(byKind.get(kind) ?? []), Math.round(ratio * 1000) / 1000]);
   return [...byKind].sort(([a], [b]) => (a < b ? -1 : 1)).map(([kind, ratios]) => ({ kind, ratios }));

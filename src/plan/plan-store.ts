@@ -6,7 +6,7 @@ import type { LastPlan, PlanAnswer } from './compute.js';
 import type { PlanRecords } from './problem.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */
-export const ENGINE_VERSION = '3';
+export const ENGINE_VERSION = '4';
 /** The same in every plan, so that chances move with the records and not with the dice. */
 export const PLAN_SEED = 20_260_401;
 /** So many plans of a shop are kept, to see how it came to the last. */
@@ -63,7 +63,7 @@ export async function lastPlan(call: Call): Promise<LastPlan | null> {
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */
 export async function storePlan(tx: Transaction, shopId: string, plan: Omit<StoredPlan, 'id'>): Promise<void> {
   const { records, answer, ...columns } = plan;
-  const content = { ...answer, records: { ...records, weatherYears: [], paces: [] } } as unknown as Prisma.InputJsonValue;
+  const content = { ...answer, records: { ...records, weatherYears: [] } } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
   const old = await tx.plan.findMany({ where: { shopId }, orderBy: [{ computedAt: 'desc' }, { id: 'desc' }], skip: PLANS_KEPT, select: { id: true } });

@@ -4,6 +4,9 @@
  */
 import type { Interval, Job, Predecessor, Problem, Resource, Task, WeatherSet } from '../engine/schedule/index.js';
 import { levels, LocalMinutes, openIntervals, type OpenHours } from './calendar.js';
+import { expectedMinutes, isPureCure, LEAST_REMAINING_MINUTES, pacesOf, type Paces } from './lengths.js';
+
+export { LEAST_REMAINING_MINUTES } from './lengths.js';
 
 export type PlaceKind = 'bench' | 'sprayArea' | 'cureRack';
 
@@ -23,7 +26,7 @@ export interface PlanRecords {
   season: PlanSeason | null;
   /** Years of the record that could be the coming one; none where no station tells. */
   weatherYears: PlanWeatherYear[];
-  /** By kind of task, how long finished ones took against what was thought likely; the latest ones. */
+  /** By kind of task, how long finished ones took over what was thought likely; the latest ones. */
   paces: { kind: string; ratios: number[] }[];
 }
 
@@ -101,8 +104,6 @@ export const HORIZON_DAYS = 500;
 const PEOPLE = 'people';
 const PAINT = 'paint';
 const cureOf = (taskId: string): string => `${taskId}/cure`;
-/** A task that was begun and has used up its hours is taken to need this much more. */
-export const LEAST_REMAINING_MINUTES = 15;
 
 export interface BuiltProblem {
   problem: Problem;
@@ -122,8 +123,9 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
   const known = new Set(records.tasks.map((task) => task.id));
   const curing = new Set(records.tasks.filter((task) => task.cureMinutes > 0 && !isPureCure(task)).map((task) => task.id));
   const priorities = new Map(records.jobs.map((job) => [job.id, job.priority]));
+  const paces = pacesOf(records);
   const tasks: Task[] = [];
-  for (const task of records.tasks) tasks.push(...tasksOf(options.awaited ? task : { ...task, awaited: [] }, { local, nowMinutes, capacityOf, known, curing, priorities }));
+  for (const task of records.tasks) tasks.push(...tasksOf(options.awaited ? task : { ...task, awaited: [] }, { local, nowMinutes, capacityOf, known, curing, priorities, paces }));
   return {
     local,
     problem: {
@@ -198,9 +200,6 @@ function staff(records: PlanRecords, local: LocalMinutes): { resources: Resource
   return { resources: [{ id: PEOPLE, capacity: people.length, calendar }], absences };
 }
 
-/** A task that is nothing but time on the rack. */
-export const isPureCure = (task: PlanTask): boolean => task.handsOnMinutes === 0 && task.people === 0;
-
 interface Surroundings {
   local: LocalMinutes;
   nowMinutes: number;
@@ -209,6 +208,7 @@ interface Surroundings {
   curing: Set<string>;
   /** Of each job, by its id. */
   priorities: Map<string, number>;
+  paces: Paces;
 }
 
 /** More than any job's own priority: what has begun goes on. */
@@ -222,7 +222,7 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
   if (people > 0) demands.push({ resourceId: PEOPLE, amount: people });
   if (task.placeKind && capacityOf.has(task.placeKind)) demands.push({ resourceId: task.placeKind, amount: 1 });
   const pure = isPureCure(task);
-  const minutes = pure ? task.cureMinutes : task.handsOnMinutes;
+  const minutes = pure ? task.cureMinutes : expectedMinutes(task, around.paces);
   const main: Task = {
     id: task.id,
     jobId: task.jobId,

@@ -1,7 +1,8 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
-import type { Arrival, Deadline, LengthModel, Order, SimulationInput } from '../engine/schedule/index.js';
+import type { Arrival, Deadline, Order, SimulationInput } from '../engine/schedule/index.js';
 import type { LocalMinutes } from './calendar.js';
-import { buildProblem, isPureCure, LEAST_REMAINING_MINUTES, lastReadyMinute, paintWeatherOf, type BuiltProblem, type PlanRecords } from './problem.js';
+import { lengthsOf } from './lengths.js';
+import { buildProblem, lastReadyMinute, paintWeatherOf, type BuiltProblem, type PlanRecords } from './problem.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
 export const READY = 'ready';
@@ -33,26 +34,6 @@ export function simulationOf(records: PlanRecords, order: Order, drawing: Drawin
     ...(drawing.onProgress ? { onProgress: drawing.onProgress } : {}),
   };
   return { input, built };
-}
-
-/** From so many finished tasks of a kind on, what they took speaks instead of the three points. */
-const ENOUGH_ENTRIES = 12;
-
-/**
- * How long each task may take: as finished ones of its kind did against their likely hours where there are enough of them,
- * else by its three points. Of begun work it is what is left, were it to end so.
- */
-function lengthsOf({ tasks, paces }: PlanRecords): Record<string, LengthModel> {
-  const ratios = new Map(paces.filter((pace) => pace.ratios.length >= ENOUGH_ENTRIES).map((pace) => [pace.kind, pace.ratios]));
-  const lengths: Record<string, LengthModel> = {};
-  for (const task of tasks) {
-    if (task.finishedAt || isPureCure(task)) continue;
-    const left = (minutes: number): number => (task.startedAt ? Math.max(LEAST_REMAINING_MINUTES, minutes - task.workedMinutes) : minutes);
-    const seen = ratios.get(task.kind);
-    if (seen) lengths[task.id] = { kind: 'entries', minutes: seen.map((ratio) => left(ratio * task.handsOnMinutes)) };
-    else if (task.leastMinutes < task.mostMinutes) lengths[task.id] = { kind: 'three-point', lowMinutes: left(task.leastMinutes), likelyMinutes: left(task.handsOnMinutes), highMinutes: left(task.mostMinutes) };
-  }
-  return lengths;
 }
 
 function arrivalsOf(records: PlanRecords, local: LocalMinutes): Arrival[] {
