@@ -43,6 +43,24 @@ describe('the split of a cost', () => {
     expect(alone.data.createMachine).toEqual({ acquisitionShare: '0.00', acquisition: null });
   });
 
+  it('takes fees along like the haul, over both transports, and anew when they change', async () => {
+    // A hammer price of 100.00, a buyer's premium of 15.00 and a haul of 10.00: 125.00, by value 1 to 4.
+    const made = await lot([machine({ valueAsFound: '10' }), machine({ valueAsFound: '40' })], { haulKilometres: 25, fees: '15.00' });
+    expect([made.totalCost, made.acquisition.fees]).toEqual(['125.00', '15.00']);
+    const { id } = made.acquisition;
+    expect(await sharesOf(id)).toEqual(['25.00', '100.00']);
+    const { data } = await shop.graphql('owner', 'mutation ($input: ChangeAcquisitionInput!) { changeAcquisition(input: $input) { fees machines { acquisitionShare } } }', { input: { id, version: 1, fees: '40' } });
+    // 150.00.
+    expect(data.changeAcquisition).toEqual({ fees: '40.00', machines: [{ acquisitionShare: '30.00' }, { acquisitionShare: '120.00' }] });
+    const [a, b] = made.machines.map((one: Json) => one.machine.id);
+    const split = (body: Json) => shop.rest('owner', 'put', `/acquisitions/${id}/split`, { shares: [{ machineId: a, share: '50.00' }, { machineId: b, share: '60.00' }], ...body }, { version: 2 });
+    expect((await split({}).expect(422)).body.errors[0].detail).toContain('150');
+    expect((await split({ fees: '0' }).expect(200)).body).toMatchObject({ price: '100.00', haulCost: '10.00', fees: '0.00' });
+    await shop.rest('owner', 'patch', `/acquisitions/${id}`, { fees: '1.00' }, { version: 3 }).expect(409);
+    await post('/intake', { source: 'auction', acquiredOn: '2026-09-14', price: '1.00', fees: '-1.00', machines: [machine()] }, 422);
+    expect((await shop.rest('helper', 'get', `/acquisitions/${id}`).expect(200)).body.fees).toBeNull();
+  });
+
   it('is made anew when the price, a value or the method changes, and when a machine joins', async () => {
     const { acquisition } = await lot([machine({ valueAsFound: '10' }), machine({ valueAsFound: '30' })]);
     expect(await sharesOf(acquisition.id)).toEqual(['25.00', '75.00']);

@@ -212,6 +212,14 @@ describe('tax on sales', () => {
     expect(await my.get(`/jobs/${lot[0]!.jobId}/cost`)).toMatchObject({ salePrice: '93.34', taxDue: '10.00', cashMargin: '46.67', gainOnPurchase: '46.67' });
   });
 
+  it('fees of the purchase are a cost, and stand outside what the margin scheme reckons from', async () => {
+    // Hammer price 60.00, premium 12.00: of 180.00 the margin over 60.00 is 120.00, a sixth of it tax (art. 312: the purchase
+    // price is what the seller obtains). 180 − 20 − 72 = 88.
+    const [one] = await my.lot('60.00', { fees: '12.00' });
+    expect(await my.post('/sales', { jobId: one!.jobId, price: '180.00' })).toMatchObject({ taxCollected: '20.00' });
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ purchase: '72.00', cashMargin: '88.00', gainOnPurchase: '88.00' });
+  });
+
   it('the odd cent of a lot counts once', async () => {
     // 0.05 and a haul of 0.05 over three: shares 0.04, 0.03, 0.03. Of the price 2.0, 1.5 and 1.5 cents, so 0.02, 0.02, 0.01; rounded one by one they would be 0.06.
     const lot = await my.lot('0.05', { haulCost: '0.05' }, 3);

@@ -19,7 +19,7 @@ export const JobCost = shape(
   'JobCost',
   {
     jobId: id,
-    purchase: priced.meta({ priced: true, description: 'The machine\'s share of its acquisition, price and haul; nothing on a later job of the machine, since the first one bears it.' }),
+    purchase: priced.meta({ priced: true, description: 'The machine\'s share of its acquisition, price, haul and fees; nothing on a later job of the machine, since the first one bears it.' }),
     harvested: priced.meta({ priced: true, description: 'Basis that went over to parts taken off it.' }),
     parts: priced,
     consumables: priced,

@@ -6,7 +6,7 @@ import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 
 export interface Purchase {
-  /** What the machine was bought for, haul included. */
+  /** What the machine was bought for, haul and fees included. */
   share: Decimal;
   /** What went over to parts taken off it. */
   harvested: Decimal;
@@ -17,7 +17,7 @@ export interface Purchase {
    * kept machine is sold after all, starts at nothing, and all jobs together bear what was paid. Null when it has none.
    */
   borneBy: { id: string; number: number } | null;
-  /** The price alone, without the haul: what a margin scheme reckons from, whichever job bears it. */
+  /** The price alone, without haul and fees: what a margin scheme reckons from, whichever job bears it. */
   purchasePrice: Decimal;
   /** The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with itself. */
   standsFrom: string;

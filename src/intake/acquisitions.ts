@@ -34,12 +34,15 @@ export function splitCost(
     });
     const sum = Decimal.sum(...shares);
     if (!sum.equals(total)) {
-      throw new Invalid([{ detail: `the shares add up to ${sum.toString()}, but price and haul together are ${total.toString()}`, pointer: pointerTo(0) }]);
+      throw new Invalid([{ detail: `the shares add up to ${sum.toString()}, but price, haul and fees together are ${total.toString()}`, pointer: pointerTo(0) }]);
     }
     return shares;
   }
   return splitAcquisition(total, method, machines.map((machine) => machine.valueAsFound ?? null), currency);
 }
+
+/** What the machines of an acquisition cost together. */
+export const totalCostOf = ({ price, haulCost, fees }: Record<'price' | 'haulCost' | 'fees', { toString(): string }>): Decimal => Decimal.sum(...[price, haulCost, fees].map((one) => one.toString()));
 
 /** What fetching it cost: as given, or reckoned from the distance. */
 export function haulCostOf(given: string | null | undefined, kilometres: number, costPerKilometre: Decimal.Value, currency: string): Decimal {
@@ -67,9 +70,8 @@ export async function resplit(call: Call, acquisitionId: string): Promise<void> 
   const acquisition = await lockAcquisition(call, acquisitionId);
   if (acquisition.splitMethod === 'manual') return;
   const machines = await machinesOf(call, acquisition.id);
-  const total = new Decimal(acquisition.price.toString()).plus(acquisition.haulCost.toString());
   const shares = splitCost(
-    total,
+    totalCostOf(acquisition),
     acquisition.splitMethod,
     machines.map((machine) => ({ valueAsFound: machine.valueAsFound?.toString() ?? null })),
     call.shop.currency,

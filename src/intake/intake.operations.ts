@@ -9,7 +9,7 @@ import { checkHarvested } from '../parts/harvest.queries.js';
 import { lock } from '../parts/rows.js';
 import { readShop } from '../shop/shop.queries.js';
 import { refuseGone } from './gone.js';
-import { haulCostOf, lockAcquisition, machinesOf, resplit, splitCost, writeShares } from './acquisitions.js';
+import { haulCostOf, lockAcquisition, machinesOf, resplit, splitCost, totalCostOf, writeShares } from './acquisitions.js';
 import { Acquisition, AcquisitionChange, AcquisitionCreate, AcquisitionSource, Disposition, Machine, MachineChange, MachineCreate, MachineKind, SplitGiven } from './intake.shapes.js';
 
 /** Writes an acquisition's row; its cost is split once its machines are there. */
@@ -18,9 +18,10 @@ export async function addAcquisition(call: Call, input: Presentable): Promise<Pr
   const { haulCostPerKilometre } = await readShop(call);
   const price = checkAmount(input.price, call.shop.currency, '/price');
   if (input.haulCost) checkAmount(input.haulCost, call.shop.currency, '/haulCost');
+  const fees = checkAmount(input.fees, call.shop.currency, '/fees');
   const haulCost = haulCostOf(input.haulCost, input.haulKilometres, haulCostPerKilometre.toString(), call.shop.currency);
   return call.tx.acquisition.create({
-    data: { shopId: call.shop.id, ...asColumns(AcquisitionCreate, input), price: price.toString(), haulCost: haulCost.toString() } as never,
+    data: { shopId: call.shop.id, ...asColumns(AcquisitionCreate, input), price: price.toString(), haulCost: haulCost.toString(), fees: fees.toString() } as never,
   });
 }
 
@@ -73,8 +74,8 @@ async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Prom
   const before = await lockAcquisition(call, input.id);
   if (before.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
   const { currency } = call.shop;
-  const price = input.price ? checkAmount(input.price, currency, '/price') : new Decimal(before.price.toString());
-  const haulCost = input.haulCost ? checkAmount(input.haulCost, currency, '/haulCost') : new Decimal(before.haulCost.toString());
+  const amountOf = (key: 'price' | 'haulCost' | 'fees'): string => (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
+  const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
   const machines = await machinesOf(call, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
   const foreign = input.shares.findIndex(({ machineId }) => !machines.some((machine) => machine.id === machineId));
@@ -82,8 +83,8 @@ async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Prom
   if (given.size !== machines.length || given.size !== input.shares.length) {
     throw new Invalid([{ detail: `needs one share for each of its ${machines.length} machines`, pointer: '/shares' }]);
   }
-  const shares = splitCost(price.plus(haulCost), 'manual', machines.map((machine) => given.get(machine.id)!), currency, (index) => `/shares/${given.get(machines[index]!.id)!.index}`);
-  await changeRow(call.tx.acquisition, 'acquisition', before.id, input.version, { splitMethod: 'manual', price: price.toString(), haulCost: haulCost.toString() });
+  const shares = splitCost(totalCostOf(amounts), 'manual', machines.map((machine) => given.get(machine.id)!), currency, (index) => `/shares/${given.get(machines[index]!.id)!.index}`);
+  await changeRow(call.tx.acquisition, 'acquisition', before.id, input.version, { splitMethod: 'manual', ...amounts });
   await writeShares(call, machines, shares);
   return findOne(call.tx.acquisition, 'acquisition', before.id);
 }
@@ -108,8 +109,7 @@ export const intakeOperations = [
     standardSort: '-acquiredOn',
     onCreate: addAcquisition,
     async onChange(call, before, columns) {
-      if (columns.price) checkAmount(columns.price as string, call.shop.currency, '/price');
-      if (columns.haulCost) checkAmount(columns.haulCost as string, call.shop.currency, '/haulCost');
+      for (const key of ['price', 'haulCost', 'fees']) if (columns[key]) checkAmount(columns[key] as string, call.shop.currency, `/${key}`);
       if (columns.acquiredOn) refuseFuture(call, asDay(columns.acquiredOn as Date));
       // Null asks for what creating without a haul cost does.
       if (columns.haulCost === null) {
@@ -117,7 +117,7 @@ export const intakeOperations = [
         columns.haulCost = haulCostOf(null, Number(columns.haulKilometres ?? before.haulKilometres), haulCostPerKilometre.toString(), call.shop.currency).toString();
       }
       if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual') throw new Invalid([{ detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' }]);
-      if ((columns.splitMethod ?? before.splitMethod) === 'manual' && (columns.price || columns.haulCost)) {
+      if ((columns.splitMethod ?? before.splitMethod) === 'manual' && (columns.price || columns.haulCost || columns.fees)) {
         throw new Conflict('manual-split', 'This acquisition was split by hand; change its cost together with its shares, by splitAcquisition.');
       }
       return columns;
@@ -130,7 +130,7 @@ export const intakeOperations = [
   }),
   command({
     name: 'splitAcquisition',
-    summary: 'Split an acquisition over its machines by hand; its price and haul may be corrected along with the shares',
+    summary: 'Split an acquisition over its machines by hand; its price, haul and fees may be corrected along with the shares',
     rest: { method: 'PUT', path: '/acquisitions/:id/split' },
     input: SplitGiven,
     output: Acquisition,

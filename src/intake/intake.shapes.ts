@@ -15,6 +15,13 @@ const EquipmentGiven = shape('EquipmentGiven', { name: text(80), state: Equipmen
 
 export const condition = int(1, 5).meta({ scalar: 'Int', description: '1 for parts only, 2 not running, 3 running but worn, 4 good, 5 as new.' });
 
+/**
+ * The purchase price of a margin scheme is what the seller obtains (Directive 2006/112/EC art. 312), so what others are paid
+ * stands apart. Under an auctioneers' scheme the auctioneer is itself the seller and its premium lies in the price (HMRC
+ * Notice 718/2 §2; that the buyer then takes the whole sum as the purchase price is from memory).
+ */
+const feesMean =
+  'What buying it cost beside price and haul, such as a buyer\'s premium or an auction\'s fees: part of the cost, split like the haul, but not of the price that a margin scheme reckons from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.';
 const acquisitionFields = {
   source: AcquisitionSource,
   acquiredOn: day,
@@ -23,6 +30,7 @@ const acquisitionFields = {
   price: amount,
   haulKilometres: decimal(0, 20_000),
   haulCost: amount.nullish().meta({ scalar: 'Money', description: 'When not given, the kilometres times the shop\'s cost a kilometre.' }),
+  fees: amount.meta({ scalar: 'Money', description: feesMean }),
   sellerClaims: longText.nullish(),
   splitMethod: SplitMethod,
   notes: longText.nullish(),
@@ -38,6 +46,7 @@ export const Acquisition = shape(
     price: priced,
     haulKilometres: z.number(),
     haulCost: priced,
+    fees: priced.meta({ priced: true, description: feesMean }),
     sellerClaims: z.string().nullable(),
     splitMethod: SplitMethod,
     notes: z.string().nullable(),
@@ -45,13 +54,14 @@ export const Acquisition = shape(
   },
   'How machines came in; one acquisition may bring several.',
 );
-export const AcquisitionCreate = z.strictObject({ ...acquisitionFields, haulKilometres: acquisitionFields.haulKilometres.default(0), splitMethod: SplitMethod.default('byValue') });
+export const AcquisitionCreate = z.strictObject({ ...acquisitionFields, haulKilometres: acquisitionFields.haulKilometres.default(0), fees: acquisitionFields.fees.default('0'), splitMethod: SplitMethod.default('byValue') });
 export const AcquisitionChange = z.strictObject(z.object(acquisitionFields).partial().shape);
 export const SplitGiven = z.strictObject({
   id,
   version: int(1, 2_000_000_000),
   price: amount.nullish().meta({ scalar: 'Money', description: 'The right price, where it was wrong.' }),
   haulCost: amount.nullish(),
+  fees: amount.nullish(),
   shares: z.array(shape('MachineShare', { machineId: id, share: amount }, 'What one machine bears of its acquisition\'s cost.')).min(1).max(200),
 });
 

@@ -12,7 +12,7 @@ import { priceAdviceFor } from '../resale/price.queries.js';
 import { cautionsFor } from '../work/cautions.js';
 import { openJob } from '../work/open-job.js';
 import { jobsById, tasksOfJobs } from '../work/work.queries.js';
-import { splitCost } from './acquisitions.js';
+import { splitCost, totalCostOf } from './acquisitions.js';
 import { addAcquisition, addMachine } from './intake.operations.js';
 import { TakeIn, TakenIn } from './take-in.shapes.js';
 
@@ -27,7 +27,7 @@ async function routeFor(call: Call, kind: Given['machines'][number]['kind']): Pr
 async function takeIn(call: Call, input: Given): Promise<Presentable> {
   const { machines: given, ...rest } = input;
   const acquisition = await addAcquisition(call, rest);
-  const total = new Decimal(acquisition.price.toString()).plus(acquisition.haulCost.toString());
+  const total = totalCostOf(acquisition);
   const shares = splitCost(total, acquisition.splitMethod, given, call.shop.currency, (index) => `/machines/${index}`);
   const taken: { machine: Presentable; findings: Presentable[]; jobId: string | null }[] = [];
   for (const [index, one] of given.entries()) {

@@ -36,7 +36,7 @@ export const TakenIn = shape(
   'TakenIn',
   {
     acquisition: Acquisition,
-    totalCost: priced.meta({ priced: true, description: 'Price and haul together.' }),
+    totalCost: priced.meta({ priced: true, description: 'Price, haul and fees together.' }),
     machines: z.array(
       shape('TakenInMachine', {
         machine: Machine,
