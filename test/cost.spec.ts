@@ -175,12 +175,19 @@ describe('the ledger', () => {
 it('parts taken off a machine take their share of its purchase along', async () => {
   const { machineId, jobId } = await bought('60.00', { disposition: 'donor' });
   const part = await post('/parts', { name: 'Auger gearbox', family: 'gearbox' });
-  // 70.00 by value: 30 of 30 + 10 goes with the part, 52.50.
-  await post('/harvests', { machineId, parts: [{ partId: part.id, quantity: 1, unitValue: '30.00', bin: 'A1' }], restValue: '10.00' });
+  // 70.00 by value: 60 of 60 + 20 goes with the part, 52.50.
+  await post('/harvests', { machineId, parts: [{ partId: part.id, quantity: 1, unitValue: '60.00', bin: 'A1' }], restValue: '20.00' });
   expect(await costOf(jobId)).toMatchObject({ purchase: '70.00', harvested: '52.50', cashCost: '17.50' });
   // Its share may not fall below what went along.
   const { acquisitionId } = await get(`/machines/${machineId}`);
   await shop.rest('owner', 'patch', `/acquisitions/${acquisitionId}`, { price: '40.00' }, { version: 1 }).expect(409);
   await shop.rest('owner', 'patch', `/acquisitions/${acquisitionId}`, { price: '50.00' }, { version: 1 }).expect(200);
   expect(await costOf(jobId)).toMatchObject({ purchase: '60.00', harvested: '52.50', cashCost: '7.50' });
+  // The rest turns out to be waste: a part worth 1.00 takes 1.00 of the 7.50 along, and the loss stays where it was made.
+  const cable = await post('/parts', { name: 'Cable', family: 'cable' });
+  const made = await shop.graphql('owner', 'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft why stock { unitCost } } }', {
+    input: { machineId, parts: [{ partId: cable.id, quantity: 1, unitValue: '1.00', bin: 'A2' }], restValue: '0' },
+  });
+  expect(made.data.createHarvest).toEqual({ basisLeft: '6.50', why: expect.stringContaining('at most what they are worth'), stock: [{ unitCost: '1.00' }] });
+  expect(await costOf(jobId)).toMatchObject({ harvested: '53.50', cashCost: '6.50' });
 });

@@ -178,8 +178,8 @@ describe('a purchase', () => {
     await close(first, 'kept');
     const later = await opened(machineId);
     const part = await post('/parts', { name: 'Engine, 5 hp', family: 'engine' });
-    // Of 70.00 by value: 30 of 30 + 10, 52.50.
-    await post('/harvests', { machineId, parts: [{ partId: part.id, quantity: 1, unitValue: '30.00', bin: 'B1' }], restValue: '10.00' });
+    // Of 70.00 by value: 60 of 60 + 20, 52.50.
+    await post('/harvests', { machineId, parts: [{ partId: part.id, quantity: 1, unitValue: '60.00', bin: 'B1' }], restValue: '20.00' });
     expect(await costOf(first)).toMatchObject({ purchase: '70.00', harvested: '52.50', cashCost: '17.50' });
     expect(await costOf(later)).toMatchObject({ purchase: '0.00', harvested: '0.00', cashCost: '0.00' });
   });

@@ -272,8 +272,8 @@ describe('a donor machine', () => {
   it('binds the machine\'s share: no new split may leave the donor with less than its parts took', async () => {
     const lot = await post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-01', price: '100.00', splitMethod: 'equal' });
     const wreck = await post('/machines', { kind: 'other', maker: 'Pikestone', model: 'P-2', acquisitionId: lot.id, disposition: 'donor' });
-    // All of 100.00 goes with the part.
-    await post('/harvests', { machineId: wreck.id, restValue: '0', parts: [{ partId: auger.id, quantity: 1, unitValue: '5.00', bin: 'F4' }] });
+    // All of 100.00 goes with the part, which is worth as much.
+    await post('/harvests', { machineId: wreck.id, restValue: '0', parts: [{ partId: auger.id, quantity: 1, unitValue: '100.00', bin: 'F4' }] });
     // A second machine would take half of it; a lower price, some.
     const joined = await shop.rest('owner', 'post', '/machines', { kind: 'other', maker: 'Norvane', model: 'N-2', acquisitionId: lot.id }).expect(409);
     expect(joined.body).toMatchObject({ type: expect.stringMatching(/harvested-beyond$/), detail: expect.stringMatching(/Pikestone P-2 carry 100\.00 .* fall to 50\.00/) });

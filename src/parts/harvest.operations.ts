@@ -29,7 +29,7 @@ export async function harvest(call: Call, input: Presentable): Promise<Presentab
   }));
   const restValue = checkAmount(input.restValue, call.shop.currency, '/restValue');
   const basis = (await basisLeft(call, [machine.id])).get(machine.id) ?? new Decimal(0);
-  const { parts, moved, left, why } = harvestBasis(basis, taken, restValue, call.shop.currency);
+  const { parts, moved, left, why } = harvestBasis(basis, taken, restValue, call.shop.currency, 'worth');
   const harvestedOn = pastDay(call, input.harvestedOn, '/harvestedOn');
   const made = await call.tx.harvest.create({
     data: { shopId: call.shop.id, machineId: machine.id, harvestedOn: asDate(harvestedOn), basisMoved: moved.toString(), notes: input.notes ?? null },
@@ -45,7 +45,7 @@ export const harvestOperations = [
   ...records({ name: 'harvest', plural: 'harvests', rows: (tx) => tx.harvest, shape: Harvest, retires: false, filters: { machineId: id.nullish() }, sorts: ['harvestedOn', 'createdAt'] }),
   command({
     name: 'createHarvest',
-    summary: 'Take parts off a donor machine into bins; their share of its cost goes with them',
+    summary: 'Take parts off a donor machine into bins; their share of its cost goes with them, at most what they are worth',
     roles: workers,
     rest: { method: 'POST', path: '/harvests', status: 201 },
     input: HarvestCreate,

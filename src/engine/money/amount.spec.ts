@@ -18,7 +18,7 @@ describe('reading an amount', () => {
   it('takes plain decimal text up to the minor unit', () => {
     expect(parseAmount('1250.5', 'USD').toFixed(2)).toBe('1250.50');
     expect(parseAmount('-3.125', 'KWD').toString()).toBe('-3.125');
-    expect(parseAmount('999999999999.99', 'EUR').toFixed()).toBe('999999999999.99');
+    expect(parseAmount('999999999.99', 'EUR').toFixed()).toBe('999999999.99');
     expect(Object.is(parseAmount('-0.00', 'USD').toNumber(), 0)).toBe(true);
   });
 
@@ -38,7 +38,7 @@ describe('reading an amount', () => {
     ['+5', 'USD', 'bad-amount'],
     ['٣', 'USD', 'bad-amount'],
     ['', 'USD', 'bad-amount'],
-    ['1000000000000', 'USD', 'amount-too-large'],
+    ['1000000000', 'USD', 'amount-too-large'],
     ['9'.repeat(400), 'USD', 'amount-too-large'],
     ['5', 'ZZZ', 'unknown-currency'],
     ['5', 'usd', 'unknown-currency'],
@@ -72,7 +72,7 @@ describe('writing an amount', () => {
 
   it('reads back what it wrote, in every precision', () => {
     fc.assert(
-      fc.property(fc.constantFrom('JPY', 'USD', 'KWD', 'CLF'), fc.bigInt({ min: -(10n ** 12n - 1n), max: 10n ** 12n - 1n }), (currency, units) => {
+      fc.property(fc.constantFrom('JPY', 'USD', 'KWD', 'CLF'), fc.bigInt({ min: -(10n ** 9n - 1n), max: 10n ** 9n - 1n }), (currency, units) => {
         const amount = new Decimal(units.toString()).div(new Decimal(10).pow(minorUnits(currency)));
         const text = formatAmount(amount, currency);
         expect(text).not.toMatch(/e/i);

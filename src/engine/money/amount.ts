@@ -21,7 +21,9 @@ const DECIMAL_ROUNDING: Record<RoundingMode, Decimal.Rounding> = {
 /** Wide enough that a product of two amounts and a rate is exact before it is rounded once. */
 export const Wide = Decimal.clone({ precision: 80, defaults: true });
 
-/** Whole digits an amount may have; the database keeps sixteen digits, four of them decimals. */
+/** Whole digits a written amount may have. No machine or part costs as much in any currency; a slip of the hand does. */
+const MAX_WRITTEN_DIGITS = 9;
+/** Whole digits a sum may have; the database keeps sixteen digits, four of them decimals. */
 const MAX_WHOLE_DIGITS = 12;
 const LIMIT = new Decimal(10).pow(MAX_WHOLE_DIGITS);
 
@@ -40,8 +42,8 @@ export function parseAmount(text: string, currency: string, path = ''): Decimal 
   if (decimals > units) {
     throw new EngineError('too-many-decimals', `${shown(text)} has ${decimals} decimals, but ${currency} has ${units}`, path);
   }
-  if (match[1]!.replace(/^0+/, '').length > MAX_WHOLE_DIGITS) {
-    throw new EngineError('amount-too-large', `${shown(text)} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`, path);
+  if (match[1]!.replace(/^0+/, '').length > MAX_WRITTEN_DIGITS) {
+    throw new EngineError('amount-too-large', `${shown(text)} is too large: an amount has at most ${MAX_WRITTEN_DIGITS} digits before the point`, path);
   }
   const amount = new Decimal(text);
   return amount.isZero() ? new Decimal(0) : amount;

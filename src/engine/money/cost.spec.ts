@@ -121,18 +121,29 @@ describe('harvest', () => {
     expect(() => harvestBasis('40', [{ quantity: 1, valueEach: '0' }], '0', 'USD')).toThrow(expect.objectContaining({ code: 'no-weight' }));
   });
 
-  it('never makes or loses a cent, and visits one at a time agree with all at once', () => {
+  it('puts no more on a part off a donor than it is worth', () => {
+    // Bought for 50; a part worth 40 goes, the rest is said to be worth 8; then one of 1 goes, and the rest is waste.
+    const first = harvestBasis('50', [{ quantity: 1, valueEach: '40' }], '8', 'USD', 'worth');
+    expect([first.moved.toFixed(2), first.left.toFixed(2)]).toEqual(['40.00', '10.00']); // by value alone 50 × 40/48 = 41.67
+    const second = harvestBasis(first.left, [{ quantity: 2, valueEach: '0.50' }], '0', 'USD', 'worth');
+    expect([second.moved.toFixed(2), second.parts[0]!.unitCost.toFixed(2), second.left.toFixed(2)]).toEqual(['1.00', '0.50', '9.00']);
+    expect(second.why).toContain('at most what they are worth');
+    // Under what they are worth nothing changes: the regulation's 15 000 of 25 000.
+    expect(harvestBasis('25000', [{ quantity: 1, valueEach: '15000' }], '10000', 'USD', 'worth').moved.toFixed(2)).toBe('15000.00');
+  });
+
+  it.each(['all', 'worth'] as const)('never makes or loses a cent, and visits one at a time agree with all at once (%s)', (most) => {
     const amounts = fc.array(fc.integer({ min: 1, max: 50_000 }), { minLength: 2, maxLength: 6 });
     fc.assert(fc.property(fc.nat(1_000_000), amounts, fc.nat(50_000), (basisCents, values, restValue) => {
       const basis = new Decimal(basisCents).div(100);
       const parts = values.map((value) => ({ quantity: 1, valueEach: new Decimal(value).div(100) }));
       const rest = new Decimal(restValue).div(100);
-      const once = harvestBasis(basis, parts, rest, 'USD');
+      const once = harvestBasis(basis, parts, rest, 'USD', most);
       expect(once.moved.plus(once.left).equals(basis)).toBe(true);
       let left = basis;
       parts.forEach((part, index) => {
         const stillThere = parts.slice(index + 1).reduce((sum, other) => sum.plus(other.valueEach), rest);
-        const visit = harvestBasis(left, [part], stillThere, 'USD');
+        const visit = harvestBasis(left, [part], stillThere, 'USD', most);
         expect(visit.parts[0]!.basis.minus(once.parts[index]!.basis).abs().lessThanOrEqualTo(new Decimal('0.01').times(parts.length))).toBe(true);
         left = visit.left;
       });
