@@ -15,7 +15,10 @@ export type Reason =
   | { kind: 'closed'; resourceIds: string[]; untilMinutes: number }
   /** No window (weather) long enough before. */
   | { kind: 'window'; weatherId?: string; untilMinutes: number }
-  /** Others hold the resource, or too much of it is away; nobody is named when that alone is the reason. */
+  /**
+   * Others hold the resource, or too much of it is away; nobody is named when that alone is the reason. The last one named
+   * is the one that let the task in when it ended.
+   */
   | { kind: 'resource'; resourceId: string; heldBy: string[]; untilMinutes: number }
   /** Held back so that a follower can start inside its near window. */
   | { kind: 'held'; forTaskIds: string[]; untilMinutes: number };
@@ -122,13 +125,14 @@ function windowReason(compiled: Compiled, i: number, until: number): Reason {
   return { kind: 'window', ...(weatherId === undefined ? {} : { weatherId }), untilMinutes: until };
 }
 
-/** Other tasks on resource `r` inside `[from, until)`. */
+/** Other tasks on resource `r` inside `[from, until)`: those that go on beyond it first, then in the order in which they end. */
 function holders(generator: ScheduleGenerator, self: number, r: number, from: number, until: number): string[] {
   const { compiled, start, finish } = generator;
-  const names: string[] = [];
+  const found: number[] = [];
   for (let i = 0; i < compiled.count; i++) {
     if (i === self || start[i]! >= until || finish[i]! <= from) continue;
-    for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) if (compiled.demandResource[k] === r) names.push(compiled.tasks[i]!.id);
+    for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) if (compiled.demandResource[k] === r) found.push(i);
   }
-  return names;
+  const ends = (i: number): number => (finish[i]! > until ? -1 : finish[i]!);
+  return found.sort((a, b) => ends(a) - ends(b) || a - b).map((i) => compiled.tasks[i]!.id);
 }

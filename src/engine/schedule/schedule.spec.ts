@@ -32,6 +32,11 @@ describe('serial generation, one rule at a time', () => {
     expect(b.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'person', heldBy: ['a'], untilMinutes: 1980 });
   });
 
+  it('names last of those who held the person the one whose end let the task in', () => {
+    const problem = shop([task('second', 60, { priority: 1 }), task('first', 60, { priority: 2 }), task('third', 60)]);
+    expect(place(problem, 'third').why.at(-1)).toEqual({ kind: 'resource', resourceId: 'person', heldBy: ['first', 'second'], untilMinutes: 600 });
+  });
+
   it('puts a sitting that would not end before closing on the next day', () => {
     const problem = shop([task('a', 480, { priority: 1 }), task('b', 120, { pausable: false })]);
     expect(place(problem, 'b').startMinutes).toBe(1920);
