@@ -1,6 +1,7 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
 import type { ScheduledTask } from '../engine/schedule/index.js';
 import type { Forecast } from './planned.js';
+import { HORIZON_DAYS, nobodyIsIn } from './problem.js';
 import { decisive, partWords, span, whyStart } from './words.js';
 
 export interface BenchEntry {
@@ -54,13 +55,22 @@ export function benchList(forecast: Forecast, day: string): { day: string; tasks
 }
 
 function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number): string {
-  if (forecast.naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
-  if (scheduled.startMinutes < from) return 'it goes on from the day before';
+  const { naming } = forecast;
+  if (naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
+  if (scheduled.startMinutes < from) return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
   const slack = slackDays(scheduled, forecast);
   const reason = decisive(scheduled.why);
-  const free = reason === undefined || (reason.kind === 'predecessor' && reason.waitMinutes === 0);
-  const ready = free ? 'it can be done now' : `it ${whyStart(scheduled, forecast.naming)}`;
+  const free = reason === undefined || (reason.kind === 'predecessor' && reason.waitMinutes === 0 && isDone(reason.taskId, forecast));
+  const ready = free ? 'it can be done now' : `it ${whyStart(scheduled, naming)}`;
   return slack === null ? ready : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
+}
+
+/** A task that is finished, or the cure after one that has run its time. */
+function isDone(taskId: string, { naming, built }: Forecast): boolean {
+  const task = naming.tasks.get(taskId.replace(/\/cure$/, ''));
+  if (!task?.finishedAt) return false;
+  const cured = taskId.endsWith('/cure') ? task.cureMinutes : 0;
+  return naming.local.ofInstant(task.finishedAt) + cured <= (built.problem.nowMinutes ?? 0);
 }
 
 function slackDays(scheduled: ScheduledTask, forecast: Forecast): number | null {
@@ -83,7 +93,10 @@ function whyNothing(forecast: Forecast, from: number): string {
     const known = forecast.naming.tasks.get(task.id);
     return known !== undefined && !known.finishedAt && known.people > 0 && task.startMinutes >= from;
   });
-  if (!next) return 'No open job has work left.';
+  if (!next) {
+    if (forecast.schedule.unplaced.length === 0) return forecast.records.jobs.length === 0 ? 'No job is open.' : 'No open job has a task left to do.';
+    return nobodyIsIn(forecast.built) ? 'Nothing can be planned: nobody is ever in. Enter the shop\'s opening hours, or a person\'s weekly hours.' : `What is left to do has no place in the next ${HORIZON_DAYS} days.`;
+  }
   const task = forecast.naming.tasks.get(next.id)!;
   return `Nothing can be worked on. Next: ${task.name.toLowerCase()} on job ${task.jobNumber} on ${forecast.built.local.dayOf(next.startMinutes)}; it ${whyStart(next, forecast.naming)}.`;
 }

@@ -3,7 +3,7 @@ import { daysBetween } from '../platform/days.js';
 import type { Reason, ScheduledTask } from '../engine/schedule/index.js';
 import { completionsOf, type Forecast } from './planned.js';
 import type { PlanJob } from './problem.js';
-import { decisive, partWords, span, whyStart } from './words.js';
+import { decisive, partWords, span, WAIT_WORTH_TELLING_MINUTES, whyStart } from './words.js';
 
 export interface JobForecastFacts {
   jobId: string;
@@ -20,9 +20,6 @@ export interface JobForecastFacts {
 }
 type WaitKind = 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'other';
 
-/** Waits shorter than this are the ordinary run of a day's work. */
-const WAIT_WORTH_TELLING_MINUTES = 720;
-
 export function jobForecasts(forecast: Forecast): JobForecastFacts[] {
   const completions = completionsOf(forecast);
   return forecast.records.jobs.map((job) => jobForecast(forecast, job, completions.get(job.id)!));
@@ -31,7 +28,8 @@ export function jobForecasts(forecast: Forecast): JobForecastFacts[] {
 function jobForecast(forecast: Forecast, job: PlanJob, completion: { day: string | null; why: string }): JobForecastFacts {
   const open = forecast.tasksOf(job.id).filter((task) => !task.fixed);
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));
-  const remaining = own.reduce((sum, task) => sum + task.worked.reduce((all, part) => all + part.endMinutes - part.startMinutes, 0), 0);
+  // The cure is time too, but nobody's.
+  const remaining = own.filter((task) => forecast.naming.tasks.get(task.id)!.people > 0).reduce((sum, task) => sum + task.worked.reduce((all, part) => all + part.endMinutes - part.startMinutes, 0), 0);
   return {
     jobId: job.id,
     jobNumber: job.number,

@@ -1,6 +1,6 @@
 /** Records that have been read, scheduled. Pure. */
 import { makeSchedule, type Order, type Schedule, type ScheduledTask } from '../engine/schedule/index.js';
-import { buildProblem, type BuiltProblem, type PlanRecords, type PlanTask } from './problem.js';
+import { buildProblem, HORIZON_DAYS, nobodyIsIn, type BuiltProblem, type PlanRecords, type PlanTask } from './problem.js';
 import { decisive, whyStart, type Naming } from './words.js';
 
 export interface Forecast {
@@ -67,11 +67,12 @@ export function whyJob(forecast: Forecast, jobId: string): string {
   const misfit = forecast.schedule.unplaced.find((one) => forecast.naming.tasks.get(one.id.replace(/\/cure$/, ''))?.jobId === jobId);
   if (misfit) {
     const task = forecast.naming.tasks.get(misfit.id.replace(/\/cure$/, ''));
-    return `${task?.name ?? 'A task'} has no place in the next ${Math.round(forecast.built.problem.horizonMinutes / 1440)} days`;
+    return `${task?.name ?? 'A task'} has no place in the next ${HORIZON_DAYS} days${nobodyIsIn(forecast.built) ? ': nobody is ever in' : ''}`;
   }
   const open = forecast.tasksOf(jobId).filter((task) => !task.fixed);
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));
-  if (own.length === 0) return open.length > 0 ? 'the last coat is curing' : 'all its tasks are done';
+  if (open.length > 0 && own.length === 0) return 'the last coat is curing';
+  if (own.length === 0) return forecast.tasksOf(jobId).length > 0 ? 'all its tasks are done' : 'it has no tasks yet, so nothing is known of when it will be done';
   const cause = longestWait(own, forecast);
   return cause ? `${forecast.naming.tasks.get(cause.id)!.name} ${whyStart(cause, forecast.naming)}` : 'only the work itself takes time';
 }

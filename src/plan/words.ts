@@ -1,5 +1,6 @@
 /** What the engine found, in sentences a person can act on. */
 import type { Reason, ScheduledTask } from '../engine/schedule/index.js';
+import { daysBetween } from '../platform/days.js';
 import type { LocalMinutes } from './calendar.js';
 import type { PlanTask } from './problem.js';
 
@@ -12,6 +13,8 @@ export interface Naming {
 }
 
 const DAY = 1440;
+/** Waits shorter than this are the ordinary run of a day's work. */
+export const WAIT_WORTH_TELLING_MINUTES = 720;
 
 /** `3 days`, `45 minutes`. */
 export function span(minutes: number): string {
@@ -26,11 +29,18 @@ export function partWords(part: PlanTask['awaited'][number]): string {
   return `${what}${from}${part.backOrdered ? ', back-ordered' : ''}, expected ${part.expectedDay}`;
 }
 
-/** Why a task starts when it does: the last thing it waited for, which decided. */
+/** Why a task starts when it does: the last thing it waited for, which decided, and how long nobody was in after that. */
 export function whyStart(task: ScheduledTask, naming: Naming): string {
+  if (task.fixed) return 'it has begun';
   const reason = decisive(task.why);
-  if (!reason) return task.fixed ? 'it has begun' : 'nothing holds it back';
-  return reasonWords(task.id, reason, naming);
+  const reached = naming.local.dayOf(reason?.untilMinutes ?? task.why[0]?.untilMinutes ?? task.startMinutes);
+  const starts = naming.local.dayOf(task.startMinutes);
+  if (!reason) return starts === reached ? 'nothing holds it back' : `waits until somebody is in, ${starts}`;
+  if (starts === reached) return reasonWords(task.id, reason, naming);
+  // A wait that was over before closing time is not what the task starts late for.
+  const over = reason.kind === 'predecessor' && reason.waitMinutes < WAIT_WORTH_TELLING_MINUTES;
+  const words = over ? `follows ${nameOf(reason.taskId, naming)}` : reasonWords(task.id, reason, naming);
+  return daysBetween(reached, starts) > 1 ? `${words}, and nobody is in until ${starts}` : words;
 }
 
 /** Closing hours only round a start up to the next opening; what came before them is the cause. */
@@ -59,7 +69,8 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
     case 'window':
       return `waits for weather fit for paint, likely ${until}`;
     case 'resource': {
-      const holder = reason.heldBy.map((id) => naming.tasks.get(id.replace(/\/cure$/, ''))).find((one) => one !== undefined);
+      // The last one is the one that let it in; where that is an absence, nobody is to be named.
+      const holder = naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
       const held = holder ? `, held by ${holder.name.toLowerCase()} on job ${holder.jobNumber}` : '';
       return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId}${held}`;
     }
