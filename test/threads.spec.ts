@@ -138,3 +138,19 @@ describe('whoever hangs up', () => {
     await shop.close();
   }, 20_000);
 });
+
+describe('whoever waits for seconds', () => {
+  it('leaves connections to whoever reads', async () => {
+    let go = (): void => {};
+    const released = new Promise<void>((resolve) => (go = resolve));
+    const threads: Threads = { ...noThreads, close: () => Promise.resolve(), run: async (work, asked) => (work.name === 'whatIf' && (await released), noThreads.run(work, asked)) };
+    const shop = await startTestShop({}, undefined, threads);
+    // More than the service has connections.
+    const waiting = Array.from({ length: 15 }, (_, k) => shop.rest('owner', 'get', `/plan/what-if?extraMinutesADay=${k + 10}`).then(({ status }) => status));
+    await new Promise((resolve) => setTimeout(resolve, 300));
+    for (let k = 0; k < 5; k += 1) await shop.rest('reader', 'get', '/places').expect(200);
+    go();
+    expect(await Promise.all(waiting)).toEqual(Array(15).fill(200));
+    await shop.close();
+  }, 20_000);
+});

@@ -84,6 +84,7 @@ function nextBenchList(made: Forecast, today: string): Presentable {
 export const briefingQueries = [
   query({
     name: 'briefing',
+    slow: true,
     summary: 'The six answers: what to work on, when each is done, what it cost, what to ask, what to pay for the next, how many more can be ready',
     rest: { method: 'GET', path: '/briefing' },
     input: z.strictObject({}),

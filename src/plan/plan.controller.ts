@@ -14,7 +14,7 @@ export class PlanController {
   /** The first-snow curve with each job's likely completion marked on it. */
   @Get('readiness.svg')
   async readinessChart(@Req() request: Request, @Res() response: Response): Promise<void> {
-    const drawing = await inTransaction(this.performing, callerOf(request), readinessDrawing);
+    const drawing = await this.performing.database.inTurn(() => inTransaction(this.performing, callerOf(request), readinessDrawing));
     response.setHeader('Vary', 'Authorization');
     response.type('image/svg+xml').send(drawing);
   }

@@ -94,6 +94,7 @@ const forecastsOf = ({ forecast, odds, answer }: Pick<CurrentPlan, 'forecast' | 
 export const planQueries = [
   query({
     name: 'plan',
+    slow: true,
     summary: 'The shop\'s schedule as its records have it now',
     rest: { method: 'GET', path: '/plan' },
     input: z.strictObject({ stale: z.boolean().nullish().meta({ description: 'Take the last plan at once, even where records have changed since; the answer says so.' }) }),
@@ -102,6 +103,7 @@ export const planQueries = [
   }),
   query({
     name: 'benchList',
+    slow: true,
     summary: 'What to work on, on one day, and what to have ready for it',
     rest: { method: 'GET', path: '/plan/bench' },
     input: z.strictObject({ day: planDay }),
@@ -114,6 +116,7 @@ export const planQueries = [
   }),
   query({
     name: 'jobForecast',
+    slow: true,
     summary: 'When a job is expected to be finished, what it waits for, and why',
     rest: { method: 'GET', path: '/jobs/:jobId/forecast' },
     input: z.strictObject({ jobId: id }),
@@ -132,6 +135,7 @@ export const planRelations = [
   computed({
     on: Job,
     field: 'forecast',
+    slow: true,
     to: JobForecast,
     description: 'When it is expected to be finished, and why; null once it is closed.',
     async compute(call, jobs) {

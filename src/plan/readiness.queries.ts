@@ -116,6 +116,7 @@ function whatBinds(made: Forecast, resources: readonly Load[], readyBy: string |
 export const readinessQueries = [
   query({
     name: 'readiness',
+    slow: true,
     summary: 'All jobs against the first snow: who is ready, who is late, what binds, how many more fit',
     rest: { method: 'GET', path: '/readiness' },
     input: z.strictObject({}),

@@ -98,6 +98,7 @@ function gaps(open: readonly { startMinutes: number; endMinutes: number }[], fro
 export const timelineQueries = [
   query({
     name: 'timeline',
+    slow: true,
     summary: 'The plan as bars: who is at what and what stands where, by resource and by job',
     rest: { method: 'GET', path: '/plan/timeline' },
     input: z.strictObject({ fromDay: planDay, toDay: day.nullish().meta({ scalar: 'Day', description: `${DAYS_SHOWN} days on unless given.` }) }),

@@ -20,6 +20,7 @@ const placeWords = { bench: 'bench', sprayArea: 'spray area', cureRack: 'place o
 export const whatIfQueries = [
   query({
     name: 'whatIf',
+    slow: true,
     summary: 'What a late part, a day off, another place, a job given up or longer days would do, without doing it',
     rest: { method: 'GET', path: '/plan/what-if' },
     input: WhatIfInput,

@@ -97,6 +97,12 @@ export class Refused extends DomainError {
   readonly title = 'A rule stands against it';
 }
 
+/** There was no room to begin; nothing was done. */
+export class Busy extends DomainError {
+  readonly status = 503;
+  readonly title = 'Too busy at the moment';
+}
+
 export class TooMany extends DomainError {
   readonly status = 429;
   readonly title = 'Too many requests';

@@ -78,6 +78,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
 
 export const bidQuery = query({
   name: 'bidAdvice',
+  slow: true,
   summary: 'What to pay at most for a machine not yet bought',
   roles: priceReaders,
   rest: { method: 'GET', path: '/bid' },

@@ -51,6 +51,7 @@ export async function priceAdviceFor(call: Call, jobIds: string[], expected?: Ma
 export const priceQueries = [
   query({
     name: 'priceAdvice',
+    slow: true,
     summary: 'What to ask for a machine, when to come down, and below what not to sell',
     roles: priceReaders,
     rest: { method: 'GET', path: '/jobs/:jobId/price' },
@@ -73,6 +74,7 @@ export const resaleRelations = [
   computed({
     on: Job,
     field: 'price',
+    slow: true,
     to: PriceAdvice,
     roles: priceReaders,
     description: 'What to ask for it; null once it is closed, or when it is not for sale.',

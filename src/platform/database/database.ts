@@ -1,6 +1,7 @@
 /** How the service reaches its records: always in a transaction, and nearly always in the name of one shop. */
 import { setTimeout as sleep } from 'node:timers/promises';
 import { PrismaPg } from '@prisma/adapter-pg';
+import pLimit from 'p-limit';
 import pg from 'pg';
 import { Prisma, PrismaClient } from './client/client.js';
 
@@ -28,6 +29,8 @@ const statementTimeoutMilliseconds = 30_000;
 export class Database {
   readonly pool: pg.Pool;
   readonly prisma: PrismaClient;
+  /** Runs work that holds its connection for seconds: only so many at once that others find one free. */
+  readonly inTurn: <T>(work: () => Promise<T>) => Promise<T>;
   private readonly listeners = new Set<(statement: Statement) => void>();
 
   /** @param url as the service's own role */
@@ -45,6 +48,7 @@ export class Database {
     // A connection that breaks while idle is dropped by the pool; whoever asks next gets a new one.
     this.pool.on('error', () => {});
     this.prisma = new PrismaClient({ adapter: new PrismaPg(this.pool) });
+    this.inTurn = pLimit(Math.max(1, Math.floor(connections / 2)));
   }
 
   /**

@@ -2,7 +2,7 @@
  * What the database refuses, in the words of the person who caused it. A rule that only the database can keep
  * (no two open jobs on one machine, nobody at two benches at once) is thereby told as clearly as any other.
  */
-import { Conflict, DomainError, Invalid, NotFound } from '../errors.js';
+import { Busy, Conflict, DomainError, Invalid, NotFound } from '../errors.js';
 
 /** Constraint name → what to tell. Constraints that can only fail through a fault of ours are not listed. */
 const told: Record<string, { code: string; detail: string }> = {
@@ -26,7 +26,9 @@ interface Refusal {
 export function asDomainError(error: unknown): unknown {
   if (error instanceof DomainError) return error;
   // Prisma's own word for an update or delete that met no row.
-  if ((error as { code?: unknown } | null)?.code === 'P2025') return new NotFound('such record');
+  if (isCode(error, 'P2025')) return new NotFound('such record');
+  // No connection became free in time.
+  if (isCode(error, 'P2028') && /unable to start a transaction/i.test((error as Error).message)) return new Busy('busy', 'More is being asked at once than can be answered; send it again in a few seconds.');
   const refusal = refusalIn(error);
   if (!refusal) return error;
   const words = refusal.constraint ? told[refusal.constraint] : undefined;
@@ -48,6 +50,8 @@ export function asDomainError(error: unknown): unknown {
       return error;
   }
 }
+
+const isCode = (error: unknown, code: string): boolean => (error as { code?: unknown } | null)?.code === code;
 
 function refusalIn(error: unknown, depth = 0): Refusal | undefined {
   if (error === null || typeof error !== 'object' || depth > 6) return undefined;

@@ -65,6 +65,8 @@ export interface Operation {
   confidential: boolean;
   /** It answers a page of a list. */
   paged: boolean;
+  /** It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a connection. */
+  slow: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
   run(call: Call, input: Presentable): Promise<Presentable>;
 }
@@ -93,8 +95,8 @@ interface Declared<I extends z.ZodObject> {
 }
 
 /** Declares an operation that only reads. Every role may call it unless `roles` says otherwise. */
-export function query<I extends z.ZodObject>(declared: Declared<I> & { paged?: boolean }): Operation {
-  return { roles: everyone, paged: false, ...declared, kind: 'query', creates: false, versioned: false, confidential: false };
+export function query<I extends z.ZodObject>(declared: Declared<I> & { paged?: boolean; slow?: boolean }): Operation {
+  return { roles: everyone, paged: false, slow: false, ...declared, kind: 'query', creates: false, versioned: false, confidential: false };
 }
 
 /** Declares an operation that writes. Only the owner may call it unless `roles` says otherwise. */
@@ -107,6 +109,7 @@ export function command<I extends z.ZodObject>(declared: Declared<I> & { creates
     kind: 'command',
     versioned: 'version' in declared.input.shape,
     paged: false,
+    slow: false,
   };
 }
 
@@ -122,6 +125,8 @@ export interface Relation {
   many: boolean;
   roles: readonly Role[];
   description: string;
+  /** As of an operation. */
+  slow: boolean;
   /** One answer a parent, in the parents' order. */
   load(call: Call, parents: Presentable[]): Promise<Presentable[]>;
 }
@@ -132,6 +137,7 @@ interface DeclaredRelation {
   to: z.ZodType;
   description: string;
   roles?: readonly Role[];
+  slow?: boolean;
 }
 
 /** Many children, each pointing at its parent by `key`. */
@@ -181,5 +187,5 @@ export function computed(
 function relationBase(declared: DeclaredRelation) {
   const on = (declared.on.meta() as { id?: string } | undefined)?.id;
   if (!on) throw new Error(`The relation ${declared.field} hangs on a shape without a name`);
-  return { on, field: declared.field, to: declared.to, roles: declared.roles ?? everyone, description: declared.description };
+  return { on, field: declared.field, to: declared.to, roles: declared.roles ?? everyone, description: declared.description, slow: declared.slow ?? false };
 }

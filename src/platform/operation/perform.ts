@@ -9,6 +9,7 @@ import { EngineError } from '../../engine/error.js';
 import type { Database, Transaction } from '../database/database.js';
 import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
 import { asDomainError } from './database-errors.js';
+import { checked } from './faults.js';
 import type { Call, Operation, Presentable, Role, ShopFacts } from './operation.js';
 import type { Threads } from '../threads/pool.js';
 import type { Page } from './page.js';
@@ -57,14 +58,14 @@ export async function perform(
   if (idempotencyKey !== undefined && !/^[\x20-\x7e]{1,200}$/.test(idempotencyKey)) {
     throw new Unreadable('bad-idempotency-key', 'The Idempotency-Key must have 1 to 200 printable ASCII characters.');
   }
-  const parsed = operation.input.safeParse(input);
-  if (!parsed.success) throw new Invalid(faultsOf(parsed.error));
+  const read = checked(operation.input, input);
   const notices: (() => void | Promise<void>)[] = [];
-  const performed = await inTransaction(performing, caller, async (call) => {
-    const work = async () => reply(performing, operation, call, await runAudited(operation, call, parsed.data));
-    if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, parsed.data, work);
+  const turn = operation.slow ? performing.database.inTurn : <T>(work: () => Promise<T>) => work();
+  const performed = await turn(() => inTransaction(performing, caller, async (call) => {
+    const work = async () => reply(performing, operation, call, await runAudited(operation, call, read));
+    if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, read, work);
     return { reply: await work(), replayed: false };
-  }, notices);
+  }, notices));
   for (const notice of notices) {
     try {
       await notice();
@@ -122,9 +123,7 @@ async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
  * @throws Invalid when the input is not the operation's shape
  */
 export async function runWithin(call: Call, operation: Operation, input: unknown): Promise<Presentable> {
-  const parsed = operation.input.safeParse(input);
-  if (!parsed.success) throw new Invalid(faultsOf(parsed.error));
-  return runAudited(operation, call, parsed.data);
+  return runAudited(operation, call, checked(operation.input, input));
 }
 
 async function runAudited(operation: Operation, call: Call, input: Record<string, unknown>): Promise<unknown> {
@@ -140,7 +139,7 @@ async function runAudited(operation: Operation, call: Call, input: Record<string
 
 function reply(performing: Performing, operation: Operation, call: Call, result: unknown): unknown {
   const viewer = { currency: call.shop.currency, seesPrices: call.role !== 'helper' };
-  const checked = (schema: z.ZodType, value: unknown) => {
+  const shownAs = (schema: z.ZodType, value: unknown) => {
     const shown = present(schema, value, viewer);
     if (performing.checkReplies) {
       const sound = schema.safeParse(shown);
@@ -148,10 +147,10 @@ function reply(performing: Performing, operation: Operation, call: Call, result:
     }
     return shown;
   };
-  if (!operation.paged) return checked(operation.output, result);
+  if (!operation.paged) return shownAs(operation.output, result);
   const page = result as Page;
   return {
-    items: page.rows.map((row) => checked(operation.output, row.node)),
+    items: page.rows.map((row) => shownAs(operation.output, row.node)),
     cursors: page.rows.map((row) => row.cursor),
     hasNextPage: page.hasNextPage,
     hasPreviousPage: page.hasPreviousPage,
@@ -176,11 +175,12 @@ async function once(call: Call, operation: Operation, key: string, input: unknow
       throw new Refused('idempotency-key-reused', 'This Idempotency-Key was used for another request; take a new key for a new request.');
     }
     if (operation.confidential) throw new Conflict('already-done', 'That request was carried out; its reply held a secret that is shown only once.');
-    return { reply: earlier.reply, replayed: true };
+    // Kept as text, so that its fields come in the order they first came in; those of older versions were not.
+    return { reply: typeof earlier.reply === 'string' ? JSON.parse(earlier.reply) : earlier.reply, replayed: true };
   }
   const made = await work();
   await tx.idempotentReply.create({
-    data: { shopId: call.shop.id, accessKeyId: owner, key, operation: operation.name, fingerprint, status: operation.rest.status ?? 200, reply: operation.confidential ? {} : (made as object) },
+    data: { shopId: call.shop.id, accessKeyId: owner, key, operation: operation.name, fingerprint, status: operation.rest.status ?? 200, reply: operation.confidential ? {} : JSON.stringify(made) },
   });
   return { reply: made, replayed: false };
 }
@@ -194,11 +194,4 @@ export function canonical(value: unknown): string {
     return `{${entries.sort(([a], [b]) => (a < b ? -1 : 1)).map(([k, one]) => `${JSON.stringify(k)}:${canonical(one)}`).join(',')}}`;
   }
   return JSON.stringify(value) ?? 'null';
-}
-
-export function faultsOf(error: z.ZodError) {
-  return error.issues.map((issue) => ({
-    detail: issue.code === 'unrecognized_keys' ? `has no field ${issue.keys.map((key) => `"${key.slice(0, 60)}"`).join(', ')}` : issue.message,
-    pointer: issue.path.map((step) => `/${String(step).replaceAll('~', '~0').replaceAll('/', '~1')}`).join(''),
-  }));
 }

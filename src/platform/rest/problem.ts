@@ -39,6 +39,7 @@ function statusOf(error: unknown): number | undefined {
 
 export function sendProblem(response: Response, problem: Problem): void {
   if (problem.status === 401) response.setHeader('WWW-Authenticate', 'Bearer realm="frostwright"');
+  if (problem.status === 503) response.setHeader('Retry-After', '3');
   if (problem.status === 428) response.setHeader('Cache-Control', 'no-store');
   response.status(problem.status).type('application/problem+json').send(JSON.stringify(problem));
 }
@@ -53,7 +54,7 @@ export class ProblemFilter implements ExceptionFilter {
     const request = host.switchToHttp().getRequest<Request>();
     const response = host.switchToHttp().getResponse<Response>();
     const problem = problemOf(error);
-    if (problem.status >= 500) this.reportFault(error, `${request.method} ${request.path}`);
+    if (problem.status === 500) this.reportFault(error, `${request.method} ${request.path}`);
     if (response.headersSent) {
       response.end();
       return;
