@@ -53,6 +53,26 @@ describe('a plain CSV', () => {
     expect(again.body).toMatchObject({ added: 0, changed: 1, unchanged: 1 });
   });
 
+  it('tells the lines of days that have not been yet, and keeps the others', async () => {
+    const station = await newStation('Ahead');
+    const answer = await send(station, csv('date,snow_mm,high_c,low_c', '2126-11-24,0,5,1', '2026-09-15,0,20,9', '2026-09-16,0,20,9'));
+    expect(answer.body).toMatchObject({ added: 1, faultyLines: 2, lastDay: '2026-09-15' });
+    expect(answer.body.faults).toEqual([
+      { line: 2, detail: '2126-11-24 has not been yet; what is to come is entered as a forecast' },
+      { line: 4, detail: '2026-09-16 has not been yet; what is to come is entered as a forecast' },
+    ]);
+    expect((await shop.rest('reader', 'get', `/paint-weather?stationId=${station}`)).status).toBe(200);
+  });
+
+  it('does not let one stray day of long ago or to come hide the climate', async () => {
+    const station = await newStation('Stray');
+    await shop.rest('owner', 'post', `/stations/${station}/days`, { days: [{ day: '2026-09-01', highCelsius: 20, lowCelsius: 9 }] });
+    // Such as an import of an earlier release has left behind.
+    await shop.within((call) => call.tx.stationDay.create({ data: { shopId: call.shop.id, stationId: station, day: new Date('2126-11-24'), highCelsius: 5, lowCelsius: 1 } }));
+    const { body } = await shop.rest('reader', 'get', `/paint-weather?stationId=${station}`);
+    expect(body.why[0]).toContain('1 days on record from 2026-09-01 to 2026-09-01');
+  });
+
   it('that tells nothing is refused with what to do', async () => {
     const station = await newStation('Refusing');
     const unknown = await send(station, csv('name,price', 'a,b'));

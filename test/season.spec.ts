@@ -179,6 +179,33 @@ describe('the first snow', () => {
     expect(statements).toHaveLength(4);
   });
 
+  it('passes over a nearer station with a week on record, and says so, at the price of the same statements', async () => {
+    const near = (await shop.rest('owner', 'post', '/stations', { name: 'By the Gate', latitude: 45.42, longitude: -75.69 })).body.id as string;
+    const week = Array.from({ length: 7 }, (_, k) => ({ day: `2026-09-0${k + 1}`, highCelsius: 21, lowCelsius: 9, snowfallMillimetres: 0 }));
+    expect((await shop.rest('owner', 'post', `/stations/${near}/days`, { days: week })).body.added).toBe(7);
+    const snow = (await shop.rest('reader', 'get', '/first-snow')).body;
+    expect(snow.stationId).toBe(stationId);
+    expect(snow.why.join(' ')).toMatch(/By the Gate, [\d.]+ km away, is nearer, but has only 7 days in the months of first snow with their snowfall on record; ten years of them are wanted\./);
+    const outlook = await shop.within((call) => snowOutlook(call));
+    expect(outlook.medianDay).not.toBeNull();
+    const { data } = await shop.graphql('reader', '{ paintWeather { stationId why } lastFrost { stationId why } }');
+    for (const answer of [data.paintWeather, data.lastFrost]) {
+      expect(answer.stationId).toBe(stationId);
+      expect(answer.why.join(' ')).toContain('has only 7 days with a high and a low on record');
+    }
+    // Asked for by name it answers, with what little it knows.
+    expect((await shop.rest('reader', 'get', `/first-snow?stationId=${near}`)).body).toMatchObject({ stationId: near, quantiles: [] });
+    // Where no station has enough, the one with most answers and says how little that is.
+    expect((await shop.rest('owner', 'delete', `/stations/${stationId}/days?fromDay=1990-01-01&toDay=2026-01-01`)).status).toBe(200);
+    const poor = (await shop.rest('reader', 'get', '/first-snow')).body;
+    expect(poor.stationId).toBe(stationId);
+    expect(poor.why.join(' ')).toContain('less than the ten years wanted, and no station has more');
+    const { statements } = await shop.database.countStatements(() => shop.within((call) => snowOutlook(call)));
+    expect(statements).toHaveLength(4);
+    for (let from = 0; from < days.length; from += 4000) await send(days.slice(from, from + 4000));
+    await shop.rest('owner', 'delete', `/stations/${near}`, undefined, { version: 1 });
+  });
+
   it('is drawn', async () => {
     const drawn = await shop.rest('reader', 'get', '/first-snow.svg').buffer(true).parse((response, done) => {
       let text = '';

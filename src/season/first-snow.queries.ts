@@ -30,7 +30,7 @@ export const firstSnowQuery = query({
   summary: 'When the first snow of the season is to be expected, and given that none has fallen so far',
   rest: { method: 'GET', path: '/first-snow' },
   input: z.strictObject({
-    stationId: id.nullish().meta({ scalar: 'ID', description: 'The nearest with records unless said.' }),
+    stationId: id.nullish().meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
     thresholdMillimetres: decimal(0.1, 1000).nullish().meta({ scalar: 'Float', description: 'The shop\'s own unless said. One inch is 25, as stations store it; a trace is never an event.' }),
     quantileType: QuantileType.nullish().meta({ description: 'How quantiles are drawn (Hyndman and Fan 1996); medianUnbiased unless said.' }),
     byDays: z.array(day).max(60).nullish().meta({ description: 'Days whose chance is wanted.' }),

@@ -112,7 +112,7 @@ function sampleOf({ rule, seasons, startYear, noneByDay }: Asked, happenedDay: s
 }
 
 function whyOf({ today }: SnowQuestion, { station, record }: StationWeather, { noneByDay }: Asked, happenedDay: string | null): string[] {
-  const why = [`${station.name}, ${station.distanceKilometres} km away, has records up to ${dayAt(record.lastDayNumber)}.`];
+  const why = [`${station.name}, ${station.distanceKilometres} km away, has records up to ${dayAt(record.lastDayNumber)}.`, ...station.whyChosen];
   if (happenedDay) why.push(`It fell on ${happenedDay}.`);
   // A record that stops before yesterday says nothing about the days since.
   else if (noneByDay && dayAt(record.lastDayNumber) < noneByDay) why.push(`No record tells of the days since; none is taken to have fallen up to ${noneByDay}, seen from ${today}.`);

@@ -14,11 +14,12 @@ const mostCharacters = 200_000_000;
  * @throws NotFound, Refused; EngineError for a file that is none of the known formats
  */
 export async function importStationFile(performing: Performing, caller: Caller, stationId: string, chunks: AsyncIterable<string>, options: StationReaderOptions): Promise<Summary> {
-  await inTransaction(performing, caller, async (call) => {
+  const today = await inTransaction(performing, caller, async (call) => {
     const station = await findOne(call.tx.station, 'weather station', stationId);
     if (station.retiredAt) throw new Refused('retired', 'This weather station was retired; import into one that is in use.');
+    return call.today;
   });
-  const reader = new StationReader(options);
+  const reader = new StationReader({ ...options, today });
   const written = newSummary(stationId, '', []);
   let piece: DayRecord[] = [];
   const write = async () => {

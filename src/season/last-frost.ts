@@ -28,6 +28,6 @@ export function lastFrostOf({ weather, thresholdCelsius, today, quantileType, by
     thresholdCelsius,
     seasons: seasons.map((season) => ({ label: season.label, status: season.status, day: season.eventDay, celsius: season.amount, reason: season.reason })),
     trend: outlook.trend.sentence,
-    why: [`${station.name}, ${station.distanceKilometres} km away; the latest thirty years of it.`, ...outlook.why],
+    why: [`${station.name}, ${station.distanceKilometres} km away; the latest thirty years of it.`, ...station.whyChosen, ...outlook.why],
   };
 }

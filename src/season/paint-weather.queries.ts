@@ -20,7 +20,7 @@ export const paintWeatherQuery = query({
   summary: 'When the weather lets a coat be applied: by time of year, before a day, and how long a wait',
   rest: { method: 'GET', path: '/paint-weather' },
   input: z.strictObject({
-    stationId: id.nullish().meta({ scalar: 'ID', description: 'The nearest with records unless said.' }),
+    stationId: id.nullish().meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
     productId: id.nullish().meta({ scalar: 'ID', description: 'The coating product whose limits count; common limits unless said.' }),
     placeId: id.nullish().meta({ scalar: 'ID', description: 'Where it is painted; the warmest of the shop\'s spray areas unless said.' }),
     leastCelsius: limit(-50, 100),

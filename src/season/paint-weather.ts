@@ -4,7 +4,7 @@ import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlookOf, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { paintAhead, type PaintQuestion } from './paint-windows.js';
-import { unpacked, type PackedWeather } from './station-record.js';
+import { unpacked, type ChosenStation, type PackedWeather } from './station-record.js';
 
 const daysShown = 14;
 
@@ -43,7 +43,7 @@ export function paintWeatherOf({ weather, forecast, settings, timeZone, now, tod
       refusal: one.refusal && refusalWords[one.refusal],
       windows: one.windows.map((window) => ({ from: local.moment(one.day, window.fromMinute), to: local.moment(one.day, window.toMinute) })),
     })),
-    why: whyOf(station.name, record.byDay.size, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), told.size, snowDay === beforeDay ? beforeDay : null),
+    why: whyOf(station, record.byDay.size, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), told.size, snowDay === beforeDay ? beforeDay : null),
   };
 }
 
@@ -57,8 +57,8 @@ const waitOf = ({ quantiles, ...wait }: PaintWait, windowMinutes: number, now: D
   quantiles: quantiles.map(({ probability, waitMinutes }) => ({ probability, startsAt: waitMinutes === null ? null : new Date(now.getTime() + Math.round(waitMinutes) * 60_000) })),
 });
 
-function whyOf(stationName: string, days: number, firstDay: string, lastDay: string, forecastDays: number, snowDay: string | null): string[] {
-  const why = [`${stationName}: ${days} days on record from ${firstDay} to ${lastDay}; each year of them counts as one that could come.`];
+function whyOf({ name, whyChosen }: ChosenStation, days: number, firstDay: string, lastDay: string, forecastDays: number, snowDay: string | null): string[] {
+  const why = [`${name}: ${days} days on record from ${firstDay} to ${lastDay}; each year of them counts as one that could come.`, ...whyChosen];
   why.push(forecastDays > 0 ? `${forecastDays} days ahead are told by the forecast that was entered.` : 'No forecast is entered for the days ahead.');
   if (snowDay) why.push(`The days left are counted up to ${snowDay}, the median first snow.`);
   why.push('A daily record is good for planning; whether to spray now is decided by a thermometer and a hygrometer at the work.');

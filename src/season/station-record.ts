@@ -9,6 +9,8 @@ export interface ChosenStation extends Coordinates {
   id: string;
   name: string;
   distanceKilometres: number;
+  /** Why this one and not a nearer one; empty where nothing is to be said. */
+  whyChosen: string[];
 }
 
 export interface PackedWeather {

@@ -1,46 +1,12 @@
 /** Which stations there are, how far away, and what each has on record. */
 import { z } from 'zod';
-import { NotFound } from '../platform/errors.js';
 import { computed, query, type Call } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
 import { findOne } from '../platform/operation/records.js';
 import { decimal, id } from '../platform/shapes.js';
-import { greatCircleKilometres, type Coordinates } from './great-circle.js';
-import type { ChosenStation } from './station-record.js';
+import { nearestFirst, tenth } from './choose-station.js';
+import { greatCircleKilometres } from './great-circle.js';
 import { recordDay, Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
-
-interface StationPlace extends Coordinates {
-  id: string;
-  name: string;
-  shopLatitude: number;
-  shopLongitude: number;
-}
-
-/**
- * The station asked for, or the one with records that is nearest to the shop. One statement.
- * @returns null when none was asked for and none has records
- * @throws NotFound for an id that is no station of the shop
- */
-export async function chooseStation(call: Call, stationId?: string | null): Promise<ChosenStation | null> {
-  const wanted = stationId ?? null;
-  const rows = await call.tx.$queryRaw<StationPlace[]>`
-    SELECT s.id, s.name, s.latitude::float8 AS latitude, s.longitude::float8 AS longitude,
-      shop.latitude::float8 AS "shopLatitude", shop.longitude::float8 AS "shopLongitude"
-    FROM "Station" s JOIN "Shop" shop ON shop.id = s."shopId"
-    WHERE CASE WHEN ${wanted}::uuid IS NULL
-      THEN s."retiredAt" IS NULL AND EXISTS (SELECT FROM "StationDay" d WHERE d."shopId" = s."shopId" AND d."stationId" = s.id)
-      ELSE s.id = ${wanted}::uuid END`;
-  if (rows.length === 0 && wanted) throw new NotFound('weather station', wanted);
-  const chosen = rows.map(({ shopLatitude, shopLongitude, ...station }) => ({
-    ...station,
-    distanceKilometres: tenth(greatCircleKilometres(station, { latitude: shopLatitude, longitude: shopLongitude })),
-  }));
-  return chosen.sort(nearestFirst)[0] ?? null;
-}
-
-const nearestFirst = (a: { distanceKilometres: number; id: string }, b: { distanceKilometres: number; id: string }): number =>
-  a.distanceKilometres - b.distanceKilometres || (a.id < b.id ? -1 : 1);
-const tenth = (value: number): number => Math.round(value * 10) / 10;
 
 interface Extent {
   stationId: string;

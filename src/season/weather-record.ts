@@ -4,8 +4,8 @@ import type { StationDay } from '../engine/weather/index.js';
 import { Refused } from '../platform/errors.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDate, asDay } from '../platform/operation/records.js';
+import { chooseStation } from './choose-station.js';
 import { columns, unread, type PackedWeather, type WeatherKind } from './station-record.js';
-import { chooseStation } from './stations.queries.js';
 
 /** Thirty years describe a climate, by the custom of the World Meteorological Organization; one more makes them whole. */
 const airYears = 31;
@@ -13,8 +13,8 @@ const airYears = 31;
 const readInCall = new WeakMap<Call, Map<string, Promise<PackedWeather | null>>>();
 
 /**
- * The record of the station asked for, or of the nearest one with records. Two statements, once a call.
- * @returns null when there is no station with records
+ * The record of the station asked for, or of the nearest one with enough on record for the question. Two statements, once a call.
+ * @returns null when no station has anything of it on record
  * @throws NotFound for an id that is no station of the shop
  */
 export function packedWeather(call: Call, kind: WeatherKind, stationId?: string | null): Promise<PackedWeather | null> {
@@ -29,19 +29,20 @@ export function packedWeather(call: Call, kind: WeatherKind, stationId?: string 
 /** @throws Refused `no-station-records` where there is nothing to go by */
 export async function requireWeather(call: Call, kind: WeatherKind, stationId?: string | null): Promise<PackedWeather> {
   const weather = await packedWeather(call, kind, stationId);
-  if (!weather || weather.days === '[]') throw new Refused('no-station-records', 'No weather station has daily records yet: add a station, then import its days.');
+  if (!weather || weather.days === '[]') throw new Refused('no-station-records', `No weather station has daily ${kind === 'snow' ? 'snowfall' : 'temperatures'} on record yet: add a station, then import its days.`);
   return weather;
 }
 
 async function readWeather(call: Call, kind: WeatherKind, stationId?: string | null): Promise<PackedWeather | null> {
-  const station = await chooseStation(call, stationId);
+  const station = await chooseStation(call, kind, stationId);
   if (!station) return null;
   const listed = Prisma.join(columns[kind].map((name) => Prisma.raw(`"${name}"`)));
-  const since = kind === 'air' ? Prisma.sql`AND day > (SELECT max(day) - make_interval(years => ${airYears}::int) FROM "StationDay" WHERE "stationId" = ${station.id}::uuid)` : Prisma.empty;
+  const upToNow = Prisma.sql`"stationId" = ${station.id}::uuid AND "shopId" = ${call.shop.id}::uuid AND day <= ${call.today}::date`;
+  const since = kind === 'air' ? Prisma.sql`AND day > (SELECT max(day) - make_interval(years => ${airYears}::int) FROM "StationDay" WHERE ${upToNow})` : Prisma.empty;
   // One value of JSON instead of rows: several times cheaper to carry over and to read.
   const [packed] = await call.tx.$queryRaw<{ days: string | null }[]>`
     SELECT json_agg(json_build_array(day, ${listed}) ORDER BY day)::text AS days
-    FROM "StationDay" WHERE "stationId" = ${station.id}::uuid AND "shopId" = ${call.shop.id}::uuid ${since}`;
+    FROM "StationDay" WHERE ${upToNow} ${since}`;
   return { station, kind, days: packed?.days ?? '[]' };
 }
 

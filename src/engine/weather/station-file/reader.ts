@@ -1,3 +1,4 @@
+import { dayNumber } from '../../days.js';
 import { EngineError } from '../../error.js';
 import { delimiterOf, splitLine } from './csv.js';
 import { DlyReader, looksLikeDly } from './read-dly.js';
@@ -10,6 +11,8 @@ export interface StationReaderOptions {
   station?: string;
   /** In which units an NCEI file was downloaded, where it does not tell. */
   units?: NceiUnits;
+  /** The day on which it is read: a line for a later one is a slip of the pen. */
+  today?: string;
 }
 
 /**
@@ -18,10 +21,12 @@ export interface StationReaderOptions {
  * days were met. Days come in the file's order, none twice; a line that cannot be read is told and passed over.
  */
 export class StationReader {
-  private readonly tally = new Tally();
+  private readonly tally: Tally;
   private reader: LineReader | undefined;
 
-  constructor(private readonly options: StationReaderOptions = {}) {}
+  constructor(private readonly options: StationReaderOptions = {}) {
+    this.tally = new Tally(options.today === undefined ? undefined : dayNumber(options.today, 'today'));
+  }
 
   /**
    * @param text one line, without its end

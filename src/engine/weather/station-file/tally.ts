@@ -81,6 +81,9 @@ export class Tally {
   private last = -Infinity;
   private traces = 0;
 
+  /** @param today the last day that can have been observed; none is too late when absent */
+  constructor(private readonly today = Infinity) {}
+
   fault(line: number, detail: string): StationItem {
     if (line !== this.lastFaultyLine) this.faultyLines += 1;
     this.lastFaultyLine = line;
@@ -113,6 +116,7 @@ export class Tally {
     const record = this.dayOf(draft);
     if (!record) return items;
     if (number < FIRST_DAY || number > LAST_DAY) return [...items, this.fault(line, `${record.day} lies outside the years 1700 to 2199`)];
+    if (number > this.today) return [...items, this.fault(line, `${record.day} has not been yet; what is to come is entered as a forecast`)];
     if (this.seen.has(number)) return [...items, this.fault(line, `${record.day} was told before; the earlier line stands`)];
     this.seen.add(number);
     this.first = Math.min(this.first, number);
