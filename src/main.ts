@@ -8,24 +8,23 @@ import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
 import { loadSettings, StartError, type Settings } from './platform/settings.js';
 import { makeLog } from './platform/watch.js';
-import { firstStart } from './first-start.js';
+import { firstStart, wantedShop } from './first-start.js';
 import { briefingText } from './plan/briefing-text.js';
 import { readBriefing } from './plan/briefing.queries.js';
 import { startReplanning } from './plan/replanner.js';
 import { inTransaction, type Performing } from './platform/operation/perform.js';
 import { askedThreads, backgroundThreads } from './platform/threads/pool.js';
 import { makeServer } from './server.js';
+import { listShops } from './shop/open-shop.js';
 
 export const version = (JSON.parse(fs.readFileSync(path.join(projectRoot, 'package.json'), 'utf8')) as { version: string }).version;
 
 /** Requests a minute from one address. A page of one shop's owner needs a few; a script that loads history needs many. */
 const REQUESTS_PER_MINUTE = 3000;
 
-// The database driver warns of the way the ORM sends several queries of one transaction; nobody here can act on it.
-process.noDeprecation = true;
-
 async function main(): Promise<void> {
   const settings = loadSettings(process.env);
+  const wanted = wantedShop(process.argv.slice(2));
   const log = makeLog(settings.logLevel);
   const open = await openDatabase(settings, say);
   const threads = askedThreads();
@@ -58,9 +57,10 @@ async function main(): Promise<void> {
     void end(1);
   });
   try {
-    const first = await firstStart(open.database, { empty: process.argv.includes('--empty'), now: new Date(), progress: say });
+    // Before there is a shop, whose owner's key would be lost if nothing could be served.
     app = await serve(settings, performing, log);
-    await greet(app, performing, first.ownerKey, first.shopId);
+    const first = await firstStart(open.database, wanted, new Date(), say);
+    await greet(app, performing, first.ownerKey);
     stopPlanning = startReplanning({ ...performing, threads: background });
   } catch (error) {
     console.error(error instanceof StartError ? error.message : error);
@@ -83,10 +83,12 @@ async function serve(settings: Settings, performing: Performing, log: Logger): P
   return app;
 }
 
-async function greet(app: NestExpressApplication, performing: Performing, ownerKey: string | undefined, shopId: string): Promise<void> {
+async function greet(app: NestExpressApplication, performing: Performing, ownerKey: string | undefined): Promise<void> {
   const url = (await app.getUrl()).replace('[::1]', 'localhost');
-  const caller = { shopId, role: 'owner' as const, accessKeyId: null };
-  const briefing = await inTransaction(performing, caller, readBriefing);
+  const briefings: string[] = [];
+  for (const { id } of await listShops(performing.database)) {
+    briefings.push(briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)), '');
+  }
   const lines = [
     '',
     `Frostwright ${version} is serving`,
@@ -97,8 +99,7 @@ async function greet(app: NestExpressApplication, performing: Performing, ownerK
       ? `  Owner key ${ownerKey}\n            Shown this once; only its hash is kept. "npm run keys" makes others.`
       : '  Owner key was shown at the first start; "npm run keys" makes another.',
     '',
-    briefingText(briefing),
-    '',
+    ...briefings,
     'Ctrl-C stops the service and its database.',
   ];
   console.log(lines.join('\n'));

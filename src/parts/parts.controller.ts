@@ -3,9 +3,9 @@ import { Controller, Get, Inject, Param, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import { callerOf } from '../platform/access/authenticate.js';
-import { Invalid } from '../platform/errors.js';
+import { checked } from '../platform/operation/faults.js';
 import type { Operation } from '../platform/operation/operation.js';
-import { faultsOf, perform, type Performing } from '../platform/operation/perform.js';
+import { perform, type Performing } from '../platform/operation/perform.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
 import { PERFORMING } from '../platform/tokens.js';
@@ -31,10 +31,9 @@ export class PartsController {
 
   private async sheet(request: Request, response: Response, operation: Operation, fromPath: object): Promise<void> {
     const { paper: wanted, ...query } = request.query;
-    const paper = Paper.default('a4').safeParse(wanted);
-    if (!paper.success) throw new Invalid(faultsOf(paper.error).map((fault) => ({ ...fault, pointer: '/paper' })));
+    const paper = checked(Paper.default('a4'), wanted, '/paper');
     const { reply } = await perform(this.performing, operation, callerOf(request), { ...readQuery(operation.input, query), ...fromPath });
-    const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper.data, this.performing.clock());
+    const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper, this.performing.clock());
     response.setHeader('Vary', 'Authorization');
     response.setHeader('Content-Disposition', 'inline; filename="labels.pdf"');
     response.type('application/pdf').send(sheet);

@@ -8,13 +8,14 @@ import { Invalid } from './errors.js';
 export const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value?.toString() ?? 0);
 
 /**
+ * Zeros at the end are no finer an amount: "10.00" is ten yen.
  * @param text a decimal string
  * @param pointer its place in the input, as a JSON Pointer
  * @throws Invalid when it has more decimals than the currency has
  */
 export function checkAmount(text: string, currency: string, pointer: string): Decimal {
   try {
-    return parseAmount(text, currency);
+    return parseAmount(text.replace(/\.0+$|(\.\d*[1-9])0+$/, '$1'), currency);
   } catch (error) {
     if (error instanceof EngineError) throw new Invalid([{ detail: error.message, pointer }], error.code);
     throw error;

@@ -74,9 +74,10 @@ const variables = {
 
 /**
  * Reads the settings from the environment. An empty variable counts as unset.
+ * @param terminal the log goes to a terminal, where a line a request would bury what else stands there
  * @throws StartError naming every wrong variable, its value unless secret, and what is accepted.
  */
-export function loadSettings(env: Record<string, string | undefined>): Settings {
+export function loadSettings(env: Record<string, string | undefined>, terminal = process.stderr.isTTY): Settings {
   const faults: string[] = [];
   const { DATABASE_URL, ...rest } = env;
   const given: Record<string, string | undefined> = { ...rest, DATABASE_URL: secretOf(DATABASE_URL, env.DATABASE_URL_FILE, faults) };
@@ -98,7 +99,7 @@ export function loadSettings(env: Record<string, string | undefined>): Settings 
     databaseConnections: read<number>('DATABASE_CONNECTIONS') ?? 10,
     databaseRole: read<string>('DATABASE_ROLE') ?? 'frostwright_service',
     dataDir: path.resolve(projectRoot, read<string>('DATA_DIR') ?? '.data'),
-    logLevel: read<Settings['logLevel']>('LOG_LEVEL') ?? 'info',
+    logLevel: read<Settings['logLevel']>('LOG_LEVEL') ?? (terminal ? 'warn' : 'info'),
     trustedProxies: read<number>('TRUSTED_PROXIES') ?? 0,
   };
   if (faults.length > 0) throw new StartError(faults.join('\n'), 2);

@@ -34,8 +34,14 @@ export const instant = z.iso
  * How many decimals the currency allows is checked where the currency is known.
  */
 export const money = z
-  .string('must be a decimal string such as "129.95"')
-  .regex(/^-?\d{1,11}(\.\d{1,4})?$/, 'must be a decimal string such as "129.95"')
+  .string('must be an amount as text, such as "129.95"')
+  .regex(/^-?\d{1,11}(\.\d{1,4})?$/, {
+    error: ({ input }) => {
+      const form = /^-?(\d+)(\.\d+)?$/.exec(String(input));
+      if (!form) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
+      return form[1]!.length > 11 ? 'is too large: an amount has at most 11 digits before the point' : 'has too many decimals';
+    },
+  })
   .meta({ scalar: 'Money' });
 
 /** An amount that cannot be negative. */

@@ -19,7 +19,9 @@ export function makeLog(level: string): Logger {
 export function nestLog(log: Logger): LoggerService {
   const write = (level: 'debug' | 'info' | 'warn' | 'error') => (message: unknown, ...rest: unknown[]) =>
     log[level]({ context: rest.at(-1) }, String(message instanceof Error ? (message.stack ?? message.message) : message));
-  return { log: write('debug'), debug: write('debug'), verbose: write('debug'), warn: write('warn'), error: write('error'), fatal: write('error') };
+  // The application itself complains only when it cannot listen, which whoever started it is told in words.
+  const error = (message: unknown, ...rest: unknown[]) => write(rest.at(-1) === 'NestApplication' ? 'debug' : 'error')(message, ...rest);
+  return { log: write('debug'), debug: write('debug'), verbose: write('debug'), warn: write('warn'), error, fatal: write('error') };
 }
 
 export const measures = new Registry();

@@ -4,8 +4,9 @@ import type { Request, Response } from 'express';
 import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { callerOf } from '../platform/access/authenticate.js';
-import { Forbidden, Invalid, Refused } from '../platform/errors.js';
-import { faultsOf, perform, type Performing } from '../platform/operation/perform.js';
+import { Forbidden, Refused } from '../platform/errors.js';
+import { checked } from '../platform/operation/faults.js';
+import { perform, type Performing } from '../platform/operation/perform.js';
 import { present } from '../platform/operation/present.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
@@ -62,13 +63,12 @@ export class SeasonController {
   async importDays(@Req() request: Request, @Res() response: Response, @Param('stationId') stationId: string): Promise<void> {
     const caller = callerOf(request);
     if (caller.role !== 'owner') throw new Forbidden(`importStationFile is for owner keys; yours is a ${caller.role} key.`);
-    const options = ImportOptions.safeParse({ ...request.query, stationId });
-    if (!options.success) throw new Invalid(faultsOf(options.error));
+    const options = checked(ImportOptions, { ...request.query, stationId });
     // A JSON body has been parsed and is gone; a compressed one would have to be unpacked first.
     if (request.is('json') || request.headers['content-encoding']) throw new HttpException('unsupported', 415);
     request.setEncoding('utf8');
     try {
-      const summary = await importStationFile(this.performing, caller, options.data.stationId, request, options.data);
+      const summary = await importStationFile(this.performing, caller, options.stationId, request, options);
       response.status(200).json(present(ImportSummary, summary, { currency: 'XXX', seesPrices: false }));
     } catch (error) {
       // Whoever hung up gets no answer; what was written stands, and the file can be sent again.

@@ -5,7 +5,7 @@ import { command, ownerOnly, type Call, type Role } from '../platform/operation/
 import { asColumns, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id, int } from '../platform/shapes.js';
 import type { Transaction } from '../platform/database/database.js';
-import { checkRates } from './open-shop.js';
+import { checkRates, type Rates } from './open-shop.js';
 import { readShop } from './shop.queries.js';
 import { AccessKey, AccessKeyCreate, DayOff, DayOffChange, DayOffCreate, FreshAccessKey, KeyRole, Person, PersonChange, PersonCreate, Place, PlaceChange, PlaceCreate, PlaceKind, Shop, ShopChange } from './shop.shapes.js';
 
@@ -52,6 +52,20 @@ export async function retireKey(tx: Transaction, keyId: string, version: number,
   await changeRow(tx.accessKey, 'access key', keyId, version, { retiredAt: now });
 }
 
+/** Before anything that costs or brings money is recorded, a shop's currency is a setting like any other. */
+async function checkNewCurrency(call: Call, currency: string, fields: Partial<Rates>): Promise<void> {
+  const { tx, shop } = call;
+  // Every record refers to its shop: what is being recorded now is waited for, and what comes later waits.
+  await tx.$queryRaw`SELECT id FROM "Shop" WHERE id = ${shop.id}::uuid FOR UPDATE`;
+  const [found] = await tx.$queryRaw<{ there: boolean }[]>`
+    SELECT EXISTS (SELECT FROM "Acquisition") OR EXISTS (SELECT FROM "Machine") OR EXISTS (SELECT FROM "LedgerEntry")
+      OR EXISTS (SELECT FROM "Stock") OR EXISTS (SELECT FROM "Order") OR EXISTS (SELECT FROM "CoatingProduct")
+      OR EXISTS (SELECT FROM "Comparable") AS there`;
+  if (found?.there) throw new Conflict('currency-in-use', `The shop has amounts in ${shop.currency} on record, which no rate would turn into ${currency} rightly. Open another shop for that: npm run shops -- add.`);
+  const { hourlyValue, spaceCostPerDay, haulCostPerKilometre } = await readShop(call);
+  checkRates({ hourlyValue: hourlyValue.toString(), spaceCostPerDay: spaceCostPerDay.toString(), haulCostPerKilometre: haulCostPerKilometre.toString(), ...fields }, currency);
+}
+
 export const shopOperations = [
   command({
     name: 'changeShop',
@@ -60,7 +74,8 @@ export const shopOperations = [
     input: ShopChange.extend({ version: int(1, 2_000_000_000) }),
     output: Shop,
     async run(call, { version, ...fields }) {
-      checkRates(fields, call.shop.currency);
+      if (fields.currency && fields.currency !== call.shop.currency) await checkNewCurrency(call, fields.currency, fields);
+      else checkRates(fields, call.shop.currency);
       await changeRow(call.tx.shop, 'shop', call.shop.id, version, asColumns(ShopChange, fields));
       return readShop(call);
     },

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { currencyCodes } from '../engine/money/index.js';
 import { amount, choice, day, decimal, editableFields, id, instant, int, recordFields, shape, text } from '../platform/shapes.js';
 
 export const TaxScheme = choice('TaxScheme', ['none', 'salesTax', 'marginScheme']);
@@ -58,10 +59,15 @@ const shopFields = {
   assemblyWaitDays: int(0, 365).meta({ scalar: 'Int', description: 'The shop\'s own wait between the last coat and assembly, where the can asks for less.' }),
 };
 
+const currency = z.string().refine((code) => currencyCodes.includes(code), 'must be a currency code of ISO 4217, such as CAD or EUR');
+
 export const Shop = shape('Shop', { ...editableFields, currency: z.string(), ...shopFields }, 'The tenant: every other record belongs to one.');
-export const ShopChange = z.strictObject(z.object(shopFields).partial().shape);
-/** A new shop, as the command line makes one; the currency cannot be changed afterwards, since every amount is in it. */
-export const ShopCreate = z.strictObject({ ...shopFields, currency: z.string().regex(/^[A-Z]{3}$/, 'must be an ISO 4217 code such as CAD') });
+export const ShopChange = z.strictObject({
+  ...z.object(shopFields).partial().shape,
+  currency: currency.optional().meta({ description: 'Only while the shop has no amounts but its own rates: what is recorded is not converted.' }),
+});
+/** A new shop, as the command line makes one. */
+export const ShopCreate = z.strictObject({ ...shopFields, currency });
 
 export const AccessKey = shape('AccessKey', { ...editableFields, name: z.string(), role: KeyRole, publicId: z.string(), retiredAt: instant.nullable() });
 export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });

@@ -43,10 +43,7 @@ export async function openDatabase(settings: Settings, progress: Progress, optio
 
 /** The server alone, as it is: nothing is migrated. */
 export async function openServer(settings: Settings, progress: Progress, options: { attach?: boolean } = {}): Promise<EmbeddedServer> {
-  if (settings.databaseUrl === undefined) {
-    progress(`Starting the database in ${settings.dataDir}`);
-    return startEmbedded(settings.dataDir, progress, options);
-  }
+  if (settings.databaseUrl === undefined) return startEmbedded(settings.dataDir, progress, options);
   return { url: settings.databaseUrl, lost: new Promise(() => {}), stop: async () => {} };
 }
 

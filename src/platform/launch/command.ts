@@ -1,6 +1,9 @@
 import path from 'node:path';
 import { StartError } from '../settings.js';
 
+// The database driver warns of the way the ORM sends several queries of one transaction; nobody here can act on it.
+process.noDeprecation = true;
+
 /** A line of progress, on stderr so that a command's own output stays clean. */
 export function say(line: string): void {
   process.stderr.write(`· ${line}\n`);

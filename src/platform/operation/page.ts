@@ -51,10 +51,12 @@ export function sortOf(wanted: string | null | undefined, standard: string): Sor
   return words.startsWith('-') ? { column: words.slice(1), descending: true } : { column: words, descending: false };
 }
 
+const nameOf = ({ column, descending }: Sort): string => (descending ? `-${column}` : column);
+
 function cursorOf(row: Presentable, sort: Sort): string {
   const value = row[sort.column] as unknown;
   const plain = value instanceof Date ? { d: value.toISOString() } : typeof value === 'object' ? { n: String(value) } : value;
-  return Buffer.from(JSON.stringify([sort.column, plain, row.id])).toString('base64url');
+  return Buffer.from(JSON.stringify([nameOf(sort), plain, row.id])).toString('base64url');
 }
 
 /** A cursor is not signed: one made by hand may hold a value of another kind than its column, which only Prisma notices. */
@@ -66,8 +68,8 @@ const badCursor = () => new Unreadable('bad-cursor', 'The cursor was not made by
 
 function readCursor(cursor: string, sort: Sort): { value: unknown; id: string } {
   try {
-    const [column, plain, id] = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8')) as [string, unknown, string];
-    if (column !== sort.column || !z.uuid().safeParse(id).success) throw new Error('another list');
+    const [order, plain, id] = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8')) as [string, unknown, string];
+    if (order !== nameOf(sort) || !z.uuid().safeParse(id).success) throw new Error('another list');
     if (plain !== null && typeof plain === 'object') {
       if ('d' in plain) {
         const date = new Date(String(plain.d));

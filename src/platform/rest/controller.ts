@@ -95,7 +95,6 @@ async function performVersioned(performing: Performing, operation: Operation, ca
 /**
  * An entity tag is `"<version>.<digest of the reply>"`. If-Match looks at the version only, since derived
  * members (a state, a date) may move without anybody having changed the record; If-None-Match looks at all of it.
- * A stored reply comes back with its keys in another order, which must not make it another reply.
  */
 function entityTag(body: Record<string, unknown> | null): string | undefined {
   if (typeof body?.version !== 'number') return undefined;

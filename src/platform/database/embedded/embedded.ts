@@ -42,6 +42,7 @@ export async function startEmbedded(dataDir: string, progress: Progress, options
     if (options.attach) return attachTo(folder, other.pid);
     throw new StartError(`The data folder ${dataDir} is in use by process ${other.pid}. Stop that one, or set DATA_DIR to another folder.`);
   }
+  progress(`Starting the database in ${dataDir}`);
   try {
     return await startClaimed(folder, progress, options.durable ?? true);
   } catch (error) {

@@ -14,9 +14,9 @@ await runCommand(async () => {
     const shops = await listShops(open.database);
     if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
     const performing = { database: open.database, clock: () => new Date(), threads: noThreads, checkReplies: false, reportFault: () => {} };
-    for (const shop of shops) {
-      console.log(briefingText(await inTransaction(performing, { shopId: shop.id, role: 'owner', accessKeyId: null }, readBriefing)));
-    }
+    const briefings: string[] = [];
+    for (const { id } of shops) briefings.push(briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)));
+    console.log(briefings.join('\n\n'));
   } finally {
     await open.close();
   }

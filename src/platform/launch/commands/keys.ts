@@ -10,51 +10,61 @@ import { DomainError } from '../../errors.js';
 import { loadSettings, StartError } from '../../settings.js';
 import { runCommand, say } from '../command.js';
 
-const usage = 'Usage: npm run keys                          lists the keys\n       npm run keys -- add ROLE NAME        makes one; ROLE is owner, helper or reader\n       npm run keys -- retire ID            retires the one with that id';
+const usage = `Usage: npm run keys                                 lists the keys
+       npm run keys -- add ROLE NAME               makes one; ROLE is owner, helper or reader
+       npm run keys -- add ROLE NAME --shop SHOP   where there are several shops: its id or name
+       npm run keys -- retire ID                   retires the one with that id`;
 
 await runCommand(async ([action, ...rest]) => {
   const open = await openDatabase(loadSettings(process.env), say, { attach: true });
   try {
-    const shopId = await onlyShop(open.database);
-    const inShop = <T>(work: (tx: Transaction) => Promise<T>) => open.database.withShop(shopId, work);
-    if (action === undefined) return void (await inShop(list));
-    if (action === 'add') return void (await inShop((tx) => add(tx, shopId, rest)));
-    if (action === 'retire') return void (await inShop((tx) => retire(tx, rest[0])));
+    const shops = await listShops(open.database);
+    if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
+    if (action === undefined) return await list(open.database, shops);
+    if (action === 'add') return await add(open.database, shops, rest);
+    if (action === 'retire') return await retire(open.database, shops, rest[0]);
     throw new StartError(usage, 2);
   } finally {
     await open.close();
   }
 });
 
-async function onlyShop(database: Database): Promise<string> {
-  const [shop] = await listShops(database);
-  if (!shop) throw new StartError('There is no shop yet: "npm start" opens one.');
-  return shop.id;
-}
+type Shops = Awaited<ReturnType<typeof listShops>>;
 
-async function list(tx: Transaction): Promise<void> {
-  const keys = await tx.accessKey.findMany({ orderBy: { createdAt: 'asc' } });
-  for (const key of keys) {
-    console.log(`${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.retiredAt ? `  (retired ${key.retiredAt.toISOString().slice(0, 10)})` : ''}`);
+async function list(database: Database, shops: Shops): Promise<void> {
+  for (const shop of shops) {
+    if (shops.length > 1) console.log(`${shop.name} (${shop.id})`);
+    const keys = await database.withShop(shop.id, (tx) => tx.accessKey.findMany({ orderBy: { createdAt: 'asc' } }));
+    for (const key of keys) {
+      console.log(`${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.retiredAt ? `  (retired ${key.retiredAt.toISOString().slice(0, 10)})` : ''}`);
+    }
   }
 }
 
-async function add(tx: Transaction, shopId: string, [role, ...name]: string[]): Promise<void> {
-  if (role !== 'owner' && role !== 'helper' && role !== 'reader') throw new StartError(usage, 2);
-  const words = name.join(' ').trim();
-  if (words === '' || words.length > 80) throw new StartError(usage, 2);
-  const made = await addAccessKey(tx, shopId, words, role);
+async function add(database: Database, shops: Shops, words: readonly string[]): Promise<void> {
+  const at = words.indexOf('--shop');
+  const [role, ...name] = at < 0 ? words : [...words.slice(0, at), ...words.slice(at + 2)];
+  const named = name.join(' ').trim();
+  if ((role !== 'owner' && role !== 'helper' && role !== 'reader') || named === '' || named.length > 80) throw new StartError(usage, 2);
+  const wanted = at < 0 ? shops : shops.filter((shop) => shop.id === words[at + 1] || shop.name === words[at + 1]);
+  if (wanted.length !== 1) throw new StartError(`Say which shop the key is for, with --shop and its id or name. There are:\n${shops.map((shop) => `  ${shop.id}  ${shop.name}`).join('\n')}`, 2);
+  const made = await database.withShop(wanted[0]!.id, (tx) => addAccessKey(tx, wanted[0]!.id, named, role));
   console.log(`${made.key}\nShown this once; only its hash is kept.`);
 }
 
-async function retire(tx: Transaction, publicId: string | undefined): Promise<void> {
+async function retire(database: Database, shops: Shops, publicId: string | undefined): Promise<void> {
   if (!publicId) throw new StartError(usage, 2);
-  const key = await tx.accessKey.findFirst({ where: { publicId, retiredAt: null } });
-  if (!key) throw new StartError(`There is no key with the id ${publicId} in use; "npm run keys" lists them.`, 2);
-  try {
+  const retireIn = async (tx: Transaction): Promise<boolean> => {
+    const key = await tx.accessKey.findFirst({ where: { publicId, retiredAt: null } });
+    if (!key) return false;
     await retireKey(tx, key.id, key.version, new Date());
+    console.log(`${key.name} (${key.publicId}) is retired.`);
+    return true;
+  };
+  try {
+    for (const { id } of shops) if (await database.withShop(id, retireIn)) return;
   } catch (error) {
     throw error instanceof DomainError ? new StartError(error.message) : error;
   }
-  console.log(`${key.name} (${key.publicId}) is retired.`);
+  throw new StartError(`There is no key with the id ${publicId} in use; "npm run keys" lists them.`, 2);
 }
