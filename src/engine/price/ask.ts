@@ -6,7 +6,7 @@ import { studentQuantile } from '../statistics/index.js';
 import { type Season, seasonDemand } from './comparable.js';
 import { logShift, type PriceEstimate } from './estimate.js';
 import { bestPath } from './path.js';
-import { netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';
+import { agreedPrice, netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';
 
 export interface AskInput {
   estimate: PriceEstimate;
@@ -44,9 +44,22 @@ export interface AskStep {
   chanceSold: number;
 }
 
+/** What the first ask is made of; the four add up to it. All are agreed prices, before sales tax on top. */
+export interface AskMakeUp {
+  /** The median price on the first day on offer. */
+  likely: Decimal;
+  /** What more is paid on the day of strongest demand while this ask stands; below zero where it is offered after it. */
+  season: Decimal;
+  /** What is usually bargained off an ask. */
+  bargaining: Decimal;
+  /** The rest: in hope of a buyer who pays more than most, or below zero, to sell in time. */
+  hope: Decimal;
+}
+
 export interface AskPlan {
   currency: string;
   ask: Decimal;
+  makeUp: AskMakeUp;
   steps: AskStep[];
   /** Net of tax, selling and holding costs, the unsold case counted at its value. */
   expectedNet: Decimal;
@@ -94,9 +107,10 @@ export function planAsk(input: AskInput): AskPlan {
   const shifts = middles.map((day) => logShift(estimate, season, day));
   const premium = Math.max(0, estimate.effects.askingPremium.mean);
   const hopeful = estimate.logLocation + estimate.logScale * studentQuantile(MOST_HOPEFUL, estimate.freedom);
-  const asks = roundAsks(Math.exp(levels[0]! + Math.min(...shifts) + premium), Math.exp(hopeful + Math.max(...shifts) + premium), currency);
+  const onTop = Math.log(outlayFactor(terms.tax).toNumber());
+  const asks = roundAsks(Math.exp(levels[0]! + Math.min(...shifts) + premium - onTop), Math.exp(hopeful + Math.max(...shifts) + premium - onTop), currency);
   const agreed = asks.map((ask) => roundAmount(ask.times(Math.exp(-premium)), currency));
-  const outlays = agreed.map((price) => Math.log(price.toNumber() * outlayFactor(terms.tax)));
+  const outlays = agreed.map((price) => Math.log(price.toNumber()) + onTop);
   const arrivals = middles.map((day, week) => buyers * seasonDemand(season, day) * (Math.min(7, days - 7 * week) / 7));
   const blocks = equalShares(arrivals, mostAsks);
   const path = bestPath({
@@ -138,9 +152,14 @@ export function planAsk(input: AskInput): AskPlan {
   const chanceSold = round4(1 - path.unsold.at(-1)!);
   const first = steps[0]!;
   const last = steps.at(-1)!;
+  const shiftThen = Math.max(...shifts.filter((_, week) => middles[week]! < dayNumber(first.to)));
+  const makeUp = makeUpOf(first.ask, estimate, shiftThen, premium, terms);
+  const range = [estimate.p10, estimate.p50, estimate.p90].map((price) => agreedPrice(price, terms.tax, currency).toFixed());
+  const before = terms.tax.kind === 'salesTax' ? ' before sales tax' : '';
   return {
     currency,
     ask: first.ask,
+    makeUp,
     steps,
     expectedNet: roundAmount(new Decimal(path.value), currency),
     chanceSold,
@@ -148,13 +167,43 @@ export function planAsk(input: AskInput): AskPlan {
     listFrom: input.listFrom,
     outcomes: [...outcomes, { price: null, weeks, chance: path.unsold.at(-1)! }],
     why: [
-      `half of such machines bring ${estimate.p50.toFixed()} ${currency} or more, four in five between ${estimate.p10.toFixed()} and ${estimate.p90.toFixed()} (${estimate.method === 'costPlus' ? 'from cost, for want of comparables' : `${estimate.counts.sold + estimate.counts.asking} comparables`})`,
+      estimate.method === 'costPlus'
+        ? `from cost, not from the market: ${range[1]!} ${currency}${before} is what it costs with a markup, and ${range[0]!} to ${range[2]!} a guess around it`
+        : `half of such machines bring ${range[1]!} ${currency}${before} or more on ${estimate.on}, four in five between ${range[0]!} and ${range[2]!} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
+      makeUpWords(makeUp, first.ask, estimate.on),
       steps.length > 1
         ? `ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower than hoped`
         : `ask ${first.ask.toFixed()} to the end: coming down would give away more than it gains before ${input.deadline}`,
       `${percent(chanceSold)} likely to sell by ${input.deadline}; unsold it is worth ${salvage.toFixed()}`,
     ],
   };
+}
+
+function makeUpOf(ask: Decimal, estimate: PriceEstimate, shift: number, premium: number, { tax }: SellingTerms): AskMakeUp {
+  const at = (log: number): Decimal => agreedPrice(estimate.p50.times(Math.exp(log)), tax, estimate.currency);
+  const [likely, inSeason, bargained] = [at(0), at(shift), at(shift + premium)];
+  return { likely, season: inSeason.minus(likely), bargaining: bargained.minus(inSeason), hope: ask.minus(bargained) };
+}
+
+function makeUpWords({ likely, season, bargaining, hope }: AskMakeUp, ask: Decimal, on: string): string {
+  const adds = [
+    ...(season.isZero() ? [] : [`${signed(season)} for the season at its strongest while it stands`]),
+    ...(bargaining.isZero() ? [] : [`${signed(bargaining)} that buyers bargain off`]),
+    ...(hope.isZero() ? [] : [`${signed(hope)} ${hope.isNegative() ? 'to be sold in time' : 'in hope of one who pays more than most'}`]),
+  ];
+  return `the ask of ${ask.toFixed()} is ${[`the likely ${likely.toFixed()} of ${on}`, ...adds].join(', ')}`;
+}
+
+const signed = (amount: Decimal): string => `${amount.isNegative() ? '−' : '+'}${amount.abs().toFixed()}`;
+
+/** Every end of a plan with what it leaves: net of tax and selling, and of the holding cost until then. */
+export function endingsOf(plan: AskPlan, { terms, holdingCostPerWeek, valueIfUnsold }: Pick<AskInput, 'terms' | 'holdingCostPerWeek' | 'valueIfUnsold'>): { net: Decimal; chance: number }[] {
+  const nets = new Map<string, Decimal>();
+  return plan.outcomes.map(({ price, weeks, chance }) => {
+    const key = price === null ? '' : price.toString();
+    if (!nets.has(key)) nets.set(key, price === null ? new Decimal(valueIfUnsold) : netOfSale(price, terms, plan.currency));
+    return { net: nets.get(key)!.minus(new Decimal(holdingCostPerWeek).times(weeks)), chance };
+  });
 }
 
 /**

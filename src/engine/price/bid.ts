@@ -1,8 +1,7 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
 import { type Amount, chanceCostAtMost, type CompletionEstimate, labourValue, minorUnits, parseAmount, roundAmount, spaceCost } from '../money/index.js';
-import { type AskInput, type AskPlan, planAsk } from './ask.js';
-import { netOfSale } from './terms.js';
+import { type AskInput, type AskPlan, endingsOf, planAsk } from './ask.js';
 
 export interface BidInput {
   /** How it will be sold once finished; `terms.purchasePrice` is left out, since the bid is it. */
@@ -126,17 +125,9 @@ function planFor(input: BidInput, purchasePrice: Decimal): AskPlan {
   return planAsk({ ...input.sale, terms: { ...input.sale.terms, purchasePrice } });
 }
 
-/** Every end of the plan with what it leaves at a purchase price, holding cost taken off. */
-function endings(plan: AskPlan, input: BidInput, purchasePrice: Decimal): { net: Decimal; chance: number }[] {
-  // A bid below zero stands for being paid to take it; the tax then reckons from nothing paid.
-  const terms = { ...input.sale.terms, purchasePrice: Decimal.max(0, purchasePrice) };
-  const nets = new Map<string, Decimal>();
-  return plan.outcomes.map(({ price, weeks, chance }) => {
-    const key = price === null ? '' : price.toString();
-    if (!nets.has(key)) nets.set(key, price === null ? new Decimal(input.sale.valueIfUnsold) : netOfSale(price, terms, plan.currency));
-    return { net: nets.get(key)!.minus(new Decimal(input.sale.holdingCostPerWeek).times(weeks)), chance };
-  });
-}
+/** Every end of the plan at a purchase price. A bid below zero stands for being paid to take it; the tax then reckons from nothing paid. */
+const endings = (plan: AskPlan, { sale }: BidInput, purchasePrice: Decimal): { net: Decimal; chance: number }[] =>
+  endingsOf(plan, { ...sale, terms: { ...sale.terms, purchasePrice: Decimal.max(0, purchasePrice) } });
 
 function expectedNet(plan: AskPlan, input: BidInput, purchasePrice: Decimal): Decimal {
   return endings(plan, input, purchasePrice).reduce((sum, end) => sum.plus(end.net.times(end.chance)), new Decimal(0));

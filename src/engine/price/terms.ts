@@ -34,7 +34,7 @@ export function priceForNet(target: Decimal.Value, terms: SellingTerms, currency
   let high = new Decimal(1);
   while (!enough(high)) {
     high = high.times(2);
-    if (high.times(unit).greaterThan('1e11')) throw new EngineError('out-of-reach', `no price leaves ${new Decimal(target).toFixed()} ${currency} on these terms`);
+    if (high.times(unit).greaterThan('1e11')) throw new EngineError('out-of-reach', `no price leaves ${new Decimal(target).toFixed()} ${currency}`);
   }
   while (high.minus(low).greaterThan(1)) {
     const middle = low.plus(high).div(2).floor();
@@ -45,8 +45,13 @@ export function priceForNet(target: Decimal.Value, terms: SellingTerms, currency
 }
 
 /** What the buyer hands over for each unit of the agreed price: more than one when sales tax comes on top. */
-export function outlayFactor(tax: TaxScheme): number {
-  return tax.kind === 'salesTax' ? 1 + Number(tax.ratePercent) / 100 : 1;
+export function outlayFactor(tax: TaxScheme): Decimal {
+  return tax.kind === 'salesTax' ? new Decimal(tax.ratePercent).div(100).plus(1) : new Decimal(1);
+}
+
+/** The price that is agreed on when the buyer hands over so much in all: an estimate tells what buyers pay, tax and all. */
+export function agreedPrice(outlay: Decimal.Value, tax: TaxScheme, currency: string): Decimal {
+  return roundAmount(new Decimal(outlay).div(outlayFactor(tax)), currency);
 }
 
 function readPercent(percentCost: Decimal.Value | undefined): Decimal {
