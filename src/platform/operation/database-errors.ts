@@ -28,7 +28,7 @@ export function asDomainError(error: unknown): unknown {
   // Prisma's own word for an update or delete that met no row.
   if (isCode(error, 'P2025')) return new NotFound('such record');
   // No connection became free in time.
-  if (isCode(error, 'P2028') && /unable to start a transaction/i.test((error as Error).message)) return new Busy('busy', 'More is being asked at once than can be answered; send it again in a few seconds.');
+  if (isCode(error, 'P2028') && /unable to start a transaction/i.test((error as Error).message)) return new Busy('too-busy', 'More is being asked at once than can be answered; send it again in a few seconds.');
   const refusal = refusalIn(error);
   if (!refusal) return error;
   const words = refusal.constraint ? told[refusal.constraint] : undefined;
