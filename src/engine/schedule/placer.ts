@@ -1,5 +1,6 @@
 import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type Trace } from './binding.js';
 import { type Compiled, type Conditions, NEVER } from './compile.js';
+import { KnownFull } from './known.js';
 import { Occupancy } from './occupancy.js';
 
 /** Finds the earliest place for one task after another, by all the rules; what goes first is for others to say. */
@@ -22,6 +23,7 @@ export class Placer {
   protected missedLink = -1;
   protected missedStart = 0;
   private readonly occupancy: Occupancy;
+  private readonly full: KnownFull;
   /** Tasks that have started and not finished: how long they take is a matter of the conditions. */
   private readonly underWay: number[] = [];
 
@@ -33,6 +35,7 @@ export class Placer {
     this.bindUntil = new Int32Array(compiled.count);
     this.hold = new Int32Array(compiled.count);
     this.occupancy = new Occupancy(compiled);
+    this.full = new KnownFull(compiled);
     for (const [i, { fixed }] of compiled.tasks.entries()) {
       if (!fixed) continue;
       this.start[i] = fixed.startMinutes;
@@ -48,6 +51,7 @@ export class Placer {
     this.wanted = null;
     this.missedLink = -1;
     this.occupancy.clear();
+    this.full.forget();
     for (const i of this.underWay) {
       this.finish[i] = Math.max(this.compiled.now, this.finishOf(i, this.start[i]!, conditions));
       this.occupancy.occupy(i, this.start[i]!, this.finish[i]!);
@@ -74,6 +78,7 @@ export class Placer {
   }
 
   protected takeOut(i: number): void {
+    this.full.forget();
     if (this.start[i] === NEVER) this.unplaced--;
     else this.occupancy.occupy(i, this.start[i]!, this.finish[i]!, -1);
   }
@@ -86,15 +91,26 @@ export class Placer {
     const windows = minutes === 0 && !compiled.pausable[i] ? this.milestoneWindows(i, conditions) : conditions.windows[i]!;
     const pausable = compiled.pausable[i] === 1;
     let s = this.lowerBound(i, conditions);
+    // A trace has to name every push, and where the near side is wanted it counts which start was forbidden first.
+    const { full } = this;
+    const asOthers = trace === null && (this.wanted === null || compiled.hasGaps[i] === 0);
+    let from = s;
     for (;;) {
       if (s + minutes > compiled.horizon) return NEVER;
       if (compiled.hasGaps[i]) {
         const after = this.afterGaps(i, s);
         if (after !== s) {
           if (this.missedLink >= 0) return NEVER;
-          s = after;
+          s = from = after;
           continue;
         }
+      }
+      const barred = asOthers ? full.bars(i, s, minutes) : -1;
+      if (barred >= 0) {
+        if (full.until[barred]! > s) this.blame(i, full.resource[barred]!, full.until[barred]!);
+        if (full.from[barred]! < from) from = full.from[barred]!;
+        s = full.to[barred]!;
+        continue;
       }
       let f = s + minutes;
       if (working) {
@@ -123,7 +139,13 @@ export class Placer {
       }
       if (f > compiled.horizon) return NEVER;
       const free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
-      if (free === s) return s;
+      if (free === s) {
+        if (asOthers && s > from && minutes > 0) {
+          const byResource = this.bindKind[i] === BOUND_BY_RESOURCE;
+          full.note(i, minutes, from, s, this.bindBy[i]!, byResource ? this.bindUntil[i]! : -1);
+        }
+        return s;
+      }
       s = free;
     }
   }
@@ -186,11 +208,15 @@ export class Placer {
       if (until < 0) continue;
       const r = demandResource[k]!;
       if (this.trace) this.trace(i, 'resource', r, s, until);
-      this.bindKind[i] = BOUND_BY_RESOURCE;
-      this.bindBy[i] = r;
-      this.bindUntil[i] = until;
+      this.blame(i, r, until);
       return until;
     }
     return s;
+  }
+
+  private blame(i: number, resource: number, until: number): void {
+    this.bindKind[i] = BOUND_BY_RESOURCE;
+    this.bindBy[i] = resource;
+    this.bindUntil[i] = until;
   }
 }
