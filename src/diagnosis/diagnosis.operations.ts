@@ -5,7 +5,7 @@ import { workers, type Call, type Presentable } from '../platform/operation/oper
 import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { Finding, FindingChange, FindingCreate, SafetyCheck, SafetyCheckCode, SafetyCheckCreate, Verdict } from './diagnosis.shapes.js';
-import { withinLimits, withTitle } from './diagnosis.queries.js';
+import { completeFindings, lacksPart, withTitle } from './diagnosis.queries.js';
 
 /**
  * Writes a finding. Without a job it joins the machine's open job, if there is one; a job opened later takes it along.
@@ -44,6 +44,13 @@ function checkFinding(call: Call, finding: Presentable, pointer = ''): void {
   if (finding.foundOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: `${pointer}/foundOn` }]);
 }
 
+async function checkNeed(call: Call, needId: string, jobId: string | null): Promise<void> {
+  const need = await call.tx.partNeed.findFirst({ where: { id: needId }, select: { retiredAt: true, task: { select: { jobId: true } } } });
+  if (!need) throw new NotFound('part need', needId);
+  if (need.retiredAt) throw new Conflict('retired', 'This part need was taken back; name one that stands.');
+  if (need.task.jobId !== jobId) throw new Invalid([{ detail: 'is a part need of another job', pointer: '/partNeedId' }]);
+}
+
 async function addSafetyCheck(call: Call, input: Presentable): Promise<Presentable> {
   const checkedOn = input.checkedOn ?? call.today;
   if (checkedOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/checkedOn' }]);
@@ -63,17 +70,27 @@ export const findingOperations = derived(
     shape: Finding,
     create: FindingCreate,
     change: FindingChange,
-    filters: { machineId: id.nullish(), jobId: id.nullish(), verdict: Verdict.nullish() },
+    filters: {
+      machineId: id.nullish(),
+      jobId: id.nullish(),
+      verdict: Verdict.nullish(),
+      lacksPart: z.boolean().nullish().meta({ description: 'True for what is to be replaced, on an open job, and has no part need yet.' }),
+    },
+    where: ({ lacksPart: lacking, ...columns }) => ({
+      ...Object.fromEntries(Object.entries(columns).filter(([key, value]) => ['machineId', 'jobId', 'verdict'].includes(key) && value)),
+      ...(lacking === true ? { AND: lacksPart } : lacking === false ? { NOT: lacksPart } : {}),
+    }),
     sorts: ['foundOn', 'createdAt', 'component'],
     writers: workers,
     onCreate: addFinding,
     async onChange(call, before, columns) {
       const after = { ...before, ...columns };
       checkFinding(call, { ...after, foundOn: asDay(after.foundOn) });
+      if (columns.partNeedId) await checkNeed(call, columns.partNeedId as string, before.jobId);
       return columns;
     },
   }),
-  (_call, rows) => rows.map(withinLimits),
+  completeFindings,
 );
 
 export const safetyCheckOperations = derived(

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { Machine } from '../intake/intake.shapes.js';
+import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
 import { children, parentOf, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
@@ -15,12 +16,31 @@ export function withinLimits(row: Presentable): Presentable {
   return { ...row, withinLimits: judged ? (low === null || value >= low) && (high === null || value <= high) : null };
 }
 
+/** Findings to be replaced on open jobs whose part nobody has asked for: neither plan nor estimate knows of them. */
+export const lacksPart = {
+  verdict: 'replace',
+  retiredAt: null,
+  job: { closedOn: null, retiredAt: null },
+  OR: [{ partNeedId: null }, { partNeed: { retiredAt: { not: null } } }],
+} satisfies Prisma.FindingWhereInput;
+
+/** Findings' rows with what their measurements say and what is still to be recorded: one statement, however many. */
+export async function completeFindings(call: Call, rows: Presentable[]): Promise<Presentable[]> {
+  const lacking = new Set((await call.tx.finding.findMany({ where: { ...lacksPart, id: { in: rows.map((row) => row.id as string) } }, select: { id: true } })).map((one) => one.id));
+  return rows.map((row) => ({
+    ...withinLimits(row),
+    nextStep: lacking.has(row.id)
+      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate reckons with a new ${row.component.toLowerCase()}.`
+      : null,
+  }));
+}
+
 export const withTitle = (row: Presentable): Presentable => ({ ...row, title: isSafetyCheck(row.check) ? requirement(row.check).title : row.check });
 
 /** The standing findings of machines or of jobs, oldest first. */
 export async function findingsBy(call: Call, key: 'machineId' | 'jobId', ids: string[]): Promise<Presentable[]> {
   const rows = await call.tx.finding.findMany({ where: { [key]: { in: ids }, retiredAt: null }, orderBy: [{ foundOn: 'asc' }, { id: 'asc' }] });
-  return rows.map(withinLimits);
+  return completeFindings(call, rows);
 }
 
 /** All safety checks of jobs as they were made, in that order. */

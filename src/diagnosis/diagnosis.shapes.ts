@@ -22,6 +22,7 @@ export const Finding = shape(
     ...editableFields,
     machineId: id,
     jobId: id.nullable(),
+    partNeedId: id.nullable().meta({ scalar: 'ID', description: 'The part need that meets it.' }),
     component: z.string(),
     observation: z.string(),
     measuredValue: z.number().nullable(),
@@ -32,6 +33,7 @@ export const Finding = shape(
     verdict: Verdict,
     reason: z.string().nullable(),
     foundOn: day,
+    nextStep: z.string().nullable().meta({ description: 'What is still to be recorded, so that plan and cost reckon with it: of a replacement on an open job, its part.' }),
     retiredAt: instant.nullable(),
   },
   'A diagnosis of one component: what was seen or measured, and what is to become of it.',
@@ -42,7 +44,7 @@ export const FindingCreate = z.strictObject({
   ...findingFields,
   foundOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
 });
-export const FindingChange = z.strictObject({ ...z.object(findingFields).partial().shape, foundOn: day.optional() });
+export const FindingChange = z.strictObject({ ...z.object(findingFields).partial().shape, foundOn: day.optional(), partNeedId: id.nullish().meta({ scalar: 'ID', description: 'The part need, of the same job, that meets it.' }) });
 
 export const SafetyCheckCode = choice('SafetyCheckCode', safetyCheckCodes);
 

@@ -1,12 +1,16 @@
 /** Labour: who worked on which task, from when to when, and how much that comes to. */
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
+import { dayIn } from '../platform/operation/perform.js';
+import { asDay } from '../platform/operation/records.js';
+import { checkLength, runningWarning } from './labour-length.js';
 import { local, pastMoment, startTask, taskToWorkOn, type EvenSo } from './tasks.js';
 
-/** A labour entry's row with its whole minutes, counted up to now while it runs. */
+/** A labour entry's row with its whole minutes, counted up to now while it runs, and a word where it runs too long. */
 export const withMinutes = (call: Call, entry: Presentable): Presentable => ({
   ...entry,
   minutes: Math.max(0, Math.round(((entry.endedAt ?? call.now).getTime() - entry.startedAt.getTime()) / 60_000)),
+  warning: runningWarning(entry, call.now),
 });
 
 /** Clocks a person on to a task, and starts the task if that is the first work on it. */
@@ -16,6 +20,7 @@ export async function startLabour(
 ): Promise<Presentable> {
   const at = pastMoment(call, given.at, '/at');
   await checkPerson(call, given.personId);
+  await checkStart(call, given.taskId, at, '/at');
   const running = await call.tx.labourEntry.findFirst({ where: { personId: given.personId, endedAt: null, retiredAt: null }, include: { task: true, person: true } });
   if (running) throw new Conflict('person-busy', `${running.person.name} has been on "${running.task.name}" since ${local(call, running.startedAt)}; end that first.`);
   await startForLabour(call, given.taskId, at, given);
@@ -33,6 +38,7 @@ export async function endLabour(call: Call, entryId: string, given: string | nul
   await taskToWorkOn(call, entry.taskId);
   const endedAt = pastMoment(call, given, '/at');
   if (endedAt <= entry.startedAt) throw new Invalid([{ detail: `must lie after ${local(call, entry.startedAt)}, when it began`, pointer: '/at' }]);
+  checkLength(entry.startedAt, endedAt, '/at');
   return call.tx.labourEntry.update({ where: { id: entryId }, data: { endedAt, version: { increment: 1 } } });
 }
 
@@ -42,7 +48,9 @@ export async function addLabourEntry(
   given: { taskId: string; personId: string; startedAt: string; endedAt: string; note?: string | null | undefined },
 ): Promise<Presentable> {
   const { startedAt, endedAt } = labourTimes(call, given.startedAt, given.endedAt);
+  checkLength(startedAt, endedAt!, '/endedAt');
   await checkPerson(call, given.personId);
+  await checkStart(call, given.taskId, startedAt, '/startedAt');
   const { task } = await taskToWorkOn(call, given.taskId);
   if (!task.startedAt) await startForLabour(call, task.id, startedAt, {});
   return call.tx.labourEntry.create({ data: { shopId: call.shop.id, taskId: task.id, personId: given.personId, startedAt, endedAt, note: given.note ?? null } });
@@ -58,6 +66,9 @@ export async function changedLabour(call: Call, before: Presentable, columns: Re
   if (columns.personId) await checkPerson(call, columns.personId as string);
   const end = columns.endedAt ?? before.endedAt;
   const times = labourTimes(call, columns.startedAt ?? before.startedAt, end);
+  // What was written before these checks may keep its times while its note is changed.
+  if (times.endedAt && (columns.startedAt || columns.endedAt)) checkLength(times.startedAt, times.endedAt, columns.endedAt ? '/endedAt' : '/startedAt');
+  if (columns.startedAt || columns.taskId) await checkStart(call, (columns.taskId as string | undefined) ?? before.taskId, times.startedAt, columns.startedAt ? '/startedAt' : '/taskId');
   return { ...columns, ...times };
 }
 
@@ -66,6 +77,14 @@ function labourTimes(call: Call, start: unknown, end: unknown): { startedAt: Dat
   const endedAt = end === null ? null : pastMoment(call, new Date(end as string).toISOString(), '/endedAt');
   if (endedAt && endedAt <= startedAt) throw new Invalid([{ detail: 'must lie after startedAt', pointer: '/endedAt' }]);
   return { startedAt, endedAt };
+}
+
+/** @throws Invalid for work on a machine that was not in the shop yet */
+async function checkStart(call: Call, taskId: string, startedAt: Date, pointer: string): Promise<void> {
+  const task = await call.tx.task.findFirst({ where: { id: taskId }, select: { job: { select: { machine: { select: { acquisition: { select: { acquiredOn: true } } } } } } } });
+  const acquiredOn = task?.job.machine.acquisition?.acquiredOn;
+  if (!acquiredOn || dayIn(startedAt, call.shop.timeZone) >= asDay(acquiredOn)) return;
+  throw new Invalid([{ detail: `lies before the machine came into the shop on ${asDay(acquiredOn)}; if that day is wrong, change its acquisition first`, pointer }], 'before-acquisition');
 }
 
 async function startForLabour(call: Call, taskId: string, at: Date, given: EvenSo): Promise<void> {

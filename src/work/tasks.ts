@@ -5,6 +5,7 @@ import { Conflict, Forbidden, Invalid, NotFound, Refused } from '../platform/err
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { cautionsFor } from './cautions.js';
 import { lockOpenJob, noteOnJob, settleJob } from './jobs.js';
+import { isTooLong } from './labour-length.js';
 import { hindranceAt, type Before, type ForbiddenMinutes, type Hindrance } from './order.js';
 
 /** What a task's reply always holds. */
@@ -108,6 +109,10 @@ async function clockOff(call: Call, task: Presentable, at: Date): Promise<void> 
   const running = { taskId: task.id, endedAt: null, retiredAt: null };
   const late = await call.tx.labourEntry.findFirst({ where: { ...running, startedAt: { gte: at } }, include: { person: true } });
   if (late) throw new Conflict('labour-running', `${late.person.name} clocked on to "${task.name}" after that; end or retire that entry first.`);
+  const longest = await call.tx.labourEntry.findFirst({ where: running, orderBy: { startedAt: 'asc' }, include: { person: true } });
+  if (longest && isTooLong(longest.startedAt, at)) {
+    throw new Conflict('labour-too-long', `${longest.person.name} has been clocked on to "${task.name}" since ${local(call, longest.startedAt)}, longer than anybody works in one go; end that entry with its true end first.`);
+  }
   await call.tx.labourEntry.updateMany({ where: running, data: { endedAt: at, version: { increment: 1 } } });
 }
 

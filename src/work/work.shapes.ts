@@ -120,10 +120,11 @@ export const LabourEntry = shape(
     startedAt: instant,
     endedAt: instant.nullable(),
     minutes: wholeNumber.meta({ scalar: 'Int', description: 'Whole minutes worked; counted up to now while it runs.' }),
+    warning: z.string().nullable().meta({ description: 'Said of one that has run longer than a long working day.' }),
     note: z.string().nullable(),
     retiredAt: instant.nullable(),
   },
-  'Who worked on which task, from when to when.',
+  'Who worked on which task, from when to when: at most 16 hours in one entry, and not before the machine came into the shop.',
 );
 const note = text(400).nullish();
 export const LabourEntryCreate = z.strictObject({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note });
