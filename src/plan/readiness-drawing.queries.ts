@@ -5,8 +5,6 @@ import { currentPlan } from './current.js';
 import { forecastsForSnow } from './readiness.queries.js';
 import { planSnowOutlook } from './weather.js';
 
-const percent = (chance: number): string => `${Math.round(chance * 100)} %`;
-
 /** A title may be as long as a sentence; its beginning tells which machine it is. */
 const short = (title: string): string => (title.length > 40 ? `${title.slice(0, 39).trimEnd()}…` : title);
 
@@ -16,9 +14,8 @@ export async function readinessDrawing(call: Call): Promise<string> {
   const plan = await currentPlan(call);
   // Marked where it is finished with four chances in five, since a median is missed every other time.
   const jobs = forecastsForSnow(plan).flatMap((job) => {
-    const day = job.p80Day ?? job.expectedDay;
-    const chance = job.chanceBeforeSnow === null ? '' : `, ready with ${percent(job.chanceBeforeSnow)}`;
-    return day === null || job.nextTask === null ? [] : [{ label: `Job ${job.jobNumber} ${short(job.jobTitle)}${chance}`, day }];
+    const day = job.p80Day;
+    return day === null || job.nextTask === null ? [] : [{ label: `Job ${job.jobNumber} ${short(job.jobTitle)}`, day, ready: job.chanceBeforeSnow }];
   });
   return drawFirstSnow({
     seasonLabel: outlook.seasonLabel ?? '',

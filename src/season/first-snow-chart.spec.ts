@@ -14,7 +14,7 @@ const chart: FirstSnowChart = {
   medianDay: '2026-11-20',
   today: '2026-09-15',
   jobs: [
-    { label: 'Job 7 <Norvane> & "co"', day: '2026-11-15' },
+    { label: 'Job 7 <Norvane> & "co"', day: '2026-11-15', ready: 0.83 },
     { label: 'Job 3', day: '2026-10-20' },
   ],
 };
@@ -24,19 +24,30 @@ describe('the first-snow drawing', () => {
 
   it('names and describes itself', () => {
     expect(drawn).toMatch(/^<svg [^>]*role="img" aria-labelledby="first-snow-title first-snow-description"/);
-    expect(drawn).toContain('<title id="first-snow-title">First snow of 2026-27 (25 mm)</title>');
+    const title = 'First snow of 2026-27 (25 mm), and when the machines will be finished';
+    expect(drawn).toContain(`<title id="first-snow-title">${title}</title>`);
+    // Also to the eye, with what the axis shows.
+    expect(drawn).toMatch(new RegExp(`<text [^>]*>${title.replace(/[()]/g, '\\$&')}</text>`));
+    expect(drawn).toMatch(/<text [^>]*rotate\(-90\)[^>]*>chance that it has snowed by the day<\/text>/);
+    expect(drawFirstSnow({ ...chart, jobs: [] })).toContain('<title id="first-snow-title">First snow of 2026-27 (25 mm)</title>');
     expect(drawn).toContain('50 % by 20 Nov 2026.');
     expect(drawn).toContain('@media print');
   });
 
   it('marks each job where the curve stands on its day', () => {
     // 15 November lies after the step of the 10th: the chance is 20 %; 20 October lies before it: 0 %.
-    expect(drawn).toContain('Job 7 &lt;Norvane&gt; &amp; &quot;co&quot;: 15 Nov 2026, 20 %');
-    expect(drawn).toContain('Job 3: 20 Oct 2026, 0 %');
-    // The axis runs from 15 September (x = 56) to 31 December (x = 776), 107 days; 15 November is day 61.
-    const at = Math.round((56 + (61 / 107) * 720) * 10) / 10;
-    const high = Math.round((336 - 0.2 * 280) * 10) / 10;
+    expect(drawn).toContain('Job 7 &lt;Norvane&gt; &amp; &quot;co&quot;: 15 Nov 2026; snow by then 20 %, in time 83 %');
+    expect(drawn).toContain('Job 3: 20 Oct 2026; snow by then 0 %');
+    // The axis runs from 15 September (x = 76) to 31 December (x = 776), 107 days; 15 November is day 61.
+    const at = Math.round((76 + (61 / 107) * 700) * 10) / 10;
+    const high = Math.round((388 - 0.2 * 280) * 10) / 10;
     expect(drawn).toContain(`<line x1="${at}" x2="${at}" y1="${high}"`);
+  });
+
+  it('ends two weeks after the curve has risen for the last time', () => {
+    // Until the end of next September nothing rises any more: 31 December is day 107, and the axis has 121 days.
+    const long = drawFirstSnow({ ...chart, points: [...chart.points, { day: '2027-09-30', chance: 0.95 }] });
+    expect(long).toContain(`H${Math.round((76 + (107 / 121) * 700) * 10) / 10}V`);
   });
 
   it('leaves no markup of others unescaped and every tag closed', () => {

@@ -15,15 +15,17 @@ export interface FirstSnowChart {
   points: readonly { day: string; chance: number }[];
   medianDay: string | null;
   today?: string | null;
-  /** Jobs and the days on which they are likely to be finished. */
-  jobs: readonly { label: string; day: string }[];
+  /** Jobs, the days by which they are finished with four chances in five, and their chances to be in time, where known. */
+  jobs: readonly { label: string; day: string; ready?: number | null }[];
 }
 
 const leastWidth = 800;
-const plot = { left: 56, right: 776, top: 56, bottom: 336 };
+const plot = { left: 76, right: 776, top: 108, bottom: 388 };
 /** Baselines of the words above the curve, from the top. */
-const above = { median: 14, today: 30, months: 48 };
+const above = { title: 20, legend: 40, median: 66, today: 82, months: 100 };
 const jobRow = 18;
+/** Shown beyond the curve's last step. */
+const DAYS_AFTER = 14;
 /** From a line to the words beside it. */
 const beside = 6;
 const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
@@ -35,22 +37,24 @@ const percent = (chance: number): string => `${Math.round(chance * 100)} %`;
 
 /** @returns an SVG document; without points it says so in words */
 export function drawFirstSnow(chart: FirstSnowChart): string {
-  const title = `First snow of ${chart.seasonLabel} (${chart.event})`;
+  const title = `First snow${chart.seasonLabel === '' ? '' : ` of ${chart.seasonLabel}`} (${chart.event})${chart.jobs.length > 0 ? ', and when the machines will be finished' : ''}`;
   const first = chart.points[0];
   const last = chart.points.at(-1);
   if (!first || !last) return document(title, 'There are no station records to draw from.', { width: leastWidth, height: 60 }, `<text x="16" y="36">There are no station records to draw from.</text>`);
   const jobs = [...chart.jobs].sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0));
   const fromDay = numberOf([first.day, ...jobs.map((job) => job.day), chart.today ?? first.day].sort()[0]!);
-  const toDay = Math.max(numberOf(last.day), fromDay + 1, ...jobs.map((job) => numberOf(job.day)));
+  // After its last step the curve says nothing more.
+  const lastRise = chart.points.findLast((point, index) => point.chance > (chart.points[index - 1]?.chance ?? 0)) ?? last;
+  const toDay = Math.max(Math.min(numberOf(last.day), numberOf(lastRise.day) + DAYS_AFTER), fromDay + 1, ...[chart.today, chart.medianDay, ...jobs.map((job) => job.day)].map((day) => (day ? numberOf(day) : 0)));
   const x = (day: string): number => round(plot.left + ((numberOf(day) - fromDay) / (toDay - fromDay)) * (plot.right - plot.left));
   const y = (chance: number): number => round(plot.bottom - chance * (plot.bottom - plot.top));
   const chanceOn = (day: string): number => chart.points.findLast((point) => point.day <= day)?.chance ?? 0;
 
   // A step: the chance holds until the next day on which it rises.
-  const curve = chart.points.map((point, index) => (index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`)).join('');
+  const curve = chart.points.filter((point) => numberOf(point.day) <= toDay).map((point, index) => (index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`)).join('');
   const today = chart.today ? x(chart.today) : null;
   const median = chart.medianDay ? x(chart.medianDay) : null;
-  const labels = jobs.map((job) => ({ at: x(job.day), words: `${job.label}: ${wordsOf(job.day)}, ${percent(chanceOn(job.day))}` }));
+  const labels = jobs.map((job) => ({ at: x(job.day), words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}` }));
   const rows = labelRows(labels.map(({ at, words }) => ({ lineAt: at, from: at + beside, to: at + beside + widthOfText(words) })));
   const marks = [
     ...(median === null ? [] : [mark('median', median, `even chance: ${wordsOf(chart.medianDay!)}`, median > (plot.left + plot.right) / 2)]),
@@ -59,6 +63,9 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   ];
   const lines = [today, median].filter((at): at is number => at !== null);
   const parts = [
+    `<text class="heading" x="16" y="${above.title}">${escape(title)}</text>`,
+    ...(jobs.length > 0 ? [`<text x="16" y="${above.legend}">Each mark: the day by which a job is finished with four chances in five.</text>`] : []),
+    `<text text-anchor="middle" transform="translate(18 ${(plot.top + plot.bottom) / 2}) rotate(-90)">chance that it has snowed by the day</text>`,
     ...grid(fromDay, toDay, x, y, lines),
     `<path class="curve" d="${curve}H${plot.right}"/>`,
     ...marks,
@@ -76,7 +83,7 @@ function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], chanceOn:
     if (day) sentences.push(`${percent(level)} by ${wordsOf(day)}.`);
   }
   if (chart.today) sentences.push(`Today is ${wordsOf(chart.today)}.`);
-  for (const job of jobs) sentences.push(`${job.label}: finished by ${wordsOf(job.day)}, when the chance that it has snowed is ${percent(chanceOn(job.day))}.`);
+  for (const job of jobs) sentences.push(`${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has snowed is ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}` : ''}.`);
   return sentences.join(' ');
 }
 
@@ -89,10 +96,11 @@ function grid(fromDay: number, toDay: number, x: (day: string) => number, y: (ch
     const day = dayAt(number);
     if (!day.endsWith('-01')) continue;
     const at = x(day);
-    const words = months[Number(day.slice(5, 7)) - 1]!;
+    const month = months[Number(day.slice(5, 7)) - 1]!;
     drawn.push(`<line class="grid" x1="${at}" x2="${at}" y1="${plot.top - 5}" y2="${plot.bottom}"/>`);
-    const from = besideLines(at + 3, widthOfText(words), lines);
-    if (from + widthOfText(words) <= Math.min(plot.right, x(dayAt(number + 28)))) drawn.push(`<text x="${from}" y="${above.months}">${words}</text>`);
+    const until = Math.min(plot.right, x(dayAt(number + 28)));
+    const placed = [`${month} ${day.slice(0, 4)}`, month].map((words) => ({ words, from: besideLines(at + 3, widthOfText(words), lines) })).find(({ words, from }) => from + widthOfText(words) <= until);
+    if (placed) drawn.push(`<text x="${placed.from}" y="${above.months}">${placed.words}</text>`);
   }
   return drawn;
 }
@@ -117,7 +125,7 @@ function document(title: string, description: string, { width, height }: { width
 <title id="first-snow-title">${escape(title)}</title>
 <desc id="first-snow-description">${escape(description)}</desc>
 <style>
-svg{background:#fff}text{font:12px system-ui,sans-serif;fill:#222}
+svg{background:#fff}text{font:12px system-ui,sans-serif;fill:#222}.heading{font-size:15px;font-weight:600}
 .grid{stroke:#ccc;stroke-width:1}.curve{fill:none;stroke:#123f73;stroke-width:2.5}
 .today{stroke:#222;stroke-width:1;stroke-dasharray:2 3}.median{stroke:#222;stroke-width:1;stroke-dasharray:8 4}
 .job line{stroke:#7a3b00;stroke-width:1}.job path{fill:#7a3b00}
