@@ -52,7 +52,42 @@ describe('problem details', () => {
     const reply = await shop.rest('owner', 'post', '/acquisitions', { source: 'theft', acquiredOn: '2026-02-30', price: 85, unknown: 1 }).expect(422);
     expect(reply.headers['content-type']).toMatch(/^application\/problem\+json/);
     expect(reply.body).toMatchObject({ type: 'urn:frostwright:problem:invalid-input', status: 422, instance: '/v1/acquisitions' });
-    expect(reply.body.errors.map((one: Json) => one.pointer).sort()).toEqual(['', '/acquiredOn', '/price', '/source']);
+    expect(reply.body.errors.map((one: Json) => one.pointer).sort()).toEqual(['/acquiredOn', '/price', '/source', '/unknown']);
+  });
+
+  it('say what is wrong in plain words, each at its place', async () => {
+    const words = async (path: string, body: Json): Promise<Json> => {
+      const reply = await shop.rest('owner', 'post', path, body).expect(422);
+      return Object.fromEntries(reply.body.errors.map((one: Json) => [one.pointer, one.detail]));
+    };
+    expect(await words('/acquisitions', { source: 'theft', acquiredOn: 20260901, haulKilometres: 'far', machines: {} })).toEqual({
+      '/source': 'must be one of classified, auction, donation, tradeIn, dealer, other',
+      '/acquiredOn': 'must be a day such as 2026-04-30',
+      '/price': 'is missing',
+      '/haulKilometres': 'must be a number',
+      '/machines': expect.stringMatching(/^there is no field "machines"/),
+    });
+    expect(await words('/people', { name: 'x'.repeat(81), weeklyHours: [{ weekday: 8, opens: '09:00' }, { weekday: 0.5, opens: '09:00', closes: '10:00' }] })).toEqual({
+      '/name': 'must have at most 80 characters',
+      '/weeklyHours/0/weekday': 'must be at most 7',
+      '/weeklyHours/0/closes': 'is missing',
+      '/weeklyHours/1/weekday': expect.stringMatching(/^must be a whole number|^must be at least 1/),
+    });
+    expect(await words('/people', {})).toEqual({ '/name': 'is missing', '/weeklyHours': 'is missing' });
+    expect(await words('/acquisitions', { ...acquisition, price: '100000000000.00' })).toEqual({ '/price': 'is too large: an amount has at most 11 digits before the point' });
+    expect(await words('/acquisitions', { ...acquisition, price: '$85' })).toEqual({ '/price': 'must be digits with at most one point, such as "129.95": no currency sign, no separators' });
+    expect(await words('/acquisitions', { ...acquisition, price: 85 })).toEqual({ '/price': 'must be an amount as text, such as "129.95"' });
+    const list = await shop.rest('owner', 'get', '/acquisitions?first=500').expect(422);
+    expect(list.body.errors).toEqual([{ pointer: '/first', detail: 'must be at most 200' }]);
+    const reply = await shop.graphql('owner', '{ acquisitions(first: 500) { edges { cursor } } }');
+    expect(reply.errors?.[0].extensions.errors).toEqual(list.body.errors);
+  });
+
+  it('name the field that was meant, or those there are', async () => {
+    const told = async (body: Json) => (await shop.rest('owner', 'post', '/people', body).expect(422)).body.errors;
+    expect(await told({ name: 'Ola', weekly_hours: [], weeklyHours: [] })).toEqual([{ pointer: '/weekly_hours', detail: 'there is no field "weekly_hours"; there is "weeklyHours"' }]);
+    expect(await told({ name: 'Ola', weeklyHours: [{ weekday: 1, open: '09:00', opens: '09:00', closes: '17:00' }] })).toEqual([{ pointer: '/weeklyHours/0/open', detail: 'there is no field "open"; there is "opens"' }]);
+    expect(await told({ name: 'Ola', weeklyHours: [], '~tidy/': 1 })).toEqual([{ pointer: '/~0tidy~1', detail: 'there is no field "~tidy/"; there are name, weeklyHours' }]);
   });
 
   it.each([
@@ -196,6 +231,13 @@ describe('pages', () => {
     expect((await shop.rest('owner', 'get', '/acquisitions?after=nonsense')).status).toBe(400);
     const machines = Buffer.from(JSON.stringify(['maker', 'X', '0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11'])).toString('base64url');
     expect((await shop.rest('owner', 'get', `/acquisitions?after=${machines}`)).status).toBe(400);
+  });
+
+  it('a cursor of the same list in the other order is refused', async () => {
+    const { endCursor } = (await shop.rest('owner', 'get', '/acquisitions?sort=-acquiredOn&first=2').expect(200)).body.pageInfo;
+    await shop.rest('owner', 'get', `/acquisitions?sort=-acquiredOn&after=${endCursor}`).expect(200);
+    const turned = await shop.rest('owner', 'get', `/acquisitions?sort=acquiredOn&after=${endCursor}`);
+    expect([turned.status, turned.body.type]).toEqual([400, 'urn:frostwright:problem:bad-cursor']);
   });
 });
 

@@ -83,6 +83,38 @@ describe('findings', () => {
     const { body } = await shop.rest('owner', 'post', '/findings', bar({ jobId: job.id })).expect(422);
     expect(body.errors[0].pointer).toBe('/jobId');
   });
+
+  it('to be replaced are listed until a part need meets them', async () => {
+    const one = await makeMachine('other');
+    const { body: finding } = await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id })).expect(201);
+    // Before there is a job nothing can need a part.
+    expect(finding).toMatchObject({ partNeedId: null, nextStep: null });
+    const { body: job } = await shop.rest('owner', 'post', '/jobs', { machineId: one.id }).expect(201);
+    await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id, verdict: 'repair' })).expect(201);
+    const lacking = async (): Promise<string[]> => (await shop.rest('reader', 'get', `/findings?lacksPart=true&jobId=${job.id}`).expect(200)).body.items.map((row: Json) => row.id);
+    expect(await lacking()).toEqual([finding.id]);
+    const told = async (): Promise<Json> => (await shop.graphql('reader', 'query ($id: ID!) { job(id: $id) { findings { verdict nextStep partNeedId } } }', { id: job.id })).data.job.findings;
+    expect(await told()).toEqual([
+      { verdict: 'replace', partNeedId: null, nextStep: expect.stringMatching(/part need .* partNeedId: until then neither the plan nor the estimate reckons with a new scraper bar/) },
+      { verdict: 'repair', partNeedId: null, nextStep: null },
+    ]);
+    const needOn = async (jobId: string): Promise<Json> => {
+      const { body: task } = await shop.rest('owner', 'post', '/tasks', { jobId, code: 'fit-bar', name: 'Fit the bar', kind: 'assemble', leastMinutes: 10, handsOnMinutes: 20, mostMinutes: 40 }).expect(201);
+      const { body: part } = await shop.rest('owner', 'post', '/parts', { name: `Scraper bar ${jobId}`, family: 'bar' }).expect(201);
+      return (await shop.rest('owner', 'post', '/part-needs', { taskId: task.id, partId: part.id, quantity: 1 }).expect(201)).body.need;
+    };
+    const need = await needOn(job.id);
+    const { body: elsewhere } = await shop.rest('owner', 'post', '/jobs', { machineId: (await makeMachine('other')).id }).expect(201);
+    const meet = (partNeedId: string, version: number) => shop.rest('helper', 'patch', `/findings/${finding.id}`, { partNeedId }, { version });
+    expect((await meet((await needOn(elsewhere.id)).id, 1).expect(422)).body.errors[0].pointer).toBe('/partNeedId');
+    await meet(job.id, 1).expect(404);
+    expect((await meet(need.id, 1).expect(200)).body).toMatchObject({ partNeedId: need.id, nextStep: null });
+    expect(await lacking()).toEqual([]);
+    expect((await shop.rest('reader', 'get', `/findings?lacksPart=false&jobId=${job.id}`)).body.items).toHaveLength(2);
+    // Taken back, the need meets nothing any more.
+    await shop.rest('owner', 'delete', `/part-needs/${need.id}`, undefined, { version: need.version }).expect(200);
+    expect(await lacking()).toEqual([finding.id]);
+  });
 });
 
 describe('safety checks', () => {

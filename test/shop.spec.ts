@@ -36,6 +36,31 @@ describe('the shop\'s settings', () => {
     expect((await read()).hourlyValue).toBe('2500');
   });
 
+  it('take a whole amount with its zeros: 2500.00 is no finer than 2500', async () => {
+    expect((await change({ hourlyValue: '2500.00' })).body.hourlyValue).toBe('2500');
+    expect((await change({ hourlyValue: '2500.10' })).status).toBe(422);
+  });
+
+  it('have another currency until an amount is on record', async () => {
+    const other = await shop.anotherShop();
+    const own = shop.keys.owner;
+    shop.keys.owner = other.keys.owner;
+    try {
+      expect((await change({ currency: 'EURO' })).body.errors).toEqual([{ detail: 'must be a currency code of ISO 4217, such as CAD or EUR', pointer: '/currency' }]);
+      expect((await change({ currency: 'EUR', hourlyValue: '21.50' })).body).toMatchObject({ currency: 'EUR', hourlyValue: '21.50', spaceCostPerDay: '100.00' });
+      // 21.50 would be finer than a yen.
+      expect((await change({ currency: 'JPY' })).body.errors[0].pointer).toBe('/hourlyValue');
+      const reply = await shop.graphql('owner', 'mutation ($v: Int!) { changeShop(input: { version: $v, currency: "NOK" }) { currency } }', { v: (await read()).version });
+      expect(reply.data.changeShop).toEqual({ currency: 'NOK' });
+      await shop.rest('owner', 'post', '/acquisitions', { source: 'donation', acquiredOn: '2026-09-01', price: '0.00' }).expect(201);
+      const late = await change({ currency: 'EUR' });
+      expect([late.status, late.body.type]).toEqual([409, 'urn:frostwright:problem:currency-in-use']);
+      expect((await change({ currency: 'NOK', readinessMarginDays: 10 })).body.readinessMarginDays).toBe(10);
+    } finally {
+      shop.keys.owner = own;
+    }
+  });
+
   it('refuse a season\'s end that not every year has', async () => {
     for (const seasonEndsOn of ['02-29', '02-30', '04-31', '13-01']) expect((await change({ seasonEndsOn })).status).toBe(422);
     expect((await change({ seasonEndsOn: '02-28' })).status).toBe(200);
@@ -169,6 +194,12 @@ describe('what a helper is shown', () => {
 });
 
 describe('whatever is sent', () => {
+  it('one query that fails leaves its siblings in GraphQL their answers', async () => {
+    const reply = await shop.graphql('owner', '{ shop { currency } job(id: "0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11") { number } people(after: "nonsense") { edges { cursor } } }');
+    expect(reply.data).toEqual({ shop: { currency: 'JPY' }, job: null, people: null });
+    expect(reply.errors?.map((one) => [one.path[0], one.extensions.code]).sort()).toEqual([['job', 'not-found'], ['people', 'bad-cursor']]);
+  });
+
   it('names that every object has are no fields of a query', async () => {
     for (const key of ['constructor', 'toString', '__proto__', 'hasOwnProperty']) {
       const reply = await shop.rest('owner', 'get', `/jobs?${key}=1`);
@@ -207,7 +238,8 @@ describe('whatever is sent', () => {
     const first = await send().expect(201);
     await shop.rest('owner', 'delete', `/people/${first.body.id}`, undefined, { version: 1 }).expect(200);
     const again = await send().expect(201);
-    expect(again.body).toEqual(first.body);
+    // To the letter: its fields in the same order.
+    expect(again.text).toBe(first.text);
     expect(again.headers.etag).toBe(first.headers.etag);
     expect(again.headers['idempotency-replayed']).toBe('true');
     // The same over GraphQL, with the key it was first sent with over REST.

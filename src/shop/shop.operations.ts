@@ -77,6 +77,8 @@ export const shopOperations = [
       if (fields.currency && fields.currency !== call.shop.currency) await checkNewCurrency(call, fields.currency, fields);
       else checkRates(fields, call.shop.currency);
       await changeRow(call.tx.shop, 'shop', call.shop.id, version, asColumns(ShopChange, fields));
+      // The reply is already told in the new one.
+      if (fields.currency) call.shop.currency = fields.currency;
       return readShop(call);
     },
   }),
