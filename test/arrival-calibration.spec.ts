@@ -25,6 +25,8 @@ interface World {
   /** Least and greatest standard deviation of the log within a supplier and family. */
   within: readonly [number, number];
   promises?: 'none' | 'supplierGuesses' | 'supplierKnows';
+  /** Share of lines whose goods are not in stock: they take about so many days, whoever sells them. */
+  outOfStock?: { share: number; medianDays: number };
 }
 
 function simulate(world: World, seed: number): { inside: number; early: number; late: number } {
@@ -49,7 +51,8 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
       const ordered = k < world.lines ? today - Math.floor(500 * uniform()) : today;
       const { mean, sd } = cells[s]![f]!;
       const slip = Math.exp(slips[s]!.mean + slips[s]!.sd * normal());
-      const wait = Math.exp(mean + sd * normal());
+      const unstocked = world.outOfStock && uniform() < world.outOfStock.share;
+      const wait = Math.exp(unstocked ? Math.log(world.outOfStock!.medianDays) + 0.6 * normal() : mean + sd * normal());
       // Either the promise is a guess at the true wait, or the true wait is what became of the promise.
       const took = Math.floor(world.promises === 'supplierKnows' ? wait * slip : wait);
       const promised = ordered + Math.max(0, Math.round(world.promises === 'supplierKnows' ? wait : wait / slip));
@@ -93,7 +96,8 @@ describe('stated 80 % intervals cover 75 to 85 %', () => {
     ['a young shop with few orders', { ...ordinary, shops: 60, lines: 8, suppliers: 3, promises: 'none' }],
     ['promises that guess at the wait', { ...ordinary, shops: 30, promises: 'supplierGuesses' }],
     ['promises that the wait follows', { ...ordinary, shops: 30, promises: 'supplierKnows' }],
-    ['slow, promised', { ...ordinary, medianDays: 25, shops: 30, promises: 'supplierGuesses' }],
+    ['slow, promised', { ...ordinary, medianDays: 25, shops: 60, promises: 'supplierGuesses' }],
+    ['goods out of stock, whose date says so', { ...ordinary, promises: 'supplierGuesses', outOfStock: { share: 0.15, medianDays: 60 } }],
   ])('%s', (_name, world) => {
     const { inside, early, late } = simulate(world, 12_345);
     const all = inside + early + late;

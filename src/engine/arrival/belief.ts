@@ -113,22 +113,34 @@ export function predictiveQuantile(predictive: Predictive, p: number): number {
   return (low + high) / 2;
 }
 
+/** What two independent estimates of one log give together. */
+export interface Combined {
+  predictive: Predictive;
+  /** Log of the density with which the one expects what the other says, up to a constant: low where they disagree. */
+  logSupport: number;
+}
+
 /**
  * The belief in one log that `predictive` and an independent normal estimate of it give together: for each variance a
  * precision-weighted mean, reweighed by how well the two agree there, so that where they disagree the wide ones gain.
  */
-export function combine(predictive: Predictive, estimate: { meanLog: number; sd: number }): Predictive {
+export function combine(predictive: Predictive, estimate: { meanLog: number; sd: number }): Combined {
   const theirs = estimate.sd ** -2;
-  const nodes = predictive.nodes.map(({ chance, meanLog, scale }): PredictiveNode => {
+  const nodes = predictive.nodes.map(({ chance, meanLog, scale }) => {
     const ours = scale ** -2;
     const apart = scale ** 2 + estimate.sd ** 2;
     const joint = (ours * meanLog + theirs * estimate.meanLog) / (ours + theirs);
-    const agreement = Math.exp(-((meanLog - estimate.meanLog) ** 2) / (2 * apart)) / Math.sqrt(apart);
+    const logChance = Math.log(chance) - (meanLog - estimate.meanLog) ** 2 / (2 * apart) - Math.log(apart) / 2;
     const sd = (ours + theirs) ** -0.5;
-    return { chance: chance * Math.max(agreement, 1e-30), meanLog: joint, sd, scale: sd, weight: Infinity };
+    return { logChance, meanLog: joint, sd, scale: sd, weight: Infinity };
   });
-  const total = nodes.reduce((sum, node) => sum + node.chance, 0);
-  return { nodes: nodes.map((node) => ({ ...node, chance: node.chance / total })) };
+  // Against the likeliest, so that estimates far apart do not vanish altogether.
+  const top = Math.max(...nodes.map((node) => node.logChance));
+  const total = nodes.reduce((sum, node) => sum + Math.exp(node.logChance - top), 0);
+  return {
+    predictive: { nodes: nodes.map(({ logChance, ...node }) => ({ ...node, chance: Math.exp(logChance - top) / total })) },
+    logSupport: top + Math.log(total),
+  };
 }
 
 /** The mean log as one number, and how many observations it is worth. */

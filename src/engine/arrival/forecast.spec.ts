@@ -58,6 +58,38 @@ describe('history, promises and waiting', () => {
     expect(forecast.why.join(' ')).toContain('1.2 times the time it names');
   });
 
+  it.each([40, 56, 120, 459])('takes a date %d days off, far beyond ordinary lead times, for what it is', (named) => {
+    // Eight days promised have meant ten, so a date is passed by (10 + ½) / (8 + ½) = 1.24. A weighted mean of the logs would
+    // say far less: that these goods, too, are half-way to ten days.
+    const line = outstanding({ orderedOn: day(0), promises: [{ statedOn: day(0), promisedDay: day(named) }] });
+    const forecast = forecastArrival(model, line, day(0));
+    expect(dayNumber(forecast.p50Day!) - 20_000).toBeGreaterThan(1.17 * named);
+    expect(dayNumber(forecast.p50Day!) - 20_000).toBeLessThan(1.31 * named);
+    expect(forecast.parts.find(({ kind }) => kind === 'history')!.share).toBeLessThan(0.02);
+    expect(forecast.why.join(' ')).toContain('far beyond ordinary lead times, as for goods that are not in stock');
+    // Taken back, that date makes nothing come sooner.
+    const back = { ...line, orderedOn: day(-3), promises: [{ statedOn: day(-3), promisedDay: day(named) }, { statedOn: day(0), promisedDay: null }] };
+    const standing = { ...back, promises: back.promises.slice(0, 1) };
+    expect(forecastArrival(model, back, day(0)).p50Day! >= forecastArrival(model, standing, day(0)).p50Day!).toBe(true);
+  });
+
+  it('lets a young shop move towards a far date too, as little as it knows', () => {
+    const far = forecastArrival(learnArrivals(steady(3), day(0)), outstanding({ orderedOn: day(0), promises: [{ statedOn: day(0), promisedDay: day(56) }] }), day(0));
+    expect(dayNumber(far.p50Day!) - 20_000).toBeGreaterThan(56);
+  });
+
+  it('leaves a date far sooner than usual beside what is usual, and nothing between the two', () => {
+    const slow = learnArrivals(steady(20, 'Norrtull', 45).map((line) => ({ ...line, promises: [{ statedOn: line.orderedOn, promisedDay: isoDay(dayNumber(line.orderedOn) + 36) }] })), day(0));
+    const line = outstanding({ supplierId: 'Norrtull', orderedOn: day(0), promises: [{ statedOn: day(0), promisedDay: day(5) }] });
+    const forecast = forecastArrival(slow, line, day(0));
+    // Its dates have been passed by a quarter and no more, so the near one is the likelier; but some chance stays with 45 days.
+    expect(dayNumber(forecast.p50Day!) - 20_000).toBeLessThanOrEqual(8);
+    expect(chanceByDay(forecast, day(30)) - chanceByDay(forecast, day(12))).toBeLessThan(0.01);
+    expect(chanceByDay(forecast, day(40))).toBeLessThan(0.96);
+    expect(chanceByDay(forecast, day(50))).toBeGreaterThan(0.98);
+    expect(forecast.why.join(' ')).toContain('far before what ordinary lead times give');
+  });
+
   it('lets a promise long past lose its say to the other guide', () => {
     const line = outstanding({ orderedOn: day(-60), promises: [{ statedOn: day(-60), promisedDay: day(-52) }] });
     const forecast = forecastArrival(model, line, day(0));

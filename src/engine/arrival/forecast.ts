@@ -1,7 +1,7 @@
 import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
 import { dayNumber, isoDay } from '../days.js';
-import { chanceFrom, guidesTo, type ArrivalModel, type Guide } from './model.js';
+import { chanceFrom, guidesTo, sharesUnder, type ArrivalModel, type Guide } from './model.js';
 import { knownOn, type ArrivalLine, type KnownLine } from './record.js';
 
 /** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
@@ -40,7 +40,8 @@ export interface ArrivalForecast {
  * Forecasts a line that is still outstanding on `asOf` (it may still come that day).
  *
  * The supplier's latest word, the history of lead times, and the two together each have the share that the record has
- * earned them, from the day the word was given; then each is conditioned on the wait since. A promise long past so loses
+ * earned them, from the day the word was given; where that word names a date far beyond ordinary lead times, history loses
+ * its share to the promise, by how much likelier such a date is for goods that are not in stock (`sharesUnder`); then each is conditioned on the wait since. A promise long past so loses
  * its say by itself. A line that is not yet ordered can be asked about with `orderedOn` = `asOf`.
  * Where the latest word is that there is no date any more, the chance of having come by a day is never above what it
  * would be had the last date been left standing (first-order stochastic dominance, taken day by day).
@@ -77,6 +78,7 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
     why: [
       ...parts.map((part) => sentence(guides.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
       ...promiseHistory(known.promises, today),
+      ...discord(guides.at(-1)!.guide),
       ...(asPromised ? ['A date that is taken back makes nothing come sooner: on every day the later of the two forecasts, with and without it, counts.'] : []),
       `Waited ${today - known.ordered} days so far; only days from ${asOf} on are possible.`,
     ],
@@ -85,9 +87,10 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
 
 /** What the guides under one word of the supplier, or under none, say together of a line that is out on `today`. */
 function mixtureUnder(model: ArrivalModel, known: KnownLine, word: KnownLine['promises'][number] | undefined, today: number) {
-  const shares = !word ? { history: 1 }
-    : word.promised === null ? model.undated : model.dated.bySupplier[known.supplierId] ?? model.dated.shop;
-  const guides = guidesTo(model, known, word).map((guide) => ({
+  const found = guidesTo(model, known, word);
+  const shares = sharesUnder(!word ? { history: 1 }
+    : word.promised === null ? model.undated : model.dated.bySupplier[known.supplierId] ?? model.dated.shop, found);
+  const guides = found.map((guide) => ({
     guide, weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
   }));
   const outOn = (day: number) => guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, day), 0);
@@ -191,6 +194,13 @@ function promiseHistory(promises: readonly { stated: number; promised: number | 
   const late = latest.promised !== null && latest.promised < today ? ', and that day has passed' : '';
   return [moved ? `The promise has changed ${moved === 1 ? 'once' : `${moved} times`}; ${now}${late}.`
     : `Promise: ${now}${late}.`];
+}
+
+function discord({ concord }: Guide): string[] {
+  if (!concord || concord.chance > 0.5) return [];
+  return [concord.instead.includes('history')
+    ? 'The date named lies far before what ordinary lead times give: either may hold, so they stand beside each other.'
+    : 'The date named lies far beyond ordinary lead times, as for goods that are not in stock, so it counts for itself.'];
 }
 
 function count(n: number, what: string): string {

@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { chanceAbove, combine, predictiveQuantile, type Predictive } from './belief.js';
+import { chanceAbove, combine, predictiveQuantile, type Combined, type Predictive } from './belief.js';
 import { dayNumber } from '../days.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
 import { backOrderWaits, elapsed, knownOn, leadTimes, slips, type ArrivalLine, type KnownLine } from './record.js';
@@ -16,13 +16,16 @@ export interface ArrivalPriors {
   dated: Shares;
   undated: Shares;
   worth: number;
+  /** Chance, before a date is named, that the goods are not in stock. */
+  outOfStock: number;
 }
 
 /**
  * The stated priors; common practice, no source, and soon outweighed by a shop's own receipts:
  * an ordinary part comes in about 8 days (80 % between 2½ and 25); a promise is passed by a tenth (80 % between half
  * and 2¼ times the time named); a part with no date takes about 24 days more (80 % between 5 and 120); with a promise,
- * promise and history together are as likely to guide best as either alone. The variance is that within one supplier and
+ * promise and history together are as likely to guide best as either alone; one line in ten is for goods not in stock.
+ * The variance is that within one supplier and
  * family; the 80 % ranges also hold how far suppliers and families differ, and how little is known of the shop.
  */
 export const STATED_PRIORS: ArrivalPriors = {
@@ -32,6 +35,7 @@ export const STATED_PRIORS: ArrivalPriors = {
   dated: { history: 0.25, promise: 0.25, both: 0.5 },
   undated: { history: 0.25, backOrder: 0.75 },
   worth: 4,
+  outOfStock: 0.1,
 };
 
 /** All that is learnt from a shop's order lines; plain data. */
@@ -71,6 +75,7 @@ export function learnArrivals(
     leadTime: learnPool(leadTimes(known), priors.leadTime),
     slip: learnPool(slips(known), priors.slip),
     backOrderWait: learnPool(backOrderWaits(known), priors.backOrderWait),
+    priors,
   };
   const tests = testsOf(known, pools);
   const dated = tests.filter((test) => test.dated);
@@ -80,10 +85,10 @@ export function learnArrivals(
     bySupplier[supplierId] = shareOut(dated.filter((test) => test.supplierId === supplierId), shop, priors.worth);
   }
   const undated = shareOut(tests.filter((test) => !test.dated), priors.undated, priors.worth);
-  return { asOf, ...pools, dated: { shop, bySupplier }, undated, priors };
+  return { asOf, ...pools, dated: { shop, bySupplier }, undated };
 }
 
-type Pools = Pick<ArrivalModel, 'leadTime' | 'slip' | 'backOrderWait'>;
+type Pools = Pick<ArrivalModel, 'leadTime' | 'slip' | 'backOrderWait' | 'priors'>;
 
 type GuideKind = 'history' | 'promise' | 'both' | 'backOrder';
 
@@ -99,6 +104,15 @@ export interface Guide {
   pooled: PooledBelief;
   /** For `both`: how much of it is the promise's, by precision. */
   promisePull?: number;
+  /** For `both`: whether the date that was named and the history tell of one thing. */
+  concord?: Concord;
+}
+
+/** How far a date that was named is such as ordinary lead times give. */
+export interface Concord {
+  chance: number;
+  /** Which guides speak where it is not: the promise alone of a later date, either by itself of a sooner one. */
+  instead: GuideKind[];
 }
 
 /** Chance, under one guide, that the goods come on or after `day`. */
@@ -122,26 +136,49 @@ export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
   }
   // A supplier's word is judged over all it sells, as in the record of slips.
   const promise = guide('promise', word.stated, elapsed(word.promised - word.stated), beliefFor(pools.slip, supplierId, '', id));
-  return [history, promise, together(history, promise)];
+  const timeLeft = logTimeLeft(history, word.stated);
+  const both = inUnitOf(promise, timeLeft);
+  const unstocked = logTimeLeft(guide('backOrder', word.stated, 1, beliefFor(pools.backOrderWait, supplierId, family, id)), word.stated);
+  const ours = averagePrecision(promise.predictive);
+  return [history, promise, {
+    ...promise,
+    kind: 'both',
+    predictive: both.predictive,
+    promisePull: ours / (ours + timeLeft.sd ** -2),
+    concord: {
+      chance: logistic(Math.log(1 / pools.priors.outOfStock - 1) + both.logSupport - inUnitOf(promise, unstocked).logSupport),
+      // Goods that are not in stock only take longer: of a sooner date it is open whether it or the history is to be believed.
+      instead: timeLeft.meanLog > Math.log(promise.unit) ? ['history', 'promise'] : ['promise'],
+    },
+  }];
+}
+
+const logistic = (log: number): number => 1 / (1 + Math.exp(-log));
+
+/**
+ * The promise as a guess at the wait, made in error independent of it: the time left by other records counts as a second
+ * estimate. How much each expects what the other says tells which records the date was named from.
+ */
+function inUnitOf(promise: Guide, { meanLog, sd }: { meanLog: number; sd: number }): Combined {
+  return combine(promise.predictive, { meanLog: meanLog - Math.log(promise.unit), sd });
+}
+
+/**
+ * Shares of the guides under one word. Two estimates may be multiplied only where they tell of one thing. A date far
+ * beyond ordinary lead times is one of goods that are not in stock, of which those times say nothing; a date far sooner
+ * leaves history and promise beside each other.
+ */
+export function sharesUnder(shares: Shares, guides: readonly Guide[]): Shares {
+  const concord = guides.at(-1)!.concord;
+  if (!concord) return shares;
+  const { chance, instead } = concord;
+  const rest = instead.reduce((sum, kind) => sum + shares[kind]!, 0);
+  return Object.fromEntries((Object.keys(shares) as GuideKind[]).map((kind) =>
+    [kind, shares[kind]! * (chance + (instead.includes(kind) ? (1 - chance) / rest : 0))]));
 }
 
 function guide(kind: GuideKind, from: number, unit: number, pooled: PooledBelief): Guide {
   return { kind, from, unit, pooled, predictive: pooled.predictive };
-}
-
-/**
- * The promise as a guess at the wait, made in error independent of it: the history of lead times, on the condition that
- * the line was still out when the word was given, counts as a second estimate of the time left.
- */
-function together(history: Guide, promise: Guide): Guide {
-  const { meanLog, sd } = logTimeLeft(history, promise.from);
-  const ours = averagePrecision(promise.predictive);
-  return {
-    ...promise,
-    kind: 'both',
-    predictive: combine(promise.predictive, { meanLog: meanLog - Math.log(promise.unit), sd }),
-    promisePull: ours / (ours + sd ** -2),
-  };
 }
 
 /** The log of the days left from `day` on as a normal, on the condition that the goods had not come before. */
@@ -168,6 +205,7 @@ interface Test {
   supplierId: string;
   dated: boolean;
   chances: Shares;
+  guides: readonly Guide[];
 }
 
 // More tests than this would sharpen nothing that matters, and old ones say little of a supplier's present ways.
@@ -180,10 +218,11 @@ function testsOf(lines: readonly KnownLine[], pools: Pools): Test[] {
     .slice(0, MOST_TESTS)
     .map(({ line, word, came }) => {
       const chances: Shares = {};
-      for (const g of guidesTo(pools, line, word)) {
+      const guides = guidesTo(pools, line, word);
+      for (const g of guides) {
         chances[g.kind] = (chanceFrom(g, came) - chanceFrom(g, came + 1)) / chanceFrom(g, word.stated);
       }
-      return { supplierId: line.supplierId, dated: word.promised !== null, chances };
+      return { supplierId: line.supplierId, dated: word.promised !== null, chances, guides };
     });
 }
 
@@ -196,11 +235,15 @@ function shareOut(tests: readonly Test[], start: Shares, worth: number): Shares 
   let shares = start;
   for (let round = 0; round < 50; round++) {
     const won = Object.fromEntries(kinds.map((kind) => [kind, start[kind]! * worth]));
-    for (const { chances } of tests) {
-      const all = kinds.reduce((sum, kind) => sum + shares[kind]! * (chances[kind] ?? 0), 0);
-      for (const kind of kinds) won[kind]! += all > 0 ? (shares[kind]! * (chances[kind] ?? 0)) / all : shares[kind]!;
+    for (const { chances, guides } of tests) {
+      const under = sharesUnder(shares, guides);
+      const all = kinds.reduce((sum, kind) => sum + under[kind]! * (chances[kind] ?? 0), 0);
+      // Where history and date told of two things, the test says little of the shares that they have when they agree.
+      const concord = guides.at(-1)!.concord?.chance ?? 1;
+      for (const kind of kinds) won[kind]! += all > 0 ? (concord * shares[kind]! * (chances[kind] ?? 0)) / all : shares[kind]!;
     }
-    shares = Object.fromEntries(kinds.map((kind) => [kind, won[kind]! / (worth + tests.length)]));
+    const whole = kinds.reduce((sum, kind) => sum + won[kind]!, 0);
+    shares = Object.fromEntries(kinds.map((kind) => [kind, won[kind]! / whole]));
   }
   return shares;
 }

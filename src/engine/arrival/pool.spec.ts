@@ -70,7 +70,7 @@ describe('combining two estimates', () => {
     ({ nodes: [{ chance: 1, meanLog, sd, scale: sd, weight: Infinity }] });
 
   it('of two normals is their precision-weighted mean', () => {
-    const [node] = combine(normal(1, 0.5), { meanLog: 2, sd: 1 }).nodes;
+    const [node] = combine(normal(1, 0.5), { meanLog: 2, sd: 1 }).predictive.nodes;
     expect(node!.meanLog).toBeCloseTo((4 * 1 + 1 * 2) / 5, 12);
     expect(node!.scale).toBeCloseTo(1 / Math.sqrt(5), 12);
   });
@@ -88,7 +88,9 @@ describe('combining two estimates', () => {
       first += y * density(y);
       if (y > 1.5) above += density(y);
     }
-    const joint = combine(mixture, { meanLog: 2, sd: 0.6 });
+    const { predictive: joint, logSupport } = combine(mixture, { meanLog: 2, sd: 0.6 });
+    // The support lacks the normal density's 1/√2π; the integral here lacks the estimate's 1/0.6.
+    expect(Math.exp(logSupport) / Math.sqrt(2 * Math.PI)).toBeCloseTo((all * 0.001) / 0.6, 4);
     expect(meanOf(joint).meanLog).toBeCloseTo(first / all, 4);
     expect(chanceAbove(joint, 1.5)).toBeCloseTo(above / all, 3);
   });
