@@ -1,10 +1,12 @@
 /** `npm start` as a person meets it: from nothing to a serving shop, again, and when it cannot be. */
+import { execFile } from 'node:child_process';
 import { once } from 'node:events';
 import fs from 'node:fs';
 import net from 'node:net';
 import os from 'node:os';
 import path from 'node:path';
 import { afterAll, afterEach, beforeAll, expect, it, jest } from '@jest/globals';
+import { projectRoot } from '../src/platform/launch/root.js';
 import { Start } from './harness/start.js';
 
 jest.setTimeout(120_000);
@@ -53,19 +55,73 @@ it('loads the demo once, shows the key once, serves it on loopback, and keeps it
   expect((await ask(again, '/v1/machines?first=100', key)).body.items).toHaveLength(machines.body.items!.length);
 
   const { port } = new URL(again);
-  const elsewhere = start('other', ['--empty'], { PORT: port });
+  const elsewhere = start('other', ['--empty'], { PORT: port, LOG_LEVEL: 'info' });
   expect(await elsewhere.end()).toBe(1);
   expect(elsewhere.err).toContain(`Port ${port} on 127.0.0.1 is taken. Set PORT to another one`);
-  expect(elsewhere.err).not.toContain('    at ');
+  expect(elsewhere.err).not.toMatch(/ {4}at |EADDRINUSE/);
+  // No shop was opened whose owner's key nobody has seen.
+  const free = start('other', ['--empty']);
+  await free.address();
+  expect(free.ownerKey).toMatch(/^fw_/);
   expect(await second.stop('SIGTERM')).toBe(0);
 });
 
-it('opens a bare shop when told to', async () => {
-  const bare = start('bare', ['--empty']);
+/** A command at the prompt, on the folder of a service that runs. */
+function run(folder: string, ...args: string[]): Promise<{ code: unknown; out: string; err: string }> {
+  const { PATH = '', HOME = '' } = process.env;
+  return new Promise((resolve) => {
+    execFile(process.execPath, [path.join(projectRoot, 'src/platform/launch/run.mjs'), ...args], { env: { PATH, HOME, DATA_DIR: path.join(base, folder) } }, (error, out, err) => resolve({ code: error?.code ?? 0, out, err }));
+  });
+}
+
+it('opens a bare shop with the settings given, and others beside it', async () => {
+  const bare = start('bare', ['--empty', '--currency', 'EUR', '--time-zone=Europe/Oslo', '--latitude', '59.9', '--longitude', '-10.7', '--name', 'Fjell']);
   const address = await bare.address();
-  const key = bare.ownerKey;
-  expect((await ask(address, '/v1/machines', key)).body.items).toEqual([]);
+  expect((await ask(address, '/v1/machines', bare.ownerKey)).body.items).toEqual([]);
   expect(bare.err).not.toContain('Loading the demo');
+  const settings = { name: 'Fjell', currency: 'EUR', timeZone: 'Europe/Oslo', latitude: 59.9, longitude: -10.7 };
+  expect((await ask(address, '/v1/shop', bare.ownerKey)).body).toMatchObject(settings);
+
+  const lacking = await run('bare', 'shops', 'add', '--name', 'Second', '--currency', 'JPY');
+  expect(lacking).toMatchObject({ code: 2, err: expect.stringContaining('A shop also needs --time-zone, --latitude, --longitude') });
+  const added = await run('bare', 'shops', 'add', '--name', 'Second', '--currency', 'JPY', '--time-zone', 'Asia/Tokyo', '--latitude', '35', '--longitude', '135.7', '--hourly-value', '1500');
+  expect(added).toMatchObject({ code: 0, err: '' });
+  const key = /Owner key (fw_\S+)/.exec(added.out)![1]!;
+  expect((await ask(address, '/v1/shop', key)).body).toMatchObject({ name: 'Second', currency: 'JPY', hourlyValue: '1500' });
+  expect((await ask(address, '/v1/routes', key)).body.items!.length).toBeGreaterThan(0);
+  const listed = (await run('bare', 'shops')).out.trim().split('\n');
+  expect(listed).toEqual([expect.stringContaining('Fjell: amounts in EUR, time zone Europe/Oslo, at 59.9, -10.7'), expect.stringContaining('Second: amounts in JPY')]);
+
+  // With two shops a key must be said to be for one of them.
+  expect(await run('bare', 'keys', 'add', 'helper', 'Tobin')).toMatchObject({ code: 2, err: expect.stringContaining('Say which shop the key is for') });
+  const helper = await run('bare', 'keys', 'add', 'helper', 'Tobin', '--shop', 'Second');
+  const helperKey = helper.out.split('\n')[0]!;
+  expect((await ask(address, '/v1/machines', helperKey)).status).toBe(200);
+  const keys = await run('bare', 'keys');
+  expect(keys.out).toMatch(/Fjell[^]*owner {3}Owner\n[^]*Second[^]*owner {3}Owner\n[^]*helper {2}Tobin/);
+  expect(await run('bare', 'keys', 'retire', helperKey.split('_')[1]!)).toMatchObject({ code: 0, out: expect.stringContaining('Tobin') });
+  expect((await ask(address, '/v1/machines', helperKey)).status).toBe(401);
+  const briefing = await run('bare', 'briefing');
+  expect(briefing).toMatchObject({ code: 0, err: '' });
+  expect(briefing.out).toMatch(/Briefing for Fjell.*EUR[^]*\n\nBriefing for Second.*JPY/);
+});
+
+it('names what is wrong with a shop\'s settings, and opens none', async () => {
+  const wrong = start('unopened', ['--empty', '--currency', 'EURO', '--latitude', '95', '--time-zone', 'Oslo', '--hourly-value', '1,50']);
+  expect(await wrong.end()).toBe(2);
+  expect(wrong.err).toContain('--currency="EURO" must be a currency code of ISO 4217');
+  expect(wrong.err).toContain('--latitude="95" must be at most 90.');
+  expect(wrong.err).toContain('--time-zone="Oslo" must be an IANA time zone');
+  expect(wrong.err).toContain('--hourly-value="1,50" must be digits with at most one point');
+  const fine = start('unopened', ['--empty', '--currency', 'JPY', '--hourly-value', '0.50']);
+  expect(await fine.end()).toBe(2);
+  expect(fine.err).toMatch(/--hourly-value="0.50" .*JPY has 0/);
+  for (const [args, told] of [[['--empty', '--cash', 'EUR'], '"--cash" is no setting of a shop. There are --name,'], [['--currency', 'EUR'], '"npm start -- --empty" opens a bare shop'], [['--empty', '--name'], '--name needs a value']] as const) {
+    const one = start('unopened', [...args]);
+    expect(await one.end()).toBe(2);
+    expect(one.err).toContain(told);
+  }
+  expect(fs.existsSync(path.join(base, 'unopened'))).toBe(false);
 });
 
 it('says in one line why it cannot start', async () => {

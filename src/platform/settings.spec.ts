@@ -29,8 +29,11 @@ describe('settings', () => {
       logLevel: 'info',
       trustedProxies: 0,
     };
-    expect(loadSettings({})).toEqual(expected);
-    expect(loadSettings({ PORT: '', HOST: '', DATABASE_URL: '', DATABASE_URL_FILE: '', DATA_DIR: '', LOG_LEVEL: '' })).toEqual(expected);
+    expect(loadSettings({}, false)).toEqual(expected);
+    // In a terminal a line a request would bury the briefing.
+    expect(loadSettings({}, true)).toEqual({ ...expected, logLevel: 'warn' });
+    expect(loadSettings({ LOG_LEVEL: 'info' }, true).logLevel).toBe('info');
+    expect(loadSettings({ PORT: '', HOST: '', DATABASE_URL: '', DATABASE_URL_FILE: '', DATA_DIR: '', LOG_LEVEL: '' }, false)).toEqual(expected);
   });
 
   it('are taken as given', () => {
