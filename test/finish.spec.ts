@@ -169,6 +169,41 @@ describe('a coat', () => {
     expect(over.warnings.map((one: Json) => one.code)).toEqual(['incompatible-families', 'recoat-not-allowed']);
   });
 
+  it('recorded late lies where it went on, and those above move up', async () => {
+    const first = await coat({ surface: 'shroud', appliedAt: hoursAgo(30) });
+    const second = await coat({ surface: 'shroud', appliedAt: hoursAgo(29.5) });
+    const late = await coat({ surface: 'shroud', appliedAt: hoursAgo(100) });
+    expect([first.coatNumber, second.coatNumber, late.coatNumber]).toEqual([1, 2, 1]);
+    // Seventy hours later the second window, from two days on, was open; half an hour later the first, of one hour.
+    expect(late.warnings).toEqual([]);
+    const numbers = async () => (await shop.rest('reader', 'get', `/coats?jobId=${jobId}&surface=shroud`)).body.items.map((one: Json) => [one.id, one.coatNumber]);
+    expect(await numbers()).toEqual([[late.id, 1], [first.id, 2], [second.id, 3]]);
+    // One that went on between the windows is told of by what lies on top of it too.
+    const between = await coat({ surface: 'shroud', appliedAt: hoursAgo(40) });
+    expect(between.coatNumber).toBe(2);
+    expect(between.warnings.map((one: Json) => one.detail)).toEqual([expect.stringMatching(/^Coat 2, .* when coat 3 went on/)]);
+  });
+
+  it('has a number of its own, in the order in which coats went on', async () => {
+    const under = await coat({ surface: 'order', appliedAt: hoursAgo(60) });
+    const over = await coat({ surface: 'order', appliedAt: hoursAgo(4) });
+    const send = async (fields: Json) => (await shop.rest('helper', 'post', '/coats', { jobId, productId: primer.id, surface: 'order', ...fields })).body;
+    expect((await send({ coatNumber: 1, appliedAt: hoursAgo(3) })).type).toMatch(/coat-number-taken$/);
+    expect((await send({ coatNumber: 3, appliedAt: hoursAgo(5) })).type).toMatch(/coat-out-of-order$/);
+    const early = await shop.rest('helper', 'patch', `/coats/${over.id}`, { appliedAt: hoursAgo(61) }, { version: over.version });
+    expect(early.body.type).toMatch(/coat-out-of-order$/);
+    expect(early.body.detail).toContain('It cannot lie on top of coat 1 on "order", which went on after it, on 2026-09-12');
+    const { errors } = await shop.graphql('helper', 'mutation ($id: ID!, $version: Int!) { changeCoat(input: { id: $id, version: $version, coatNumber: 2 }) { id } }', { id: under.id, version: under.version });
+    expect(errors![0].extensions.code).toMatch(/coat-number-taken$/);
+    await must(shop.rest('helper', 'patch', `/coats/${over.id}`, { appliedAt: hoursAgo(5), coatNumber: 3 }, { version: over.version }), 200);
+  });
+
+  it('warns of a film that the sheet does not speak of', async () => {
+    expect((await coat({ surface: 'thick', dryFilmMicrometres: 75, appliedAt: hoursAgo(1) })).warnings).toEqual([]);
+    const thick = await coat({ surface: 'thicker', dryFilmMicrometres: 400, appliedAt: hoursAgo(1) });
+    expect(thick.warnings).toEqual([{ code: 'thick-film', detail: expect.stringContaining('400 µm is thicker than the 60 µm') }]);
+  });
+
   it('is refused where it cannot be', async () => {
     const send = (fields: Json, role: 'owner' | 'reader' = 'owner') => shop.rest(role, 'post', '/coats', { jobId, productId: primer.id, surface: 'x', ...fields });
     expect((await send({ appliedAt: new Date(TEST_NOW.getTime() + 60_000).toISOString() })).status).toBe(422);
@@ -193,6 +228,10 @@ describe('with a station', () => {
     const standing = await must(shop.rest('owner', 'get', `/coats/${outside.id}/standing`), 200);
     expect(standing.warnings.map((one: Json) => one.code)).not.toContain('temperature-assumed');
     expect(standing.why.join(' ')).toContain('Lake Fennow');
+    // What is past is told by one moment, though nobody recorded the temperatures.
+    const touch = standing.stages.find((one: Json) => one.stage === 'touch');
+    expect(touch.reachedAt).not.toBeNull();
+    expect([touch.likelyAt, touch.safeAt]).toEqual([touch.reachedAt, touch.reachedAt]);
     const full = standing.stages.find((one: Json) => one.stage === 'full');
     expect(full.likelyAt <= full.safeAt).toBe(true);
     await must(shop.rest('owner', 'put', '/forecast-days', { days: Array.from({ length: 30 }, (_, k) => ({ day: new Date(TEST_NOW.getTime() + k * 86_400_000).toISOString().slice(0, 10), highCelsius: 13, lowCelsius: 11 })) }), 200);

@@ -1,9 +1,11 @@
 /** Applied coats and what thermometers showed where they stood. */
 import { z } from 'zod';
+import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
 import { Invalid, NotFound } from '../platform/errors.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
+import { placeByTime, requirePlace } from './coat-order.js';
 import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
 import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { standingsOf } from './curing.queries.js';
@@ -23,14 +25,19 @@ function checkMoment(call: Call, appliedAt: unknown): void {
   if (new Date(appliedAt as string | Date) > call.now) throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
 }
 
-/** What speaks against the coat: its conditions, what lies beneath, and whether that was ready for it. */
-async function recoatWarnings(call: Call, coat: Presentable, coats: Presentable[]) {
-  const warnings = warningsFor(coat, coats);
+/** What speaks against the coat: its conditions and film, what lies beneath and above, and whether that was ready for it. */
+async function recoatWarnings(call: Call, coat: Presentable, coats: Presentable[]): Promise<FinishWarning[]> {
+  const film = filmWarnings(Number(coat.product.dryFilmMicrometres), coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres));
+  const above = coats.find((other) => coatBeneath(other, coats)?.id === coat.id);
+  return [...warningsFor(coat, coats), ...film, ...(await tooSoonOrLate(call, coat, coats)), ...(above ? await tooSoonOrLate(call, above, coats) : [])];
+}
+
+async function tooSoonOrLate(call: Call, coat: Presentable, coats: Presentable[]): Promise<FinishWarning[]> {
   const beneath = coatBeneath(coat, coats);
-  if (!beneath || beneath.appliedAt >= coat.appliedAt) return warnings;
+  if (!beneath || beneath.appliedAt >= coat.appliedAt) return [];
   const [standing] = await standingsOf({ ...call, now: coat.appliedAt }, [beneath]);
-  if (standing.recoat.allowedNow) return warnings;
-  return [...warnings, { code: 'recoat-not-allowed', detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated then. ${standing.recoat.reason}` }];
+  if (standing.recoat.allowedNow) return [];
+  return [{ code: 'recoat-not-allowed', detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${standing.recoat.reason}` }];
 }
 
 const recordCoat = command({
@@ -44,10 +51,10 @@ const recordCoat = command({
     await checkReferences(call, input);
     const appliedAt = input.appliedAt ?? call.now.toISOString();
     checkMoment(call, appliedAt);
-    const before = await call.tx.coat.aggregate({ where: { jobId: input.jobId, surface: input.surface, retiredAt: null }, _max: { coatNumber: true } });
-    const { id: coatId } = await call.tx.coat.create({
-      data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber: input.coatNumber ?? (before._max.coatNumber ?? 0) + 1 } as never,
-    });
+    const place = { jobId: input.jobId, surface: input.surface, appliedAt: new Date(appliedAt) };
+    if (input.coatNumber) await requirePlace(call, place, input.coatNumber);
+    const coatNumber = input.coatNumber ?? (await placeByTime(call, place));
+    const { id: coatId } = await call.tx.coat.create({ data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber } as never });
     const coats = await coatsOfJobs(call, [input.jobId]);
     const coat = coats.find((one) => one.id === coatId);
     return { ...coat, warnings: await recoatWarnings(call, coat, coats) };
@@ -67,6 +74,9 @@ const coatRecords = records({
   async onChange(call, before, columns) {
     await checkReferences(call, { ...columns, jobId: before.jobId });
     if (columns.appliedAt) checkMoment(call, columns.appliedAt);
+    const after: Presentable = { ...before, ...columns };
+    const moved = after.surface !== before.surface || after.coatNumber !== before.coatNumber || Number(new Date(after.appliedAt)) !== Number(before.appliedAt);
+    if (moved) await requirePlace(call, { ...after, appliedAt: new Date(after.appliedAt) }, after.coatNumber);
     return columns;
   },
 });

@@ -85,7 +85,7 @@ const coatFields = {
   productId: id,
   placeId: id.nullish().meta({ description: 'Where it was applied and stands to dry; without one it is taken to be outdoors.' }),
   surface: text(80).meta({ description: 'What was coated, such as "auger housing". Coats on one surface lie on top of each other.' }),
-  coatNumber: int(1, 50),
+  coatNumber: int(1, 50).meta({ description: 'From the metal outward, in the order in which they went on.' }),
   appliedAt: instant,
   dryFilmMicrometres: film,
   airCelsius: decimal(-60, 70).nullish(),
@@ -108,7 +108,7 @@ export const Coat = shape('Coat', coatOutput, 'One applied layer.');
 export const RecordedCoat = shape('RecordedCoat', { ...coatOutput, warnings: z.array(FinishWarning) }, 'A coat just recorded, with what speaks against it.');
 export const CoatCreate = z.strictObject({
   ...coatFields,
-  coatNumber: int(1, 50).nullish().meta({ scalar: 'Int', description: 'The next one on that surface unless said.' }),
+  coatNumber: int(1, 50).nullish().meta({ scalar: 'Int', description: 'Unless said the one in which it went on: what was recorded before and went on later moves up by one.' }),
   appliedAt: instant.nullish().meta({ scalar: 'Instant', description: 'Now unless said.' }),
 });
 export const CoatChange = z.strictObject(z.object(coatFields).omit({ jobId: true }).partial().shape);
@@ -121,7 +121,7 @@ const moment = instant.nullable();
 export const StageForecast = shape(
   'StageForecast',
   { stage: CureStage, reachedAt: moment, likelyAt: moment, safeAt: moment },
-  'When a drying stage was reached, or when it is: as likely as not by likelyAt, four times in five by safeAt. Null when it lies beyond the days looked at.',
+  'When a drying stage was reached, at the latest, in all three; or when it will be: as likely as not by likelyAt, four times in five by safeAt. Null when it lies beyond the days looked at.',
 );
 export const RecoatPeriod = shape('RecoatPeriod', { opensAt: moment, closesAt: moment }, 'As instants, reckoned from the temperatures the coat has seen and is likely to see.');
 export const RecoatAnswer = shape('RecoatAnswer', { allowedNow: z.boolean(), reason: z.string(), periods: z.array(RecoatPeriod) });

@@ -66,7 +66,11 @@ function present(standing: Standing) {
   return {
     stage: standing.stage,
     equivalentMinutes: Math.round(standing.age.equivalentMinutes),
-    stages: standing.stages.map((one) => ({ stage: one.stage, reachedAt: one.reachedMinute === null ? null : momentAt(one.reachedMinute), likelyAt: at(one.likely, LIKELY), safeAt: at(one.likely, SAFE) })),
+    stages: standing.stages.map((one) => {
+      // What has been reached under every course that the past may have taken is told by one moment, the last of them.
+      const reachedAt = one.reachedMinute === null ? null : momentAt(one.reachedMinute);
+      return { stage: one.stage, reachedAt, likelyAt: reachedAt ?? at(one.likely, LIKELY), safeAt: reachedAt ?? at(one.likely, SAFE) };
+    }),
     recoat: {
       allowedNow: standing.recoat.allowedNow,
       reason: standing.recoat.reason,

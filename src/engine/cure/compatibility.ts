@@ -40,3 +40,12 @@ export function systemWarnings(coats: readonly LayeredProduct[]): FinishWarning[
   // Two coats of one pair say the same once.
   return [...new Map(warnings.map((one) => [one.detail, one])).values()];
 }
+
+/** A film a quarter thicker than the sheet's is beyond what its times are stated for (common practice, no source). */
+const THICK_FILM = 1.25;
+
+/** @param film the dry film as it was applied, in µm; the sheet's own when not known */
+export function filmWarnings(sheetMicrometres: number, film?: number | null): FinishWarning[] {
+  if (!film || film <= sheetMicrometres * THICK_FILM) return [];
+  return [{ code: 'thick-film', detail: `The film of ${film} µm is thicker than the ${sheetMicrometres} µm the sheet's times are stated for; it dries more slowly, by how much the sheet does not say.` }];
+}

@@ -6,4 +6,4 @@ export { type CoatQuestion, type CoatStanding, coatStanding, type StageOutlook }
 export { comesBy, type LikelyMinute, type LikelyOptions, staysUntil } from './likely.js';
 export { dryFilmMicrometres, practicalSpreadingSquareMetresPerLitre, spreadingSquareMetresPerLitre, thinnedSolidsPercent, wetFilmMicrometres } from './film.js';
 export { paintNeed, type PaintCan, type PaintNeedQuestion, type ProductNeed } from './paint-need.js';
-export { type FinishWarning, type LayeredProduct, layerWarnings, systemWarnings } from './compatibility.js';
+export { filmWarnings, type FinishWarning, type LayeredProduct, layerWarnings, systemWarnings } from './compatibility.js';

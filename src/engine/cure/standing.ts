@@ -1,7 +1,7 @@
 import { EngineError } from '../error.js';
 import { DEFAULT_QUANTILE_TYPE, type QuantileType } from '../weather/quantile.js';
 import { coatAge, type CoatAge, minuteOfAge } from './clock.js';
-import type { FinishWarning } from './compatibility.js';
+import { filmWarnings, type FinishWarning } from './compatibility.js';
 import { joinCourses, type TemperatureCourse, validateCourse } from './course.js';
 import { comesBy, type LikelyMinute } from './likely.js';
 import { type CureStage, type DryingSheet, stagesOf, type TemperatureSensitivity, validateSheet } from './product.js';
@@ -84,18 +84,13 @@ export function coatStanding(question: CoatQuestion): CoatStanding {
   };
 }
 
-/** A film a quarter thicker than the sheet's is beyond what its times are stated for (common practice, no source). */
-const THICK_FILM = 1.25;
-
 function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): FinishWarning[] {
   const warnings: FinishWarning[] = [];
   const warn = (wrong: boolean, code: string, detail: string) => wrong && warnings.push({ code, detail });
   warn(age.tooColdMinutes > 0, 'too-cold', `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.leastCelsius} °C, the sheet's least; that time counts for nothing, and the sheet does not say whether the coat will be sound.`);
   warn(age.tooHotMinutes > 0, 'too-hot', `It stood ${sayMinutes(age.tooHotMinutes)} above ${sheet.mostCelsius} °C, the sheet's most; that time counts as at the most.`);
   warn(age.unknownMinutes > 0, 'temperature-unknown', `For ${sayMinutes(age.unknownMinutes)} no temperature is known; that time counts for nothing.`);
-  const film = dryFilmMicrometres ?? sheet.dryFilmMicrometres;
-  warn(film > sheet.dryFilmMicrometres * THICK_FILM, 'thick-film', `The film of ${film} µm is thicker than the ${sheet.dryFilmMicrometres} µm the sheet's times are stated for; it dries more slowly, by how much the sheet does not say.`);
-  return warnings;
+  return [...warnings, ...filmWarnings(sheet.dryFilmMicrometres, dryFilmMicrometres)];
 }
 
 function explain({ sheet, scenarios, shopAssemblyWaitMinutes }: CoatQuestion, age: CoatAge): string[] {
