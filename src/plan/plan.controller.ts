@@ -5,6 +5,7 @@ import { callerOf } from '../platform/access/authenticate.js';
 import { inTransaction, type Performing } from '../platform/operation/perform.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { PERFORMING } from '../platform/tokens.js';
+import { calendarFeed } from './calendar-feed.queries.js';
 import { readinessDrawing } from './readiness-drawing.queries.js';
 
 @Controller(API_ROOT)
@@ -17,5 +18,14 @@ export class PlanController {
     const drawing = await this.performing.database.inTurn(() => inTransaction(this.performing, callerOf(request), readinessDrawing));
     response.setHeader('Vary', 'Authorization');
     response.type('image/svg+xml').send(drawing);
+  }
+
+  /** The days that matter, for a calendar program to subscribe to. */
+  @Get('calendar.ics')
+  async calendar(@Req() request: Request, @Res() response: Response): Promise<void> {
+    const calendar = await this.performing.database.inTurn(() => inTransaction(this.performing, callerOf(request), calendarFeed));
+    response.setHeader('Vary', 'Authorization');
+    response.setHeader('Cache-Control', 'private');
+    response.type('text/calendar; charset=utf-8').send(calendar);
   }
 }

@@ -5,7 +5,7 @@ import { Unauthenticated } from '../errors.js';
 import type { Role } from '../operation/operation.js';
 import type { Caller } from '../operation/perform.js';
 import { problemOf, sendProblem } from '../rest/problem.js';
-import { hashSecret, readKey, sameSecret } from './keys.js';
+import { hashSecret, keyIn, readKey, sameSecret } from './keys.js';
 
 const callers = new WeakMap<Request, Caller>();
 const absent = hashSecret('no such key');
@@ -38,10 +38,10 @@ async function callerWithKey(database: Database, text: string): Promise<Caller |
 export function authentication(database: Database) {
   return async (request: Request, response: Response, next: NextFunction): Promise<void> => {
     try {
-      const bearer = /^Bearer ([\x21-\x7e]{1,200})$/i.exec(request.headers.authorization ?? '')?.[1];
-      const caller = bearer ? await callerWithKey(database, bearer) : undefined;
+      const key = keyIn(request);
+      const caller = key ? await callerWithKey(database, key) : undefined;
       if (!caller) {
-        sendProblem(response, problemOf(new Unauthenticated(bearer ? 'The key is not one of ours, or has been retired.' : undefined)));
+        sendProblem(response, problemOf(new Unauthenticated(key ? 'The key is not one of ours, or has been retired.' : undefined)));
         return;
       }
       // Whoever has hung up waits for nothing: what is being computed for them alone may be given up.

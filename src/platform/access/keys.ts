@@ -1,5 +1,6 @@
 /** Bearer keys: `fw_<public id>_<secret>`. Only a hash of the secret is stored. */
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
+import type { Request } from 'express';
 
 export interface FreshKey {
   /** Shown once, to whoever asked for it. */
@@ -26,4 +27,19 @@ export function readKey(text: string): { publicId: string; secret: string } | un
 export function sameSecret(secret: string, secretHash: Uint8Array): boolean {
   const given = hashSecret(secret);
   return secretHash.length === given.length && timingSafeEqual(given, secretHash);
+}
+
+/**
+ * Calendar programs know passwords only, so there a key may be sent as one. A browser sends a password it has been given by
+ * itself, at any page's wish: therefore nowhere else, and only to read.
+ */
+export const takesPassword = (request: Request): boolean => request.method === 'GET' && request.path.endsWith('.ics');
+
+/** The key that a request carries: as a bearer token, or as the password of whatever user. */
+export function keyIn(request: Request): string | undefined {
+  const { authorization = '' } = request.headers;
+  const bearer = /^Bearer ([\x21-\x7e]{1,200})$/i.exec(authorization)?.[1];
+  if (bearer || !takesPassword(request)) return bearer;
+  const basic = /^Basic ([A-Za-z0-9+/=]{1,600})$/i.exec(authorization)?.[1];
+  return basic && /:([\x21-\x7e]{1,200})$/.exec(Buffer.from(basic, 'base64').toString('latin1'))?.[1];
 }

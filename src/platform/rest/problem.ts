@@ -1,6 +1,7 @@
 /** Errors as RFC 9457 problem details. */
 import { Catch, HttpException, type ArgumentsHost, type ExceptionFilter } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { takesPassword } from '../access/keys.js';
 import { DomainError } from '../errors.js';
 
 /** Types are URNs of our own: stable, and with nothing behind them that could vanish. */
@@ -38,7 +39,7 @@ function statusOf(error: unknown): number | undefined {
 }
 
 export function sendProblem(response: Response, problem: Problem): void {
-  if (problem.status === 401) response.setHeader('WWW-Authenticate', 'Bearer realm="frostwright"');
+  if (problem.status === 401) response.setHeader('WWW-Authenticate', `${takesPassword(response.req) ? 'Basic' : 'Bearer'} realm="frostwright"`);
   if (problem.status === 503) response.setHeader('Retry-After', '3');
   if (problem.status === 428) response.setHeader('Cache-Control', 'no-store');
   response.status(problem.status).type('application/problem+json').send(JSON.stringify(problem));
