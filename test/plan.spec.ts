@@ -112,9 +112,9 @@ describe('a part that does not come', () => {
     expect(told.expectedDay).toBe(worked);
     expect(told.why).toBe(`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Day}`);
     expect(told.waits).toEqual([{ taskId: test.id, taskName: 'Test run', until: arrival.p50Day, what: `1 × Deck belt from Tarn Belts, expected ${arrival.p50Day}`, kind: 'part' }]);
-    // The quantiles of the job are those of the part, as far as working days let them.
-    expect(told.p80Day >= arrival.p80Day).toBe(true);
-    expect(Date.parse(told.p80Day) - Date.parse(arrival.p80Day)).toBeLessThanOrEqual(4 * 86_400_000);
+    // The quantiles of the job are those of the part, as far as working days and the luck of 500 draws let them: two standard
+    // errors of a share of 0.8 are 3.6 points, which are some days here.
+    expect(Math.abs(Date.parse(told.p80Day) - Date.parse(arrival.p80Day))).toBeLessThanOrEqual(5 * 86_400_000);
     expect(told.p10Day < told.p50Day && told.p50Day <= told.p80Day && told.p80Day < told.p95Day).toBe(true);
     expect(told.chanceByDue).toBeLessThan(0.5);
   });

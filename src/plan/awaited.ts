@@ -3,6 +3,7 @@ import { sampleArrivalOffset } from '../engine/arrival/index.js';
 import { normalQuantile } from '../engine/statistics/index.js';
 import { arrivalForecasts, type ArrivalForecast, type Arrivals } from '../parts/arrivals.queries.js';
 import { needsOfJobs } from '../parts/needs.queries.js';
+import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import type { AwaitedPart } from './problem.js';
 
@@ -25,7 +26,8 @@ export async function awaitedParts(call: Call, jobIds: string[]): Promise<Map<st
     const arrival = need.standing === 'unordered' ? undefined : arrivals.byLine.get(need.orderLineId);
     const one: AwaitedPart = {
       partName: part.name,
-      quantity: String(Number(need.quantity)),
+      // What has come of it already is in its bin.
+      quantity: figure(need.quantity).minus(need.quantityCovered).toString(),
       ...(arrival ? ordered(arrival, call.today, orders.get(arrival.orderLineId)) : unordered(part, arrivals, call.today)),
     };
     const list = byTask.get(need.taskId);

@@ -1,7 +1,7 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
 import type { ScheduledTask } from '../engine/schedule/index.js';
 import type { Forecast } from './planned.js';
-import { HORIZON_DAYS, nobodyIsIn } from './problem.js';
+import { HORIZON_DAYS, nobodyIsIn, type PlanTask } from './problem.js';
 import { decisive, partWords, span, whyStart } from './words.js';
 
 export interface BenchEntry {
@@ -20,10 +20,14 @@ export interface BenchEntry {
   cautions: string[];
 }
 
-/** A sealed can is brought to the temperature of the shop a day ahead: common practice, no source. */
-const WARM_UP = 'bring the can and the parts to at least the can\'s own lowest temperature beforehand';
+export interface BenchDay {
+  day: string;
+  tasks: BenchEntry[];
+  /** Why there is nothing to do. */
+  note: string | null;
+}
 
-export function benchList(forecast: Forecast, day: string): { day: string; tasks: BenchEntry[]; note: string | null } {
+export function benchList(forecast: Forecast, day: string): BenchDay {
   const { local } = forecast.built;
   const from = local.ofDay(day);
   const until = from + 1440;
@@ -80,10 +84,9 @@ function slackDays(scheduled: ScheduledTask, forecast: Forecast): number | null 
   return Math.floor((forecast.built.local.ofDay(job.dueDay) - finish) / 1440) + 1;
 }
 
-function prepareFor(task: { awaited: Parameters<typeof partWords>[0][]; needsPaintWeather: boolean; cureMinutes: number }): string[] {
+function prepareFor(task: Pick<PlanTask, 'awaited' | 'cureMinutes'>): string[] {
   return [
     ...task.awaited.map((part) => `have ready: ${partWords(part)}`),
-    ...(task.needsPaintWeather ? [WARM_UP] : []),
     ...(task.cureMinutes > 0 ? [`keep a place on the rack free for ${span(task.cureMinutes)}`] : []),
   ];
 }

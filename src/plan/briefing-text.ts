@@ -32,6 +32,7 @@ export function briefingText(briefing: Presentable): string {
     const table = new Table({ ...plain, head: ['Job', 'Machine', 'Task', 'For', 'Why now'] });
     for (const task of bench.tasks) table.push([String(task.jobNumber), short(task.machine, 24), short(task.name, 34), hours(task.minutes), short(task.why, 48)]);
     lines.push(table.toString());
+    for (const task of bench.tasks) for (const what of task.prepare) lines.push(`  Job ${task.jobNumber}, ${short(task.name.toLowerCase(), 34)}: ${what}`);
   }
 
   lines.push('', '2–4. Open jobs: when done, what it cost, what to ask');
@@ -39,23 +40,27 @@ export function briefingText(briefing: Presentable): string {
   else {
     const table = new Table({
       ...plain,
-      head: ['Job', 'Machine', 'State', 'Done by', 'Ready', 'Paid', 'Full cost', 'Ask', 'Waits for'],
-      colAligns: ['left', 'left', 'left', 'left', 'right', 'right', 'right', 'right', 'left'],
+      head: ['Job', 'Machine', 'State', 'Likely by', '4 in 5 by', 'Ready', 'Paid', 'Full cost', 'Ask', 'Waits for'],
+      colAligns: ['left', 'left', 'left', 'left', 'left', 'right', 'right', 'right', 'right', 'left'],
     });
     for (const job of briefing.jobs) {
       table.push([
         String(job.number),
         short(job.title, 24),
         stateWords[job.state] ?? job.state,
-        job.expectedDay ?? (job.state === 'finished' || job.state === 'offered' ? 'done' : '–'),
+        ...(job.state === 'finished' || job.state === 'offered' ? ['done', ''] : [job.p50Day ?? '–', job.p80Day ?? '–']),
         percent(job.chanceBeforeSnow),
         money(job.cashCost),
         money(job.fullCost),
         money(job.ask),
-        short(job.waitsFor ?? '', 42),
+        short(job.waitsFor ?? '', 38),
       ]);
     }
-    lines.push(table.toString(), '  Ready: the chance that it is finished before the first snow, less the shop\'s margin of days.');
+    lines.push(
+      table.toString(),
+      '  Likely by: an even chance to be finished by then; 4 in 5 by: the day to promise.',
+      '  Ready: the chance that it is finished before the first snow, less the shop\'s margin of days.',
+    );
   }
 
   lines.push('', '5. What to pay for the next one, at most');
@@ -63,11 +68,18 @@ export function briefingText(briefing: Presentable): string {
   for (const bid of briefing.bids) lines.push(`  ${kindWords[bid.kind] ?? bid.kind}: ${money(bid.highestBid)} (it should bring about ${money(bid.expectedPrice)})`);
 
   lines.push('', '6. Before it snows');
-  if (briefing.readyBy === null) lines.push('  Unknown: no station records to tell the first snow from.');
+  if (briefing.readyBy === null) lines.push('  Unknown.');
   else {
-    lines.push(`  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ${briefing.readyCount} of ${briefing.inSeasonCount} open throwers are expected in time.`);
-    for (const one of briefing.capacity) lines.push(`  ${one.moreThatFit} more ${kindWords[one.kind] ?? one.kind}${one.moreThatFit === 1 ? '' : 's'} would fit${one.nextWouldFinishOn ? `; the next would be done on ${one.nextWouldFinishOn}` : ''}.`);
+    lines.push(`  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ${briefing.readyCount} of ${briefing.inSeasonCount} open throwers will likely be.`);
+    for (const one of briefing.capacity) lines.push(`  ${fitWords(one, kindWords[one.kind] ?? one.kind)}`);
     lines.push(`  What binds: ${briefing.binds}.`);
   }
+  if (briefing.notes.length > 0) lines.push('', 'Not known, or taken for granted', ...briefing.notes.map((note: string) => `  ${note}`));
   return lines.join('\n');
+}
+
+function fitWords({ moreThatFit, lastFinishedOn, nextWouldFinishOn }: Presentable, kind: string): string {
+  const next = nextWouldFinishOn ? `; one more than that would take until ${nextWouldFinishOn}` : '';
+  if (moreThatFit === 0) return `No more ${kind} would be finished in time${nextWouldFinishOn ? `: it would take until ${nextWouldFinishOn}` : ''}.`;
+  return `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time, the last on ${lastFinishedOn}${next}.`;
 }

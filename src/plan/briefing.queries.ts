@@ -7,25 +7,23 @@ import { bidAdvice } from '../resale/bid.queries.js';
 import { priceAdviceFor } from '../resale/price.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { jobsById } from '../work/work.queries.js';
-import { benchList } from './bench.js';
+import { assumptions } from './assumptions.js';
+import { nextBenchList } from './bench.queries.js';
 import { Briefing } from './briefing.shapes.js';
 import { currentPlan } from './current.js';
-import { withOdds } from './plan.queries.js';
-import type { Forecast } from './planned.js';
+import type { JobWait } from './job-forecast.js';
+import { forecastsOf } from './plan.queries.js';
 import { readReadiness } from './readiness.queries.js';
-
-/** How far ahead the next day with work is looked for. */
-const DAYS_AHEAD = 60;
 
 export async function readBriefing(call: Call): Promise<Presentable> {
   const shop = await readShop(call);
   const plan = await currentPlan(call);
   const made = plan.forecast;
-  const forecasts = withOdds(made, plan.odds);
+  const forecasts = await forecastsOf(call, plan);
   const jobIds = forecasts.map((one) => one.jobId);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
-  const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.expectedDay])));
+  const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.p50Day])));
   const readiness = await readReadiness(call, prices);
   const bids: Presentable[] = [];
   // Reckoned from prices, which a helper's key is not shown: neither are the words.
@@ -37,7 +35,7 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     shopName: shop.name,
     currency: shop.currency,
     today: call.today,
-    bench: nextBenchList(made, call.today),
+    bench: await nextBenchList(call, made),
     jobs: forecasts.map((one) => {
       const cost = costs.get(one.jobId);
       return {
@@ -45,7 +43,8 @@ export async function readBriefing(call: Call): Promise<Presentable> {
         number: one.jobNumber,
         title: one.jobTitle,
         state: jobs.get(one.jobId)?.state,
-        expectedDay: one.expectedDay,
+        p50Day: one.p50Day,
+        p80Day: one.p80Day,
         chanceBeforeSnow: one.chanceBeforeSnow,
         waitsFor: mostTelling(one.waits),
         cashCost: cost?.statement.cashCost ?? null,
@@ -60,25 +59,15 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     readyCount: readiness.readyCount,
     inSeasonCount: readiness.jobs.length,
     binds: readiness.binds,
+    notes: [...(readiness.readyBy === null ? readiness.why.slice(0, 1) : []), ...assumptions(shop, made.records)],
   };
 }
 
 /** A part that is not there first, then what is next to be waited out; other jobs in the way last. */
-function mostTelling(waits: readonly { kind: string; until: string; what: string }[]): string | null {
-  const rank = (kind: string) => (kind === 'part' ? 0 : kind === 'resource' || kind === 'other' ? 2 : 1);
-  const [first] = [...waits].sort((a, b) => rank(a.kind) - rank(b.kind) || (a.until < b.until ? -1 : 1));
+function mostTelling(waits: readonly JobWait[]): string | null {
+  const rank = ({ kind }: JobWait) => (kind === 'part' ? 0 : kind === 'resource' || kind === 'other' ? 2 : 1);
+  const [first] = [...waits].sort((a, b) => rank(a) - rank(b) || ((a.until ?? '') < (b.until ?? '') ? -1 : 1));
   return first ? first.what.replace(/^waits (for |until )?/, '') : null;
-}
-
-/** Today's list, or on a day with nothing to do the next one that has something. */
-function nextBenchList(made: Forecast, today: string): Presentable {
-  const todays = benchList(made, today);
-  if (todays.tasks.length > 0) return todays;
-  for (let ahead = 1; ahead <= DAYS_AHEAD; ahead += 1) {
-    const list = benchList(made, made.built.local.dayAt(ahead));
-    if (list.tasks.length > 0) return { ...list, note: todays.note };
-  }
-  return todays;
 }
 
 export const briefingQueries = [

@@ -16,9 +16,16 @@ export interface JobForecastFacts {
   remainingHandsOnMinutes: number;
   why: string;
   chain: string[];
-  waits: { taskId: string; taskName: string; until: string; what: string; kind: WaitKind }[];
+  waits: JobWait[];
 }
-type WaitKind = 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'other';
+
+export interface JobWait {
+  taskId: string | null;
+  taskName: string | null;
+  until: string | null;
+  what: string;
+  kind: 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'safetyChecks' | 'other';
+}
 
 export function jobForecasts(forecast: Forecast): JobForecastFacts[] {
   const completions = completionsOf(forecast);
@@ -64,11 +71,11 @@ function chainOf(forecast: Forecast, open: readonly ScheduledTask[]): string[] {
 }
 
 /** What a task not yet begun waits for. A part that is not on hand is told even where something else takes longer. */
-function waitOf(forecast: Forecast, scheduled: ScheduledTask): JobForecastFacts['waits'] {
+function waitOf(forecast: Forecast, scheduled: ScheduledTask): JobWait[] {
   const task = forecast.naming.tasks.get(scheduled.id)!;
   if (task.startedAt) return [];
   const { local } = forecast.built;
-  const waits: JobForecastFacts['waits'] = task.awaited.map((part) => ({ taskId: task.id, taskName: task.name, until: part.expectedDay, what: partWords(part), kind: 'part' }));
+  const waits: JobWait[] = task.awaited.map((part) => ({ taskId: task.id, taskName: task.name, until: part.expectedDay, what: partWords(part), kind: 'part' }));
   const reason = decisive(scheduled.why);
   if (!reason || (reason.kind === 'release' && task.awaited.length > 0)) return waits;
   const kind = kindOf(reason);
@@ -79,7 +86,7 @@ function waitOf(forecast: Forecast, scheduled: ScheduledTask): JobForecastFacts[
   return waits;
 }
 
-function kindOf(reason: Reason): WaitKind {
+function kindOf(reason: Reason): JobWait['kind'] {
   switch (reason.kind) {
     case 'release':
       return 'cure';

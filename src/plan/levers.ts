@@ -13,28 +13,36 @@ export interface CapacityQuestion {
 
 export interface CapacityAnswer {
   fits: { count: number; lastDay: string | null; nextDay: string | null }[];
-  levers: { change: string; moreThatFit: number; gained: number }[];
+  levers: LeverAnswer[];
+}
+
+export interface LeverAnswer {
+  change: string;
+  /** What it would loosen. */
+  binds: string;
+  moreThatFit: number;
+  gained: number;
 }
 
 export function capacityOf({ records, routes, by }: CapacityQuestion): CapacityAnswer {
   const fits = routes.map((route) => moreThatFit({ records, route, by }));
   const [first] = routes;
   if (!first) return { fits, levers: [] };
-  const levers = changes(records).map(({ change, records: changed }) => {
+  const levers = changes(records).map(({ change, binds, records: changed }) => {
     // None of them takes anything away: where the list happens to use more means worse, they could be left unused.
     const count = Math.max(fits[0]!.count, moreThatFit({ records: changed, route: first, by }).count);
-    return { change, moreThatFit: count, gained: count - fits[0]!.count };
+    return { change, binds, moreThatFit: count, gained: count - fits[0]!.count };
   });
   return { fits, levers };
 }
 
-const changes = (records: PlanRecords): { change: string; records: PlanRecords }[] => [
-  { change: 'one more hour a day', records: withLongerDays(records, 60) },
-  { change: 'another bench', records: withPlace(records, 'bench', 1) },
-  { change: 'another spray area', records: withPlace(records, 'sprayArea', 1) },
-  { change: 'two more places on the cure rack', records: withPlace(records, 'cureRack', 2) },
-  { change: 'a heated spray area (paint weather every day)', records: withPaintEveryDay(records) },
-  { change: 'all awaited parts on hand', records: withAllParts(records) },
+const changes = (records: PlanRecords): { change: string; binds: string; records: PlanRecords }[] => [
+  { change: 'one more hour a day', binds: 'hours of work', records: withLongerDays(records, 60) },
+  { change: 'another bench', binds: 'the bench', records: withPlace(records, 'bench', 1) },
+  { change: 'another spray area', binds: 'the spray area', records: withPlace(records, 'sprayArea', 1) },
+  { change: 'two more places on the cure rack', binds: 'the cure rack', records: withPlace(records, 'cureRack', 2) },
+  { change: 'a heated spray area', binds: 'paint weather', records: withPaintEveryDay(records) },
+  { change: 'all awaited parts on hand', binds: 'parts', records: withAllParts(records) },
 ];
 
 const MINUTES_PER_DAY = 1440;

@@ -4,14 +4,14 @@ import { NotFound, Refused } from '../platform/errors.js';
 import { computed, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { Job } from '../work/work.shapes.js';
-import { benchList } from './bench.js';
 import { currentPlan, oddsNow, type CurrentPlan } from './current.js';
 import { jobForecasts, type JobForecastFacts } from './job-forecast.js';
 import type { JobOdds, PlanOdds } from './odds.js';
-import { BenchList, JobForecast, Plan, planDay } from './plan.shapes.js';
+import { JobForecast, Plan } from './plan.shapes.js';
 import { ENGINE_VERSION, PLAN_SEED } from './plan-store.js';
 import type { Forecast } from './planned.js';
 import { qualityWords } from './quality.js';
+import { safetyWaits } from './safety.queries.js';
 import { partWords, whyStart } from './words.js';
 import { works } from './works.js';
 
@@ -31,15 +31,25 @@ export function withOdds(made: Forecast, odds: PlanOdds): PresentedForecast[] {
       ...one,
       ...chances,
       chanceBeforeSnow: chanceReady,
-      deciding: chain.flatMap(({ taskId, share }) => {
-        const task = made.naming.tasks.get(taskId.replace(/\/cure$/, ''));
-        if (!task || task.finishedAt) return [];
-        const name = taskId.endsWith('/cure') ? `cure after ${task.name.toLowerCase()}` : task.name;
-        // Another job's task decides when both want the same bench, or the same pair of hands.
-        return [{ taskId: task.id, name: task.jobId === one.jobId ? name : `${name} on job ${task.jobNumber}`, share }];
-      }),
+      deciding: decidingOf(one.jobId, chain, made),
     };
   });
+}
+
+const DECIDING_TOLD = 8;
+
+/** Its own tasks first, of each the ones that most often decide, in the order of the work. */
+function decidingOf(jobId: string, chain: JobOdds['chain'], { naming }: Forecast): PresentedForecast['deciding'] {
+  const told = chain.flatMap(({ taskId, share }) => {
+    const task = naming.tasks.get(taskId.replace(/\/cure$/, ''));
+    if (!task || task.finishedAt) return [];
+    const own = task.jobId === jobId;
+    const name = taskId.endsWith('/cure') ? `cure after ${task.name.toLowerCase()}` : task.name;
+    // Another job's task decides when both want the same bench, or the same pair of hands.
+    return [{ own, taskId: task.id, name: own ? name : `${name} on job ${task.jobNumber}`, share }];
+  });
+  const most = new Set([...told].sort((a, b) => Number(b.own) - Number(a.own) || b.share - a.share).slice(0, DECIDING_TOLD));
+  return told.filter((one) => most.has(one)).sort((a, b) => Number(b.own) - Number(a.own)).map(({ taskId, name, share }) => ({ taskId, name, share }));
 }
 
 const noOdds = (jobId: string): JobOdds => ({ jobId, p10Day: null, p50Day: null, p80Day: null, p95Day: null, chanceByDue: null, chanceReady: null, gainOfAWeek: null, chain: [] });
@@ -71,7 +81,8 @@ function planned(made: Forecast): Presentable[] {
   });
 }
 
-function presentPlan({ forecast, odds, answer, ...about }: CurrentPlan): Presentable {
+async function presentPlan(call: Call, plan: CurrentPlan): Promise<Presentable> {
+  const { forecast, odds, answer, ...about } = plan;
   return {
     ...about,
     seed: PLAN_SEED,
@@ -80,16 +91,17 @@ function presentPlan({ forecast, odds, answer, ...about }: CurrentPlan): Present
     schedulesTried: answer.search.schedules,
     provenOptimal: answer.search.provenOptimal,
     quality: { ...answer.quality, why: qualityWords(answer.quality, answer.search.provenOptimal) },
-    jobs: forecastsOf({ forecast, odds, answer }),
+    jobs: await forecastsOf(call, plan),
     tasks: planned(forecast),
     resources: odds.resources,
   };
 }
 
-const currentForecasts = async (call: Call): Promise<Presentable[]> => forecastsOf(await currentPlan(call));
-
-const forecastsOf = ({ forecast, odds, answer }: Pick<CurrentPlan, 'forecast' | 'odds' | 'answer'>): Presentable[] =>
-  withOdds(forecast, odds).map((one) => ({ ...one, earliestDay: answer.quality.earliestDays[one.jobId] ?? null }));
+/** The forecasts of all open jobs from the current plan, and what stands against machines that are finished. */
+export async function forecastsOf(call: Call, { forecast, odds, answer }: CurrentPlan): Promise<(PresentedForecast & { earliestDay: string | null })[]> {
+  const unsafe = await safetyWaits(call, forecast);
+  return withOdds(forecast, odds).map((one) => ({ ...one, waits: [...one.waits, ...(unsafe.get(one.jobId) ?? [])], earliestDay: answer.quality.earliestDays[one.jobId] ?? null }));
+}
 
 export const planQueries = [
   query({
@@ -99,20 +111,7 @@ export const planQueries = [
     rest: { method: 'GET', path: '/plan' },
     input: z.strictObject({ stale: z.boolean().nullish().meta({ description: 'Take the last plan at once, even where records have changed since; the answer says so.' }) }),
     output: Plan,
-    run: async (call, input) => presentPlan(await currentPlan(call, { stale: input.stale === true })),
-  }),
-  query({
-    name: 'benchList',
-    slow: true,
-    summary: 'What to work on, on one day, and what to have ready for it',
-    rest: { method: 'GET', path: '/plan/bench' },
-    input: z.strictObject({ day: planDay }),
-    output: BenchList,
-    async run(call, input) {
-      const day = input.day ?? call.today;
-      if (day < call.today) throw new Refused('day-past', 'The plan looks forward; what was done on a past day stands in the labour entries.');
-      return benchList((await currentPlan(call)).forecast, day);
-    },
+    run: async (call, input) => presentPlan(call, await currentPlan(call, { stale: input.stale === true })),
   }),
   query({
     name: 'jobForecast',
@@ -122,7 +121,7 @@ export const planQueries = [
     input: z.strictObject({ jobId: id }),
     output: JobForecast,
     async run(call, { jobId }) {
-      const found = (await currentForecasts(call)).find((one) => one.jobId === jobId);
+      const found = (await forecastsOf(call, await currentPlan(call))).find((one) => one.jobId === jobId);
       if (found) return found;
       const job = await call.tx.job.findFirst({ where: { id: jobId } });
       if (!job) throw new NotFound('job', jobId);
@@ -139,7 +138,7 @@ export const planRelations = [
     to: JobForecast,
     description: 'When it is expected to be finished, and why; null once it is closed.',
     async compute(call, jobs) {
-      const all = new Map((await currentForecasts(call)).map((one) => [one.jobId, one]));
+      const all = new Map((await forecastsOf(call, await currentPlan(call))).map((one) => [one.jobId, one]));
       return jobs.map((job) => all.get(job.id) ?? null);
     },
   }),

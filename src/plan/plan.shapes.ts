@@ -29,8 +29,14 @@ export const PlannedTask = shape(
 
 export const JobWait = shape(
   'JobWait',
-  { taskId: id, taskName: z.string(), until: day, what: z.string(), kind: z.enum(['part', 'cure', 'recoat', 'weather', 'resource', 'other']).meta({ id: 'WaitKind' }) },
-  'What one task of a job waits for, and until when.',
+  {
+    taskId: id.nullable().meta({ scalar: 'ID', description: 'The task that waits; null where the machine as a whole does.' }),
+    taskName: z.string().nullable(),
+    until: day.nullable().meta({ scalar: 'Day', description: 'Null where nobody can know: it is for somebody to do.' }),
+    what: z.string(),
+    kind: z.enum(['part', 'cure', 'recoat', 'weather', 'resource', 'safetyChecks', 'other']).meta({ id: 'WaitKind' }),
+  },
+  'What a job, or one task of it, waits for, and until when.',
 );
 
 export const DecidingTask = shape('DecidingTask', { taskId: id, name: z.string(), share }, 'A task that decides a job\'s end, and in what share of the scenarios.');
@@ -43,7 +49,7 @@ export const JobForecast = shape(
     jobId: id,
     jobNumber: wholeNumber,
     jobTitle: z.string(),
-    expectedDay: day.nullable().meta({ description: 'Expected completion: median arrivals and hours, one task after another as people and places allow.' }),
+    expectedDay: day.nullable().meta({ description: 'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of most years. It is usually sooner than p50Day, since what goes wrong adds up and what goes well seldom does: steps are compared by it, promises are made by p80Day.' }),
     earliestDay: day.nullable().meta({ description: 'No order of work could have it finished sooner, though nothing else stood in its way.' }),
     dueDay: day.nullable().meta({ description: 'The day it is promised for, or should be ready for the season.' }),
     daysLate: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Expected day less due day; negative is early.' }),
@@ -54,7 +60,7 @@ export const JobForecast = shape(
     chanceByDue: share.nullable().meta({ scalar: 'Float', description: 'The chance that it is finished by the end of its due day.' }),
     chanceBeforeSnow: share.nullable().meta({ scalar: 'Float', description: 'The chance that it is finished before the first snow, less the shop\'s margin: work, parts, paint weather and snow drawn together.' }),
     gainOfAWeek: share.nullable().meta({ scalar: 'Float', description: 'How much that chance would rise if it were finished a week sooner.' }),
-    deciding: z.array(DecidingTask),
+    deciding: z.array(DecidingTask).meta({ description: 'The up to eight tasks that most often decide its end, its own first.' }),
     nextTask: z.string().nullable(),
     remainingHandsOnMinutes: wholeNumber,
     why: z.string().meta({ description: 'What decides the expected day.' }),
@@ -128,14 +134,33 @@ export const ResourceLoad = shape(
 );
 export const CapacityByKind = shape(
   'CapacityByKind',
-  { kind: MachineKind, routeName: z.string(), moreThatFit: wholeNumber, lastFinishedOn: day.nullable(), nextWouldFinishOn: day.nullable() },
+  {
+    kind: MachineKind,
+    routeName: z.string(),
+    moreThatFit: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Null while the season is unknown.' }),
+    lastFinishedOn: day.nullable().meta({ scalar: 'Day', description: 'When the last of those that fit would be finished.' }),
+    nextWouldFinishOn: day.nullable().meta({ scalar: 'Day', description: 'When the first that does not fit would be finished.' }),
+  },
   'How many more machines of a kind, begun today behind all that is open, would be finished in time.',
 );
-export const Lever = shape('Lever', { change: z.string(), moreThatFit: wholeNumber, gained: wholeNumber }, 'What a change would do to the number that fit.');
+export const Lever = shape('Lever', { change: z.string(), binds: z.string().meta({ description: 'What it would loosen.' }), moreThatFit: wholeNumber, gained: wholeNumber }, 'What a change would do to the number that fit.');
 
 export const JobReadiness = shape(
   'JobReadiness',
-  { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), expectedDay: day.nullable(), p80Day: day.nullable(), ready: z.boolean(), chance: share.nullable().meta({ scalar: 'Float', description: 'Finished before the first snow less the margin, drawn together with the weather of the same winter.' }), gainOfAWeek: share.nullable(), daysToSpare: wholeNumber.nullable(), marginAtRisk: priced.meta({ scalar: 'Money', description: 'Its expected margin times the chance that it misses the season.' }), why: z.string() },
+  {
+    jobId: id,
+    jobNumber: wholeNumber,
+    jobTitle: z.string(),
+    expectedDay: day.nullable(),
+    p50Day: day.nullable(),
+    p80Day: day.nullable(),
+    ready: z.boolean().nullable().meta({ description: 'Its p50Day is in time; null while that day, or the season, is unknown.' }),
+    chance: share.nullable().meta({ scalar: 'Float', description: 'Finished before the first snow less the margin, drawn together with the weather of the same winter.' }),
+    gainOfAWeek: share.nullable(),
+    daysToSpare: wholeNumber.nullable().meta({ scalar: 'Int', description: 'From its p50Day to readyBy.' }),
+    marginAtRisk: priced.meta({ scalar: 'Money', description: 'Its expected margin times the chance that it misses the season.' }),
+    why: z.string(),
+  },
   'One job against the season.',
 );
 export const JobThatMatters = shape('JobThatMatters', { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), gainOfAWeek: share, what: z.string() }, 'A job on which days count now.');
@@ -152,11 +177,11 @@ export const Readiness = shape(
     firstSnowLate: day.nullable().meta({ description: 'Snow has come by this day in nine seasons of ten.' }),
     readyBy: day.nullable().meta({ description: 'The median first snow less the margin.' }),
     jobs: z.array(JobReadiness),
-    readyCount: wholeNumber,
+    readyCount: wholeNumber.nullable().meta({ scalar: 'Int', description: 'How many are ready; null while the season is unknown.' }),
     mattersMost: z.array(JobThatMatters).meta({ description: 'Up to three jobs where a day matters most.' }),
     curve: z.array(ReadinessPoint),
-    marginAtRisk: priced.meta({ scalar: 'Money', description: 'The sum over the jobs.' }),
-    expectedReady: share.meta({ scalar: 'Float', description: 'The sum of the jobs\' chances.' }),
+    marginAtRisk: priced.meta({ scalar: 'Money', description: 'The sum over the jobs whose chance is known; null while none is.' }),
+    expectedReady: share.nullable().meta({ scalar: 'Float', description: 'The sum of the jobs\' chances, as far as they are known; null while none is.' }),
     binds: z.string().meta({ description: 'What stands most in the way.' }),
     loads: z.array(ResourceLoad),
     capacity: z.array(CapacityByKind),

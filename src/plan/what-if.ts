@@ -30,9 +30,9 @@ export interface JobWhatIf {
 export interface WhatIfAnswer {
   scenarios: number;
   jobs: JobWhatIf[];
-  /** The sums of the chances to be ready for the snow, over all jobs of each plan. */
-  expectedReadyBefore: number;
-  expectedReadyAfter: number;
+  /** The sums of the chances to be ready for the snow, over all jobs of each plan; null where none is known. */
+  expectedReadyBefore: number | null;
+  expectedReadyAfter: number | null;
 }
 
 export function compareWhatIf({ records, order, change, scenarios, seed }: WhatIfQuestion): WhatIfAnswer {
@@ -40,7 +40,7 @@ export function compareWhatIf({ records, order, change, scenarios, seed }: WhatI
   const other = planOf(alternative(records, change), order, { scenarios, seed });
   const differences = new Map(compareForecasts(one.simulated, other.simulated).map((difference) => [difference.id, difference]));
   const after = new Map(other.odds.jobs.map((job) => [job.jobId, job]));
-  const ready = (jobs: readonly JobOdds[]): number => jobs.reduce((sum, job) => sum + (job.chanceReady ?? 0), 0);
+  const ready = (jobs: readonly JobOdds[]): number | null => jobs.reduce<number | null>((sum, job) => (job.chanceReady === null ? sum : (sum ?? 0) + job.chanceReady), null);
   return {
     scenarios,
     jobs: one.odds.jobs.flatMap((before): JobWhatIf[] => {

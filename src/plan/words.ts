@@ -65,7 +65,7 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
       return reason.waitMinutes > 0 ? `waits ${span(reason.waitMinutes)} after ${before}` : `follows ${before}`;
     }
     case 'forbidden':
-      return `missed the first recoat window after ${nameOf(reason.taskId, naming)}, so it waits until ${span(reason.toMinutes)} have passed`;
+      return `waits ${span(reason.toMinutes)} after ${nameOf(reason.taskId, naming)}, whose first recoat window it misses`;
     case 'window':
       return `waits for weather fit for paint, likely ${until}`;
     case 'resource': {
