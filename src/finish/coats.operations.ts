@@ -9,6 +9,7 @@ import { placeByTime, requirePlace } from './coat-order.js';
 import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
 import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { standingsOf } from './curing.queries.js';
+import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
 
 /** The references a coat carries, each told apart when it is missing. */
 async function checkReferences(call: Call, coat: Presentable): Promise<void> {
@@ -54,9 +55,11 @@ const recordCoat = command({
     const place = { jobId: input.jobId, surface: input.surface, appliedAt: new Date(appliedAt) };
     if (input.coatNumber) await requirePlace(call, place, input.coatNumber);
     const coatNumber = input.coatNumber ?? (await placeByTime(call, place));
-    const { id: coatId } = await call.tx.coat.create({ data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber } as never });
+    const litresUsed = litresOf(input, await findOne(call.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
+    const { id: coatId } = await call.tx.coat.create({ data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed } as never });
     const coats = await coatsOfJobs(call, [input.jobId]);
-    const coat = coats.find((one) => one.id === coatId);
+    const coat = coats.find((one) => one.id === coatId)!;
+    await chargePaint(call, coat);
     return { ...coat, warnings: await recoatWarnings(call, coat, coats) };
   },
 });
@@ -77,7 +80,21 @@ const coatRecords = records({
     const after: Presentable = { ...before, ...columns };
     const moved = after.surface !== before.surface || after.coatNumber !== before.coatNumber || Number(new Date(after.appliedAt)) !== Number(before.appliedAt);
     if (moved) await requirePlace(call, { ...after, appliedAt: new Date(after.appliedAt) }, after.coatNumber);
+    // A new area makes other litres, unless these are stated.
+    if (columns.squareMetres != null && columns.litresUsed === undefined) {
+      const product = await findOne(call.tx.coatingProduct, 'coating product', after.productId);
+      return { ...columns, litresUsed: litresOf({ ...after, litresUsed: null }, product)!.toString() };
+    }
     return columns;
+  },
+  async afterChange(call, before, after) {
+    if (String(before.litresUsed) === String(after.litresUsed) && before.productId === after.productId) return;
+    const had = await unchargePaint(call, after.id, 'the coat was corrected');
+    // An owner who has taken the charge back meant it.
+    if (had || before.litresUsed === null) await chargePaint(call, { ...after, product: await findOne(call.tx.coatingProduct, 'coating product', after.productId) });
+  },
+  async onRetire(call, before) {
+    await unchargePaint(call, before.id, 'the coat was taken back');
   },
 });
 
