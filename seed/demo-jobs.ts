@@ -21,8 +21,8 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
   const offered = await takeMachine(load, { machine: single('Norvane', 'Drift 21', { condition: 3, yearEstimate: 1994, engine: 'two-stroke, 3 hp' }), source: 'classified', price: '70.00', haulKilometres: 22, acquiredDaysAgo: 74, seller: 'A retired teacher', claims: 'Ran last winter.' });
   {
     const { job, tasks } = await openDemoJob(load, offered, routes.singleStageThrower, 73);
-    await finding(offered.id, 'Paddles', 'Worn to the wear mark', 'replace', { measuredValue: 4, limitLow: 6, unit: 'mm', foundOn: load.day(70) });
-    const { arrivesDaysAgo } = await orderParts(load, shop, [{ part: 'paddles', quantity: 1, taskId: tasks.get('paddles')!.id }], 69, 9, 8);
+    const worn = await finding(offered.id, 'Paddles', 'Worn to the wear mark', 'replace', { measuredValue: 4, limitLow: 6, unit: 'mm', foundOn: load.day(70) });
+    const { arrivesDaysAgo } = await orderParts(load, shop, [{ part: 'paddles', quantity: 1, taskId: tasks.get('paddles')!.id, meets: worn }], 69, 9, 8);
     await workOn(load, tasks, 'safety', load.day(72), new Map([['paddles', load.day(arrivesDaysAgo)]]));
     await useParts(load, job.id, load.day(40));
     await load.do('createLedgerEntry', { jobId: job.id, kind: 'consumable', amount: '31.00', description: 'Paint and abrasives' }, load.day(60));
@@ -54,8 +54,8 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
   const curing = await takeMachine(load, { machine: twoStage('Hallgrim', 'Boreal 24', { condition: 2, engine: 'four-stroke, 8 hp' }), source: 'classified', price: '180.00', haulKilometres: 64, acquiredDaysAgo: 24, claims: 'Needs a carburettor.' });
   {
     const { job, tasks } = await openDemoJob(load, curing, routes.twoStageThrower, 23);
-    await finding(curing.id, 'Shear bolts', 'Two of four are common bolts', 'replace', { reason: 'Only the maker\'s own shear bolt breaks where it should.', foundOn: load.day(20) });
-    await orderParts(load, shop, [{ part: 'shearBolt', quantity: 4, taskId: tasks.get('augers')!.id }], 18, 11, 9);
+    const common = await finding(curing.id, 'Shear bolts', 'Two of four are common bolts', 'replace', { reason: 'Only the maker\'s own shear bolt breaks where it should.', foundOn: load.day(20) });
+    await orderParts(load, shop, [{ part: 'shearBolt', quantity: 4, taskId: tasks.get('augers')!.id, meets: common }], 18, 11, 9);
     const at = await workOn(load, tasks, 'clear', load.day(21));
     if (at) await recordCoats(load, shop, job.id, at);
   }

@@ -34,11 +34,11 @@ export async function openDemoJob(load: Loader, machine: Presentable, routeId: s
   return { job, tasks };
 }
 
-/** Orders parts for a task; they come after `leadDays`, or not yet. @returns the order's lines */
+/** Orders parts for a task, and says which finding they meet; they come after `leadDays`, or not yet. @returns the order's lines */
 export async function orderParts(
   load: Loader,
   shop: DemoShop,
-  wanted: { part: DemoPart; quantity: number; taskId: string }[],
+  wanted: { part: DemoPart; quantity: number; taskId: string; meets?: Presentable }[],
   orderedDaysAgo: number,
   leadDays: number,
   promisedAfterDays: number,
@@ -46,7 +46,11 @@ export async function orderParts(
   const on = load.day(orderedDaysAgo);
   const supplier = partPrices[wanted[0]!.part].supplier;
   const needs: string[] = [];
-  for (const { part, quantity, taskId } of wanted) needs.push((await load.do('createPartNeed', { taskId, partId: shop.parts[part], quantity }, on)).id);
+  for (const { part, quantity, taskId, meets } of wanted) {
+    const { id } = await load.do('createPartNeed', { taskId, partId: shop.parts[part], quantity }, on);
+    if (meets) await load.do('changeFinding', { id: meets.id, version: meets.version, partNeedId: id }, on);
+    needs.push(id);
+  }
   const { lines } = await load.do(
     'createOrder',
     {

@@ -68,6 +68,11 @@ describe('OpenAPI', () => {
     expect(references.filter((name) => !names.has(name))).toEqual([]);
   });
 
+  it('says what a file needs to be told', () => {
+    const { parameters } = document.paths['/v1/stock/labels.pdf'].get;
+    expect(Object.fromEntries(parameters.map((one: Json) => [one.name, one.required]))).toEqual({ ids: true, paper: false });
+  });
+
   it('agrees with GraphQL: every operation is a field there too', async () => {
     const reply = await shop.graphql('owner', '{ __schema { queryType { fields { name } } mutationType { fields { name } } } }');
     const { queryType, mutationType } = reply.data.__schema;

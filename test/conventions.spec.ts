@@ -73,6 +73,7 @@ describe('problem details', () => {
       '/weeklyHours/0/closes': 'is missing',
       '/weeklyHours/1/weekday': expect.stringMatching(/^must be a whole number|^must be at least 1/),
     });
+    expect(await words('/acquisitions', { acquiredOn: '2026-09-01', price: '1.00' })).toEqual({ '/source': 'is missing; it must be one of classified, auction, donation, tradeIn, dealer, other' });
     expect(await words('/people', {})).toEqual({ '/name': 'is missing', '/weeklyHours': 'is missing' });
     expect(await words('/acquisitions', { ...acquisition, price: '100000000000.00' })).toEqual({ '/price': 'is too large: an amount has at most 11 digits before the point' });
     expect(await words('/acquisitions', { ...acquisition, price: '$85' })).toEqual({ '/price': 'must be digits with at most one point, such as "129.95": no currency sign, no separators' });

@@ -95,7 +95,7 @@ describe('findings', () => {
     expect(await lacking()).toEqual([finding.id]);
     const told = async (): Promise<Json> => (await shop.graphql('reader', 'query ($id: ID!) { job(id: $id) { findings { verdict nextStep partNeedId } } }', { id: job.id })).data.job.findings;
     expect(await told()).toEqual([
-      { verdict: 'replace', partNeedId: null, nextStep: expect.stringMatching(/part need .* partNeedId: until then neither the plan nor the estimate reckons with a new scraper bar/) },
+      { verdict: 'replace', partNeedId: null, nextStep: expect.stringMatching(/part need .* partNeedId: until then neither the plan nor the estimate reckons with replacing it/) },
       { verdict: 'repair', partNeedId: null, nextStep: null },
     ]);
     const needOn = async (jobId: string): Promise<Json> => {

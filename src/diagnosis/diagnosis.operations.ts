@@ -74,7 +74,7 @@ export const findingOperations = derived(
       machineId: id.nullish(),
       jobId: id.nullish(),
       verdict: Verdict.nullish(),
-      lacksPart: z.boolean().nullish().meta({ description: 'True for what is to be replaced, on an open job, and has no part need yet.' }),
+      lacksPart: z.boolean().nullish().meta({ description: 'True for what is to be replaced, on an unfinished job, and has no part need yet.' }),
     },
     where: ({ lacksPart: lacking, ...columns }) => ({
       ...Object.fromEntries(Object.entries(columns).filter(([key, value]) => ['machineId', 'jobId', 'verdict'].includes(key) && value)),

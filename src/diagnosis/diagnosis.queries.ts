@@ -16,11 +16,11 @@ export function withinLimits(row: Presentable): Presentable {
   return { ...row, withinLimits: judged ? (low === null || value >= low) && (high === null || value <= high) : null };
 }
 
-/** Findings to be replaced on open jobs whose part nobody has asked for: neither plan nor estimate knows of them. */
+/** What is to be replaced on unfinished jobs and has no part need: neither plan nor estimate knows of it. */
 export const lacksPart = {
   verdict: 'replace',
   retiredAt: null,
-  job: { closedOn: null, retiredAt: null },
+  job: { finishedOn: null, closedOn: null, retiredAt: null },
   OR: [{ partNeedId: null }, { partNeed: { retiredAt: { not: null } } }],
 } satisfies Prisma.FindingWhereInput;
 
@@ -30,7 +30,7 @@ export async function completeFindings(call: Call, rows: Presentable[]): Promise
   return rows.map((row) => ({
     ...withinLimits(row),
     nextStep: lacking.has(row.id)
-      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate reckons with a new ${row.component.toLowerCase()}.`
+      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate reckons with replacing it.`
       : null,
   }));
 }

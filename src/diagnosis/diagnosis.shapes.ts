@@ -33,7 +33,7 @@ export const Finding = shape(
     verdict: Verdict,
     reason: z.string().nullable(),
     foundOn: day,
-    nextStep: z.string().nullable().meta({ description: 'What is still to be recorded, so that plan and cost reckon with it: of a replacement on an open job, its part.' }),
+    nextStep: z.string().nullable().meta({ description: 'What is still to be recorded, so that plan and cost reckon with it: of a replacement on an unfinished job, its part.' }),
     retiredAt: instant.nullable(),
   },
   'A diagnosis of one component: what was seen or measured, and what is to become of it.',

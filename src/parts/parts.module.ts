@@ -27,7 +27,7 @@ export const parts: Area = {
       summary: 'Labels for bins, to print and cut, each with its QR code',
       method: 'GET',
       path: '/stock/labels.pdf',
-      query: [{ name: 'ids', description: 'The bins, with commas between.' }, paper],
+      query: [{ name: 'ids', description: 'The bins, with commas between.', required: true }, paper],
       gives: 'application/pdf',
     },
     { name: 'jobLabelSheet', summary: 'Labels for a job\'s bags, to print and cut, each with its QR code', method: 'GET', path: '/jobs/:jobId/labels.pdf', query: [paper], gives: 'application/pdf' },

@@ -21,6 +21,8 @@ export async function calendarFeed(call: Call): Promise<string> {
   });
 }
 
+const odds80 = (p80Day: string, p50Day: string | null): string => `by this day with four chances in five${p50Day && p50Day < p80Day ? `, and by ${p50Day} with one in two` : ''}.`;
+
 async function jobDays(call: Call, { forecast, odds }: CurrentPlan): Promise<CalendarDay[]> {
   const { jobs } = forecast.records;
   const chances = new Map(odds.jobs.map((one) => [one.jobId, one]));
@@ -31,8 +33,7 @@ async function jobDays(call: Call, { forecast, odds }: CurrentPlan): Promise<Cal
     const chance = chances.get(job.id);
     const unfinished = forecast.tasksOf(job.id).some((task) => !task.fixed);
     if (chance?.p80Day && unfinished) {
-      const even = chance.p50Day ? `, and by ${chance.p50Day} with one in two` : '';
-      days.push({ uid: `job-${job.id}-done@frostwright`, day: chance.p80Day, summary: `${name}: done`, description: `Finished by this day with four chances in five${even}.` });
+      days.push({ uid: `job-${job.id}-done@frostwright`, day: chance.p80Day, summary: `${name}: done`, description: `Finished ${odds80(chance.p80Day, chance.p50Day)}` });
     }
     const due = promised.get(job.id);
     if (due) {
@@ -53,7 +54,7 @@ async function arrivalDays(call: Call): Promise<CalendarDay[]> {
     const days: CalendarDay[] = [];
     const what = `${row.quantityOrdered.minus(row.quantityReceived).minus(row.quantityCancelled)} × ${row.part.name} from ${line.supplierName}`;
     const standing = line.promisedDay ? `Promised for ${line.promisedDay}.` : line.backOrdered ? 'Back-ordered, without a date.' : 'Promised for no day.';
-    if (line.p80Day) days.push({ uid: `line-${line.orderLineId}-arrives@frostwright`, day: line.p80Day, summary: `Arrives: ${what}`, description: `Here by this day with four chances in five${line.p50Day ? `, and by ${line.p50Day} with one in two` : ''}. ${standing}` });
+    if (line.p80Day) days.push({ uid: `line-${line.orderLineId}-arrives@frostwright`, day: line.p80Day, summary: `Arrives: ${what}`, description: `Here ${odds80(line.p80Day, line.p50Day)} ${standing}` });
     if (line.promisedDay) days.push({ uid: `line-${line.orderLineId}-promised@frostwright`, day: line.promisedDay, summary: `Promised: ${what}`, description: 'The day that the supplier named last.' });
     return days;
   });

@@ -23,7 +23,7 @@ export interface FileRoute {
   method: 'GET' | 'POST';
   /** Below `/v1`, with `:name` for what stands in the path. */
   path: string;
-  query?: readonly { name: string; description: string }[];
+  query?: readonly { name: string; description: string; required?: true }[];
   /** The media types of what is sent and of what comes back. */
   takes?: readonly string[];
   gives: string;

@@ -22,7 +22,8 @@ export function checked<T extends z.ZodType>(shape: T, input: unknown, pointer =
 function faultsIn(issue: Issue, shape: z.ZodType, root: string): Fault[] {
   const pointer = root + issue.path.map((step) => pointerStep(String(step))).join('');
   // Whatever a shape says of a value that is wrong, of one that is not there there is only this to say.
-  if (issue.code === 'invalid_type' && issue.input === undefined) return [{ detail: 'is missing', pointer }];
+  if (issue.input === undefined && issue.code === 'invalid_type') return [{ detail: 'is missing', pointer }];
+  if (issue.input === undefined && issue.code === 'invalid_value') return [{ detail: `is missing; it ${issue.message}`, pointer }];
   if (issue.code !== 'unrecognized_keys') return [{ detail: issue.message, pointer }];
   const fields = fieldsAt(shape, issue.path);
   return issue.keys.map((key) => ({ detail: `there is no field "${key.slice(0, 60)}"${instead(key, fields)}`, pointer: `${pointer}${pointerStep(key.slice(0, 60))}` }));

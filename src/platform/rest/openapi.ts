@@ -111,7 +111,7 @@ function fileEntry(tag: string, file: FileRoute): Json {
   const text = { type: 'string' };
   const parameters = [
     ...[...file.path.matchAll(/:(\w+)/g)].map(([, name]) => ({ name, in: 'path', required: true, schema: { type: 'string', format: 'uuid' } })),
-    ...(file.query ?? []).map((one) => ({ ...one, in: 'query', required: false, schema: text })),
+    ...(file.query ?? []).map((one) => ({ required: false, ...one, in: 'query', schema: text })),
   ];
   return {
     operationId: file.name,
