@@ -66,8 +66,8 @@ describe('readiness', () => {
     });
     expect([drawn.status, drawn.headers['content-type']]).toEqual([200, expect.stringContaining('image/svg+xml')]);
     const { p80Day } = await get(`/jobs/${painted.id}/forecast`);
-    expect(drawn.body).toContain('<title id="first-snow-title">First snow of 2026-27 (25 mm)</title>');
-    expect(drawn.body).toMatch(new RegExp(`<desc[^>]*>.*Job ${painted.number} Norvane Drift 21, ready with \\d+ %: finished by ${Number(p80Day.slice(8))} `));
+    expect(drawn.body).toContain('<title id="first-snow-title">First snow of 2026-27 (25 mm), and when the machines will be finished</title>');
+    expect(drawn.body).toMatch(new RegExp(`<desc[^>]*>.*Job ${painted.number} Norvane Drift 21: finished by ${Number(p80Day.slice(8))} [A-Z][a-z]+ 2026 with four chances in five, when the chance that it has snowed is \\d+ %; the chance that it is in time is \\d+ %`));
     expect(drawn.body.match(/<g class="job">/g)).toHaveLength(2);
     await shop.rest('owner', 'get', '/readiness.svg', undefined, { headers: { Authorization: 'Bearer nobody' } }).expect(401);
   });

@@ -5,8 +5,9 @@ import { needsOfTasks } from '../parts/needs.queries.js';
 import { Refused } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
-import { benchList, type BenchDay } from './bench.js';
-import { currentPlan } from './current.js';
+import { benchList, type BenchDay, type LikelyDays } from './bench.js';
+import { currentPlan, type CurrentPlan } from './current.js';
+import type { PlanOdds } from './odds.js';
 import { BenchList, planDay } from './plan.shapes.js';
 import type { Forecast } from './planned.js';
 
@@ -14,14 +15,16 @@ import type { Forecast } from './planned.js';
 const DAYS_AHEAD = 60;
 
 /** Today's list, or on a day with nothing to do the next one that has something. */
-export async function nextBenchList(call: Call, made: Forecast): Promise<Presentable> {
-  const todays = benchList(made, call.today);
+export async function nextBenchList(call: Call, { forecast: made, odds }: CurrentPlan): Promise<Presentable> {
+  const todays = benchList(made, call.today, likelyDays(odds));
   for (let ahead = 1, list = todays; ahead <= DAYS_AHEAD; ahead += 1) {
     if (list.tasks.length > 0) return { ...(await withThingsAtHand(call, made, list)), note: todays.note };
-    list = benchList(made, made.built.local.dayAt(ahead));
+    list = benchList(made, made.built.local.dayAt(ahead), likelyDays(odds));
   }
   return todays;
 }
+
+const likelyDays = ({ jobs }: PlanOdds): LikelyDays => new Map(jobs.map((job) => [job.jobId, job.p50Day]));
 
 /** In a constant number of statements. */
 async function withThingsAtHand(call: Call, { naming }: Forecast, list: BenchDay): Promise<BenchDay> {
@@ -74,8 +77,8 @@ export const benchQueries = [
     async run(call, input) {
       const day = input.day ?? call.today;
       if (day < call.today) throw new Refused('day-past', 'The plan looks forward; what was done on a past day stands in the labour entries.');
-      const { forecast } = await currentPlan(call);
-      return withThingsAtHand(call, forecast, benchList(forecast, day));
+      const { forecast, odds } = await currentPlan(call);
+      return withThingsAtHand(call, forecast, benchList(forecast, day, likelyDays(odds)));
     },
   }),
 ];

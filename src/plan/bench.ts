@@ -1,4 +1,5 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
+import { daysBetween } from '../platform/days.js';
 import type { ScheduledTask } from '../engine/schedule/index.js';
 import type { Forecast } from './planned.js';
 import { HORIZON_DAYS, nobodyIsIn, type PlanTask } from './problem.js';
@@ -27,7 +28,10 @@ export interface BenchDay {
   note: string | null;
 }
 
-export function benchList(forecast: Forecast, day: string): BenchDay {
+/** Of jobs, the day by which each is likely finished; without it, the day of the one pass. */
+export type LikelyDays = ReadonlyMap<string, string | null>;
+
+export function benchList(forecast: Forecast, day: string, likely: LikelyDays = new Map()): BenchDay {
   const { local } = forecast.built;
   const from = local.ofDay(day);
   const until = from + 1440;
@@ -50,7 +54,7 @@ export function benchList(forecast: Forecast, day: string): BenchDay {
       minutes: parts.reduce((sum, part) => sum + Math.min(until, part.endMinutes) - Math.max(from, part.startMinutes), 0),
       people: task.people,
       placeKind: task.placeKind,
-      why: whyNow(scheduled, forecast, from),
+      why: whyNow(scheduled, forecast, from, likely),
       prepare: prepareFor(task),
       cautions: task.cautions,
     });
@@ -58,11 +62,11 @@ export function benchList(forecast: Forecast, day: string): BenchDay {
   return { day, tasks, note: tasks.length > 0 ? null : whyNothing(forecast, from) };
 }
 
-function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number): string {
+function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number, likely: LikelyDays): string {
   const { naming } = forecast;
   if (naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
   if (scheduled.startMinutes < from) return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
-  const slack = slackDays(scheduled, forecast);
+  const slack = slackDays(scheduled, forecast, likely);
   const reason = decisive(scheduled.why);
   const free = reason === undefined || (reason.kind === 'predecessor' && reason.waitMinutes === 0 && isDone(reason.taskId, forecast));
   const ready = free ? 'it can be done now' : `it ${whyStart(scheduled, naming)}`;
@@ -77,11 +81,11 @@ function isDone(taskId: string, { naming, built }: Forecast): boolean {
   return naming.local.ofInstant(task.finishedAt) + cured <= (built.problem.nowMinutes ?? 0);
 }
 
-function slackDays(scheduled: ScheduledTask, forecast: Forecast): number | null {
-  const job = forecast.records.jobs.find((one) => one.id === scheduled.jobId);
-  const finish = forecast.schedule.jobs.find((one) => one.id === scheduled.jobId)?.finishMinutes;
-  if (!job?.dueDay || finish === null || finish === undefined) return null;
-  return Math.floor((forecast.built.local.ofDay(job.dueDay) - finish) / 1440) + 1;
+function slackDays({ jobId }: ScheduledTask, { records, schedule, built }: Forecast, likely: LikelyDays): number | null {
+  const due = records.jobs.find((one) => one.id === jobId)?.dueDay;
+  const finish = schedule.jobs.find((one) => one.id === jobId)?.finishMinutes;
+  const day = likely.get(jobId!) ?? (finish === null || finish === undefined ? null : built.local.dayOf(finish));
+  return due && day ? daysBetween(day, due) : null;
 }
 
 function prepareFor(task: Pick<PlanTask, 'awaited' | 'cureMinutes'>): string[] {
@@ -92,14 +96,19 @@ function prepareFor(task: Pick<PlanTask, 'awaited' | 'cureMinutes'>): string[] {
 }
 
 function whyNothing(forecast: Forecast, from: number): string {
-  const next = forecast.schedule.tasks.find((task) => {
-    const known = forecast.naming.tasks.get(task.id);
-    return known !== undefined && !known.finishedAt && known.people > 0 && task.startMinutes >= from;
+  const { naming, built, schedule } = forecast;
+  const ahead = schedule.tasks.flatMap((task) => {
+    const known = naming.tasks.get(task.id);
+    const part = known && !known.finishedAt && known.people > 0 ? task.worked.find(({ startMinutes }) => startMinutes >= from) : undefined;
+    return known && part ? [{ task, known, at: part.startMinutes }] : [];
   });
+  const [next] = ahead.sort((a, b) => a.at - b.at);
   if (!next) {
-    if (forecast.schedule.unplaced.length === 0) return forecast.records.jobs.length === 0 ? 'No job is open.' : 'No open job has a task left to do.';
-    return nobodyIsIn(forecast.built) ? 'Nothing can be planned: nobody is ever in. Enter the shop\'s opening hours, or a person\'s weekly hours.' : `What is left to do has no place in the next ${HORIZON_DAYS} days.`;
+    if (schedule.unplaced.length === 0) return forecast.records.jobs.length === 0 ? 'No job is open.' : 'No open job has a task left to do.';
+    return nobodyIsIn(built) ? 'Nothing can be planned: nobody is ever in. Enter the shop\'s opening hours, or a person\'s weekly hours.' : `What is left to do has no place in the next ${HORIZON_DAYS} days.`;
   }
-  const task = forecast.naming.tasks.get(next.id)!;
-  return `Nothing can be worked on. Next: ${task.name.toLowerCase()} on job ${task.jobNumber} on ${forecast.built.local.dayOf(next.startMinutes)}; it ${whyStart(next, forecast.naming)}.`;
+  const what = `${next.known.name.toLowerCase()} on job ${next.known.jobNumber}`;
+  const day = built.local.dayOf(next.at);
+  if (next.task.startMinutes < from) return `Nobody is in. Next: ${what} goes on on ${day}.`;
+  return `Nothing can be worked on. Next: ${what} on ${day}; it ${whyStart(next.task, naming)}.`;
 }

@@ -35,7 +35,7 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     shopName: shop.name,
     currency: shop.currency,
     today: call.today,
-    bench: await nextBenchList(call, made),
+    bench: await nextBenchList(call, plan),
     jobs: forecasts.map((one) => {
       const cost = costs.get(one.jobId);
       return {

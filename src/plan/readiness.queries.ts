@@ -119,7 +119,7 @@ function whatBinds(forecasts: readonly PresentedForecast[], resources: readonly 
   if (worst) return `${worst[0]}, on ${late.length === 1 ? 'the one job that is' : `the ${late.length} jobs that are`} likely late`;
   // Nobody is late: what stands in the way of one machine more is what would let the most more in.
   const [lever] = [...levers].sort((a, b) => b.gained - a.gained);
-  if (lever && lever.gained > 0) return `${lever.binds}: with ${lever.change}, ${lever.gained} more would fit`;
+  if (lever && lever.gained > 0) return `${lever.binds}; with ${lever.change} ${lever.gained} more would fit`;
   const [fullest] = [...resources].sort((a, b) => b.usedShare - a.usedShare);
   return fullest ? `nothing in particular; of ${resourceWords[fullest.resource] ?? fullest.resource}, ${Math.round(fullest.usedShare * 100)} % is used until ${readyBy}` : 'nothing';
 }

@@ -49,6 +49,14 @@ describe('why now, on the bench list', () => {
   it('names the day from which work goes on', () => {
     const long = planRecords({ openingHours: tuesdays, tasks: [planTask({ id: 'long', handsOnMinutes: 600 })] });
     expect(benchWhys(long, '2026-09-22')).toEqual({ long: 'it goes on from 2026-09-15' });
+    expect(benchList(forecastFrom(long), '2026-09-16').note).toBe('Nobody is in. Next: task long on job 1 goes on on 2026-09-22.');
+  });
+
+  it('counts the days to spare from the day by which the job is likely finished', () => {
+    const made = forecastFrom(planRecords({ jobs: [planJob({ dueDay: '2026-09-20' })], tasks: [planTask({ id: 'only' })] }));
+    const why = (likely?: Map<string, string>) => benchList(made, '2026-09-15', likely).tasks[0]!.why;
+    expect(why()).toBe('it can be done now; its job has 5 days to spare');
+    expect(why(new Map([['job', '2026-09-21']]))).toBe('it can be done now; its job is 1 day behind what it is due for');
   });
 });
 

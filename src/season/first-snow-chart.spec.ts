@@ -44,10 +44,13 @@ describe('the first-snow drawing', () => {
     expect(drawn).toContain(`<line x1="${at}" x2="${at}" y1="${high}"`);
   });
 
-  it('ends two weeks after the curve has risen for the last time', () => {
+  it('reaches from two weeks before the curve rises to two weeks after', () => {
     // Until the end of next September nothing rises any more: 31 December is day 107, and the axis has 121 days.
     const long = drawFirstSnow({ ...chart, points: [...chart.points, { day: '2027-09-30', chance: 0.95 }] });
     expect(long).toContain(`H${Math.round((76 + (107 / 121) * 700) * 10) / 10}V`);
+    // Without today and jobs it begins on 27 October, so 10 November is day 14 of 79.
+    const alone = drawFirstSnow({ ...chart, today: null, jobs: [], points: [{ day: '2026-07-01', chance: 0 }, { day: '2026-10-27', chance: 0 }, ...chart.points.slice(1), { day: '2027-09-30', chance: 0.95 }] });
+    expect(alone).toContain(`d="M76 388H${Math.round((76 + (14 / 79) * 700) * 10) / 10}V`);
   });
 
   it('leaves no markup of others unescaped and every tag closed', () => {

@@ -24,8 +24,8 @@ const plot = { left: 76, right: 776, top: 108, bottom: 388 };
 /** Baselines of the words above the curve, from the top. */
 const above = { title: 20, legend: 40, median: 66, today: 82, months: 100 };
 const jobRow = 18;
-/** Shown beyond the curve's last step. */
-const DAYS_AFTER = 14;
+/** Shown before the curve's first step and after its last. */
+const DAYS_BESIDE = 14;
 /** From a line to the words beside it. */
 const beside = 6;
 const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
@@ -42,16 +42,17 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   const last = chart.points.at(-1);
   if (!first || !last) return document(title, 'There are no station records to draw from.', { width: leastWidth, height: 60 }, `<text x="16" y="36">There are no station records to draw from.</text>`);
   const jobs = [...chart.jobs].sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0));
-  const fromDay = numberOf([first.day, ...jobs.map((job) => job.day), chart.today ?? first.day].sort()[0]!);
-  // After its last step the curve says nothing more.
-  const lastRise = chart.points.findLast((point, index) => point.chance > (chart.points[index - 1]?.chance ?? 0)) ?? last;
-  const toDay = Math.max(Math.min(numberOf(last.day), numberOf(lastRise.day) + DAYS_AFTER), fromDay + 1, ...[chart.today, chart.medianDay, ...jobs.map((job) => job.day)].map((day) => (day ? numberOf(day) : 0)));
+  // Before its first step and after its last the curve says nothing.
+  const rises = chart.points.filter((point, index) => point.chance > (chart.points[index - 1]?.chance ?? 0)).map((point) => numberOf(point.day));
+  const marked = [chart.today, chart.medianDay, ...jobs.map((job) => job.day)].flatMap((day) => (day ? [numberOf(day)] : []));
+  const fromDay = Math.min(Math.max(numberOf(first.day), (rises[0] ?? 0) - DAYS_BESIDE), ...marked);
+  const toDay = Math.max(Math.min(numberOf(last.day), (rises.at(-1) ?? Infinity) + DAYS_BESIDE), fromDay + 1, ...marked);
   const x = (day: string): number => round(plot.left + ((numberOf(day) - fromDay) / (toDay - fromDay)) * (plot.right - plot.left));
   const y = (chance: number): number => round(plot.bottom - chance * (plot.bottom - plot.top));
   const chanceOn = (day: string): number => chart.points.findLast((point) => point.day <= day)?.chance ?? 0;
 
   // A step: the chance holds until the next day on which it rises.
-  const curve = chart.points.filter((point) => numberOf(point.day) <= toDay).map((point, index) => (index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`)).join('');
+  const curve = chart.points.filter((point) => numberOf(point.day) >= fromDay && numberOf(point.day) <= toDay).map((point, index) => (index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`)).join('');
   const today = chart.today ? x(chart.today) : null;
   const median = chart.medianDay ? x(chart.medianDay) : null;
   const labels = jobs.map((job) => ({ at: x(job.day), words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}` }));
