@@ -222,6 +222,27 @@ describe('rescue', () => {
     await shop.rest('owner', 'post', `/order-lines/${line.id}/rescue`, { kind: 'resequence' }).expect(422);
   });
 
+  it('ranks the same part in a bin before waiting, even where the median day is no reason to take it', async () => {
+    on('2026-09-15');
+    const { part, line, job } = await backOrdered('Tension spring');
+    // The job waits for something else too, which holds it up longer than the median arrival of the springs.
+    const { items: [task] } = await get(`/tasks?jobId=${job.id}`);
+    const slow = await makePart(shop, { name: 'Slow casting', family: 'slow' });
+    const { need } = await post('/part-needs', { taskId: task.id, partId: slow.id, quantity: 1 });
+    const supplier = await post('/suppliers', { name: 'Foundry' });
+    await post('/orders', { supplierId: supplier.id, lines: [{ partId: slow.id, quantity: 1, unitPrice: '9.00', promisedDay: '2027-06-30', partNeedIds: [need.id] }] });
+    const bin = await post('/stock', { partId: part.id, bin: 'Springs', quantity: 4, unitCost: '3.10' });
+    const { options } = await get(`/order-lines/${line.id}/rescue`);
+    const kinds = options.map((one: Json) => one.kind);
+    expect(options[0]).toMatchObject({ kind: 'stock', stockId: bin.id, cost: '6.20' });
+    expect(options[0].rankReasons.join(' ')).toContain('It cost 6.2 when it came in; nothing more is to be paid.');
+    expect(kinds.indexOf('resequence')).toBeGreaterThan(0);
+    expect(options.find((one: Json) => one.kind === 'resequence').rankReasons.join(' ')).not.toContain('No job finishes sooner');
+    const { data } = await shop.graphql('helper', 'query ($id: ID!) { rescue(orderLineId: $id) { options { kind rankReasons } } }', { id: line.id });
+    expect(data.rescue.options.map((one: Json) => one.kind)).toEqual(kinds);
+    expect(JSON.stringify(data)).not.toMatch(/It costs? /);
+  });
+
   it('plans but once for all that lies at hand', async () => {
     on('2026-09-15');
     const { part, line } = await backOrdered('Gear case seal');

@@ -4,6 +4,7 @@ import { rankRescues } from '../engine/arrival/index.js';
 import { roundAmount } from '../engine/money/index.js';
 import type { CompletionEffect } from '../plan/effects.shapes.js';
 import { completionsOf, forecast, forecastFrom, type ExpectedCompletion, type Forecast } from '../plan/forecast.js';
+import { HORIZON_DAYS, type AwaitedPart } from '../plan/problem.js';
 import { chanceReady } from '../plan/season.js';
 import { addDays, daysBetween } from '../platform/days.js';
 import { DomainError } from '../platform/errors.js';
@@ -34,37 +35,67 @@ export async function rescue(call: Call, orderLineId: string, wanted: Wanted): P
   const { readinessMarginDays } = await readShop(call);
   const now = await forecast(call);
   const before = completionsOf(now);
-  const expected = before.get(jobId)?.day ?? null;
-  const chance = (finish: string | null) => chanceReady(outlook, finish, readinessMarginDays);
+  const waits = ifLate(now, shortage);
+  const chance = (completions: Completions) => chanceReady(outlook, completions.get(jobId)?.day ?? null, readinessMarginDays);
   const candidates = [...(await candidatesFor(call, shortage, wanted))];
   const waiting = candidates.find((one) => one.kind === 'wait')!;
   candidates.splice(candidates.indexOf(waiting), 0, resequence(now, shortage, waiting));
   const trial = new Trial(call, shortage, before, wanted);
   const options = [];
   for (const candidate of candidates) {
-    const idle = candidate.kind === 'resequence' && candidate.allowed ? againstIdling(call, now, before, waiting.arrivalDay!) : null;
-    const moved = idle ? [] : await trial.effectsOf(candidate);
-    const effect = moved.find((one) => one.jobId === jobId);
-    const chanceReadyAfter = chance(effect ? effect.after : expected);
+    const tried = await trial.outcomeOf(candidate);
+    const then = tried?.ifLate ?? waits;
+    const alreadyPlanned = candidate.kind === 'resequence' && candidate.allowed;
     options.push({
       ...candidate,
-      effects: idle ?? moved,
-      chanceReadyBefore: chance(expected),
-      chanceReadyAfter,
-      readiness: chanceReadyAfter,
-      completionDays: Decimal.sum(0, ...moved.map((one) => one.days ?? 0)).toNumber(),
+      outlay: inBins.has(candidate.kind) ? new Decimal(0) : candidate.cost,
+      alreadyPlanned,
+      effects: alreadyPlanned ? againstIdling(call, now, before, waiting.arrivalDay!) : (tried?.effects ?? []),
+      chanceReadyBefore: chance(waits),
+      chanceReadyAfter: chance(then),
+      readiness: chance(then),
+      completionDays: daysMoved(waits, then, addDays(call.today, HORIZON_DAYS)),
     });
   }
-  const ranked = rankRescues(options, { arrivalDay: waiting.arrivalDay, readiness: chance(expected) });
+  const ranked = rankRescues(options, { arrivalDay: waiting.arrivalDay, readiness: chance(waits) });
   // Only the keys that see prices are told in words what an option costs.
-  const told = ranked.map((one) => (call.role === 'helper' ? { ...one, rankReasons: one.rankReasons.filter((reason) => !reason.startsWith('It costs ')) } : one));
+  const told = ranked.map((one) => (call.role === 'helper' ? { ...one, rankReasons: one.rankReasons.filter((reason) => !/^It costs? /.test(reason)) } : one));
   return { orderLineId, quantityMissing: shortage.quantity, needs: shortage.needs, options: told };
+}
+
+/** Paid for already. */
+const inBins: ReadonlySet<Candidate['kind']> = new Set(['stock', 'interchange', 'equivalentFastener']);
+
+/**
+ * How the jobs end where what is waited for comes as late as it does one time in five: whoever waits bears that risk, and
+ * whoever takes what lies at hand does not, though the median days of the two may be the same.
+ */
+function ifLate(made: Forecast, { needs }: Shortage): Completions {
+  const late = new Set(needs.map((need) => need.taskId as string));
+  const { records, schedule } = made;
+  if (!records.tasks.some((task) => late.has(task.id) && task.awaited.length > 0)) return completionsOf(made);
+  const tasks = records.tasks.map((task) => (late.has(task.id) ? { ...task, awaited: task.awaited.map((part) => ({ ...part, expectedDay: lateDay(records.today, part) })) } : task));
+  return completionsOf(forecastFrom({ ...records, tasks }, schedule.order));
+}
+
+const SAFE = 0.8;
+const lateDay = (today: string, { arrivalOffsets }: AwaitedPart): string => addDays(today, arrivalOffsets[Math.min(Math.floor(arrivalOffsets.length * SAFE), arrivalOffsets.length - 1)]!);
+
+/** @param never stands for a day beyond what is planned */
+function daysMoved(before: Completions, after: Completions, never: string): number {
+  return [...after].reduce((sum, [jobId, { day }]) => sum + daysBetween(before.get(jobId)?.day ?? never, day ?? never), 0);
+}
+
+/** What comes of an option: against waiting at median arrivals, and where arrivals are late. */
+interface Outcome {
+  effects: CompletionEffect[];
+  ifLate: Completions;
 }
 
 /** What taking options would do to completion, by taking them and undoing that. */
 class Trial {
   /** Whatever puts the parts into a bin today moves the plan alike: it is planned once. */
-  private atHand: CompletionEffect[] | null = null;
+  private atHand: Outcome | null = null;
 
   constructor(
     private readonly call: Call,
@@ -73,27 +104,27 @@ class Trial {
     private readonly wanted: Wanted,
   ) {}
 
-  /** One that turns out impossible is refused with its reason. */
-  async effectsOf(option: Candidate): Promise<CompletionEffect[]> {
-    if (!option.allowed || option.kind === 'wait' || option.kind === 'resequence') return [];
+  /** Null for what changes nothing. One that turns out impossible is refused with its reason. */
+  async outcomeOf(option: Candidate): Promise<Outcome | null> {
+    if (!option.allowed || option.kind === 'wait' || option.kind === 'resequence') return null;
     try {
       return await whatIf(this.call, async () => this.planned(option, await take(this.call, this.shortage, option, likelyTerms(this.call, this.shortage, option, this.wanted))));
     } catch (error) {
       if (!(error instanceof DomainError)) throw error;
       option.allowed = false;
       option.why.push(error.message);
-      return [];
+      return null;
     }
   }
 
-  private async planned(option: Candidate, taken: Taken): Promise<CompletionEffect[]> {
+  private async planned(option: Candidate, taken: Taken): Promise<Outcome> {
     const isAtHand = option.kind !== 'otherSupplier' && option.kind !== 'rework';
     if (isAtHand && this.atHand) return this.atHand;
     const after = await forecast(this.call);
     if (option.kind === 'rework') option.arrivalDay = lastDayOf(after, taken.taskIds);
-    const effects = differences(this.before, completionsOf(after));
-    if (isAtHand) this.atHand = effects;
-    return effects;
+    const outcome = { effects: differences(this.before, completionsOf(after)), ifLate: ifLate(after, this.shortage) };
+    if (isAtHand) this.atHand = outcome;
+    return outcome;
   }
 }
 

@@ -87,8 +87,8 @@ describe('reorder point', () => {
 });
 
 describe('rescue ranking', () => {
-  const option = (name: string, more: Partial<RescueOption> = {}) => ({
-    name, allowed: true, arrivalDay: '2025-10-01', cost: new Decimal('5'), completionDays: 0, readiness: 0.5, ...more,
+  const option = (name: string, { cost = new Decimal('5'), ...more }: Partial<RescueOption> = {}) => ({
+    name, allowed: true, arrivalDay: '2025-10-01', cost, outlay: cost, completionDays: 0, readiness: 0.5, ...more,
   });
   const waiting = { arrivalDay: '2025-10-20', readiness: 0.4 };
 
@@ -105,6 +105,18 @@ describe('rescue ranking', () => {
     ], waiting);
     expect(ranked.map((r) => r.name))
       .toEqual(['likelier', 'sooner', 'cheap', 'plain', 'later', 'hardly likelier', 'unknown cost', 'refused']);
+  });
+
+  it('ranks the same part in a bin before waiting for it, whatever it once cost', () => {
+    const waits = { arrivalDay: '2025-11-20', cost: new Decimal(0) };
+    const ranked = rankRescues([
+      option('resequence', { ...waits, alreadyPlanned: true }), option('wait', waits), option('bin', { outlay: new Decimal(0) }), option('buy', { cost: new Decimal('0.50') }),
+    ], waiting);
+    expect(ranked.map((r) => r.name)).toEqual(['bin', 'resequence', 'wait', 'buy']);
+    expect(ranked[0]!.rankReasons).toContain('It cost 5 when it came in; nothing more is to be paid.');
+    expect(ranked[1]!.rankReasons).toEqual(['The plan does so already while it waits: beside waiting it changes nothing.']);
+    const [one] = rankRescues([option('x', { readiness: 0.41, completionDays: -1, arrivalDay: '2025-10-19' })], waiting);
+    expect(one!.rankReasons.slice(0, 3)).toEqual(['Ready before the snow 1 point likelier than by waiting, 41 %.', 'Jobs finish 1 day sooner in all.', 'The parts are at hand 1 day before what is waited for.']);
   });
 
   it('says why, beside waiting', () => {
@@ -126,7 +138,7 @@ describe('rescue ranking', () => {
       allowed: fc.boolean(), arrivalDay: fc.constantFrom(null, '2025-10-01', '2025-10-05'),
       cost: fc.constantFrom(null, '1', '2.5').map((c) => (c === null ? null : new Decimal(c))),
       completionDays: fc.integer({ min: -3, max: 3 }), readiness: fc.constantFrom(null, 0.1, 0.104, 0.9),
-    });
+    }).map((one) => ({ ...one, outlay: one.cost }));
     fc.assert(fc.property(fc.array(any, { maxLength: 8 }), (options) => {
       const key = (o: RescueOption) => [o.allowed, Math.round((o.readiness ?? -0.01) * 100), o.completionDays, o.cost?.toFixed() ?? null, o.arrivalDay];
       expect(rankRescues([...options].reverse(), waiting).map(key)).toEqual(rankRescues(options, waiting).map(key));

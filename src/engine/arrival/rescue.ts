@@ -7,8 +7,12 @@ export interface RescueOption {
   allowed: boolean;
   /** Day on which the parts would be at hand with one chance in two; null when nobody knows. */
   arrivalDay: string | null;
-  /** Cost in the shop's currency; null when not known. */
+  /** What the parts cost, in the shop's currency; null when not known. */
   cost: Decimal | null;
+  /** What is still to be paid for it: nothing for what lies in a bin, whatever it once cost. Null when not known. */
+  outlay: Decimal | null;
+  /** It is what the plan does while it waits, so it changes nothing beside waiting. */
+  alreadyPlanned?: boolean;
   /** Days by which the completion of all jobs together moves; negative is sooner. */
   completionDays: number;
   /** Chance that the waiting job is ready before the snow if this is done; null when not known. */
@@ -20,8 +24,8 @@ export type WaitingAsIs = Pick<RescueOption, 'arrivalDay' | 'readiness'>;
 
 /**
  * Ranks options, the best first: allowed before refused; then the likelier to be ready (by whole points of a hundred);
- * then the sooner jobs finish (by whole days); then the cheaper, an unknown cost after any known one; then the sooner
- * here. Options that are equal in all of this keep their order.
+ * then the sooner jobs finish (by whole days); then the less to be paid yet, what is not known after all that is; then the
+ * sooner here. Options that are equal in all of this keep their order.
  * Readiness goes first because the value of finishing falls off a cliff after the season's peak.
  * @returns each with its reasons beside waiting, as sentences
  */
@@ -36,7 +40,7 @@ function compare(a: RescueOption, b: RescueOption): number {
   return Number(b.allowed) - Number(a.allowed)
     || points(b.readiness) - points(a.readiness)
     || Math.round(a.completionDays) - Math.round(b.completionDays)
-    || compareCost(a.cost, b.cost)
+    || compareCost(a.outlay, b.outlay)
     || arrival(a.arrivalDay) - arrival(b.arrivalDay) || 0;
 }
 
@@ -55,24 +59,34 @@ function arrival(day: string | null): number {
   return day === null ? NEVER : dayNumber(day, 'arrivalDay');
 }
 
-function reasonsFor({ allowed, arrivalDay, cost, completionDays, readiness }: RescueOption, waiting: WaitingAsIs): string[] {
+const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`;
+
+function reasonsFor(option: RescueOption, waiting: WaitingAsIs): string[] {
+  const { allowed, arrivalDay, completionDays, readiness } = option;
+  if (allowed && option.alreadyPlanned) return ['The plan does so already while it waits: beside waiting it changes nothing.'];
   const reasons: string[] = [];
   if (!allowed) reasons.push('Refused, so it ranks after everything that is allowed.');
   if (readiness !== null && waiting.readiness !== null) {
     const gain = points(readiness) - points(waiting.readiness);
     reasons.push(gain === 0
       ? `Ready before the snow as likely as by waiting, ${points(readiness)} %.`
-      : `Ready before the snow ${Math.abs(gain)} points ${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`);
+      : `Ready before the snow ${counted(Math.abs(gain), 'point')} ${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`);
   }
   const days = Math.round(completionDays);
-  if (days !== 0) reasons.push(`Jobs finish ${Math.abs(days)} ${Math.abs(days) === 1 ? 'day' : 'days'} ${days < 0 ? 'sooner' : 'later'} in all.`);
+  if (days !== 0) reasons.push(`Jobs finish ${counted(Math.abs(days), 'day')} ${days < 0 ? 'sooner' : 'later'} in all.`);
   else reasons.push('No job finishes sooner by it.');
   if (arrivalDay === null) reasons.push('Nobody knows when the parts would be at hand.');
   else if (waiting.arrivalDay === null) reasons.push(`The parts are at hand on ${arrivalDay}; by waiting, nobody knows when.`);
   else {
     const sooner = dayNumber(waiting.arrivalDay, 'waiting.arrivalDay') - dayNumber(arrivalDay, 'arrivalDay');
-    if (sooner !== 0) reasons.push(`The parts are at hand ${Math.abs(sooner)} days ${sooner > 0 ? 'before' : 'after'} what is waited for.`);
+    if (sooner !== 0) reasons.push(`The parts are at hand ${counted(Math.abs(sooner), 'day')} ${sooner > 0 ? 'before' : 'after'} what is waited for.`);
   }
-  reasons.push(cost === null ? 'Its cost is not known.' : `It costs ${cost.toFixed()}.`);
+  reasons.push(costWords(option));
   return reasons;
+}
+
+function costWords({ cost, outlay }: RescueOption): string {
+  if (cost === null) return 'Its cost is not known.';
+  const paid = cost.greaterThan(0) && outlay?.isZero();
+  return paid ? `It cost ${cost.toFixed()} when it came in; nothing more is to be paid.` : `It costs ${cost.toFixed()}.`;
 }
