@@ -59,8 +59,8 @@ describe('a job\'s cost', () => {
     expect(await costOf(jobId)).toMatchObject({ cashCost: '-30.00', fullCost: '-25.00' });
     await post('/comparables', { kind: 'walkBehindMower', maker: 'Hallgrim', condition: 4, priceKind: 'sold', price: '200.00', seenOn: '2026-09-10' });
     const advice = await get(`/jobs/${jobId}/price`);
-    // Expected price less the full cost, which is a gain here.
-    expect(Number(advice.expectedMargin)).toBeCloseTo(Number(advice.expected.likely) + 25, 2);
+    // What the ask is expected to leave, less the full cost, which is a gain here.
+    expect(Number(advice.expectedMargin)).toBeCloseTo(Number(advice.expectedNet) + 25, 2);
   });
 
   it('counts a day in the shop for one job only', async () => {
@@ -78,11 +78,66 @@ describe('a job\'s cost', () => {
   it('has nothing still to come once the job is closed', async () => {
     const { jobId } = await bought('60.00');
     await post('/tasks', { jobId, name: 'Polish', code: 'polish', kind: 'clean', handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 90 });
-    // 70.00, ten days at 0.50, and an hour at 25.00 to come.
-    expect(await costOf(jobId)).toMatchObject({ fullCost: '75.00', remainingLabourMinutes: 60 });
+    // 70.00, ten days at 0.50, and an hour at 25.00 to come, which can be worked today.
+    expect(await costOf(jobId)).toMatchObject({ fullCost: '75.00', remainingLabourMinutes: 60, toCome: { labour: '25.00', parts: '0.00', paint: '0.00', space: '0.00' } });
     expect(Number((await costOf(jobId)).estimateAtCompletion.likely)).toBeCloseTo(100, 0);
     await shop.rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
     expect(await costOf(jobId)).toMatchObject({ fullCost: '75.00', remainingLabourMinutes: 0, estimateAtCompletion: { low: '75.00', likely: '75.00', high: '75.00' } });
+  });
+
+  it('goes on until it is finished: space, paint and parts to come, and what is not counted', async () => {
+    const { jobId } = await bought('60.00');
+    const task = (code: string, kind: string, fields: Json = {}) => post('/tasks', { jobId, name: code, code, kind, handsOnMinutes: 60, leastMinutes: 60, mostMinutes: 60, ...fields });
+    const prime = await task('prime', 'prime');
+    await task('colour', 'colour', { cureMinutes: 14 * 1440 });
+    expect((await costOf(jobId)).why).toContain('paint for the 2 coats to come is not counted: no coating system ends in such coats');
+    // 10 × 50 % ÷ 50 µm = 10 m² a litre, nothing lost; a machine of no certain kind has about 1.5 m²: 0.15 L a coat at 40.00 a litre, 6.00.
+    const can = { family: 'alkyd', volumeSolidsPercent: 50, dryFilmMicrometres: 50, lossPercent: 0, leastCelsius: 8, mostCelsius: 32, touchMinutes: 60, handleMinutes: 360, assembleMinutes: 4320, fullMinutes: 14400, recoatMinutes: [{ fromMinutes: 15 }], containerLitres: 1, containerPrice: '40.00' };
+    const [primer, colour] = [await post('/coating-products', { ...can, name: 'Primer', role: 'primer' }), await post('/coating-products', { ...can, name: 'Colour', role: 'colour' })];
+    await post('/coating-systems', { name: 'Thin', coats: [primer, primer, colour].map(({ id }) => ({ productId: id })) });
+    const known = await post('/parts', { name: 'Scraper', family: 'scraper' });
+    const unknown = await post('/parts', { name: 'Odd bracket', family: 'bracket' });
+    const supplier = await post('/suppliers', { name: 'Skell Parts' });
+    await post('/orders', { supplierId: supplier.id, lines: [{ partId: known.id, quantity: 1, unitPrice: '7.00' }] });
+    for (const [partId, quantity] of [[known.id, 2], [unknown.id, 3]]) await post('/part-needs', { taskId: prime.id, partId, quantity });
+    const { expectedDay } = await get(`/jobs/${jobId}/forecast`);
+    const days = (Date.parse(expectedDay) - Date.parse('2026-09-15')) / 86_400_000;
+    expect(days).toBeGreaterThanOrEqual(14);
+    const cost = await costOf(jobId);
+    // Two hours at 25.00, two scrapers at the 7.00 last paid, two coats at 6.00, and the days at 0.50; 70.00 and ten days before.
+    expect(cost).toMatchObject({ fullCost: '75.00', toCome: { labour: '50.00', parts: '14.00', paint: '12.00', space: (days / 2).toFixed(2) } });
+    expect(cost.why).toEqual(expect.arrayContaining([
+      `${days} days of space are still to come, until it is finished about ${expectedDay}`,
+      'paint for 2 coats of "Thin" on the areas that such a machine roughly has',
+      'parts without a known price are not counted: 3 × Odd bracket',
+    ]));
+    // Hours and parts are certain; paint between 0.7 and 1.5 of the likely, space up to half as much again.
+    const [low, likely, high] = ['low', 'likely', 'high'].map((key) => Number(cost.estimateAtCompletion[key]));
+    const least = 75 + 50 + 14 + 8.4 + days / 2;
+    expect(low).toBeGreaterThan(least);
+    expect(likely! - least).toBeGreaterThan(0);
+    expect(high).toBeLessThan(75 + 50 + 14 + 18 + 0.75 * days);
+    const { data } = await shop.graphql('reader', `{ job(id: "${jobId}") { cost { toCome { labour parts paint space } } } }`);
+    expect(data.job.cost.toCome).toEqual(cost.toCome);
+    // A plan looks 500 days ahead.
+    await task('rest', 'cure', { cureMinutes: 600 * 1440 });
+    expect((await costOf(jobId)).why).toContain('space to come is not counted: no day is in sight on which it will be finished');
+  });
+
+  it('of one job that is out of all reason is told of that job alone', async () => {
+    const [odd, other] = [await bought('60.00'), await bought('60.00')];
+    expect((await post('/ledger-entries', { jobId: odd.jobId, kind: 'other', amount: '99999999999.00', description: 'Slip' }, 422)).errors[0].detail).toContain('at most 9 digits');
+    // As it may stand in older records.
+    await shop.within((call) => call.tx.ledgerEntry.createMany({ data: Array.from({ length: 12 }, () => ({ shopId: shop.shopId, jobId: odd.jobId, kind: 'other' as const, amount: '99999999999', occurredOn: new Date('2026-09-15'), description: 'Slip' })) }));
+    const refused = await shop.rest('owner', 'get', `/jobs/${odd.jobId}/cost`).expect(422);
+    expect(refused.body).toMatchObject({ type: 'urn:frostwright:problem:out-of-reach', detail: expect.stringMatching(/Job \d+ cannot be reckoned with.*ledger/) });
+    const { data, errors } = await shop.graphql('owner', `{ a: job(id: "${odd.jobId}") { number cost { cashCost } price { ask } } b: job(id: "${other.jobId}") { cost { cashCost } price { ask } } }`);
+    expect(data).toEqual({ a: { number: expect.any(Number), cost: null, price: null }, b: { cost: { cashCost: '70.00' }, price: { ask: expect.any(String) } } });
+    expect(errors!.map((one) => [one.path, one.extensions.code])).toEqual([[['a', 'cost'], 'out-of-reach'], [['a', 'price'], 'out-of-reach']]);
+    const briefing = await get('/briefing');
+    expect(briefing.jobs.find((job: Json) => job.jobId === odd.jobId)).toMatchObject({ cashCost: null, ask: null });
+    expect(briefing.jobs.find((job: Json) => job.jobId === other.jobId)).toMatchObject({ cashCost: '70.00', ask: expect.any(String) });
+    await shop.rest('owner', 'get', '/readiness').expect(200);
   });
 
   it('of a machine that nobody bought is its work alone', async () => {

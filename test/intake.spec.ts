@@ -179,6 +179,28 @@ describe('wrong input', () => {
   });
 });
 
+describe('the answer', () => {
+  it('shows findings on the job that was opened, as they are read a moment later', async () => {
+    const given = machine({ openJob: true, findings: [{ component: 'Auger', observation: 'Worn', verdict: 'replace' }, { component: 'Belt', observation: 'Glazed', verdict: 'repair' }] });
+    const { machines: [taken] } = await lot([given]);
+    expect(taken.findings.map((one: Json) => [one.component, one.jobId])).toEqual([['Auger', taken.job.id], ['Belt', taken.job.id]]);
+    for (const finding of taken.findings) expect(await get(`/findings/${finding.id}`)).toEqual(finding);
+    const reply = await shop.graphql('owner', 'mutation ($input: TakeInInput!) { takeIn(input: $input) { machines { job { id } findings { jobId } } } }', { input: { source: 'auction', acquiredOn: '2026-09-14', price: '1.00', machines: [given] } });
+    const [other] = reply.data.takeIn.machines;
+    expect(other.findings).toEqual([{ jobId: other.job.id }, { jobId: other.job.id }]);
+  });
+
+  it('says what the ask leaves, one in ten below low and one in ten above high', async () => {
+    for (const price of ['300.00', '360.00', '420.00']) await post('/comparables', { kind: 'singleStageThrower', maker: 'Norvane', condition: 4, priceKind: 'sold', price, seenOn: '2026-09-10' });
+    const { machines: [taken] } = await lot([machine({ kind: 'singleStageThrower', openJob: true })]);
+    const advice = taken.expectedPrice;
+    expect(taken.expectedMargin).toEqual(advice.marginRange);
+    const { low, high } = taken.expectedMargin;
+    expect(Number(low)).toBeLessThan(Number(advice.expectedMargin));
+    expect(Number(high)).toBeGreaterThan(Number(advice.expectedMargin));
+  });
+});
+
 describe('what was retired', () => {
   it('takes nothing new', async () => {
     const { acquisition, machines } = await lot([machine()]);

@@ -65,9 +65,12 @@ describe('1. a marketplace purchase at intake', () => {
     // Six comparables between 310 and 420.
     expect(Number(machine.expectedPrice.expected.likely)).toBeGreaterThan(280);
     expect(Number(machine.expectedPrice.expected.likely)).toBeLessThan(420);
-    // Expected margin: expected price less cost at completion.
+    // Expected margin: what the ask is expected to leave, less the cost at completion; its range is about that.
     const { low, likely, high } = machine.expectedMargin;
-    expect(Number(likely)).toBeCloseTo(Number(machine.expectedPrice.expected.likely) - Number(machine.cost.estimateAtCompletion.likely), 2);
+    const { expectedNet, expectedMargin } = machine.expectedPrice;
+    expect(Number(expectedMargin)).toBeCloseTo(Number(expectedNet) - Number(machine.cost.estimateAtCompletion.likely), 2);
+    expect(Number(low)).toBeLessThan(Number(expectedMargin));
+    expect(Number(high)).toBeGreaterThan(Number(expectedMargin));
     expect(Number(low)).toBeLessThan(Number(likely));
     expect(Number(high)).toBeGreaterThan(Number(likely));
     expect(machine.cautions.map((one: Json) => one.code)).toEqual(expect.arrayContaining(['fuelVapour', 'solventVapour', 'isocyanate', 'carbonMonoxide']));
@@ -178,10 +181,16 @@ describe('3. pricing a finished machine', () => {
     expect(likely).toBeGreaterThan(280);
     expect(likely).toBeLessThan(420);
     expect(Number(advice.ask)).toBeGreaterThan(Number(advice.floor));
-    expect(Number(advice.gainOnPurchase)).toBeCloseTo(likely - 20, 2);
-    expect(Number(advice.expectedMargin)).toBeCloseTo(likely - 120, 2);
-    // (price − 45 paid) over 6 hours.
-    expect(Number(advice.earningsPerHour)).toBeCloseTo((likely - 45) / 6, 1);
+    const net = Number(advice.expectedNet);
+    expect(Number(advice.gainOnPurchase)).toBeCloseTo(net - 20, 2);
+    expect(Number(advice.expectedMargin)).toBeCloseTo(net - 120, 2);
+    // (what the sale leaves − 45 paid) over 6 hours.
+    expect(Number(advice.earningsPerHour)).toBeCloseTo((net - 45) / 6, 1);
+    // Finished, so it is offered today: the likely price is today's, and what the ask adds to it adds up.
+    expect([advice.basedOn, advice.expectedOn]).toEqual(['comparables', '2026-06-09']);
+    const made = advice.askMakeUp;
+    expect(made.likely).toBe(advice.expected.likely);
+    expect(['likely', 'season', 'bargaining', 'hope'].reduce((sum, key) => sum + Number(made[key]), 0)).toBeCloseTo(Number(advice.ask), 2);
     expect(advice.comparablesUsed).toBe(6);
 
     // Not before the safety checks.
@@ -231,7 +240,7 @@ describe('4. before the season', () => {
     const margin = (Date.parse(readiness.firstSnowMedian) - Date.parse(readiness.readyBy)) / 86_400_000;
     expect(margin).toBe(14);
     expect(readiness.jobs.length).toBeGreaterThanOrEqual(4);
-    for (const job of readiness.jobs) expect(job.ready).toBe(job.expectedDay <= readiness.readyBy);
+    for (const job of readiness.jobs) expect(job.ready).toBe(job.p50Day <= readiness.readyBy);
     expect(readiness.readyCount).toBe(readiness.jobs.filter((job: Json) => job.ready).length);
     const [single] = readiness.capacity;
     expect(single.kind).toBe('singleStageThrower');
@@ -253,7 +262,7 @@ describe('4. before the season', () => {
     for (const job of briefing.jobs) expect(job).toMatchObject({ cashCost: expect.stringMatching(/^\d+\.\d\d$/), state: expect.any(String) });
     expect(briefing.bids).toHaveLength(1);
     expect(briefing.capacity).toHaveLength(2);
-    const reply = await shop.graphql('owner', '{ briefing { today bench { day tasks { name why } } jobs { number expectedDay chanceBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } binds } }');
+    const reply = await shop.graphql('owner', '{ briefing { today bench { day tasks { name why } } jobs { number p50Day p80Day chanceBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } binds } }');
     expect(reply.errors).toBeUndefined();
     expect(reply.data.briefing.jobs.map((job: Json) => job.number)).toEqual(briefing.jobs.map((job: Json) => job.number));
     const asHelper = (await shop.rest('helper', 'get', '/briefing').expect(200)).body;

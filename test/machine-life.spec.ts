@@ -235,11 +235,7 @@ describe('parts that are held and not used', () => {
 
 describe('what is still to come', () => {
   const task = (jobId: string, code: string, fields: Json = {}) => post('/tasks', { jobId, code, name: code, kind: 'repair', leastMinutes: 60, handsOnMinutes: 60, mostMinutes: 60, ...fields });
-  /** Paid so far and to be paid for parts: all else is nothing on these jobs. */
-  const partsAtEnd = async (jobId: string): Promise<string> => {
-    const cost = await costOf(jobId);
-    return (Number(cost.estimateAtCompletion.likely) - Number(cost.fullCost)).toFixed(2);
-  };
+  const partsToCome = async (jobId: string): Promise<string> => (await costOf(jobId)).toCome.parts;
   const free = async (): Promise<string> => (await post('/machines', { kind: 'other', maker: 'Norvane', model: 'Found' })).id;
 
   it('counts a core charge until the old part is sent back, as what is then charged does', async () => {
@@ -251,22 +247,21 @@ describe('what is still to come', () => {
     const need = async (fields: Json) => (await post('/part-needs', { taskId: strip.id, partId: starter.id, quantity: 1, ...fields })).need;
     // Not ordered for it: at the price last paid, 40.00 and 15.00 for the core.
     const { id, version: first } = await need({});
-    expect(await partsAtEnd(jobId)).toBe('55.00');
+    expect(await partsToCome(jobId)).toBe('55.00');
     // Ordered: (2 × 55 + 5) / 2.
     await shop.rest('owner', 'post', `/part-needs/${id}/expectation`, { orderLineId: lines[0].id }, { version: first }).expect(200);
-    expect(await partsAtEnd(jobId)).toBe('57.50');
+    expect(await partsToCome(jobId)).toBe('57.50');
     await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: 'S1' });
-    expect(await partsAtEnd(jobId)).toBe('57.50');
+    expect(await partsToCome(jobId)).toBe('57.50');
     // One of the line's cores is paid back: (115 − 15) / 2, in the bin and on what is still on its way alike.
     await post(`/order-lines/${lines[0].id}/core-returns`, { quantity: 1 });
-    expect(await partsAtEnd(jobId)).toBe('50.00');
+    expect(await partsToCome(jobId)).toBe('50.00');
     await need({ orderLineId: lines[0].id });
-    expect(await partsAtEnd(jobId)).toBe('100.00');
-    const estimated = (await costOf(jobId)).estimateAtCompletion.likely;
+    expect(await partsToCome(jobId)).toBe('100.00');
     await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: 'S1' });
     const { items } = await get(`/part-needs?jobId=${jobId}`);
     for (const one of items) await shop.rest('owner', 'post', `/part-needs/${one.id}/use`, {}, { version: one.version }).expect(200);
-    expect(await costOf(jobId)).toMatchObject({ parts: '100.00', fullCost: estimated, estimateAtCompletion: { likely: estimated } });
+    expect(await costOf(jobId)).toMatchObject({ parts: '100.00', fullCost: '100.00', toCome: { parts: '0.00' } });
   });
 
   it('spreads the shares of a line over what was not cancelled', async () => {
@@ -278,11 +273,11 @@ describe('what is still to come', () => {
     const strip = await task(jobId, 'belt', { leastMinutes: 0, handsOnMinutes: 0, mostMinutes: 0 });
     const first = await post(`/order-lines/${line.id}/receipts`, { quantity: 1, bin: 'T1' });
     await post('/part-needs', { taskId: strip.id, partId: belt.id, quantity: 1, orderLineId: line.id });
-    expect(await partsAtEnd(jobId)).toBe('12.00');
+    expect(await partsToCome(jobId)).toBe('12.00');
     // One of the two is not replaced: it leaves the line with its share, and a piece costs what the order says of it.
     await post(`/receipts/${first.receipt.id}/returns`, { quantity: 1, reason: 'Frayed', refund: '10.00', replacementExpected: false });
     const { landedUnitCost } = await get(`/order-lines/${line.id}`);
-    expect(await partsAtEnd(jobId)).toBe(landedUnitCost);
+    expect(await partsToCome(jobId)).toBe(landedUnitCost);
   });
 
   it('leaves out what was worked on a task that is begun, as the plan does', async () => {
@@ -308,11 +303,11 @@ describe('what is still to come', () => {
     const { id } = await task(jobId, 'cure', { kind: 'cure', leastMinutes: 0, handsOnMinutes: 0, mostMinutes: 0, people: 0, cureMinutes: 14 * 1440 });
     await shop.rest('owner', 'post', `/tasks/${id}/starts`, {}, { idempotencyKey: null }).expect(200);
     // Fourteen days at 0.50.
-    expect((await costOf(jobId)).estimateAtCompletion.likely).toBe('7.00');
+    expect((await costOf(jobId)).toCome.space).toBe('7.00');
     const before = shop.clock.now;
     shop.clock.now = new Date('2026-09-25T13:00:00Z');
     // Ten days have stood, four are to come.
-    expect(await costOf(jobId)).toMatchObject({ space: '5.00', estimateAtCompletion: { likely: '7.00' } });
+    expect(await costOf(jobId)).toMatchObject({ space: '5.00', toCome: { space: '2.00' } });
     shop.clock.now = before;
   });
 });

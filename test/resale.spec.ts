@@ -1,5 +1,6 @@
 /** Offers, sales and their reversal, under each tax scheme and in currencies of no and of three decimals. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { readMarket } from '../src/resale/market.queries.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 
 // What any kind of machine must pass (src/diagnosis/safety-checks.ts).
@@ -166,6 +167,35 @@ describe('a shop without tax', () => {
     expect(after.why.join('; ')).toContain('and 20 CAD to sell one');
   });
 
+  it('an asked price leaves the same room, less what the job has been charged with', async () => {
+    const [one] = await my.lot('60.00');
+    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }));
+    const path = `/jobs/${one!.jobId}/price`;
+    const before = await my.get(path);
+    expect(before.why.join('; ')).toMatch(/20 CAD is left for selling it, as the shop's own 1 sold/);
+    // Of its own 20.00 to come 15.00 are booked: 5.00 are left, and the sale is expected to leave 15.00 more, whenever it comes.
+    await my.post('/ledger-entries', { jobId: one!.jobId, kind: 'selling', amount: '15.00', description: 'Advertisement' });
+    const after = await my.get(path);
+    expect(after.why.join('; ')).toContain('5 CAD is left for selling it');
+    const gain = Number(after.expectedNet) - Number(before.expectedNet);
+    expect(gain).toBeGreaterThan(12.75); // 85 % of 15.00, were it always left to next season
+    expect(gain).toBeLessThanOrEqual(15.05);
+    expect(Number(after.expectedMargin)).toBeCloseTo(Number(before.expectedMargin) + gain - 15, 2);
+  });
+
+  it('a price from cost is marked as such, through both APIs', async () => {
+    const acquisitionId = (await my.post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-20', price: '100.00' })).id;
+    const machineId = (await my.post('/machines', { acquisitionId, kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift' })).id;
+    const jobId = (await my.post('/jobs', { machineId })).id;
+    const advice = await my.get(`/jobs/${jobId}/price`);
+    // A quarter on 100.00.
+    expect(advice).toMatchObject({ basedOn: 'cost', expected: { likely: '125.00' }, expectedOn: '2026-09-20', comparablesUsed: 0 });
+    expect(advice.why[0]).toContain('from cost, not from the market: 125');
+    expect(advice.why.join('; ')).not.toContain('half of such machines');
+    const { data } = await shop.graphql('reader', `{ job(id: "${jobId}") { price { basedOn expectedOn askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`);
+    expect(data.job.price).toEqual({ basedOn: 'cost', expectedOn: '2026-09-20', askMakeUp: advice.askMakeUp, marginRange: advice.marginRange });
+  });
+
   it('another shop\'s jobs, offers and sales do not exist here', async () => {
     const other = await shop.anotherShop();
     const [mine] = await my.lot('60.00');
@@ -197,6 +227,40 @@ describe('tax on sales', () => {
     expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', '199.99'], ['selling', '5.00']]);
     // 199.99 − 60 − 5.
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: '26.00', cashMargin: '134.99', gainOnPurchase: '139.99' });
+  });
+
+  it('in every figure of the advice: buyers pay it out of the same purse', async () => {
+    for (const price of ['339.00', '452.00', '565.00']) await my.post('/comparables', { kind: 'walkBehindMower', maker: 'Norvane', condition: 4, priceKind: 'sold', price, seenOn: '2026-09-10' });
+    const [one] = await my.lot('60.00');
+    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }));
+    const both = async () => [await my.get(`/jobs/${one!.jobId}/price`), await my.get('/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0')];
+    const [taxed, taxedBid] = await both();
+    await my.settings({ taxScheme: 'none', taxRatePercent: 0 });
+    const [free, freeBid] = await both();
+    await my.settings({ taxScheme: 'salesTax', taxRatePercent: 13 });
+    // The same buyers with the same money: 1/1.13 of everything that is agreed on.
+    for (const key of ['low', 'likely', 'high']) {
+      expect(Number(taxed.expected[key])).toBeCloseTo(Number(free.expected[key]) / 1.13, 1);
+      expect(Number(taxedBid.expected[key])).toBeCloseTo(Number(freeBid.expected[key]) / 1.13, 1);
+    }
+    const share = (figureOf: (advice: Json) => number) => figureOf(taxed) / figureOf(free);
+    // Asks are round figures, so these come near it.
+    for (const figureOf of [(advice: Json) => Number(advice.ask), (advice: Json) => Number(advice.expectedNet), (advice: Json) => Number(advice.expectedMargin) + 60, (advice: Json) => Number(advice.gainOnPurchase) + 60]) {
+      expect(share(figureOf)).toBeGreaterThan(0.86);
+      expect(share(figureOf)).toBeLessThan(0.91); // 0.885
+    }
+    // A machine sold here at 400.00 cost its buyer 452.00, and counts as that beside what others asked.
+    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'other' } }));
+    const used = async () => shop.within(async (call) => (await readMarket(call)).comparables.map((seen) => seen.price.toString()));
+    await my.post('/sales', { jobId: one!.jobId, price: '400.00' });
+    expect(await used()).toContain('452');
+  });
+
+  it('a price from cost keeps its markup: the buyer pays the tax on top', async () => {
+    const [one] = await my.lot('60.00');
+    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'twoStageThrower' } }));
+    // 60.00 and a quarter; all else costs nothing in this shop.
+    expect(await my.get(`/jobs/${one!.jobId}/price`)).toMatchObject({ basedOn: 'cost', expected: { likely: '75.00' } });
   });
 
   it('margin-scheme tax lies inside, reckoned from the price paid without haul, to the last cent of the lot', async () => {

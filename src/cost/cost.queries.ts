@@ -1,9 +1,10 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { costStatement, estimateAtCompletion, marginStatement, roundAmount, type CompletionEstimate, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
+import { EngineError } from '../engine/error.js';
+import { costStatement, estimateAtCompletion, marginStatement, roundAmount, spaceCost, type CompletionEstimate, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
 import { daysBetween } from '../platform/days.js';
-import { NotFound } from '../platform/errors.js';
+import { NotFound, Refused } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
 import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
@@ -13,8 +14,10 @@ import { labourByJob } from '../work/labour.js';
 import { Job } from '../work/work.shapes.js';
 import { jobsById } from '../work/work.queries.js';
 import { JobCost, LedgerEntry } from './cost.shapes.js';
+import { expectedDays, type ExpectedDays } from './expected-days.js';
+import { paintToCome } from './paint.queries.js';
 import { purchaseOf, type Purchase } from './purchase.queries.js';
-import { neededPartsCost, remainingCost, tasksToDo } from './remaining.queries.js';
+import { hoursToCome, partsToCome, tasksToDo } from './remaining.queries.js';
 
 /** The shop's tax scheme as the engine takes it. */
 export function taxSchemeOf(shop: { taxScheme: 'none' | 'salesTax' | 'marginScheme'; taxRatePercent: { toString(): string } }): TaxScheme {
@@ -33,26 +36,44 @@ export interface JobCostFacts {
   labourMinutes: number;
   spaceDays: number;
   remainingMinutes: number;
-  /** Parts that its tasks need and that it has not been charged with yet. */
+  /** What is still likely to come, by kind. */
+  toCome: { labour: Decimal; parts: Decimal; paint: Decimal; space: Decimal };
+  /** Parts and paint of it: what will still be paid out. */
   toPay: Decimal;
   estimate: CompletionEstimate;
+  /** How what is to come was reckoned, and what of it is not counted. */
+  toComeWhy: string[];
 }
 
-/** The cost of jobs, in their order. @throws nothing for ids that are not this shop's: they are left out */
-export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFacts[]> {
-  if (jobIds.length === 0) return [];
+/** A job is seldom finished sooner than forecast, often later: up to half as long again. A judgement, no source. */
+const LATE = 1.5;
+
+/**
+ * The cost of jobs, in their order; those that are not this shop's, or cannot be reckoned with, are left out.
+ * @param expected the day on which each job is expected to be finished, where the caller has it already
+ */
+export async function jobCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<JobCostFacts[]> {
+  return [...(await reckonCosts(call, jobIds, expected)).values()].filter((one): one is JobCostFacts => !(one instanceof Refused));
+}
+
+/** As `jobCosts`, by job id; one whose amounts are out of all reason stands there with what to do about it. */
+export async function reckonCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, JobCostFacts | Refused>> {
+  if (jobIds.length === 0) return new Map();
   const shop = await readShop(call);
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, closedOn: true, retiredAt: true } });
+  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, number: true, closedOn: true, retiredAt: true } });
   const purchases = await purchaseOf(call, jobIds);
   const labour = await labourByJob(call, jobIds);
   const ledger = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: jobIds } }, select: { jobId: true, kind: true, amount: true } });
   const sales = await call.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedOn: null } });
-  const open = await tasksToDo(call, jobIds);
-  const needed = await neededPartsCost(call, jobIds);
+  // What was left undone when a job was closed costs nothing any more.
+  const openIds = jobs.filter((job) => job.closedOn === null && job.retiredAt === null).map((job) => job.id);
+  const open = await tasksToDo(call, openIds);
+  const needed = await partsToCome(call, openIds);
+  const paint = await paintToCome(call, open);
+  const days = expected ?? (open.size > 0 ? await expectedDays(call) : new Map<string, string | null>());
   const byId = new Map(jobs.map((job) => [job.id, job]));
-  return jobIds.flatMap((jobId) => {
-    const job = byId.get(jobId);
-    if (!job) return [];
+  const reckon = (job: (typeof jobs)[number]): JobCostFacts => {
+    const jobId = job.id;
     const purchase = purchases.get(jobId)!;
     const entries = ledger.filter((entry) => entry.jobId === jobId);
     const of = (...kinds: string[]) => entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
@@ -75,29 +96,56 @@ export async function jobCosts(call: Call, jobIds: string[]): Promise<JobCostFac
       call.shop.currency,
     );
     const sale = sales.find((one) => one.jobId === jobId);
-    // What was left undone when a job was closed costs nothing any more.
-    const isOver = job.closedOn !== null || job.retiredAt !== null;
-    const tasks = isOver ? [] : (open.get(jobId) ?? []);
-    const toPay = isOver ? new Decimal(0) : roundAmount(needed.get(jobId) ?? new Decimal(0), call.shop.currency);
-    const remaining = tasks.map((task) => remainingCost(task, figure(shop.hourlyValue), figure(shop.spaceCostPerDay), call.shop.currency));
-    const estimate = estimateAtCompletion(statement.fullCost, [...remaining, { what: 'parts', low: toPay, likely: toPay, high: toPay }], call.shop.currency);
-    return [
-      {
-        jobId,
-        purchase,
-        bears,
-        refunds,
-        statement,
-        sold: sale ? soldFor(sale, Decimal.sum(0, ...of('tax')), statement, purchase, call.shop.currency) : null,
-        labourMinutes,
-        spaceDays,
-        remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
-        toPay,
-        estimate,
-      },
-    ];
-  });
+    const { currency } = call.shop;
+    const tasks = open.get(jobId) ?? [];
+    const hours = tasks.map((task) => hoursToCome(task, figure(shop.hourlyValue), currency));
+    const { cost, unpriced } = needed.get(jobId) ?? { cost: new Decimal(0), unpriced: [] };
+    const parts = roundAmount(cost, currency);
+    const coats = paint.get(jobId);
+    const day = days.get(jobId) ?? null;
+    const wait = tasks.length > 0 && day !== null ? Math.max(0, daysBetween(call.today, day)) : 0;
+    const spaceFor = (share: number): Decimal => spaceCost(wait * share, figure(shop.spaceCostPerDay), currency);
+    const space = { what: 'space', low: spaceFor(1), likely: spaceFor(1), high: spaceFor(LATE) };
+    const toCome = { labour: Decimal.sum(0, ...hours.map((one) => one.likely)), parts, paint: coats?.likely ?? new Decimal(0), space: space.likely };
+    return {
+      jobId,
+      purchase,
+      bears,
+      refunds,
+      statement,
+      sold: sale ? soldFor(sale, Decimal.sum(0, ...of('tax')), statement, purchase, currency) : null,
+      labourMinutes,
+      spaceDays,
+      remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
+      toCome,
+      toPay: toCome.parts.plus(toCome.paint),
+      estimate: estimateAtCompletion(statement.fullCost, [...hours, { what: 'parts', low: parts, likely: parts, high: parts }, ...(coats ? [coats] : []), space], currency),
+      toComeWhy: [
+        ...(wait > 0 ? [`${wait} days of space are still to come, until it is finished about ${day}`] : []),
+        ...(tasks.length > 0 && day === null ? ['space to come is not counted: no day is in sight on which it will be finished'] : []),
+        ...(coats ? [coats.why] : []),
+        ...(unpriced.length > 0 ? [`parts without a known price are not counted: ${unpriced.join(', ')}`] : []),
+      ],
+    };
+  };
+  return new Map(jobIds.flatMap((jobId) => {
+    const job = byId.get(jobId);
+    return job ? [[jobId, orOutOfReach(job.number, () => reckon(job))] as const] : [];
+  }));
 }
+
+/** One job's amounts must not keep the others from being told: what the engine cannot reckon with becomes words. */
+function orOutOfReach<T>(jobNumber: number, work: () => T): T | Refused {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof EngineError) return outOfReach(jobNumber, error.message);
+    throw error;
+  }
+}
+
+export const outOfReach = (jobNumber: number, fault: string): Refused =>
+  new Refused('out-of-reach', `Job ${jobNumber} cannot be reckoned with: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`);
 
 /** One in ten below low, one in ten above high. */
 export const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
@@ -121,6 +169,7 @@ export function presentCost(facts: JobCostFacts): Presentable {
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0) ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`] : []),
     ...(bears && purchase.harvested.greaterThan(0) ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`] : []),
     ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
+    ...facts.toComeWhy,
     ...(sold ? [sold.margin.why] : []),
   ];
   return {
@@ -139,6 +188,7 @@ export function presentCost(facts: JobCostFacts): Presentable {
     space: statement.space,
     fullCost: statement.fullCost,
     remainingLabourMinutes: facts.remainingMinutes,
+    toCome: facts.toCome,
     estimateAtCompletion: rangeOf(facts.estimate),
     salePrice: sold?.price ?? null,
     taxDue: sold?.tax ?? null,
@@ -159,12 +209,14 @@ export const costQueries = [
     name: 'jobCost',
     summary: 'What a job has cost, will have cost, and has earned',
     roles: priceReaders,
+    slow: true,
     rest: { method: 'GET', path: '/jobs/:jobId/cost' },
     input: z.strictObject({ jobId: id }),
     output: JobCost,
     async run(call, { jobId }) {
-      const [facts] = await jobCosts(call, [jobId]);
+      const facts = (await reckonCosts(call, [jobId])).get(jobId);
       if (!facts) throw new NotFound('job', jobId);
+      if (facts instanceof Refused) throw facts;
       return presentCost(facts);
     },
   }),
@@ -174,12 +226,16 @@ export const costRelations = [
   computed({
     on: Job,
     field: 'cost',
+    slow: true,
     to: JobCost,
     roles: priceReaders,
-    description: 'What it has cost, will have cost, and has earned.',
+    description: 'What it has cost, will have cost, and has earned; null beside an error of its own where its amounts are out of all reason.',
     async compute(call, jobs) {
-      const facts = new Map((await jobCosts(call, jobs.map((job) => job.id as string))).map((one) => [one.jobId, one]));
-      return jobs.map((job) => (facts.has(job.id) ? presentCost(facts.get(job.id)!) : null));
+      const facts = await reckonCosts(call, jobs.map((job) => job.id as string));
+      return jobs.map((job) => {
+        const one = facts.get(job.id);
+        return one && !(one instanceof Refused) ? presentCost(one) : (one ?? null);
+      });
     },
   }),
   children({

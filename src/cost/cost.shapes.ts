@@ -15,6 +15,17 @@ export const LedgerEntry = shape(
 
 export const CostRange = shape('CostRange', { low: money, likely: money, high: money }, 'An amount not yet certain: one in ten below low, one in ten above high.');
 
+export const CostToCome = shape(
+  'CostToCome',
+  {
+    labour: money,
+    parts: money.meta({ scalar: 'Money', description: 'Needed and not charged yet, as far as a price is known.' }),
+    paint: money.meta({ scalar: 'Money', description: 'For the coats to come, where a coating system of the shop tells what they are of, on the areas that such a machine roughly has.' }),
+    space: money.meta({ scalar: 'Money', description: 'From today to the day on which it is expected to be finished.' }),
+  },
+  'What a job is still likely to cost until it is finished.',
+);
+
 export const JobCost = shape(
   'JobCost',
   {
@@ -33,6 +44,7 @@ export const JobCost = shape(
     space: priced.meta({ priced: true, description: 'The days it has stood in the shop at what a day costs.' }),
     fullCost: priced,
     remainingLabourMinutes: wholeNumber.meta({ scalar: 'Int', description: 'Of all people together, less what was worked on tasks that are begun.' }),
+    toCome: CostToCome.nullable().meta({ description: 'What is still likely to come; why says what is not counted. Null for keys that may not see prices.' }),
     estimateAtCompletion: CostRange.nullable().meta({ description: 'Full cost when it is finished; null for keys that may not see prices.' }),
     salePrice: priced,
     taxDue: priced,

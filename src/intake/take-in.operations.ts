@@ -1,9 +1,8 @@
 /** A purchase at intake in one call: what came in, what was found, what will be done, and what to expect of it. */
-import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { jobCosts, presentCost, rangeOf } from '../cost/cost.queries.js';
+import { jobCosts, presentCost } from '../cost/cost.queries.js';
 import { addFinding } from '../diagnosis/diagnosis.operations.js';
-import { withinLimits } from '../diagnosis/diagnosis.queries.js';
+import { findingsBy } from '../diagnosis/diagnosis.queries.js';
 import { Invalid } from '../platform/errors.js';
 import { command, type Call, type Presentable } from '../platform/operation/operation.js';
 import { forecast } from '../plan/forecast.js';
@@ -29,57 +28,46 @@ async function takeIn(call: Call, input: Given): Promise<Presentable> {
   const acquisition = await addAcquisition(call, rest);
   const total = totalCostOf(acquisition);
   const shares = splitCost(total, acquisition.splitMethod, given, call.shop.currency, (index) => `/machines/${index}`);
-  const taken: { machine: Presentable; findings: Presentable[]; jobId: string | null }[] = [];
+  const taken: { machine: Presentable; jobId: string | null }[] = [];
   for (const [index, one] of given.entries()) {
     const { findings: found, openJob: wanted, routeId, promisedOn, jobTitle, ...machineFields } = one;
     const added = await addMachine(call, machineFields, acquisition.id, `/machines/${index}`);
     const machine = await call.tx.machine.update({ where: { id: added.id }, data: { acquisitionShare: shares[index]!.toString() } });
-    const findings: Presentable[] = [];
-    for (const [at, finding] of found.entries()) {
-      findings.push(withinLimits(await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today }, `/machines/${index}/findings/${at}`)));
-    }
+    for (const [at, finding] of found.entries()) await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today }, `/machines/${index}/findings/${at}`);
     const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
     if (!opens && (routeId || promisedOn)) throw new Invalid([{ detail: 'belongs to a job, and no job is opened on this machine', pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedOn'}` }]);
     const job = opens ? await openJob(call, { machineId: machine.id, title: jobTitle, promisedOn, routeId: routeId ?? (await routeFor(call, machine.kind)) }) : null;
-    taken.push({ machine, findings, jobId: job?.id ?? null });
+    taken.push({ machine, jobId: job?.id ?? null });
   }
   return { id: acquisition.id, acquisition, totalCost: total, machines: await expectations(call, taken) };
 }
 
 /** What each machine has cost, when it should be done, what it should bring: set-wise, after everything has been written. */
-async function expectations(call: Call, taken: { machine: Presentable; findings: Presentable[]; jobId: string | null }[]): Promise<Presentable[]> {
+async function expectations(call: Call, taken: { machine: Presentable; jobId: string | null }[]): Promise<Presentable[]> {
   const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
-  const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
   const forecasts = new Map((await presentJobForecasts(call, await forecast(call))).map((one) => [one.jobId, one]));
-  const prices = await priceAdviceFor(call, jobIds, new Map([...forecasts].map(([jobId, one]) => [jobId, one.expectedDay])));
+  const days = new Map([...forecasts].map(([jobId, one]) => [jobId, one.p50Day]));
+  const costs = new Map((await jobCosts(call, jobIds, days)).map((cost) => [cost.jobId, cost]));
+  const prices = await priceAdviceFor(call, jobIds, days);
   const tasks = await tasksOfJobs(call, jobIds);
-  return taken.map(({ machine, findings, jobId }) => {
+  // Opening a job has put those of its machine on it.
+  const findings = await findingsBy(call, 'machineId', taken.map((one) => one.machine.id));
+  return taken.map(({ machine, jobId }) => {
     const cost = jobId ? costs.get(jobId) : undefined;
     const advice = jobId ? prices.get(jobId) : undefined;
     const codes = [...new Set(tasks.filter((task) => task.jobId === jobId).flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]))];
     return {
       machine,
-      findings,
+      findings: findings.filter((one) => one.machineId === machine.id),
       job: jobId ? jobs.get(jobId) : null,
       cost: cost ? presentCost(cost) : null,
       forecast: jobId ? (forecasts.get(jobId) ?? null) : null,
       expectedPrice: advice ?? null,
-      expectedMargin: advice && cost ? marginRange(advice.expected, rangeOf(cost.estimate)) : null,
+      expectedMargin: advice?.marginRange ?? null,
       cautions: cautionsFor(codes),
     };
   });
-}
-
-interface Range {
-  low: Decimal;
-  likely: Decimal;
-  high: Decimal;
-}
-
-/** Low when it brings little and costs much. The two are not sure to go together, so the range is on the wide side. */
-function marginRange(price: Range, cost: Range): Range {
-  return { low: price.low.minus(cost.high), likely: price.likely.minus(cost.likely), high: price.high.minus(cost.low) };
 }
 
 export const takeInOperations = [

@@ -45,7 +45,7 @@ export const TakenIn = shape(
         cost: JobCost.nullable().meta({ description: 'What it has cost so far.' }),
         forecast: JobForecast.nullable().meta({ description: 'When it is expected to be finished.' }),
         expectedPrice: PriceAdvice.nullable().meta({ description: 'What it should bring when it is finished; null when it is not for sale, or when nothing speaks for a price.' }),
-        expectedMargin: CostRange.nullable().meta({ description: 'Expected price less the full cost at completion.' }),
+        expectedMargin: CostRange.nullable().meta({ description: 'What the advised ask leaves beyond the full cost at completion, as marginRange of expectedPrice: one in ten below low, one in ten above high.' }),
         cautions: z.array(Caution),
       }),
     ),

@@ -1,6 +1,5 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. */
 import { addDays } from '../platform/days.js';
-import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
@@ -12,35 +11,14 @@ import type { PlanRecords } from '../plan/problem.js';
 import { stepsOf } from '../plan/route-steps.js';
 import { works as planWorks } from '../plan/works.js';
 import { readShop } from '../shop/shop.queries.js';
-import { labourByJob } from '../work/labour.js';
 import type { BidFacts } from './bid.js';
+import { experienceWith } from './experience.queries.js';
 import { FINISHED_CONDITION, isKnown } from './market.js';
 import { readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
 import { works } from './works.js';
 
 type Asked = z.output<typeof BidQuestion>;
-
-interface Experience {
-  jobs: number;
-  cash: Decimal;
-  /** What selling one cost. */
-  selling: Decimal;
-  minutes: number;
-}
-
-/** What the shop's own sold machines of a kind took on average. Three statements. */
-async function experienceWith(call: Call, kind: Asked['kind']): Promise<Experience> {
-  const sold = await call.tx.job.findMany({ where: { outcome: 'sold', retiredAt: null, machine: { kind } }, select: { id: true } });
-  const ids = sold.map((job) => job.id);
-  if (ids.length === 0) return { jobs: 0, cash: new Decimal(0), selling: new Decimal(0), minutes: 0 };
-  const entries = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund', 'selling'] } }, select: { kind: true, amount: true } });
-  const sum = (...kinds: string[]) => Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => figure(amount)));
-  const spent = sum('part', 'consumable', 'other').minus(sum('refund'));
-  const labour = await labourByJob(call, ids);
-  const minutes = [...labour.values()].reduce((sum, one) => sum + one.minutes, 0);
-  return { jobs: ids.length, cash: Decimal.max(0, spent).div(ids.length), selling: sum('selling').div(ids.length), minutes: Math.round(minutes / ids.length) };
-}
 
 /**
  * @param records the shop's records as the plan has read them, where the caller has them already
@@ -51,7 +29,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
   const shop = await readShop(call);
   const market = await readMarket(call);
   if (!isKnown(market, asked.kind)) return null;
-  const own = await experienceWith(call, asked.kind);
+  const own = (await experienceWith(call, [asked.kind]))(asked.kind);
   const route = await call.tx.route.findFirst({ where: { machineKind: asked.kind, retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
   const steps = route ? stepsOf(route.tasks) : [];
   const routeMinutes = steps.reduce((sum, step) => sum + step.handsOnMinutes * step.people, 0);

@@ -1,9 +1,9 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. Pure. */
 import { Decimal } from 'decimal.js';
 import { estimateAtCompletion, roundAmount, type TaxScheme } from '../engine/money/index.js';
-import { estimatePrice, highestBid, netOfSale, type PricedMachine } from '../engine/price/index.js';
+import { estimatePrice, highestBid, type PricedMachine } from '../engine/price/index.js';
 import { addDays, daysBetween } from '../platform/days.js';
-import { buyersOf, deadlineFor, seasonOf, worthNextSeason, type Market } from './market.js';
+import { buyersOf, deadlineFor, expectedRange, likelyNet, seasonOf, worthNextSeason, type Market } from './market.js';
 
 export interface BidRequest {
   market: Market;
@@ -53,7 +53,7 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, minut
         terms,
         buyersPerWeek,
         holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency),
-        valueIfUnsold: worthNextSeason(netOfSale(estimate.p50, { ...terms, purchasePrice }, currency), spacePerDay, currency),
+        valueIfUnsold: worthNextSeason(likelyNet(estimate, { ...terms, purchasePrice }, currency), spacePerDay, currency),
       },
       refurbishment,
       haul,
@@ -71,7 +71,7 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, minut
   const bid = bidFor(targetMarginPercent);
   return {
     kind,
-    expected: { low: estimate.p10, likely: estimate.p50, high: estimate.p90 },
+    expected: expectedRange(estimate, tax, currency),
     partsCost,
     handsOnMinutes: minutes,
     readyDay,

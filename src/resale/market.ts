@@ -1,8 +1,8 @@
 /** The market as the shop knows it: prices seen elsewhere, prices made here, the season. Pure. */
 import { Decimal } from 'decimal.js';
 import { isoDay, monthDay, onYear } from '../engine/days.js';
-import { roundAmount } from '../engine/money/index.js';
-import { learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PastOffer, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
+import { roundAmount, type TaxScheme } from '../engine/money/index.js';
+import { agreedPrice, learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PastOffer, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
 import { addDays } from '../platform/days.js';
 
 /** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
@@ -45,9 +45,18 @@ export function worthNextSeason(netOfSale: Decimal, spacePerDay: Decimal, curren
   return roundAmount(Decimal.max(0, netOfSale.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
 }
 
-/** What a sale at an estimate's quantiles leaves after tax and selling. */
-export const netRange = (estimate: PriceEstimate, terms: SellingTerms, currency: string) => ({
-  low: netOfSale(estimate.p10, terms, currency),
-  likely: netOfSale(estimate.p50, terms, currency),
-  high: netOfSale(estimate.p90, terms, currency),
+export interface Range {
+  low: Decimal;
+  likely: Decimal;
+  high: Decimal;
+}
+
+/** An estimate as prices that are agreed on, before sales tax on top: it tells what buyers hand over in all. */
+export const expectedRange = (estimate: PriceEstimate, tax: TaxScheme, currency: string): Range => ({
+  low: agreedPrice(estimate.p10, tax, currency),
+  likely: agreedPrice(estimate.p50, tax, currency),
+  high: agreedPrice(estimate.p90, tax, currency),
 });
+
+/** What a sale at the likely price of an estimate leaves after tax and selling. */
+export const likelyNet = (estimate: PriceEstimate, terms: SellingTerms, currency: string): Decimal => netOfSale(agreedPrice(estimate.p50, terms.tax, currency), terms, currency);

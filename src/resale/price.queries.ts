@@ -1,16 +1,18 @@
 /** What to ask for a machine, and what to pay for the next: the shop's records put before the price engine. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { jobCosts, rangeOf, taxSchemeOf } from '../cost/cost.queries.js';
+import { outOfReach, reckonCosts, taxSchemeOf } from '../cost/cost.queries.js';
+import { expectedDays, type ExpectedDays } from '../cost/expected-days.js';
+import { roundAmount } from '../engine/money/index.js';
 import { NotFound, Refused } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
 import { computed, priceReaders, query, type Call } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
-import { expectedCompletions } from '../plan/forecast.js';
 import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
 import type { Advice, PricedJob } from './advice.js';
 import { bidQuery } from './bid.queries.js';
+import { experienceWith } from './experience.queries.js';
 import { readMarket } from './market.queries.js';
 import { PriceAdvice } from './price.shapes.js';
 import { works } from './works.js';
@@ -20,32 +22,50 @@ import { works } from './works.js';
  * nothing speaks for: no comparable and no cost.
  * @param expected the expected day of each job, where the caller has it already
  */
-export async function priceAdviceFor(call: Call, jobIds: string[], expected?: Map<string, string | null>): Promise<Map<string, Advice>> {
+export async function priceAdviceFor(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, Advice>> {
+  const priced = await pricesOf(call, jobIds, expected);
+  return new Map([...priced].filter((one): one is [string, Advice] => !(one[1] instanceof Refused)));
+}
+
+/** As `priceAdviceFor`; a job whose amounts are out of all reason stands there with what to do about it. */
+async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, Advice | Refused>> {
   const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds }, closedOn: null, retiredAt: null, machine: { disposition: 'sell' } }, include: { machine: true } });
   if (jobs.length === 0) return new Map();
   const shop = await readShop(call);
   const market = await readMarket(call);
-  const costs = new Map((await jobCosts(call, jobs.map((job) => job.id))).map((cost) => [cost.jobId, cost]));
-  const days = expected ?? new Map([...(await expectedCompletions(call))].map(([jobId, one]) => [jobId, one.day]));
-  const priced = jobs.map(({ id: jobId, machine }): PricedJob => {
-    const { purchase, bears, estimate, statement, toPay, labourMinutes, remainingMinutes } = costs.get(jobId)!;
+  const { currency } = call.shop;
+  const days = expected ?? (await expectedDays(call));
+  const costs = await reckonCosts(call, jobs.map((job) => job.id), days);
+  const experience = await experienceWith(call, jobs.map((job) => job.machine.kind));
+  const refused = new Map<string, Advice | Refused>();
+  const priced = jobs.flatMap(({ id: jobId, machine }): PricedJob[] => {
+    const cost = costs.get(jobId)!;
+    if (cost instanceof Refused) {
+      refused.set(jobId, cost);
+      return [];
+    }
+    const { purchase, bears, estimate, statement, toPay, labourMinutes, remainingMinutes } = cost;
     const { kind, maker, model, condition, yearEstimate, clearingWidthMillimetres } = machine;
     const day = days.get(jobId) ?? null;
-    return {
+    const { jobs: soldHere, selling } = experience(machine.kind);
+    return [{
       jobId,
       machine: { kind, maker, model, condition, yearEstimate, clearingWidthMillimetres },
-      terms: { tax: taxSchemeOf(shop), purchasePrice: purchase.purchasePrice },
+      terms: { tax: taxSchemeOf(shop), purchasePrice: purchase.purchasePrice, fixedCost: Decimal.max(0, roundAmount(selling, currency).minus(statement.selling)) },
+      soldHere,
       listFrom: day !== null && day > call.today ? day : call.today,
-      costAtCompletion: rangeOf(estimate).likely,
+      cost: estimate,
       cashCost: statement.cashCost,
       toPay,
       purchaseLeft: purchase.left,
       borneBefore: bears ? new Decimal(0) : purchase.left,
       labourMinutes,
       remainingMinutes,
-    };
+    }];
   });
-  return call.compute(works.advice, { market, jobs: priced, currency: call.shop.currency, today: call.today, spacePerDay: figure(shop.spaceCostPerDay) });
+  const { advices, faults } = await call.compute(works.advice, { market, jobs: priced, currency, today: call.today, spacePerDay: figure(shop.spaceCostPerDay) });
+  for (const { id, number } of jobs) if (faults.has(id)) refused.set(id, outOfReach(number, faults.get(id)!));
+  return new Map([...refused, ...advices]);
 }
 
 export const priceQueries = [
@@ -58,7 +78,8 @@ export const priceQueries = [
     input: z.strictObject({ jobId: id }),
     output: PriceAdvice,
     async run(call, { jobId }) {
-      const advice = (await priceAdviceFor(call, [jobId])).get(jobId);
+      const advice = (await pricesOf(call, [jobId])).get(jobId);
+      if (advice instanceof Refused) throw advice;
       if (advice) return advice;
       const job = await call.tx.job.findFirst({ where: { id: jobId }, include: { machine: true } });
       if (!job) throw new NotFound('job', jobId);
@@ -77,9 +98,9 @@ export const resaleRelations = [
     slow: true,
     to: PriceAdvice,
     roles: priceReaders,
-    description: 'What to ask for it; null once it is closed, or when it is not for sale.',
+    description: 'What to ask for it; null once it is closed, or when it is not for sale, and beside an error of its own where its amounts are out of all reason.',
     async compute(call, jobs) {
-      const advice = await priceAdviceFor(call, jobs.map((job) => job.id as string));
+      const advice = await pricesOf(call, jobs.map((job) => job.id as string));
       return jobs.map((job) => advice.get(job.id) ?? null);
     },
   }),

@@ -1,28 +1,44 @@
 import { z } from 'zod';
 import { CostRange } from '../cost/cost.shapes.js';
 import { condition, MachineKind } from '../intake/intake.shapes.js';
-import { amount, day, decimal, id, int, money, shape, text, wholeNumber } from '../platform/shapes.js';
+import { amount, choice, day, decimal, id, int, money, shape, text, wholeNumber } from '../platform/shapes.js';
 
 const share = z.number().meta({ scalar: 'Float' });
 
 export const MarkdownStep = shape('MarkdownStep', { onDay: day, askPrice: money, chanceSoldBefore: share }, 'What to ask from a day on, if it has not been sold by then.');
 export const ChanceByDay = shape('ChanceByDay', { day, chance: share }, 'The chance that it is sold by a day.');
 
+export const PriceBasis = choice('PriceBasis', ['comparables', 'cost'], 'Seen prices of the kind, or for want of any the cost with a markup: what is wanted, not what is paid.');
+export const AskMakeUp = shape(
+  'AskMakeUp',
+  {
+    likely: money.meta({ scalar: 'Money', description: 'What is likely paid on the first day on offer.' }),
+    season: money.meta({ scalar: 'Money', description: 'For the season at its strongest while this ask stands; below zero when it was stronger before.' }),
+    bargaining: money.meta({ scalar: 'Money', description: 'What buyers usually bargain off.' }),
+    hope: money.meta({ scalar: 'Money', description: 'The rest: in hope of a buyer who pays more than most, or, below zero, to sell in time.' }),
+  },
+  'What an ask is made of; the four add up to it.',
+);
+
 export const PriceAdvice = shape(
   'PriceAdvice',
   {
     jobId: id,
-    expected: CostRange.meta({ description: 'What such a machine should bring when it is finished: one in ten below low, one in ten above high.' }),
-    ask: money,
+    basedOn: PriceBasis,
+    expected: CostRange.meta({ description: 'What such a machine should bring on the day of expectedOn, before sales tax on top: one in ten below low, one in ten above high.' }),
+    expectedOn: day.meta({ scalar: 'Day', description: 'The first day on offer: when it is expected to be finished, or today.' }),
+    ask: money.meta({ scalar: 'Money', description: 'Before sales tax on top.' }),
+    askMakeUp: AskMakeUp,
     floor: money.meta({ scalar: 'Money', description: 'Below this, not selling is better.' }),
     floorWhy: z.string(),
     markdowns: z.array(MarkdownStep),
     sellBy: day.meta({ scalar: 'Day', description: 'The end of the season, to which the steps lead.' }),
     chanceOfSale: z.array(ChanceByDay),
-    expectedNet: money.meta({ scalar: 'Money', description: 'Expected proceeds over all ends, after tax.' }),
-    expectedMargin: money.meta({ scalar: 'Money', description: 'Expected price after tax less full cost at completion.' }),
-    gainOnPurchase: money.meta({ scalar: 'Money', description: 'Expected price after tax less what the machine was bought for, harvested parts left out.' }),
-    earningsPerHour: money.nullable().meta({ scalar: 'Money', description: 'Expected price after tax less all that is paid out, over all hours worked and still to work.' }),
+    expectedNet: money.meta({ scalar: 'Money', description: 'What the ask and its steps are expected to leave over all ends, unsold among them, after tax, the cost of selling and the space while on offer.' }),
+    expectedMargin: money.meta({ scalar: 'Money', description: 'expectedNet less the likely full cost at completion.' }),
+    marginRange: CostRange.meta({ description: 'That margin over every end and every cost, the two taken as independent: one in ten below low, one in ten above high.' }),
+    gainOnPurchase: money.meta({ scalar: 'Money', description: 'expectedNet less what the machine was bought for, harvested parts left out.' }),
+    earningsPerHour: money.nullable().meta({ scalar: 'Money', description: 'expectedNet less all that is paid out, over all hours worked and still to work.' }),
     comparablesUsed: wholeNumber,
     why: z.array(z.string()),
   },
@@ -45,7 +61,7 @@ export const BidAdvice = shape(
   'BidAdvice',
   {
     kind: MachineKind,
-    expected: CostRange,
+    expected: CostRange.meta({ description: 'What it should bring finished, before sales tax on top: one in ten below low, one in ten above high.' }),
     partsCost: money,
     handsOnMinutes: wholeNumber,
     readyDay: day.nullable().meta({ description: 'When it would be finished if it came in today, behind all that is open.' }),

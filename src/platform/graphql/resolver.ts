@@ -175,7 +175,8 @@ function loaderOf(performing: Performing, relation: Relation, context: RequestCo
           inTransaction(performing, caller, async (call) => {
             const loaded = await relation.load(call, [...parents]);
             const viewer = { currency: call.shop.currency, seesPrices: call.role !== 'helper' };
-            return loaded.map((one) => present(to, one, viewer));
+            // What cannot be told of one parent fails for that one alone.
+            return loaded.map((one) => (one instanceof Error ? one : present(to, one, viewer)));
           });
         return relation.slow ? performing.database.inTurn(load) : load();
       },

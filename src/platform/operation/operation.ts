@@ -127,7 +127,7 @@ export interface Relation {
   description: string;
   /** As of an operation. */
   slow: boolean;
-  /** One answer a parent, in the parents' order. */
+  /** One answer a parent, in the parents' order; an Error stands for the one parent that it is about. */
   load(call: Call, parents: Presentable[]): Promise<Presentable[]>;
 }
 

@@ -1,0 +1,18 @@
+/** When jobs are expected to be finished, for what it costs until then and what they are worth on that day. */
+import type { Call } from '../platform/operation/operation.js';
+import { expectedCompletions } from '../plan/forecast.js';
+import { planHead, storedPlan } from '../plan/plan-store.js';
+
+/** By job id; null where no day is in sight. */
+export type ExpectedDays = ReadonlyMap<string, string | null>;
+
+/**
+ * The day by which a job is finished with even chances, while the last plan fits the records; right after a change the day
+ * on which it would be finished if all went as is likeliest.
+ */
+export async function expectedDays(call: Call): Promise<ExpectedDays> {
+  const head = await planHead(call);
+  const plan = head.planId === null ? null : await storedPlan(call, head.planId);
+  if (plan?.revision === head.revision && plan.records.today === call.today) return new Map(plan.answer.odds.jobs.map((job) => [job.jobId, job.p50Day]));
+  return new Map([...(await expectedCompletions(call))].map(([jobId, one]) => [jobId, one.day]));
+}
