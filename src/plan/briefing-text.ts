@@ -19,7 +19,7 @@ const short = (text: string, most: number): string => (text.length <= most ? tex
 
 /**
  * @param briefing as `readBriefing` gives it
- * @returns lines of at most about 120 columns
+ * @returns lines of at most about 130 columns
  */
 export function briefingText(briefing: Presentable): string {
   const money = (value: unknown): string => (value === null || value === undefined ? '–' : new Decimal(String(value)).toFixed(minorUnits(briefing.currency)));
