@@ -22,7 +22,7 @@ export const Reorder = shape(
     reorderPoint: z.number().nullable().meta({ description: 'As the shop has set it.' }),
     usedInYear: z.number(),
     leadDays: int(0, 100_000).nullable().meta({ scalar: 'Int', description: 'How long an order takes, with four chances in five.' }),
-    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({ scalar: 'Int', description: 'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order comes; 0 for a part of which none was used. Null when nobody can say.' }),
+    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({ scalar: 'Int', description: 'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order comes; 0 for a part that no more than one task of the year past took: it is bought when it is needed. Null when nobody can say.' }),
     orderNow: z.boolean().meta({ description: 'Free and on order together are fewer than the shop\'s reorder point, or than the suggested one where it has set none.' }),
     why: z.string(),
   },
@@ -32,22 +32,34 @@ export const Reorder = shape(
 /** Parts that have a reorder point or were used in the last year, those to order now first. */
 async function reorders(call: Call): Promise<Presentable[]> {
   const since = asDate(addDays(call.today, -LOOK_BACK_DAYS));
-  const rows = await call.tx.$queryRaw<{ id: string; used: unknown }[]>`
-    select p.id, coalesce(-sum(m.change), 0) as used
-    from "Part" p left join "Stock" s on s."partId" = p.id
-      left join "StockMovement" m on m."stockId" = s.id and m."movedOn" > ${since} and m."taskId" is not null
-    where p."retiredAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or -sum(m.change) > 0`;
-  const used = new Map(rows.map((row) => [row.id, figure(row.used as string).toNumber()]));
+  // What was taken back for a task is no use by it.
+  const rows = await call.tx.$queryRaw<{ id: string; used: unknown; tasks: number }[]>`
+    select p.id, coalesce(sum(one.used), 0) as used, count(*) filter (where one.used > 0)::int as tasks
+    from "Part" p left join (
+      select s."partId", m."taskId", -sum(m.change) as used from "StockMovement" m join "Stock" s on s.id = m."stockId"
+      where m."movedOn" > ${since} and m."taskId" is not null group by s."partId", m."taskId") one on one."partId" = p.id
+    where p."retiredAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or sum(one.used) > 0`;
+  const used = new Map(rows.map((row): [string, Use] => [row.id, { quantity: figure(row.used as string).toNumber(), tasks: row.tasks }]));
   const parts = await partsByIds(call, [...used.keys()]);
   const forecasts = await forecastsIfOrdered(call, parts.map((part) => part.family as string));
-  return parts.map((part) => reorderOf(part, used.get(part.id) ?? 0, forecasts.get(part.family)!, call.today)).sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
+  return parts.map((part) => reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, forecasts.get(part.family)!, call.today)).sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
 }
 
+/** In the year past. */
+interface Use {
+  quantity: number;
+  /** How many tasks took some. */
+  tasks: number;
+}
+
+/** What a single task took is no use that goes on: such a part is bought when it is needed. */
+const LEAST_TASKS = 2;
+
 /** The least stock that lasts, over what is not known of the use and of the arrival both, and one more: order below it. */
-function suggested(usedInYear: number, ifOrdered: ArrivalForecast): number | null {
-  if (usedInYear === 0) return 0;
+function suggested({ quantity, tasks }: Use, ifOrdered: ArrivalForecast): number | null {
+  if (tasks < LEAST_TASKS) return 0;
   try {
-    return reorderPoint(updateRate(STATED_USE_PRIOR, usedInYear, LOOK_BACK_DAYS), ifOrdered, CHANCE).quantity + 1;
+    return reorderPoint(updateRate(STATED_USE_PRIOR, quantity, LOOK_BACK_DAYS), ifOrdered, CHANCE).quantity + 1;
   } catch (error) {
     // No stock can promise so much: such parts may not come at all.
     if (error instanceof EngineError) return null;
@@ -55,11 +67,12 @@ function suggested(usedInYear: number, ifOrdered: ArrivalForecast): number | nul
   }
 }
 
-function reorderOf(part: Presentable, usedInYear: number, ifOrdered: ArrivalForecast, today: string): Presentable {
+function reorderOf(part: Presentable, use: Use, ifOrdered: ArrivalForecast, today: string): Presentable {
   const leadDays = ifOrdered.p80Day ? daysBetween(today, ifOrdered.p80Day) : null;
-  const suggestedReorderPoint = suggested(usedInYear, ifOrdered);
+  const suggestedReorderPoint = suggested(use, ifOrdered);
   const set = part.reorderPoint === null ? null : figure(part.reorderPoint).toNumber();
   const point = set ?? suggestedReorderPoint ?? 0;
+  const lead = `An order takes ${leadDays === null ? 'longer than can be said' : `up to ${leadDays} days`} in four cases of five.`;
   const coming = part.quantityFree.plus(part.quantityOnOrder);
   return {
     partId: part.id,
@@ -67,11 +80,13 @@ function reorderOf(part: Presentable, usedInYear: number, ifOrdered: ArrivalFore
     quantityFree: part.quantityFree,
     quantityOnOrder: part.quantityOnOrder,
     reorderPoint: set,
-    usedInYear,
+    usedInYear: use.quantity,
     leadDays,
     suggestedReorderPoint,
     orderNow: coming.lessThan(point),
-    why: `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ${usedInYear} used in ${LOOK_BACK_DAYS} days, and an order takes ${leadDays === null ? 'longer than can be said' : `up to ${leadDays} days`} in four cases of five.`,
+    why: set === null && use.tasks === 1
+      ? `Used by one task in ${LOOK_BACK_DAYS} days: it is bought when it is needed, unless a reorder point is set. ${lead}`
+      : `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ${use.quantity} used by ${use.tasks} ${use.tasks === 1 ? 'task' : 'tasks'} in ${LOOK_BACK_DAYS} days. ${lead}`,
   };
 }
 
