@@ -72,7 +72,7 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
     security: [{ key: [] }],
     tags: areas.map((area) => ({ name: area.name })),
     paths,
-    components: { schemas: components, securitySchemes: { key: { type: 'http', scheme: 'bearer' } } },
+    components: { schemas: components, securitySchemes: { key: { type: 'http', scheme: 'bearer' }, keyAsPassword: { type: 'http', scheme: 'basic' } } },
   };
 }
 
@@ -118,6 +118,7 @@ function fileEntry(tag: string, file: FileRoute): Json {
     tags: [tag],
     summary: file.summary,
     description: 'Over REST only: it is a file.',
+    ...(file.path.endsWith('.ics') ? { security: [{ key: [] }, { keyAsPassword: [] }] } : {}),
     ...(parameters.length ? { parameters } : {}),
     ...(file.takes ? { requestBody: { required: true, content: Object.fromEntries(file.takes.map((type) => [type, { schema: text }])) } } : {}),
     responses: {
