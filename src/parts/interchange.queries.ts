@@ -5,6 +5,7 @@ import { NotFound } from '../platform/errors.js';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { id, text } from '../platform/shapes.js';
 import { partsByIds } from './catalogue.queries.js';
+import { byDesignation, type FastenerPart } from './fastener-verdict.js';
 import { Interchanges, year } from './interchange.shapes.js';
 
 /** What a confidence from a guess to certainty is reckoned as; nothing anybody claims is quite certain. */
@@ -38,10 +39,11 @@ export async function waysFor(call: Call, partId: string, place: Circumstances =
   return waysToServe((await claimsOf(call)).claims, partId, place);
 }
 
-/** Does a part stand in for another by the claims, with none against it? A part that is made to break is stood in for by nothing. */
+/** Does a part stand in for another by the claims, with none against it, nor its thread? A part that is made to break is stood in for by nothing. */
 export async function servesFor(call: Call, partId: string, servesForId: string): Promise<boolean> {
-  const wanted = await call.tx.part.findFirst({ where: { id: servesForId }, select: { designedToFail: true } });
-  if (!wanted || wanted.designedToFail) return false;
+  const parts = await call.tx.part.findMany({ where: { id: { in: [partId, servesForId] } }, select: { id: true, fastener: true, designedToFail: true } });
+  const [wanted, offered] = [servesForId, partId].map((one) => parts.find((part) => part.id === one));
+  if (!wanted || !offered || wanted.designedToFail || byDesignation(wanted, offered).refused) return false;
   return (await waysFor(call, servesForId)).some((way) => way.partId === partId && way.contradictedBy.length === 0);
 }
 
@@ -64,15 +66,19 @@ async function interchangesFor(call: Call, partId: string, place: Circumstances)
   const names = new Map([...parts].map(([one, part]) => [one, part.name as string]));
   return {
     partId,
-    ways: ways.map((way) => ({
-      ...way,
-      path: way.path.map(stepOf),
-      partName: names.get(way.partId),
-      allowed: !wanted.designedToFail && way.contradictedBy.length === 0,
-      quantityFree: parts.get(way.partId)?.quantityFree ?? 0,
-      conditions: describeConditions(way.conditions) || null,
-      why: `${named(way.why, names)}${wanted.designedToFail ? ` ${onlyEqual}` : ''}`,
-    })),
+    ways: ways.map((way) => {
+      const part = parts.get(way.partId);
+      const { refused, why } = part ? byDesignation(wanted as FastenerPart, part as FastenerPart) : { refused: false, why: [] };
+      return {
+        ...way,
+        path: way.path.map(stepOf),
+        partName: names.get(way.partId),
+        allowed: !wanted.designedToFail && !refused && way.contradictedBy.length === 0,
+        quantityFree: part?.quantityFree ?? 0,
+        conditions: describeConditions(way.conditions) || null,
+        why: [named(way.why, names), ...why, ...(wanted.designedToFail ? [onlyEqual] : [])].join(' '),
+      };
+    }),
     contradictions: against.map((one) => ({ ...one, path: one.path.map(stepOf), why: named(one.why, names) })),
     supersession: supersessionChain(links, partId),
   };

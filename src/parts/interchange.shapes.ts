@@ -13,7 +13,7 @@ export const InterchangeWay = shape(
   {
     partId: id,
     partName: z.string(),
-    allowed: z.boolean().meta({ description: 'False for a part that is made to break, and where another claim says the opposite.' }),
+    allowed: z.boolean().meta({ description: 'False for a part that is made to break, where the designations name threads that do not screw together, and where another claim says the opposite.' }),
     quantityFree: z.number(),
     path: z.array(InterchangeStep).meta({ description: 'From the part that serves, claim by claim, to the one that is wanted.' }),
     conditions: z.string().nullable(),

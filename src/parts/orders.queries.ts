@@ -15,25 +15,40 @@ const keptOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minu
 
 /**
  * Price, core charge and shares of shipping and tax for one piece, of what was not cancelled:
- * ((unit price + core charge) × quantity + shares − what was paid back for cores) / quantity.
+ * ((unit price + core charge) × quantity + shares − what was paid back) / quantity, never below nothing.
  * The rule for a core charge: it has been paid and is part of the cost until the old part is sent back; what is then
  * paid back for it is taken off, spread over the pieces of the line. A core that is never sent back stays in the cost.
- * @param coreRefunded paid back so far for the line's cores
+ * What a supplier pays back for a piece that it replaces makes the line's pieces cheaper in the same way.
+ * @param paidBack so far for the line's cores and for what was replaced
  */
-export function landedUnitCost(line: Presentable, coreRefunded: Decimal): Decimal | null {
+export function landedUnitCost(line: Presentable, paidBack: Decimal): Decimal | null {
   const kept = keptOf(line);
   if (kept.lessThanOrEqualTo(0)) return null;
   const price = figure(line.unitPrice).plus(figure(line.coreCharge)).times(kept);
-  return price.plus(figure(line.shippingShare)).plus(figure(line.taxShare)).minus(coreRefunded).div(kept);
+  return Decimal.max(0, price.plus(figure(line.shippingShare)).plus(figure(line.taxShare)).minus(paidBack)).div(kept);
 }
 
-/** How many cores of some lines were sent back, and what was paid back for them. @returns by line id; nothing for lines without */
-export async function coresOf(call: Call, lineIds: readonly string[]): Promise<Map<string, { returned: Decimal; refunded: Decimal }>> {
-  if (lineIds.length === 0) return new Map();
-  const rows = await call.tx.coreReturn.groupBy({ by: ['orderLineId'], where: { orderLineId: { in: [...lineIds] } }, _sum: { quantity: true, refund: true } });
-  return new Map(rows.map((row) => [row.orderLineId, { returned: figure(row._sum.quantity), refunded: figure(row._sum.refund) }]));
+export interface PaidBack {
+  coresReturned: Decimal;
+  coreRefunded: Decimal;
+  /** For cores and for what was replaced: what the line's pieces cost less. */
+  paidBack: Decimal;
 }
-const noCores = { returned: new Decimal(0), refunded: new Decimal(0) };
+
+/** What was paid back so far for pieces of lines that stand. Two statements. */
+export async function paidBackOn(call: Call, lineIds: readonly string[]): Promise<(lineId: string) => PaidBack> {
+  const ids = [...new Set(lineIds)];
+  const cores = ids.length === 0 ? [] : await call.tx.coreReturn.groupBy({ by: ['orderLineId'], where: { orderLineId: { in: ids } }, _sum: { quantity: true, refund: true } });
+  const replaced = ids.length === 0
+    ? []
+    : await call.tx.partReturn.findMany({ where: { replacementExpected: true, refund: { gt: 0 }, receipt: { orderLineId: { in: ids } } }, select: { refund: true, receipt: { select: { orderLineId: true } } } });
+  return (lineId) => {
+    const sum = cores.find((row) => row.orderLineId === lineId)?._sum;
+    const coreRefunded = figure(sum?.refund);
+    const forReplaced = replaced.filter((one) => one.receipt.orderLineId === lineId).map((one) => figure(one.refund));
+    return { coresReturned: figure(sum?.quantity), coreRefunded, paidBack: Decimal.sum(coreRefunded, ...forReplaced) };
+  };
+}
 
 /** How a line's promises stand on a day. A back-order is a line whose promise moved later, passed, or was withdrawn. */
 export function promiseFacts(promises: readonly { promisedDay: Date | null }[], outstanding: boolean, today: string) {
@@ -52,14 +67,14 @@ export function promiseFacts(promises: readonly { promisedDay: Date | null }[], 
 export async function completeLines(call: Call, rows: Presentable[]): Promise<Presentable[]> {
   const promises = rows.length === 0 ? [] : await call.tx.promise.findMany({ where: { orderLineId: { in: rows.map((row) => row.id) } }, orderBy: { sequence: 'asc' } });
   const byLine = groupBy(promises, (promise) => promise.orderLineId);
-  const cores = await coresOf(call, rows.map((row) => row.id));
+  const backOn = await paidBackOn(call, rows.map((row) => row.id));
   return rows.map((row) => {
-    const { returned: coresReturned, refunded: coreRefunded } = cores.get(row.id) ?? noCores;
+    const { coresReturned, coreRefunded, paidBack } = backOn(row.id);
     const coresToReturn = figure(row.coreCharge).isZero() ? 0 : Decimal.max(0, figure(row.quantityReceived).minus(coresReturned));
     const quantityOutstanding = outstandingOf(row);
     const facts = promiseFacts(byLine.get(row.id) ?? [], quantityOutstanding.greaterThan(0), call.today);
     const standing = lineStanding(row, quantityOutstanding, facts.backOrdered);
-    return { ...row, quantityOutstanding, ...facts, standing, coresReturned, coresToReturn, coreRefunded, landedUnitCost: landedUnitCost(row, coreRefunded) };
+    return { ...row, quantityOutstanding, ...facts, standing, coresReturned, coresToReturn, coreRefunded, landedUnitCost: landedUnitCost(row, paidBack) };
   });
 }
 

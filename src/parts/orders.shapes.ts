@@ -52,7 +52,7 @@ export const OrderLine = shape(
     coresReturned: z.number().meta({ description: 'Old parts sent back.' }),
     coresToReturn: z.number().meta({ description: 'Old parts that may still be sent back for their charge.' }),
     coreRefunded: priced.meta({ priced: true, description: 'Paid back so far for old parts.' }),
-    landedUnitCost: priced.meta({ priced: true, description: 'Price, core charge and the line\'s shares of shipping and tax, less what was paid back for cores, a piece; null when the whole line was cancelled.' }),
+    landedUnitCost: priced.meta({ priced: true, description: 'Price, core charge and the line\'s shares of shipping and tax, less what was paid back for cores and for pieces that were replaced, a piece; null when the whole line was cancelled.' }),
   },
   'So many of one part on an order.',
 );
@@ -133,7 +133,7 @@ export const PartReturn = shape(
 export const ReturnGiven = z.strictObject({
   receiptId: id,
   quantity,
-  refund: amount.default('0'),
+  refund: amount.default('0').meta({ scalar: 'Money', description: 'What is paid back. Where another is sent for it, the line\'s parts cost so much less, those in the bins and on jobs too; one that is charged again is ordered anew.' }),
   replacementExpected: z.boolean().default(true).meta({ description: 'When not, so many are cancelled on the line.' }),
   returnedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   reason: text().nullish(),

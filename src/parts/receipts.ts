@@ -4,9 +4,10 @@ import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay, findOne } from '../platform/operation/records.js';
+import { costLess } from './cores.js';
 import { completeNeeds } from './needs.queries.js';
 import { cancelSome, lockLine, needOutstanding } from './orders.js';
-import { coresOf, landedUnitCost } from './orders.queries.js';
+import { landedUnitCost, paidBackOn } from './orders.queries.js';
 import { lock, pastDay } from './rows.js';
 import { addMovement, changeQuantity, putInBin } from './stock.operations.js';
 
@@ -42,7 +43,7 @@ export async function receive(call: Call, input: Presentable): Promise<{ receipt
 
 /** Good parts join what came before of the same line in the same bin, which cost the same, or start a row of their own. */
 async function shelve(call: Call, line: Presentable, input: Presentable, receivedOn: string): Promise<string> {
-  const unitCost = landedUnitCost(line, (await coresOf(call, [line.id])).get(line.id)?.refunded ?? new Decimal(0)) ?? new Decimal(0);
+  const unitCost = landedUnitCost(line, (await paidBackOn(call, [line.id]))(line.id).paidBack) ?? new Decimal(0);
   const earlier = await call.tx.receipt.findMany({ where: { orderLineId: line.id, stockId: { not: null } }, select: { stock: true } });
   const shelves = [...new Map(earlier.map(({ stock }) => [stock!.id, stock!])).values()].filter((stock) => !stock.retiredAt);
   await lock(call, 'Stock', shelves.map((stock) => stock.id));
@@ -87,13 +88,15 @@ export async function sendBack(call: Call, input: Presentable): Promise<{ partRe
   const left = figure(receipt.quantity).minus(Decimal.sum(0, ...receipt.returns.map((one: Presentable) => figure(one.quantity))));
   if (quantity.greaterThan(left)) throw new Conflict('too-many-returned', `Only ${left} of what came then have not been sent back.`);
   if (receipt.stockId) await takeFromBin(call, receipt.stockId, quantity, returnedOn, input.reason, input.replacementExpected ? line.id : undefined);
+  const refund = checkAmount(input.refund, call.shop.currency, '/refund');
+  if (input.replacementExpected) await costLess(call, line, (await paidBackOn(call, [line.id]))(line.id).paidBack, refund, 'the supplier paid some of it back');
   const partReturn = await call.tx.partReturn.create({
     data: {
       shopId: call.shop.id,
       receiptId: receipt.id,
       returnedOn: asDate(returnedOn),
       quantity: input.quantity,
-      refund: checkAmount(input.refund, call.shop.currency, '/refund').toString(),
+      refund: refund.toString(),
       replacementExpected: input.replacementExpected,
       reason: input.reason ?? null,
     },

@@ -1,6 +1,7 @@
 /** Parts that may stand in for another: by what the shop has claimed, or by the rules for fasteners. */
-import { parseDesignation, rankSubstitutes, type Fastener, type Joint } from '../engine/fastener/index.js';
+import { rankSubstitutes, type Joint } from '../engine/fastener/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
+import { byDesignation, fastenerOf, type FastenerPart } from './fastener-verdict.js';
 import { named, onlyEqual, waysFor } from './interchange.queries.js';
 
 export interface ServingPart {
@@ -13,13 +14,6 @@ export interface ServingPart {
 
 /** Refused ones are shown so that nobody asks for them again; the nearest are enough. */
 const REFUSED_SHOWN = 5;
-
-/** A part's designation understood; the catalogue's word that it is made to break holds even where the designation is silent. */
-function fastenerOf(part: { fastener: string | null; designedToFail: boolean }): Fastener | null {
-  if (part.fastener === null) return null;
-  const { fastener } = parseDesignation(part.fastener);
-  return { ...fastener, designedToFail: fastener.designedToFail || part.designedToFail };
-}
 
 /**
  * @param part the row of the part that is wanted
@@ -34,14 +28,19 @@ export async function servingParts(call: Call, part: Presentable, joint: Joint =
 async function claimedParts(call: Call, part: Presentable): Promise<ServingPart[]> {
   const ways = await waysFor(call, part.id);
   const ids = [part.id as string, ...ways.flatMap((way) => way.path.map((step) => step.partId))];
-  const names = new Map((await call.tx.part.findMany({ where: { id: { in: ids } }, select: { id: true, name: true } })).map((one) => [one.id, one.name]));
-  return ways.map((way) => ({
-    partId: way.partId,
-    name: names.get(way.partId) ?? '',
-    kind: 'interchange',
-    allowed: !part.designedToFail && way.contradictedBy.length === 0,
-    why: [named(way.why, names), ...(part.designedToFail ? [onlyEqual] : [])],
-  }));
+  const parts = await call.tx.part.findMany({ where: { id: { in: ids } }, select: { id: true, name: true, fastener: true, designedToFail: true } });
+  const names = new Map(parts.map((one) => [one.id, one.name]));
+  return ways.map((way) => {
+    const offered = parts.find((one) => one.id === way.partId);
+    const { refused, why } = offered ? byDesignation(part as FastenerPart, offered) : { refused: false, why: [] };
+    return {
+      partId: way.partId,
+      name: names.get(way.partId) ?? '',
+      kind: 'interchange',
+      allowed: !part.designedToFail && !refused && way.contradictedBy.length === 0,
+      why: [named(way.why, names), ...why, ...(part.designedToFail ? [onlyEqual] : [])],
+    };
+  });
 }
 
 /** The other fasteners of the catalogue that lie in a bin, judged by the engine's rules; the allowed ones first. */

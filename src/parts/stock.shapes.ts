@@ -3,7 +3,7 @@ import { amount, choice, day, decimal, editableFields, id, instant, int, longTex
 import { CompletionEffect } from '../plan/effects.shapes.js';
 
 export const StockSource = choice('StockSource', ['bought', 'harvested', 'found']);
-export const MovementReason = choice('MovementReason', ['received', 'harvested', 'used', 'counted', 'corrected', 'returned', 'discarded', 'unpacked']);
+export const MovementReason = choice('MovementReason', ['received', 'harvested', 'used', 'counted', 'corrected', 'returned', 'discarded', 'unpacked', 'sold']);
 export const CorrectionReason = choice('CorrectionReason', ['corrected', 'discarded']);
 export const NeedStanding = choice('NeedStanding', ['unordered', 'onOrder', 'backOrdered', 'partlyReceived', 'onHand', 'used']);
 

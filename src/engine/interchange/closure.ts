@@ -97,7 +97,7 @@ export function contradictions(claims: readonly Claim[]): Contradiction[] {
           partId,
           servesForId,
           path,
-          why: `${partId} was found not to serve for ${servesForId} (${words(denial.evidence)}), yet ${chain(path)}.`,
+          why: `${partId} was found not to serve for ${servesForId} (${deniedBy[denial.evidence]}), yet ${chain(path)}.`,
         }))));
 }
 
@@ -158,3 +158,6 @@ function chain(path: readonly Step[]): string {
 function words(evidence: Evidence): string {
   return { seenFitted: 'seen fitted here', measuredSame: 'measured the same', supplierSays: 'the supplier says so' }[evidence];
 }
+
+/** What the same kinds of evidence say where they speak against it. */
+const deniedBy: Record<Evidence, string> = { seenFitted: 'tried here', measuredSame: 'measured', supplierSays: 'the supplier says so' };

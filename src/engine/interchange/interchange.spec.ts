@@ -47,6 +47,7 @@ describe('ways to serve', () => {
     expect(ways.map((w) => [w.partId, w.contradictedBy])).toEqual([['B', []], ['X', []], ['A', ['no']]]);
     expect(contradictions(claims)).toMatchObject([{ refutedBy: 'no', partId: 'A', servesForId: 'C' }]);
     expect(contradictions(claims)[0]!.path).toHaveLength(2);
+    expect(contradictions(claims)[0]!.why).toContain('A was found not to serve for C (measured), yet A serves for B');
     // A denial for other years contradicts nothing.
     const elsewhere = [claim('A > B', { conditions: { toYear: 1990 } }),
       claim('A > B', { id: 'no', refuted: true, conditions: { fromYear: 2000 } })];
