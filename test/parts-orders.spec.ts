@@ -132,7 +132,9 @@ describe('a back-ordered fastener', () => {
       { input: { receiptId: wrong.id, quantity: 2, refund: '0.80', reason: 'Metric thread' } },
     );
     expect(recordReturn).toEqual({ partReturn: { quantity: 2, refund: '0.80', replacementExpected: true }, line: { quantityOutstanding: 2, quantityCancelled: 0 } });
-    // 32.94 less 0.80.
+    // 32.94 less 0.80; and its bolts cost so much less, 3 × 1.86 − 0.80 = 4.78 for the three, in the bin already.
+    expect((await get(`/order-lines/${boltLine.id}`, 'owner')).landedUnitCost).toBe('1.59');
+    expect(await get(`/stock/${(await get(`/part-needs/${boltNeed.id}`)).stockId}`, 'owner')).toMatchObject({ unitCost: '1.59' });
     expect(await get(`/orders/${orderId}`)).toMatchObject({ refunded: '0.80', totalCost: '32.14', standing: 'backOrdered' });
     const twice = await shop.rest('owner', 'post', `/receipts/${wrong.id}/returns`, { quantity: 1 }).expect(409);
     expect(twice.body.type).toMatch(/too-many-returned$/);
@@ -173,12 +175,12 @@ describe('a back-ordered fastener', () => {
     expect(used.body.need).toMatchObject({ standing: 'used', usedOn: '2026-10-12' });
     expect(await get(`/stock/${need.stockId}`)).toMatchObject({ quantity: 0, quantityReserved: 0 });
     const entries = await shop.within((call) => call.tx.ledgerEntry.findMany({ where: { sourceId: need.id }, orderBy: { createdAt: 'asc' } }));
-    // 3 × 1.86.
-    expect(entries.map((entry) => [entry.kind, entry.amount.toFixed(2), entry.jobId])).toEqual([['part', '5.58', task.jobId]]);
+    // 3 × 1.86 less the 0.80 that was paid back: all that the order cost lies on its parts.
+    expect(entries.map((entry) => [entry.kind, entry.amount.toFixed(2), entry.jobId])).toEqual([['part', '4.78', task.jobId]]);
     const back = await shop.rest('helper', 'delete', `/part-needs/${need.id}/use`, undefined, { version: used.body.need.version }).expect(200);
     expect(back.body.need).toMatchObject({ standing: 'onHand', usedOn: null });
     const again = await shop.within((call) => call.tx.ledgerEntry.findMany({ where: { sourceId: need.id }, orderBy: { createdAt: 'asc' } }));
-    expect(again.map((entry) => entry.amount.toFixed(2))).toEqual(['5.58', '-5.58']);
+    expect(again.map((entry) => entry.amount.toFixed(2))).toEqual(['4.78', '-4.78']);
     expect(again[1]!.reversesId).toBe(again[0]!.id);
   });
 

@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import { labourValue, type RemainingCost } from '../engine/money/index.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';
-import { coresOf, landedUnitCost } from '../parts/orders.queries.js';
+import { landedUnitCost, paidBackOn } from '../parts/orders.queries.js';
 import type { TaskKind } from '../platform/database/client/enums.js';
 import { LEAST_REMAINING_MINUTES } from '../plan/problem.js';
 import { labourByTask } from '../work/labour.js';
@@ -61,7 +61,7 @@ export interface PartsToCome {
 /**
  * What the parts still needed will cost, by job id: at the bin's cost, the order's landed cost, or the price last paid
  * for such a part; one whose price nobody knows is named instead. A core charge counts, for the job bears it until the old
- * part is sent back. Three statements.
+ * part is sent back. Four statements.
  */
 export async function partsToCome(call: Call, jobIds: string[]): Promise<Map<string, PartsToCome>> {
   const needs = await call.tx.partNeed.findMany({
@@ -69,11 +69,11 @@ export async function partsToCome(call: Call, jobIds: string[]): Promise<Map<str
     select: { partId: true, quantity: true, orderLineId: true, orderLine: true, part: { select: { name: true } }, stock: { select: { unitCost: true } }, task: { select: { jobId: true } } },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
-  const cores = await coresOf(call, [...new Set(needs.flatMap((need) => need.orderLineId ?? []))]);
+  const backOn = await paidBackOn(call, needs.flatMap((need) => need.orderLineId ?? []));
   const lastPaid = await lastPrices(call, [...new Set(needs.map((need) => need.partId))]);
   const byJob = new Map<string, PartsToCome>();
   for (const { partId, quantity, orderLineId, orderLine, part, stock, task } of needs) {
-    const landed = orderLine && landedUnitCost(orderLine, cores.get(orderLineId!)?.refunded ?? new Decimal(0));
+    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLineId!).paidBack);
     // A bin keeps what a piece costs to four decimals.
     const each = stock ? figure(stock.unitCost) : (landed ?? lastPaid.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
     const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), unpriced: [] };
