@@ -52,10 +52,17 @@ describe('the catalogue', () => {
     // A 7/16 in wrench fits the quarter-inch hex bolts of these machines (common practice, no source; and ASME B18.2.1).
     expect(hex.acrossFlats[0]).toMatchObject({ tool: '7/16 in' });
     // Proof strength of grade 5: 85 ksi = 586.05 MPa (SAE J429 as quoted from Shigley & Mischke, 5th ed., p. 341).
-    expect(hex.strength.proofMegapascals).toBeCloseTo(586.05, 1);
+    expect(hex.strength.proofMegapascals).toBe(586.1);
+    // check-values.md §1.1: 0.0318 in² is 20.5 mm²; T = 0.2 · 6.35 mm · 0.75 · 586.05 MPa · 20.53 mm² = 11.5 N·m, and no more figures than that.
+    expect(hex.torque).toMatchObject({ newtonMetres: 11.5, inchPounds: 101, footPounds: 8.45 });
+    expect(Number.isInteger(hex.torque.clampNewtons) && Number.isInteger(hex.loads.proofNewtons.value)).toBe(true);
+    const last = await ask('{ fastener(designation: "3/8-16 x 1 hex, grade 5, left-hand") { leftHand designation } }');
+    expect(last.fastener.leftHand).toBe(true);
+    const untold = await shop.rest('owner', 'get', '/fasteners?designation=m8%2020').expect(422);
+    expect(untold.body.errors[0].detail).toContain('M8x1.25 x 20');
     const { dry, oiled } = await ask('{ dry: fastener(designation: "1/4-20 x 3/4 hex, grade 5") { torque { newtonMetres nutFactorK } } oiled: fastener(designation: "1/4-20 x 3/4 hex, grade 5", surface: oiled) { torque { newtonMetres nutFactorK } } }');
     // The short form is linear in the nut factor: 0.15 oiled against 0.20 dry.
-    expect(oiled.torque.newtonMetres / dry.torque.newtonMetres).toBeCloseTo(0.75, 9);
+    expect(oiled.torque.newtonMetres / dry.torque.newtonMetres).toBeCloseTo(0.75, 2);
     expect((await get(`/fasteners?designation=${encodeURIComponent('1/4-20 x 1 shear bolt')}`)).torque).toBeNull();
     await shop.rest('owner', 'get', '/fasteners?designation=banana').expect(422);
   });

@@ -18,7 +18,7 @@ const table = {
   },
   isocyanate: {
     title: 'Isocyanate in two-part coats',
-    text: 'Two-part clear and colour coats may carry isocyanate, which can make asthma for life and gives no warning by smell. Read the safety data sheet; spray only with supplied air and covered skin, in a place made for it, or use a coat without it.',
+    text: 'For coats whose can or safety data sheet names isocyanate, as many two-part clear and colour coats do: it can make asthma for life and gives no warning by smell. Read the sheet first. Where it is named, spray only with supplied air and covered skin, in a place made for it, or use a coat without it.',
     standard: 'OSHA 29 CFR 1910.134 (respiratory protection)',
   },
   carbonMonoxide: {

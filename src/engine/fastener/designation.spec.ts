@@ -30,6 +30,20 @@ describe('forms of designation', () => {
     expect(parse('1/2-13 UNC-2A x 2').lengthMillimetres).toBeCloseTo(50.8, 9);
   });
 
+  it('a hand that stands last, as people write it (common practice, no source)', () => {
+    expect(parse('3/8-16 x 1 hex, grade 5, left-hand')).toMatchObject({ thread: { leftHand: true }, head: 'hex', grade: 'grade 5' });
+    expect(parse('M10 x 1.25 nut LH, zinc')).toMatchObject({ thread: { leftHand: true }, finish: 'zinc' });
+    expect(parse('M10 x 30 hex right hand').thread.leftHand).toBe(false);
+    expect(() => parse('M10-LH x 30 hex, RH')).toThrow('a second hand');
+    const same = parse('3/8-16 x 1 hex, grade 5, left-hand');
+    expect(parse(printDesignation(same))).toEqual(same);
+  });
+
+  it('a length without its x is told how it is written', () => {
+    expect(() => parse('m8 20')).toThrow("a length has an x before it, as in M8x1.25 x 20: found '20'");
+    expect(() => parse('1/4-20 3/4 hex')).toThrow('as in 1/4-20 UNC x 3/4');
+  });
+
   it('viewmold.com, yumpu 46387953: M16 is coarse, 2 mm; M16 x 1.5 is fine', () => {
     const coarse = parseDesignation('M16');
     expect(coarse.fastener.thread).toMatchObject({ size: 'M16', pitchMillimetres: 2, series: 'coarse' });

@@ -1,5 +1,6 @@
 import type { Fastener } from './designation.js';
 import { NUMBER, numberValue } from './number.js';
+import { printThread } from './print.js';
 import { Scanner } from './scanner.js';
 import { INCH, inchesToMillimetres, INCH_SIZES, isInternal, METRIC_SIZES, type Series, type Thread, type ThreadSize } from './threads.js';
 import {
@@ -19,7 +20,7 @@ const METRIC_FIT = String.raw`\d[a-z](?:\d[a-z])?`;
 /**
  * Reads an inch or metric fastener designation, such as `1/4-20 UNC-2A x 3/4`, `#10-24 x 1/2`, `M6x1.0-6g x 20 8.8` or
  * `5/16-18 x 1 carriage, grade 5, zinc`. Order: size, pitch, series, tolerance class, hand, starts, length, then words
- * for head, drive, grade, finish and standard in any order.
+ * for head, drive, grade, finish and standard in any order, among which the hand and starts may stand too.
  * @throws EngineError `fastener-syntax`: the message says what was not understood and what was expected; the path is
  *   the offset, from 0, in the text
  */
@@ -32,7 +33,10 @@ export function parseDesignation(text: string): ParsedDesignation {
   const readThread = /M/i.test(text[scanner.at] ?? '') ? readMetric : readInch;
   const { thread, lengthMillimetres } = readThread(scanner, assumed);
   while (!scanner.done) {
-    if (!readWord(scanner, words)) scanner.fail('expected a head, drive, grade, finish or standard');
+    if (readWord(scanner, words) || readLateHand(scanner, thread)) continue;
+    const number = /^[\d.½¼¾⅛⅜⅝⅞][^\s,]*/.exec(scanner.text.slice(scanner.at));
+    if (number && lengthMillimetres === null) scanner.fail(`a length has an x before it, as in ${printThread(thread)} x ${number[0]}`);
+    scanner.fail('expected a head, drive, grade, finish, hand or standard');
   }
   const fastener: Fastener = { thread, lengthMillimetres, ...words };
   checkWhole(scanner, fastener);
@@ -212,6 +216,17 @@ function readHand(scanner: Scanner): { leftHand: boolean; starts: number } {
     if (many) starts = /^d/i.test(many[1]!) ? 2 : 3;
     if (!hand && !many) return { leftHand, starts };
   }
+}
+
+/** Many write the hand last: `3/8-16 x 1 hex, left-hand`. @returns false if none stands here */
+function readLateHand(scanner: Scanner, thread: Thread): boolean {
+  const before = scanner.at;
+  const { leftHand, starts } = readHand(scanner);
+  if (scanner.at === before) return false;
+  if (thread.leftHand && !leftHand && /\b(?:RH|right)/i.test(scanner.text.slice(before, scanner.at))) scanner.fail('a second hand after left-hand', before);
+  thread.leftHand ||= leftHand;
+  thread.starts = Math.max(thread.starts, starts);
+  return true;
 }
 
 function readLength(scanner: Scanner, system: Thread['system']): number | null {
