@@ -144,6 +144,9 @@ describe('a shop without tax', () => {
     // Parts of 10.00 may cost 5 to 20: (5 + 4 × 10 + 20) / 6 = 10.83 on average, which is what the machine may cost less.
     const withParts = async (partsCost: string) => Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=${partsCost}`)).breakEvenBid);
     expect((await withParts('0')) - (await withParts('10.00'))).toBeCloseTo(10.83, 2);
+    // A premium of 25 % on top: what may be bid is four fifths of what may be paid.
+    const withFees = async (query: string) => Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=0${query}`)).breakEvenBid);
+    expect(await withFees('&feesPercent=25')).toBeCloseTo((await withFees('')) / 1.25, 1);
     // An hour more at 25.00 an hour is 25.00 less.
     const withMinutes = async (minutes: number) => (await my.get(`/bid?kind=other&handsOnMinutes=${minutes}&partsCost=0`));
     expect(Number((await withMinutes(60)).breakEvenBid) - Number((await withMinutes(120)).breakEvenBid)).toBeCloseTo(25, 2);

@@ -43,6 +43,7 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
     machine: { kind: asked.kind, maker: asked.maker, condition: asked.finishedCondition ?? FINISHED_CONDITION, yearEstimate: asked.yearEstimate, clearingWidthMillimetres: asked.clearingWidthMillimetres },
     partsCost,
     haul: roundAmount(figure(shop.haulCostPerKilometre).times(asked.haulKilometres ?? 0), currency),
+    feesPercent: asked.feesPercent ?? 0,
     minutes,
     minutesFrom: typeof asked.handsOnMinutes === 'number' ? 'asked' : 'route',
     soldHere: { jobs: own.jobs, sellingCost: roundAmount(own.selling, currency) },

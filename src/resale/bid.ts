@@ -13,6 +13,8 @@ export interface BidRequest {
   machine: PricedMachine;
   partsCost: Decimal;
   haul: Decimal;
+  /** A buyer's premium, in percent of the bid. */
+  feesPercent: number;
   /** Own hands-on minutes, and where the figure is from when nothing of the kind has been sold here. */
   minutes: number;
   minutesFrom: 'asked' | 'route';
@@ -31,7 +33,7 @@ const UNSEEN = { low: 0.5, high: 2 };
 
 export type BidFacts = ReturnType<typeof bidOf>;
 
-export function bidOf({ market, currency, today, machine, partsCost, haul, minutes, minutesFrom, soldHere, tax, hourlyValue, spacePerDay, readyDay, targetMarginPercent }: BidRequest) {
+export function bidOf({ market, currency, today, machine, partsCost, haul, feesPercent, minutes, minutesFrom, soldHere, tax, hourlyValue, spacePerDay, readyDay, targetMarginPercent }: BidRequest) {
   const { kind } = machine;
   const listFrom = readyDay ?? addDays(today, 365);
   const season = seasonOf(market, kind);
@@ -57,6 +59,7 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, minut
       },
       refurbishment,
       haul,
+      feesPercent,
       ownMinutes: minutes,
       hourlyValue,
       spaceDays: Math.max(0, daysBetween(today, listFrom)),
@@ -81,6 +84,7 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, minut
     comparablesUsed: estimate.used.length,
     why: [
       ...bid.why,
+      ...(feesPercent > 0 ? [`fees of ${feesPercent} % come on top of the bid`] : []),
       soldHere.jobs > 0
         ? `parts and hours as on the shop's own ${soldHere.jobs} sold of the kind: ${partsCost.toFixed()} ${currency} and ${(minutes / 60).toFixed(1)} hours${soldHere.sellingCost.greaterThan(0) ? `, and ${soldHere.sellingCost.toFixed()} ${currency} to sell one` : ''}`
         : `${(minutes / 60).toFixed(1)} hours${minutesFrom === 'asked' ? ' as asked' : ' from the shop\'s route'}; nothing of the kind has been sold here yet`,

@@ -54,6 +54,7 @@ export const BidQuestion = z.strictObject({
   partsCost: amount.nullish().meta({ scalar: 'Money', description: 'What parts and paint will cost; when not given, the mean of the shop\'s own finished jobs of the kind.' }),
   handsOnMinutes: int(0, 100_000).nullish().meta({ scalar: 'Int', description: 'When not given, the mean of the shop\'s own finished jobs of the kind, or its route.' }),
   haulKilometres: decimal(0, 20_000).nullish(),
+  feesPercent: decimal(0, 200).nullish().meta({ scalar: 'Float', description: 'What comes on top of the bid, in percent of it, such as a buyer\'s premium; none unless given.' }),
   targetMarginPercent: z.number().min(0).max(95).nullish().meta({ scalar: 'Float', description: 'Margin on price that the job should leave; 15 unless given.' }),
 });
 
@@ -65,7 +66,7 @@ export const BidAdvice = shape(
     partsCost: money,
     handsOnMinutes: wholeNumber,
     readyDay: day.nullable().meta({ description: 'When it would be finished if it came in today, behind all that is open.' }),
-    highestBid: money.meta({ scalar: 'Money', description: 'The most to pay, haul left out; zero when no price is low enough.' }),
+    highestBid: money.meta({ scalar: 'Money', description: 'The most to pay, haul and fees left out; zero when no price is low enough.' }),
     breakEvenBid: money.meta({ scalar: 'Money', description: 'At this price the job is expected to leave nothing beyond its own costs, time and space among them; zero when it costs more in any case.' }),
     comparablesUsed: wholeNumber,
     why: z.array(z.string()),

@@ -38,6 +38,13 @@ describe('the highest sensible bid', () => {
     expect(answer.earningsPerHour!.toNumber()).toBeGreaterThanOrEqual(15);
   });
 
+  it('leaves room for a buyer\'s premium', () => {
+    // Without tax what may be paid in all is the same, so each limit is the one without fees over 1.18.
+    const withFees = highestBid({ ...base, feesPercent: 18 });
+    for (const [name, limit] of Object.entries(answer.limits)) expect(Math.abs(withFees.limits[name as keyof typeof withFees.limits].toNumber() - limit.toNumber() / 1.18)).toBeLessThanOrEqual(0.02);
+    expect(() => highestBid({ ...base, feesPercent: -1 })).toThrow(expect.objectContaining({ code: 'bad-number', path: 'feesPercent' }));
+  });
+
   it('leaves the chance of a loss that a simulation of sale and cost leaves', () => {
     const draw = new Random(11);
     const bid = answer.bid.toNumber();

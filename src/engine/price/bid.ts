@@ -10,6 +10,8 @@ export interface BidInput {
   refurbishment: CompletionEstimate;
   /** Getting it here. */
   haul: Amount;
+  /** Paid on top of the bid, in percent of it: a buyer's premium. Default none. It is no part of what a margin scheme reckons from. */
+  feesPercent?: Decimal.Value;
   /** Own hands-on time expected. */
   ownMinutes: Decimal.Value;
   hourlyValue: Decimal.Value;
@@ -61,6 +63,8 @@ export function highestBid(input: BidInput): Bid {
   if (!(accepted > 0 && accepted < 1)) throw new EngineError('bad-number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'chanceOfLoss');
   const margin = new Decimal(input.targetMarginPercent ?? 0).div(100);
   if (!margin.isFinite() || margin.greaterThanOrEqualTo(1)) throw new EngineError('bad-number', 'a margin on price stays under 100 %', 'targetMarginPercent');
+  const withFees = new Decimal(input.feesPercent ?? 0).div(100).plus(1);
+  if (!withFees.isFinite() || withFees.lessThan(1)) throw new EngineError('bad-number', 'fees on top of a bid are zero percent or more', 'feesPercent');
   const haul = typeof input.haul === 'string' ? parseAmount(input.haul, currency, 'haul') : input.haul;
   const hours = new Decimal(input.ownMinutes).div(60);
   const wages = labourValue(input.ownMinutes, input.minimumEarningsPerHour ?? input.hourlyValue, currency, 'minimumEarningsPerHour');
@@ -77,8 +81,8 @@ export function highestBid(input: BidInput): Bid {
   const { name: bindingLimit, amount } = lowest(limits);
   const bid = Decimal.max(0, amount);
   const net = expectedNet(plan, input, bid);
-  const expectedCashMargin = roundAmount(net.minus(cash).minus(bid), currency);
-  const chanceOfLoss = Math.round(lossChance(plan, input, haul, bid) * 10_000) / 10_000;
+  const expectedCashMargin = roundAmount(net.minus(cash).minus(bid.times(withFees)), currency);
+  const chanceOfLoss = Math.round(lossChance(plan, input, bid, bid.times(withFees).plus(haul)) * 10_000) / 10_000;
   const worthwhile = !amount.isNegative();
   const earningsPerHour = hours.isZero() ? null : roundAmount(expectedCashMargin.div(hours), currency);
   return {
@@ -105,12 +109,12 @@ export function highestBid(input: BidInput): Bid {
 
   function limitsOf(selling: AskPlan): Record<BidLimit, Decimal> {
     return {
-      earningsPerHour: highest(currency, (price) => expectedNet(selling, input, price).minus(cash).minus(price).greaterThanOrEqualTo(wages)),
+      earningsPerHour: highest(currency, (price) => expectedNet(selling, input, price).minus(cash).minus(price.times(withFees)).greaterThanOrEqualTo(wages)),
       targetMargin: highest(currency, (price) => {
         const proceeds = expectedNet(selling, input, price);
-        return proceeds.times(new Decimal(1).minus(margin)).greaterThanOrEqualTo(cash.plus(time).plus(price));
+        return proceeds.times(new Decimal(1).minus(margin)).greaterThanOrEqualTo(cash.plus(time).plus(price.times(withFees)));
       }),
-      chanceOfLoss: highest(currency, (price) => lossChance(selling, input, haul, price) <= accepted),
+      chanceOfLoss: highest(currency, (price) => lossChance(selling, input, price, price.times(withFees).plus(haul)) <= accepted),
     };
   }
 }
@@ -133,9 +137,9 @@ function expectedNet(plan: AskPlan, input: BidInput, purchasePrice: Decimal): De
   return endings(plan, input, purchasePrice).reduce((sum, end) => sum.plus(end.net.times(end.chance)), new Decimal(0));
 }
 
-/** Chance that what the sale leaves does not cover bid, haul and the cost to finish. */
-function lossChance(plan: AskPlan, input: BidInput, haul: Decimal, bid: Decimal): number {
-  const loss = endings(plan, input, bid).reduce((sum, end) => sum + end.chance * (1 - chanceCostAtMost(input.refurbishment, end.net.minus(haul).minus(bid))), 0);
+/** Chance that what the sale leaves does not cover the cost to finish and what was paid to have it here: bid, fees and haul. */
+function lossChance(plan: AskPlan, input: BidInput, bid: Decimal, paid: Decimal): number {
+  const loss = endings(plan, input, bid).reduce((sum, end) => sum + end.chance * (1 - chanceCostAtMost(input.refurbishment, end.net.minus(paid))), 0);
   return Math.min(1, Math.max(0, loss));
 }
 
