@@ -63,6 +63,8 @@ async function main(): Promise<void> {
     await greet(app, performing, first.ownerKey);
     stopPlanning = startReplanning({ ...performing, threads: background });
   } catch (error) {
+    // What was under way when somebody stopped it has failed because of that.
+    if (ending) return;
     console.error(error instanceof StartError ? error.message : error);
     await end(error instanceof StartError ? error.exitCode : 1);
   }

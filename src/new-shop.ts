@@ -43,9 +43,11 @@ const keys = new Map(
 );
 
 /** What nobody else can know of a shop. */
-const ownFacts = ['name', 'currency', 'timeZone', 'latitude', 'longitude'] as const;
+const ownFacts = ['name', 'currency', 'timeZone', 'latitude', 'longitude'];
 
-export const shopOptions = [...keys.keys()].map((option) => `${option} ${option.slice(2).toUpperCase().replaceAll('-', '_')}`).join(' ');
+/** The options that a shop needs, and those that may be left out, as a usage line has them. */
+export const neededOptions = ownFacts.map((key) => `${optionOf(key)} …`).join(' ');
+export const furtherOptions = [...keys].filter(([, key]) => !ownFacts.includes(key)).map(([option]) => option).join(', ');
 
 /**
  * @param args such as `--currency EUR --time-zone=Europe/Oslo`

@@ -124,6 +124,17 @@ it('names what is wrong with a shop\'s settings, and opens none', async () => {
   expect(fs.existsSync(path.join(base, 'unopened'))).toBe(false);
 });
 
+it('is stopped in the middle of its first start without complaint, and starts anew', async () => {
+  const stopped = start('stopped');
+  while (!stopped.err.includes('Loading the demo')) await new Promise((resolve) => setTimeout(resolve, 20));
+  await new Promise((resolve) => setTimeout(resolve, 500));
+  expect(await stopped.stop('SIGINT')).toBe(0);
+  expect(stopped.err.trim().split('\n').at(-1)).toContain('Loading the demo');
+  const again = start('stopped', ['--empty']);
+  await again.address();
+  expect(again.ownerKey).toMatch(/^fw_/);
+});
+
 it('says in one line why it cannot start', async () => {
   const taken = net.createServer().listen(0, '127.0.0.1');
   await once(taken, 'listening');

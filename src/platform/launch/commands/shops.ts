@@ -2,13 +2,16 @@
  * `npm run shops`: lists the shops of the database, or opens another one beside them (`-- add --name …`). Each has its
  * own currency, place, records and keys, and sees nothing of the others.
  */
-import { openBareShop, shopLine, shopOptions, shopSettings } from '../../../new-shop.js';
+import { furtherOptions, neededOptions, openBareShop, shopLine, shopSettings } from '../../../new-shop.js';
 import { listShops } from '../../../shop/open-shop.js';
 import { openDatabase } from '../../database/open.js';
 import { loadSettings, StartError } from '../../settings.js';
 import { runCommand, say } from '../command.js';
 
-const usage = `Usage: npm run shops               lists them\n       npm run shops -- add ${shopOptions}\n                                   opens one; what is left out is as in README`;
+const usage = `Usage: npm run shops             lists them
+       npm run shops -- add …    opens another; it needs
+         ${neededOptions}
+       and, where the standard does not suit, takes ${furtherOptions}`;
 
 await runCommand(async ([action, ...rest]) => {
   if (action !== undefined && action !== 'add') throw new StartError(usage, 2);
