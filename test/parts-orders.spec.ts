@@ -3,6 +3,7 @@
  * beside each check; the spread to the cent is by largest remainder (Hamilton's method).
  */
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
+import { expectedCompletions } from '../src/plan/forecast.js';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
@@ -323,5 +324,31 @@ describe('orders', () => {
     const few = await read();
     for (let n = 0; n < 5; n += 1) await place();
     expect(await read()).toBe(few);
+  });
+});
+
+describe('a date far off', () => {
+  it('holds its job up as long as it says, and one beyond all forecasts for good', async () => {
+    on('2026-09-15');
+    const wait = async (name: string, promisedDay: string): Promise<Json> => {
+      const { task, job } = await makeTask(shop, `Fit ${name}`);
+      const part = await makePart(shop, { name, family: 'castings' });
+      const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 });
+      const supplier = await post('/suppliers', { name: `Foundry of ${name}` });
+      const { lines } = await post('/orders', { supplierId: supplier.id, lines: [{ partId: part.id, quantity: 1, unitPrice: '9.00', promisedDay, partNeedIds: [need.id] }] });
+      return { job, arrival: await get(`/order-lines/${lines[0].id}/arrival`) };
+    };
+    // Of this supplier nothing is known yet, and no order of the shop took 273 days.
+    const far = await wait('Gear case', '2027-06-15');
+    expect(far.arrival.p50Day >= '2027-05-01').toBe(true);
+    expect(far.arrival.why.join(' ')).toContain('far beyond ordinary lead times');
+    const { arrival } = await ask('query ($id: ID!) { arrival(orderLineId: $id) { p50Day guides { kind share } } }', { id: far.arrival.orderLineId });
+    expect(arrival.p50Day).toBe(far.arrival.p50Day);
+    expect(arrival.guides.find((one: Json) => one.kind === 'promise').share).toBeGreaterThan(0.75);
+    const never = await wait('Housing', '2029-06-15');
+    expect(never.arrival.p50Day).toBeNull();
+    const completions = await shop.within((call) => expectedCompletions(call));
+    expect(completions.get(far.job.id)!.day! >= far.arrival.p50Day).toBe(true);
+    expect(completions.get(never.job.id)!.day).toBeNull();
   });
 });

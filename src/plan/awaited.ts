@@ -1,8 +1,9 @@
 /** The parts that open tasks need and do not have, with when they may come. */
-import { sampleArrivalOffset } from '../engine/arrival/index.js';
+import { HORIZON_DAYS, sampleArrivalOffset } from '../engine/arrival/index.js';
 import { normalQuantile } from '../engine/statistics/index.js';
 import { arrivalForecasts, type ArrivalForecast, type Arrivals } from '../parts/arrivals.queries.js';
 import { needsOfJobs } from '../parts/needs.queries.js';
+import { addDays } from '../platform/days.js';
 import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import type { AwaitedPart } from './problem.js';
@@ -44,7 +45,8 @@ const likelihoods = Array.from({ length: SAMPLES }, (_, k) => (k + 0.5) / SAMPLE
 function ordered(arrival: ArrivalForecast, today: string, orderId: string | undefined): Coming {
   return {
     supplierName: arrival.supplierName,
-    expectedDay: arrival.p50Day ?? today,
+    // More likely than not beyond all that is forecast: never is nearer than today.
+    expectedDay: arrival.p50Day ?? addDays(today, HORIZON_DAYS + 1),
     ordered: true,
     backOrdered: arrival.backOrdered,
     orderLineId: arrival.orderLineId,

@@ -78,6 +78,16 @@ describe('history, promises and waiting', () => {
     expect(dayNumber(far.p50Day!) - 20_000).toBeGreaterThan(56);
   });
 
+  it('does not take a far date for an ordinary one because a promise or two slipped badly', () => {
+    // Ten days named, then none, and 27 taken; five named and seven taken: far dates must not seem mere slips of the tongue.
+    const slipped: ArrivalLine[] = [
+      { id: 'a', supplierId: 'Other', family: 'fastener', orderedOn: day(-27), receivedOn: day(0), promises: [{ statedOn: day(-27), promisedDay: day(-17) }, { statedOn: day(-15), promisedDay: null }] },
+      { id: 'b', supplierId: 'Other', family: 'belt', orderedOn: day(-27), receivedOn: day(-20), promises: [{ statedOn: day(-27), promisedDay: day(-22) }] },
+    ];
+    const far = forecastArrival(learnArrivals(slipped, day(0)), outstanding({ orderedOn: day(0), promises: [{ statedOn: day(0), promisedDay: day(459) }] }), day(0));
+    expect(far.p50Day! > day(459)).toBe(true);
+  });
+
   it('leaves a date far sooner than usual beside what is usual, and nothing between the two', () => {
     const slow = learnArrivals(steady(20, 'Norrtull', 45).map((line) => ({ ...line, promises: [{ statedOn: line.orderedOn, promisedDay: isoDay(dayNumber(line.orderedOn) + 36) }] })), day(0));
     const line = outstanding({ supplierId: 'Norrtull', orderedOn: day(0), promises: [{ statedOn: day(0), promisedDay: day(5) }] });

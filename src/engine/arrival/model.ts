@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { chanceAbove, combine, predictiveQuantile, type Combined, type Predictive } from './belief.js';
+import { chanceAbove, combine, predictiveQuantile, type Predictive } from './belief.js';
 import { dayNumber } from '../days.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
 import { backOrderWaits, elapsed, knownOn, leadTimes, slips, type ArrivalLine, type KnownLine } from './record.js';
@@ -16,7 +16,7 @@ export interface ArrivalPriors {
   dated: Shares;
   undated: Shares;
   worth: number;
-  /** Chance, before a date is named, that the goods are not in stock. */
+  /** Chance, before a date is named, that the goods are not in stock, so that ordinary lead times say nothing of them. */
   outOfStock: number;
 }
 
@@ -35,7 +35,7 @@ export const STATED_PRIORS: ArrivalPriors = {
   dated: { history: 0.25, promise: 0.25, both: 0.5 },
   undated: { history: 0.25, backOrder: 0.75 },
   worth: 4,
-  outOfStock: 0.1,
+  outOfStock: 0.2,
 };
 
 /** All that is learnt from a shop's order lines; plain data. */
@@ -137,8 +137,8 @@ export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
   // A supplier's word is judged over all it sells, as in the record of slips.
   const promise = guide('promise', word.stated, elapsed(word.promised - word.stated), beliefFor(pools.slip, supplierId, '', id));
   const timeLeft = logTimeLeft(history, word.stated);
-  const both = inUnitOf(promise, timeLeft);
-  const unstocked = logTimeLeft(guide('backOrder', word.stated, 1, beliefFor(pools.backOrderWait, supplierId, family, id)), word.stated);
+  // The promise as a guess at the wait, made in error independent of it: the time left by the history is a second estimate.
+  const both = combine(promise.predictive, { meanLog: timeLeft.meanLog - Math.log(promise.unit), sd: timeLeft.sd });
   const ours = averagePrecision(promise.predictive);
   return [history, promise, {
     ...promise,
@@ -146,22 +146,17 @@ export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
     predictive: both.predictive,
     promisePull: ours / (ours + timeLeft.sd ** -2),
     concord: {
-      chance: logistic(Math.log(1 / pools.priors.outOfStock - 1) + both.logSupport - inUnitOf(promise, unstocked).logSupport),
+      chance: logistic(Math.log(1 / pools.priors.outOfStock - 1) + both.logSupport - Math.log(2 * Math.PI) / 2 - LOG_DENSITY_OF_ANY),
       // Goods that are not in stock only take longer: of a sooner date it is open whether it or the history is to be believed.
       instead: timeLeft.meanLog > Math.log(promise.unit) ? ['history', 'promise'] : ['promise'],
     },
   }];
 }
 
-const logistic = (log: number): number => 1 / (1 + Math.exp(-log));
+/** Goods that are not in stock may be promised for any day from now to two years on, as likely for twice the time as for once. */
+const LOG_DENSITY_OF_ANY = -Math.log(Math.log(730 / 0.5));
 
-/**
- * The promise as a guess at the wait, made in error independent of it: the time left by other records counts as a second
- * estimate. How much each expects what the other says tells which records the date was named from.
- */
-function inUnitOf(promise: Guide, { meanLog, sd }: { meanLog: number; sd: number }): Combined {
-  return combine(promise.predictive, { meanLog: meanLog - Math.log(promise.unit), sd });
-}
+const logistic = (log: number): number => 1 / (1 + Math.exp(-log));
 
 /**
  * Shares of the guides under one word. Two estimates may be multiplied only where they tell of one thing. A date far
