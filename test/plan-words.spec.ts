@@ -36,6 +36,16 @@ describe('a shop that has entered no people, no rates and no weather', () => {
     expect(readiness).toEqual({ readyCount: null, expectedReady: null, jobs: [{ ready: null }], capacity: [{ moreThatFit: null }, { moreThatFit: null }] });
   });
 
+  it('and a station whose week of records says nothing of the snow leaves it so', async () => {
+    const station = await post('/stations', { name: 'Lake Fennow', latitude: 45.5, longitude: -75.6 });
+    const days = Array.from({ length: 7 }, (_, k) => ({ day: `2026-09-0${k + 1}`, snowfallMillimetres: 0 }));
+    await shop.rest('owner', 'post', `/stations/${station.id}/days`, { days }).expect(200);
+    const told = await get('/readiness');
+    expect(told).toMatchObject({ firstSnowMedian: null, readyBy: null, readyCount: null, expectedReady: null });
+    expect(told.curve.map((one: Json) => one.chanceOfSnow).filter((one: Json) => one !== null)).toEqual([]);
+    expect(told.why[0]).toContain('Lake Fennow');
+  });
+
   it('is not told that a what-if would leave none ready', async () => {
     const { whatIf } = await ask('{ whatIf(extraMinutesADay: 60) { expectedReadyBefore expectedReadyAfter } }');
     expect(whatIf).toEqual({ expectedReadyBefore: null, expectedReadyAfter: null });
@@ -43,7 +53,9 @@ describe('a shop that has entered no people, no rates and no weather', () => {
 
   it('is told in the briefing what was taken for granted', async () => {
     const { notes } = await get('/briefing');
-    expect(notes).toEqual([(await get('/readiness')).why[0], ...nobody]);
+    const { why } = await get('/readiness');
+    expect(notes).toEqual([...why.slice(0, why.findIndex((one: string) => one.startsWith('when it will snow'))), ...nobody]);
+    expect(notes).toContain('No season on record was observed well enough to say anything.');
     expect((await ask('{ briefing { notes } }')).briefing.notes).toEqual(notes);
   });
 });

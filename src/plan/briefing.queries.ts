@@ -59,7 +59,7 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     readyCount: readiness.readyCount,
     inSeasonCount: readiness.jobs.length,
     binds: readiness.binds,
-    notes: [...(readiness.readyBy === null ? readiness.why.slice(0, 1) : []), ...assumptions(shop, made.records)],
+    notes: [...(readiness.readyBy === null ? readiness.snowWhy : []), ...assumptions(shop, made.records)],
   };
 }
 

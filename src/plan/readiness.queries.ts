@@ -15,13 +15,16 @@ import type { LeverAnswer } from './levers.js';
 import { withOdds, type PresentedForecast } from './plan.queries.js';
 import { Readiness } from './plan.shapes.js';
 import { stepsOf } from './route-steps.js';
-import { readyByDay } from './season.js';
+import { readyByDay, snowIsKnown } from './season.js';
 import { planSnowOutlook } from './weather.js';
 import { works } from './works.js';
 
 const resourceWords: Record<string, string> = { people: 'hours of work', bench: 'the bench', sprayArea: 'the spray area', cureRack: 'the cure rack' };
 
-/** @param advice of the open jobs, where the caller has it already */
+/**
+ * @param advice of the open jobs, where the caller has it already
+ * @returns as the shape has it, and `snowWhy`: what is known of the snow alone
+ */
 export async function readReadiness(call: Call, advice?: Map<string, Presentable>): Promise<Presentable> {
   const plan = await currentPlan(call);
   const made = plan.forecast;
@@ -55,17 +58,18 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
     jobs,
     readyCount,
     mattersMost: mattersMost(jobs),
-    curve: plan.odds.finishedBy.map(({ day, expected: expectedFinished }) => ({ day, expectedFinished, chanceOfSnow: outlook.stationName === null ? null : chanceOfSnowBy(outlook, day) })),
+    curve: plan.odds.finishedBy.map(({ day, expected: expectedFinished }) => ({ day, expectedFinished, chanceOfSnow: !snowIsKnown(outlook) ? null : chanceOfSnowBy(outlook, day) })),
     marginAtRisk: unknown(jobs, chances) ? null : Decimal.sum(0, ...jobs.map((job) => job.marginAtRisk ?? 0)),
     expectedReady: unknown(jobs, chances) ? null : Math.round(1000 * chances.reduce((sum, chance) => sum + chance, 0)) / 1000,
     binds: whatBinds(forecasts, untilSeason, readyBy, call.today, levers),
     loads: untilSeason.map((load) => ({ ...load, usedShare: Math.round(load.usedShare * 1000) / 1000, boundShare: bound.get(load.resource) ?? 0 })),
     capacity,
     levers,
+    snowWhy: outlook.why,
     why: [
       ...outlook.why,
       ...(readyBy === null
-        ? [`${outlook.sample.length > 0 ? 'in most winters it does not snow so much, so there is no day to be ready by' : 'when it will snow is unknown'}: who is ready, and how many more would fit, is not said`]
+        ? [`${snowIsKnown(outlook) ? 'in most winters it does not snow so much, so there is no day to be ready by' : 'when it will snow is unknown'}: who is ready, and how many more would fit, is not said`]
         : [
             `ready means an even chance or better to be finished by ${readyBy}, ${shop.readinessMarginDays} days before the median first snow`,
             `${readyCount} of ${jobs.length} open snow throwers ${readyCount === 1 ? 'is' : 'are'} likely ready`,

@@ -10,11 +10,14 @@ export function readyByDay(outlook: Pick<SnowOutlook, 'medianDay'>, marginDays: 
   return outlook.medianDay === null ? null : addDays(outlook.medianDay, -marginDays);
 }
 
+/** Whether the records tell anything of this season's first snow: a station may have too few for that. */
+export const snowIsKnown = ({ sample, happenedDay }: Pick<SnowOutlook, 'sample' | 'happenedDay'>): boolean => sample.length > 0 || happenedDay !== null;
+
 /**
  * The chance that a job finished on a day is ready: that the first snow comes no earlier than that day and the margin.
  * The finish is taken as sure here; the snow is not.
  */
 export function chanceReady(outlook: SnowOutlook, finishedOn: string | null, marginDays: number): number | null {
-  if (finishedOn === null || outlook.stationName === null) return null;
+  if (finishedOn === null || !snowIsKnown(outlook)) return null;
   return 1 - chanceOfSnowBy(outlook, addDays(finishedOn, marginDays - 1));
 }
