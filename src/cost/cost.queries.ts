@@ -31,8 +31,10 @@ export interface JobCostFacts {
   bears: boolean;
   refunds: Decimal;
   statement: CostStatement;
-  /** Present once sold. */
-  sold: { price: Decimal; tax: Decimal; margin: MarginStatement; gainOnPurchase: Decimal } | null;
+  /** Present once sold, though the machine may have come back since. */
+  sold: { price: Decimal; repaid: Decimal; tax: Decimal; gainOnPurchase: Decimal | null; returnedOn: string | null } | null;
+  /** What it has earned, once sold; a warranty job earns nothing and has a loss from its first cost. */
+  margin: MarginStatement | null;
   labourMinutes: number;
   spaceDays: number;
   remainingMinutes: number;
@@ -60,7 +62,7 @@ export async function jobCosts(call: Call, jobIds: string[], expected?: Expected
 export async function reckonCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, JobCostFacts | Refused>> {
   if (jobIds.length === 0) return new Map();
   const shop = await readShop(call);
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, number: true, closedOn: true, retiredAt: true } });
+  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, number: true, purpose: true, closedOn: true, retiredAt: true } });
   const purchases = await purchaseOf(call, jobIds);
   const labour = await labourByJob(call, jobIds);
   const ledger = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: jobIds } }, select: { jobId: true, kind: true, amount: true } });
@@ -96,6 +98,7 @@ export async function reckonCosts(call: Call, jobIds: string[], expected?: Expec
       call.shop.currency,
     );
     const sale = sales.find((one) => one.jobId === jobId);
+    const sold = sale && soldFor(sale, Decimal.sum(0, ...of('tax')), purchase);
     const { currency } = call.shop;
     const tasks = open.get(jobId) ?? [];
     const hours = tasks.map((task) => hoursToCome(task, figure(shop.hourlyValue), currency));
@@ -113,7 +116,8 @@ export async function reckonCosts(call: Call, jobIds: string[], expected?: Expec
       bears,
       refunds,
       statement,
-      sold: sale ? soldFor(sale, Decimal.sum(0, ...of('tax')), statement, purchase, currency) : null,
+      sold: sold?.sale ?? null,
+      margin: sold ? marginStatement(statement, sold.net, currency) : job.purpose === 'warranty' ? marginStatement(statement, '0', currency) : null,
       labourMinutes,
       spaceDays,
       remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
@@ -154,23 +158,29 @@ export const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, l
  * A sale as it was booked: its tax is that of its day, whatever the shop's scheme is now.
  * @param taxInside what the ledger has of tax within the price
  */
-function soldFor(sale: { price: { toString(): string }; taxCollected: { toString(): string } }, taxInside: Decimal, statement: CostStatement, purchase: Purchase, currency: string) {
+function soldFor(sale: { price: Figure; repaid: Figure; taxCollected: Figure; returnedOn: Date | null }, taxInside: Decimal, purchase: Purchase) {
   const price = figure(sale.price);
-  const net = price.minus(taxInside);
+  const repaid = figure(sale.repaid);
+  const net = price.minus(repaid).minus(taxInside);
+  const returnedOn = sale.returnedOn ? asDay(sale.returnedOn) : null;
   // A machine is sold once: what it brought is held against its purchase, whichever of its jobs bore that.
-  return { price, tax: figure(sale.taxCollected), margin: marginStatement(statement, net, currency), gainOnPurchase: net.minus(purchase.left) };
+  return { net, sale: { price, repaid, tax: figure(sale.taxCollected), returnedOn, gainOnPurchase: returnedOn ? null : net.minus(purchase.left) } };
 }
+
+type Figure = Parameters<typeof figure>[0];
 
 /** The facts in the shape's words. */
 export function presentCost(facts: JobCostFacts): Presentable {
-  const { statement, purchase, bears, sold } = facts;
+  const { statement, purchase, bears, sold, margin } = facts;
   const why = [
     `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0) ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`] : []),
     ...(bears && purchase.harvested.greaterThan(0) ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`] : []),
     ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
     ...facts.toComeWhy,
-    ...(sold ? [sold.margin.why] : []),
+    ...(sold?.repaid.greaterThan(0) ? [`${sold.repaid.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`] : []),
+    ...(sold?.returnedOn ? [`the machine came back on ${sold.returnedOn}: what it is sold for after that is on its next job`] : []),
+    ...(margin ? [margin.why] : []),
   ];
   return {
     jobId: facts.jobId,
@@ -191,13 +201,14 @@ export function presentCost(facts: JobCostFacts): Presentable {
     toCome: facts.toCome,
     estimateAtCompletion: rangeOf(facts.estimate),
     salePrice: sold?.price ?? null,
+    repaid: sold?.repaid ?? null,
     taxDue: sold?.tax ?? null,
-    cashMargin: sold?.margin.cashMargin ?? null,
-    fullMargin: sold?.margin.fullMargin ?? null,
-    marginPercentOfPrice: percent(sold?.margin.marginOnPrice),
-    markupPercentOnCost: percent(sold?.margin.markupOnCost),
+    cashMargin: margin?.cashMargin ?? null,
+    fullMargin: margin?.fullMargin ?? null,
+    marginPercentOfPrice: percent(margin?.marginOnPrice),
+    markupPercentOnCost: percent(margin?.markupOnCost),
     gainOnPurchase: sold?.gainOnPurchase ?? null,
-    earningsPerHour: sold?.margin.earningsPerHour ?? null,
+    earningsPerHour: margin?.earningsPerHour ?? null,
     why,
   };
 }

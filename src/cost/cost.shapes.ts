@@ -3,9 +3,15 @@ import { choice, day, id, money, priced, recordFields, shape, wholeNumber } from
 
 const percent = z.number().nullable().meta({ scalar: 'Float' });
 
-export const LedgerKind = choice('LedgerKind', ['part', 'consumable', 'selling', 'refund', 'saleProceeds', 'tax', 'other']);
-/** What a person writes by hand; the other kinds are booked together with a part used or a sale. */
-export const WrittenKind = choice('WrittenKind', ['consumable', 'selling', 'refund', 'other']);
+const kinds =
+  'Paid out: consumable; selling (advertising, delivery, fees); other. Paid to the shop: refund, what a supplier or anybody but the buyer gave back, which lowers the cost.';
+export const LedgerKind = choice(
+  'LedgerKind',
+  ['part', 'consumable', 'selling', 'refund', 'saleProceeds', 'repayment', 'tax', 'other'],
+  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; repayment, what was paid back to a buyer, which lowers the margin; tax, the tax within the price.`,
+);
+/** What a person writes by hand; the other kinds are booked together with a part used, a sale or a repayment. */
+export const WrittenKind = choice('WrittenKind', ['consumable', 'selling', 'refund', 'other'], `${kinds} Money paid back to the buyer of a machine is none of these: record a repayment of the sale.`);
 
 export const LedgerEntry = shape(
   'LedgerEntry',
@@ -47,8 +53,9 @@ export const JobCost = shape(
     toCome: CostToCome.nullable().meta({ description: 'What is still likely to come; why says what is not counted. Null for keys that may not see prices.' }),
     estimateAtCompletion: CostRange.nullable().meta({ description: 'Full cost when it is finished; null for keys that may not see prices.' }),
     salePrice: priced,
-    taxDue: priced,
-    cashMargin: priced,
+    repaid: priced.meta({ priced: true, description: 'Of the sale\'s price, paid back to the buyer.' }),
+    taxDue: priced.meta({ priced: true, description: 'On what the buyer finally paid.' }),
+    cashMargin: priced.meta({ priced: true, description: 'What the sale left after tax and repayments, less what was paid for the job; of a warranty job, which brings nothing, what it cost.' }),
     fullMargin: priced,
     marginPercentOfPrice: percent.meta({ description: 'Full margin over what the sale left after tax.' }),
     markupPercentOnCost: percent.meta({ description: 'Full margin over full cost.' }),

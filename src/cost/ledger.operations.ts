@@ -57,6 +57,11 @@ export async function reverseEntry(call: Call, entryId: string, reason: string):
   });
 }
 
+const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
+  part: 'This was booked when a part was used; take the part back instead.',
+  repayment: 'This was paid back to a buyer; reverse the repayment instead.',
+};
+
 export const ledgerOperations = [
   ...records({
     name: 'ledgerEntry',
@@ -108,7 +113,7 @@ export const ledgerOperations = [
       // part here has no record of its own to take back.
       const isMaterial = entry?.kind === 'part' && (await call.tx.partNeed.count({ where: { id: entry.sourceId ?? '' } })) === 0;
       if (entry && !isMaterial && (entry.sourceId || !WrittenKind.options.includes(entry.kind as never))) {
-        throw new Conflict('booked-elsewhere', entry.kind === 'part' ? 'This was booked when a part was used; take the part back instead.' : 'This was booked with a sale; reverse the sale instead.');
+        throw new Conflict('booked-elsewhere', elsewhere[entry.kind] ?? 'This was booked with a sale; reverse the sale instead.');
       }
       return reverseEntry(call, input.id, input.reason);
     },

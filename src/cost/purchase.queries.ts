@@ -27,35 +27,43 @@ export interface Purchase {
 export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<string, Purchase>> {
   const jobs = await call.tx.job.findMany({
     where: { id: { in: jobIds } },
+    select: { id: true, openedOn: true, machineId: true, machine: { select: { jobs: { where: { retiredAt: null }, orderBy: { number: 'asc' }, take: 1, select: { id: true, number: true } } } } },
+  });
+  const machines = await purchaseOfMachines(call, jobs.map((job) => job.machineId));
+  return new Map(
+    jobs.map(({ id: jobId, openedOn, machineId, machine }) => {
+      const { acquiredOn, ...bought } = machines.get(machineId)!;
+      const borneBy = machine.jobs[0] ?? null;
+      return [jobId, { ...bought, borneBy, standsFrom: acquiredOn && borneBy?.id === jobId ? acquiredOn : asDay(openedOn) }];
+    }),
+  );
+}
+
+type Bought = Pick<Purchase, 'share' | 'harvested' | 'left' | 'purchasePrice'> & { acquiredOn: string | null };
+
+/** What machines were bought for, by machine id. */
+export async function purchaseOfMachines(call: Call, machineIds: string[]): Promise<Map<string, Bought>> {
+  const machines = await call.tx.machine.findMany({
+    where: { id: { in: machineIds } },
     select: {
       id: true,
-      openedOn: true,
-      machine: {
-        select: {
-          id: true,
-          jobs: { where: { retiredAt: null }, orderBy: { number: 'asc' }, take: 1, select: { id: true, number: true } },
-          acquisitionShare: true,
-          acquisition: { select: { price: true, acquiredOn: true, machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] } } },
-          harvests: { select: { basisMoved: true } },
-        },
-      },
+      acquisitionShare: true,
+      acquisition: { select: { price: true, acquiredOn: true, machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] } } },
+      harvests: { select: { basisMoved: true } },
     },
   });
   return new Map(
-    jobs.map(({ id: jobId, openedOn, machine }) => {
-      const share = figure(machine.acquisitionShare);
-      const { acquisition } = machine;
-      const harvested = Decimal.sum(0, ...machine.harvests.map((one) => figure(one.basisMoved)));
-      const borneBy = machine.jobs[0] ?? null;
+    machines.map(({ id: machineId, acquisitionShare, acquisition, harvests }) => {
+      const share = figure(acquisitionShare);
+      const harvested = Decimal.sum(0, ...harvests.map((one) => figure(one.basisMoved)));
       return [
-        jobId,
+        machineId,
         {
           share,
           harvested,
           left: Decimal.max(0, share.minus(harvested)),
-          borneBy,
-          purchasePrice: acquisition ? priceShare(acquisition, machine.id, call.shop.currency) : share,
-          standsFrom: asDay(acquisition && borneBy?.id === jobId ? acquisition.acquiredOn : openedOn),
+          purchasePrice: acquisition ? priceShare(acquisition, machineId, call.shop.currency) : share,
+          acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null,
         },
       ];
     }),

@@ -47,7 +47,8 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     if (list) list.push(one);
     else linksByTask.set(link.taskId, [one]);
   }
-  const isForSnow = (job: { machine: { kind: string } }): boolean => forSnow.has(job.machine.kind);
+  // What was sold is not made ready for the season: its warranty work is due when it was promised.
+  const isForSnow = (job: { purpose: string; machine: { kind: string } }): boolean => job.purpose === 'refurbish' && forSnow.has(job.machine.kind);
   const outlook = jobs.some(isForSnow) ? await planSnowOutlook(call) : null;
   const readyBy = outlook && readyByDay(outlook, shop.readinessMarginDays);
   return {

@@ -11,16 +11,14 @@ import { FINISHED_CONDITION, type Market } from './market.js';
 /** Comparables older than this tell little of today's prices. */
 const YEARS_BACK = 5;
 
-/** Six statements and the station's, whatever is asked. */
+/** Five statements and the station's, whatever is asked. */
 export async function readMarket(call: Call): Promise<Market> {
   const since = asDate(addDays(call.today, -365 * YEARS_BACK));
   const seen = await call.tx.comparable.findMany({ where: { retiredAt: null, seenOn: { gte: since } } });
-  // What was given away says nothing of prices.
-  const sales = await call.tx.sale.findMany({ where: { reversedOn: null, price: { gt: 0 }, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
+  const sold = await call.tx.sale.findMany({ where: { reversedOn: null, returnedOn: null, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
+  // A price is what the buyer finally paid; what was given away says nothing of prices.
+  const sales = sold.map((sale) => ({ ...sale, price: figure(sale.price).minus(figure(sale.repaid)) })).filter((sale) => sale.price.greaterThan(0));
   const offers = await call.tx.offer.findMany({ where: { offeredOn: { gte: since } }, include: { job: { select: { machine: { select: { kind: true } }, sales: { where: { reversedOn: null }, select: { soldOn: true } } } } } });
-  // Comparables are of what buyers hand over: sales tax came on top of the shop's own prices, margin-scheme tax lay inside them.
-  const inside = await call.tx.ledgerEntry.findMany({ where: { kind: 'tax', reversesId: null, sourceId: { in: sales.map((sale) => sale.id) } }, select: { sourceId: true } });
-  const taxedInside = new Set(inside.map((entry) => entry.sourceId));
   const { medianDay } = await snowOutlook(call);
   const { seasonEndsOn } = await readShop(call);
   return {
@@ -38,7 +36,7 @@ export async function readMarket(call: Call): Promise<Market> {
         seenOn: asDay(one.seenOn),
         distanceKilometres: one.distanceKilometres?.toString() ?? null,
       })),
-      ...sales.map(({ id: saleId, price, taxCollected, soldOn, job: { machine } }) => ({
+      ...sales.map(({ id: saleId, price, taxScheme, taxCollected, soldOn, job: { machine } }) => ({
         id: saleId,
         kind: machine.kind,
         maker: machine.maker,
@@ -47,7 +45,8 @@ export async function readMarket(call: Call): Promise<Market> {
         yearEstimate: machine.yearEstimate,
         clearingWidthMillimetres: machine.clearingWidthMillimetres,
         priceKind: 'sold' as const,
-        price: taxedInside.has(saleId) ? figure(price) : figure(price).plus(figure(taxCollected)),
+        // Comparables are of what buyers hand over: sales tax came on top of the shop's own prices, margin-scheme tax lay inside them.
+        price: taxScheme === 'salesTax' ? price.plus(figure(taxCollected)) : price,
         seenOn: asDay(soldOn),
         distanceKilometres: 0,
       })),

@@ -29,7 +29,7 @@ export async function priceAdviceFor(call: Call, jobIds: string[], expected?: Ex
 
 /** As `priceAdviceFor`; a job whose amounts are out of all reason stands there with what to do about it. */
 async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, Advice | Refused>> {
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds }, closedOn: null, retiredAt: null, machine: { disposition: 'sell' } }, include: { machine: true } });
+  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds }, purpose: 'refurbish', closedOn: null, retiredAt: null, machine: { disposition: 'sell' } }, include: { machine: true } });
   if (jobs.length === 0) return new Map();
   const shop = await readShop(call);
   const market = await readMarket(call);
@@ -84,6 +84,7 @@ export const priceQueries = [
       const job = await call.tx.job.findFirst({ where: { id: jobId }, include: { machine: true } });
       if (!job) throw new NotFound('job', jobId);
       if (job.closedOn) throw new Refused('job-closed', `Job ${job.number} is closed: there is nothing to price.`);
+      if (job.purpose === 'warranty') throw new Refused('not-for-sale', 'This is a warranty job: its machine is sold already.');
       if (job.machine.disposition !== 'sell') throw new Refused('not-for-sale', `This machine's disposition is "${job.machine.disposition}"; change it to "sell" first.`);
       throw new Refused('nothing-to-go-by', 'There is no comparable of its kind and no cost yet: record a comparable first.');
     },

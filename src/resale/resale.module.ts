@@ -1,6 +1,9 @@
 import type { Area } from '../platform/area.js';
 import { comparableOperations } from './comparables.operations.js';
+import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
+import { repaymentOperations } from './repayments.operations.js';
+import { resultQueries, resultRelations } from './result.queries.js';
 import { saleOperations } from './sale.operations.js';
 
-export const resale: Area = { name: 'resale', operations: [...comparableOperations, ...saleOperations, ...priceQueries], relations: resaleRelations };
+export const resale: Area = { name: 'resale', operations: [...comparableOperations, ...saleOperations, ...repaymentOperations, ...partSaleOperations, ...priceQueries, ...resultQueries], relations: [...resaleRelations, ...resultRelations] };

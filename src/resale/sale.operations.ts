@@ -25,6 +25,7 @@ async function refuseUnsafe(call: Call, jobId: string): Promise<void> {
 
 async function jobToSell(call: Call, jobId: string): Promise<Presentable> {
   const job = await lockOpenJob(call, jobId);
+  if (job.purpose === 'warranty') throw new Refused('not-for-sale', 'This is a warranty job: the machine is its buyer\'s. If it was brought back, record a repayment of the sale with the machine returned.');
   // Held, so that it stays for sale until the offer or the sale stands.
   await lock(call, 'Machine', [job.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: job.machineId } });
@@ -75,6 +76,8 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
       jobId: job.id,
       soldOn: asDate(soldOn),
       price: price.toString(),
+      taxScheme: shop.taxScheme,
+      taxRatePercent: shop.taxRatePercent,
       taxCollected: tax.toString(),
       sellingCost: sellingCost.toString(),
       buyer: input.buyer ?? null,
@@ -101,6 +104,8 @@ async function reverseSale(call: Call, saleId: string, reason: string): Promise<
   await lockJob(call, found.jobId);
   const sale = await findOne(call.tx.sale, 'sale', saleId);
   if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale has already been reversed.');
+  const repaid = await call.tx.repayment.count({ where: { saleId: sale.id, reversedOn: null } });
+  if (repaid > 0) throw new Conflict('repaid', 'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its repayments first.');
   await reopenJobRow(call, sale.jobId);
   const booked = await call.tx.ledgerEntry.findMany({ where: { sourceId: sale.id, reversesId: null, reversedBy: null } });
   for (const entry of booked) await reverseEntry(call, entry.id, reason);
@@ -163,7 +168,7 @@ export const saleOperations = [
   }),
   command({
     name: 'reverseSale',
-    summary: 'Undo a sale: its amounts are reversed in the ledger and the job is open again',
+    summary: 'Undo a sale that never came about: all its amounts are reversed in the ledger and the job is open again',
     rest: { method: 'POST', path: '/sales/:id/reversal', status: 200 },
     creates: false,
     input: z.strictObject({ id, reason: text(200) }),

@@ -8,11 +8,11 @@ import { choice, day, id, int, text } from '../platform/shapes.js';
 import { closeJobRow, lockJob, lockOpenJob, releaseParts, reopenJobRow, whereState, withStanding } from './jobs.js';
 import { openJob } from './open-job.js';
 import { applyRouteTo } from './routes.js';
-import { Job, JobChange, JobCreate, JobState } from './work.shapes.js';
+import { Job, JobChange, JobCreate, JobPurpose, JobState } from './work.shapes.js';
 
 const version = int(1, 2_000_000_000);
 /** A sale closes a job by itself. */
-const ClosingOutcome = choice('ClosingOutcome', ['kept', 'partedOut', 'scrapped']);
+const ClosingOutcome = choice('ClosingOutcome', ['kept', 'partedOut', 'scrapped', 'handedBack'], 'HandedBack for a warranty job, whose machine is its buyer\'s; the others for the shop\'s own.');
 
 /** The list of jobs, which unlike other lists can be asked for by a state that no column holds. */
 const jobs = query({
@@ -23,6 +23,7 @@ const jobs = query({
   paged: true,
   input: z.strictObject({
     state: JobState.nullish(),
+    purpose: JobPurpose.nullish(),
     machineId: id.nullish(),
     open: z.boolean().nullish().meta({ description: 'True for the open ones, false for the closed ones.' }),
     promisedBefore: day.nullish(),
@@ -36,6 +37,7 @@ const jobs = query({
       input.state ? await whereState(call, input.state) : {},
       input.includeRetired || input.state === 'retired' ? {} : { retiredAt: null },
       input.machineId ? { machineId: input.machineId } : {},
+      input.purpose ? { purpose: input.purpose } : {},
       input.open === true ? { closedOn: null } : input.open === false ? { closedOn: { not: null } } : {},
       input.promisedBefore ? { promisedOn: { lt: asDate(input.promisedBefore) } } : {},
     ];
@@ -96,7 +98,7 @@ const further: Operation[] = [
   }),
   command({
     name: 'closeJob',
-    summary: 'Close a job whose machine is kept, parted out or scrapped; a sale closes its job by itself. Parts held for it and not used are free again',
+    summary: 'Close a job whose machine is kept, parted out, scrapped or handed back after warranty work; a sale closes its job by itself. Parts held for it and not used are free again',
     rest: { method: 'POST', path: '/jobs/:id/closings', status: 200 },
     creates: false,
     input: z.strictObject({ id, version, outcome: ClosingOutcome, closedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }) }),
@@ -118,6 +120,7 @@ const further: Operation[] = [
     async run(call, input) {
       const job = await refuseOutdated(call, input.id, input.version);
       if (job.outcome === 'sold') throw new Conflict('sold', 'This job ended in a sale; reverse the sale, which opens it again.');
+      if (job.outcome === 'returned') throw new Conflict('returned', 'This job ended in a sale whose buyer brought the machine back; open a new job on it.');
       return reopenJobRow(call, job.id);
     },
   }),

@@ -1,11 +1,12 @@
 /** A job's life: settled by its tasks, closed with an outcome, its state told from its records. */
+import type { z } from 'zod';
 import { Prisma } from '../platform/database/client/client.js';
-import { refuseGone } from '../intake/gone.js';
+import { needSold, refuseGone } from '../intake/gone.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
 import { asDate, asDay } from '../platform/operation/records.js';
-import type { JobState } from './work.shapes.js';
+import { JobOutcome, type JobState } from './work.shapes.js';
 
 /**
  * Locks a job's row until the transaction ends, so that what follows from all of its tasks is worked out by one at a time.
@@ -54,15 +55,19 @@ export async function releaseParts(call: Call, jobId: string): Promise<void> {
 }
 
 /**
- * Closes a job: the resale area does for a sale, the owner for a machine kept, parted out or scrapped. What was held for
+ * Closes a job: the resale area does for a sale, the owner for a machine kept, parted out,
+ * scrapped, or handed back after work under warranty. What was held for
  * it and not used is free again.
  * @returns the job's row
  * @throws Conflict when it is closed already or somebody is clocked on to it; Invalid when the day does not fit
  */
-export async function closeJobRow(call: Call, jobId: string, outcome: 'sold' | 'kept' | 'partedOut' | 'scrapped', day: string): Promise<Presentable> {
+export async function closeJobRow(call: Call, jobId: string, outcome: Exclude<z.output<typeof JobOutcome>, 'returned'>, day: string): Promise<Presentable> {
   const job = await lockOpenJob(call, jobId);
   if (day > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/closedOn' }]);
   if (day < asDay(job.openedOn)) throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/closedOn' }]);
+  if ((job.purpose === 'warranty') !== (outcome === 'handedBack')) {
+    throw new Invalid([{ detail: job.purpose === 'warranty' ? 'a warranty job ends with the machine handed back: "handedBack"' : 'only a warranty job ends with "handedBack"', pointer: '/outcome' }]);
+  }
   const running = await call.tx.labourEntry.findFirst({ where: { endedAt: null, retiredAt: null, task: { jobId } }, include: { person: true, task: true } });
   if (running) throw new Conflict('labour-running', `${running.person.name} is clocked on to "${running.task.name}"; end that first.`);
   await releaseParts(call, job.id);
@@ -80,7 +85,8 @@ export async function reopenJobRow(call: Call, jobId: string): Promise<Presentab
   if (!job.closedOn) throw new Conflict('job-open', `Job ${job.number} is open.`);
   const other = await call.tx.job.findFirst({ where: { machineId: job.machineId, closedOn: null, retiredAt: null } });
   if (other) throw new Conflict('job-open', `The machine is on job ${other.number} by now; finish or close that one first.`);
-  await refuseGone(call, job.machineId, undefined, job.id);
+  if (job.purpose === 'warranty') await needSold(call, job.machineId);
+  else await refuseGone(call, job.machineId, undefined, job.id);
   return call.tx.job.update({ where: { id: job.id }, data: { outcome: null, closedOn: null, version: { increment: 1 } } });
 }
 
@@ -130,7 +136,8 @@ export async function withStanding(call: Call, jobs: Presentable[]): Promise<Pre
 /** A `where` for the jobs in one state. Only open jobs need their records looked at, and those are few. */
 export async function whereState(call: Call, state: JobState): Promise<object> {
   if (state === 'retired') return { retiredAt: { not: null } };
-  if (state === 'sold' || state === 'kept' || state === 'partedOut' || state === 'scrapped') return { outcome: state, retiredAt: null };
+  const ended = JobOutcome.options.find((outcome) => outcome === state);
+  if (ended) return { outcome: ended, retiredAt: null };
   const open = await call.tx.$queryRaw<JobStanding[]>(standings(Prisma.sql`j."closedOn" IS NULL AND j."retiredAt" IS NULL`));
   return { id: { in: open.filter((job) => job.state === state).map((job) => job.id) } };
 }

@@ -1,14 +1,18 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
-import { refuseGone } from '../intake/gone.js';
+import type { z } from 'zod';
+import { needSold, refuseGone } from '../intake/gone.js';
 import { lock } from '../parts/rows.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay } from '../platform/operation/records.js';
 import { applyRouteTo } from './routes.js';
+import type { JobPurpose } from './work.shapes.js';
 
 export interface NewJob {
   machineId: string;
   title?: string | null | undefined;
+  /** To refurbish it unless said. */
+  purpose?: z.output<typeof JobPurpose>;
   openedOn?: string | null | undefined;
   promisedOn?: string | null | undefined;
   priority?: number | undefined;
@@ -20,7 +24,8 @@ export interface NewJob {
  * Opens a job on a machine, takes along what was found on the machine already, and lays out the route's tasks.
  * @returns the job's row
  * @throws NotFound, Conflict `job-open` when the machine has an open job, `retired` when it is history, `machine-sold`,
- *   `machine-parted-out` or `machine-scrapped` when it is no longer there to work on
+ *   `machine-parted-out` or `machine-scrapped` when it is no longer there to work on; Refused `not-sold` for a warranty job
+ *   on a machine that is the shop's
  */
 export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
   const openedOn = input.openedOn ?? call.today;
@@ -32,7 +37,8 @@ export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
   if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });
   if (open) throw new Conflict('job-open', `This machine already has an open job, number ${open.number}; finish or close that one first.`);
-  await refuseGone(call, machine.id);
+  const purpose = input.purpose ?? 'refurbish';
+  await (purpose === 'warranty' ? needSold : refuseGone)(call, machine.id);
   if (machine.disposition === 'scrap') {
     throw new Conflict('machine-scrapped', 'This machine\'s disposition is "scrap". Change it to "donor" to take the machine apart, or to "sell" or "keep" to restore it after all.');
   }
@@ -44,6 +50,7 @@ export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
       shopId: call.shop.id,
       machineId: machine.id,
       number: await nextNumber(call),
+      purpose,
       title: input.title ?? `${machine.maker} ${machine.model}`,
       openedOn: asDate(openedOn),
       promisedOn: input.promisedOn ? asDate(input.promisedOn) : null,

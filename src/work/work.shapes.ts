@@ -4,10 +4,19 @@ import { PlaceKind } from '../shop/shop.shapes.js';
 import { Caution } from './cautions.js';
 import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
 
-export const JobOutcome = choice('JobOutcome', ['sold', 'kept', 'partedOut', 'scrapped']);
+export const JobPurpose = choice(
+  'JobPurpose',
+  ['refurbish', 'warranty'],
+  'Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays its buyer\'s: it is neither stock nor for sale, and what it costs is a loss of its own.',
+);
+export const JobOutcome = choice(
+  'JobOutcome',
+  ['sold', 'kept', 'partedOut', 'scrapped', 'handedBack', 'returned'],
+  'HandedBack ends a warranty job; returned is what a sold job becomes when its buyer brings the machine back.',
+);
 export const JobState = choice(
   'JobState',
-  ['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'partedOut', 'scrapped', 'retired'],
+  ['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'partedOut', 'scrapped', 'handedBack', 'returned', 'retired'],
   'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; retired if it was opened by mistake.',
 );
 export type JobState = z.output<typeof JobState>;
@@ -27,6 +36,7 @@ export const Job = shape(
     number: wholeNumber.meta({ scalar: 'Int', description: 'The shop\'s own running number.' }),
     machineId: id,
     title: z.string(),
+    purpose: JobPurpose,
     state: JobState,
     openedOn: day,
     promisedOn: day.nullable(),
@@ -39,11 +49,12 @@ export const Job = shape(
     notes: z.string().nullable(),
     retiredAt: instant.nullable(),
   },
-  'One refurbishment of one machine, intake to sale.',
+  'One refurbishment of one machine, intake to sale; or, as a warranty job, what is done on it after that.',
 );
 export const JobCreate = z.strictObject({
   machineId: id,
   title: jobFields.title.nullish().meta({ description: 'Maker and model unless said.' }),
+  purpose: JobPurpose.default('refurbish'),
   openedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   promisedOn: jobFields.promisedOn,
   priority: jobFields.priority.default(0),

@@ -16,7 +16,11 @@ ALTER TABLE "Sale" ADD COLUMN "taxScheme" "TaxScheme" NOT NULL DEFAULT 'none',
   ADD COLUMN "returnedOn" DATE,
   ADD CONSTRAINT sale_repaid CHECK (repaid >= 0 AND repaid <= price),
   ADD CONSTRAINT sale_returned CHECK ("returnedOn" IS NULL OR "returnedOn" >= "soldOn");
-UPDATE "Sale" s SET "taxScheme" = h."taxScheme", "taxRatePercent" = h."taxRatePercent" FROM "Shop" h WHERE h.id = s."shopId";
+-- Only the margin scheme books its tax in the ledger. The rate of a sale of before is the shop's of today.
+UPDATE "Sale" s SET "taxRatePercent" = h."taxRatePercent", "taxScheme" = (CASE
+    WHEN EXISTS (SELECT FROM "LedgerEntry" e WHERE e."shopId" = s."shopId" AND e."sourceId" = s.id AND e.kind = 'tax') THEN 'marginScheme'
+    WHEN s."taxCollected" > 0 THEN 'salesTax' ELSE 'none' END)::"TaxScheme"
+  FROM "Shop" h WHERE h.id = s."shopId";
 
 CREATE TABLE "Repayment" (
     "id" UUID NOT NULL,

@@ -63,7 +63,7 @@ export function fieldOf(schema: z.ZodType, way: Way, where: string): GraphQLFiel
       return { ...base, type: () => (def.check === 'number_format' ? Int : Float) };
     case 'enum': {
       if (!id) return { ...base, type: () => String };
-      const made = enumOf(id, def.entries ?? {});
+      const made = enumOf(id, def.entries ?? {}, metas.find((meta) => meta.id)?.description);
       return { ...base, type: () => made };
     }
     case 'literal':
@@ -82,12 +82,12 @@ export function fieldOf(schema: z.ZodType, way: Way, where: string): GraphQLFiel
   }
 }
 
-function enumOf(name: string, entries: Record<string, string>): object {
+function enumOf(name: string, entries: Record<string, string>, description?: string): object {
   let made = enums.get(name);
   if (!made) {
     made = { ...entries };
     enums.set(name, made);
-    registerEnumType(made, { name });
+    registerEnumType(made, { name, ...(description ? { description } : {}) });
   }
   return made;
 }

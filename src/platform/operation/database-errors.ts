@@ -10,6 +10,7 @@ const told: Record<string, { code: string; detail: string }> = {
   labour_one_place_at_a_time: { code: 'person-busy', detail: 'This person is already recorded at work during that time.' },
   one_standing_offer_a_job: { code: 'already-offered', detail: 'This machine is already offered; withdraw that offer first.' },
   one_standing_sale_a_job: { code: 'already-sold', detail: 'This machine is already sold; reverse that sale first.' },
+  one_standing_scrap_sale_a_machine: { code: 'already-sold', detail: 'What was left of this machine is already sold as scrap; reverse that first.' },
   ledger_reversal: { code: 'already-reversed', detail: 'Only an entry that is not itself a reversal can be reversed.' },
   LedgerEntry_shopId_reversesId_key: { code: 'already-reversed', detail: 'This entry has already been reversed.' },
   order_line_quantities: { code: 'too-many-received', detail: 'Received and cancelled together cannot exceed what was ordered.' },
