@@ -1,6 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { loads, moreThatFit, type RouteStep } from './capacity.js';
 import { forecastFrom } from './forecast.js';
+import { capacityOf } from './levers.js';
 import { planRecords, planTask } from './plan-fixtures.js';
 
 const step = (code: string, handsOnMinutes: number, after: string[] = [], cureMinutes = 0): RouteStep => ({
@@ -28,6 +29,16 @@ describe('how many more fit', () => {
 
   it('is none when the day has passed', () => {
     expect(moreThatFit({ records: planRecords(), route: [step('all', 480)], by: '2026-09-14' }).count).toBe(0);
+  });
+});
+
+describe('what would let more in', () => {
+  it('names with each change what it would loosen', () => {
+    const { fits, levers } = capacityOf({ records: planRecords({ places: [{ kind: 'cureRack', capacity: 1 }] }), routes: [[step('coat', 60, [], 36 * 60)]], by: '2026-09-18' });
+    expect(fits[0]!.count).toBe(2);
+    const [most] = [...levers].sort((a, b) => b.gained - a.gained);
+    expect(most).toMatchObject({ binds: 'the cure rack', change: 'two more places on the cure rack' });
+    expect(new Set(levers.map((one) => one.binds)).size).toBe(levers.length);
   });
 });
 
