@@ -116,6 +116,21 @@ describe('rescue', () => {
     expect((await get(`/stock?partId=${part.id}`)).items.map((one: Json) => [one.bin, one.source]).sort()).toEqual([['First Skid shoe', 'bought'], ['Off H-1', 'harvested']]);
   });
 
+  it('looks at donors of the models that the part is known to fit before others, whatever their kind', async () => {
+    on('2026-09-15');
+    const { line, machine } = await backOrdered('Idler pulley', { fits: ['singleStageThrower'], fitsModels: [{ maker: 'Pikestone', model: 'P-9' }] });
+    const unknown = await post('/machines', { kind: machine.kind, maker: 'Hallgrim', model: 'H-7', disposition: 'donor' });
+    const known = await post('/machines', { kind: 'twoStageThrower', maker: 'Pikestone', model: 'p-9', disposition: 'donor' });
+    await post('/machines', { kind: 'twoStageThrower', maker: 'Pikestone', model: 'P-10', disposition: 'donor' });
+    const donors = (await get(`/order-lines/${line.id}/rescue`)).options.filter((one: Json) => one.kind === 'donor');
+    const place = (one: Json) => donors.findIndex((donor: Json) => donor.machineId === one.id);
+    expect(donors[place(known)].why[0]).toContain('a model that it is known to fit');
+    expect(place(known)).toBeLessThan(place(unknown));
+    expect(donors.map((one: Json) => one.why[0]).join(' ')).not.toContain('P-10');
+    const { data } = await shop.graphql('helper', 'query ($id: ID!) { part(id: $id) { fits fitsModels { maker model } } }', { id: line.partId });
+    expect(data.part).toEqual({ fits: ['singleStageThrower'], fitsModels: [{ maker: 'Pikestone', model: 'P-9' }] });
+  });
+
   it('gives nothing but the exact equal for a part that is made to break', async () => {
     on('2026-09-15');
     const { part, line, machine } = await backOrdered('Auger shear bolt', { designedToFail: true });

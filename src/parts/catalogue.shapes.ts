@@ -13,6 +13,8 @@ export const SupplierChange = z.strictObject(SupplierCreate.partial().shape);
 /** A part's number in a maker's catalogue; a part may have several. */
 export const MakerNumber = shape('MakerNumber', { maker: text(80), number: text(80) }, 'A part\'s number in a maker\'s catalogue.');
 
+export const MachineModel = shape('MachineModel', { maker: text(80), model: text(80) }, 'A model of machine, as its plate names it.');
+
 const partFields = {
   name: text(120),
   family: text(60).meta({ description: 'What it is a kind of, such as belt, bearing or fastener: delivery times are learnt by it.' }),
@@ -20,6 +22,7 @@ const partFields = {
   fastener: text(120).nullish().meta({ description: 'For a fastener its designation, such as 5/16-18 x 1 hex, grade 5, zinc.' }),
   designedToFail: z.boolean().meta({ description: 'A shear pin or shear bolt: it is made to break, and only its exact equal may stand in for it.' }),
   fits: z.array(MachineKind).max(10),
+  fitsModels: z.array(MachineModel).max(100).meta({ description: 'Models it is known to fit: donors of these are looked at first.' }),
   reorderPoint: quantityOrNone.nullish().meta({ description: 'When fewer are free than this, it is time to order.' }),
   supersededById: id.nullish().meta({ scalar: 'ID', description: 'The part that the maker sells in its place now.' }),
   notes: longText.nullish(),
@@ -35,6 +38,7 @@ export const Part = shape(
     fastenerFacts: FastenerFacts.nullable(),
     designedToFail: z.boolean(),
     fits: z.array(MachineKind),
+    fitsModels: z.array(MachineModel),
     reorderPoint: z.number().nullable(),
     supersededById: id.nullable(),
     quantityOnHand: z.number(),
@@ -51,6 +55,7 @@ export const PartCreate = z.strictObject({
   makerNumbers: partFields.makerNumbers.default([]),
   designedToFail: partFields.designedToFail.default(false),
   fits: partFields.fits.default([]),
+  fitsModels: partFields.fitsModels.default([]),
 });
 export const PartChange = z.strictObject(z.object(partFields).partial().shape);
 

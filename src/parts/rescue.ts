@@ -92,18 +92,24 @@ async function fromBins(call: Call, { part, quantity }: Shortage, joint: Joint):
   });
 }
 
-/** Donors of a kind that the part fits; of the waiting machine's own model first. Whether the part is still on is for somebody to look. */
+/**
+ * Donors of a kind or of a model that the part fits; of the waiting machine's own model first, then of the other models it
+ * is known to fit. Whether the part is still on is for somebody to look.
+ */
 async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Promise<Candidate[]> {
   const waiting = await call.tx.machine.findFirst({ where: { jobs: { some: { id: needs[0].task.job.id } } } });
   const kinds = part.fits.length > 0 ? part.fits : waiting ? [waiting.kind] : [];
+  const models = part.fitsModels as { maker: string; model: string }[];
   const donors = await call.tx.machine.findMany({
-    where: { disposition: { in: ['donor', 'scrap'] }, retiredAt: null, kind: { in: kinds }, ...(waiting ? { id: { not: waiting.id } } : {}) },
+    where: { disposition: { in: ['donor', 'scrap'] }, retiredAt: null, OR: [{ kind: { in: kinds } }, ...models.map(modelled)], ...(waiting ? { id: { not: waiting.id } } : {}) },
     include: { harvests: { select: { stock: { where: { partId: part.id }, select: { quantity: true } } } } },
     orderBy: { createdAt: 'asc' },
   });
   const same = (donor: Presentable) => donor.maker === waiting?.maker && donor.model === waiting?.model;
+  const known = (donor: Presentable) => models.some((one) => alike(one.maker, donor.maker) && alike(one.model, donor.model));
+  const rank = (donor: Presentable): number => (same(donor) ? 2 : known(donor) ? 1 : 0);
   return donors
-    .sort((a, b) => Number(same(b)) - Number(same(a)))
+    .sort((a, b) => rank(b) - rank(a))
     .slice(0, 5)
     .map((donor): Candidate => {
       const harvested = donor.harvests.some((harvest) => harvest.stock.length > 0);
@@ -113,7 +119,7 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
         kind: 'donor',
         allowed,
         why: [
-          `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
+          `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
           ...(harvested ? ['Such parts were already taken off it.'] : []),
           ...(part.designedToFail ? ['It is made to break, and what a donor carries may not be its exact equal: somebody may have fitted another.'] : []),
         ],
@@ -124,6 +130,9 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
       };
     });
 }
+
+const alike = (a: string, b: string): boolean => a.trim().toLowerCase() === b.trim().toLowerCase();
+const modelled = ({ maker, model }: { maker: string; model: string }) => ({ maker: { equals: maker, mode: 'insensitive' as const }, model: { equals: model, mode: 'insensitive' as const } });
 
 /** Suppliers that such parts, or parts of the family, were ordered from before. */
 async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage): Promise<Candidate[]> {
