@@ -138,6 +138,20 @@ describe('a job\'s cost', () => {
     expect(briefing.jobs.find((job: Json) => job.jobId === odd.jobId)).toMatchObject({ cashCost: null, ask: null });
     expect(briefing.jobs.find((job: Json) => job.jobId === other.jobId)).toMatchObject({ cashCost: '70.00', ask: expect.any(String) });
     await shop.rest('owner', 'get', '/readiness').expect(200);
+    // One such amount can still be added up, but no price brings it back.
+    const large = await bought('60.00', { kind: 'twoStageThrower' });
+    await shop.within((call) => call.tx.ledgerEntry.create({ data: { shopId: shop.shopId, jobId: large.jobId, kind: 'other', amount: '95000000000', occurredOn: new Date('2026-09-15'), description: 'Slip' } }));
+    expect(await costOf(large.jobId)).toMatchObject({ cashCost: '95000000070.00' });
+    expect((await shop.rest('owner', 'get', `/jobs/${large.jobId}/price`).expect(422)).body).toMatchObject({ type: 'urn:frostwright:problem:out-of-reach', detail: expect.stringMatching(/Job \d+ cannot be reckoned with: .*too large.*ledger/) });
+    const again = await get('/briefing');
+    expect(again.jobs.find((job: Json) => job.jobId === large.jobId)).toMatchObject({ cashCost: '95000000070.00', ask: null });
+    expect(again.jobs.find((job: Json) => job.jobId === other.jobId).ask).toBe(data.b.price.ask);
+    expect((await get('/readiness')).jobs.find((job: Json) => job.jobId === large.jobId)).toMatchObject({ marginAtRisk: null });
+    // Sold, it tells nothing of what the next of its kind takes: the mean of the others, of whom there are none, counts.
+    await post('/comparables', { kind: 'twoStageThrower', maker: 'Hallgrim', condition: 4, priceKind: 'sold', price: '700.00', seenOn: '2026-09-10' });
+    await shop.within((call) => call.tx.job.update({ where: { id: large.jobId }, data: { outcome: 'sold', closedOn: new Date('2026-09-15') } }));
+    expect(await get('/bid?kind=twoStageThrower')).toMatchObject({ partsCost: '0.00', expected: { likely: expect.stringMatching(/^7\d\d\.\d\d$/) } });
+    await get('/briefing');
   });
 
   it('of a machine that nobody bought is its work alone', async () => {

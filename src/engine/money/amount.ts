@@ -23,8 +23,10 @@ export const Wide = Decimal.clone({ precision: 80, defaults: true });
 
 /** Whole digits a written amount may have. No machine or part costs as much in any currency; a slip of the hand does. */
 const MAX_WRITTEN_DIGITS = 9;
-/** Whole digits a sum may have; the database keeps sixteen digits, four of them decimals. */
-const MAX_WHOLE_DIGITS = 12;
+/** Whether an amount, as of older records, is larger than any that would be taken today. */
+export const isBeyondWriting = (amount: Decimal): boolean => amount.abs().greaterThanOrEqualTo(new Decimal(10).pow(MAX_WRITTEN_DIGITS));
+/** Whole digits a sum may have, as many as a reply shows; the database keeps sixteen digits, four of them decimals. */
+const MAX_WHOLE_DIGITS = 11;
 const LIMIT = new Decimal(10).pow(MAX_WHOLE_DIGITS);
 
 /**

@@ -1,6 +1,6 @@
 /** Money: amounts in the minor unit, allocation, cost of a job, margin, tax. Data in, data out. */
 export { currencyCodes, minorUnits } from './currency.js';
-export { formatAmount, parseAmount, roundAmount, type Amount, type RoundingMode } from './amount.js';
+export { formatAmount, isBeyondWriting, parseAmount, roundAmount, type Amount, type RoundingMode } from './amount.js';
 export { allocate, allocateEqually } from './allocate.js';
 export { landedForReceipt, landLines, splitAcquisition, type GoodsLine, type LandedLine, type SpreadMethod } from './spread.js';
 export { harvestBasis, type HarvestBasis, type HarvestedPart } from './harvest.js';
