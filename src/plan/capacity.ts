@@ -97,26 +97,24 @@ export function loads(forecast: Forecast, by: string): Load[] {
   return problem.resources.map((resource) => {
     let usedMinutes = 0;
     let waitedMinutes = 0;
-    let absentMinutes = 0;
     for (const scheduled of forecast.schedule.tasks) {
       const amount = tasks.get(scheduled.id)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
-      const minutes = amount * overlap(scheduled.worked, from, until);
-      if (scheduled.jobId === undefined) absentMinutes += minutes;
-      else usedMinutes += minutes;
+      usedMinutes += amount * overlap(scheduled.worked, from, until);
       let reached = from;
       for (const reason of scheduled.why) {
         if (reason.kind === 'resource' && reason.resourceId === resource.id) waitedMinutes += Math.max(0, Math.min(until, reason.untilMinutes) - reached);
         reached = Math.max(reached, reason.untilMinutes);
       }
     }
-    const openMinutes = openOf(resource, from, until) - absentMinutes;
+    const openMinutes = openOf(resource, from, until);
     return { resource: resource.id, usedMinutes, openMinutes, usedShare: openMinutes > 0 ? usedMinutes / openMinutes : 0, waitedMinutes };
   });
 }
 
 function openOf(resource: Resource, from: number, until: number): number {
   if (until <= from) return 0;
-  return resource.capacity * (resource.calendar ? overlap(resource.calendar, from, until) : until - from);
+  const missing = (resource.reductions ?? []).reduce((sum, { amount, ...span }) => sum + amount * overlap([span], from, until), 0);
+  return resource.capacity * (resource.calendar ? overlap(resource.calendar, from, until) : until - from) - missing;
 }
 
 function overlap(intervals: readonly Interval[], from: number, until: number): number {

@@ -140,3 +140,12 @@ describe('what if', () => {
     expect(ask({ extraPlace: 'cureRack' }).jobs.every((job) => job.meanDays === 0 && job.soonerShare === 0 && job.laterShare === 0)).toBe(true);
   });
 });
+
+describe('the load of a shop whose second person is in for half a day', () => {
+  it('is what is worked, of the hours in which somebody is there', () => {
+    const people = [{ id: 'a', name: 'A', weeklyHours: [] }, { id: 'b', name: 'B', weeklyHours: [{ weekday: 2, opens: '09:00', closes: '13:00' }] }];
+    // On Tuesday from nine to five A is in for eight hours and B for four; eight of the twelve are worked.
+    const { resources } = odds(planRecords({ people, tasks: [planTask({ id: 'one', handsOnMinutes: 480 })] }));
+    expect(resources.find((one) => one.resource === 'people')).toEqual({ resource: 'people', load: 0.6667, boundShare: 0 });
+  });
+});

@@ -57,8 +57,7 @@ describe('people', () => {
     expect(people.capacity).toBe(2);
     // Tuesday from nine, when Mira comes, to eight, when Odran goes.
     expect(people.calendar![0]).toEqual({ startMinutes: 540, endMinutes: 1200 });
-    const absences = problem.tasks.filter((task) => task.id.startsWith('absence/'));
-    expect(absences.slice(0, 3).map((task) => [task.fixed!.startMinutes, task.fixed!.finishMinutes, task.demands[0]!.amount])).toEqual([
+    expect(people.reductions!.slice(0, 3).map((one) => [one.startMinutes, one.endMinutes, one.amount])).toEqual([
       [540, 720, 1],
       [1020, 1200, 1],
       [DAY + 540, DAY + 1020, 1],
@@ -80,7 +79,7 @@ describe('people', () => {
   it('who is off are missing for that day alone', () => {
     const off = buildProblem(two({ daysOff: [{ personId: 'mira', fromDay: '2026-09-15', toDay: '2026-09-15' }] })).problem;
     expect(off.resources.find((resource) => resource.id === 'people')!.calendar![0]).toEqual({ startMinutes: noon, endMinutes: 1200 });
-    expect(off.tasks.find((task) => task.id === 'absence/0')!.fixed).toEqual({ startMinutes: noon, finishMinutes: 1200 });
+    expect(off.resources.find((resource) => resource.id === 'people')!.reductions![0]).toEqual({ startMinutes: noon, endMinutes: 1200, amount: 1 });
   });
 
   it('in a shop that has entered nobody are one person with the shop\'s hours', () => {

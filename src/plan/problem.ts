@@ -114,7 +114,7 @@ export interface BuiltProblem {
 export function buildProblem(records: PlanRecords, options: { awaited: boolean } = { awaited: true }): BuiltProblem {
   const local = LocalMinutes.of(records.today, records.timeZone);
   const nowMinutes = Math.max(0, local.ofInstant(records.now));
-  const { resources, absences } = staff(records, local);
+  const resources = [staff(records, local)];
   for (const kind of ['bench', 'sprayArea', 'cureRack'] as const) {
     const capacity = records.places.filter((place) => place.kind === kind).reduce((sum, place) => sum + place.capacity, 0);
     if (capacity > 0) resources.push({ id: kind, capacity });
@@ -132,7 +132,7 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
       horizonMinutes: local.midnight(HORIZON_DAYS),
       nowMinutes,
       resources,
-      tasks: [...tasks, ...absences],
+      tasks,
       jobs: records.jobs.map((job) => jobOf(job, records.season, local, nowMinutes)),
       weather: [paintWeatherOf(records.paintWindows, local)],
     },
@@ -171,8 +171,8 @@ export function lastReadyMinute(day: string | null, marginDays: number, local: L
   return day === null ? Infinity : local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
-/** The people as one resource. Where not all of them are in, the missing ones are taken up by an absence. */
-function staff(records: PlanRecords, local: LocalMinutes): { resources: Resource[]; absences: Task[] } {
+/** The people as one resource, open while anybody is in and reduced while not all of them are. */
+function staff(records: PlanRecords, local: LocalMinutes): Resource {
   // A shop that has entered nobody yet is taken to be one person with the shop's hours.
   const people = records.people.length > 0 ? records.people : [{ id: '', name: '', weeklyHours: records.openingHours }];
   const calendars = people.map((person) =>
@@ -190,17 +190,8 @@ function staff(records: PlanRecords, local: LocalMinutes): { resources: Resource
     if (last && last.endMinutes === startMinutes) last.endMinutes = endMinutes;
     else calendar.push({ startMinutes, endMinutes });
   }
-  const absences = open
-    .filter((level) => level.open < people.length)
-    .map((level, index): Task => ({
-      id: `absence/${index}`,
-      durationMinutes: level.endMinutes - level.startMinutes,
-      demands: [{ resourceId: PEOPLE, amount: people.length - level.open }],
-      pausable: false,
-      predecessors: [],
-      fixed: { startMinutes: level.startMinutes, finishMinutes: level.endMinutes },
-    }));
-  return { resources: [{ id: PEOPLE, capacity: people.length, calendar }], absences };
+  const reductions = open.filter((level) => level.open < people.length).map((level) => ({ startMinutes: level.startMinutes, endMinutes: level.endMinutes, amount: people.length - level.open }));
+  return { id: PEOPLE, capacity: people.length, calendar, reductions };
 }
 
 interface Surroundings {

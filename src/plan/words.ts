@@ -69,8 +69,8 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
     case 'window':
       return `waits for weather fit for paint, likely ${until}`;
     case 'resource': {
-      // The last one is the one that let it in; where that is an absence, nobody is to be named.
-      const holder = naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
+      // The last one is the one that let it in; where somebody came back to work, nobody is to be named.
+      const holder = reason.untilBack ? undefined : naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
       const held = holder ? `, held by ${holder.name.toLowerCase()} on job ${holder.jobNumber}` : '';
       return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId}${held}`;
     }

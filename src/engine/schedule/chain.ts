@@ -74,16 +74,24 @@ export class ChainCounter {
     }
   }
 
+  /** Open minutes of resource `r` from now until then, times its units, less those that are missing meanwhile. */
+  private openUntil(r: number, then: number): number {
+    const { resourceCalendar, capacity, now, reductions } = this.generator.compiled;
+    const calendar = resourceCalendar[r];
+    const open = (from: number, until: number): number => (until <= from ? 0 : calendar ? calendar.openBefore(until) - calendar.openBefore(from) : until - from);
+    let minutes = open(now, then) * capacity[r]!;
+    for (const { resource, start, finish, amount } of reductions) if (resource === r) minutes -= amount * open(Math.max(now, start), Math.min(then, finish));
+    return minutes;
+  }
+
   /** Adds up the use of each resource and notes which task ends when on it, in the resource's own open minutes. */
   private noteEnds(makespan: number): void {
-    const { resourceCalendar, capacity, now } = this.generator.compiled;
     const { used, open } = this;
     this.ends.clear();
     used.set(this.usedAlready);
     for (let k = 0; k < open.length; k++) this.note(open[k]!, this.ends, used);
     for (let r = 0; r < used.length; r++) {
-      const calendar = resourceCalendar[r];
-      const minutes = (calendar ? calendar.openBefore(makespan) - calendar.openBefore(now) : makespan - now) * capacity[r]!;
+      const minutes = this.openUntil(r, makespan);
       if (minutes > 0) this.load[r] = this.load[r]! + used[r]! / minutes;
     }
   }

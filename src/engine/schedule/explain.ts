@@ -19,7 +19,8 @@ export type Reason =
    * Others hold the resource, or too much of it is away; nobody is named when that alone is the reason. The last one named
    * is the one that let the task in when it ended.
    */
-  | { kind: 'resource'; resourceId: string; heldBy: string[]; untilMinutes: number }
+  /** `untilBack`: it ended when units that had been missing came back, not when another task did. */
+  | { kind: 'resource'; resourceId: string; heldBy: string[]; untilBack?: true; untilMinutes: number }
   /** Held back so that a follower can start inside its near window. */
   | { kind: 'held'; forTaskIds: string[]; untilMinutes: number };
 
@@ -82,7 +83,10 @@ export function explain(generator: ScheduleGenerator, list: Int32Array, near: Ui
   } finally {
     generator.trace = null;
   }
-  for (const { task, resource, from, reason } of waits) reason.heldBy = holders(generator, task, resource, from, reason.untilMinutes);
+  for (const { task, resource, from, reason } of waits) {
+    reason.heldBy = holders(generator, task, resource, from, reason.untilMinutes);
+    if (endedByReturn(generator, reason.heldBy, resource, from, reason.untilMinutes)) reason.untilBack = true;
+  }
   return reasons;
 }
 
@@ -123,6 +127,13 @@ function pushSitting(compiled: Compiled, i: number, from: number, until: number,
 function windowReason(compiled: Compiled, i: number, until: number): Reason {
   const { weatherId } = compiled.tasks[i]!;
   return { kind: 'window', ...(weatherId === undefined ? {} : { weatherId }), untilMinutes: until };
+}
+
+/** Whether missing units of resource `r` came back later than the last of the holders ended, but in time. */
+function endedByReturn({ compiled, finish }: ScheduleGenerator, heldBy: readonly string[], r: number, from: number, until: number): boolean {
+  const back = Math.max(-1, ...compiled.reductions.filter((one) => one.resource === r && one.finish > from && one.finish <= until).map((one) => one.finish));
+  const freed = Math.max(-1, ...heldBy.map((id) => finish[compiled.indexOf.get(id)!]!).filter((end) => end <= until));
+  return back > freed;
 }
 
 /** Other tasks on resource `r` inside `[from, until)`: those that go on beyond it first, then in the order in which they end. */

@@ -146,7 +146,7 @@ describe('refusals', () => {
     const file = task('file', 30, { demands: [{ resourceId: 'pair', amount: 1 }] });
     const schedule = makeSchedule(shop([lift, file], { resources }));
     expect(schedule.tasks.map((t) => [t.id, t.startMinutes])).toEqual([['file', 0], ['lift', 300]]);
-    expect(schedule.tasks[1]!.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'pair', heldBy: ['file'], untilMinutes: 300 });
+    expect(schedule.tasks[1]!.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'pair', heldBy: ['file'], untilBack: true, untilMinutes: 300 });
   });
 
   it('says which task can never fit and why, or lists it when a partial plan is wanted', () => {
