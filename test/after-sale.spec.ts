@@ -182,8 +182,11 @@ describe('work under warranty', () => {
     await my.post('/ledger-entries', { jobId: id, kind: 'consumable', amount: '18.50', description: 'Belt' });
     // Planned: its task stands on the bench list.
     expect(JSON.stringify(await my.get('/plan/bench'))).toContain(task.id);
+    const stock = await my.post('/jobs', { machineId: (await my.post('/machines', { kind: 'twoStageThrower', maker: 'Norvane', model: 'Drift' })).id });
+    await my.post('/tasks', { jobId: stock.id, code: 'belt', name: 'New belt', kind: 'repair', handsOnMinutes: 60, leastMinutes: 45, mostMinutes: 90 });
     // No stock: not made ready for the snow, not priced, offered or sold.
-    expect(JSON.stringify(await my.get('/readiness'))).not.toContain(id);
+    const readiness = JSON.stringify(await my.get('/readiness'));
+    expect([readiness.includes(stock.id), readiness.includes(id)]).toEqual([true, false]);
     expect((await my.get(`/jobs/${id}/forecast`)).jobId).toBe(id);
     expect((await my.shop.rest('owner', 'get', `/jobs/${id}/price`).expect(422)).body.type).toMatch(/not-for-sale$/);
     await my.makeSafe(id);

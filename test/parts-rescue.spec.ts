@@ -127,6 +127,9 @@ describe('rescue', () => {
     expect(donors[place(known)].why[0]).toContain('a model that it is known to fit');
     expect(place(known)).toBeLessThan(place(unknown));
     expect(donors.map((one: Json) => one.why[0]).join(' ')).not.toContain('P-10');
+    // What went to the scrapyard has no parts any more.
+    await post('/scrap-sales', { machineId: known.id, proceeds: '5.00' });
+    expect((await get(`/order-lines/${line.id}/rescue`)).options.filter((one: Json) => one.machineId === known.id)).toEqual([]);
     const { data } = await shop.graphql('helper', 'query ($id: ID!) { part(id: $id) { fits fitsModels { maker model } } }', { id: line.partId });
     expect(data.part).toEqual({ fits: ['singleStageThrower'], fitsModels: [{ maker: 'Pikestone', model: 'P-9' }] });
   });

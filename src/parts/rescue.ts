@@ -101,7 +101,7 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
   const kinds = part.fits.length > 0 ? part.fits : waiting ? [waiting.kind] : [];
   const models = part.fitsModels as { maker: string; model: string }[];
   const donors = await call.tx.machine.findMany({
-    where: { disposition: { in: ['donor', 'scrap'] }, retiredAt: null, OR: [{ kind: { in: kinds } }, ...models.map(modelled)], ...(waiting ? { id: { not: waiting.id } } : {}) },
+    where: { disposition: { in: ['donor', 'scrap'] }, retiredAt: null, scrapSales: { none: { reversedOn: null } }, OR: [{ kind: { in: kinds } }, ...models.map(modelled)], ...(waiting ? { id: { not: waiting.id } } : {}) },
     include: { harvests: { select: { stock: { where: { partId: part.id }, select: { quantity: true } } } } },
     orderBy: { createdAt: 'asc' },
   });
