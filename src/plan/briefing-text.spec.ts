@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { briefingText } from './briefing-text.js';
 
-const job = { jobId: 'a', number: 7, title: 'Norvane N-21', state: 'inWork', p50Day: '2026-12-10', p80Day: '2026-12-19', chanceBeforeSnow: 0.8, waitsFor: null, cashCost: '10', fullCost: '20.5', ask: '300' };
+const job = { jobId: 'a', number: 7, title: 'Norvane N-21', state: 'inWork', p50Day: '2026-12-10', p80Day: '2026-12-19', chanceBeforeSnow: 0.8, waitsFor: null, cashCost: '10', fullCost: '20.5', ask: '300', askBasedOn: 'comparables' };
 const capacity = (moreThatFit: number | null, lastFinishedOn: string | null, nextWouldFinishOn: string | null) => [{ kind: 'singleStageThrower', routeName: 'Route', moreThatFit, lastFinishedOn, nextWouldFinishOn }];
 const briefing = {
   shopName: 'Alder Lane', currency: 'CAD', today: '2026-11-25', bench: { day: '2026-11-25', tasks: [], note: 'No open job has a task left to do.' }, jobs: [job], bids: [],
@@ -14,6 +14,13 @@ describe('the briefing at the prompt', () => {
     const row = lineOf(briefingText(briefing), '7 ');
     expect(row.split(/\s{2,}/)).toEqual(['7', 'Norvane N-21', 'in work', '2026-12-10', '2026-12-19', '80 %', '10.00', '20.50', '300.00']);
     expect(lineOf(briefingText({ ...briefing, jobs: [{ ...job, state: 'finished' }] }), '7 ')).toMatch(/finished\s+done\s+80 %/);
+  });
+
+  it('marks an ask that only costs speak for', () => {
+    expect(briefingText(briefing)).not.toContain('*');
+    const text = briefingText({ ...briefing, jobs: [{ ...job, askBasedOn: 'cost' }, { ...job, number: 8 }] });
+    expect([lineOf(text, '7 '), lineOf(text, '8 ')].map((row) => row.split(/\s{2,}/).at(-1))).toEqual(['300.00*', '300.00']);
+    expect(lineOf(text, '*')).toBe('* What it must bring back, not what buyers pay: no price of such a machine is on record.');
   });
 
   it('does not let those that fit be read as done on the day of the one that does not', () => {

@@ -52,7 +52,7 @@ export function briefingText(briefing: Presentable): string {
         percent(job.chanceBeforeSnow),
         money(job.cashCost),
         money(job.fullCost),
-        money(job.ask),
+        `${money(job.ask)}${job.askBasedOn === 'cost' ? '*' : ''}`,
         short(job.waitsFor ?? '', 38),
       ]);
     }
@@ -61,6 +61,7 @@ export function briefingText(briefing: Presentable): string {
       '  Likely by: an even chance to be finished by then; 4 in 5 by: the day to promise.',
       '  Ready: the chance that it is finished before the first snow, less the shop\'s margin of days.',
     );
+    if (briefing.jobs.some((job: Presentable) => job.askBasedOn === 'cost')) lines.push('  * What it must bring back, not what buyers pay: no price of such a machine is on record.');
   }
 
   lines.push('', '5. What to pay for the next one, at most');

@@ -22,8 +22,9 @@ export async function readBriefing(call: Call): Promise<Presentable> {
   const forecasts = await forecastsOf(call, plan);
   const jobIds = forecasts.map((one) => one.jobId);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
-  const costs = new Map((await jobCosts(call, jobIds)).map((cost) => [cost.jobId, cost]));
-  const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, new Map(forecasts.map((one) => [one.jobId, one.p50Day])));
+  const likelyDays = new Map(forecasts.map((one) => [one.jobId, one.p50Day]));
+  const costs = new Map((await jobCosts(call, jobIds, likelyDays)).map((cost) => [cost.jobId, cost]));
+  const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, likelyDays);
   const readiness = await readReadiness(call, prices);
   const bids: Presentable[] = [];
   // Reckoned from prices, which a helper's key is not shown: neither are the words.
@@ -50,6 +51,7 @@ export async function readBriefing(call: Call): Promise<Presentable> {
         cashCost: cost?.statement.cashCost ?? null,
         fullCost: cost?.statement.fullCost ?? null,
         ask: prices.get(one.jobId)?.ask ?? null,
+        askBasedOn: prices.get(one.jobId)?.basedOn ?? null,
       };
     }),
     bids,

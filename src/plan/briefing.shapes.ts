@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import { MachineKind } from '../intake/intake.shapes.js';
 import { day, id, priced, shape } from '../platform/shapes.js';
+import { PriceBasis } from '../resale/price.shapes.js';
 import { JobState } from '../work/work.shapes.js';
 import { BenchList, CapacityByKind } from './plan.shapes.js';
 
@@ -20,6 +21,7 @@ export const BriefingJob = shape(
     cashCost: priced,
     fullCost: priced,
     ask: priced,
+    askBasedOn: PriceBasis.nullable().meta({ description: 'Null without an ask.' }),
   },
   'One open job at a glance.',
 );
