@@ -39,7 +39,7 @@ function askedSeason(weather: StationWeather, { thresholdMillimetres, today, sea
 }
 
 export interface SnowOutlook {
-  /** Null when there is no station with records; then nothing below is known. */
+  /** Null when no station has snowfall on record; then nothing below is known. */
   stationName: string | null;
   seasonLabel: string | null;
   /** The year in which the season asked about begins. */
@@ -73,7 +73,7 @@ export const unknownSnow = (thresholdMillimetres: number): SnowOutlook => ({
   quantileDays: [],
   curve: [],
   sample: [],
-  why: ['There is no weather station with records, so nothing is known about the first snow.'],
+  why: ['No weather station has daily snowfall on record, so nothing is known about the first snow.'],
 });
 
 export const snowOutlookOf = (question: SnowQuestion): SnowOutlook => outlookAndSeasons(question).outlook;

@@ -1,7 +1,7 @@
 /** The stretches of time in which a coat may go on: one expected set, and one for each weather year. Pure. */
 import { paintDay, paintDays, STEP_MINUTES, weatherPath, weatherYears, type MinuteSpan, type PaintDayRefusal, type PaintSettings, type StationDay } from '../engine/weather/index.js';
 import { dayAt, numberOfDay } from '../platform/days.js';
-import { outlookAndSeasons, type SnowQuestion } from './first-snow.js';
+import { outlookAndSeasons, type SnowOutlook, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { unpacked, type PackedWeather, type StationWeather } from './station-record.js';
 
@@ -112,9 +112,15 @@ export function paintYearsOf({ weather, forecast, fromDay, toDay, settings, time
   const { outlook, asked } = outlookAndSeasons(snow);
   const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
   const spansOn = spansIn(timeZone, settings.leastWindowMinutes);
-  return weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDay }) => ({
+  const tied = weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDay }) => ({ sourceYear, firstSnowDay: eventDay }));
+  return (tied.length > 0 ? tied : paired(weatherYears(record, horizon).usable, outlook.sample)).map(({ sourceYear, firstSnowDay }) => ({
     sourceYear,
-    firstSnowDay: outlook.happenedDay ?? eventDay,
+    firstSnowDay: outlook.happenedDay ?? firstSnowDay,
     windows: paintDays(weatherPath(record, horizon, sourceYear, forecast), fromDay, toDay, settings).flatMap(({ day, windows }) => spansOn(day, windows)),
   }));
+}
+
+/** Where the stations that tell of air and of snow have no year in common, their years are put together in order. */
+function paired(years: readonly { sourceYear: number }[], winters: SnowOutlook['sample']) {
+  return winters.length === 0 ? [] : years.map(({ sourceYear }, k) => ({ sourceYear, firstSnowDay: winters[k % winters.length]!.firstSnowDay }));
 }
