@@ -141,6 +141,7 @@ describe('a machine that comes back', () => {
     const { body } = await my.shop.rest('owner', 'post', `/jobs/${jobId}/reopenings`, {}, { version: (await my.get(`/jobs/${jobId}`)).version }).expect(409);
     expect(body.type).toMatch(/returned$/);
 
+    expect((await my.post('/jobs', { machineId, openedOn: '2026-09-29' }, 422)).errors[0].detail).toContain('came back from its buyer on 2026-09-30');
     const again = await my.post('/jobs', { machineId });
     expect((await my.post(`/repayments/${repayment.id}/reversal`, { reason: 'x' }, 409)).type).toMatch(/worked-on-since$/);
     // What it was bought for is still to be earned: the price advice knows it, though the first job bears it.
@@ -203,8 +204,14 @@ describe('work under warranty', () => {
     expect((await my.close(id, 'handedBack')).state).toBe('handedBack');
     await my.shop.rest('owner', 'post', `/jobs/${id}/reopenings`, {}, { version: (await my.get(`/jobs/${id}`)).version }).expect(200);
     expect((await my.post('/repayments', { saleId: (await my.get(`/sales?jobId=${jobId}`)).items[0].id, amount: '200.00', machineReturned: true, reason: 'x' }, 409)).type).toMatch(/job-open$/);
+    my.shop.clock.now = new Date('2026-09-25T13:00:00Z');
     await my.close(id, 'handedBack');
     expect((await my.get(`/jobs/${jobId}`)).state).toBe('sold');
+    const { items } = await my.get(`/sales?jobId=${jobId}`);
+    const back = { saleId: items[0].id, amount: '200.00', machineReturned: true, reason: 'x' };
+    expect((await my.post('/repayments', { ...back, repaidOn: '2026-09-24' }, 422)).errors[0].pointer).toBe('/repaidOn');
+    await my.post('/repayments', back);
+    my.shop.clock.now = new Date('2026-09-15T13:00:00Z');
   });
 
   it('is for what was sold only', async () => {

@@ -38,6 +38,8 @@ async function takeBack(call: Call, sale: Presentable, job: Presentable, day: st
   await lock(call, 'Machine', [job.machineId]);
   const open = await call.tx.job.findFirst({ where: { machineId: job.machineId, closedOn: null, retiredAt: null } });
   if (open) throw new Conflict('job-open', `The machine is on job ${open.number}; close that one first, as it was for its buyer.`);
+  const last = await call.tx.job.findFirst({ where: { machineId: job.machineId, retiredAt: null, closedOn: { gt: asDate(day) } }, orderBy: { closedOn: 'desc' } });
+  if (last) throw new Invalid([{ detail: `lies before the machine was handed back with job ${last.number} on ${asDay(last.closedOn!)}`, pointer: '/repaidOn' }]);
   await call.tx.job.update({ where: { id: job.id }, data: { outcome: 'returned', version: { increment: 1 } } });
   await call.tx.sale.update({ where: { id: sale.id }, data: { returnedOn: asDate(day) } });
 }

@@ -45,6 +45,8 @@ export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
   // Or the days between would be counted on both.
   const last = await call.tx.job.findFirst({ where: { machineId: machine.id, retiredAt: null, closedOn: { gt: asDate(openedOn) } }, orderBy: { closedOn: 'desc' } });
   if (last) throw new Invalid([{ detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedOn!)}`, pointer: '/openedOn' }]);
+  const returned = await call.tx.sale.findFirst({ where: { job: { machineId: machine.id }, reversedOn: null, returnedOn: { gt: asDate(openedOn) } }, orderBy: { returnedOn: 'desc' } });
+  if (returned) throw new Invalid([{ detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedOn!)}`, pointer: '/openedOn' }]);
   const job = await call.tx.job.create({
     data: {
       shopId: call.shop.id,
