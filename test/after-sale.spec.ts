@@ -121,6 +121,19 @@ describe.each([
   });
 });
 
+describe('a purchase price corrected after the sale', () => {
+  // 20 % on 300 − 100: 33.33. Bought for 40 as it turns out: on 300 − 40 it had been 43.33, on 260 − 40 it is 36.67; 6.66 goes back.
+  it('is what the tax is then reckoned from', async () => {
+    const my = await open({ currency: 'EUR', taxScheme: 'marginScheme', taxRatePercent: 20 });
+    const { jobId, saleId, machineId } = await my.sold('100.00', '300.00');
+    const { acquisitionId } = await my.get(`/machines/${machineId}`);
+    await my.shop.rest('owner', 'patch', `/acquisitions/${acquisitionId}`, { price: '40.00' }, { version: (await my.get(`/acquisitions/${acquisitionId}`)).version }).expect(200);
+    expect((await my.post('/repayments', { saleId, amount: '40.00', reason: 'A scratch' })).taxBack).toBe('6.66');
+    expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({ taxDue: '36.67', cashMargin: '183.33' });
+    await my.end();
+  });
+});
+
 describe('a machine that comes back', () => {
   let my: Opened;
   beforeAll(async () => {

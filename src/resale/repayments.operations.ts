@@ -1,4 +1,5 @@
 /** Money paid back to a buyer, with or without the machine coming back: the tax is reckoned anew on what the buyer finally paid. */
+import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
@@ -21,16 +22,21 @@ async function lockSale(call: Call, saleId: string): Promise<{ sale: Presentable
   return { sale: await findOne(call.tx.sale, 'sale', saleId), job };
 }
 
-/** Writes how much of the price has been paid back in all, and the tax on the rest. @returns the sale's row */
-async function settle(call: Call, sale: Presentable, repaid: string, reason: string): Promise<Presentable> {
+/** The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for as it is now known. */
+async function taxOnKept(call: Call, sale: Presentable, repaid: Decimal): Promise<Decimal> {
   const { purchasePrice } = (await purchaseOf(call, [sale.jobId])).get(sale.jobId)!;
-  const { tax } = taxOnSale(taxSchemeOf(sale as Parameters<typeof taxSchemeOf>[0]), figure(sale.price).minus(repaid), purchasePrice, call.shop.currency);
+  return taxOnSale(taxSchemeOf(sale as Parameters<typeof taxSchemeOf>[0]), figure(sale.price).minus(repaid), purchasePrice, call.shop.currency).tax;
+}
+
+/** Writes how much of the price has been paid back in all, and the tax on the rest. */
+async function settle(call: Call, sale: Presentable, repaid: Decimal, reason: string): Promise<void> {
+  const tax = await taxOnKept(call, sale, repaid);
   if (sale.taxScheme === 'marginScheme' && !tax.equals(figure(sale.taxCollected))) {
     const booked = await call.tx.ledgerEntry.findFirst({ where: { sourceId: sale.id, kind: 'tax', reversesId: null, reversedBy: null } });
     if (booked) await reverseEntry(call, booked.id, reason);
     if (tax.greaterThan(0)) await writeEntry(call, { jobId: sale.jobId, kind: 'tax', amount: tax.toString(), occurredOn: call.today, description: 'Tax on the margin that is left', sourceId: sale.id });
   }
-  return call.tx.sale.update({ where: { id: sale.id }, data: { repaid, taxCollected: tax.toString() } });
+  await call.tx.sale.update({ where: { id: sale.id }, data: { repaid: repaid.toString(), taxCollected: tax.toString() } });
 }
 
 async function takeBack(call: Call, sale: Presentable, job: Presentable, day: string): Promise<void> {
@@ -63,14 +69,15 @@ async function repay(call: Call, input: z.output<typeof RepaymentCreate>): Promi
   if (amount.greaterThan(kept)) throw new Invalid([{ detail: `is more than the ${kept.toFixed()} that the buyer has paid and not got back`, pointer: '/amount' }]);
   const repaidOn = pastDay(call, input.repaidOn, '/repaidOn', asDay(sale.soldOn));
   if (input.machineReturned) await takeBack(call, sale, job, repaidOn);
-  const settled = await settle(call, sale, figure(sale.repaid).plus(amount).toString(), input.reason);
+  const repaid = figure(sale.repaid).plus(amount);
+  await settle(call, sale, repaid, input.reason);
   const repayment = await call.tx.repayment.create({
     data: {
       shopId: call.shop.id,
       saleId: sale.id,
       repaidOn: asDate(repaidOn),
       amount: amount.toString(),
-      taxBack: figure(sale.taxCollected).minus(figure(settled.taxCollected)).toString(),
+      taxBack: (await taxOnKept(call, sale, figure(sale.repaid))).minus(await taxOnKept(call, sale, repaid)).toString(),
       machineReturned: input.machineReturned,
       reason: input.reason,
     },
@@ -89,7 +96,7 @@ async function reverseRepayment(call: Call, { id: repaymentId, reason }: z.outpu
   if (repayment.machineReturned) await giveAgain(call, sale, job);
   const booked = await call.tx.ledgerEntry.findFirst({ where: { sourceId: repayment.id, reversesId: null } });
   if (booked) await reverseEntry(call, booked.id, reason);
-  await settle(call, sale, figure(sale.repaid).minus(figure(repayment.amount)).toString(), reason);
+  await settle(call, sale, figure(sale.repaid).minus(figure(repayment.amount)), reason);
   return call.tx.repayment.update({ where: { id: repayment.id }, data: { reversedOn: asDate(call.today) } });
 }
 
