@@ -33,6 +33,8 @@ export interface JobCostFacts {
   statement: CostStatement;
   /** Present once sold, though the machine may have come back since. */
   sold: { price: Decimal; repaid: Decimal; tax: Decimal; gainOnPurchase: Decimal | null; returnedOn: string | null } | null;
+  /** Numbers of the jobs that followed under warranty. */
+  warrantyJobs: number[];
   /** What it has earned, once sold; a warranty job earns nothing and has a loss from its first cost. */
   margin: MarginStatement | null;
   labourMinutes: number;
@@ -62,11 +64,12 @@ export async function jobCosts(call: Call, jobIds: string[], expected?: Expected
 export async function reckonCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, JobCostFacts | Refused>> {
   if (jobIds.length === 0) return new Map();
   const shop = await readShop(call);
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, number: true, purpose: true, closedOn: true, retiredAt: true } });
+  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, number: true, machineId: true, purpose: true, closedOn: true, retiredAt: true } });
   const purchases = await purchaseOf(call, jobIds);
   const labour = await labourByJob(call, jobIds);
   const ledger = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: jobIds } }, select: { jobId: true, kind: true, amount: true } });
   const sales = await call.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedOn: null } });
+  const warranty = await call.tx.job.findMany({ where: { purpose: 'warranty', retiredAt: null, machine: { jobs: { some: { id: { in: sales.map((sale) => sale.jobId) } } } } }, select: { number: true, machineId: true, openedOn: true }, orderBy: { number: 'asc' } });
   // What was left undone when a job was closed costs nothing any more.
   const openIds = jobs.filter((job) => job.closedOn === null && job.retiredAt === null).map((job) => job.id);
   const open = await tasksToDo(call, openIds);
@@ -117,6 +120,7 @@ export async function reckonCosts(call: Call, jobIds: string[], expected?: Expec
       refunds,
       statement,
       sold: sold?.sale ?? null,
+      warrantyJobs: warranty.filter((one) => sale && one.machineId === job.machineId && one.number > job.number && one.openedOn <= (sale.returnedOn ?? one.openedOn)).map((one) => one.number),
       margin: sold ? marginStatement(statement, sold.net, currency) : job.purpose === 'warranty' ? marginStatement(statement, '0', currency) : null,
       labourMinutes,
       spaceDays,
@@ -181,6 +185,7 @@ export function presentCost(facts: JobCostFacts): Presentable {
     ...(sold?.repaid.greaterThan(0) ? [`${sold.repaid.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`] : []),
     ...(sold?.returnedOn ? [`the machine came back on ${sold.returnedOn}: what it is sold for after that is on its next job`] : []),
     ...(margin ? [margin.why] : []),
+    ...(facts.warrantyJobs.length > 0 ? [`work under warranty followed, a loss of its own on job ${facts.warrantyJobs.join(', ')}; the machine's result has both`] : []),
   ];
   return {
     jobId: facts.jobId,
