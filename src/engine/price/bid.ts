@@ -103,7 +103,7 @@ export function highestBid(input: BidInput): Bid {
           ? `not even as a gift: ${LIMIT_WORDS[bindingLimit]} would want ${amount.negated().toFixed()} ${currency} on top of the machine`
           : `not even as a gift: ${LIMIT_WORDS[bindingLimit]} cannot be met at any price`,
       `finished it is expected to leave ${roundAmount(net, currency).toFixed()} net by ${input.sale.deadline}, after ${input.refurbishment.expected.toFixed()} to finish (one time in ten over ${input.refurbishment.p90.toFixed()}) and ${haul.toFixed()} haul`,
-      `${hours.toDecimalPlaces(1).toFixed()} own hours${earningsPerHour ? ` would earn ${earningsPerHour.toFixed()} each` : ''}; the cash fails to come back ${Math.round(100 * chanceOfLoss)} times in a hundred`,
+      `${hours.toDecimalPlaces(1).toFixed()} own hours${earningsPerHour ? ` would earn ${earningsPerHour.toFixed()} each` : ''}; the cash fails to come back ${timesInAHundred(chanceOfLoss)}`,
     ],
   };
 
@@ -164,4 +164,9 @@ function highest(currency: string, holds: (price: Decimal) => boolean): Decimal 
     else high = middle;
   }
   return low.times(unit);
+}
+
+function timesInAHundred(chance: number): string {
+  const times = Math.round(100 * chance);
+  return times === 1 ? 'once in a hundred times' : `${times} times in a hundred`;
 }
