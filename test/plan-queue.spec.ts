@@ -1,6 +1,7 @@
 /** Planning in the background: the queue in the database, planners side by side, their progress, and what reads make of it. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
+import { ENGINE_VERSION } from '../src/plan/plan-store.js';
 import { REPLAN } from '../src/plan/replan-settings.js';
 import { replanNext, startReplanning } from '../src/plan/replanner.js';
 import { EngineError } from '../src/engine/error.js';
@@ -102,7 +103,7 @@ describe('the queue', () => {
   it('is taken over from a planner that was killed, when its lease is up; what the killed one still writes is dropped', async () => {
     await addTask('four');
     const { revision } = await request();
-    const claim = async (worker: string, lease: number) => (await admin.query('select * from claim_plan_request($1, 0, $2, 3600)', [worker, lease])).rows;
+    const claim = async (worker: string, lease: number) => (await admin.query('select * from claim_plan_request($1, $2, 0, $3, 3600)', [worker, ENGINE_VERSION, lease])).rows;
     expect(await claim('killed', 60)).toEqual([{ shopId: shop.shopId }]);
     expect(await replanNext(performing(), 'second', quick)).toBeNull();
     await admin.query(`update "PlanRequest" set "claimedAt" = now() - interval '2 minutes'`);
@@ -126,6 +127,16 @@ describe('the queue', () => {
     await Promise.all(stops.map((stop) => stop()));
     expect(await request()).toMatchObject({ plannedRevision: (await request()).revision, claimedBy: null });
     expect((await plan()).tasks.map((one: Json) => one.name)).toEqual(expect.arrayContaining(['six', 'seven']));
+  });
+
+  it('renews a plan that an older engine made, though nothing has changed', async () => {
+    await replanNext(performing(), 'planner', quick);
+    expect(await replanNext(performing(), 'planner', quick)).toBeNull();
+    await admin.query(`update "Plan" set "engineVersion" = '0' where "shopId" = $1`, [shop.shopId]);
+    expect((await shop.rest('reader', 'get', '/plan/progress').expect(200)).body.upToDate).toBe(false);
+    expect(await replanNext(performing(), 'planner', quick)).toBe(shop.shopId);
+    expect((await shop.rest('reader', 'get', '/plan/progress').expect(200)).body.upToDate).toBe(true);
+    expect(await replanNext(performing(), 'planner', quick)).toBeNull();
   });
 
   it('is left to the next planner by one that is stopped in the middle', async () => {

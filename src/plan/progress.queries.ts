@@ -3,6 +3,7 @@ import { z } from 'zod';
 import { query, type Call, type Presentable } from '../platform/operation/operation.js';
 import { choice, instant, shape } from '../platform/shapes.js';
 import { PLAN_STAGES } from './compute.js';
+import { ENGINE_VERSION } from './plan-store.js';
 import { REPLAN } from './replan-settings.js';
 
 const PlanRenewal = shape(
@@ -41,7 +42,7 @@ interface Row {
 /** One statement. A claim that has not been heard of within its lease is a killed planner's: nothing is under way then. */
 async function readProgress(call: Call): Promise<Presentable> {
   const [row] = await call.tx.$queryRaw<Row[]>`
-    select "plannedRevision" >= revision as "upToDate", case when "plannedRevision" < revision then "requestedAt" end as "changedAt", "plannedAt",
+    select "plannedRevision" >= revision and exists (select from "Plan" where "shopId" = ${call.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}) as "upToDate", case when "plannedRevision" < revision then "requestedAt" end as "changedAt", "plannedAt",
       case when "claimedAt" > clock_timestamp() - ${REPLAN.leaseSeconds}::int * interval '1 second' then "planningSince" end as since,
       stage, "stageShare" as share, fault, "faultAt"
     from "PlanRequest" where "shopId" = ${call.shop.id}::uuid`;

@@ -12,7 +12,7 @@ import { inTransaction, type Performing } from '../platform/operation/perform.js
 import type { Progress } from '../platform/threads/work.js';
 import { fingerprintOf } from './current.js';
 import { gatherRecords, withUncertainty } from './gather.js';
-import { lastPlan, PLAN_SEED, planHead, storePlan } from './plan-store.js';
+import { ENGINE_VERSION, lastPlan, PLAN_SEED, planHead, storePlan } from './plan-store.js';
 import { REPLAN, type ReplanSettings } from './replan-settings.js';
 import { works } from './works.js';
 
@@ -125,7 +125,7 @@ class Claim {
 async function claim({ database }: Performing, worker: string, settings: ReplanSettings): Promise<string | null> {
   const [claimed] = await database.withoutShop(
     (tx) => tx.$queryRaw<{ shopId: string }[]>`
-      select "shopId"::text from claim_plan_request(${worker}, ${settings.settleMilliseconds}::int, ${settings.leaseSeconds}::int, ${settings.refreshSeconds}::int)`,
+      select "shopId"::text from claim_plan_request(${worker}, ${ENGINE_VERSION}, ${settings.settleMilliseconds}::int, ${settings.leaseSeconds}::int, ${settings.refreshSeconds}::int)`,
   );
   return claimed?.shopId ?? null;
 }
