@@ -212,6 +212,8 @@ describe('work under warranty', () => {
     const { number } = await my.get(`/jobs/${id}`);
     expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({ cashMargin: '140.00', why: expect.arrayContaining([expect.stringContaining(`a loss of its own on job ${number};`)]) });
     expect(await my.get(`/machines/${machineId}/result`)).toMatchObject({ work: '18.50', sold: '200.00', result: '121.50' });
+    // A bid for the next of the kind leaves room for it: one was sold, and took the belt.
+    expect(await my.get('/bid?kind=twoStageThrower')).toMatchObject({ partsCost: '18.50', why: expect.arrayContaining([expect.stringContaining("the shop's own 1 sold of the kind: 18.5 CAD")]) });
     expect((await my.get('/jobs?purpose=warranty')).items.map((job: Json) => job.id)).toEqual([id]);
     // It ends with the machine handed back, and may begin again.
     await my.close(id, 'kept', 422);
