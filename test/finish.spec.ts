@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import { makeStationDays } from '../seed/weather.js';
 import { curing } from '../src/finish/curing.queries.js';
 import { startTestShop, TEST_NOW, type Json, type TestShop } from './harness/server.js';
@@ -232,6 +232,78 @@ describe('a coat', () => {
     await must(shop.rest('helper', 'delete', `/coats/${stated.id}`, undefined, { version: stated.version }), 200);
     expect(await consumables()).toBe('11.04');
     expect((await shop.rest('helper', 'post', '/coats', { jobId: own, productId: primer.id, surface: 'deck', litresUsed: 0 })).body.errors[0].pointer).toBe('/litresUsed');
+  });
+
+  describe('whose paint is corrected', () => {
+    let own: string;
+    const newJob = async (): Promise<Json> => {
+      const machine = await must(shop.rest('owner', 'post', '/machines', { kind: 'walkBehindMower', maker: 'Norvane', model: 'M46' }));
+      return must(shop.rest('owner', 'post', '/jobs', { machineId: machine.id }));
+    };
+    const consumables = async () => (await shop.graphql('owner', 'query ($id: ID!) { job(id: $id) { cost { consumables } } }', { id: own })).data.job.cost.consumables;
+    const change = (one: Json, fields: Json) => must(shop.rest('helper', 'patch', `/coats/${one.id}`, fields, { version: one.version }), 200);
+    beforeEach(async () => {
+      own = (await newJob()).id;
+    });
+
+    it('is what its charge is corrected by, not the ledger', async () => {
+      await coat({ jobId: own, litresUsed: 0.25 });
+      const [entry] = (await shop.rest('owner', 'get', `/ledger-entries?jobId=${own}`)).body.items;
+      const words = 'This was charged for a coat; change or retire the coat instead.';
+      const refused = await shop.rest('owner', 'post', `/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' });
+      expect(refused.body).toMatchObject({ status: 409, detail: words, type: expect.stringMatching(/booked-elsewhere$/) });
+      const { errors } = await shop.graphql('owner', 'mutation ($id: ID!) { reverseLedgerEntry(input: { id: $id, reason: "Mistake" }) { id } }', { id: entry.id });
+      expect(errors![0]).toMatchObject({ message: words, extensions: { code: 'booked-elsewhere' } });
+    });
+
+    it('is charged though the first charge rounded to nothing', async () => {
+      const drop = await coat({ jobId: own, litresUsed: 0.0001 });
+      expect(await consumables()).toBe('0.00');
+      // By hand: a quarter of a litre from a can of half a litre at 18.40.
+      await change(drop, { litresUsed: 0.25 });
+      expect(await consumables()).toBe('9.20');
+    });
+
+    it('takes other litres by another film or can, unless they were stated', async () => {
+      // check-values.md 2.1: 10 · 50 / 60 · 0.7 = 5.8333 m² a litre, so 3.5 m² take 0.6 L; a film of 120 µm twice that.
+      const reckoned = await coat({ jobId: own, squareMetres: 3.5 });
+      const thick = await change(reckoned, { dryFilmMicrometres: 120 });
+      expect([reckoned.litresUsed, thick.litresUsed]).toEqual([0.6, 1.2]);
+      expect(await consumables()).toBe('44.16');
+      // Twice the solids, half the litres: 0.6 L at 61.00 the half litre.
+      const solid = await must(shop.rest('owner', 'post', '/coating-products', { ...alkyd, name: 'Solid', volumeSolidsPercent: 100, containerPrice: '61.00' }));
+      const mutation = 'mutation ($coat: ChangeCoatInput!) { changeCoat(input: $coat) { litresUsed } }';
+      const { data } = await shop.graphql('helper', mutation, { coat: { id: thick.id, version: thick.version, productId: solid.id } });
+      expect(data.changeCoat.litresUsed).toBe(0.6);
+      expect(await consumables()).toBe('73.20');
+      const stated = await coat({ jobId: own, surface: 'deck', squareMetres: 3.5, litresUsed: 0.5 });
+      expect((await change(stated, { dryFilmMicrometres: 120 })).litresUsed).toBe(0.5);
+    });
+
+    it('has a number of its own though several are recorded at once', async () => {
+      const made = await Promise.all(Array.from({ length: 6 }, () => coat({ jobId: own })));
+      expect(made.map((one) => one.coatNumber).sort()).toEqual([1, 2, 3, 4, 5, 6]);
+    });
+
+    it('is of a job that was not retired', async () => {
+      const gone = await newJob();
+      const unmeasured = await coat({ jobId: gone.id });
+      await must(shop.rest('owner', 'delete', `/jobs/${gone.id}`, undefined, { version: gone.version }), 200);
+      const refusal = { status: 409, type: expect.stringMatching(/:retired$/), detail: 'This job was retired and is only kept for history.' };
+      expect((await shop.rest('helper', 'post', '/coats', { jobId: gone.id, productId: primer.id, surface: 'deck', litresUsed: 0.25 })).body).toMatchObject(refusal);
+      expect((await shop.rest('helper', 'patch', `/coats/${unmeasured.id}`, { litresUsed: 0.25 }, { version: unmeasured.version })).body).toMatchObject(refusal);
+      const { errors } = await shop.graphql('helper', 'mutation ($coat: CreateCoatInput!) { createCoat(input: $coat) { id } }', { coat: { jobId: gone.id, productId: primer.id, surface: 'deck' } });
+      expect(errors![0].extensions.code).toBe('retired');
+      // What was recorded by mistake may still go.
+      await must(shop.rest('helper', 'delete', `/coats/${unmeasured.id}`, undefined, { version: unmeasured.version }), 200);
+    });
+
+    it('may be of a closed job, as other money may', async () => {
+      const { version } = (await shop.rest('owner', 'get', `/jobs/${own}`)).body;
+      await must(shop.rest('owner', 'post', `/jobs/${own}/closings`, { outcome: 'kept' }, { version }), 200);
+      await coat({ jobId: own, litresUsed: 0.25 });
+      expect(await consumables()).toBe('9.20');
+    });
   });
 
   it('is refused where it cannot be', async () => {

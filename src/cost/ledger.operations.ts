@@ -59,6 +59,7 @@ export async function reverseEntry(call: Call, entryId: string, reason: string):
 
 const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
   part: 'This was booked when a part was used; take the part back instead.',
+  consumable: 'This was charged for a coat; change or retire the coat instead.',
   repayment: 'This was paid back to a buyer; reverse the repayment instead.',
 };
 

@@ -1,19 +1,29 @@
 /** Applied coats and what thermometers showed where they stood. */
 import { z } from 'zod';
 import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
-import { Invalid, NotFound } from '../platform/errors.js';
+import { Conflict, Invalid } from '../platform/errors.js';
 import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
+import { lockJob } from '../work/jobs.js';
 import { placeByTime, requirePlace } from './coat-order.js';
 import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
 import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { standingsOf } from './curing.queries.js';
 import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
 
-/** The references a coat carries, each told apart when it is missing. */
+/**
+ * Holds the coat's job, so that coats on it are numbered one at a time. A closed one may have them, as it may have ledger
+ * entries: paint is written down late.
+ * @throws NotFound; Conflict `retired`
+ */
+async function holdJob(call: Call, jobId: string): Promise<void> {
+  const job = await lockJob(call, jobId);
+  if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
+}
+
+/** The other references a coat carries, each told apart when it is missing. */
 async function checkReferences(call: Call, coat: Presentable): Promise<void> {
-  if (coat.jobId && !(await call.tx.job.findFirst({ where: { id: coat.jobId }, select: { id: true } }))) throw new NotFound('job', coat.jobId);
   if (coat.productId) await findOne(call.tx.coatingProduct, 'coating product', coat.productId);
   if (coat.placeId) await findOne(call.tx.place, 'place', coat.placeId);
   if (coat.taskId) {
@@ -41,6 +51,12 @@ async function tooSoonOrLate(call: Call, coat: Presentable, coats: Presentable[]
   return [{ code: 'recoat-not-allowed', detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${standing.recoat.reason}` }];
 }
 
+/** The litres of a coat by its area, whatever is stated; null without an area. */
+async function reckonedLitres(call: Call, coat: Presentable): Promise<string | null> {
+  const product = await findOne(call.tx.coatingProduct, 'coating product', coat.productId);
+  return litresOf({ ...coat, litresUsed: null }, product)?.toString() ?? null;
+}
+
 const recordCoat = command({
   name: 'createCoat',
   summary: 'Record a coat that was applied; the answer warns of what speaks against it',
@@ -49,6 +65,7 @@ const recordCoat = command({
   input: CoatCreate,
   output: RecordedCoat,
   async run(call, input) {
+    await holdJob(call, input.jobId);
     await checkReferences(call, input);
     const appliedAt = input.appliedAt ?? call.now.toISOString();
     checkMoment(call, appliedAt);
@@ -75,23 +92,21 @@ const coatRecords = records({
   filters: { jobId: id.nullish(), productId: id.nullish(), placeId: id.nullish(), surface: text(80).nullish() },
   sorts: ['appliedAt', 'createdAt'],
   async onChange(call, before, columns) {
+    await holdJob(call, before.jobId);
     await checkReferences(call, { ...columns, jobId: before.jobId });
     if (columns.appliedAt) checkMoment(call, columns.appliedAt);
     const after: Presentable = { ...before, ...columns };
     const moved = after.surface !== before.surface || after.coatNumber !== before.coatNumber || Number(new Date(after.appliedAt)) !== Number(before.appliedAt);
     if (moved) await requirePlace(call, { ...after, appliedAt: new Date(after.appliedAt) }, after.coatNumber);
-    // A new area makes other litres, unless these are stated.
-    if (columns.squareMetres != null && columns.litresUsed === undefined) {
-      const product = await findOne(call.tx.coatingProduct, 'coating product', after.productId);
-      return { ...columns, litresUsed: litresOf({ ...after, litresUsed: null }, product)!.toString() };
-    }
-    return columns;
+    if (columns.litresUsed !== undefined) return columns;
+    // A new area makes other litres; what was reckoned from the area is reckoned anew by the can and film as they are now.
+    const wereReckoned = String(before.litresUsed) === String(await reckonedLitres(call, before));
+    return columns.squareMetres != null || wereReckoned ? { ...columns, litresUsed: await reckonedLitres(call, after) } : columns;
   },
   async afterChange(call, before, after) {
     if (String(before.litresUsed) === String(after.litresUsed) && before.productId === after.productId) return;
-    const had = await unchargePaint(call, after.id, 'the coat was corrected');
-    // An owner who has taken the charge back meant it.
-    if (had || before.litresUsed === null) await chargePaint(call, { ...after, product: await findOne(call.tx.coatingProduct, 'coating product', after.productId) });
+    await unchargePaint(call, after.id, 'the coat was corrected');
+    await chargePaint(call, { ...after, product: await findOne(call.tx.coatingProduct, 'coating product', after.productId) });
   },
   async onRetire(call, before) {
     await unchargePaint(call, before.id, 'the coat was taken back');

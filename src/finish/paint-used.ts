@@ -31,9 +31,8 @@ export async function chargePaint(call: Call, coat: Presentable): Promise<void> 
   await writeEntry(call, { jobId: coat.jobId, kind: 'consumable', amount: amount.toFixed(), occurredOn: dayIn(coat.appliedAt, call.shop.timeZone), description, sourceId: coat.id });
 }
 
-/** Takes back what was charged for a coat, unless an owner has done so already. @returns whether there was anything */
-export async function unchargePaint(call: Call, coatId: string, reason: string): Promise<boolean> {
+/** Takes back what was charged for a coat, if anything was. */
+export async function unchargePaint(call: Call, coatId: string, reason: string): Promise<void> {
   const standing = await call.tx.ledgerEntry.findFirst({ where: { sourceId: coatId, kind: 'consumable', reversesId: null, reversedBy: null } });
   if (standing) await reverseEntry(call, standing.id, reason);
-  return standing !== null;
 }
