@@ -1,7 +1,9 @@
 /** Computing off the event loop: what threads give back, how they are given up, what they tell on the way. */
+import { spawnSync } from 'node:child_process';
 import fs from 'node:fs';
 import http from 'node:http';
 import type { AddressInfo } from 'node:net';
+import os from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { describe, expect, it } from '@jest/globals';
@@ -54,6 +56,41 @@ describe('threads', () => {
     const ended = expect(threads.run(works.plan, endless)).rejects.toMatchObject({ code: 'cancelled' });
     await threads.close();
     await ended;
+  });
+
+  it('are left by whoever gives up while waiting for one', async () => {
+    const threads = pool();
+    const [running, waiting] = [new AbortController(), new AbortController()];
+    const busy = expect(threads.run(works.plan, endless, { signal: running.signal })).rejects.toMatchObject({ code: 'cancelled' });
+    const first = threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 }, { signal: waiting.signal });
+    const second = threads.run(works.plan, { ...question, schedules: 0, scenarios: 2 });
+    waiting.abort();
+    // At once, though the thread is still at work.
+    await expect(first).rejects.toMatchObject({ code: 'cancelled' });
+    running.abort();
+    await busy;
+    expect((await second).odds.scenarios).toBe(2);
+    await threads.close();
+  });
+
+  it('work in a process that was started at a low priority and may not leave it', () => {
+    const script = `
+      const { ThreadPool } = await import(process.argv[2]);
+      const { works } = await import(process.argv[3]);
+      const threads = new ThreadPool({ thread: new URL('./thread.js', process.argv[2]), most: 1, niceness: 0 });
+      console.log(await threads.run(works.moreThatFit, JSON.parse(process.argv[4], (key, value) => (key === 'now' ? new Date(value) : value))).then((fit) => fit.count));
+      await threads.close();`;
+    const file = path.join(fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-nice-')), 'run.mjs');
+    fs.writeFileSync(file, script);
+    fs.chmodSync(path.dirname(file), 0o755);
+    const built = (module: string) => pathToFileURL(path.join(projectRoot, '.build/src', module)).href;
+    const asked = JSON.stringify({ records: planRecords(), route: [], by: '2026-09-18' });
+    // As another user where that may be, since root may leave any priority.
+    const nobody = { uid: 65_534 };
+    const options = process.getuid?.() === 0 && spawnSync('test', ['-r', path.join(projectRoot, '.build/src/plan/works.js')], nobody).status === 0 ? nobody : {};
+    const { stdout, stderr } = spawnSync('nice', ['-n', '10', process.execPath, file, built('platform/threads/pool.js'), built('plan/works.js'), asked], { encoding: 'utf8', env: { PATH: process.env.PATH ?? '' }, ...options });
+    fs.rmSync(path.dirname(file), { recursive: true });
+    expect({ stdout, stderr }).toEqual({ stdout: '0\n', stderr: '' });
   });
 
   it('tell how far they are while they work', async () => {

@@ -132,6 +132,7 @@ export const arrivalQueries = [
   }),
   query({
     name: 'arrivals',
+    slow: true,
     summary: 'When every outstanding order line is expected, soonest first',
     rest: { method: 'GET', path: '/arrivals' },
     input: z.strictObject({ byDay }),

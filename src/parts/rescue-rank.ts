@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import { rankRescues } from '../engine/arrival/index.js';
 import { roundAmount } from '../engine/money/index.js';
 import type { CompletionEffect } from '../plan/effects.shapes.js';
-import { completionsOf, forecast, forecastFrom, type ExpectedCompletion, type Forecast } from '../plan/forecast.js';
+import { completionsOf, forecast, scheduled, type ExpectedCompletion, type Forecast } from '../plan/forecast.js';
 import { HORIZON_DAYS, type AwaitedPart } from '../plan/problem.js';
 import { chanceReady } from '../plan/season.js';
 import { addDays, daysBetween } from '../platform/days.js';
@@ -35,7 +35,7 @@ export async function rescue(call: Call, orderLineId: string, wanted: Wanted): P
   const { readinessMarginDays } = await readShop(call);
   const now = await forecast(call);
   const before = completionsOf(now);
-  const waits = ifLate(now, shortage);
+  const waits = await ifLate(call, now, shortage);
   const chance = (completions: Completions) => chanceReady(outlook, completions.get(jobId)?.day ?? null, readinessMarginDays);
   const candidates = [...(await candidatesFor(call, shortage, wanted))];
   const waiting = candidates.find((one) => one.kind === 'wait')!;
@@ -50,7 +50,7 @@ export async function rescue(call: Call, orderLineId: string, wanted: Wanted): P
       ...candidate,
       outlay: inBins.has(candidate.kind) ? new Decimal(0) : candidate.cost,
       alreadyPlanned,
-      effects: alreadyPlanned ? againstIdling(call, now, before, waiting.arrivalDay!) : (tried?.effects ?? []),
+      effects: alreadyPlanned ? await againstIdling(call, now, before, waiting.arrivalDay!) : (tried?.effects ?? []),
       chanceReadyBefore: chance(waits),
       chanceReadyAfter: chance(then),
       readiness: chance(then),
@@ -70,12 +70,12 @@ const inBins: ReadonlySet<Candidate['kind']> = new Set(['stock', 'interchange', 
  * How the jobs end where what is waited for comes as late as it does one time in five: whoever waits bears that risk, and
  * whoever takes what lies at hand does not, though the median days of the two may be the same.
  */
-function ifLate(made: Forecast, { needs }: Shortage): Completions {
+async function ifLate(call: Call, made: Forecast, { needs }: Shortage): Promise<Completions> {
   const late = new Set(needs.map((need) => need.taskId as string));
   const { records, schedule } = made;
   if (!records.tasks.some((task) => late.has(task.id) && task.awaited.length > 0)) return completionsOf(made);
   const tasks = records.tasks.map((task) => (late.has(task.id) ? { ...task, awaited: task.awaited.map((part) => ({ ...part, expectedDay: lateDay(records.today, part) })) } : task));
-  return completionsOf(forecastFrom({ ...records, tasks }, schedule.order));
+  return completionsOf(await scheduled(call, { ...records, tasks }, schedule.order));
 }
 
 const SAFE = 0.8;
@@ -122,7 +122,7 @@ class Trial {
     if (isAtHand && this.atHand) return this.atHand;
     const after = await forecast(this.call);
     if (option.kind === 'rework') option.arrivalDay = lastDayOf(after, taken.taskIds);
-    const outcome = { effects: differences(this.before, completionsOf(after)), ifLate: ifLate(after, this.shortage) };
+    const outcome = { effects: differences(this.before, completionsOf(after)), ifLate: await ifLate(this.call, after, this.shortage) };
     if (isAtHand) this.atHand = outcome;
     return outcome;
   }
@@ -167,9 +167,9 @@ function resequence({ schedule, built, naming, records }: Forecast, { needs }: S
 }
 
 /** How the jobs end, against a shop that stands idle until the parts come. */
-function againstIdling(call: Call, { records, schedule }: Forecast, before: Completions, arrivalDay: string): CompletionEffect[] {
+async function againstIdling(call: Call, { records, schedule }: Forecast, before: Completions, arrivalDay: string): Promise<CompletionEffect[]> {
   const idle = { ...records, daysOff: [...records.daysOff, { personId: null, fromDay: call.today, toDay: addDays(arrivalDay, -1) }] };
-  return differences(completionsOf(forecastFrom(idle, schedule.order)), before);
+  return differences(completionsOf(await scheduled(call, idle, schedule.order)), before);
 }
 
 /** For trying out: the last price, and a donor on which the part and the rest are worth the same. */

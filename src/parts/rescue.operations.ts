@@ -80,6 +80,7 @@ function checkTerms(input: z.output<typeof RescueTake>): void {
 export const rescueOperations = [
   query({
     name: 'rescue',
+    slow: true,
     summary: 'What can be done for the tasks that wait for an order line, the best first',
     roles: workers,
     rest: { method: 'GET', path: '/order-lines/:orderLineId/rescue' },

@@ -80,6 +80,7 @@ async function sellScrap(call: Call, input: z.output<typeof ScrapSaleCreate>): P
   await lock(call, 'Machine', [input.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: input.machineId }, include: { acquisition: { select: { acquiredOn: true } } } });
   if (!machine) throw new NotFound('machine', input.machineId);
+  if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   await refuseGone(call, machine.id, ['sold']);
   if (machine.disposition !== 'donor' && machine.disposition !== 'scrap') throw new Refused('not-scrap', `This machine's disposition is "${machine.disposition}"; change it to "scrap", or to "donor" if parts were taken off it, first.`);
   const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });

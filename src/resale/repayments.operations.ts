@@ -30,6 +30,8 @@ async function taxOnKept(call: Call, sale: Presentable, repaid: Decimal): Promis
 
 /** Writes how much of the price has been paid back in all, and the tax on the rest. */
 async function settle(call: Call, sale: Presentable, repaid: Decimal, reason: string): Promise<void> {
+  // A machine that comes back for nothing leaves the tax as it was booked.
+  if (repaid.equals(figure(sale.repaid))) return;
   const tax = await taxOnKept(call, sale, repaid);
   if (sale.taxScheme === 'marginScheme' && !tax.equals(figure(sale.taxCollected))) {
     const booked = await call.tx.ledgerEntry.findFirst({ where: { sourceId: sale.id, kind: 'tax', reversesId: null, reversedBy: null } });

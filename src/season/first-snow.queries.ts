@@ -27,6 +27,7 @@ export async function snowOutlook(call: Call): Promise<SnowOutlook> {
 
 export const firstSnowQuery = query({
   name: 'firstSnow',
+  slow: true,
   summary: 'When the first snow of the season is to be expected, and given that none has fallen so far',
   rest: { method: 'GET', path: '/first-snow' },
   input: z.strictObject({

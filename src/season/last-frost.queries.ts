@@ -8,6 +8,7 @@ import { works } from './works.js';
 
 export const lastFrostQuery = query({
   name: 'lastFrost',
+  slow: true,
   summary: 'When the last frost of the spring is to be expected, from when mowers are wanted',
   rest: { method: 'GET', path: '/last-frost' },
   input: z.strictObject({

@@ -17,6 +17,7 @@ const limit = (least: number, most: number) => decimal(least, most).nullish();
 
 export const paintWeatherQuery = query({
   name: 'paintWeather',
+  slow: true,
   summary: 'When the weather lets a coat be applied: by time of year, before a day, and how long a wait',
   rest: { method: 'GET', path: '/paint-weather' },
   input: z.strictObject({

@@ -2,6 +2,7 @@
 import type { z } from 'zod';
 import { Prisma } from '../platform/database/client/client.js';
 import { needSold, refuseGone } from '../intake/gone.js';
+import { lock } from '../parts/rows.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
@@ -83,6 +84,7 @@ export async function closeJobRow(call: Call, jobId: string, outcome: Exclude<z.
 export async function reopenJobRow(call: Call, jobId: string): Promise<Presentable> {
   const job = await lockJob(call, jobId);
   if (!job.closedOn) throw new Conflict('job-open', `Job ${job.number} is open.`);
+  await lock(call, 'Machine', [job.machineId]);
   const other = await call.tx.job.findFirst({ where: { machineId: job.machineId, closedOn: null, retiredAt: null } });
   if (other) throw new Conflict('job-open', `The machine is on job ${other.number} by now; finish or close that one first.`);
   if (job.purpose === 'warranty') await needSold(call, job.machineId);

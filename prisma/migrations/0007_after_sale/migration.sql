@@ -16,8 +16,11 @@ ALTER TABLE "Sale" ADD COLUMN "taxScheme" "TaxScheme" NOT NULL DEFAULT 'none',
   ADD COLUMN "returnedOn" DATE,
   ADD CONSTRAINT sale_repaid CHECK (repaid >= 0 AND repaid <= price),
   ADD CONSTRAINT sale_returned CHECK ("returnedOn" IS NULL OR "returnedOn" >= "soldOn");
--- Only the margin scheme books its tax in the ledger. The rate of a sale of before is the shop's of today.
-UPDATE "Sale" s SET "taxRatePercent" = h."taxRatePercent", "taxScheme" = (CASE
+-- Only the margin scheme books its tax in the ledger. What sales tax was collected tells its rate; that of the margin scheme
+-- is taken to be the shop's of today.
+UPDATE "Sale" s SET "taxRatePercent" = CASE WHEN s."taxCollected" > 0 AND s.price > 0
+    AND NOT EXISTS (SELECT FROM "LedgerEntry" e WHERE e."shopId" = s."shopId" AND e."sourceId" = s.id AND e.kind = 'tax')
+    THEN least(round(s."taxCollected" * 100 / s.price, 4), 999) ELSE h."taxRatePercent" END, "taxScheme" = (CASE
     WHEN EXISTS (SELECT FROM "LedgerEntry" e WHERE e."shopId" = s."shopId" AND e."sourceId" = s.id AND e.kind = 'tax') THEN 'marginScheme'
     WHEN s."taxCollected" > 0 THEN 'salesTax' ELSE 'none' END)::"TaxScheme"
   FROM "Shop" h WHERE h.id = s."shopId";

@@ -62,6 +62,8 @@ export async function perform(
   const notices: (() => void | Promise<void>)[] = [];
   const turn = operation.slow ? performing.database.inTurn : <T>(work: () => Promise<T>) => work();
   const performed = await turn(() => inTransaction(performing, caller, async (call) => {
+    // They may have hung up while others had their turn.
+    if (operation.slow && caller.signal?.aborted) throw new Refused('cancelled', 'Nobody waits for the answer any more.');
     const work = async () => reply(performing, operation, call, await runAudited(operation, call, read));
     if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, read, work);
     return { reply: await work(), replayed: false };

@@ -19,6 +19,8 @@ export interface RunOptions {
 
 interface Waiting extends RunOptions {
   request: WorkRequest;
+  /** Gives it up while it still waits. */
+  leave?: () => void;
   resolve(answer: unknown): void;
   reject(error: unknown): void;
 }
@@ -55,7 +57,13 @@ export class ThreadPool implements Threads {
     if (!this.settings.thread) return Promise.resolve().then(() => work.run(question, options.onProgress ?? (() => {})));
     return new Promise((resolve, reject) => {
       const request = { module: work.module, name: work.name, question: work.amounts ? amountsPacked(question) : question };
-      this.queue.push({ ...options, request, resolve: (answer) => resolve((work.amounts ? amountsUnpacked(answer) : answer) as A), reject });
+      const waiting: Waiting = { ...options, request, resolve: (answer) => resolve((work.amounts ? amountsUnpacked(answer) : answer) as A), reject };
+      waiting.leave = () => {
+        this.queue.splice(this.queue.indexOf(waiting), 1);
+        reject(cancelled());
+      };
+      options.signal?.addEventListener('abort', waiting.leave, { once: true });
+      this.queue.push(waiting);
       this.next();
     });
   }
@@ -70,10 +78,7 @@ export class ThreadPool implements Threads {
   private next(): void {
     if (this.closed || this.queue.length === 0 || this.busy.size >= this.settings.most) return;
     const work = this.queue.shift()!;
-    if (work.signal?.aborted) {
-      work.reject(cancelled());
-      return this.next();
-    }
+    if (work.leave) work.signal?.removeEventListener('abort', work.leave);
     const worker = this.idle.pop() ?? this.start();
     this.busy.add(worker);
     // Only while it works does a thread keep the process.

@@ -9,7 +9,16 @@ const REPORT_MILLISECONDS = 100;
 
 // Where a priority can be given to one thread (on Linux 0 means the calling one), requests come before computations:
 // on a machine with few cores both would else have the same share of them. Elsewhere it would slow the whole process.
-if (process.platform === 'linux') os.setPriority(0, (workerData as { niceness: number }).niceness);
+if (process.platform === 'linux') stepBack((workerData as { niceness: number }).niceness);
+
+/** Never forwards: a process that was started at a low priority stays there. */
+function stepBack(niceness: number): void {
+  try {
+    if (niceness > os.getPriority(0)) os.setPriority(0, niceness);
+  } catch {
+    // A courtesy, no condition: where it is not granted the work is done all the same.
+  }
+}
 
 const reply = (message: WorkReply): void => parentPort!.postMessage(message);
 
