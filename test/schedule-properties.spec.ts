@@ -165,10 +165,10 @@ describe('the search', () => {
         const again = searchSchedule(problem, { seed: 4, schedules: 120, order: found.order }).schedule;
         expect(compareCost(again.cost, found.cost)).toBeLessThanOrEqual(0);
         const startMinutes = Object.fromEntries(before!.tasks.map((task) => [task.id, task.startMinutes]));
-        // Nothing can be gained by moving when every gain counts as none.
+        // Nothing can be gained by moving when lateness counts as none and a minute moved as more than all there is to lose.
         const still = searchSchedule(problem, {
           seed: 5, schedules: 120, order: before!.order,
-          stability: { startMinutes, tardinessTolerance: 1e9, valueTolerance: 1e9, makespanPerMovedMinute: 1e6 },
+          stability: { startMinutes, tardinessTolerance: 1e9, lossPerMovedMinute: 1e9 },
         }).schedule;
         expect(still.tasks.map((task) => [task.id, task.startMinutes])).toEqual(before!.tasks.map((task) => [task.id, task.startMinutes]));
       }),

@@ -49,6 +49,13 @@ describe('a planning', () => {
     expect(again).toBeLessThan(anew / 3);
   });
 
+  it('is the same plan after news that change no work: another job without tasks, other dice', () => {
+    const before = computePlan(question(shop()));
+    const news = shop();
+    news.jobs.push(planJob({ id: 'empty', number: 99 }));
+    for (const seed of [1, 2, 3]) expect(computePlan(question(news, { last: before, seed })).starts).toEqual(before.starts);
+  });
+
   it('without a search keeps the order it was given, new tasks aside', () => {
     const before = computePlan(question(shop()));
     const grown = shop();

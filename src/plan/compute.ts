@@ -29,10 +29,10 @@ export interface PlanAnswer extends LastPlan {
   quality: PlanQuality;
 }
 
-/** Half a day late in all, or half of one hundredth of a machine's chance, is no reason to turn the plan over. */
+/** Half a day late in all is no reason to turn the plan over. */
 const TARDINESS_TOLERANCE_MINUTES = 720;
-const VALUE_TOLERANCE = 5;
-const MAKESPAN_PER_MOVED_MINUTE = 0.1;
+/** What one task moved by a day has to save, where a day's delay of a machine costs one. A judgement. */
+const LOSS_PER_MOVED_DAY = 0.1;
 
 /** The stages of a planning, in order, as its progress names them. */
 export const PLAN_STAGES = ['searching', 'simulating'] as const;
@@ -67,6 +67,6 @@ export function computePlan(question: PlanQuestion, report: Report = () => {}): 
 
   function stabilityOf({ starts }: LastPlan) {
     const startMinutes = Object.fromEntries(Object.entries(starts).map(([id, minute]) => [id, local.ofEpochMinute(minute)]));
-    return { startMinutes, tardinessTolerance: TARDINESS_TOLERANCE_MINUTES, valueTolerance: VALUE_TOLERANCE, makespanPerMovedMinute: MAKESPAN_PER_MOVED_MINUTE };
+    return { startMinutes, tardinessTolerance: TARDINESS_TOLERANCE_MINUTES, lossPerMovedMinute: LOSS_PER_MOVED_DAY / 1440 };
   }
 }

@@ -93,7 +93,7 @@ describe('the search as a process', () => {
     const news = { ...many, tasks: many.tasks.map((t) => (t.id === 't12' ? { ...t, durationMinutes: t.durationMinutes + 1 } : t)) };
     const startMinutes = Object.fromEntries(before.tasks.map((t) => [t.id, t.startMinutes]));
     const moved = (schedule: typeof before): number => schedule.tasks.reduce((sum, t) => sum + Math.abs(t.startMinutes - startMinutes[t.id]!), 0);
-    const steady = searchSchedule(news, { seed: 2, schedules: 1500, order: before.order, stability: { startMinutes, tardinessTolerance: 400, valueTolerance: 0, makespanPerMovedMinute: 1 } }).schedule;
+    const steady = searchSchedule(news, { seed: 2, schedules: 1500, order: before.order, stability: { startMinutes, tardinessTolerance: 400, lossPerMovedMinute: 1 } }).schedule;
     const free = searchSchedule(news, { seed: 2, schedules: 1500 }).schedule;
     expect(moved(steady)).toBeLessThan(moved(free));
     expect(steady.cost.weightedTardiness).toBeLessThan(free.cost.weightedTardiness + 800);

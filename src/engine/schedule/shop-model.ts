@@ -13,10 +13,8 @@ export interface Stability {
   startMinutes: Record<string, number>;
   /** Gains in weighted tardiness below this count as none. */
   tardinessTolerance: number;
-  /** Gains in expected value lost below this count as none. */
-  valueTolerance: number;
-  /** Minutes of makespan that moving one task by one minute has to bring. */
-  makespanPerMovedMinute: number;
+  /** Expected value that moving one task by one minute has to save. */
+  lossPerMovedMinute: number;
 }
 
 /** Problems with calendars, waits, windows and due dates, for the search. */
@@ -119,8 +117,8 @@ export class ShopModel implements Model {
     return [
       unplaced,
       stability.tardinessTolerance > 0 ? Math.floor(weightedTardiness / stability.tardinessTolerance) : weightedTardiness,
-      stability.valueTolerance > 0 ? Math.floor(valueLost / stability.valueTolerance) : valueLost,
-      makespanMinutes + stability.makespanPerMovedMinute * moved,
+      valueLost + stability.lossPerMovedMinute * moved,
+      makespanMinutes,
       weightedTardiness,
       valueLost,
     ];
