@@ -134,6 +134,42 @@ describe('a purchase price corrected after the sale', () => {
   });
 });
 
+describe('a machine that comes back for a part of its price', () => {
+  // 20 % margin scheme, bought for 100. Sold for 220: 120/6 = 20.00. 150 back: 70 are kept, against 100: nothing. Of the price
+  // 30 are left for the next: (200 − 30)/6 = 28.33; all in all (270 − 100)/6. Sold under no scheme, the 70 took nothing of it:
+  // (200 − 100)/6 = 16.67.
+  it.each([['marginScheme', 20, '20.00', '28.33'], ['none', 0, '0.00', '16.67']] as const)('has set its purchase against what was kept, once: first %s', async (taxScheme, taxRatePercent, taxBefore, taxAgain) => {
+    const my = await open({ currency: 'EUR', taxScheme, taxRatePercent });
+    const { machineId, saleId } = await my.sold('100.00', '220.00');
+    const { taxCollected } = await my.get(`/sales/${saleId}`);
+    expect(taxCollected).toBe(taxBefore);
+    await my.post('/repayments', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
+    await my.shop.rest('owner', 'patch', '/shop', { taxScheme: 'marginScheme', taxRatePercent: 20 }, { version: (await my.get('/shop')).version }).expect(200);
+    const job = await my.post('/jobs', { machineId });
+    await my.makeSafe(job.id);
+    const again = await my.post('/sales', { jobId: job.id, price: '200.00' });
+    expect([(await my.get(`/sales/${saleId}`)).taxCollected, again.taxCollected]).toEqual(['0.00', taxAgain]);
+    // What is paid back of the second leaves the first as it is: (170 − 30)/6 = 23.33; (170 − 100)/6 = 11.67.
+    await my.post('/repayments', { saleId: again.id, amount: '30.00', reason: 'A scratch' });
+    expect((await my.get(`/sales/${again.id}`)).taxCollected).toBe(taxScheme === 'none' ? '11.67' : '23.33');
+    await my.end();
+  });
+
+  // Bought for 100, sold for 300, 150 back: (150 − 100)/6 = 8.33. Taken apart afterwards, 10 more back: (140 − 100)/6 = 6.67.
+  it('and what is taken off it afterwards changes nothing for that buyer', async () => {
+    const my = await open({ currency: 'EUR', taxScheme: 'marginScheme', taxRatePercent: 20 });
+    const { machineId, saleId } = await my.sold('100.00', '300.00');
+    await my.post('/repayments', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
+    expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe('8.33');
+    await my.shop.rest('owner', 'patch', `/machines/${machineId}`, { disposition: 'donor' }, { version: (await my.get(`/machines/${machineId}`)).version }).expect(200);
+    const { id: partId } = await my.post('/parts', { name: 'Auger gearbox', family: 'gearbox' });
+    await my.post('/harvests', { machineId, restValue: '40.00', parts: [{ partId, quantity: 1, unitValue: '60.00', bin: 'A1' }] });
+    await my.post('/repayments', { saleId, amount: '10.00', reason: 'Post' });
+    expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe('6.67');
+    await my.end();
+  });
+});
+
 describe('a machine that comes back', () => {
   let my: Opened;
   beforeAll(async () => {

@@ -108,6 +108,18 @@ describe('the split of a cost', () => {
     expect(changed.body.haulCost).toBe('8.00');
     expect(await sharesOf(acquisition.id)).toEqual(['108.00']);
   });
+
+  it('reckons the haul again when the kilometres change, over both transports, unless its cost was given', async () => {
+    // 25 km × 0.40 = 10.00; 10 km × 0.40 = 4.00; 30 km × 0.40 = 12.00.
+    const { acquisition: { id } } = await lot([machine()], { haulKilometres: 25 });
+    const path = `/acquisitions/${id}`;
+    expect((await shop.rest('owner', 'patch', path, { haulKilometres: 10 }, { version: 1 }).expect(200)).body.haulCost).toBe('4.00');
+    expect(await sharesOf(id)).toEqual(['104.00']);
+    const { data } = await shop.graphql('owner', 'mutation ($input: ChangeAcquisitionInput!) { changeAcquisition(input: $input) { haulCost machines { acquisitionShare } } }', { input: { id, version: 2, haulKilometres: 30 } });
+    expect(data.changeAcquisition).toEqual({ haulCost: '12.00', machines: [{ acquisitionShare: '112.00' }] });
+    expect((await shop.rest('owner', 'patch', path, { haulKilometres: 40, haulCost: '7.00' }, { version: 3 }).expect(200)).body.haulCost).toBe('7.00');
+    expect((await shop.rest('owner', 'patch', path, { haulKilometres: 10 }, { version: 4 }).expect(200)).body.haulCost).toBe('7.00');
+  });
 });
 
 describe('a split by hand', () => {

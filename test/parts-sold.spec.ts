@@ -1,5 +1,6 @@
 /** Parts sold out of bins, remains sold as scrap, and what a donor brought, in each tax scheme and in currencies of no and of three decimals. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
+import { missingSafetyChecks } from '../src/diagnosis/diagnosis.queries.js';
 import { startTestShop, type Json, type TestShop, type TestShopSettings } from './harness/server.js';
 
 async function open(settings: TestShopSettings = {}) {
@@ -58,7 +59,8 @@ describe('parts sold out of a bin', () => {
     expect((await my.post('/part-sales', { ...sale, quantity: 3 }, 409)).type).toMatch(/not-in-stock$/);
     await my.post('/part-sales', { ...sale, price: '-1' }, 422);
     await my.post('/part-sales', { ...sale, quantity: 0 }, 422);
-    await my.post('/part-sales', { ...sale, soldOn: '2026-09-16' }, 422);
+    // Neither in the future nor before they were there, which is since today.
+    for (const soldOn of ['2026-09-16', '2026-09-14']) expect((await my.post('/part-sales', { ...sale, soldOn }, 422)).errors[0].pointer).toBe('/soldOn');
     await my.shop.rest('helper', 'post', '/part-sales', sale).expect(403);
     await my.shop.rest('helper', 'get', '/part-sales').expect(403);
     const other = await my.shop.anotherShop();
@@ -95,6 +97,30 @@ describe.each([
   });
 });
 
+describe('a donor that is sold after all', () => {
+  // 20 % margin scheme. Bought for 80 and 20 of haul; a part takes 60 of the 100, hence 48 of the price, 32 stay.
+  // Part for 90: (90 − 48)/6 = 7.00. The rest for 150: (150 − 32)/6 = 19.67. Together (240 − 80)/6 = 26.67.
+  // Without haul: part for 90: (90 − 60)/6 = 5.00; the rest for 150: (150 − 40)/6 = 18.33.
+  it.each([
+    ['80.00', '20.00', '7.00', '19.67'],
+    ['100.00', '0.00', '5.00', '18.33'],
+  ])('for %s and a haul of %s: the price is set against the part and the rest once', async (price, haulCost, taxOnPart, taxOnRest) => {
+    const my = await open({ currency: 'EUR', taxScheme: 'marginScheme', taxRatePercent: 20 });
+    const machineId = await my.donor(price, { haulCost });
+    const { stock } = await my.post('/harvests', { machineId, restValue: '40.00', parts: [{ partId: await my.part(), quantity: 1, unitValue: '60.00', bin: 'A1' }] });
+    expect((await my.post('/part-sales', { stockId: stock[0].id, quantity: 1, price: '90.00' })).taxCollected).toBe(taxOnPart);
+    await my.shop.rest('owner', 'patch', `/machines/${machineId}`, { disposition: 'sell' }, { version: (await my.get(`/machines/${machineId}`)).version }).expect(200);
+    const job = await my.post('/jobs', { machineId });
+    await my.shop.within(async (call) => {
+      const missing = await missingSafetyChecks(call, job.id);
+      await call.tx.safetyCheck.createMany({ data: missing.map(({ code }) => ({ shopId: my.shop.shopId, jobId: job.id, check: code, passed: true, checkedBy: 'Mira', checkedOn: new Date('2026-09-15') })) });
+    });
+    const made = await my.shop.graphql('owner', 'mutation ($s: CreateSaleInput!) { createSale(input: $s) { taxCollected } }', { s: { jobId: job.id, price: '150.00' } });
+    expect(made.data.createSale.taxCollected).toBe(taxOnRest);
+    await my.end();
+  });
+});
+
 describe('a donor', () => {
   let my: Opened;
   beforeAll(async () => {
@@ -117,7 +143,8 @@ describe('a donor', () => {
     await my.post('/part-sales', { stockId: stock[1].id, quantity: 1, price: '22.00', sellingCost: '2.00' });
 
     const scrap = { machineId, proceeds: '9.00', buyer: 'The yard' };
-    await my.post('/scrap-sales', { ...scrap, soldOn: '2026-09-04' }, 422);
+    // Bought on the 5th, harvested today.
+    for (const soldOn of ['2026-09-04', '2026-09-14']) expect((await my.post('/scrap-sales', { ...scrap, soldOn }, 422)).errors[0].pointer).toBe('/soldOn');
     const made = await my.shop.graphql('owner', 'mutation ($s: CreateScrapSaleInput!) { createScrapSale(input: $s) { id proceeds soldOn } }', { s: scrap });
     expect(made.data.createScrapSale).toMatchObject({ proceeds: '9.00', soldOn: '2026-09-15' });
     const expected = { purchase: '100.00', work: '0.00', sold: '0.00', partsTaken: '40.00', partsSold: '20.00', partsOnHand: '15.00', scrap: '9.00', result: '-16.00' };
@@ -141,6 +168,8 @@ describe('a donor', () => {
     const job = await my.post('/jobs', { machineId });
     expect((await my.post('/scrap-sales', { machineId, proceeds: '5.00' }, 409)).type).toMatch(/job-open$/);
     await my.shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'partedOut' }, { version: job.version }).expect(200);
+    // The job that took it apart closed today.
+    expect((await my.post('/scrap-sales', { machineId, proceeds: '5.00', soldOn: '2026-09-14' }, 422)).errors[0].pointer).toBe('/soldOn');
     await my.post('/scrap-sales', { machineId, proceeds: '5.00' });
     expect(await my.get(`/machines/${machineId}/result`)).toMatchObject({ scrap: '5.00', result: '-15.00' });
     const { id } = await my.post('/machines', { kind: 'other', maker: 'Norvane', model: 'Drift' });

@@ -1,6 +1,6 @@
 /** What jobs' machines were bought for, and which of a machine's jobs bears it. */
 import { Decimal } from 'decimal.js';
-import { allocate } from '../engine/money/index.js';
+import { allocate, roundAmount } from '../engine/money/index.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
@@ -17,7 +17,10 @@ export interface Purchase {
    * kept machine is sold after all, starts at nothing, and all jobs together bear what was paid. Null when it has none.
    */
   borneBy: { id: string; number: number } | null;
-  /** The price alone, without haul and fees: what a margin scheme reckons from, whichever job bears it. */
+  /**
+   * What a margin scheme reckons a sale with this job from, whichever job bears the purchase: the price alone, without haul
+   * and fees, less the part of it that went over to parts taken off before and what was set against sales that came back.
+   */
   purchasePrice: Decimal;
   /** The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with itself. */
   standsFrom: string;
@@ -27,19 +30,48 @@ export interface Purchase {
 export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<string, Purchase>> {
   const jobs = await call.tx.job.findMany({
     where: { id: { in: jobIds } },
-    select: { id: true, openedOn: true, machineId: true, machine: { select: { jobs: { where: { retiredAt: null }, orderBy: { number: 'asc' }, take: 1, select: { id: true, number: true } } } } },
+    select: {
+      id: true,
+      number: true,
+      openedOn: true,
+      machineId: true,
+      sales: { where: { reversedOn: null }, select: { createdAt: true } },
+      machine: {
+        select: {
+          harvests: { select: { basisMoved: true, createdAt: true } },
+          jobs: {
+            where: { retiredAt: null },
+            orderBy: { number: 'asc' },
+            select: { id: true, number: true, sales: { where: { reversedOn: null, returnedOn: { not: null }, taxScheme: 'marginScheme' }, select: { price: true, repaid: true } } },
+          },
+        },
+      },
+    },
   });
   const machines = await purchaseOfMachines(call, jobs.map((job) => job.machineId));
   return new Map(
-    jobs.map(({ id: jobId, openedOn, machineId, machine }) => {
-      const { acquiredOn, ...bought } = machines.get(machineId)!;
-      const borneBy = machine.jobs[0] ?? null;
-      return [jobId, { ...bought, borneBy, standsFrom: acquiredOn && borneBy?.id === jobId ? acquiredOn : asDay(openedOn) }];
+    jobs.map(({ id: jobId, number, openedOn, machineId, sales: [sale], machine }) => {
+      const { acquiredOn, price, ...bought } = machines.get(machineId)!;
+      const first = machine.jobs[0];
+      const borneBy = first ? { id: first.id, number: first.number } : null;
+      // What is taken off a machine that came back changes nothing for the buyer who had it before.
+      const harvested = Decimal.sum(0, ...machine.harvests.filter((one) => !sale || one.createdAt < sale.createdAt).map((one) => figure(one.basisMoved)));
+      const kept = Decimal.sum(0, ...machine.jobs.filter((job) => job.number < number).flatMap((job) => job.sales.map((one) => figure(one.price).minus(figure(one.repaid)))));
+      const purchasePrice = Decimal.max(0, priceOf({ share: bought.share, price }, bought.share.minus(harvested), call.shop.currency).minus(kept));
+      return [jobId, { ...bought, purchasePrice, borneBy, standsFrom: acquiredOn && borneBy?.id === jobId ? acquiredOn : asDay(openedOn) }];
     }),
   );
 }
 
-type Bought = Pick<Purchase, 'share' | 'harvested' | 'left' | 'purchasePrice'> & { acquiredOn: string | null };
+type Bought = Pick<Purchase, 'share' | 'harvested' | 'left'> & {
+  /** The machine's part of the price alone, without haul and fees. */
+  price: Decimal;
+  acquiredOn: string | null;
+};
+
+/** The price in some of what a machine was bought for: the same part of the price, to the minor unit. */
+export const priceOf = ({ share, price }: Pick<Bought, 'share' | 'price'>, basis: Decimal, currency: string): Decimal =>
+  share.isZero() ? new Decimal(0) : roundAmount(Decimal.max(0, basis).times(price).div(share), currency);
 
 /** What machines were bought for, by machine id. */
 export async function purchaseOfMachines(call: Call, machineIds: string[]): Promise<Map<string, Bought>> {
@@ -62,7 +94,7 @@ export async function purchaseOfMachines(call: Call, machineIds: string[]): Prom
           share,
           harvested,
           left: Decimal.max(0, share.minus(harvested)),
-          purchasePrice: acquisition ? priceShare(acquisition, machineId, call.shop.currency) : share,
+          price: acquisition ? priceShare(acquisition, machineId, call.shop.currency) : share,
           acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null,
         },
       ];

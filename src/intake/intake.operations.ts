@@ -69,6 +69,16 @@ function movedBy(before: Presentable, after: Presentable): string[] {
   return [before.acquisitionId, after.acquisitionId].filter((one) => one !== null).sort();
 }
 
+/** Null asks for what creating without a haul cost does; a cost that was reckoned so follows a change of the distance. */
+async function reckonHaul(call: Call, before: Presentable, columns: Presentable): Promise<void> {
+  if (columns.haulCost !== null && (columns.haulCost !== undefined || columns.haulKilometres === undefined)) return;
+  const { haulCostPerKilometre } = await readShop(call);
+  const reckoned = (kilometres: unknown) => haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), call.shop.currency);
+  const anew = reckoned(columns.haulKilometres ?? before.haulKilometres);
+  const given = !reckoned(before.haulKilometres).equals(before.haulCost.toString());
+  if (columns.haulCost === null || (!given && !anew.equals(before.haulCost.toString()))) columns.haulCost = anew.toString();
+}
+
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
 async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Promise<Presentable> {
   const before = await lockAcquisition(call, input.id);
@@ -111,11 +121,7 @@ export const intakeOperations = [
     async onChange(call, before, columns) {
       for (const key of ['price', 'haulCost', 'fees']) if (columns[key]) checkAmount(columns[key] as string, call.shop.currency, `/${key}`);
       if (columns.acquiredOn) refuseFuture(call, asDay(columns.acquiredOn as Date));
-      // Null asks for what creating without a haul cost does.
-      if (columns.haulCost === null) {
-        const { haulCostPerKilometre } = await readShop(call);
-        columns.haulCost = haulCostOf(null, Number(columns.haulKilometres ?? before.haulKilometres), haulCostPerKilometre.toString(), call.shop.currency).toString();
-      }
+      await reckonHaul(call, before, columns);
       if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual') throw new Invalid([{ detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' }]);
       if ((columns.splitMethod ?? before.splitMethod) === 'manual' && (columns.price || columns.haulCost || columns.fees)) {
         throw new Conflict('manual-split', 'This acquisition was split by hand; change its cost together with its shares, by splitAcquisition.');

@@ -2,8 +2,8 @@
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
-import { purchaseOfMachines } from '../cost/purchase.queries.js';
-import { roundAmount, taxOnSale } from '../engine/money/index.js';
+import { priceOf, purchaseOfMachines } from '../cost/purchase.queries.js';
+import { taxOnSale } from '../engine/money/index.js';
 import { refuseGone } from '../intake/gone.js';
 import { lock, pastDay } from '../parts/rows.js';
 import { changeQuantity } from '../parts/stock.operations.js';
@@ -24,8 +24,7 @@ import { basisOf, netOf } from './part-sales.js';
 async function purchasePriceOf(call: Call, stock: Presentable, basis: Decimal): Promise<Decimal> {
   if (!stock.harvestId) return new Decimal(0);
   const { machineId } = await call.tx.harvest.findUniqueOrThrow({ where: { id: stock.harvestId } });
-  const { share, purchasePrice } = (await purchaseOfMachines(call, [machineId])).get(machineId)!;
-  return share.isZero() ? new Decimal(0) : roundAmount(basis.times(purchasePrice).div(share), call.shop.currency);
+  return priceOf((await purchaseOfMachines(call, [machineId])).get(machineId)!, basis, call.shop.currency);
 }
 
 async function sellParts(call: Call, input: z.output<typeof PartSaleCreate>): Promise<Presentable> {
@@ -35,7 +34,8 @@ async function sellParts(call: Call, input: z.output<typeof PartSaleCreate>): Pr
   if (!stock) throw new NotFound('stock in a bin', input.stockId);
   const price = checkAmount(input.price, currency, '/price');
   const sellingCost = checkAmount(input.sellingCost, currency, '/sellingCost');
-  const soldOn = pastDay(call, input.soldOn, '/soldOn');
+  const cameIn = await call.tx.stockMovement.findFirst({ where: { stockId: stock.id, change: { gt: 0 } }, orderBy: { movedOn: 'asc' } });
+  const soldOn = pastDay(call, input.soldOn, '/soldOn', cameIn ? asDay(cameIn.movedOn) : undefined);
   const shop = await readShop(call);
   const { tax } = taxOnSale(taxSchemeOf(shop), price, await purchasePriceOf(call, stock, basisOf(stock.unitCost, input.quantity, currency)), currency);
   await changeQuantity(call, stock, stock.version, new Decimal(input.quantity).negated(), { reason: 'sold', movedOn: soldOn, note: input.buyer ? `Sold to ${input.buyer}` : null });
@@ -78,7 +78,7 @@ async function withMargin(call: Call, sales: Presentable[]): Promise<Presentable
 
 async function sellScrap(call: Call, input: z.output<typeof ScrapSaleCreate>): Promise<Presentable> {
   await lock(call, 'Machine', [input.machineId]);
-  const machine = await call.tx.machine.findFirst({ where: { id: input.machineId }, include: { acquisition: { select: { acquiredOn: true } } } });
+  const machine = await call.tx.machine.findFirst({ where: { id: input.machineId }, include: { acquisition: true, harvests: true, jobs: { where: { retiredAt: null } } } });
   if (!machine) throw new NotFound('machine', input.machineId);
   if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   await refuseGone(call, machine.id, ['sold']);
@@ -86,7 +86,9 @@ async function sellScrap(call: Call, input: z.output<typeof ScrapSaleCreate>): P
   const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });
   if (open) throw new Conflict('job-open', `The machine is on job ${open.number}; close that one first, as "scrapped" or "partedOut".`);
   const proceeds = checkAmount(input.proceeds, call.shop.currency, '/proceeds');
-  const soldOn = pastDay(call, input.soldOn, '/soldOn', machine.acquisition ? asDay(machine.acquisition.acquiredOn) : undefined);
+  // Remains are what is left once the machine was bought, worked on and taken apart.
+  const before = [machine.acquisition?.acquiredOn, ...machine.harvests.map((one) => one.harvestedOn), ...machine.jobs.map((job) => job.closedOn)].flatMap((one) => (one ? [asDay(one)] : []));
+  const soldOn = pastDay(call, input.soldOn, '/soldOn', before.sort().at(-1));
   return call.tx.scrapSale.create({
     data: { shopId: call.shop.id, machineId: machine.id, soldOn: asDate(soldOn), proceeds: proceeds.toString(), buyer: input.buyer ?? null, note: input.note ?? null },
   });
