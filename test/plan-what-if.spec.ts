@@ -74,6 +74,15 @@ describe('readiness', () => {
 });
 
 describe('what if', () => {
+  it('tells of before what the plan tells', async () => {
+    const plan = await get('/plan');
+    const told = await get('/plan/what-if?extraPlace=bench');
+    expect(told.scenarios).toBe(plan.scenarios);
+    const before = (one: Json) => [one.jobId, one.p80Before, one.chanceByDueBefore, one.chanceBeforeSnowBefore];
+    const planned = (one: Json) => [one.jobId, one.p80Day, one.chanceByDue, one.chanceBeforeSnow];
+    expect(told.jobs.map(before).sort()).toEqual(plan.jobs.map(planned).sort());
+  });
+
   it('the belt comes two weeks later: its own job alone is moved, and nothing is saved', async () => {
     const before = await get('/plan');
     const told = await get(`/plan/what-if?orderLineId=${line.id}&daysLate=14`, 'helper');

@@ -10,9 +10,6 @@ import type { PlanRecords } from './problem.js';
 import { WhatIf, WhatIfInput } from './what-if.shapes.js';
 import { works } from './works.js';
 
-/** Differences in the same luck need fewer run-throughs than chances do. */
-const SCENARIOS = 400;
-
 type Asked = z.output<typeof WhatIfInput>;
 
 const placeWords = { bench: 'bench', sprayArea: 'spray area', cureRack: 'place on the cure rack' } as const;
@@ -29,7 +26,8 @@ export const whatIfQueries = [
       const plan = await currentPlan(call);
       const { records, naming } = plan.forecast;
       const { change, words } = await changeOf(call, input, records);
-      const answer = await call.compute(works.whatIf, { records: await withUncertainty(call, records), order: plan.answer.order, change, scenarios: SCENARIOS, seed: PLAN_SEED }, call.signal);
+      // As often as the plan was, so that what it says of before is what the plan says.
+      const answer = await call.compute(works.whatIf, { records: await withUncertainty(call, records), order: plan.answer.order, change, scenarios: plan.odds.scenarios, seed: PLAN_SEED }, call.signal);
       const jobs = new Map(records.jobs.map((job) => [job.id, job]));
       const differences = answer.jobs.map(({ jobId, before, after, ...rest }) => ({
         ...rest,
