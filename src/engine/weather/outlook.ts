@@ -170,7 +170,8 @@ function explain(question: OutlookQuestion, others: readonly Season[], alike: nu
   const excluded = others.filter((season) => season.status === 'excluded').length;
   const none = used.filter((season) => season.status === 'none').length;
   if (used.length === 0) return ['No season on record was observed well enough to say anything.'];
-  const why = [`${used.length} seasons from ${used[0]!.label} to ${used.at(-1)!.label} were observed well enough${excluded > 0 ? `; ${excluded} were not` : ''}.`];
+  const span = used.length === 1 ? `The season ${used[0]!.label} was` : `${used.length} seasons from ${used[0]!.label} to ${used.at(-1)!.label} were`;
+  const why = [`${span} observed well enough${excluded > 0 ? `; ${excluded} ${excluded === 1 ? 'was' : 'were'} not` : ''}.`];
   if (none > 0) why.push(`${none} of them passed without one and count as "not by the end".`);
   if (question.noneByDay) {
     why.push(alike === 0 ? `No season on record had none by ${question.noneByDay}, so the record cannot say.` : `${alike} of them also had none by ${question.noneByDay}; the chances are reckoned from those.`);
