@@ -167,7 +167,7 @@ describe('a shop without tax', () => {
     const room = Number(before.breakEvenBid) - Number(after.breakEvenBid);
     expect(room).toBeGreaterThan(17);
     expect(room).toBeLessThanOrEqual(20.01);
-    expect(after.why.join('; ')).toContain('and 20 CAD to sell one');
+    expect(after.why.join('; ')).toContain('0.0 hours as asked, and 20 CAD to sell one, as the shop\'s own 1 sold of the kind took');
   });
 
   it('an asked price leaves the same room, less what the job has been charged with', async () => {

@@ -85,11 +85,18 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, feesP
     why: [
       ...bid.why,
       ...(feesPercent > 0 ? [`fees of ${feesPercent} % come on top of the bid`] : []),
-      soldHere.jobs > 0 && minutesFrom !== 'asked'
-        ? `parts and hours as on the shop's own ${soldHere.jobs} sold of the kind: ${partsCost.toFixed()} ${currency} and ${(minutes / 60).toFixed(1)} hours${soldHere.sellingCost.greaterThan(0) ? `, and ${soldHere.sellingCost.toFixed()} ${currency} to sell one` : ''}`
-        : `${(minutes / 60).toFixed(1)} hours${minutesFrom === 'asked' ? ' as asked' : ' from the shop\'s route'}${soldHere.jobs > 0 ? '' : '; nothing of the kind has been sold here yet'}`,
+      effortWords(),
       ...(readyDay ? [`taken in today it would be finished about ${readyDay}, behind all that is open`] : ['there is no room for it in the plan']),
       ...estimate.why,
     ],
   };
+
+  function effortWords(): string {
+    const hours = `${(minutes / 60).toFixed(1)} hours`;
+    const own = `the shop's own ${soldHere.jobs} sold of the kind`;
+    const selling = soldHere.sellingCost.greaterThan(0) ? `, and ${soldHere.sellingCost.toFixed()} ${currency} to sell one` : '';
+    if (minutesFrom === 'asked') return `${hours} as asked${selling && `${selling}, as ${own} took`}`;
+    if (soldHere.jobs > 0) return `parts and hours as on ${own}: ${partsCost.toFixed()} ${currency} and ${hours}${selling}`;
+    return `${hours} from the shop's route; nothing of the kind has been sold here yet`;
+  }
 }
