@@ -7,7 +7,7 @@ import { openDatabase } from './platform/database/open.js';
 import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
 import { loadSettings, StartError, type Settings } from './platform/settings.js';
-import { makeLog } from './platform/watch.js';
+import { faultsTo, makeLog } from './platform/watch.js';
 import { firstStart, wantedShop } from './first-start.js';
 import { briefingText } from './plan/briefing-text.js';
 import { readBriefing } from './plan/briefing.queries.js';
@@ -34,7 +34,7 @@ async function main(): Promise<void> {
     clock: () => new Date(),
     threads,
     checkReplies: false,
-    reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
+    reportFault: faultsTo(log),
   };
   let app: NestExpressApplication | undefined;
   let stopPlanning: (() => Promise<void>) | undefined;

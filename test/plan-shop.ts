@@ -1,5 +1,6 @@
 /** A made-up shop of any size, with all that real ones have: two people of different hours, coats, cures, parts, winters. */
-import type { AwaitedPart, PlanRecords, PlanTask, PlanWeatherYear } from '../src/plan/problem.js';
+import type { AwaitedPart, PlanRecords, PlanTask } from '../src/plan/problem.js';
+import type { PaintWeatherYear } from '../src/season/paint-windows.js';
 
 const DAY = 1440;
 const NOW = new Date('2026-05-04T13:00:00Z');
@@ -49,7 +50,7 @@ function dice(seed: number): () => number {
 }
 
 /** Fair days from April to October, more in summer; the winter begins in November or December. */
-function winter(sourceYear: number, random: () => number): PlanWeatherYear {
+function winter(sourceYear: number, random: () => number): PaintWeatherYear {
   const windows: number[] = [];
   for (let k = 0; k < 500; k += 1) {
     const month = new Date((EPOCH_DAY + k * DAY) * 60_000).getUTCMonth() + 1;

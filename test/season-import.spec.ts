@@ -1,15 +1,12 @@
 /** Files as a person downloads them, sent as they are and read as they come. */
-import { createReadStream, existsSync } from 'node:fs';
+import { createReadStream } from 'node:fs';
 import { request as httpRequest } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import path from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import { Readable } from 'node:stream';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { startTestShop, type Json, type TestShop } from './harness/server.js';
-
-const reference = path.join(process.env.REFERENCE_DIR ?? path.join(import.meta.dirname, '../../shared/reference'), 'climate');
-const withReference = existsSync(reference) ? it : (name: string, _run: unknown, _time?: number) => it.skip(`${name} (skipped: reference data absent)`, () => {});
+import { checkReference, climateFile } from './weather-reference.js';
 
 let shop: TestShop;
 beforeAll(async () => {
@@ -91,9 +88,9 @@ describe('a plain CSV', () => {
 });
 
 describe('as NOAA hands them out', () => {
-  withReference('a .dly file of 133 years: the same days as the reference CSV, once and again', async () => {
+  checkReference('a .dly file of 133 years: the same days as the reference CSV, once and again', async () => {
     const station = await newStation('Ottawa CDA');
-    const file = path.join(reference, 'raw/CA006105976.dly');
+    const file = climateFile('raw/CA006105976.dly');
     const first = await send(station, createReadStream(file));
     expect(first.body).toMatchObject({ format: 'ghcn-dly', stationInFile: 'CA006105976', faultyLines: 0, firstDay: '1889-11-01' });
     expect(first.body.added).toBe(first.body.days);
@@ -109,14 +106,14 @@ describe('as NOAA hands them out', () => {
     expect(await daysOf(station, '?fromDay=1889-11-27&toDay=1889-11-29')).toMatchObject([{ snowfallMillimetres: 0, snowTrace: true }, { snowfallMillimetres: 203, snowTrace: false }, { snowfallMillimetres: 0, snowTrace: true }]);
     // first_snow_reference.json, full record, ≥ 25 mm: the service's answer from its own database.
     const snow = await shop.rest('reader', 'get', `/first-snow?stationId=${station}&thresholdMillimetres=25&quantileType=linear`);
-    const { default: expected } = await import(path.join(reference, 'first_snow_reference.json'), { with: { type: 'json' } });
+    const { default: expected } = await import(climateFile('first_snow_reference.json'), { with: { type: 'json' } });
     const ottawa = expected.stations.CA006105976_ottawa_cda;
     expect(snow.body.seasonsWithSnow).toBe(ottawa.full_record.first_1p0in.n_events);
     expect(snow.body.earliest.day).toBe(ottawa.full_record.first_1p0in.earliest.date);
     expect(snow.body.latest.day).toBe(ottawa.full_record.first_1p0in.latest_event.date);
   }, 60_000);
 
-  withReference('a file of 13 MB in constant memory', async () => {
+  checkReference('a file of 13 MB in constant memory', async () => {
     const station = await newStation('Long');
     // The file of a whole region: of 32 stations in it one is read, the lines of the others are faults.
     const line = (station: string, year: number, month: number) => `${station}${year}${String(month).padStart(2, '0')}SNOW    0  C${'-9999   '.repeat(30)}\n`;

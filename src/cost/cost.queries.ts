@@ -156,7 +156,7 @@ export const outOfReach = (jobNumber: number, fault: string): Refused =>
   new Refused('out-of-reach', `Job ${jobNumber} cannot be reckoned with: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`);
 
 /** One in ten below low, one in ten above high. */
-export const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
+const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
 
 /**
  * A sale as it was booked: its tax is that of its day, whatever the shop's scheme is now.

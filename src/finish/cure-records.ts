@@ -1,7 +1,9 @@
 /** What bears on the curing of some coats, read once for any number of them, as plain data that a thread can take. */
-import { addDays, numberOfDay } from '../platform/days.js';
+import { MINUTES_PER_DAY } from '../engine/days.js';
+import { addDays } from '../platform/days.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
+import { asDate } from '../platform/operation/records.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { forecastFrom, packedWeather } from '../season/weather-record.js';
 import { minuteOf, type CureRecords } from './cure-weather.js';
@@ -11,8 +13,6 @@ import type { CoatFacts } from './standing.js';
 const MOST_PAST_DAYS = 730;
 /** How far a reading reaches, as the engine takes it. */
 const REACH_MILLISECONDS = 6 * 3_600_000;
-const MINUTES_PER_DAY = 1440;
-const MILLISECONDS_PER_DAY = 86_400_000;
 
 /** A constant number of statements. @param coats with `placeId` and `appliedAt` */
 export async function readCureRecords(call: Call, coats: readonly Presentable[]): Promise<CureRecords> {
@@ -21,7 +21,7 @@ export async function readCureRecords(call: Call, coats: readonly Presentable[])
   const fromDay = [dayIn(earliest, call.shop.timeZone), addDays(call.today, -MOST_PAST_DAYS)].sort()[1]!;
   const places = await call.tx.place.findMany({ where: { id: { in: placeIds } } });
   const rows = await call.tx.temperatureReading.findMany({
-    where: { placeId: { in: placeIds }, readAt: { gte: new Date(Math.max(earliest.getTime(), numberOfDay(fromDay) * MILLISECONDS_PER_DAY) - REACH_MILLISECONDS), lte: call.now } },
+    where: { placeId: { in: placeIds }, readAt: { gte: new Date(Math.max(earliest.getTime(), asDate(fromDay).getTime()) - REACH_MILLISECONDS), lte: call.now } },
     select: { placeId: true, readAt: true, celsius: true },
   });
   const readings: CureRecords['readings'] = new Map(placeIds.map((placeId) => [placeId, []]));

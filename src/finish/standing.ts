@@ -1,11 +1,11 @@
 /** Where applied coats stand: the cure engine's answer in the shapes' words. Pure. */
 import { coatStanding, constantCourse, minuteOfAge, type CoatStanding as Standing, type DryingSheet, type FinishWarning, type LikelyMinute, type TemperatureCourse } from '../engine/cure/index.js';
+import { MINUTES_PER_DAY } from '../engine/days.js';
 import { CureWeather, momentAt, type CureRecords, type PlaceCourses } from './cure-weather.js';
 
 /** As likely as not, and four times in five. */
 export const LIKELY = 0.5;
 const SAFE = 0.8;
-const minutesPerDay = 1440;
 
 export interface CoatFacts {
   id: string;
@@ -26,7 +26,7 @@ const assumed = (sheet: DryingSheet): FinishWarning => ({
 /** What the coat's place may have been and be like; the sheet's own conditions where nothing is known. */
 export function scenariosFor({ sheet, appliedMinute }: CoatFacts, known: PlaceCourses, nowMinute: number): { scenarios: readonly TemperatureCourse[]; warnings: FinishWarning[] } {
   if (known.scenarios.length > 0) return { scenarios: known.scenarios, warnings: [] };
-  return { scenarios: [constantCourse(sheet.referenceCelsius, appliedMinute, Math.max(nowMinute, appliedMinute) + 365 * minutesPerDay)], warnings: [assumed(sheet)] };
+  return { scenarios: [constantCourse(sheet.referenceCelsius, appliedMinute, Math.max(nowMinute, appliedMinute) + 365 * MINUTES_PER_DAY)], warnings: [assumed(sheet)] };
 }
 
 export interface StandingQuestion {

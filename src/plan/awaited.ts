@@ -5,6 +5,7 @@ import { arrivalForecasts, type ArrivalForecast, type Arrivals } from '../parts/
 import { needsOfJobs } from '../parts/needs.queries.js';
 import { addDays } from '../platform/days.js';
 import { figure } from '../platform/money.js';
+import { daysBetween } from '../platform/days.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import type { AwaitedPart } from './problem.js';
 
@@ -59,8 +60,8 @@ function ordered(arrival: ArrivalForecast, today: string, orderId: string | unde
 /** As if it were ordered today. Only the median and four chances in five are known; between and beyond, lognormal. */
 function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming {
   const median = arrivals.ifOrderedToday.get(part.family) ?? today;
-  const days = Math.max(1, daysAfter(today, median));
-  const surely = daysAfter(today, arrivals.ifOrderedTodaySurely.get(part.family) ?? median);
+  const days = Math.max(1, daysBetween(today, median));
+  const surely = daysBetween(today, arrivals.ifOrderedTodaySurely.get(part.family) ?? median);
   const sigma = Math.log(Math.max(days, surely) / days) / Z80;
   return {
     supplierName: null,
@@ -72,5 +73,3 @@ function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming
     arrivalOffsets: likelihoods.map((chance) => Math.round(days * Math.exp(sigma * normalQuantile(chance)))),
   };
 }
-
-const daysAfter = (today: string, day: string): number => Math.round((Date.parse(day) - Date.parse(today)) / 86_400_000);

@@ -1,7 +1,9 @@
 /** How many more machines fit, and what a few changes that a shop can make would do to that. Pure. */
+import { MINUTES_PER_DAY } from '../engine/days.js';
+import type { PaintSpans } from '../season/paint-windows.js';
 import { withAllParts, withLongerDays, withPlace } from './alternatives.js';
 import { moreThatFit, type RouteStep } from './capacity.js';
-import type { PlanRecords, Spans } from './problem.js';
+import type { PlanRecords } from './problem.js';
 
 export interface CapacityQuestion {
   records: PlanRecords;
@@ -45,12 +47,10 @@ const changes = (records: PlanRecords): { change: string; binds: string; records
   { change: 'all awaited parts on hand', binds: 'parts', records: withAllParts(records) },
 ];
 
-const MINUTES_PER_DAY = 1440;
-
 /** Longer than the plan looks ahead. */
 const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({ ...records, paintWindows: spanOfDays(records.now, 1000) });
 
-function spanOfDays(from: Date, days: number): Spans {
+function spanOfDays(from: Date, days: number): PaintSpans {
   const start = Math.floor(from.getTime() / 60_000);
   return [start, start + days * MINUTES_PER_DAY];
 }

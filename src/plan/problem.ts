@@ -3,6 +3,7 @@
  * minutes since the shop's midnight at the start of today.
  */
 import type { Interval, Job, Predecessor, Problem, Resource, Task, WeatherSet } from '../engine/schedule/index.js';
+import type { PaintSpans, PaintWeatherYear } from '../season/paint-windows.js';
 import { levels, LocalMinutes, openIntervals, type OpenHours } from './calendar.js';
 import { expectedMinutes, isPureCure, LEAST_REMAINING_MINUTES, pacesOf, type Paces } from './lengths.js';
 
@@ -21,11 +22,11 @@ export interface PlanRecords {
   jobs: PlanJob[];
   tasks: PlanTask[];
   /** Hours in which a coat may be applied, from forecast and climate. */
-  paintWindows: Spans;
+  paintWindows: PaintSpans;
   /** Null when nothing is known about the first snow, or no open job is for the snow. */
   season: PlanSeason | null;
   /** Years of the record that could be the coming one; none where no station tells. */
-  weatherYears: PlanWeatherYear[];
+  weatherYears: PaintWeatherYear[];
   /** By kind of task, how long finished ones took over what was thought likely; the latest ones. */
   paces: { kind: string; ratios: number[] }[];
 }
@@ -36,16 +37,6 @@ export interface PlanSeason {
   /** First snows of seasons that could be this one, equally likely; null: none. */
   firstSnowDays: (string | null)[];
 }
-
-/** A year's paint weather and its own first snow: they are only ever drawn together. */
-export interface PlanWeatherYear {
-  sourceYear: number;
-  firstSnowDay: string | null;
-  windows: Spans;
-}
-
-/** From and to by turns, minutes since 1970; a plain list, since there are thousands. */
-export type Spans = number[];
 
 export interface PlanJob {
   id: string;
@@ -271,7 +262,7 @@ function linksOf(link: PlanTask['links'][number], curing: Set<string>): Predeces
 }
 
 /** Spans in which a coat may go on, as the engine takes them: in order, overlapping ones joined, none before today. */
-export function paintWeatherOf(spans: Spans, local: LocalMinutes): WeatherSet {
+export function paintWeatherOf(spans: PaintSpans, local: LocalMinutes): WeatherSet {
   const given: Interval[] = [];
   for (let k = 0; k + 1 < spans.length; k += 2) given.push({ startMinutes: local.ofEpochMinute(spans[k]!), endMinutes: local.ofEpochMinute(spans[k + 1]!) });
   return { id: PAINT, windows: joined(given) };

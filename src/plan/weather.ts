@@ -9,13 +9,14 @@ import type { Call } from '../platform/operation/operation.js';
 import type { SnowOutlook } from '../season/first-snow.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { paintWeatherYears, paintWindows } from '../season/paint-weather.queries.js';
-import { HORIZON_DAYS, type PlanRecords, type PlanWeatherYear } from './problem.js';
+import type { PaintWeatherYear } from '../season/paint-windows.js';
+import { HORIZON_DAYS, type PlanRecords } from './problem.js';
 
 interface PlanWeather {
   key: string;
   outlook?: Promise<SnowOutlook>;
   windows?: Promise<PlanRecords['paintWindows']>;
-  years?: Promise<PlanWeatherYear[]>;
+  years?: Promise<PaintWeatherYear[]>;
   cures?: Promise<Map<string, JobCuring>>;
   curesKey?: string;
   coatRevision: number;
@@ -49,7 +50,7 @@ export const planSnowOutlook = (call: Call): Promise<SnowOutlook> => kept(call, 
 /** Hours in which a coat may be expected to go on, up to the plan's horizon. */
 export const planPaintWindows = (call: Call): Promise<PlanRecords['paintWindows']> => kept(call, 'windows', () => paintWindows(call, call.today, lastPlannedDay(call.today)));
 
-export const planWeatherYears = (call: Call): Promise<PlanWeatherYear[]> => kept(call, 'years', () => paintWeatherYears(call, call.today, lastPlannedDay(call.today)));
+export const planWeatherYears = (call: Call): Promise<PaintWeatherYear[]> => kept(call, 'years', () => paintWeatherYears(call, call.today, lastPlannedDay(call.today)));
 
 const HOUR_MILLISECONDS = 3_600_000;
 

@@ -15,6 +15,10 @@ export function makeLog(level: string): Logger {
   );
 }
 
+/** Faults of ours go into the log, with where they happened. */
+export const faultsTo = (log: Logger) => (error: unknown, where: string): void =>
+  log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault');
+
 /** Nest's own messages, in the same log. */
 export function nestLog(log: Logger): LoggerService {
   const write = (level: 'debug' | 'info' | 'warn' | 'error') => (message: unknown, ...rest: unknown[]) =>

@@ -7,6 +7,7 @@ import type { Database } from '../../src/platform/database/database.js';
 import type { Call, Role } from '../../src/platform/operation/operation.js';
 import { inTransaction, type Performing } from '../../src/platform/operation/perform.js';
 import { noThreads, type Threads } from '../../src/platform/threads/pool.js';
+import { faultsTo } from '../../src/platform/watch.js';
 import { makeServer } from '../../src/server.js';
 import { openShop } from '../../src/shop/open-shop.js';
 import { addAccessKey } from '../../src/shop/shop.operations.js';
@@ -99,7 +100,7 @@ export async function startTestShop(settings: TestShopSettings = {}, now: Date =
     clock: () => clock.now,
     threads,
     checkReplies: true,
-    reportFault: (error, where) => log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault'),
+    reportFault: faultsTo(log),
   };
   const app = await makeServer({ performing, log, version: 'test', requestsPerMinute: 1_000_000 });
   await app.listen(0, '127.0.0.1');
