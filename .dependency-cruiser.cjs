@@ -45,7 +45,14 @@ module.exports = {
       comment: 'What a thread computes it loads: plain functions and the engine, no framework and no database.',
       severity: 'error',
       from: { path: '^src/[^/]+/works\\.ts$' },
-      to: { reachable: true, path: ['(^|/)node_modules/(@nestjs|@apollo|@prisma|pg|graphql|express|zod)/', '^src/platform/database/', '\\.(operations|queries|shapes|module|controller)\\.ts$'] },
+      to: {
+        reachable: true,
+        path: [
+          '(^|/)node_modules/(@nestjs|@apollo|@prisma|pg|graphql|express|zod)/',
+          '^src/platform/database/',
+          '\\.(operations|queries|shapes|module|controller)\\.ts$',
+        ],
+      },
     },
     {
       name: 'no-circle',

@@ -1,16 +1,23 @@
 // What the compiler does not say. Strictness about types is tsconfig.json's business.
+import importSort from 'eslint-plugin-simple-import-sort';
 import tseslint from 'typescript-eslint';
 
 export default tseslint.config(
   { ignores: ['.build/', '.data/', 'src/platform/database/client/'] },
   tseslint.configs.recommended,
   {
+    plugins: { 'import-sort': importSort },
     linterOptions: { reportUnusedDisableDirectives: 'error' },
     rules: {
       // `_` says that something is named only because it must be.
-      '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_', caughtErrorsIgnorePattern: '^_' }],
+      '@typescript-eslint/no-unused-vars': [
+        'error',
+        { argsIgnorePattern: '^_', varsIgnorePattern: '^_', caughtErrorsIgnorePattern: '^_' },
+      ],
       // `== null` asks for null and undefined at once.
-      'eqeqeq': ['error', 'always', { null: 'ignore' }],
+      'import-sort/imports': ['error', { groups: [['^node:', '^@?\\w', '^\\.']] }],
+      'import-sort/exports': 'error',
+      eqeqeq: ['error', 'always', { null: 'ignore' }],
       'no-console': ['error', { allow: ['error'] }],
       'no-control-regex': 'error',
       'no-debugger': 'error',

@@ -2,7 +2,7 @@
  * Applies `migrations/` with Prisma's schema engine in its WebAssembly form, which needs no binary to be
  * fetched. The record of what was applied, `_prisma_migrations`, is the one the stock tool keeps.
  */
-import { readFileSync, readdirSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import { PrismaPg } from '@prisma/adapter-pg';
@@ -13,8 +13,8 @@ import {
   type SqlMigrationAwareDriverAdapterFactory,
   type SqlResultSet,
 } from '@prisma/driver-adapter-utils';
-import pg from 'pg';
 import type { MigrationList, SchemaEngine, SchemasContainer } from '@prisma/schema-engine-wasm';
+import pg from 'pg';
 import { projectRoot } from '../src/platform/launch/root.js';
 
 export const migrationsFolder = path.join(projectRoot, 'prisma/migrations');
@@ -30,7 +30,9 @@ export function knownMigrations(): string[] {
 
 /** Names of the migrations a database has, in their order; none for a new one. */
 export async function appliedMigrations(connection: pg.Pool | pg.ClientBase): Promise<string[]> {
-  const { rows: found } = await connection.query(`select to_regclass('public."_prisma_migrations"') is not null as there`);
+  const { rows: found } = await connection.query(
+    `select to_regclass('public."_prisma_migrations"') is not null as there`,
+  );
   if (!found[0].there) return [];
   const { rows } = await connection.query(
     `select migration_name from public."_prisma_migrations" where finished_at is not null and rolled_back_at is null order by migration_name`,
@@ -46,10 +48,16 @@ export async function appliedMigrations(connection: pg.Pool | pg.ClientBase): Pr
 export async function applyMigrations(connection: pg.Pool, upTo?: string): Promise<string[]> {
   let failure: Error | undefined;
   try {
-    return await withEngine(adapters(connection, (error) => (failure = error)), async (engine) => {
-      const { appliedMigrationNames } = await engine.applyMigrations({ migrationsList: listMigrations(upTo), filters });
-      return appliedMigrationNames;
-    });
+    return await withEngine(
+      adapters(connection, (error) => (failure = error)),
+      async (engine) => {
+        const { appliedMigrationNames } = await engine.applyMigrations({
+          migrationsList: listMigrations(upTo),
+          filters,
+        });
+        return appliedMigrationNames;
+      },
+    );
   } catch (error) {
     // The engine keeps to itself what the server said; it knows which migration it was.
     if (!failure) throw error;
@@ -79,7 +87,10 @@ export async function differenceToSchema(connection: pg.Pool): Promise<string> {
 
 /** Node has it; the type library for servers does not name it. */
 declare const WebAssembly: {
-  instantiate(code: Uint8Array, imports: Record<string, unknown>): Promise<{ instance: { exports: Record<string, unknown> } }>;
+  instantiate(
+    code: Uint8Array,
+    imports: Record<string, unknown>,
+  ): Promise<{ instance: { exports: Record<string, unknown> } }>;
 };
 
 const filters = { externalTables: [], externalEnums: [] };
@@ -92,21 +103,34 @@ function listMigrations(upTo?: string): MigrationList {
   const names = knownMigrations().filter((name) => upTo === undefined || name <= upTo);
   return {
     baseDir: migrationsFolder,
-    lockfile: { path: 'migration_lock.toml', content: readFileSync(path.join(migrationsFolder, 'migration_lock.toml'), 'utf8') },
+    lockfile: {
+      path: 'migration_lock.toml',
+      content: readFileSync(path.join(migrationsFolder, 'migration_lock.toml'), 'utf8'),
+    },
     shadowDbInitScript: '',
     migrationDirectories: names.map((name) => ({
       path: name,
-      migrationFile: { path: 'migration.sql', content: { tag: 'ok', value: readFileSync(path.join(migrationsFolder, name, 'migration.sql'), 'utf8') } },
+      migrationFile: {
+        path: 'migration.sql',
+        content: { tag: 'ok', value: readFileSync(path.join(migrationsFolder, name, 'migration.sql'), 'utf8') },
+      },
     })),
   };
 }
 
-async function withEngine<T>(factory: SqlMigrationAwareDriverAdapterFactory, work: (engine: SchemaEngine) => Promise<T>): Promise<T> {
+async function withEngine<T>(
+  factory: SqlMigrationAwareDriverAdapterFactory,
+  work: (engine: SchemaEngine) => Promise<T>,
+): Promise<T> {
   // Loaded once: the bindings keep one instance in a variable of their own.
   loadedEngine ??= loadEngine();
   const { SchemaEngine } = await loadedEngine;
   const bound = bindMigrationAwareSqlAdapterFactory(factory);
-  const engine = await SchemaEngine.new({ datamodels: readSchema().files.map((file) => [file.path, file.content]) }, () => {}, bound);
+  const engine = await SchemaEngine.new(
+    { datamodels: readSchema().files.map((file) => [file.path, file.content]) },
+    () => {},
+    bound,
+  );
   try {
     return await work(engine);
   } catch (error) {
@@ -121,20 +145,30 @@ let loadedEngine: ReturnType<typeof loadEngine> | undefined;
 /** The package's own entry imports the .wasm file as a module, which Node does not do unasked. */
 async function loadEngine() {
   const bindings = await import('@prisma/schema-engine-wasm/schema_engine_bg');
-  const code = path.join(path.dirname(createRequire(import.meta.url).resolve('@prisma/schema-engine-wasm/schema_engine_bg')), 'schema_engine_bg.wasm');
+  const code = path.join(
+    path.dirname(createRequire(import.meta.url).resolve('@prisma/schema-engine-wasm/schema_engine_bg')),
+    'schema_engine_bg.wasm',
+  );
   // A timer that it forgets to clear would keep a finished command from ending for ten seconds.
   const imports = Object.entries(bindings).map(([name, value]) => [
     name,
-    name.startsWith('__wbg_setTimeout') ? (...args: unknown[]) => (value as (...args: unknown[]) => NodeJS.Timeout)(...args).unref() : value,
+    name.startsWith('__wbg_setTimeout')
+      ? (...args: unknown[]) => (value as (...args: unknown[]) => NodeJS.Timeout)(...args).unref()
+      : value,
   ]);
-  const { instance } = await WebAssembly.instantiate(readFileSync(code), { './schema_engine_bg.js': Object.fromEntries(imports) });
+  const { instance } = await WebAssembly.instantiate(readFileSync(code), {
+    './schema_engine_bg.js': Object.fromEntries(imports),
+  });
   bindings.__wbg_set_wasm(instance.exports);
   (instance.exports.__wbindgen_start as () => void)();
   return bindings;
 }
 
 /** Prisma's adapter, changed in three ways that migrations need. */
-function adapters(connection: pg.Pool, onFailedScript: (error: Error) => void = () => {}): SqlMigrationAwareDriverAdapterFactory {
+function adapters(
+  connection: pg.Pool,
+  onFailedScript: (error: Error) => void = () => {},
+): SqlMigrationAwareDriverAdapterFactory {
   const catalogue = new CatalogueReader(connection);
   const inner = new PrismaPg(catalogue.pool);
   const connect = async (): Promise<SqlDriverAdapter> => {

@@ -27,7 +27,8 @@ export interface DemoSeason {
 /** @param today the local day on which the demo is loaded */
 export function demoSeason(today: string): DemoSeason {
   let wanted = Temporal.PlainDate.from(today).add({ days: DAYS_TO_SNOW });
-  const windowOf = (date: Temporal.PlainDate) => windows.find(({ from, to }) => from <= date.toString().slice(5) && date.toString().slice(5) <= to);
+  const windowOf = (date: Temporal.PlainDate) =>
+    windows.find(({ from, to }) => from <= date.toString().slice(5) && date.toString().slice(5) <= to);
   while (!windowOf(wanted)) wanted = wanted.add({ days: 1 });
   const ends = wanted.add({ days: SEASON_DAYS }).toString().slice(5);
   const coldest = wanted.add({ days: SNOW_BEFORE_COLDEST_DAYS });
@@ -39,4 +40,3 @@ export function demoSeason(today: string): DemoSeason {
     seasonEndsOn: ends === '02-29' ? '02-28' : ends,
   };
 }
-

@@ -1,7 +1,7 @@
 /** How the demo's people work a job through: task after task in the free hours of two people, parts as they come. */
-import type { Presentable } from '../src/platform/operation/operation.js';
 import { requiredChecks } from '../src/diagnosis/safety-checks.js';
-import { partPrices, type DemoPart, type DemoShop } from './demo-shop.js';
+import type { Presentable } from '../src/platform/operation/operation.js';
+import { type DemoPart, type DemoShop, partPrices } from './demo-shop.js';
 import type { Loader } from './loader.js';
 
 export interface Bought {
@@ -19,14 +19,27 @@ export async function takeMachine(load: Loader, bought: Bought): Promise<Present
   const on = load.day(bought.acquiredDaysAgo);
   const acquisition = await load.do(
     'createAcquisition',
-    { source: bought.source, acquiredOn: on, price: bought.price, haulKilometres: bought.haulKilometres, seller: bought.seller, sellerClaims: bought.claims },
+    {
+      source: bought.source,
+      acquiredOn: on,
+      price: bought.price,
+      haulKilometres: bought.haulKilometres,
+      seller: bought.seller,
+      sellerClaims: bought.claims,
+    },
     on,
   );
   return load.do('createMachine', { ...bought.machine, acquisitionId: acquisition.id }, on);
 }
 
 /** Opens a job with a route on a machine. @returns the job and its tasks by code */
-export async function openDemoJob(load: Loader, machine: Presentable, routeId: string, daysAgo: number, more: object = {}) {
+export async function openDemoJob(
+  load: Loader,
+  machine: Presentable,
+  routeId: string,
+  daysAgo: number,
+  more: object = {},
+) {
   const on = load.day(daysAgo);
   const job = await load.do('createJob', { machineId: machine.id, routeId, ...more }, on);
   const page = await load.do('tasks', { jobId: job.id, first: 100 }, on);
@@ -57,14 +70,24 @@ export async function orderParts(
       supplierId: shop.suppliers[supplier],
       orderedOn: on,
       shippingCost: '6.50',
-      lines: wanted.map(({ part, quantity }, index) => ({ partId: shop.parts[part], quantity, unitPrice: partPrices[part].price, promisedDay: load.day(orderedDaysAgo - promisedAfterDays), partNeedIds: [needs[index]] })),
+      lines: wanted.map(({ part, quantity }, index) => ({
+        partId: shop.parts[part],
+        quantity,
+        unitPrice: partPrices[part].price,
+        promisedDay: load.day(orderedDaysAgo - promisedAfterDays),
+        partNeedIds: [needs[index]],
+      })),
     },
     on,
   );
   const arrivesDaysAgo = orderedDaysAgo - leadDays;
   if (arrivesDaysAgo >= 0) {
     for (const [index, line] of lines.entries()) {
-      await load.do('recordReceipt', { orderLineId: line.id, quantity: wanted[index]!.quantity, bin: 'Job tray' }, load.day(arrivesDaysAgo));
+      await load.do(
+        'recordReceipt',
+        { orderLineId: line.id, quantity: wanted[index]!.quantity, bin: 'Job tray' },
+        load.day(arrivesDaysAgo),
+      );
     }
   }
   return { lines, arrivesDaysAgo };
@@ -76,7 +99,13 @@ export async function orderParts(
  * @param readyDays for tasks that wait for parts: the day from which they are on hand, by task code
  * @returns the moment at which the last task worked on was finished
  */
-export async function workOn(load: Loader, tasks: Map<string, Presentable>, upTo: string, notBefore: string, readyDays: Map<string, string> = new Map()): Promise<Date | undefined> {
+export async function workOn(
+  load: Loader,
+  tasks: Map<string, Presentable>,
+  upTo: string,
+  notBefore: string,
+  readyDays: Map<string, string> = new Map(),
+): Promise<Date | undefined> {
   const finished = new Map<string, Date>();
   const byId = new Map([...tasks.values()].map((task) => [task.id as string, task]));
   let last: Date | undefined;
@@ -111,18 +140,32 @@ async function cure(load: Loader, task: Presentable, earliest: Date): Promise<Da
   return end;
 }
 
-async function work(load: Loader, task: Presentable, earliest: Date, finished: Map<string, Date>, byId: Map<string, Presentable>): Promise<Date | undefined> {
-  const minutes = Math.max(5, Math.round(load.between(task.leastMinutes, task.mostMinutes) * 0.35 + task.handsOnMinutes * 0.65));
+async function work(
+  load: Loader,
+  task: Presentable,
+  earliest: Date,
+  finished: Map<string, Date>,
+  byId: Map<string, Presentable>,
+): Promise<Date | undefined> {
+  const minutes = Math.max(
+    5,
+    Math.round(load.between(task.leastMinutes, task.mostMinutes) * 0.35 + task.handsOnMinutes * 0.65),
+  );
   let slot = load.slot(earliest, minutes);
   for (const link of task.predecessors as Presentable[]) {
     for (const { fromMinutes, toMinutes } of link.forbiddenMinutes as { fromMinutes: number; toMinutes: number }[]) {
       const before = finished.get(byId.get(link.predecessorId)!.code)!;
       const elapsed = slot ? (slot.start.getTime() - before.getTime()) / 60_000 : 0;
-      if (slot && elapsed > fromMinutes && elapsed < toMinutes) slot = load.slot(new Date(before.getTime() + toMinutes * 60_000), minutes);
+      if (slot && elapsed > fromMinutes && elapsed < toMinutes)
+        slot = load.slot(new Date(before.getTime() + toMinutes * 60_000), minutes);
     }
   }
   if (!slot) return undefined;
-  await load.do('createLabourEntry', { taskId: task.id, personId: slot.personId, startedAt: slot.start.toISOString(), endedAt: slot.end.toISOString() }, slot.end);
+  await load.do(
+    'createLabourEntry',
+    { taskId: task.id, personId: slot.personId, startedAt: slot.start.toISOString(), endedAt: slot.end.toISOString() },
+    slot.end,
+  );
   await load.do('finishTask', { id: task.id, at: slot.end.toISOString() }, slot.end);
   return slot.end;
 }
@@ -136,5 +179,10 @@ export async function useParts(load: Loader, jobId: string, when: string): Promi
 }
 
 export async function passSafetyChecks(load: Loader, jobId: string, kind: string, when: string): Promise<void> {
-  for (const { code } of requiredChecks(kind)) await load.do('createSafetyCheck', { jobId, check: code, passed: true, checkedBy: 'Mira Aldane', checkedOn: when }, when);
+  for (const { code } of requiredChecks(kind))
+    await load.do(
+      'createSafetyCheck',
+      { jobId, check: code, passed: true, checkedBy: 'Mira Aldane', checkedOn: when },
+      when,
+    );
 }

@@ -6,9 +6,9 @@ import type { Database } from '../src/platform/database/database.js';
 import { dayIn } from '../src/platform/operation/perform.js';
 import { openShop } from '../src/shop/open-shop.js';
 import { addAccessKey } from '../src/shop/shop.operations.js';
-import { loadOpenJobs, type DemoRoutes } from './demo-jobs.js';
+import { type DemoRoutes, loadOpenJobs } from './demo-jobs.js';
 import { loadComparables, loadPastJobs } from './demo-past.js';
-import { demoSeason, type DemoSeason } from './demo-season.js';
+import { type DemoSeason, demoSeason } from './demo-season.js';
 import { demoShop, loadShop } from './demo-shop.js';
 import { Loader } from './loader.js';
 import { standardRoutes } from './routes.js';
@@ -46,7 +46,18 @@ async function loadRoutes(load: Loader): Promise<DemoRoutes> {
 }
 
 async function loadWeather(load: Loader, season: DemoSeason): Promise<void> {
-  const station = await load.do('createStation', { name: 'Lake Orrin', latitude: season.latitude + 0.05, longitude: demoShop.longitude, source: 'Invented: made by seed/weather.ts' });
-  const days = makeStationDays({ seed: SEED, endDay: load.day(1), years: WINTERS, coldestDayOfYear: season.coldestDayOfYear });
-  for (let at = 0; at < days.length; at += 4000) await load.do('importStationDays', { stationId: station.id, days: days.slice(at, at + 4000) });
+  const station = await load.do('createStation', {
+    name: 'Lake Orrin',
+    latitude: season.latitude + 0.05,
+    longitude: demoShop.longitude,
+    source: 'Invented: made by seed/weather.ts',
+  });
+  const days = makeStationDays({
+    seed: SEED,
+    endDay: load.day(1),
+    years: WINTERS,
+    coldestDayOfYear: season.coldestDayOfYear,
+  });
+  for (let at = 0; at < days.length; at += 4000)
+    await load.do('importStationDays', { stationId: station.id, days: days.slice(at, at + 4000) });
 }

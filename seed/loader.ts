@@ -8,7 +8,9 @@ import type { Call, Operation, Presentable } from '../src/platform/operation/ope
 import { dayIn, runWithin } from '../src/platform/operation/perform.js';
 import { noThreads } from '../src/platform/threads/pool.js';
 
-const operations = new Map<string, Operation>(areas.flatMap((area) => area.operations).map((operation) => [operation.name, operation]));
+const operations = new Map<string, Operation>(
+  areas.flatMap((area) => area.operations).map((operation) => [operation.name, operation]),
+);
 
 export interface Slot {
   personId: string;
@@ -48,7 +50,10 @@ export class Loader {
 
   /** A local time on a day, as an instant. */
   at(day: string, hour: number, minute = 0): Date {
-    const zoned = Temporal.PlainDate.from(day).toZonedDateTime({ timeZone: this.shop.timeZone, plainTime: new Temporal.PlainTime(hour, minute) });
+    const zoned = Temporal.PlainDate.from(day).toZonedDateTime({
+      timeZone: this.shop.timeZone,
+      plainTime: new Temporal.PlainTime(hour, minute),
+    });
     return new Date(zoned.epochMilliseconds);
   }
 
@@ -67,11 +72,24 @@ export class Loader {
     if (!operation) throw new Error(`The demo asks for an operation that is not there: ${name}`);
     const moment = when instanceof Date ? when : this.at(when, 12);
     const now = moment > this.now ? this.now : moment;
-    const call: Call = { shop: this.shop, role: 'owner', accessKeyId: null, tx: this.tx, now, today: dayIn(now, this.shop.timeZone), unattended: true, compute: (work, question) => noThreads.run(work, question), afterCommit: () => {} };
+    const call: Call = {
+      shop: this.shop,
+      role: 'owner',
+      accessKeyId: null,
+      tx: this.tx,
+      now,
+      today: dayIn(now, this.shop.timeZone),
+      unattended: true,
+      compute: (work, question) => noThreads.run(work, question),
+      afterCommit: () => {},
+    };
     try {
       return await runWithin(call, operation, input);
     } catch (error) {
-      throw new Error(`The demo could not be loaded: ${name} at ${now.toISOString()}: ${error instanceof Error ? error.message : String(error)}`, { cause: error });
+      throw new Error(
+        `The demo could not be loaded: ${name} at ${now.toISOString()}: ${error instanceof Error ? error.message : String(error)}`,
+        { cause: error },
+      );
     }
   }
 
@@ -95,7 +113,11 @@ export class Loader {
     return undefined;
   }
 
-  private freeOn(opens: number, closes: number, length: number): { personId: string; start: number; end: number } | undefined {
+  private freeOn(
+    opens: number,
+    closes: number,
+    length: number,
+  ): { personId: string; start: number; end: number } | undefined {
     let best: { personId: string; start: number; end: number } | undefined;
     for (const [personId, taken] of this.busy) {
       let start = opens;

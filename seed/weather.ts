@@ -54,9 +54,21 @@ const dayMilliseconds = 86_400_000;
  * @param years how many years of days, at least 1
  * @param coldestDayOfYear turns the year, as for a place south of the equator
  */
-export function makeStationDays({ seed, endDay, years, coldestDayOfYear = climate.coldestDayOfYear }: { seed: number; endDay: string; years: number; coldestDayOfYear?: number }): StationDayRow[] {
+export function makeStationDays({
+  seed,
+  endDay,
+  years,
+  coldestDayOfYear = climate.coldestDayOfYear,
+}: {
+  seed: number;
+  endDay: string;
+  years: number;
+  coldestDayOfYear?: number;
+}): StationDayRow[] {
   const lastYear = Number(endDay.slice(0, 4));
-  const startDay = new Date(Date.UTC(lastYear - years, Number(endDay.slice(5, 7)) - 1, Number(endDay.slice(8)) + 1)).toISOString().slice(0, 10);
+  const startDay = new Date(Date.UTC(lastYear - years, Number(endDay.slice(5, 7)) - 1, Number(endDay.slice(8)) + 1))
+    .toISOString()
+    .slice(0, 10);
   const rows: StationDayRow[] = [];
   for (let year = lastYear - years; year <= lastYear; year += 1) rows.push(...makeYear(seed, year, coldestDayOfYear));
   return rows.filter((row) => row.day >= startDay && row.day <= endDay);
@@ -70,14 +82,23 @@ function makeYear(seed: number, year: number, coldestDayOfYear: number): Station
   const rows: StationDayRow[] = [];
   let departure = normal();
   let wet = chance() < climate.wetChance.afterDry;
-  for (let time = Date.UTC(year, 0, 1), dayOfYear = 1; new Date(time).getUTCFullYear() === year; time += dayMilliseconds, dayOfYear += 1) {
+  for (
+    let time = Date.UTC(year, 0, 1), dayOfYear = 1;
+    new Date(time).getUTCFullYear() === year;
+    time += dayMilliseconds, dayOfYear += 1
+  ) {
     // 1 on the coldest day of the year, 0 on the warmest.
     const winter = (1 + Math.cos((2 * Math.PI * (dayOfYear - coldestDayOfYear)) / 365.25)) / 2;
-    const between = ({ winter: cold, summer: warm }: { winter: number; summer: number }) => warm + (cold - warm) * winter;
+    const between = ({ winter: cold, summer: warm }: { winter: number; summer: number }) =>
+      warm + (cold - warm) * winter;
     departure = climate.persistence * departure + Math.sqrt(1 - climate.persistence ** 2) * normal();
     wet = chance() < (wet ? climate.wetChance.afterWet : climate.wetChance.afterDry);
-    const mean = climate.meanCelsius + climate.swingCelsius * (1 - 2 * winter) + departure * between(climate.departureCelsius);
-    const range = Math.max(climate.rangeCelsius.least, (wet ? climate.rangeCelsius.wet : climate.rangeCelsius.dry) + climate.rangeCelsius.spread * normal());
+    const mean =
+      climate.meanCelsius + climate.swingCelsius * (1 - 2 * winter) + departure * between(climate.departureCelsius);
+    const range = Math.max(
+      climate.rangeCelsius.least,
+      (wet ? climate.rangeCelsius.wet : climate.rangeCelsius.dry) + climate.rangeCelsius.spread * normal(),
+    );
     const water = wet ? -Math.log(1 - chance()) * between(climate.wetMillimetres) : 0;
     const { all, none } = climate.snowCelsius;
     const frozen = Math.min(1, Math.max(0, (none - mean) / (none - all)));

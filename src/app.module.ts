@@ -1,29 +1,34 @@
 /** The areas in the order a machine passes through them, and the platform they stand on, put together. */
-import { Module, type DynamicModule } from '@nestjs/common';
-import { areaModules, type Area } from './platform/area.js';
+import { type DynamicModule, Module } from '@nestjs/common';
+import { cost } from './cost/cost.module.js';
+import { diagnosis } from './diagnosis/diagnosis.module.js';
+import { finish } from './finish/finish.module.js';
+import { intake } from './intake/intake.module.js';
+import { parts } from './parts/parts.module.js';
+import { plan } from './plan/plan.module.js';
+import { type Area, areaModules } from './platform/area.js';
 import { graphQLModule } from './platform/graphql/module.js';
 import type { Performing } from './platform/operation/perform.js';
 import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
 import { PERFORMING } from './platform/tokens.js';
 import { WatchController } from './platform/watch.js';
-import { shop } from './shop/shop.module.js';
-import { intake } from './intake/intake.module.js';
-import { diagnosis } from './diagnosis/diagnosis.module.js';
-import { parts } from './parts/parts.module.js';
-import { work } from './work/work.module.js';
-import { finish } from './finish/finish.module.js';
-import { season } from './season/season.module.js';
-import { plan } from './plan/plan.module.js';
-import { cost } from './cost/cost.module.js';
 import { resale } from './resale/resale.module.js';
+import { season } from './season/season.module.js';
+import { shop } from './shop/shop.module.js';
+import { work } from './work/work.module.js';
 
 export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, finish, season, plan, cost, resale];
 
 @Module({})
 class PlatformModule {
   static with(performing: Performing): DynamicModule {
-    return { module: PlatformModule, global: true, providers: [{ provide: PERFORMING, useValue: performing }], exports: [PERFORMING] };
+    return {
+      module: PlatformModule,
+      global: true,
+      providers: [{ provide: PERFORMING, useValue: performing }],
+      exports: [PERFORMING],
+    };
   }
 }
 

@@ -1,8 +1,8 @@
 /** What the first start of a new database does: load the demo, or open a bare shop where that is wanted. */
 import { loadDemo } from '../seed/demo.js';
+import { openBareShop, shopLine, type ShopSettings, shopSettings } from './new-shop.js';
 import type { Database } from './platform/database/database.js';
 import { StartError } from './platform/settings.js';
-import { openBareShop, shopLine, shopSettings, type ShopSettings } from './new-shop.js';
 import { listShops } from './shop/open-shop.js';
 
 export interface FirstStart {
@@ -17,12 +17,24 @@ export interface FirstStart {
  */
 export function wantedShop(args: readonly string[]): ShopSettings | null {
   if (args.length === 0) return null;
-  if (!args.includes('--empty')) throw new StartError(`${JSON.stringify(args[0])} is not known here: the demo shop is as it is. "npm start -- --empty" opens a bare shop, and takes its settings.`, 2);
-  return shopSettings(args.filter((one) => one !== '--empty'), false);
+  if (!args.includes('--empty'))
+    throw new StartError(
+      `${JSON.stringify(args[0])} is not known here: the demo shop is as it is. "npm start -- --empty" opens a bare shop, and takes its settings.`,
+      2,
+    );
+  return shopSettings(
+    args.filter((one) => one !== '--empty'),
+    false,
+  );
 }
 
 /** @param wanted the bare shop to open; null for the demo */
-export async function firstStart(database: Database, wanted: ShopSettings | null, now: Date, progress: (line: string) => void): Promise<FirstStart> {
+export async function firstStart(
+  database: Database,
+  wanted: ShopSettings | null,
+  now: Date,
+  progress: (line: string) => void,
+): Promise<FirstStart> {
   // Two replicas may start on one new database at once: the second waits here and then finds the shop.
   const turn = await database.pool.connect();
   try {
@@ -31,7 +43,8 @@ export async function firstStart(database: Database, wanted: ShopSettings | null
     await turn.query(`SELECT pg_advisory_lock(hashtext('frostwright first start'))`);
     const [shop] = await listShops(database);
     if (shop) {
-      if (wanted) progress(`There is a shop already, ${shop.name}, so none is opened. "npm run shops -- add" opens another`);
+      if (wanted)
+        progress(`There is a shop already, ${shop.name}, so none is opened. "npm run shops -- add" opens another`);
       return {};
     }
     if (!wanted) {

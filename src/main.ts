@@ -3,21 +3,23 @@ import fs from 'node:fs';
 import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Logger } from 'pino';
+import { firstStart, wantedShop } from './first-start.js';
+import { readBriefing } from './plan/briefing.queries.js';
+import { briefingText } from './plan/briefing-text.js';
+import { startReplanning } from './plan/replanner.js';
 import { openDatabase } from './platform/database/open.js';
 import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
-import { loadSettings, StartError, type Settings } from './platform/settings.js';
-import { faultsTo, makeLog } from './platform/watch.js';
-import { firstStart, wantedShop } from './first-start.js';
-import { briefingText } from './plan/briefing-text.js';
-import { readBriefing } from './plan/briefing.queries.js';
-import { startReplanning } from './plan/replanner.js';
 import { inTransaction, type Performing } from './platform/operation/perform.js';
+import { loadSettings, type Settings, StartError } from './platform/settings.js';
 import { askedThreads, backgroundThreads } from './platform/threads/pool.js';
+import { faultsTo, makeLog } from './platform/watch.js';
 import { makeServer } from './server.js';
 import { listShops } from './shop/open-shop.js';
 
-export const version = (JSON.parse(fs.readFileSync(path.join(projectRoot, 'package.json'), 'utf8')) as { version: string }).version;
+export const version = (
+  JSON.parse(fs.readFileSync(path.join(projectRoot, 'package.json'), 'utf8')) as { version: string }
+).version;
 
 /** Requests a minute from one address. A page of one shop's owner needs a few; a script that loads history needs many. */
 const REQUESTS_PER_MINUTE = 3000;
@@ -77,9 +79,16 @@ async function serve(settings: Settings, performing: Performing, log: Logger): P
     await app.listen(settings.port, settings.host);
   } catch (error) {
     const { code } = error as NodeJS.ErrnoException;
-    if (code === 'EADDRINUSE') throw new StartError(`Port ${settings.port} on ${settings.host} is taken. Set PORT to another one (0 takes any free port), or stop what uses it.`);
-    if (code === 'EACCES') throw new StartError(`Port ${settings.port} on ${settings.host} may not be used by this user. Set PORT to one above 1023.`);
-    if (code === 'EADDRNOTAVAIL' || code === 'ENOTFOUND') throw new StartError(`HOST=${settings.host} is not an address of this machine.`, 2);
+    if (code === 'EADDRINUSE')
+      throw new StartError(
+        `Port ${settings.port} on ${settings.host} is taken. Set PORT to another one (0 takes any free port), or stop what uses it.`,
+      );
+    if (code === 'EACCES')
+      throw new StartError(
+        `Port ${settings.port} on ${settings.host} may not be used by this user. Set PORT to one above 1023.`,
+      );
+    if (code === 'EADDRNOTAVAIL' || code === 'ENOTFOUND')
+      throw new StartError(`HOST=${settings.host} is not an address of this machine.`, 2);
     throw error;
   }
   return app;
@@ -89,7 +98,10 @@ async function greet(app: NestExpressApplication, performing: Performing, ownerK
   const url = (await app.getUrl()).replace('[::1]', 'localhost');
   const briefings: string[] = [];
   for (const { id } of await listShops(performing.database)) {
-    briefings.push(briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)), '');
+    briefings.push(
+      briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
+      '',
+    );
   }
   const lines = [
     '',

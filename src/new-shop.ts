@@ -47,7 +47,10 @@ const ownFacts = ['name', 'currency', 'timeZone', 'latitude', 'longitude'];
 
 /** The options that a shop needs, and those that may be left out, as a usage line has them. */
 export const neededOptions = ownFacts.map((key) => `${optionOf(key)} …`).join(' ');
-export const furtherOptions = [...keys].filter(([, key]) => !ownFacts.includes(key)).map(([option]) => option).join(', ');
+export const furtherOptions = [...keys]
+  .filter(([, key]) => !ownFacts.includes(key))
+  .map(([option]) => option)
+  .join(', ');
 
 /**
  * @param args such as `--currency EUR --time-zone=Europe/Oslo`
@@ -57,7 +60,11 @@ export const furtherOptions = [...keys].filter(([, key]) => !ownFacts.includes(k
 export function shopSettings(args: readonly string[], whole: boolean): ShopSettings {
   const given = readOptions(args);
   const lacking = whole ? ownFacts.filter((key) => given[key] === undefined).map(optionOf) : [];
-  if (lacking.length > 0) throw new StartError(`A shop also needs ${lacking.join(', ')}: its amounts are in the currency, its days in the time zone, and its weather at the place.`, 2);
+  if (lacking.length > 0)
+    throw new StartError(
+      `A shop also needs ${lacking.join(', ')}: its amounts are in the currency, its days in the time zone, and its weather at the place.`,
+      2,
+    );
   try {
     const settings = checked(ShopCreate, { ...standard, ...readQuery(ShopCreate, given) });
     checkRates(settings, settings.currency);
@@ -65,7 +72,15 @@ export function shopSettings(args: readonly string[], whole: boolean): ShopSetti
   } catch (error) {
     if (!(error instanceof Invalid)) throw error;
     const faults = error.extra.errors as { pointer: string; detail: string }[];
-    throw new StartError(faults.map(({ pointer, detail }) => `${optionOf(pointer.slice(1))}=${JSON.stringify(given[pointer.slice(1)])} ${detail}.`).join('\n'), 2);
+    throw new StartError(
+      faults
+        .map(
+          ({ pointer, detail }) =>
+            `${optionOf(pointer.slice(1))}=${JSON.stringify(given[pointer.slice(1)])} ${detail}.`,
+        )
+        .join('\n'),
+      2,
+    );
   }
 }
 
@@ -74,7 +89,11 @@ function readOptions(args: readonly string[]): Record<string, string> {
   for (let at = 0; at < args.length; at += 1) {
     const [, option = '', joined] = /^(--[a-z-]+)(?:=([^]*))?$/.exec(args[at]!) ?? [];
     const key = keys.get(option);
-    if (!key) throw new StartError(`${JSON.stringify(args[at])} is no setting of a shop. There are ${[...keys.keys()].join(', ')}.`, 2);
+    if (!key)
+      throw new StartError(
+        `${JSON.stringify(args[at])} is no setting of a shop. There are ${[...keys.keys()].join(', ')}.`,
+        2,
+      );
     // The next word even where it begins with a dash: half the world's longitudes do.
     const value = joined ?? args[(at += 1)];
     if (value === undefined) throw new StartError(`${option} needs a value after it.`, 2);
@@ -88,7 +107,11 @@ function optionOf(key: string): string {
 }
 
 /** Opens a shop with the standard routes and nothing else. @returns its id and its owner's key, which is nowhere kept */
-export async function openBareShop(database: Database, settings: ShopSettings, now: Date): Promise<{ shopId: string; ownerKey: string }> {
+export async function openBareShop(
+  database: Database,
+  settings: ShopSettings,
+  now: Date,
+): Promise<{ shopId: string; ownerKey: string }> {
   const { shopId, filled } = await openShop(database, settings, async (tx, id) => {
     const call: Call = {
       shop: { id, currency: settings.currency, timeZone: settings.timeZone },
@@ -107,5 +130,11 @@ export async function openBareShop(database: Database, settings: ShopSettings, n
 }
 
 /** A shop in a line, for whoever has just opened it or lists them. */
-export const shopLine = (shop: { name: string; currency: string; timeZone: string; latitude: unknown; longitude: unknown }): string =>
+export const shopLine = (shop: {
+  name: string;
+  currency: string;
+  timeZone: string;
+  latitude: unknown;
+  longitude: unknown;
+}): string =>
   `${shop.name}: amounts in ${shop.currency}, time zone ${shop.timeZone}, at ${Number(shop.latitude)}, ${Number(shop.longitude)}`;

@@ -1,15 +1,15 @@
 /** The HTTP server as a whole, apart from the process it runs in: main and the tests start the same one. */
 import { NestFactory } from '@nestjs/core';
 import type { NestExpressApplication } from '@nestjs/platform-express';
-import { rateLimit } from 'express-rate-limit';
 import type { Request, Response } from 'express';
+import { rateLimit } from 'express-rate-limit';
 import helmet from 'helmet';
 import type { Logger } from 'pino';
 import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
 import type { Performing } from './platform/operation/perform.js';
-import { problemOf, ProblemFilter, sendProblem } from './platform/rest/problem.js';
+import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
 import { nestLog, watchRequests } from './platform/watch.js';
 
 export interface ServerOptions {
@@ -32,7 +32,14 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
   });
   app.disable('x-powered-by');
   app.use(watchRequests(log));
-  app.use(helmet({ contentSecurityPolicy: { directives: { scriptSrc: ["'self'", "'unsafe-inline'"], upgradeInsecureRequests: null } }, strictTransportSecurity: false }));
+  app.use(
+    helmet({
+      contentSecurityPolicy: {
+        directives: { scriptSrc: ["'self'", "'unsafe-inline'"], upgradeInsecureRequests: null },
+      },
+      strictTransportSecurity: false,
+    }),
+  );
   app.use(
     rateLimit({
       windowMs: 60_000,
@@ -41,12 +48,17 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
       legacyHeaders: false,
       // Each replica counts for itself: the limit guards a process, it is no part of the records.
       skip: (request: Request) => ['/healthz', '/readyz', '/metrics'].includes(request.path),
-      handler: (_request: Request, response: Response) => sendProblem(response, problemOf(new TooMany('too-many-requests', 'Wait a minute, then go on more slowly.'))),
+      handler: (_request: Request, response: Response) =>
+        sendProblem(response, problemOf(new TooMany('too-many-requests', 'Wait a minute, then go on more slowly.'))),
     }),
   );
   app.use(['/v1', '/graphql'], authentication(performing.database));
   // After the key check: nobody without a key gets a body read.
-  app.useBodyParser('json', { limit: BODY_LIMIT, strict: true, type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'] });
+  app.useBodyParser('json', {
+    limit: BODY_LIMIT,
+    strict: true,
+    type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'],
+  });
   app.useGlobalFilters(new ProblemFilter(performing.reportFault));
   return app;
 }

@@ -4,7 +4,7 @@ import { Validator } from '@seriousme/openapi-schema-validator';
 import { serverAudits } from 'graphql-http';
 import request from 'supertest';
 import { areas } from '../src/app.module.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let url: string;
@@ -34,7 +34,8 @@ describe('GraphQL over HTTP', () => {
     for (const audit of serverAudits({ url: `${url}/graphql`, fetchFn })) {
       tried += 1;
       const result = await audit.fn();
-      if (result.status !== 'ok') failed[audit.id] = `${result.status}: ${audit.name}${'reason' in result ? ` (${result.reason})` : ''}`;
+      if (result.status !== 'ok')
+        failed[audit.id] = `${result.status}: ${audit.name}${'reason' in result ? ` (${result.reason})` : ''}`;
     }
     expect(tried).toBeGreaterThan(50);
     expect(Object.values(failed).filter((one) => one.startsWith('error'))).toEqual([]);
@@ -61,20 +62,32 @@ describe('OpenAPI', () => {
   });
 
   it('has every operation, and no reference that leads nowhere', () => {
-    const ids = Object.values(document.paths as Json).flatMap((path) => Object.values(path as Json).map((entry: Json) => entry.operationId));
-    expect(ids.sort()).toEqual(areas.flatMap((area) => [...area.operations, ...(area.files ?? [])].map((one) => one.name)).sort());
+    const ids = Object.values(document.paths as Json).flatMap((path) =>
+      Object.values(path as Json).map((entry: Json) => entry.operationId),
+    );
+    expect(ids.sort()).toEqual(
+      areas.flatMap((area) => [...area.operations, ...(area.files ?? [])].map((one) => one.name)).sort(),
+    );
     const names = new Set(Object.keys(document.components.schemas));
-    const references = [...JSON.stringify(document).matchAll(/"#\/components\/schemas\/([^"]+)"/g)].map(([, name]) => name!);
+    const references = [...JSON.stringify(document).matchAll(/"#\/components\/schemas\/([^"]+)"/g)].map(
+      ([, name]) => name!,
+    );
     expect(references.filter((name) => !names.has(name))).toEqual([]);
   });
 
   it('says what a file needs to be told', () => {
     const { parameters } = document.paths['/v1/stock/labels.pdf'].get;
-    expect(Object.fromEntries(parameters.map((one: Json) => [one.name, one.required]))).toEqual({ ids: true, paper: false });
+    expect(Object.fromEntries(parameters.map((one: Json) => [one.name, one.required]))).toEqual({
+      ids: true,
+      paper: false,
+    });
   });
 
   it('agrees with GraphQL: every operation is a field there too', async () => {
-    const reply = await shop.graphql('owner', '{ __schema { queryType { fields { name } } mutationType { fields { name } } } }');
+    const reply = await shop.graphql(
+      'owner',
+      '{ __schema { queryType { fields { name } } mutationType { fields { name } } } }',
+    );
     const { queryType, mutationType } = reply.data.__schema;
     const fields = [...queryType.fields, ...mutationType.fields].map((one: Json) => one.name).sort();
     expect(fields).toEqual(areas.flatMap((area) => area.operations.map((one) => one.name)).sort());
@@ -85,7 +98,9 @@ describe('the docs page', () => {
   it('needs nothing from outside the machine', async () => {
     const reply = await request(shop.app.getHttpServer()).get('/docs').expect(200);
     expect(reply.text).toContain('createAcquisition');
-    expect([...reply.text.matchAll(/(?:src|href)="(?!#|\/openapi\.json)([^"]*)"/g)].map(([, target]) => target)).toEqual([]);
+    expect(
+      [...reply.text.matchAll(/(?:src|href)="(?!#|\/openapi\.json)([^"]*)"/g)].map(([, target]) => target),
+    ).toEqual([]);
     expect(reply.text).not.toMatch(/https?:\/\//);
   });
 });

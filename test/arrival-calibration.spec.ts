@@ -1,7 +1,13 @@
 import { describe, expect, it } from '@jest/globals';
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
-import { chanceByDay, forecastArrival, learnArrivals, type ArrivalLine, type PromiseMade } from '../src/engine/arrival/index.js';
+import {
+  type ArrivalLine,
+  chanceByDay,
+  forecastArrival,
+  learnArrivals,
+  type PromiseMade,
+} from '../src/engine/arrival/index.js';
 import { dayNumber, isoDay } from '../src/engine/days.js';
 import { normalQuantile } from '../src/engine/statistics/index.js';
 
@@ -40,8 +46,9 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
     const suppliers = Array.from({ length: world.suppliers }, () => world.supplierSpread * normal());
     const families = Array.from({ length: world.families }, () => world.familySpread * normal());
     const [least, greatest] = world.within;
-    const cells = suppliers.map((s) => families.map((f) =>
-      ({ mean: base + s + f + 0.15 * normal(), sd: least + (greatest - least) * uniform() })));
+    const cells = suppliers.map((s) =>
+      families.map((f) => ({ mean: base + s + f + 0.15 * normal(), sd: least + (greatest - least) * uniform() })),
+    );
     const slips = suppliers.map(() => ({ mean: 0.15 + 0.2 * normal(), sd: 0.15 + 0.35 * uniform() }));
     const truths: { line: ArrivalLine; comes: number }[] = [];
     for (let k = 0; k < world.lines + 6; k++) {
@@ -57,7 +64,8 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
       const took = Math.floor(world.promises === 'supplierKnows' ? wait * slip : wait);
       const promised = ordered + Math.max(0, Math.round(world.promises === 'supplierKnows' ? wait : wait / slip));
       const comes = ordered + took;
-      const promises: PromiseMade[] = world.promises === 'none' ? [] : [{ statedOn: isoDay(ordered), promisedDay: isoDay(promised) }];
+      const promises: PromiseMade[] =
+        world.promises === 'none' ? [] : [{ statedOn: isoDay(ordered), promisedDay: isoDay(promised) }];
       if (world.promises === 'supplierGuesses' && promised < comes) {
         // Passed: a new guess at what is left, or one in five times no date at all.
         const left = Math.max(0, Math.round((comes - promised) / Math.exp(slips[s]!.mean + slips[s]!.sd * normal())));
@@ -65,14 +73,28 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
       }
       truths.push({
         comes,
-        line: { id: `${k}`, supplierId: `S${s}`, family: `F${f}`, orderedOn: isoDay(ordered), receivedOn: isoDay(comes), promises },
+        line: {
+          id: `${k}`,
+          supplierId: `S${s}`,
+          family: `F${f}`,
+          orderedOn: isoDay(ordered),
+          receivedOn: isoDay(comes),
+          promises,
+        },
       });
     }
-    const model = learnArrivals(truths.map((t) => t.line), isoDay(today));
+    const model = learnArrivals(
+      truths.map((t) => t.line),
+      isoDay(today),
+    );
     for (const { line, comes } of truths) {
       if (comes < today) continue;
       // As it stood: not come, and only what had been said.
-      const open = { ...line, receivedOn: null, promises: line.promises!.filter((p) => dayNumber(p.statedOn) <= today) };
+      const open = {
+        ...line,
+        receivedOn: null,
+        promises: line.promises!.filter((p) => dayNumber(p.statedOn) <= today),
+      };
       const forecast = forecastArrival(model, open, isoDay(today));
       const before = comes > today ? chanceByDay(forecast, isoDay(comes - 1)) : 0;
       const place = before + uniform() * (chanceByDay(forecast, isoDay(comes)) - before);
@@ -85,19 +107,32 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
 }
 
 const ordinary: World = {
-  shops: 30, suppliers: 4, families: 4, lines: 70, medianDays: 8, supplierSpread: 0.4, familySpread: 0.4, within: [0.3, 0.5],
+  shops: 30,
+  suppliers: 4,
+  families: 4,
+  lines: 70,
+  medianDays: 8,
+  supplierSpread: 0.4,
+  familySpread: 0.4,
+  within: [0.3, 0.5],
 };
 
 describe('stated 80 % intervals cover 75 to 85 %', () => {
   it.each<[string, World]>([
     ['no promises', { ...ordinary, promises: 'none' }],
-    ['slow suppliers that differ much', { ...ordinary, medianDays: 25, supplierSpread: 0.8, within: [0.15, 0.7], promises: 'none' }],
+    [
+      'slow suppliers that differ much',
+      { ...ordinary, medianDays: 25, supplierSpread: 0.8, within: [0.15, 0.7], promises: 'none' },
+    ],
     ['suppliers all alike', { ...ordinary, supplierSpread: 0.05, familySpread: 0.05, promises: 'none' }],
     ['a young shop with few orders', { ...ordinary, shops: 60, lines: 8, suppliers: 3, promises: 'none' }],
     ['promises that guess at the wait', { ...ordinary, shops: 30, promises: 'supplierGuesses' }],
     ['promises that the wait follows', { ...ordinary, shops: 30, promises: 'supplierKnows' }],
     ['slow, promised', { ...ordinary, medianDays: 25, shops: 60, promises: 'supplierGuesses' }],
-    ['goods out of stock, whose date says so', { ...ordinary, promises: 'supplierGuesses', outOfStock: { share: 0.15, medianDays: 60 } }],
+    [
+      'goods out of stock, whose date says so',
+      { ...ordinary, promises: 'supplierGuesses', outOfStock: { share: 0.15, medianDays: 60 } },
+    ],
   ])('%s', (_name, world) => {
     const { inside, early, late } = simulate(world, 12_345);
     const all = inside + early + late;

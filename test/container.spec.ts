@@ -27,7 +27,11 @@ interface Service {
 
 const read = (file: string) => fs.readFileSync(path.join(projectRoot, file), 'utf8');
 const text = read('docker-compose.yml');
-const compose = parse(text) as { services: Record<'database' | 'service' | 'balancer', Service>; secrets: Record<string, { file: string }>; networks: Record<string, { internal?: boolean }> };
+const compose = parse(text) as {
+  services: Record<'database' | 'service' | 'balancer', Service>;
+  secrets: Record<string, { file: string }>;
+  networks: Record<string, { internal?: boolean }>;
+};
 const { database, service, balancer } = compose.services;
 const proxy = read('src/platform/container/haproxy.cfg');
 const dockerfile = read('src/platform/container/Dockerfile');
@@ -65,14 +69,20 @@ describe('docker-compose.yml', () => {
 
   it('sets what the service accepts, and its instructions make a usable address of the database', () => {
     const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-container-'));
-    const [, format] = /printf '(.*)' "\$\(cat \.data\/secrets\/database_password\)" > \.data\/secrets\/database_url/.exec(text)!;
+    const [, format] =
+      /printf '(.*)' "\$\(cat \.data\/secrets\/database_password\)" > \.data\/secrets\/database_url/.exec(text)!;
     fs.writeFileSync(path.join(folder, 'url'), format!.replace('%s', '0123abcd'));
     const settings = loadSettings({ ...service.environment, DATABASE_URL_FILE: path.join(folder, 'url') });
     fs.rmSync(folder, { recursive: true });
     expect(settings).toMatchObject({ host: '0.0.0.0', port: 3000, trustedProxies: 1 });
     const url = new URL(settings.databaseUrl!);
     const { POSTGRES_USER, POSTGRES_DB } = database.environment!;
-    expect([url.hostname, url.port, url.username, url.pathname]).toEqual(['database', '5432', POSTGRES_USER, `/${POSTGRES_DB}`]);
+    expect([url.hostname, url.port, url.username, url.pathname]).toEqual([
+      'database',
+      '5432',
+      POSTGRES_USER,
+      `/${POSTGRES_DB}`,
+    ]);
   });
 
   it('finds a replica well exactly when it says that it is ready', async () => {
@@ -86,7 +96,16 @@ describe('docker-compose.yml', () => {
     });
     await new Promise<void>((resolve) => replica.listen(0, '127.0.0.1', resolve));
     const { port } = replica.address() as AddressInfo;
-    const check = async () => (await once(spawn(process.execPath, args.map((arg) => arg.replace(`:${service.environment!.PORT}/`, `:${port}/`))), 'exit'))[0];
+    const check = async () =>
+      (
+        await once(
+          spawn(
+            process.execPath,
+            args.map((arg) => arg.replace(`:${service.environment!.PORT}/`, `:${port}/`)),
+          ),
+          'exit',
+        )
+      )[0];
     expect(await check()).toBe(0);
     status = 503;
     expect(await check()).toBe(1);
@@ -118,7 +137,9 @@ describe('the load balancer', () => {
 describe('the image', () => {
   it('is made of what is there, runs what is compiled, and not as root', () => {
     expect(service.build).toEqual({ context: '.', dockerfile: 'src/platform/container/Dockerfile' });
-    const copied = [...dockerfile.matchAll(/^COPY (?!--from)(.+) \S+$/gm)].flatMap(([, sources]) => sources!.split(' '));
+    const copied = [...dockerfile.matchAll(/^COPY (?!--from)(.+) \S+$/gm)].flatMap(([, sources]) =>
+      sources!.split(' '),
+    );
     expect(copied.length).toBeGreaterThan(4);
     const allowed = read('src/platform/container/Dockerfile.dockerignore').split('\n');
     expect(allowed).toContain('*');
@@ -130,6 +151,8 @@ describe('the image', () => {
     expect(last).toMatch(/^USER node$/m);
     const run = JSON.parse(/^CMD (.*)$/m.exec(last)![1]!) as string[];
     expect(service.command).toEqual(run);
-    expect(fs.existsSync(path.join(projectRoot, run.at(-1)!.replace('.build/', '').replace(/\.js$/, '.ts')))).toBe(true);
+    expect(fs.existsSync(path.join(projectRoot, run.at(-1)!.replace('.build/', '').replace(/\.js$/, '.ts')))).toBe(
+      true,
+    );
   });
 });

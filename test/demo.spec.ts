@@ -1,21 +1,32 @@
 /** The demo shop: what it must hold, whichever day it is loaded. Its content is invented; only its completeness is checked. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
-import { demoSeason } from '../seed/demo-season.js';
 import { loadDemo } from '../seed/demo.js';
-import { forecastArrival, learnArrivals, chanceByDay, type ArrivalLine } from '../src/engine/arrival/index.js';
+import { demoSeason } from '../seed/demo-season.js';
+import { type ArrivalLine, chanceByDay, forecastArrival, learnArrivals } from '../src/engine/arrival/index.js';
+import { readReadiness } from '../src/plan/readiness.queries.js';
 import type { Call } from '../src/platform/operation/operation.js';
 import { inTransaction } from '../src/platform/operation/perform.js';
 import { asDay } from '../src/platform/operation/records.js';
 import { noThreads } from '../src/platform/threads/pool.js';
-import { readReadiness } from '../src/plan/readiness.queries.js';
 import { jobsById } from '../src/work/work.queries.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
 
 let opened: TestDatabase;
 const load = async (now: Date) => {
   const { shopId, ownerKey } = await loadDemo(opened.database, now);
-  const performing = { database: opened.database, clock: () => now, threads: noThreads, checkReplies: true, reportFault: () => {} };
-  return { shopId, ownerKey, within: <T>(work: (call: Call) => Promise<T>) => inTransaction(performing, { shopId, role: 'owner', accessKeyId: null }, work) };
+  const performing = {
+    database: opened.database,
+    clock: () => now,
+    threads: noThreads,
+    checkReplies: true,
+    reportFault: () => {},
+  };
+  return {
+    shopId,
+    ownerKey,
+    within: <T>(work: (call: Call) => Promise<T>) =>
+      inTransaction(performing, { shopId, role: 'owner', accessKeyId: null }, work),
+  };
 };
 
 beforeAll(async () => {
@@ -34,8 +45,13 @@ describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z'
       const machines = await call.tx.machine.findMany({ where: { jobs: { none: { outcome: 'sold' } } } });
       expect(machines.length).toBeGreaterThanOrEqual(14);
       expect(new Set(machines.map((one) => one.disposition))).toEqual(new Set(['sell', 'keep', 'donor', 'scrap']));
-      const jobs = await jobsById(call, (await call.tx.job.findMany({ select: { id: true } })).map((job) => job.id));
-      expect(new Set(jobs.map((job) => job.state))).toEqual(new Set(['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'scrapped']));
+      const jobs = await jobsById(
+        call,
+        (await call.tx.job.findMany({ select: { id: true } })).map((job) => job.id),
+      );
+      expect(new Set(jobs.map((job) => job.state))).toEqual(
+        new Set(['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'scrapped']),
+      );
       expect(jobs.filter((job) => job.state === 'sold')).toHaveLength(14);
       expect(await call.tx.harvest.count()).toBe(1);
     });
@@ -45,7 +61,9 @@ describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z'
     await shop.within(async (call) => {
       const last = await call.tx.promise.findFirst({ where: { promisedDay: null }, include: { orderLine: true } });
       expect(Number(last!.orderLine.quantityOrdered) - Number(last!.orderLine.quantityReceived)).toBe(3);
-      const onRack = await call.tx.task.findMany({ where: { kind: 'cure', startedAt: { not: null }, finishedAt: null, job: { closedOn: null } } });
+      const onRack = await call.tx.task.findMany({
+        where: { kind: 'cure', startedAt: { not: null }, finishedAt: null, job: { closedOn: null } },
+      });
       expect(onRack.length + (await call.tx.coat.count())).toBeGreaterThan(0);
       expect(await call.tx.comparable.count()).toBe(60);
       expect(await call.tx.stationDay.count()).toBeGreaterThan(30 * 365);
@@ -65,7 +83,7 @@ describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z'
   });
 });
 
-describe('the demo\'s season', () => {
+describe("the demo's season", () => {
   it('lies ahead on every day of the year', () => {
     for (let day = 0; day < 366; day += 1) {
       const today = new Date(Date.UTC(2027, 0, 1 + day)).toISOString().slice(0, 10);
@@ -74,15 +92,21 @@ describe('the demo\'s season', () => {
       expect(ahead).toBeGreaterThanOrEqual(77);
       expect(ahead).toBeLessThan(140);
       // Inside the winter half of its hemisphere, far from the day a season begins.
-      expect(latitude < 0 ? firstSnow.slice(5) >= '02-25' && firstSnow.slice(5) <= '07-10' : firstSnow.slice(5) >= '08-28').toBe(true);
+      expect(
+        latitude < 0 ? firstSnow.slice(5) >= '02-25' && firstSnow.slice(5) <= '07-10' : firstSnow.slice(5) >= '08-28',
+      ).toBe(true);
     }
   });
 });
 
-describe('delivery times learnt from the demo\'s history', () => {
+describe("delivery times learnt from the demo's history", () => {
   it('hold what they state: four in five arrive inside an 80 % interval', async () => {
     const { rows } = await opened.database.pool.query<{ id: string }>('SELECT id FROM list_shops()');
-    const lines = await opened.database.withShop(rows[0]!.id, (tx) => tx.orderLine.findMany({ include: { order: true, part: true, receipts: true, promises: { orderBy: { sequence: 'asc' } } } }));
+    const lines = await opened.database.withShop(rows[0]!.id, (tx) =>
+      tx.orderLine.findMany({
+        include: { order: true, part: true, receipts: true, promises: { orderBy: { sequence: 'asc' } } },
+      }),
+    );
     const history = lines
       .map((line): ArrivalLine => ({
         id: line.id,
@@ -90,7 +114,10 @@ describe('delivery times learnt from the demo\'s history', () => {
         family: line.part.family,
         orderedOn: asDay(line.order.orderedOn),
         receivedOn: line.receipts[0] ? asDay(line.receipts[0].receivedOn) : null,
-        promises: line.promises.map((one) => ({ statedOn: asDay(one.statedOn), promisedDay: one.promisedDay ? asDay(one.promisedDay) : null })),
+        promises: line.promises.map((one) => ({
+          statedOn: asDay(one.statedOn),
+          promisedDay: one.promisedDay ? asDay(one.promisedDay) : null,
+        })),
       }))
       .sort((a, b) => (a.orderedOn < b.orderedOn ? -1 : 1));
     let inside = 0;
@@ -100,7 +127,10 @@ describe('delivery times learnt from the demo\'s history', () => {
       const model = learnArrivals(history, line.orderedOn);
       const forecast = forecastArrival(model, { ...line, receivedOn: null }, line.orderedOn);
       // Where the arrival fell in its own forecast, the day itself counted half: days are whole.
-      const before = chanceByDay(forecast, new Date(Date.parse(line.receivedOn!) - 86_400_000).toISOString().slice(0, 10));
+      const before = chanceByDay(
+        forecast,
+        new Date(Date.parse(line.receivedOn!) - 86_400_000).toISOString().slice(0, 10),
+      );
       const place = (before + chanceByDay(forecast, line.receivedOn!)) / 2;
       tried += 1;
       if (place > 0.1 && place < 0.9) inside += 1;

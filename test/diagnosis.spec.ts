@@ -1,7 +1,7 @@
 /** Findings and safety checks, over HTTP on a real database. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { missingSafetyChecks, safetyStanding } from '../src/diagnosis/diagnosis.queries.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let machine: Json;
@@ -21,11 +21,21 @@ afterAll(() => shop?.close(), 60_000);
 async function makeMachine(kind: string): Promise<Json> {
   return (await shop.rest('owner', 'post', '/machines', { kind, maker: 'Norvane', model: 'N24' }).expect(201)).body;
 }
-const bar = (over: Json = {}) => ({ machineId: machine.id, component: 'scraper bar', observation: 'worn to the rivets', measuredValue: 4.2, limitLow: 6, unit: 'mm', verdict: 'replace', ...over });
+const bar = (over: Json = {}) => ({
+  machineId: machine.id,
+  component: 'scraper bar',
+  observation: 'worn to the rivets',
+  measuredValue: 4.2,
+  limitLow: 6,
+  unit: 'mm',
+  verdict: 'replace',
+  ...over,
+});
 
 describe('findings', () => {
   it('judges a measurement by its limits, both of which serve on', async () => {
-    const judged = async (over: Json) => (await shop.rest('helper', 'post', '/findings', bar(over)).expect(201)).body.withinLimits;
+    const judged = async (over: Json) =>
+      (await shop.rest('helper', 'post', '/findings', bar(over)).expect(201)).body.withinLimits;
     expect(await judged({})).toBe(false);
     expect(await judged({ measuredValue: 6 })).toBe(true);
     expect(await judged({ limitLow: null, limitHigh: 4.2 })).toBe(true);
@@ -35,12 +45,24 @@ describe('findings', () => {
   });
 
   it('is recorded and read through GraphQL, with the machine on both ends', async () => {
-    const made = await shop.graphql('helper', `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundOn jobId machine { maker } } }`, {
-      input: bar({ component: 'impeller', verdict: 'serveOn', foundOn: '2026-09-14' }),
-    });
+    const made = await shop.graphql(
+      'helper',
+      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundOn jobId machine { maker } } }`,
+      {
+        input: bar({ component: 'impeller', verdict: 'serveOn', foundOn: '2026-09-14' }),
+      },
+    );
     expect(made.errors).toBeUndefined();
-    expect(made.data.createFinding).toMatchObject({ withinLimits: false, verdict: 'serveOn', foundOn: '2026-09-14', jobId: null, machine: { maker: 'Norvane' } });
-    const read = await shop.graphql('reader', `query ($id: ID!) { machine(id: $id) { findings { id component } } }`, { id: machine.id });
+    expect(made.data.createFinding).toMatchObject({
+      withinLimits: false,
+      verdict: 'serveOn',
+      foundOn: '2026-09-14',
+      jobId: null,
+      machine: { maker: 'Norvane' },
+    });
+    const read = await shop.graphql('reader', `query ($id: ID!) { machine(id: $id) { findings { id component } } }`, {
+      id: machine.id,
+    });
     expect(read.data.machine.findings).toContainEqual({ id: made.data.createFinding.id, component: 'impeller' });
   });
 
@@ -65,7 +87,9 @@ describe('findings', () => {
     const { body: finding } = await shop.rest('owner', 'post', '/findings', bar({ limitHigh: 8 })).expect(201);
     const path = `/findings/${finding.id}`;
     await shop.rest('owner', 'patch', path, { limitLow: 9 }, { version: 1 }).expect(422);
-    const { body: changed } = await shop.rest('helper', 'patch', path, { measuredValue: 7.5 }, { version: 1 }).expect(200);
+    const { body: changed } = await shop
+      .rest('helper', 'patch', path, { measuredValue: 7.5 }, { version: 1 })
+      .expect(200);
     expect(changed).toMatchObject({ version: 2, withinLimits: true, foundOn: '2026-09-15' });
     await shop.rest('owner', 'patch', path, { measuredValue: 1 }, { version: 1 }).expect(412);
     await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
@@ -73,13 +97,15 @@ describe('findings', () => {
     expect(list.items.map((one: Json) => one.id)).not.toContain(finding.id);
   });
 
-  it('joins the job that is open or is opened next, and no other machine\'s', async () => {
+  it("joins the job that is open or is opened next, and no other machine's", async () => {
     const one = await makeMachine('singleStageThrower');
     const { body: early } = await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id })).expect(201);
     const { body: job } = await shop.rest('owner', 'post', '/jobs', { machineId: one.id }).expect(201);
     expect(job.state).toBe('diagnosed');
     expect((await shop.rest('owner', 'get', `/findings/${early.id}`)).body.jobId).toBe(job.id);
-    expect((await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id })).expect(201)).body.jobId).toBe(job.id);
+    expect((await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id })).expect(201)).body.jobId).toBe(
+      job.id,
+    );
     const { body } = await shop.rest('owner', 'post', '/findings', bar({ jobId: job.id })).expect(422);
     expect(body.errors[0].pointer).toBe('/jobId');
   });
@@ -91,21 +117,52 @@ describe('findings', () => {
     expect(finding).toMatchObject({ partNeedId: null, nextStep: null });
     const { body: job } = await shop.rest('owner', 'post', '/jobs', { machineId: one.id }).expect(201);
     await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id, verdict: 'repair' })).expect(201);
-    const lacking = async (): Promise<string[]> => (await shop.rest('reader', 'get', `/findings?lacksPart=true&jobId=${job.id}`).expect(200)).body.items.map((row: Json) => row.id);
+    const lacking = async (): Promise<string[]> =>
+      (await shop.rest('reader', 'get', `/findings?lacksPart=true&jobId=${job.id}`).expect(200)).body.items.map(
+        (row: Json) => row.id,
+      );
     expect(await lacking()).toEqual([finding.id]);
-    const told = async (): Promise<Json> => (await shop.graphql('reader', 'query ($id: ID!) { job(id: $id) { findings { verdict nextStep partNeedId } } }', { id: job.id })).data.job.findings;
+    const told = async (): Promise<Json> =>
+      (
+        await shop.graphql('reader', 'query ($id: ID!) { job(id: $id) { findings { verdict nextStep partNeedId } } }', {
+          id: job.id,
+        })
+      ).data.job.findings;
     expect(await told()).toEqual([
-      { verdict: 'replace', partNeedId: null, nextStep: expect.stringMatching(/part need .* partNeedId: until then neither the plan nor the estimate reckons with replacing it/) },
+      {
+        verdict: 'replace',
+        partNeedId: null,
+        nextStep: expect.stringMatching(
+          /part need .* partNeedId: until then neither the plan nor the estimate reckons with replacing it/,
+        ),
+      },
       { verdict: 'repair', partNeedId: null, nextStep: null },
     ]);
     const needOn = async (jobId: string): Promise<Json> => {
-      const { body: task } = await shop.rest('owner', 'post', '/tasks', { jobId, code: 'fit-bar', name: 'Fit the bar', kind: 'assemble', leastMinutes: 10, handsOnMinutes: 20, mostMinutes: 40 }).expect(201);
-      const { body: part } = await shop.rest('owner', 'post', '/parts', { name: `Scraper bar ${jobId}`, family: 'bar' }).expect(201);
-      return (await shop.rest('owner', 'post', '/part-needs', { taskId: task.id, partId: part.id, quantity: 1 }).expect(201)).body.need;
+      const { body: task } = await shop
+        .rest('owner', 'post', '/tasks', {
+          jobId,
+          code: 'fit-bar',
+          name: 'Fit the bar',
+          kind: 'assemble',
+          leastMinutes: 10,
+          handsOnMinutes: 20,
+          mostMinutes: 40,
+        })
+        .expect(201);
+      const { body: part } = await shop
+        .rest('owner', 'post', '/parts', { name: `Scraper bar ${jobId}`, family: 'bar' })
+        .expect(201);
+      return (
+        await shop.rest('owner', 'post', '/part-needs', { taskId: task.id, partId: part.id, quantity: 1 }).expect(201)
+      ).body.need;
     };
     const need = await needOn(job.id);
-    const { body: elsewhere } = await shop.rest('owner', 'post', '/jobs', { machineId: (await makeMachine('other')).id }).expect(201);
-    const meet = (partNeedId: string, version: number) => shop.rest('helper', 'patch', `/findings/${finding.id}`, { partNeedId }, { version });
+    const { body: elsewhere } = await shop
+      .rest('owner', 'post', '/jobs', { machineId: (await makeMachine('other')).id })
+      .expect(201);
+    const meet = (partNeedId: string, version: number) =>
+      shop.rest('helper', 'patch', `/findings/${finding.id}`, { partNeedId }, { version });
     expect((await meet((await needOn(elsewhere.id)).id, 1).expect(422)).body.errors[0].pointer).toBe('/partNeedId');
     await meet(job.id, 1).expect(404);
     expect((await meet(need.id, 1).expect(200)).body).toMatchObject({ partNeedId: need.id, nextStep: null });
@@ -123,21 +180,27 @@ describe('safety checks', () => {
     const mower = await makeMachine('walkBehindMower');
     job = (await shop.rest('owner', 'post', '/jobs', { machineId: mower.id }).expect(201)).body;
   });
-  const record = (check: string, passed: boolean, over: Json = {}) => shop.rest('helper', 'post', '/safety-checks', { jobId: job.id, check, passed, checkedBy: 'Ines', ...over });
-  const standing = async (): Promise<Json> => (await shop.rest('reader', 'get', `/jobs/${job.id}/safety-standing`).expect(200)).body;
+  const record = (check: string, passed: boolean, over: Json = {}) =>
+    shop.rest('helper', 'post', '/safety-checks', { jobId: job.id, check, passed, checkedBy: 'Ines', ...over });
+  const standing = async (): Promise<Json> =>
+    (await shop.rest('reader', 'get', `/jobs/${job.id}/safety-standing`).expect(200)).body;
   const codes = (list: Json[]): string[] => list.map(({ code }) => code);
 
   it('asks of each kind of machine what that kind can fail', async () => {
     const mower = await standing();
     expect(mower).toMatchObject({ jobId: job.id, safe: false, passed: [], failed: [] });
     expect(codes(mower.missing)).toEqual(codes(mower.required));
-    expect(codes(mower.required)).toEqual(expect.arrayContaining(['operatorPresence', 'bladeStops', 'bladeSound', 'noFuelLeak', 'engineStops', 'guards']));
+    expect(codes(mower.required)).toEqual(
+      expect.arrayContaining(['operatorPresence', 'bladeStops', 'bladeSound', 'noFuelLeak', 'engineStops', 'guards']),
+    );
     expect(codes(mower.required)).not.toContain('shearBolts');
     // 16 CFR 1205.5(a)(1): the blade shall come to a stop within 3.0 seconds; recalled from memory.
     expect(mower.required.find(({ code }: Json) => code === 'bladeStops').text).toMatch(/3 seconds.*16 CFR 1205/);
     const { body: thrower } = await shop.rest('owner', 'post', '/jobs', { machineId: machine.id }).expect(201);
     const needed = await shop.within((call) => missingSafetyChecks(call, thrower.id));
-    expect(needed.map(({ code }) => code)).toEqual(expect.arrayContaining(['operatorPresence', 'shearBolts', 'chute', 'driveDisengages', 'beltDisengages']));
+    expect(needed.map(({ code }) => code)).toEqual(
+      expect.arrayContaining(['operatorPresence', 'shearBolts', 'chute', 'driveDisengages', 'beltDisengages']),
+    );
     expect(needed.map(({ code }) => code)).not.toContain('bladeStops');
   });
 
@@ -161,9 +224,15 @@ describe('safety checks', () => {
     expect(codes(await shop.within((call) => missingSafetyChecks(call, job.id)))).toEqual(['bladeSound']);
     await record('bladeSound', true).expect(201);
     expect(await standing()).toMatchObject({ safe: true, missing: [], failed: [] });
-    const { data } = await shop.graphql('reader', `query ($id: ID!) { job(id: $id) { safetyStanding { safe } safetyChecks { check title passed job { number } } } safetyStanding(jobId: $id) { safe } }`, { id: job.id });
+    const { data } = await shop.graphql(
+      'reader',
+      `query ($id: ID!) { job(id: $id) { safetyStanding { safe } safetyChecks { check title passed job { number } } } safetyStanding(jobId: $id) { safe } }`,
+      { id: job.id },
+    );
     expect(data).toMatchObject({ job: { safetyStanding: { safe: true } }, safetyStanding: { safe: true } });
-    expect(data.job.safetyChecks.filter(({ check }: Json) => check === 'guards').map(({ passed }: Json) => passed)).toEqual([true, true, false, true]);
+    expect(
+      data.job.safetyChecks.filter(({ check }: Json) => check === 'guards').map(({ passed }: Json) => passed),
+    ).toEqual([true, true, false, true]);
     expect(data.job.safetyChecks[0]).toMatchObject({ title: 'Guards in place', job: { number: job.number } });
   });
 
@@ -171,20 +240,26 @@ describe('safety checks', () => {
     const { body } = await shop.rest('owner', 'get', '/jobs').expect(200);
     const ids: string[] = body.items.map(({ id }: Json) => id);
     expect(ids.length).toBeGreaterThan(1);
-    const { result, statements } = await shop.database.countStatements(() => shop.within((call) => safetyStanding(call, ids)));
+    const { result, statements } = await shop.database.countStatements(() =>
+      shop.within((call) => safetyStanding(call, ids)),
+    );
     expect(result.size).toBe(ids.length);
     // The fourth reads the shop's facts for the call.
     expect(statements).toHaveLength(4);
   });
 
-  it('refuses what is no check, the future, strangers\' jobs, readers and changes', async () => {
+  it("refuses what is no check, the future, strangers' jobs, readers and changes", async () => {
     await record('paintShine', true).expect(422);
     const { body } = await record('guards', true, { checkedOn: '2026-09-16' }).expect(422);
     expect(body.errors[0].pointer).toBe('/checkedOn');
     await record('guards', true, { jobId: machine.id }).expect(404);
-    await shop.rest('reader', 'post', '/safety-checks', { jobId: job.id, check: 'guards', passed: true, checkedBy: 'x' }).expect(403);
+    await shop
+      .rest('reader', 'post', '/safety-checks', { jobId: job.id, check: 'guards', passed: true, checkedBy: 'x' })
+      .expect(403);
     await shop.rest('owner', 'get', `/jobs/${machine.id}/safety-standing`).expect(404);
     const { body: made } = await record('guards', true).expect(201);
-    await expect(shop.within((call) => call.tx.safetyCheck.update({ where: { id: made.id }, data: { passed: false } }))).rejects.toMatchObject({ code: 'kept-as-written' });
+    await expect(
+      shop.within((call) => call.tx.safetyCheck.update({ where: { id: made.id }, data: { passed: false } })),
+    ).rejects.toMatchObject({ code: 'kept-as-written' });
   });
 });

@@ -1,6 +1,6 @@
 /** The written starting point, gathered from a machine's whole way through the shop. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
-import { startTestShop, TEST_NOW, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, TEST_NOW, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let job: Json;
@@ -16,35 +16,93 @@ async function made(path: string, body: Json): Promise<Json> {
 beforeAll(async () => {
   shop = await startTestShop({ hourlyValue: '25.00' });
   const machine = await made('/machines', {
-    kind: 'twoStageThrower', maker: 'Hallgrim', model: 'H_610', serial: 'A<1>', clearingWidthMillimetres: 610, engine: 'four-stroke, side valve',
-    equipment: [{ name: 'electric starter', state: 'removed', note: 'it smoked' }, { name: 'headlight', state: 'fitted' }],
+    kind: 'twoStageThrower',
+    maker: 'Hallgrim',
+    model: 'H_610',
+    serial: 'A<1>',
+    clearingWidthMillimetres: 610,
+    engine: 'four-stroke, side valve',
+    equipment: [
+      { name: 'electric starter', state: 'removed', note: 'it smoked' },
+      { name: 'headlight', state: 'fitted' },
+    ],
   });
   job = await made('/jobs', { machineId: machine.id });
-  await made('/findings', { machineId: machine.id, component: 'scraper bar', observation: 'worn\nthin', measuredValue: 4.2, limitLow: 6, unit: 'mm', verdict: 'replace', reason: 'below its limit' });
-  const task = await made('/tasks', { jobId: job.id, code: 'bar', name: 'Fit the scraper bar', kind: 'parts', leastMinutes: 30, handsOnMinutes: 60, mostMinutes: 90 });
+  await made('/findings', {
+    machineId: machine.id,
+    component: 'scraper bar',
+    observation: 'worn\nthin',
+    measuredValue: 4.2,
+    limitLow: 6,
+    unit: 'mm',
+    verdict: 'replace',
+    reason: 'below its limit',
+  });
+  const task = await made('/tasks', {
+    jobId: job.id,
+    code: 'bar',
+    name: 'Fit the scraper bar',
+    kind: 'parts',
+    leastMinutes: 30,
+    handsOnMinutes: 60,
+    mostMinutes: 90,
+  });
   const person = await made('/people', { name: 'Ines', weeklyHours: [] });
   await made('/labour-entries', { taskId: task.id, personId: person.id, startedAt: at(-120), endedAt: at(-30) });
   await shop.rest('owner', 'post', `/tasks/${task.id}/finishes`, {}, { idempotencyKey: null }).expect(200);
   await shop.within(async ({ tx, shop: { id: shopId } }) => {
     const part = await tx.part.create({ data: { shopId, name: 'scraper bar, 24 in', family: 'bars' } });
-    await tx.partNeed.create({ data: { shopId, taskId: task.id, partId: part.id, quantity: '1', usedOn: new Date('2026-09-15') } });
+    await tx.partNeed.create({
+      data: { shopId, taskId: task.id, partId: part.id, quantity: '1', usedOn: new Date('2026-09-15') },
+    });
     await tx.partNeed.create({ data: { shopId, taskId: task.id, partId: part.id, quantity: '7' } });
     const product = await tx.coatingProduct.create({
       data: {
-        shopId, name: 'zinc primer', family: 'alkyd', role: 'primer', volumeSolidsPercent: '40', dryFilmMicrometres: '40', leastCelsius: '10', mostCelsius: '30',
-        touchMinutes: 60, handleMinutes: 240, assembleMinutes: 1440, fullMinutes: 10080, recoatMinutes: [], incompatibleFamilies: [], containerLitres: '0.4', containerPrice: '12',
+        shopId,
+        name: 'zinc primer',
+        family: 'alkyd',
+        role: 'primer',
+        volumeSolidsPercent: '40',
+        dryFilmMicrometres: '40',
+        leastCelsius: '10',
+        mostCelsius: '30',
+        touchMinutes: 60,
+        handleMinutes: 240,
+        assembleMinutes: 1440,
+        fullMinutes: 10080,
+        recoatMinutes: [],
+        incompatibleFamilies: [],
+        containerLitres: '0.4',
+        containerPrice: '12',
       },
     });
     // 00:30 UTC on the 15th is still the 14th in the shop.
-    await tx.coat.create({ data: { shopId, jobId: job.id, productId: product.id, surface: 'housing', coatNumber: 1, appliedAt: new Date('2026-09-15T00:30:00Z'), dryFilmMicrometres: '38.5' } });
+    await tx.coat.create({
+      data: {
+        shopId,
+        jobId: job.id,
+        productId: product.id,
+        surface: 'housing',
+        coatNumber: 1,
+        appliedAt: new Date('2026-09-15T00:30:00Z'),
+        dryFilmMicrometres: '38.5',
+      },
+    });
   });
   await made('/safety-checks', { jobId: job.id, check: 'guards', passed: false, checkedBy: 'Ines' });
   await made('/safety-checks', { jobId: job.id, check: 'guards', passed: true, checkedBy: 'Ines' });
-  await made('/safety-checks', { jobId: job.id, check: 'shearBolts', passed: false, checkedBy: 'Ines', note: 'one common bolt' });
+  await made('/safety-checks', {
+    jobId: job.id,
+    check: 'shearBolts',
+    passed: false,
+    checkedBy: 'Ines',
+    note: 'one common bolt',
+  });
 }, 60_000);
 afterAll(() => shop?.close(), 60_000);
 
-const read = async (role: 'owner' | 'helper' | 'reader'): Promise<Json> => (await shop.rest(role, 'get', `/jobs/${job.id}/starting-point`).expect(200)).body;
+const read = async (role: 'owner' | 'helper' | 'reader'): Promise<Json> =>
+  (await shop.rest(role, 'get', `/jobs/${job.id}/starting-point`).expect(200)).body;
 
 describe('the starting point', () => {
   it('holds what was found, done, fitted, coated and checked, and nothing that was not', async () => {
@@ -60,19 +118,27 @@ describe('the starting point', () => {
       labourMinutes: 90,
       // 1.5 h at 25.00 an hour.
       labourValue: '37.50',
-      equipment: [{ name: 'electric starter', state: 'removed' }, { name: 'headlight', state: 'fitted' }],
+      equipment: [
+        { name: 'electric starter', state: 'removed' },
+        { name: 'headlight', state: 'fitted' },
+      ],
       partsFitted: [{ name: 'scraper bar, 24 in', quantity: 1, fittedOn: '2026-09-15' }],
       coats: [{ surface: 'housing', product: 'zinc primer', appliedOn: '2026-09-14', dryFilmMicrometres: 38.5 }],
     });
-    expect(point.safetyChecks.map(({ check, passed }: Json) => [check, passed])).toEqual([['guards', true], ['shearBolts', false]]);
+    expect(point.safetyChecks.map(({ check, passed }: Json) => [check, passed])).toEqual([
+      ['guards', true],
+      ['shearBolts', false],
+    ]);
     expect(point.safetyMissing.map(({ code }: Json) => code)).toContain('shearBolts');
     expect(point.safetyMissing.map(({ code }: Json) => code)).not.toContain('guards');
     // Common practice, no source: shear bolts before each use, the first oil after five hours.
-    expect(point.maintenance).toContainEqual(expect.objectContaining({ title: 'Shear bolts', nextDue: 'before each use', dueAfterHours: null }));
+    expect(point.maintenance).toContainEqual(
+      expect.objectContaining({ title: 'Shear bolts', nextDue: 'before each use', dueAfterHours: null }),
+    );
     expect(point.maintenance).toContainEqual(expect.objectContaining({ title: 'First oil change', dueAfterHours: 5 }));
   });
 
-  it('reads as a document of plain Markdown, without a price and with nobody\'s words taken for markup', async () => {
+  it("reads as a document of plain Markdown, without a price and with nobody's words taken for markup", async () => {
     const { text } = await read('owner');
     expect(text).toMatch(/^# Hallgrim H\\_610: starting point\n/);
     for (const line of [
@@ -87,23 +153,40 @@ describe('the starting point', () => {
       '- 2026-09-15: Guards in place, passed, by Ines',
       '- 2026-09-15: Right shear bolts, **failed**, by Ines (one common bolt)',
       '- **Not checked yet:** Dead-man control',
-    ]) expect(text.split('\n')).toContain(line);
+    ])
+      expect(text.split('\n')).toContain(line);
     expect(text).not.toContain('37.50');
-    expect(text).toContain('where the maker\'s manual says otherwise, the manual is right');
+    expect(text).toContain("where the maker's manual says otherwise, the manual is right");
   });
 
   it('keeps prices from helpers, reads the same through GraphQL, and knows no foreign job', async () => {
     expect((await read('helper')).labourValue).toBeNull();
-    const { data, errors } = await shop.graphql('reader', `query ($id: ID!) { startingPoint(jobId: $id) { labourValue text findings { component } } }`, { id: job.id });
+    const { data, errors } = await shop.graphql(
+      'reader',
+      `query ($id: ID!) { startingPoint(jobId: $id) { labourValue text findings { component } } }`,
+      { id: job.id },
+    );
     expect(errors).toBeUndefined();
-    expect(data.startingPoint).toEqual({ labourValue: '37.50', text: (await read('reader')).text, findings: [{ component: 'scraper bar' }] });
+    expect(data.startingPoint).toEqual({
+      labourValue: '37.50',
+      text: (await read('reader')).text,
+      findings: [{ component: 'scraper bar' }],
+    });
     await shop.rest('owner', 'get', `/jobs/${job.machineId}/starting-point`).expect(404);
   });
 
   it('says what is left while work is left, and reads in inches where the shop does', async () => {
     const { body: settings } = await shop.rest('owner', 'get', '/shop').expect(200);
     await shop.rest('owner', 'patch', '/shop', { unitSystem: 'imperial' }, { version: settings.version }).expect(200);
-    await made('/tasks', { jobId: job.id, code: 'run', name: 'Test-run outdoors', kind: 'test', leastMinutes: 30, handsOnMinutes: 60, mostMinutes: 90 });
+    await made('/tasks', {
+      jobId: job.id,
+      code: 'run',
+      name: 'Test-run outdoors',
+      kind: 'test',
+      leastMinutes: 30,
+      handsOnMinutes: 60,
+      mostMinutes: 90,
+    });
     const { text, workLeft, state } = await read('owner');
     expect({ workLeft, state }).toEqual({ workLeft: ['Test-run outdoors'], state: 'inWork' });
     expect(text).toContain('**Not finished yet.** Still to do: Test-run outdoors.');
@@ -113,7 +196,20 @@ describe('the starting point', () => {
 
   it('lists every caution with the words that go before them', async () => {
     const { body } = await shop.rest('reader', 'get', '/cautions').expect(200);
-    expect(body.cautions.map(({ code }: Json) => code)).toEqual(expect.arrayContaining(['fuelVapour', 'spinningAuger', 'storedEnergy', 'wireWheel', 'isocyanate', 'carbonMonoxide', 'starterCircuit', 'oilyRags', 'tipping', 'battery']));
+    expect(body.cautions.map(({ code }: Json) => code)).toEqual(
+      expect.arrayContaining([
+        'fuelVapour',
+        'spinningAuger',
+        'storedEnergy',
+        'wireWheel',
+        'isocyanate',
+        'carbonMonoxide',
+        'starterCircuit',
+        'oilyRags',
+        'tipping',
+        'battery',
+      ]),
+    );
     expect(body.precedence).toMatch(/maker's manual.*local codes and licensed practice/);
     const { data } = await shop.graphql('reader', '{ cautions { cautions { code standard } } }');
     expect(data.cautions.cautions).toHaveLength(body.cautions.length);

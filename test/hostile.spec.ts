@@ -2,14 +2,14 @@
  * Malformed requests over every operation, through both transports: each must be answered with a 4xx that says what is
  * wrong, none with a 5xx, and nothing may be written by one that was refused.
  */
-import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { randomUUID } from 'node:crypto';
+import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import request from 'supertest';
 import type { z } from 'zod';
 import { areas } from '../src/app.module.js';
 import type { Operation } from '../src/platform/operation/operation.js';
 import { bare, scalarOf } from '../src/platform/shapes.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let other: { keys: { owner: string } };
@@ -22,7 +22,7 @@ afterAll(() => shop.close());
 const operations = areas.flatMap((area) => area.operations);
 const nasty: Json[] = [
   '\u{1F9CA}\u{1F528}'.repeat(300),
-  "'; DROP TABLE \"Machine\"; --",
+  '\'; DROP TABLE "Machine"; --',
   '<script>alert(1)</script>',
   '../../etc/passwd%00',
   '\u0000',
@@ -59,7 +59,8 @@ function plausible(schema: z.ZodType): Json {
     default:
   }
   if (def.type === 'enum') return Object.values(def.entries ?? {})[0];
-  if (def.type === 'object') return Object.fromEntries(Object.entries(def.shape ?? {}).map(([key, one]) => [key, plausible(one)]));
+  if (def.type === 'object')
+    return Object.fromEntries(Object.entries(def.shape ?? {}).map(([key, one]) => [key, plausible(one)]));
   if (def.type === 'array') return [];
   if (def.type === 'boolean') return true;
   if (def.type === 'number') return 1;
@@ -93,14 +94,17 @@ function requestsFor(operation: Operation): Sent[] {
   const good = Object.fromEntries(fields.map((name) => [name, plausible(operation.input.shape[name] as z.ZodType)]));
   const path = pathWith(operation, () => randomUUID());
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
-  const asQuery = (values: Json) => `${path}?${new URLSearchParams(Object.entries(values).map(([key, one]): [string, string] => [key, typeof one === 'string' ? (one.isWellFormed() ? one : 'x') : JSON.stringify(one)]))}`;
+  const asQuery = (values: Json) =>
+    `${path}?${new URLSearchParams(Object.entries(values).map(([key, one]): [string, string] => [key, typeof one === 'string' ? (one.isWellFormed() ? one : 'x') : JSON.stringify(one)]))}`;
   const requests: Sent[] = [
     { path, body: good, key: null },
     { path, body: good, key: 'fw_000000000000_AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA' },
     hasBody ? { path, body: { ...good, noSuchField: 1 } } : { path: asQuery({ noSuchField: 1 }) },
     { path, body: good, key: other.keys.owner },
   ];
-  if (names.length > 0) for (const bad of ['7', "' OR 1=1 --", '\u{1F9CA}', '%00', '../shop']) requests.push({ path: pathWith(operation, () => bad), body: good });
+  if (names.length > 0)
+    for (const bad of ['7', "' OR 1=1 --", '\u{1F9CA}', '%00', '../shop'])
+      requests.push({ path: pathWith(operation, () => bad), body: good });
   if (operation.versioned) requests.push({ path, body: good, version: null }, { path, body: good, version: '"999"' });
   if (hasBody) requests.push({ path, body: [] }, { path, body: {} });
   fields.forEach((name, at) => {
@@ -124,11 +128,17 @@ describe('malformed requests', () => {
         count += 1;
         if (reply.status >= 400 && reply.status < 500) {
           refused += 1;
-          if (!reply.type.startsWith('application/problem+json') || reply.body.status !== reply.status || typeof reply.body.type !== 'string') wrong.push(`${operation.name} ${sent.path}: ${reply.status} without a problem`);
+          if (
+            !reply.type.startsWith('application/problem+json') ||
+            reply.body.status !== reply.status ||
+            typeof reply.body.type !== 'string'
+          )
+            wrong.push(`${operation.name} ${sent.path}: ${reply.status} without a problem`);
         } else if (reply.status >= 500) {
           wrong.push(`${operation.name} ${sent.path} ${JSON.stringify(sent.body)}: ${reply.status}`);
         }
-        if (/\n\s+at |node_modules|PrismaClient/.test(JSON.stringify(reply.body))) wrong.push(`${operation.name}: a stack or a name from inside in ${JSON.stringify(reply.body)}`);
+        if (/\n\s+at |node_modules|PrismaClient/.test(JSON.stringify(reply.body)))
+          wrong.push(`${operation.name}: a stack or a name from inside in ${JSON.stringify(reply.body)}`);
         if (sent.key === null && reply.status !== 401) wrong.push(`${operation.name}: ${reply.status} without a key`);
       }
     }
@@ -144,11 +154,18 @@ describe('malformed requests', () => {
       const Name = operation.name[0]!.toUpperCase() + operation.name.slice(1);
       const good = plausible(operation.input);
       const inputs: Json[] = [{}, null, 7, { ...good, noSuchField: 1 }, good];
-      Object.keys(operation.input.shape).forEach((name, at) => inputs.push({ ...good, [name]: nasty[at % nasty.length] }));
+      Object.keys(operation.input.shape).forEach((name, at) =>
+        inputs.push({ ...good, [name]: nasty[at % nasty.length] }),
+      );
       for (const input of inputs) {
-        const reply = await shop.graphql('owner', `mutation ($input: ${Name}Input!) { ${operation.name}(input: $input) { __typename } }`, { input });
+        const reply = await shop.graphql(
+          'owner',
+          `mutation ($input: ${Name}Input!) { ${operation.name}(input: $input) { __typename } }`,
+          { input },
+        );
         count += 1;
-        for (const error of reply.errors ?? []) if (error.extensions?.code === 'fault') wrong.push(`${operation.name} ${JSON.stringify(input)}`);
+        for (const error of reply.errors ?? [])
+          if (error.extensions?.code === 'fault') wrong.push(`${operation.name} ${JSON.stringify(input)}`);
       }
     }
     expect(wrong).toEqual([]);

@@ -33,7 +33,8 @@ beforeAll(() => {
     fs.mkdirSync(path.join(folder, path.dirname(file)), { recursive: true });
     fs.writeFileSync(path.join(folder, file), text);
   }
-  for (const file of ['.dependency-cruiser.cjs', 'package.json', 'tsconfig.json']) fs.copyFileSync(path.join(projectRoot, file), path.join(folder, file));
+  for (const file of ['.dependency-cruiser.cjs', 'package.json', 'tsconfig.json'])
+    fs.copyFileSync(path.join(projectRoot, file), path.join(folder, file));
   fs.symlinkSync(path.join(projectRoot, 'node_modules'), path.join(folder, 'node_modules'));
 });
 afterAll(() => fs.rmSync(folder, { recursive: true, force: true }));
@@ -41,9 +42,16 @@ afterAll(() => fs.rmSync(folder, { recursive: true, force: true }));
 it('finds every kind of import that it forbids, and no other', async () => {
   const tool = path.join(projectRoot, 'node_modules/dependency-cruiser/bin/dependency-cruise.mjs');
   const told = await new Promise<string>((resolve) => {
-    execFile(process.execPath, [tool, '--config', '.dependency-cruiser.cjs', 'src', 'test', '--output-type', 'json'], { cwd: folder, maxBuffer: 1e8 }, (_error, stdout) => resolve(stdout));
+    execFile(
+      process.execPath,
+      [tool, '--config', '.dependency-cruiser.cjs', 'src', 'test', '--output-type', 'json'],
+      { cwd: folder, maxBuffer: 1e8 },
+      (_error, stdout) => resolve(stdout),
+    );
   });
-  const { violations } = (JSON.parse(told) as { summary: { violations: { rule: { name: string }; from: string; to: string }[] } }).summary;
+  const { violations } = (
+    JSON.parse(told) as { summary: { violations: { rule: { name: string }; from: string; to: string }[] } }
+  ).summary;
   const found = violations.map(({ rule, from, to }) => `${rule.name}: ${from} → ${path.basename(to)}`).sort();
   expect(found.map((line) => line.replace(/ → .*/, ''))).toEqual([
     'declared: src/work/unknown.ts',

@@ -5,7 +5,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { standardRoutes } from '../seed/routes.js';
 import { makeStationDays } from '../seed/weather.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 /** A Tuesday in June: months to go before the snow, and warm enough to paint. */
@@ -22,13 +22,32 @@ const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'ge
 beforeAll(async () => {
   shop = await startTestShop({ hourlyValue: '10.00', spaceCostPerDay: '0.50', haulCostPerKilometre: '0.40' }, NOW);
   for (const route of standardRoutes) routes[route.machineKind] = (await post('/routes', route)).id;
-  await post('/people', { name: 'Mira', weeklyHours: [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' })) });
-  for (const kind of ['bench', 'sprayArea', 'cureRack']) await post('/places', { name: kind, kind, capacity: kind === 'cureRack' ? 4 : 1 });
+  await post('/people', {
+    name: 'Mira',
+    weeklyHours: [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' })),
+  });
+  for (const kind of ['bench', 'sprayArea', 'cureRack'])
+    await post('/places', { name: kind, kind, capacity: kind === 'cureRack' ? 4 : 1 });
   const station = await post('/stations', { name: 'Lake Orrin', latitude: 45.5, longitude: -75.6 });
   const days = makeStationDays({ seed: 7, endDay: '2026-06-08', years: 30 });
-  for (let at = 0; at < days.length; at += 4000) await shop.rest('owner', 'post', `/stations/${station.id}/days`, { days: days.slice(at, at + 4000) }).expect(200);
-  for (const [price, priceKind, seenOn] of [['340.00', 'sold', '2025-11-20'], ['395.00', 'asking', '2026-01-04'], ['360.00', 'sold', '2025-12-02'], ['420.00', 'asking', '2025-11-11'], ['310.00', 'sold', '2026-02-01'], ['380.00', 'asking', '2025-12-20']] as const) {
-    await post('/comparables', { kind: 'singleStageThrower', maker: 'Norvane', condition: 4, priceKind, price, seenOn });
+  for (let at = 0; at < days.length; at += 4000)
+    await shop.rest('owner', 'post', `/stations/${station.id}/days`, { days: days.slice(at, at + 4000) }).expect(200);
+  for (const [price, priceKind, seenOn] of [
+    ['340.00', 'sold', '2025-11-20'],
+    ['395.00', 'asking', '2026-01-04'],
+    ['360.00', 'sold', '2025-12-02'],
+    ['420.00', 'asking', '2025-11-11'],
+    ['310.00', 'sold', '2026-02-01'],
+    ['380.00', 'asking', '2025-12-20'],
+  ] as const) {
+    await post('/comparables', {
+      kind: 'singleStageThrower',
+      maker: 'Norvane',
+      condition: 4,
+      priceKind,
+      price,
+      seenOn,
+    });
   }
 }, 60_000);
 afterAll(() => shop.close());
@@ -43,8 +62,29 @@ describe('1. a marketplace purchase at intake', () => {
       seller: 'A neighbour',
       sellerClaims: 'Ran last winter.',
       machines: [
-        { kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21', valueAsFound: '60.00', findings: [{ component: 'Paddles', observation: 'Worn', measuredValue: 4, limitLow: 6, unit: 'mm', verdict: 'replace' }] },
-        { kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21', disposition: 'donor', valueAsFound: '30.00' },
+        {
+          kind: 'singleStageThrower',
+          maker: 'Norvane',
+          model: 'Drift 21',
+          valueAsFound: '60.00',
+          findings: [
+            {
+              component: 'Paddles',
+              observation: 'Worn',
+              measuredValue: 4,
+              limitLow: 6,
+              unit: 'mm',
+              verdict: 'replace',
+            },
+          ],
+        },
+        {
+          kind: 'singleStageThrower',
+          maker: 'Norvane',
+          model: 'Drift 21',
+          disposition: 'donor',
+          valueAsFound: '30.00',
+        },
       ],
     });
     // 80 + 25 km × 0.40 = 90, split 60 : 30.
@@ -56,7 +96,13 @@ describe('1. a marketplace purchase at intake', () => {
     expect(machine.job.state).toBe('diagnosed');
     expect(machine.findings[0].withinLimits).toBe(false);
     // Bought today, nothing done yet: the cost so far is the share.
-    expect(machine.cost).toMatchObject({ purchase: '60.00', cashCost: '60.00', fullCost: '60.00', labourMinutes: 0, spaceDays: 0 });
+    expect(machine.cost).toMatchObject({
+      purchase: '60.00',
+      cashCost: '60.00',
+      fullCost: '60.00',
+      labourMinutes: 0,
+      spaceDays: 0,
+    });
     // The route's likely minutes: 30+60+120+120 and 90+45+45+45+45 and 90+25+30+150+60+45.
     expect(machine.cost.remainingLabourMinutes).toBe(1000);
     // It cannot be done before the two weeks on the rack are over, and the paint weather of June does not hold it up long.
@@ -68,12 +114,17 @@ describe('1. a marketplace purchase at intake', () => {
     // Expected margin: what the ask is expected to leave, less the cost at completion; its range is about that.
     const { low, likely, high } = machine.expectedMargin;
     const { expectedNet, expectedMargin } = machine.expectedPrice;
-    expect(Number(expectedMargin)).toBeCloseTo(Number(expectedNet) - Number(machine.cost.estimateAtCompletion.likely), 2);
+    expect(Number(expectedMargin)).toBeCloseTo(
+      Number(expectedNet) - Number(machine.cost.estimateAtCompletion.likely),
+      2,
+    );
     expect(Number(low)).toBeLessThan(Number(expectedMargin));
     expect(Number(high)).toBeGreaterThan(Number(expectedMargin));
     expect(Number(low)).toBeLessThan(Number(likely));
     expect(Number(high)).toBeGreaterThan(Number(likely));
-    expect(machine.cautions.map((one: Json) => one.code)).toEqual(expect.arrayContaining(['fuelVapour', 'solventVapour', 'isocyanate', 'carbonMonoxide']));
+    expect(machine.cautions.map((one: Json) => one.code)).toEqual(
+      expect.arrayContaining(['fuelVapour', 'solventVapour', 'isocyanate', 'carbonMonoxide']),
+    );
     // The donor stands in no plan.
     expect(donor.forecast).toBeNull();
   });
@@ -83,7 +134,18 @@ describe('1. a marketplace purchase at intake', () => {
       'owner',
       `mutation ($input: TakeInInput!) { takeIn(input: $input, idempotencyKey: "journey-1") {
         totalCost acquisition { id seller } machines { machine { id acquisitionShare } job { id number state tasks { code } } cost { cashCost } forecast { expectedDay why } expectedMargin { low likely high } cautions { code title } } } }`,
-      { input: { source: 'auction', acquiredOn: '2026-06-08', price: '40.00', splitMethod: 'equal', machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 18' }, { kind: 'singleStageThrower', maker: 'Pikestone', model: 'Gale 20' }] } },
+      {
+        input: {
+          source: 'auction',
+          acquiredOn: '2026-06-08',
+          price: '40.00',
+          splitMethod: 'equal',
+          machines: [
+            { kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 18' },
+            { kind: 'singleStageThrower', maker: 'Pikestone', model: 'Gale 20' },
+          ],
+        },
+      },
     );
     expect(reply.errors).toBeUndefined();
     const [first, second] = reply.data.takeIn.machines;
@@ -95,35 +157,75 @@ describe('1. a marketplace purchase at intake', () => {
   it('is written whole or not at all', async () => {
     const before = await shop.database.withShop(shop.shopId, (tx) => tx.acquisition.count());
     const reply = await shop.rest('owner', 'post', '/intake', {
-      source: 'classified', acquiredOn: '2026-06-09', price: '10.00',
-      machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21', routeId: '0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11' }],
+      source: 'classified',
+      acquiredOn: '2026-06-09',
+      price: '10.00',
+      machines: [
+        {
+          kind: 'singleStageThrower',
+          maker: 'Norvane',
+          model: 'Drift 21',
+          routeId: '0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11',
+        },
+      ],
     });
     expect(reply.status).toBe(404);
     expect(await shop.database.withShop(shop.shopId, (tx) => tx.acquisition.count())).toBe(before);
-    const manual = await shop.rest('owner', 'post', '/intake', { source: 'classified', acquiredOn: '2026-06-09', price: '10.00', splitMethod: 'manual', machines: [{ kind: 'other', maker: 'X', model: 'Y', share: '9.00' }] });
+    const manual = await shop.rest('owner', 'post', '/intake', {
+      source: 'classified',
+      acquiredOn: '2026-06-09',
+      price: '10.00',
+      splitMethod: 'manual',
+      machines: [{ kind: 'other', maker: 'X', model: 'Y', share: '9.00' }],
+    });
     expect(manual.body.errors[0].detail).toMatch(/add up to 9/);
-    expect((await shop.rest('helper', 'post', '/intake', { source: 'classified', acquiredOn: '2026-06-09', price: '10.00', machines: [] })).status).toBe(403);
+    expect(
+      (
+        await shop.rest('helper', 'post', '/intake', {
+          source: 'classified',
+          acquiredOn: '2026-06-09',
+          price: '10.00',
+          machines: [],
+        })
+      ).status,
+    ).toBe(403);
   });
 });
 
 describe('2. a back-ordered fastener', () => {
   it('each step moves the completion of the job that needs it, and of no other, and says why', async () => {
-    const taken = await post('/intake', { source: 'classified', acquiredOn: '2026-06-09', price: '30.00', machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21 E' }] });
+    const taken = await post('/intake', {
+      source: 'classified',
+      acquiredOn: '2026-06-09',
+      price: '30.00',
+      machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21 E' }],
+    });
     const { job } = taken.machines[0];
     const tasks = (await get(`/tasks?jobId=${job.id}&first=100`)).items as Json[];
     const scraperBar = tasks.find((task) => task.code === 'scraper-bar')!;
-    const part = await post('/parts', { name: 'Scraper bar bolt', family: 'fastener', fastener: '5/16-18 x 1 carriage, grade 5, zinc' });
+    const part = await post('/parts', {
+      name: 'Scraper bar bolt',
+      family: 'fastener',
+      fastener: '5/16-18 x 1 carriage, grade 5, zinc',
+    });
     const supplier = await post('/suppliers', { name: 'Tarn Fasteners' });
     const need = (await post('/part-needs', { taskId: scraperBar.id, partId: part.id, quantity: 3 })).need;
     expect(need.standing).toBe('unordered');
 
-    const placed = await post('/orders', { supplierId: supplier.id, shippingCost: '3.00', lines: [{ partId: part.id, quantity: 3, unitPrice: '0.85', promisedDay: '2026-06-16', partNeedIds: [need.id] }] });
+    const placed = await post('/orders', {
+      supplierId: supplier.id,
+      shippingCost: '3.00',
+      lines: [{ partId: part.id, quantity: 3, unitPrice: '0.85', promisedDay: '2026-06-16', partNeedIds: [need.id] }],
+    });
     const [line] = placed.lines;
     const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDay as string;
     const onTime = await expected();
 
     // The supplier names a day far beyond the cure: now the bolts decide.
-    const slipped = await post(`/order-lines/${line.id}/promises`, { promisedDay: '2026-09-10', note: 'Batch delayed.' });
+    const slipped = await post(`/order-lines/${line.id}/promises`, {
+      promisedDay: '2026-09-10',
+      note: 'Batch delayed.',
+    });
     expect(slipped.line).toMatchObject({ backOrdered: true, slipDays: 86 });
     const moved = slipped.effects.filter((one: Json) => one.jobId === job.id);
     expect(moved).toHaveLength(1);
@@ -137,7 +239,9 @@ describe('2. a back-ordered fastener', () => {
 
     // Shown waiting: the scraper bar, and nothing else for a part.
     const forecast = await get(`/jobs/${job.id}/forecast`);
-    expect(forecast.waits.filter((wait: Json) => wait.kind === 'part').map((wait: Json) => wait.taskName)).toEqual(['Fit the scraper bar']);
+    expect(forecast.waits.filter((wait: Json) => wait.kind === 'part').map((wait: Json) => wait.taskName)).toEqual([
+      'Fit the scraper bar',
+    ]);
 
     // Two come, and they are the wrong ones; they go back.
     const wrong = await post(`/order-lines/${line.id}/receipts`, { quantity: 2, condition: 'wrong', note: 'Metric.' });
@@ -154,27 +258,62 @@ describe('2. a back-ordered fastener', () => {
     expect((await get(`/jobs/${job.id}/forecast`)).waits.filter((wait: Json) => wait.kind === 'part')).toEqual([]);
     // Landed: 3 × 0.85 + 3.00 shipping = 5.55, 1.85 each.
     expect(last.line.landedUnitCost).toBe('1.85');
-    const readable = await shop.graphql('helper', `{ orderLine(id: "${line.id}") { unitPrice promises { sequence promisedDay } receipts { quantity condition } } }`);
+    const readable = await shop.graphql(
+      'helper',
+      `{ orderLine(id: "${line.id}") { unitPrice promises { sequence promisedDay } receipts { quantity condition } } }`,
+    );
     expect(readable.errors).toBeUndefined();
     expect(readable.data.orderLine.unitPrice).toBeNull();
-    expect(readable.data.orderLine.promises.map((one: Json) => one.promisedDay)).toEqual(['2026-06-16', '2026-09-10', null]);
+    expect(readable.data.orderLine.promises.map((one: Json) => one.promisedDay)).toEqual([
+      '2026-06-16',
+      '2026-09-10',
+      null,
+    ]);
   }, 30_000);
 });
 
 describe('3. pricing a finished machine', () => {
   it('full cost, floor, ask, expected margin, gain on the purchase and earnings an hour; then the sale', async () => {
     shop.clock.now = NOW;
-    const taken = await post('/intake', { source: 'donation', acquiredOn: '2026-05-10', price: '20.00', haulKilometres: 0, machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21', routeId: null, openJob: false }] });
+    const taken = await post('/intake', {
+      source: 'donation',
+      acquiredOn: '2026-05-10',
+      price: '20.00',
+      haulKilometres: 0,
+      machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21', routeId: null, openJob: false }],
+    });
     const job = await post('/jobs', { machineId: taken.machines[0].machine.id, openedOn: '2026-05-10' });
-    const task = await post('/tasks', { jobId: job.id, code: 'all', name: 'Everything', kind: 'service', handsOnMinutes: 360, leastMinutes: 300, mostMinutes: 420 });
+    const task = await post('/tasks', {
+      jobId: job.id,
+      code: 'all',
+      name: 'Everything',
+      kind: 'service',
+      handsOnMinutes: 360,
+      leastMinutes: 300,
+      mostMinutes: 420,
+    });
     const person = (await get('/people')).items[0];
-    await post('/labour-entries', { taskId: task.id, personId: person.id, startedAt: '2026-06-01T13:00:00Z', endedAt: '2026-06-01T19:00:00Z' });
+    await post('/labour-entries', {
+      taskId: task.id,
+      personId: person.id,
+      startedAt: '2026-06-01T13:00:00Z',
+      endedAt: '2026-06-01T19:00:00Z',
+    });
     await shop.rest('owner', 'post', `/tasks/${task.id}/finishes`, { at: '2026-06-01T19:00:00Z' }).expect(200);
     await post('/ledger-entries', { jobId: job.id, kind: 'consumable', amount: '25.00', description: 'Paint' });
 
     const cost = await get(`/jobs/${job.id}/cost`);
     // Cash 20 + 25; 6 h at 10; 30 days at 0.50.
-    expect(cost).toMatchObject({ purchase: '20.00', consumables: '25.00', cashCost: '45.00', labourMinutes: 360, labour: '60.00', spaceDays: 30, space: '15.00', fullCost: '120.00' });
+    expect(cost).toMatchObject({
+      purchase: '20.00',
+      consumables: '25.00',
+      cashCost: '45.00',
+      labourMinutes: 360,
+      labour: '60.00',
+      spaceDays: 30,
+      space: '15.00',
+      fullCost: '120.00',
+    });
 
     const advice = await get(`/jobs/${job.id}/price`);
     const likely = Number(advice.expected.likely);
@@ -190,21 +329,33 @@ describe('3. pricing a finished machine', () => {
     expect([advice.basedOn, advice.expectedOn]).toEqual(['comparables', '2026-06-09']);
     const made = advice.askMakeUp;
     expect(made.likely).toBe(advice.expected.likely);
-    expect(['likely', 'season', 'bargaining', 'hope'].reduce((sum, key) => sum + Number(made[key]), 0)).toBeCloseTo(Number(advice.ask), 2);
+    expect(['likely', 'season', 'bargaining', 'hope'].reduce((sum, key) => sum + Number(made[key]), 0)).toBeCloseTo(
+      Number(advice.ask),
+      2,
+    );
     expect(advice.comparablesUsed).toBe(6);
 
     // Not before the safety checks.
     const early = await shop.rest('owner', 'post', '/offers', { jobId: job.id, askPrice: advice.ask });
     expect(early.status).toBe(422);
     expect(early.body.type).toBe('urn:frostwright:problem:safety-checks-missing');
-    for (const check of early.body.missing) await post('/safety-checks', { jobId: job.id, check, passed: true, checkedBy: 'Mira' });
+    for (const check of early.body.missing)
+      await post('/safety-checks', { jobId: job.id, check, passed: true, checkedBy: 'Mira' });
     await post('/offers', { jobId: job.id, askPrice: advice.ask });
     expect((await get(`/jobs/${job.id}`)).state).toBe('offered');
 
     const sale = await post('/sales', { jobId: job.id, price: '330.00', sellingCost: '6.00', buyer: 'A caretaker' });
     const sold = await get(`/jobs/${job.id}/cost`);
     // 330 less 51 paid out; less 60 labour and 15 space; 279 over 6 hours.
-    expect(sold).toMatchObject({ salePrice: '330.00', taxDue: '0.00', cashCost: '51.00', cashMargin: '279.00', fullMargin: '204.00', gainOnPurchase: '310.00', earningsPerHour: '46.50' });
+    expect(sold).toMatchObject({
+      salePrice: '330.00',
+      taxDue: '0.00',
+      cashCost: '51.00',
+      cashMargin: '279.00',
+      fullMargin: '204.00',
+      gainOnPurchase: '310.00',
+      earningsPerHour: '46.50',
+    });
     // 204 / 330 and 204 / 126.
     expect(sold.marginPercentOfPrice).toBeCloseTo(61.82, 2);
     expect(sold.markupPercentOnCost).toBeCloseTo(161.9, 1);
@@ -214,7 +365,12 @@ describe('3. pricing a finished machine', () => {
     await shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Cheque bounced' }).expect(200);
     expect((await get(`/jobs/${job.id}`)).state).toBe('finished');
     const ledger = (await get(`/ledger-entries?jobId=${job.id}&first=50`)).items as Json[];
-    expect(ledger.filter((entry) => entry.kind === 'saleProceeds').map((entry) => entry.amount).sort()).toEqual(['-330.00', '330.00']);
+    expect(
+      ledger
+        .filter((entry) => entry.kind === 'saleProceeds')
+        .map((entry) => entry.amount)
+        .sort(),
+    ).toEqual(['-330.00', '330.00']);
     expect((await get(`/jobs/${job.id}/cost`)).cashCost).toBe('45.00');
   }, 30_000);
 
@@ -259,12 +415,18 @@ describe('4. before the season', () => {
     const briefing = await get('/briefing');
     expect(briefing.bench.tasks.length).toBeGreaterThan(0);
     expect(briefing.jobs.length).toBeGreaterThanOrEqual(4);
-    for (const job of briefing.jobs) expect(job).toMatchObject({ cashCost: expect.stringMatching(/^\d+\.\d\d$/), state: expect.any(String) });
+    for (const job of briefing.jobs)
+      expect(job).toMatchObject({ cashCost: expect.stringMatching(/^\d+\.\d\d$/), state: expect.any(String) });
     expect(briefing.bids).toHaveLength(1);
     expect(briefing.capacity).toHaveLength(2);
-    const reply = await shop.graphql('owner', '{ briefing { today bench { day tasks { name why } } jobs { number p50Day p80Day chanceBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } binds } }');
+    const reply = await shop.graphql(
+      'owner',
+      '{ briefing { today bench { day tasks { name why } } jobs { number p50Day p80Day chanceBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } binds } }',
+    );
     expect(reply.errors).toBeUndefined();
-    expect(reply.data.briefing.jobs.map((job: Json) => job.number)).toEqual(briefing.jobs.map((job: Json) => job.number));
+    expect(reply.data.briefing.jobs.map((job: Json) => job.number)).toEqual(
+      briefing.jobs.map((job: Json) => job.number),
+    );
     const asHelper = (await shop.rest('helper', 'get', '/briefing').expect(200)).body;
     expect(asHelper.jobs[0].cashCost).toBeNull();
     expect(asHelper.jobs[0].ask).toBeNull();

@@ -1,5 +1,5 @@
 /** Starting, stopping and being killed, with real processes and a real database in a data folder of its own. */
-import { execFile, execFileSync, spawn, type ChildProcess } from 'node:child_process';
+import { type ChildProcess, execFile, execFileSync, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import fs from 'node:fs';
 import os from 'node:os';
@@ -21,7 +21,9 @@ beforeAll(async () => {
   dataDir = path.join(base, 'data');
   // Compiles what the processes below run, as every start does.
   const prepare = path.join(projectRoot, 'src/platform/launch/prepare.mjs');
-  expect(await outcome(['-e', 'import(process.argv[1]).then((module) => module.prepare())', prepare])).toMatchObject({ code: 0 });
+  expect(await outcome(['-e', 'import(process.argv[1]).then((module) => module.prepare())', prepare])).toMatchObject({
+    code: 0,
+  });
 });
 afterEach(async () => {
   for (const probe of started.splice(0)) await probe.stop('SIGKILL');
@@ -37,7 +39,9 @@ class Probe {
   private readonly ended: Promise<unknown[]>;
 
   constructor(env: Record<string, string>, args: string[] = []) {
-    this.child = spawn(process.execPath, [probeFile, ...args], { env: { ...cleanEnvironment(), DATA_DIR: dataDir, ...env } });
+    this.child = spawn(process.execPath, [probeFile, ...args], {
+      env: { ...cleanEnvironment(), DATA_DIR: dataDir, ...env },
+    });
     for (const stream of [this.child.stdout!, this.child.stderr!]) stream.on('data', (chunk) => (this.output += chunk));
     this.ended = once(this.child, 'exit');
     started.push(this);
@@ -47,7 +51,8 @@ class Probe {
     for (;;) {
       const match = pattern.exec(this.output);
       if (match) return match;
-      if (this.child.exitCode !== null || this.child.signalCode !== null) throw new Error(`It ended without saying ${pattern}:\n${this.output}`);
+      if (this.child.exitCode !== null || this.child.signalCode !== null)
+        throw new Error(`It ended without saying ${pattern}:\n${this.output}`);
       await new Promise((resolve) => setTimeout(resolve, 10));
     }
   }
@@ -72,9 +77,14 @@ function cleanEnvironment(): Record<string, string> {
   return { PATH, HOME };
 }
 
-function outcome(args: string[], env: Record<string, string> = {}): Promise<{ code: number; out: string; err: string }> {
+function outcome(
+  args: string[],
+  env: Record<string, string> = {},
+): Promise<{ code: number; out: string; err: string }> {
   return new Promise((resolve) => {
-    execFile(process.execPath, args, { env: { ...cleanEnvironment(), DATA_DIR: dataDir, ...env } }, (error, out, err) => resolve({ code: error ? Number(error.code) : 0, out, err }));
+    execFile(process.execPath, args, { env: { ...cleanEnvironment(), DATA_DIR: dataDir, ...env } }, (error, out, err) =>
+      resolve({ code: error ? Number(error.code) : 0, out, err }),
+    );
   });
 }
 
@@ -94,7 +104,9 @@ const serverPid = () => Number.parseInt(fs.readFileSync(path.join(dataDir, 'post
 function parents(): Map<number, number> {
   const lines =
     process.platform === 'linux'
-      ? fs.readdirSync('/proc').map((pid) => readIfThere(`/proc/${pid}/stat`).replace(/^(\d+) \(.*\) \S (\d+) .*/s, '$1 $2'))
+      ? fs
+          .readdirSync('/proc')
+          .map((pid) => readIfThere(`/proc/${pid}/stat`).replace(/^(\d+) \(.*\) \S (\d+) .*/s, '$1 $2'))
       : execFileSync('ps', ['-Ao', 'pid=,ppid='], { encoding: 'utf8' }).split('\n');
   return new Map(lines.map((line) => line.trim().split(/\s+/).map(Number) as [number, number]));
 }
@@ -136,8 +148,18 @@ describe('the embedded database', () => {
     expect(fs.statSync(path.join(dataDir, 'postgres')).mode & 0o777).toBe(0o700);
     const probe = new Probe({});
     const url = new URL(await probe.url());
-    const { rows } = await inDatabase(url.href, (client) => client.query(`select name, setting from pg_settings where name in ('fsync', 'synchronous_commit', 'full_page_writes', 'listen_addresses', 'data_checksums') order by name`));
-    expect(Object.fromEntries(rows.map(({ name, setting }) => [name, setting]))).toEqual({ data_checksums: 'on', fsync: 'on', full_page_writes: 'on', listen_addresses: '127.0.0.1', synchronous_commit: 'on' });
+    const { rows } = await inDatabase(url.href, (client) =>
+      client.query(
+        `select name, setting from pg_settings where name in ('fsync', 'synchronous_commit', 'full_page_writes', 'listen_addresses', 'data_checksums') order by name`,
+      ),
+    );
+    expect(Object.fromEntries(rows.map(({ name, setting }) => [name, setting]))).toEqual({
+      data_checksums: 'on',
+      fsync: 'on',
+      full_page_writes: 'on',
+      listen_addresses: '127.0.0.1',
+      synchronous_commit: 'on',
+    });
     url.password = 'guessed';
     await expect(inDatabase(url.href, async () => {})).rejects.toThrow('password authentication failed');
   });
@@ -147,7 +169,9 @@ describe('the embedded database', () => {
     const url = await owner.url();
     const refused = await outcome([probeFile]);
     expect(refused.code).toBe(1);
-    expect(refused.err).toMatch(/The data folder .* is in use by process \d+\. Stop that one, or set DATA_DIR to another folder\./);
+    expect(refused.err).toMatch(
+      /The data folder .* is in use by process \d+\. Stop that one, or set DATA_DIR to another folder\./,
+    );
     const sharing = new Probe({}, ['--attach']);
     expect(await sharing.url()).toBe(url);
     expect(await sharing.stop('SIGTERM')).toBe(0);
@@ -166,7 +190,9 @@ describe('the embedded database', () => {
     expect(acknowledged).toBeGreaterThanOrEqual(200);
 
     const next = new Probe({});
-    const { rows } = await inDatabase(await next.url(), (client) => client.query('select count(*)::int as count, max(n)::int as last from burst'));
+    const { rows } = await inDatabase(await next.url(), (client) =>
+      client.query('select count(*)::int as count, max(n)::int as last from burst'),
+    );
     // One more may have been written whose acknowledgement did not get out.
     expect(rows[0].count).toBe(rows[0].last);
     expect(rows[0].last).toBeGreaterThanOrEqual(acknowledged);
@@ -199,7 +225,10 @@ describe('the embedded database', () => {
   });
 
   it('is not kept from starting by a number in a stale file that now belongs to another process', async () => {
-    fs.writeFileSync(path.join(dataDir, 'running.json'), JSON.stringify({ pid: process.pid, identity: 'another boot/1', port: 1 }));
+    fs.writeFileSync(
+      path.join(dataDir, 'running.json'),
+      JSON.stringify({ pid: process.pid, identity: 'another boot/1', port: 1 }),
+    );
     fs.writeFileSync(path.join(dataDir, 'postgres/postmaster.pid'), `${process.pid}\n${dataDir}/postgres\n`);
     await new Probe({}).url();
   });
@@ -225,7 +254,9 @@ describe('a start that cannot be', () => {
   it('names a data folder from another version, and what to do', async () => {
     const { code, err } = await spoilt((folder) => fs.writeFileSync(path.join(folder, 'postgres/PG_VERSION'), '16\n'));
     expect(code).toBe(1);
-    expect(err).toMatch(/belongs to PostgreSQL 16; this is PostgreSQL 18, which cannot read it\. Make a backup with the program that wrote it/);
+    expect(err).toMatch(
+      /belongs to PostgreSQL 16; this is PostgreSQL 18, which cannot read it\. Make a backup with the program that wrote it/,
+    );
     expect(err).not.toContain('    at ');
   });
 
@@ -246,7 +277,9 @@ describe('a start that cannot be', () => {
   it('names a wrong setting, with exit code 2', async () => {
     const { code, err } = await outcome([probeFile], { PORT: 'eighty' });
     expect(code).toBe(2);
-    expect(err).toBe('PORT="eighty" is not usable: set it to a whole number from 0 to 65535 (0 takes any free port), or leave it out.\n');
+    expect(err).toBe(
+      'PORT="eighty" is not usable: set it to a whole number from 0 to 65535 (0 takes any free port), or leave it out.\n',
+    );
   });
 
   it('names the commands there are', async () => {
@@ -267,8 +300,16 @@ it('backs up while the service runs, and restores into another data folder', asy
   expect(saved.code).toBe(0);
   const rowsSaved = /: (\d+) rows of \d+ tables/.exec(saved.out)![1];
   const elsewhere = path.join(base, 'elsewhere');
-  expect(await outcome([command, 'restore', file], { DATA_DIR: elsewhere })).toMatchObject({ code: 0, out: expect.stringContaining(`Restored ${rowsSaved} rows`) });
-  expect(await outcome([command, 'restore', file], { DATA_DIR: elsewhere })).toMatchObject({ code: 1, err: expect.stringContaining('holds records already') });
-  const { rows } = await inDatabase(await new Probe({ DATA_DIR: elsewhere }).url(), (client) => client.query('select name from "Shop"'));
+  expect(await outcome([command, 'restore', file], { DATA_DIR: elsewhere })).toMatchObject({
+    code: 0,
+    out: expect.stringContaining(`Restored ${rowsSaved} rows`),
+  });
+  expect(await outcome([command, 'restore', file], { DATA_DIR: elsewhere })).toMatchObject({
+    code: 1,
+    err: expect.stringContaining('holds records already'),
+  });
+  const { rows } = await inDatabase(await new Probe({ DATA_DIR: elsewhere }).url(), (client) =>
+    client.query('select name from "Shop"'),
+  );
   expect(rows).toEqual([{ name: 'Kept' }]);
 });

@@ -1,7 +1,7 @@
 /** A list of fifty jobs with what hangs on them costs as many statements as a list of three. */
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import { standardRoutes } from '../seed/routes.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let routeId: string;
@@ -19,11 +19,31 @@ const addJobs = (count: number) =>
     const { openJob } = await import('../src/work/open-job.js');
     const { addMachine } = await import('../src/intake/intake.operations.js');
     for (let index = 0; index < count; index += 1) {
-      const machine = await addMachine(call, { kind: 'singleStageThrower', maker: 'Norvane', model: `Drift ${index}`, condition: 2, equipment: [], disposition: 'sell' }, null);
+      const machine = await addMachine(
+        call,
+        {
+          kind: 'singleStageThrower',
+          maker: 'Norvane',
+          model: `Drift ${index}`,
+          condition: 2,
+          equipment: [],
+          disposition: 'sell',
+        },
+        null,
+      );
       const job = await openJob(call, { machineId: machine.id, routeId });
       const task = await call.tx.task.findFirstOrThrow({ where: { jobId: job.id, code: 'assemble' } });
       await call.tx.partNeed.create({ data: { shopId: call.shop.id, taskId: task.id, partId, quantity: 1 } });
-      await call.tx.ledgerEntry.create({ data: { shopId: call.shop.id, jobId: job.id, kind: 'consumable', amount: '5.00', occurredOn: new Date('2026-09-01'), description: 'Paint' } });
+      await call.tx.ledgerEntry.create({
+        data: {
+          shopId: call.shop.id,
+          jobId: job.id,
+          kind: 'consumable',
+          amount: '5.00',
+          occurredOn: new Date('2026-09-01'),
+          description: 'Paint',
+        },
+      });
     }
   });
 
@@ -39,7 +59,9 @@ it('constant in the number of jobs', async () => {
   expect(many.result.errors).toBeUndefined();
   const jobs = many.result.data.jobs.edges.map((edge: Json) => edge.node);
   expect(jobs).toHaveLength(50);
-  expect(jobs.every((job: Json) => job.tasks.length === standardRoutes[0]!.tasks.length && job.cost.cashCost === '5.00')).toBe(true);
+  expect(
+    jobs.every((job: Json) => job.tasks.length === standardRoutes[0]!.tasks.length && job.cost.cashCost === '5.00'),
+  ).toBe(true);
   expect(jobs[49].tasks.flatMap((task: Json) => task.partNeeds).map((need: Json) => need.part.name)).toEqual(['Belt']);
   expect(many.statements.length).toBe(few.statements.length);
   // Those of a plan's records among them, since the cost to come goes on until the day of completion.

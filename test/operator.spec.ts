@@ -13,7 +13,13 @@ const lines: string[] = [];
 beforeAll(async () => {
   opened = await createTestDatabase();
   const log = pino({ level: 'info', base: undefined }, { write: (line: string) => void lines.push(line) });
-  const performing = { database: opened.database, clock: () => new Date(), threads: noThreads, checkReplies: true, reportFault: () => {} };
+  const performing = {
+    database: opened.database,
+    clock: () => new Date(),
+    threads: noThreads,
+    checkReplies: true,
+    reportFault: () => {},
+  };
   app = await makeServer({ performing, log, version: 'test', requestsPerMinute: 5 });
   await app.listen(0, '127.0.0.1');
 });
@@ -26,7 +32,9 @@ it('answers 429 with a problem beyond the limit, and goes on telling its health'
   const secret = 'fw_0123456789ab_AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA';
   const statuses: number[] = [];
   for (let index = 0; index < 7; index += 1) {
-    const reply = await request(app.getHttpServer()).get('/v1/shop?token=hidden').set('Authorization', `Bearer ${secret}`);
+    const reply = await request(app.getHttpServer())
+      .get('/v1/shop?token=hidden')
+      .set('Authorization', `Bearer ${secret}`);
     statuses.push(reply.status);
     if (reply.status === 429) {
       expect(reply.headers['content-type']).toMatch(/^application\/problem\+json/);
@@ -38,7 +46,9 @@ it('answers 429 with a problem beyond the limit, and goes on telling its health'
 });
 
 it('logs a line of JSON a request, without key or query', async () => {
-  const requests = lines.map((line) => JSON.parse(line) as Record<string, unknown>).filter((line) => line.msg === 'request');
+  const requests = lines
+    .map((line) => JSON.parse(line) as Record<string, unknown>)
+    .filter((line) => line.msg === 'request');
   expect(requests.length).toBeGreaterThanOrEqual(8);
   expect(requests[0]).toMatchObject({ method: 'GET', path: '/v1/shop', status: 401 });
   expect(typeof requests[0]!.requestId).toBe('string');

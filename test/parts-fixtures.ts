@@ -1,7 +1,8 @@
 /** Records that the tests of parts stand on. */
 import type { Json, TestShop } from './harness/server.js';
 
-const create = async (shop: TestShop, path: string, body: Json): Promise<Json> => (await shop.rest('owner', 'post', path, body).expect(201)).body;
+const create = async (shop: TestShop, path: string, body: Json): Promise<Json> =>
+  (await shop.rest('owner', 'post', path, body).expect(201)).body;
 
 export const makePart = (shop: TestShop, part: Json): Promise<Json> => create(shop, '/parts', part);
 
@@ -9,6 +10,14 @@ export const makePart = (shop: TestShop, part: Json): Promise<Json> => create(sh
 export async function makeTask(shop: TestShop, name: string): Promise<{ machine: Json; job: Json; task: Json }> {
   const machine = await create(shop, '/machines', { kind: 'singleStageThrower', maker: 'Norvane', model: 'N-21' });
   const job = await create(shop, '/jobs', { machineId: machine.id });
-  const task = await create(shop, '/tasks', { jobId: job.id, code: 'fit', name, kind: 'assemble', handsOnMinutes: 60, leastMinutes: 45, mostMinutes: 120 });
+  const task = await create(shop, '/tasks', {
+    jobId: job.id,
+    code: 'fit',
+    name,
+    kind: 'assemble',
+    handsOnMinutes: 60,
+    leastMinutes: 45,
+    mostMinutes: 120,
+  });
   return { machine, job, task };
 }

@@ -31,8 +31,19 @@ describe('the made-up shop', () => {
 
 describe('growth', () => {
   it('is read from the slope of the logarithms', () => {
-    expect(exponent([{ jobs: 10, value: 3 }, { jobs: 20, value: 6 }, { jobs: 40, value: 12 }])).toBeCloseTo(1, 12);
-    expect(exponent([{ jobs: 10, value: 1 }, { jobs: 100, value: 1000 }])).toBeCloseTo(3, 12);
+    expect(
+      exponent([
+        { jobs: 10, value: 3 },
+        { jobs: 20, value: 6 },
+        { jobs: 40, value: 12 },
+      ]),
+    ).toBeCloseTo(1, 12);
+    expect(
+      exponent([
+        { jobs: 10, value: 1 },
+        { jobs: 100, value: 1000 },
+      ]),
+    ).toBeCloseTo(3, 12);
   });
 
   it('of one schedule and of a forecast is no worse than n^1.3 from ten jobs to forty', () => {
@@ -41,8 +52,12 @@ describe('growth', () => {
     let best = { schedule: Infinity, forecast: Infinity };
     for (let tries = 0; tries < 2 && Math.max(best.schedule, best.forecast) > 1.3; tries += 1) {
       const [small, large] = [measure(10, budget), measure(40, budget)];
-      const growth = (of: 'scheduleMilliseconds' | 'forecastMilliseconds') => exponent([small!, large!].map((one) => ({ jobs: one.jobs, value: one[of] })));
-      best = { schedule: Math.min(best.schedule, growth('scheduleMilliseconds')), forecast: Math.min(best.forecast, growth('forecastMilliseconds')) };
+      const growth = (of: 'scheduleMilliseconds' | 'forecastMilliseconds') =>
+        exponent([small!, large!].map((one) => ({ jobs: one.jobs, value: one[of] })));
+      best = {
+        schedule: Math.min(best.schedule, growth('scheduleMilliseconds')),
+        forecast: Math.min(best.forecast, growth('forecastMilliseconds')),
+      };
     }
     expect(best.schedule).toBeLessThanOrEqual(1.3);
     expect(best.forecast).toBeLessThanOrEqual(1.3);

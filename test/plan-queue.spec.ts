@@ -1,25 +1,44 @@
 /** Planning in the background: the queue in the database, planners side by side, their progress, and what reads make of it. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
+import { EngineError } from '../src/engine/error.js';
 import { ENGINE_VERSION } from '../src/plan/plan-store.js';
 import { REPLAN } from '../src/plan/replan-settings.js';
 import { replanNext, startReplanning } from '../src/plan/replanner.js';
-import { EngineError } from '../src/engine/error.js';
 import type { Performing } from '../src/platform/operation/perform.js';
 import { noThreads, type Threads } from '../src/platform/threads/pool.js';
 import type { Progress } from '../src/platform/threads/work.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 const quick = { ...REPLAN, schedules: 60, scenarios: 50, settleMilliseconds: 0, pollMilliseconds: 20 };
 
 let shop: TestShop;
 let job: Json;
 let admin: pg.Client;
-const performing = (threads: Threads = noThreads): Performing => ({ database: shop.database, clock: () => shop.clock.now, threads, checkReplies: true, reportFault: (error) => { throw error; } });
-const post = async (where: string, body: Json): Promise<Json> => (await shop.rest('owner', 'post', where, body).expect(201)).body;
+const performing = (threads: Threads = noThreads): Performing => ({
+  database: shop.database,
+  clock: () => shop.clock.now,
+  threads,
+  checkReplies: true,
+  reportFault: (error) => {
+    throw error;
+  },
+});
+const post = async (where: string, body: Json): Promise<Json> =>
+  (await shop.rest('owner', 'post', where, body).expect(201)).body;
 const plan = async (query = ''): Promise<Json> => (await shop.rest('owner', 'get', `/plan${query}`).expect(200)).body;
-const request = async (shopId = shop.shopId): Promise<Json> => (await admin.query('select * from "PlanRequest" where "shopId" = $1', [shopId])).rows[0];
-const addTask = (code: string) => post('/tasks', { jobId: job.id, code, name: code, kind: 'service', handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 120 });
+const request = async (shopId = shop.shopId): Promise<Json> =>
+  (await admin.query('select * from "PlanRequest" where "shopId" = $1', [shopId])).rows[0];
+const addTask = (code: string) =>
+  post('/tasks', {
+    jobId: job.id,
+    code,
+    name: code,
+    kind: 'service',
+    handsOnMinutes: 60,
+    leastMinutes: 30,
+    mostMinutes: 120,
+  });
 
 /** Works on the spot; before the planning itself something else happens, with its progress in hand. */
 const onPlanning = (happen: (told: (progress: Progress) => void, signal?: AbortSignal) => unknown): Threads => ({
@@ -51,21 +70,30 @@ describe('the queue', () => {
     await post('/people', { name: 'Mira', weeklyHours: [] });
     expect(await request()).toMatchObject({ revision: revision + 1, weatherRevision });
     await shop.rest('owner', 'post', '/people', { name: '' }).expect(422);
-    await shop.database.withShop(shop.shopId, async (tx) => {
-      await tx.person.updateMany({ data: { name: 'Gone again' } });
-      throw new Error('no');
-    }).catch(() => {});
+    await shop.database
+      .withShop(shop.shopId, async (tx) => {
+        await tx.person.updateMany({ data: { name: 'Gone again' } });
+        throw new Error('no');
+      })
+      .catch(() => {});
     expect((await request()).revision).toBe(revision + 1);
     // Two thousand station days in one request count once, and as weather.
     const station = await post('/stations', { name: 'Lake Fennow', latitude: 45.5, longitude: -75.6 });
-    const days = Array.from({ length: 2000 }, (_, k) => ({ day: new Date(Date.UTC(2015, 0, 1 + k)).toISOString().slice(0, 10), highCelsius: 12, lowCelsius: 4, snowfallMillimetres: 0 }));
+    const days = Array.from({ length: 2000 }, (_, k) => ({
+      day: new Date(Date.UTC(2015, 0, 1 + k)).toISOString().slice(0, 10),
+      highCelsius: 12,
+      lowCelsius: 4,
+      snowfallMillimetres: 0,
+    }));
     await shop.rest('owner', 'post', `/stations/${station.id}/days`, { days }).expect(200);
     expect(await request()).toMatchObject({ revision: revision + 3, weatherRevision: weatherRevision + 2 });
   });
 
   it('gives a shop to one planner at a time, merges a burst, and writes what reads then answer from', async () => {
     const other = await shop.anotherShop();
-    const done = await Promise.all(Array.from({ length: 6 }, (_, k) => replanNext(performing(), `planner ${k}`, quick)));
+    const done = await Promise.all(
+      Array.from({ length: 6 }, (_, k) => replanNext(performing(), `planner ${k}`, quick)),
+    );
     // Two shops waited; each was planned once.
     expect(done.filter((one) => one !== null).sort()).toEqual([shop.shopId, other.shopId].sort());
     expect(await request()).toMatchObject({ claimedBy: null, plannedRevision: (await request()).revision });
@@ -79,7 +107,9 @@ describe('the queue', () => {
 
   it('answers from the kept plan in two statements, and anew once records have changed', async () => {
     await plan();
-    const { statements } = await shop.database.countStatements(() => shop.rest('reader', 'get', '/plan/bench').expect(200));
+    const { statements } = await shop.database.countStatements(() =>
+      shop.rest('reader', 'get', '/plan/bench').expect(200),
+    );
     // Whose key, when it was last used, the shop's facts, whether the plan still fits.
     expect(statements.filter((sql) => /"(Plan|PlanRequest|Task|Job|StationDay)"/.test(sql))).toHaveLength(1);
     await addTask('three');
@@ -103,7 +133,9 @@ describe('the queue', () => {
   it('is taken over from a planner that was killed, when its lease is up; what the killed one still writes is dropped', async () => {
     await addTask('four');
     const { revision } = await request();
-    const claim = async (worker: string, lease: number) => (await admin.query('select * from claim_plan_request($1, $2, 0, $3, 3600)', [worker, ENGINE_VERSION, lease])).rows;
+    const claim = async (worker: string, lease: number) =>
+      (await admin.query('select * from claim_plan_request($1, $2, 0, $3, 3600)', [worker, ENGINE_VERSION, lease]))
+        .rows;
     expect(await claim('killed', 60)).toEqual([{ shopId: shop.shopId }]);
     expect(await replanNext(performing(), 'second', quick)).toBeNull();
     await admin.query(`update "PlanRequest" set "claimedAt" = now() - interval '2 minutes'`);
@@ -111,9 +143,12 @@ describe('the queue', () => {
     expect(await request()).toMatchObject({ plannedRevision: revision, claimedBy: null });
     // A slow one whose claim was given to another writes nothing.
     await addTask('five');
-    const plans = async () => Number((await admin.query('select count(*) from "Plan" where "shopId" = $1', [shop.shopId])).rows[0].count);
+    const plans = async () =>
+      Number((await admin.query('select count(*) from "Plan" where "shopId" = $1', [shop.shopId])).rows[0].count);
     const before = await plans();
-    const robbed = onPlanning(() => void admin.query(`update "PlanRequest" set "claimedBy" = 'another' where "shopId" = $1`, [shop.shopId]));
+    const robbed = onPlanning(
+      () => void admin.query(`update "PlanRequest" set "claimedBy" = 'another' where "shopId" = $1`, [shop.shopId]),
+    );
     await replanNext(performing(robbed), 'slow', quick);
     expect(await plans()).toBe(before);
     await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
@@ -123,7 +158,8 @@ describe('the queue', () => {
     const stops = [startReplanning(performing(), quick), startReplanning(performing(), quick)];
     await addTask('six');
     await addTask('seven');
-    for (let tries = 0; tries < 300 && (await request()).plannedRevision < (await request()).revision; tries += 1) await new Promise((resolve) => setTimeout(resolve, 20));
+    for (let tries = 0; tries < 300 && (await request()).plannedRevision < (await request()).revision; tries += 1)
+      await new Promise((resolve) => setTimeout(resolve, 20));
     await Promise.all(stops.map((stop) => stop()));
     expect(await request()).toMatchObject({ plannedRevision: (await request()).revision, claimedBy: null });
     expect((await plan()).tasks.map((one: Json) => one.name)).toEqual(expect.arrayContaining(['six', 'seven']));
@@ -146,8 +182,16 @@ describe('the queue', () => {
       stopping.abort();
       throw new EngineError('cancelled', 'given up');
     });
-    await expect(replanNext(performing(stopped), 'first', quick, stopping.signal)).rejects.toMatchObject({ code: 'cancelled' });
-    expect(await request()).toMatchObject({ claimedBy: null, claimedAt: null, planningSince: null, stage: null, fault: null });
+    await expect(replanNext(performing(stopped), 'first', quick, stopping.signal)).rejects.toMatchObject({
+      code: 'cancelled',
+    });
+    expect(await request()).toMatchObject({
+      claimedBy: null,
+      claimedAt: null,
+      planningSince: null,
+      stage: null,
+      fault: null,
+    });
     expect(await replanNext(performing(), 'next', quick)).toBe(shop.shopId);
   });
 
@@ -158,7 +202,9 @@ describe('the queue', () => {
       await replanNext(performing(), 'planner', { ...quick, schedules: 3, scenarios: 1 });
       await replanNext(performing(), 'planner', { ...quick, schedules: 3, scenarios: 1 });
     }
-    expect((await admin.query('select count(*)::int as kept from "Plan" where "shopId" = $1', [shop.shopId])).rows[0].kept).toBe(10);
+    expect(
+      (await admin.query('select count(*)::int as kept from "Plan" where "shopId" = $1', [shop.shopId])).rows[0].kept,
+    ).toBe(10);
   });
 });
 
@@ -168,7 +214,13 @@ describe('progress', () => {
   it('tells through both APIs what waits and how far the planning is', async () => {
     await replanNext(performing(), 'planner', quick);
     const idle = await progress();
-    expect(idle).toEqual({ upToDate: true, changedAt: null, plannedAt: expect.any(String), renewal: null, fault: null });
+    expect(idle).toEqual({
+      upToDate: true,
+      changedAt: null,
+      plannedAt: expect.any(String),
+      renewal: null,
+      fault: null,
+    });
     await addTask('eight');
     const waiting = await progress();
     expect(waiting).toMatchObject({ upToDate: false, plannedAt: idle.plannedAt, renewal: null });
@@ -181,7 +233,10 @@ describe('progress', () => {
       seen.push((await progress()).renewal);
       told({ stage: 'simulating', share: 0.75 });
       await heard('simulating');
-      seen.push((await shop.graphql('helper', '{ planProgress { upToDate renewal { since stage share } fault { detail } } }')).data.planProgress);
+      seen.push(
+        (await shop.graphql('helper', '{ planProgress { upToDate renewal { since stage share } fault { detail } } }'))
+          .data.planProgress,
+      );
     });
     await replanNext(performing(watched), 'planner', { ...quick, progressMilliseconds: 0 });
     const since = expect.any(String);
@@ -221,10 +276,17 @@ describe('progress', () => {
       [new EngineError('no-room', 'Task one has no place'), 'Task one has no place'],
       [new TypeError('x.y is not a function'), 'Something went wrong here; it has been written to the log.'],
     ] as const) {
-      await admin.query('update "PlanRequest" set revision = revision + 1, "claimedBy" = null, "claimedAt" = null where "shopId" = $1', [shop.shopId]);
+      await admin.query(
+        'update "PlanRequest" set revision = revision + 1, "claimedBy" = null, "claimedAt" = null where "shopId" = $1',
+        [shop.shopId],
+      );
       const failing = onPlanning(() => Promise.reject(thrown));
       await expect(replanNext(performing(failing), 'planner', quick)).rejects.toThrow();
-      expect(await progress()).toMatchObject({ upToDate: false, renewal: null, fault: { at: expect.any(String), detail } });
+      expect(await progress()).toMatchObject({
+        upToDate: false,
+        renewal: null,
+        fault: { at: expect.any(String), detail },
+      });
       // Not tried again at once.
       expect(await replanNext(performing(), 'planner', quick)).toBeNull();
     }
@@ -234,6 +296,7 @@ describe('progress', () => {
   });
 
   async function heard(stage: string): Promise<void> {
-    for (let tries = 0; tries < 200 && (await request()).stage !== stage; tries += 1) await new Promise((resolve) => setTimeout(resolve, 10));
+    for (let tries = 0; tries < 200 && (await request()).stage !== stage; tries += 1)
+      await new Promise((resolve) => setTimeout(resolve, 10));
   }
 });

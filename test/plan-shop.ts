@@ -69,7 +69,14 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
   const part = (id: string): AwaitedPart => {
     const days = 5 + Math.floor(random() * 40);
     return {
-      partName: 'Part', quantity: '1', supplierName: 'Tarn', expectedDay: new Date(Date.parse(TODAY) + days * 86_400_000).toISOString().slice(0, 10), ordered: true, backOrdered: false, orderLineId: id, parcel: id,
+      partName: 'Part',
+      quantity: '1',
+      supplierName: 'Tarn',
+      expectedDay: new Date(Date.parse(TODAY) + days * 86_400_000).toISOString().slice(0, 10),
+      ordered: true,
+      backOrdered: false,
+      orderLineId: id,
+      parcel: id,
       arrivalOffsets: Array.from({ length: 40 }, (_, k) => Math.round(days * Math.exp(((k - 19.5) / 40) * 1.5))),
     };
   };
@@ -77,10 +84,31 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     route.map((step, k): PlanTask => {
       const id = `job ${job}/${String(k).padStart(2, '0')}`;
       return {
-        id, jobId: `job ${job}`, position: k, name: step.name, kind: 'other', handsOnMinutes: step.minutes, leastMinutes: Math.round(step.minutes * 0.6), mostMinutes: step.minutes * 2, people: step.people ?? 1, placeKind: step.place ?? null,
-        pausable: !step.coat, needsPaintWeather: step.coat ?? false, cureMinutes: step.cure ?? 0, cautions: [], startedAt: job % 3 === 0 && k === 0 ? NOW : null, finishedAt: null, workedMinutes: 0,
-        links: step.after.map((before) => ({ predecessorId: `job ${job}/${String(before).padStart(2, '0')}`, leastWaitMinutes: step.wait ?? 0, forbidden: step.recoat ? [{ fromMinutes: 60, toMinutes: 2 * DAY }] : [], reason: null })),
-        awaited: step.part && job % 5 === 0 ? [part(id)] : [], paintReadyAt: null,
+        id,
+        jobId: `job ${job}`,
+        position: k,
+        name: step.name,
+        kind: 'other',
+        handsOnMinutes: step.minutes,
+        leastMinutes: Math.round(step.minutes * 0.6),
+        mostMinutes: step.minutes * 2,
+        people: step.people ?? 1,
+        placeKind: step.place ?? null,
+        pausable: !step.coat,
+        needsPaintWeather: step.coat ?? false,
+        cureMinutes: step.cure ?? 0,
+        cautions: [],
+        startedAt: job % 3 === 0 && k === 0 ? NOW : null,
+        finishedAt: null,
+        workedMinutes: 0,
+        links: step.after.map((before) => ({
+          predecessorId: `job ${job}/${String(before).padStart(2, '0')}`,
+          leastWaitMinutes: step.wait ?? 0,
+          forbidden: step.recoat ? [{ fromMinutes: 60, toMinutes: 2 * DAY }] : [],
+          reason: null,
+        })),
+        awaited: step.part && job % 5 === 0 ? [part(id)] : [],
+        paintReadyAt: null,
       };
     }),
   ).flat();
@@ -90,10 +118,24 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     today: TODAY,
     timeZone: 'America/Toronto',
     openingHours: hours([1, 2, 3, 4, 5, 6]),
-    people: [{ id: 'a', name: 'A', weeklyHours: hours([1, 2, 3, 4, 5, 6]) }, { id: 'b', name: 'B', weeklyHours: hours([2, 4, 6]) }],
+    people: [
+      { id: 'a', name: 'A', weeklyHours: hours([1, 2, 3, 4, 5, 6]) },
+      { id: 'b', name: 'B', weeklyHours: hours([2, 4, 6]) },
+    ],
     daysOff: [{ personId: null, fromDay: '2026-07-20', toDay: '2026-07-31' }],
-    places: [{ kind: 'bench', capacity: 2 }, { kind: 'sprayArea', capacity: 1 }, { kind: 'cureRack', capacity: 8 }],
-    jobs: Array.from({ length: jobs }, (_, job) => ({ id: `job ${job}`, number: job + 1, title: `Job ${job + 1}`, priority: 0, dueDay: '2026-11-01', forSnow: true })),
+    places: [
+      { kind: 'bench', capacity: 2 },
+      { kind: 'sprayArea', capacity: 1 },
+      { kind: 'cureRack', capacity: 8 },
+    ],
+    jobs: Array.from({ length: jobs }, (_, job) => ({
+      id: `job ${job}`,
+      number: job + 1,
+      title: `Job ${job + 1}`,
+      priority: 0,
+      dueDay: '2026-11-01',
+      forSnow: true,
+    })),
     tasks,
     paintWindows: likely,
     season: { marginDays: 14, firstSnowDays: weatherYears.map((year) => year.firstSnowDay) },

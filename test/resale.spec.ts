@@ -1,7 +1,7 @@
 /** Offers, sales and their reversal, under each tax scheme and in currencies of no and of three decimals. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { readMarket } from '../src/resale/market.queries.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 // What any kind of machine must pass (src/diagnosis/safety-checks.ts).
 const CHECKS = ['engineStops', 'noFuelLeak', 'guards', 'throttleReturns', 'sparkLead', 'fastenersTight'];
@@ -15,19 +15,44 @@ function use(shop: TestShop) {
   };
   const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'get', path).expect(200)).body;
   /** A lot of machines with a job on each, all of them safe to sell unless told. */
-  const lot = async (price: string, fields: Json = {}, machines = 1, safe = true): Promise<{ jobId: string; machineId: string; acquisitionId: string }[]> => {
-    const acquisitionId = (await post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-14', price, splitMethod: 'equal', ...fields })).id;
+  const lot = async (
+    price: string,
+    fields: Json = {},
+    machines = 1,
+    safe = true,
+  ): Promise<{ jobId: string; machineId: string; acquisitionId: string }[]> => {
+    const acquisitionId = (
+      await post('/acquisitions', {
+        source: 'auction',
+        acquiredOn: '2026-09-14',
+        price,
+        splitMethod: 'equal',
+        ...fields,
+      })
+    ).id;
     const all: { jobId: string; machineId: string; acquisitionId: string }[] = [];
     for (let index = 0; index < machines; index += 1) {
-      const machineId = (await post('/machines', { acquisitionId, kind: 'other', maker: 'Norvane', model: 'Drift' })).id;
+      const machineId = (await post('/machines', { acquisitionId, kind: 'other', maker: 'Norvane', model: 'Drift' }))
+        .id;
       all.push({ jobId: (await post('/jobs', { machineId })).id, machineId, acquisitionId });
     }
-    const passed = all.flatMap(({ jobId }) => CHECKS.map((check) => ({ shopId: shop.shopId, jobId, check, passed: true, checkedBy: 'Mira', checkedOn: new Date('2026-09-15') })));
+    const passed = all.flatMap(({ jobId }) =>
+      CHECKS.map((check) => ({
+        shopId: shop.shopId,
+        jobId,
+        check,
+        passed: true,
+        checkedBy: 'Mira',
+        checkedOn: new Date('2026-09-15'),
+      })),
+    );
     if (safe) await shop.within((call) => call.tx.safetyCheck.createMany({ data: passed }));
     return all;
   };
-  const ledger = async (jobId: string): Promise<[string, string][]> => (await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`)).items.map((one: Json) => [one.kind, one.amount]);
-  const settings = async (fields: Json) => shop.rest('owner', 'patch', '/shop', fields, { version: (await get('/shop')).version }).expect(200);
+  const ledger = async (jobId: string): Promise<[string, string][]> =>
+    (await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`)).items.map((one: Json) => [one.kind, one.amount]);
+  const settings = async (fields: Json) =>
+    shop.rest('owner', 'patch', '/shop', fields, { version: (await get('/shop')).version }).expect(200);
   return { post, get, lot, ledger, settings };
 }
 
@@ -42,13 +67,29 @@ describe('a shop without tax', () => {
 
   it('offers and sells only what is safe and for sale', async () => {
     const [unsafe] = await my.lot('60.00', {}, 1, false);
-    for (const [path, body] of [['/offers', { askPrice: '200.00' }], ['/sales', { price: '200.00' }]] as const) {
+    for (const [path, body] of [
+      ['/offers', { askPrice: '200.00' }],
+      ['/sales', { price: '200.00' }],
+    ] as const) {
       const refused = await my.post(path, { jobId: unsafe!.jobId, ...body }, 422);
-      expect([refused.type, [...refused.missing].sort()]).toEqual(['urn:frostwright:problem:safety-checks-missing', [...CHECKS].sort()]);
+      expect([refused.type, [...refused.missing].sort()]).toEqual([
+        'urn:frostwright:problem:safety-checks-missing',
+        [...CHECKS].sort(),
+      ]);
     }
     const [kept] = await my.lot('60.00');
-    await shop.rest('owner', 'patch', `/machines/${kept!.machineId}`, { disposition: 'keep' }, { version: (await my.get(`/machines/${kept!.machineId}`)).version }).expect(200);
-    expect((await my.post('/sales', { jobId: kept!.jobId, price: '200.00' }, 422)).type).toBe('urn:frostwright:problem:not-for-sale');
+    await shop
+      .rest(
+        'owner',
+        'patch',
+        `/machines/${kept!.machineId}`,
+        { disposition: 'keep' },
+        { version: (await my.get(`/machines/${kept!.machineId}`)).version },
+      )
+      .expect(200);
+    expect((await my.post('/sales', { jobId: kept!.jobId, price: '200.00' }, 422)).type).toBe(
+      'urn:frostwright:problem:not-for-sale',
+    );
   });
 
   it('an offer lives its life, and its machine stays for sale while it stands', async () => {
@@ -56,18 +97,30 @@ describe('a shop without tax', () => {
     for (const askPrice of ['0', '-1', '10.005', '1e2']) await my.post('/offers', { jobId: one!.jobId, askPrice }, 422);
     await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-16' }, 422);
     await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-14' }, 422);
-    const made = await shop.graphql('owner', 'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredOn } }', { o: { jobId: one!.jobId, askPrice: '200', floorPrice: null } });
+    const made = await shop.graphql(
+      'owner',
+      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredOn } }',
+      { o: { jobId: one!.jobId, askPrice: '200', floorPrice: null } },
+    );
     expect(made.data.createOffer).toMatchObject({ askPrice: '200.00', floorPrice: null, offeredOn: '2026-09-15' });
     await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00' }, 409);
     const path = `/offers/${made.data.createOffer.id}`;
-    expect((await shop.rest('owner', 'patch', path, { askPrice: '180.00' }, { version: 1 }).expect(200)).body.askPrice).toBe('180.00');
+    expect(
+      (await shop.rest('owner', 'patch', path, { askPrice: '180.00' }, { version: 1 }).expect(200)).body.askPrice,
+    ).toBe('180.00');
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 1 }).expect(412);
     expect((await shop.rest('helper', 'get', path).expect(200)).body.askPrice).toBeNull();
     await shop.rest('owner', 'patch', path, { floorPrice: '180.01' }, { version: 2 }).expect(422);
     const standing = async (is: boolean) => (await my.get(`/offers?jobId=${one!.jobId}&standing=${is}`)).items.length;
     expect([await standing(true), await standing(false)]).toEqual([1, 0]);
     const { version } = await my.get(`/machines/${one!.machineId}`);
-    const parted = await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version });
+    const parted = await shop.rest(
+      'owner',
+      'patch',
+      `/machines/${one!.machineId}`,
+      { disposition: 'donor' },
+      { version },
+    );
     expect([parted.status, parted.body.type]).toEqual([409, 'urn:frostwright:problem:offered']);
     await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
     expect([await standing(true), await standing(false)]).toEqual([0, 1]);
@@ -83,8 +136,14 @@ describe('a shop without tax', () => {
     await shop.rest('owner', 'delete', `/offers/${id}`, undefined, { version: 1 }).expect(200);
     shop.clock.now = new Date('2026-09-20T13:00:00Z');
     const early = await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredOn: '2026-09-17' }, 422);
-    expect(early.errors).toEqual([{ detail: 'lies before the last offer was withdrawn on 2026-09-19', pointer: '/offeredOn' }]);
-    const { errors } = await shop.graphql('owner', 'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id } }', { o: { jobId: one!.jobId, askPrice: '190', offeredOn: '2026-09-18' } });
+    expect(early.errors).toEqual([
+      { detail: 'lies before the last offer was withdrawn on 2026-09-19', pointer: '/offeredOn' },
+    ]);
+    const { errors } = await shop.graphql(
+      'owner',
+      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id } }',
+      { o: { jobId: one!.jobId, askPrice: '190', offeredOn: '2026-09-18' } },
+    );
     expect(errors![0].message).toContain('withdrawn on 2026-09-19');
     await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredOn: '2026-09-19' });
     shop.clock.now = before;
@@ -95,7 +154,9 @@ describe('a shop without tax', () => {
     shop.clock.now = new Date('2026-09-20T13:00:00Z');
     await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-18' });
     for (const soldOn of ['2026-09-17', '2026-09-14', '2026-09-21']) {
-      expect((await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn }, 422)).errors).toEqual([{ detail: expect.any(String), pointer: '/soldOn' }]);
+      expect((await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn }, 422)).errors).toEqual([
+        { detail: expect.any(String), pointer: '/soldOn' },
+      ]);
     }
     await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn: '2026-09-18' });
     expect((await my.get(`/offers?jobId=${one!.jobId}`)).items[0].withdrawnOn).toBe('2026-09-18');
@@ -105,17 +166,35 @@ describe('a shop without tax', () => {
   it('is reversed to nothing in the ledger, once, and can be made again', async () => {
     const [one] = await my.lot('60.00');
     const sale = await my.post('/sales', { jobId: one!.jobId, price: '200.00', sellingCost: '12.50' });
-    expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', '200.00'], ['selling', '12.50']]);
+    expect(await my.ledger(one!.jobId)).toEqual([
+      ['saleProceeds', '200.00'],
+      ['selling', '12.50'],
+    ]);
     // What was booked with the sale is taken back with the sale only.
     for (const entry of (await my.get(`/ledger-entries?jobId=${one!.jobId}`)).items) {
-      expect((await my.post(`/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' }, 409)).type).toBe('urn:frostwright:problem:booked-elsewhere');
+      expect((await my.post(`/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' }, 409)).type).toBe(
+        'urn:frostwright:problem:booked-elsewhere',
+      );
     }
-    const both = await Promise.all([1, 2].map(() => shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Brought back' })));
+    const both = await Promise.all(
+      [1, 2].map(() => shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Brought back' })),
+    );
     expect(both.map((reply) => reply.status).sort()).toEqual([200, 409]);
     expect(both.find((reply) => reply.status === 409)!.body.type).toBe('urn:frostwright:problem:already-reversed');
-    expect((await my.ledger(one!.jobId)).slice(2)).toEqual([['saleProceeds', '-200.00'], ['selling', '-12.50']]);
-    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ salePrice: null, selling: '0.00', cashMargin: null });
-    const again = await shop.graphql('owner', 'mutation ($s: CreateSaleInput!) { createSale(input: $s) { price sellingCost reversedOn } }', { s: { jobId: one!.jobId, price: '150', sellingCost: null } });
+    expect((await my.ledger(one!.jobId)).slice(2)).toEqual([
+      ['saleProceeds', '-200.00'],
+      ['selling', '-12.50'],
+    ]);
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({
+      salePrice: null,
+      selling: '0.00',
+      cashMargin: null,
+    });
+    const again = await shop.graphql(
+      'owner',
+      'mutation ($s: CreateSaleInput!) { createSale(input: $s) { price sellingCost reversedOn } }',
+      { s: { jobId: one!.jobId, price: '150', sellingCost: null } },
+    );
     expect(again.data.createSale).toEqual({ price: '150.00', sellingCost: '0.00', reversedOn: null });
     // 150 less 60 paid out.
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ salePrice: '150.00', cashMargin: '90.00' });
@@ -124,60 +203,105 @@ describe('a shop without tax', () => {
 
   it('two who sell the same machine at once make one sale', async () => {
     const [one] = await my.lot('60.00');
-    const both = await Promise.all(['200.00', '210.00'].map((price) => shop.rest('owner', 'post', '/sales', { jobId: one!.jobId, price })));
+    const both = await Promise.all(
+      ['200.00', '210.00'].map((price) => shop.rest('owner', 'post', '/sales', { jobId: one!.jobId, price })),
+    );
     expect(both.map((reply) => reply.status).sort()).toEqual([201, 409]);
     expect((await my.ledger(one!.jobId)).filter(([kind]) => kind === 'saleProceeds')).toHaveLength(1);
   });
 
   it('a machine given away says nothing of prices', async () => {
     const [gift, next] = await my.lot('60.00', {}, 2);
-    await my.post('/comparables', { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '300.00', seenOn: '2026-09-10' });
+    await my.post('/comparables', {
+      kind: 'other',
+      maker: 'Norvane',
+      condition: 4,
+      priceKind: 'sold',
+      price: '300.00',
+      seenOn: '2026-09-10',
+    });
     const before = (await my.get('/bid?kind=other')).comparablesUsed;
     await my.post('/sales', { jobId: gift!.jobId, price: '0' });
     expect((await my.get('/bid?kind=other')).comparablesUsed).toBe(before);
     expect(Number((await my.get(`/jobs/${next!.jobId}/price`)).ask)).toBeGreaterThan(0);
-    await my.post('/comparables', { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '0', seenOn: '2026-09-10' }, 422);
+    await my.post(
+      '/comparables',
+      { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '0', seenOn: '2026-09-10' },
+      422,
+    );
     // The words are of the hours asked, none of them, and not of a route.
     const asked = await my.get('/bid?kind=other&handsOnMinutes=0&haulKilometres=12.5');
     expect(asked.handsOnMinutes).toBe(0);
     expect(asked.why.join()).toContain('0.0 hours');
     // Parts of 10.00 may cost 5 to 20: (5 + 4 × 10 + 20) / 6 = 10.83 on average, which is what the machine may cost less.
-    const withParts = async (partsCost: string) => Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=${partsCost}`)).breakEvenBid);
+    const withParts = async (partsCost: string) =>
+      Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=${partsCost}`)).breakEvenBid);
     expect((await withParts('0')) - (await withParts('10.00'))).toBeCloseTo(10.83, 2);
     // A premium of 25 % on top: what may be bid is four fifths of what may be paid.
-    const withFees = async (query: string) => Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=0${query}`)).breakEvenBid);
+    const withFees = async (query: string) =>
+      Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=0${query}`)).breakEvenBid);
     expect(await withFees('&feesPercent=25')).toBeCloseTo((await withFees('')) / 1.25, 1);
     // An hour more at 25.00 an hour is 25.00 less.
-    const withMinutes = async (minutes: number) => (await my.get(`/bid?kind=other&handsOnMinutes=${minutes}&partsCost=0`));
-    expect(Number((await withMinutes(60)).breakEvenBid) - Number((await withMinutes(120)).breakEvenBid)).toBeCloseTo(25, 2);
+    const withMinutes = async (minutes: number) =>
+      await my.get(`/bid?kind=other&handsOnMinutes=${minutes}&partsCost=0`);
+    expect(Number((await withMinutes(60)).breakEvenBid) - Number((await withMinutes(120)).breakEvenBid)).toBeCloseTo(
+      25,
+      2,
+    );
     const { highestBid, breakEvenBid } = await withMinutes(60);
     expect(Number(breakEvenBid)).toBeGreaterThan(Number(highestBid));
   });
 
   it('a bid leaves room for what selling has cost here', async () => {
-    for (const price of ['380.00', '400.00', '420.00']) await my.post('/comparables', { kind: 'walkBehindMower', maker: 'Norvane', condition: 4, priceKind: 'sold', price, seenOn: '2026-09-10' });
+    for (const price of ['380.00', '400.00', '420.00'])
+      await my.post('/comparables', {
+        kind: 'walkBehindMower',
+        maker: 'Norvane',
+        condition: 4,
+        priceKind: 'sold',
+        price,
+        seenOn: '2026-09-10',
+      });
     const [one] = await my.lot('60.00');
-    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }));
-    await shop.within((call) => call.tx.job.update({ where: { id: one!.jobId }, data: { outcome: 'sold', closedOn: new Date('2026-09-20') } }));
+    await shop.within((call) =>
+      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    );
+    await shop.within((call) =>
+      call.tx.job.update({ where: { id: one!.jobId }, data: { outcome: 'sold', closedOn: new Date('2026-09-20') } }),
+    );
     const asked = '/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0';
     const before = await my.get(asked);
-    await my.post('/ledger-entries', { jobId: one!.jobId, kind: 'selling', amount: '20.00', description: 'Advertisement and the run to the buyer' });
+    await my.post('/ledger-entries', {
+      jobId: one!.jobId,
+      kind: 'selling',
+      amount: '20.00',
+      description: 'Advertisement and the run to the buyer',
+    });
     const after = await my.get(asked);
     // 20.00 less from whatever it is sold for; a little less than that off the 85 % that next season would leave.
     const room = Number(before.breakEvenBid) - Number(after.breakEvenBid);
     expect(room).toBeGreaterThan(17);
     expect(room).toBeLessThanOrEqual(20.01);
-    expect(after.why.join('; ')).toContain('0.0 hours as asked, and 20 CAD to sell one, as the shop\'s own 1 sold of the kind took');
+    expect(after.why.join('; ')).toContain(
+      "0.0 hours as asked, and 20 CAD to sell one, as the shop's own 1 sold of the kind took",
+    );
   });
 
   it('an asked price leaves the same room, less what the job has been charged with', async () => {
     const [one] = await my.lot('60.00');
-    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }));
+    await shop.within((call) =>
+      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    );
     const path = `/jobs/${one!.jobId}/price`;
     const before = await my.get(path);
     expect(before.why.join('; ')).toMatch(/20 CAD is left for selling it, as the shop's own 1 sold/);
     // Of its own 20.00 to come 15.00 are booked: 5.00 are left, and the sale is expected to leave 15.00 more, whenever it comes.
-    await my.post('/ledger-entries', { jobId: one!.jobId, kind: 'selling', amount: '15.00', description: 'Advertisement' });
+    await my.post('/ledger-entries', {
+      jobId: one!.jobId,
+      kind: 'selling',
+      amount: '15.00',
+      description: 'Advertisement',
+    });
     const after = await my.get(path);
     expect(after.why.join('; ')).toContain('5 CAD is left for selling it');
     const gain = Number(after.expectedNet) - Number(before.expectedNet);
@@ -187,30 +311,51 @@ describe('a shop without tax', () => {
   });
 
   it('a price from cost is marked as such, through both APIs', async () => {
-    const acquisitionId = (await my.post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-20', price: '100.00' })).id;
-    const machineId = (await my.post('/machines', { acquisitionId, kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift' })).id;
+    const acquisitionId = (
+      await my.post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-20', price: '100.00' })
+    ).id;
+    const machineId = (
+      await my.post('/machines', { acquisitionId, kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift' })
+    ).id;
     const jobId = (await my.post('/jobs', { machineId })).id;
     const advice = await my.get(`/jobs/${jobId}/price`);
     // A quarter on 100.00.
-    expect(advice).toMatchObject({ basedOn: 'cost', expected: { likely: '125.00' }, expectedOn: '2026-09-20', comparablesUsed: 0 });
+    expect(advice).toMatchObject({
+      basedOn: 'cost',
+      expected: { likely: '125.00' },
+      expectedOn: '2026-09-20',
+      comparablesUsed: 0,
+    });
     expect(advice.why[0]).toContain('from cost, not from the market: 125');
     expect(advice.why.join('; ')).not.toContain('half of such machines');
-    const { data } = await shop.graphql('reader', `{ job(id: "${jobId}") { price { basedOn expectedOn askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`);
-    expect(data.job.price).toEqual({ basedOn: 'cost', expectedOn: '2026-09-20', askMakeUp: advice.askMakeUp, marginRange: advice.marginRange });
+    const { data } = await shop.graphql(
+      'reader',
+      `{ job(id: "${jobId}") { price { basedOn expectedOn askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`,
+    );
+    expect(data.job.price).toEqual({
+      basedOn: 'cost',
+      expectedOn: '2026-09-20',
+      askMakeUp: advice.askMakeUp,
+      marginRange: advice.marginRange,
+    });
   });
 
-  it('another shop\'s jobs, offers and sales do not exist here', async () => {
+  it("another shop's jobs, offers and sales do not exist here", async () => {
     const other = await shop.anotherShop();
     const [mine] = await my.lot('60.00');
     const sale = await my.post('/sales', { jobId: mine!.jobId, price: '100.00' });
-    const stranger = (verb: 'get' | 'post', path: string, body?: Json) => shop.rest('owner', verb, path, body, { headers: { Authorization: `Bearer ${other.keys.owner}` } });
+    const stranger = (verb: 'get' | 'post', path: string, body?: Json) =>
+      shop.rest('owner', verb, path, body, { headers: { Authorization: `Bearer ${other.keys.owner}` } });
     await stranger('post', '/offers', { jobId: mine!.jobId, askPrice: '10.00' }).expect(404);
     await stranger('post', '/sales', { jobId: mine!.jobId, price: '10.00' }).expect(404);
     await stranger('get', `/sales/${sale.id}`).expect(404);
     await stranger('post', `/sales/${sale.id}/reversal`, { reason: 'Mischief' }).expect(404);
-    for (const role of ['helper', 'reader'] as const) await shop.rest(role, 'post', '/sales', { jobId: mine!.jobId, price: '1.00' }).expect(403);
+    for (const role of ['helper', 'reader'] as const)
+      await shop.rest(role, 'post', '/sales', { jobId: mine!.jobId, price: '1.00' }).expect(403);
     await shop.rest('helper', 'get', '/sales').expect(403);
-    expect((await shop.graphql('helper', `{ job(id: "${mine!.jobId}") { price { ask } } }`)).errors?.[0].extensions.code).toBe('not-allowed');
+    expect(
+      (await shop.graphql('helper', `{ job(id: "${mine!.jobId}") { price { ask } } }`)).errors?.[0].extensions.code,
+    ).toBe('not-allowed');
   });
 });
 
@@ -226,17 +371,39 @@ describe('tax on sales', () => {
   it('sales tax comes on top and passes through', async () => {
     const [one] = await my.lot('60.00');
     // 13 % of 199.99 is 25.9987.
-    expect(await my.post('/sales', { jobId: one!.jobId, price: '199.99', sellingCost: '5.00' })).toMatchObject({ taxCollected: '26.00' });
-    expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', '199.99'], ['selling', '5.00']]);
+    expect(await my.post('/sales', { jobId: one!.jobId, price: '199.99', sellingCost: '5.00' })).toMatchObject({
+      taxCollected: '26.00',
+    });
+    expect(await my.ledger(one!.jobId)).toEqual([
+      ['saleProceeds', '199.99'],
+      ['selling', '5.00'],
+    ]);
     // 199.99 − 60 − 5.
-    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: '26.00', cashMargin: '134.99', gainOnPurchase: '139.99' });
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({
+      taxDue: '26.00',
+      cashMargin: '134.99',
+      gainOnPurchase: '139.99',
+    });
   });
 
   it('in every figure of the advice: buyers pay it out of the same purse', async () => {
-    for (const price of ['339.00', '452.00', '565.00']) await my.post('/comparables', { kind: 'walkBehindMower', maker: 'Norvane', condition: 4, priceKind: 'sold', price, seenOn: '2026-09-10' });
+    for (const price of ['339.00', '452.00', '565.00'])
+      await my.post('/comparables', {
+        kind: 'walkBehindMower',
+        maker: 'Norvane',
+        condition: 4,
+        priceKind: 'sold',
+        price,
+        seenOn: '2026-09-10',
+      });
     const [one] = await my.lot('60.00');
-    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }));
-    const both = async () => [await my.get(`/jobs/${one!.jobId}/price`), await my.get('/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0')];
+    await shop.within((call) =>
+      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    );
+    const both = async () => [
+      await my.get(`/jobs/${one!.jobId}/price`),
+      await my.get('/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0'),
+    ];
     const [taxed, taxedBid] = await both();
     await my.settings({ taxScheme: 'none', taxRatePercent: 0 });
     const [free, freeBid] = await both();
@@ -248,20 +415,28 @@ describe('tax on sales', () => {
     }
     const share = (figureOf: (advice: Json) => number) => figureOf(taxed) / figureOf(free);
     // Asks are round figures, so these come near it.
-    for (const figureOf of [(advice: Json) => Number(advice.ask), (advice: Json) => Number(advice.expectedNet), (advice: Json) => Number(advice.expectedMargin) + 60, (advice: Json) => Number(advice.gainOnPurchase) + 60]) {
+    for (const figureOf of [
+      (advice: Json) => Number(advice.ask),
+      (advice: Json) => Number(advice.expectedNet),
+      (advice: Json) => Number(advice.expectedMargin) + 60,
+      (advice: Json) => Number(advice.gainOnPurchase) + 60,
+    ]) {
       expect(share(figureOf)).toBeGreaterThan(0.86);
       expect(share(figureOf)).toBeLessThan(0.91); // 0.885
     }
     // A machine sold here at 400.00 cost its buyer 452.00, and counts as that beside what others asked.
     await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'other' } }));
-    const used = async () => shop.within(async (call) => (await readMarket(call)).comparables.map((seen) => seen.price.toString()));
+    const used = async () =>
+      shop.within(async (call) => (await readMarket(call)).comparables.map((seen) => seen.price.toString()));
     await my.post('/sales', { jobId: one!.jobId, price: '400.00' });
     expect(await used()).toContain('452');
   });
 
   it('a price from cost keeps its markup: the buyer pays the tax on top', async () => {
     const [one] = await my.lot('60.00');
-    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'twoStageThrower' } }));
+    await shop.within((call) =>
+      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'twoStageThrower' } }),
+    );
     // 60.00 and a quarter; all else costs nothing in this shop.
     expect(await my.get(`/jobs/${one!.jobId}/price`)).toMatchObject({ basedOn: 'cost', expected: { likely: '75.00' } });
   });
@@ -274,9 +449,17 @@ describe('tax on sales', () => {
     for (const { jobId } of lot) taxes.push((await my.post('/sales', { jobId, price: '93.34' })).taxCollected);
     // (93.34 − 33.34) × 20/120 = 10.00; (93.34 − 33.33) / 6 = 10.0017.
     expect(taxes).toEqual(['10.00', '10.00', '10.00']);
-    expect(await my.ledger(lot[0]!.jobId)).toEqual([['saleProceeds', '93.34'], ['tax', '10.00']]);
+    expect(await my.ledger(lot[0]!.jobId)).toEqual([
+      ['saleProceeds', '93.34'],
+      ['tax', '10.00'],
+    ]);
     // 93.34 − 10.00 − 36.67.
-    expect(await my.get(`/jobs/${lot[0]!.jobId}/cost`)).toMatchObject({ salePrice: '93.34', taxDue: '10.00', cashMargin: '46.67', gainOnPurchase: '46.67' });
+    expect(await my.get(`/jobs/${lot[0]!.jobId}/cost`)).toMatchObject({
+      salePrice: '93.34',
+      taxDue: '10.00',
+      cashMargin: '46.67',
+      gainOnPurchase: '46.67',
+    });
   });
 
   it('fees of the purchase are a cost, and stand outside what the margin scheme reckons from', async () => {
@@ -284,7 +467,11 @@ describe('tax on sales', () => {
     // price is what the seller obtains). 180 − 20 − 72 = 88.
     const [one] = await my.lot('60.00', { fees: '12.00' });
     expect(await my.post('/sales', { jobId: one!.jobId, price: '180.00' })).toMatchObject({ taxCollected: '20.00' });
-    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ purchase: '72.00', cashMargin: '88.00', gainOnPurchase: '88.00' });
+    expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({
+      purchase: '72.00',
+      cashMargin: '88.00',
+      gainOnPurchase: '88.00',
+    });
   });
 
   it('the odd cent of a lot counts once', async () => {
@@ -299,11 +486,27 @@ describe('tax on sales', () => {
   });
 
   it('a machine that would be sold next season would be taxed then too, and the bid is so much lower', async () => {
-    for (const price of ['580.00', '600.00', '620.00']) await my.post('/comparables', { kind: 'walkBehindMower', maker: 'Norvane', condition: 4, priceKind: 'sold', price, seenOn: '2026-09-10' });
+    for (const price of ['580.00', '600.00', '620.00'])
+      await my.post('/comparables', {
+        kind: 'walkBehindMower',
+        maker: 'Norvane',
+        condition: 4,
+        priceKind: 'sold',
+        price,
+        seenOn: '2026-09-10',
+      });
     const [one] = await my.lot('60.00');
-    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }));
+    await shop.within((call) =>
+      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    );
     // Two years on offer, twenty times over, and never sold: hardly a buyer comes.
-    const offers = Array.from({ length: 20 }, () => ({ shopId: shop.shopId, jobId: one!.jobId, askPrice: '600', offeredOn: new Date('2024-01-01'), withdrawnOn: new Date('2026-01-01') }));
+    const offers = Array.from({ length: 20 }, () => ({
+      shopId: shop.shopId,
+      jobId: one!.jobId,
+      askPrice: '600',
+      offeredOn: new Date('2024-01-01'),
+      withdrawnOn: new Date('2026-01-01'),
+    }));
     await shop.within((call) => call.tx.offer.createMany({ data: offers }));
     const asked = '/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0';
     const taxed = await my.get(asked);
@@ -323,7 +526,7 @@ describe('tax on sales', () => {
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ cashMargin: '-10.00', marginPercentOfPrice: -20 });
   });
 
-  it('what was sold keeps the tax of its day, whatever the shop\'s scheme is now', async () => {
+  it("what was sold keeps the tax of its day, whatever the shop's scheme is now", async () => {
     const [one] = await my.lot('60.00');
     const sale = await my.post('/sales', { jobId: one!.jobId, price: '180.00' });
     // (180 − 60) / 6 = 20; 180 − 20 − 60 = 100.
@@ -336,35 +539,81 @@ describe('tax on sales', () => {
     await my.post('/sales', { jobId: one!.jobId, price: '180.00' });
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: '0.00', cashMargin: '120.00' });
     const tax = (await my.ledger(one!.jobId)).filter(([kind]) => kind === 'tax');
-    expect(tax).toEqual([['tax', '20.00'], ['tax', '-20.00']]);
+    expect(tax).toEqual([
+      ['tax', '20.00'],
+      ['tax', '-20.00'],
+    ]);
   });
 });
 
 describe.each([
   // Yen have no decimals, Kuwaiti dinars three (ISO 4217). Margin scheme at 20 %: (price − paid) / 6.
-  { currency: 'JPY', haulCostPerKilometre: '40', paid: '10000', haul: '400', price: '22000', tax: '2000', margin: '9600', fine: '0.5', askPrice: '25000' },
-  { currency: 'KWD', haulCostPerKilometre: '0.025', paid: '10.005', haul: '0.250', price: '22.015', tax: '2.002', margin: '9.758', fine: '0.0005', askPrice: '25.125' },
+  {
+    currency: 'JPY',
+    haulCostPerKilometre: '40',
+    paid: '10000',
+    haul: '400',
+    price: '22000',
+    tax: '2000',
+    margin: '9600',
+    fine: '0.5',
+    askPrice: '25000',
+  },
+  {
+    currency: 'KWD',
+    haulCostPerKilometre: '0.025',
+    paid: '10.005',
+    haul: '0.250',
+    price: '22.015',
+    tax: '2.002',
+    margin: '9.758',
+    fine: '0.0005',
+    askPrice: '25.125',
+  },
 ])('in $currency', ({ currency, haulCostPerKilometre, paid, haul, price, tax, margin, fine, askPrice }) => {
-  it('every amount is taken, kept and shown with the currency\'s own decimals, and a finer one is refused', async () => {
-    const shop = await startTestShop({ currency, haulCostPerKilometre, hourlyValue: '0', spaceCostPerDay: '0', taxScheme: 'marginScheme', taxRatePercent: 20 });
+  it("every amount is taken, kept and shown with the currency's own decimals, and a finer one is refused", async () => {
+    const shop = await startTestShop({
+      currency,
+      haulCostPerKilometre,
+      hourlyValue: '0',
+      spaceCostPerDay: '0',
+      taxScheme: 'marginScheme',
+      taxRatePercent: 20,
+    });
     try {
       const my = use(shop);
       const [one] = await my.lot(paid, { haulKilometres: 10 });
       expect(await my.get(`/acquisitions/${one!.acquisitionId}`)).toMatchObject({ price: paid, haulCost: haul });
       const job = { jobId: one!.jobId };
-      await my.post('/intake', { source: 'auction', acquiredOn: '2026-09-14', price: fine, machines: [{ kind: 'other', maker: 'Norvane', model: 'Drift' }] }, 422);
+      await my.post(
+        '/intake',
+        {
+          source: 'auction',
+          acquiredOn: '2026-09-14',
+          price: fine,
+          machines: [{ kind: 'other', maker: 'Norvane', model: 'Drift' }],
+        },
+        422,
+      );
       await my.post('/offers', { ...job, askPrice: fine }, 422);
       await my.post('/offers', { ...job, askPrice, floorPrice: fine }, 422);
       await my.post('/sales', { ...job, price: fine }, 422);
       await my.post('/sales', { ...job, price, sellingCost: fine }, 422);
       await my.post('/ledger-entries', { ...job, kind: 'other', amount: fine, description: 'Dust' }, 422);
-      await my.post('/comparables', { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: fine, seenOn: '2026-09-10' }, 422);
+      await my.post(
+        '/comparables',
+        { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: fine, seenOn: '2026-09-10' },
+        422,
+      );
       await shop.rest('owner', 'get', `/bid?kind=other&partsCost=${fine}`).expect(422);
       const offer = await my.post('/offers', { ...job, askPrice, floorPrice: paid });
       expect(offer).toMatchObject({ askPrice, floorPrice: paid });
       // JPY: 12000 / 6. KWD: 12.010 / 6 = 2.00167.
       expect(await my.post('/sales', { ...job, price })).toMatchObject({ price, taxCollected: tax });
-      expect(await my.ledger(one!.jobId)).toEqual([['saleProceeds', price], ['tax', tax]]);
+      expect(await my.ledger(one!.jobId)).toEqual([
+        ['saleProceeds', price],
+        ['tax', tax],
+      ]);
       // Price less tax, paid and haul.
       expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: tax, cashMargin: margin });
     } finally {

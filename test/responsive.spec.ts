@@ -30,7 +30,10 @@ class Owner {
 
   async ask<T>(where: string, body?: object): Promise<T> {
     const headers = { Authorization: `Bearer ${this.key}`, ...(body ? { 'Content-Type': 'application/json' } : {}) };
-    const response = await fetch(`${this.address}/v1${where}`, { headers, ...(body ? { method: 'POST', body: JSON.stringify(body) } : {}) });
+    const response = await fetch(`${this.address}/v1${where}`, {
+      headers,
+      ...(body ? { method: 'POST', body: JSON.stringify(body) } : {}),
+    });
     const reply = (await response.json()) as T;
     if (!response.ok) throw new Error(`${where}: ${response.status} ${JSON.stringify(reply)}`);
     return reply;
@@ -105,6 +108,14 @@ it('the slowest of a hundred reads takes at most three times as long while the f
     expect(one.reads).toBeGreaterThan(50);
     expect([...one.stages].some((stage) => stage === 'searching' || stage === 'simulating')).toBe(true);
   }
-  if (process.env.SHOW_FIGURES) console.log(tries.map((one) => `at rest ${one.rest.toFixed(1)} ms, while planning ${one.busy.toFixed(1)} ms, ${one.reads} reads, ${[...one.stages].join()}`).join('\n'));
+  if (process.env.SHOW_FIGURES)
+    console.log(
+      tries
+        .map(
+          (one) =>
+            `at rest ${one.rest.toFixed(1)} ms, while planning ${one.busy.toFixed(1)} ms, ${one.reads} reads, ${[...one.stages].join()}`,
+        )
+        .join('\n'),
+    );
   expect(Math.min(...tries.map((one) => one.busy / one.rest))).toBeLessThanOrEqual(3);
 }, 180_000);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { searchSchedule } from '../src/engine/schedule/index.js';
 import { solveExact } from './psplib/exact.js';
-import { EXACT_MODEL, checkSchedule, exactData } from './psplib/minute-model.js';
+import { checkSchedule, EXACT_MODEL, exactData } from './psplib/minute-model.js';
 import { randomProblem } from './psplib/random-problem.js';
 
 // Second opinion: Chuffed, a lazy clause generation solver, through the WebAssembly build of MiniZinc, on the same problem
@@ -31,7 +31,13 @@ describe('the engine and an exact solver on small shops with every feature', () 
 
   it('both agree that a task which cannot fit has no place', async () => {
     const problem = randomProblem(7, 5);
-    problem.tasks[4] = { ...problem.tasks[4]!, fixed: undefined, pausable: false, durationMinutes: 9, demands: [{ resourceId: 'person', amount: 1 }] };
+    problem.tasks[4] = {
+      ...problem.tasks[4]!,
+      fixed: undefined,
+      pausable: false,
+      durationMinutes: 9,
+      demands: [{ resourceId: 'person', amount: 1 }],
+    };
     const data = exactData(problem);
     // The person's longest hours are 7 minutes, so the minute table leaves no start at all.
     expect((data.allowed as { set: number[] }[])[4]!.set).toEqual([]);

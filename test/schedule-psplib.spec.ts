@@ -16,7 +16,11 @@ const withData = present ? describe : describe.skip;
 // Instances and bounds: PSPLIB, Kolisch & Sprecher 1996, EJOR 96:205–216.
 withData('PSPLIB', () => {
   it('reads whole sets: 240 + 240 + 300 instances with 30, 60 and 120 tasks and 4 resources', () => {
-    for (const [set, instances, tasks] of [['j30', 240, 32], ['j60', 240, 62], ['j120', 300, 122]] as const) {
+    for (const [set, instances, tasks] of [
+      ['j30', 240, 32],
+      ['j60', 240, 62],
+      ['j120', 300, 122],
+    ] as const) {
       const read = readSet(path.join(root, set));
       expect(read.length).toBe(instances);
       expect(read.every((i) => i.durations.length === tasks && i.demands.every((d) => d.length === 4))).toBe(true);
@@ -64,7 +68,13 @@ withData('PSPLIB', () => {
 });
 
 describe('the independent checker', () => {
-  const tiny: PsplibInstance = { name: 'tiny', durations: [2, 3, 1], successors: [[1], [], []], demands: [[1], [1], [1]], capacities: [1] };
+  const tiny: PsplibInstance = {
+    name: 'tiny',
+    durations: [2, 3, 1],
+    successors: [[1], [], []],
+    demands: [[1], [1], [1]],
+    capacities: [1],
+  };
 
   it('accepts a schedule and finds each kind of fault', () => {
     expect(checkPlain(tiny, [0, 2, 5])).toBe(6);

@@ -1,22 +1,29 @@
 /** Paint weather from a station whose every summer day is fit and every winter day is not, so that all can be counted by hand. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { paintWeatherYears, paintWindows } from '../src/season/paint-weather.queries.js';
-import { startTestShop, type Json, type TestShop } from './harness/server.js';
+import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 
 /** May to September 25/15 °C at 50 %: dew point near 9.3 °C (check-values.md 2.2), so dry enough all day; else frost. Snow on 20 November. */
 function dayOf(day: string): Json {
   const summer = day.slice(5) >= '05-01' && day.slice(5) <= '09-30';
-  const weather = summer ? { highCelsius: 25, lowCelsius: 15, humidityPercent: 50 } : { highCelsius: 0, lowCelsius: -10, humidityPercent: 80 };
+  const weather = summer
+    ? { highCelsius: 25, lowCelsius: 15, humidityPercent: 50 }
+    : { highCelsius: 0, lowCelsius: -10, humidityPercent: 80 };
   return { day, ...weather, precipitationMillimetres: 0, snowfallMillimetres: day.slice(5) === '11-20' ? 30 : 0 };
 }
 
 beforeAll(async () => {
   shop = await startTestShop();
-  const station = await shop.rest('owner', 'post', '/stations', { name: 'Two Seasons', latitude: 45.4, longitude: -75.7 });
+  const station = await shop.rest('owner', 'post', '/stations', {
+    name: 'Two Seasons',
+    latitude: 45.4,
+    longitude: -75.7,
+  });
   const days: Json[] = [];
-  for (let time = Date.UTC(2019, 0, 1); time < Date.UTC(2026, 8, 15); time += 86_400_000) days.push(dayOf(new Date(time).toISOString().slice(0, 10)));
+  for (let time = Date.UTC(2019, 0, 1); time < Date.UTC(2026, 8, 15); time += 86_400_000)
+    days.push(dayOf(new Date(time).toISOString().slice(0, 10)));
   expect((await shop.rest('owner', 'post', `/stations/${station.body.id}/days`, { days })).status).toBe(200);
 });
 afterAll(() => shop.close());
@@ -44,28 +51,63 @@ describe('paint weather', () => {
     expect(body.daysLeft).toMatchObject({ beforeDay: '2026-10-11', expected: 16, least: 16, most: 16 });
     expect(body.wait.quantiles.map((one: Json) => one.startsAt)).toEqual(Array(3).fill('2026-09-15T13:00:00.000Z'));
     expect(body.comingDays).toHaveLength(14);
-    expect(body.comingDays[0]).toEqual({ day: '2026-09-15', forecast: false, chance: 1, refusal: null, windows: [{ from: '2026-09-15T13:00:00.000Z', to: '2026-09-15T21:00:00.000Z' }] });
+    expect(body.comingDays[0]).toEqual({
+      day: '2026-09-15',
+      forecast: false,
+      chance: 1,
+      refusal: null,
+      windows: [{ from: '2026-09-15T13:00:00.000Z', to: '2026-09-15T21:00:00.000Z' }],
+    });
     // Without a day to count to: the median first snow, which fell on every 20 November.
     expect((await ask()).daysLeft).toMatchObject({ beforeDay: '2026-11-20', expected: 16 });
   });
 
   it('lets the forecast stand in for climate', async () => {
-    await shop.rest('owner', 'put', '/forecast-days', { days: [{ day: '2026-09-15', highCelsius: 22, lowCelsius: 14, precipitationMillimetres: 8 }, { day: '2026-09-16', highCelsius: 6, lowCelsius: 2, precipitationMillimetres: 0 }] });
+    await shop.rest('owner', 'put', '/forecast-days', {
+      days: [
+        { day: '2026-09-15', highCelsius: 22, lowCelsius: 14, precipitationMillimetres: 8 },
+        { day: '2026-09-16', highCelsius: 6, lowCelsius: 2, precipitationMillimetres: 0 },
+      ],
+    });
     const body = await ask('?beforeDay=2026-10-11');
     expect(body.daysLeft).toMatchObject({ expected: 14, forecastDays: 2 });
-    expect(body.comingDays.slice(0, 3).map(({ forecast, refusal }: Json) => ({ forecast, refusal }))).toEqual([{ forecast: true, refusal: 'rain' }, { forecast: true, refusal: 'cold' }, { forecast: false, refusal: null }]);
+    expect(body.comingDays.slice(0, 3).map(({ forecast, refusal }: Json) => ({ forecast, refusal }))).toEqual([
+      { forecast: true, refusal: 'rain' },
+      { forecast: true, refusal: 'cold' },
+      { forecast: false, refusal: null },
+    ]);
     // The 17th, when the shop opens at nine.
     expect(body.wait.quantiles[0].startsAt).toBe('2026-09-17T13:00:00.000Z');
   });
 
   it('asks what a product, a place or the caller demands', async () => {
     const product = await shop.rest('owner', 'post', '/coating-products', {
-      name: 'Fussy', family: 'epoxy', role: 'primer', volumeSolidsPercent: 50, dryFilmMicrometres: 60, leastCelsius: 26, mostCelsius: 35, referenceCelsius: 28,
-      touchMinutes: 60, handleMinutes: 90, assembleMinutes: 120, fullMinutes: 240, recoatMinutes: [{ fromMinutes: 30 }], containerLitres: 1, containerPrice: '9.00',
+      name: 'Fussy',
+      family: 'epoxy',
+      role: 'primer',
+      volumeSolidsPercent: 50,
+      dryFilmMicrometres: 60,
+      leastCelsius: 26,
+      mostCelsius: 35,
+      referenceCelsius: 28,
+      touchMinutes: 60,
+      handleMinutes: 90,
+      assembleMinutes: 120,
+      fullMinutes: 240,
+      recoatMinutes: [{ fromMinutes: 30 }],
+      containerLitres: 1,
+      containerPrice: '9.00',
     });
     expect((await ask(`?productId=${product.body.id}`)).fortnights.every((one: Json) => one.chance === 0)).toBe(true);
-    expect((await ask(`?productId=${product.body.id}&leastCelsius=10`)).fortnights.some((one: Json) => one.chance === 1)).toBe(true);
-    const heated = await shop.rest('owner', 'post', '/places', { name: 'Booth', kind: 'sprayArea', shelter: 'heated', heatedToCelsius: 20 });
+    expect(
+      (await ask(`?productId=${product.body.id}&leastCelsius=10`)).fortnights.some((one: Json) => one.chance === 1),
+    ).toBe(true);
+    const heated = await shop.rest('owner', 'post', '/places', {
+      name: 'Booth',
+      kind: 'sprayArea',
+      shelter: 'heated',
+      heatedToCelsius: 20,
+    });
     const warm = await ask(`?placeId=${heated.body.id}`);
     expect(warm.place).toContain('Booth');
     expect(warm.fortnights[0].chance).toBe(1);
@@ -76,9 +118,15 @@ describe('paint weather', () => {
   });
 
   it('is the same over GraphQL', async () => {
-    const { data, errors } = await shop.graphql('helper', '{ paintWeather(beforeDay: "2026-10-11") { stationName daysLeft { expected quantiles { probability days } } comingDays { day refusal windows { from to } } } }');
+    const { data, errors } = await shop.graphql(
+      'helper',
+      '{ paintWeather(beforeDay: "2026-10-11") { stationName daysLeft { expected quantiles { probability days } } comingDays { day refusal windows { from to } } } }',
+    );
     expect(errors).toBeUndefined();
-    expect(data.paintWeather.daysLeft).toEqual({ expected: 14, quantiles: [0.1, 0.5, 0.9].map((probability) => ({ probability, days: 14 })) });
+    expect(data.paintWeather.daysLeft).toEqual({
+      expected: 14,
+      quantiles: [0.1, 0.5, 0.9].map((probability) => ({ probability, days: 14 })),
+    });
   });
 });
 
@@ -89,9 +137,16 @@ describe('the last frost', () => {
     const { body } = await shop.rest('reader', 'get', '/last-frost?byDays=2027-04-29,2027-04-30,2027-05-01');
     expect(body).toMatchObject({ seasonLabel: '2027', thresholdCelsius: 0 });
     expect(body.quantiles.slice(0, 3).map((one: Json) => one.day)).toEqual(Array(3).fill('2027-04-30'));
-    expect(body.chances).toEqual([{ day: '2027-04-29', chance: 0 }, { day: '2027-04-30', chance: 6 / 8 }, { day: '2027-05-01', chance: 1 }]);
+    expect(body.chances).toEqual([
+      { day: '2027-04-29', chance: 0 },
+      { day: '2027-04-30', chance: 6 / 8 },
+      { day: '2027-05-01', chance: 1 },
+    ]);
     expect(body.seasons[0]).toMatchObject({ label: '2019', status: 'event', day: '2019-04-30', celsius: -10 });
-    const { data, errors } = await shop.graphql('reader', '{ lastFrost(thresholdCelsius: -11) { quantiles { day } seasons { status } } }');
+    const { data, errors } = await shop.graphql(
+      'reader',
+      '{ lastFrost(thresholdCelsius: -11) { quantiles { day } seasons { status } } }',
+    );
     expect(errors).toBeUndefined();
     expect(data.lastFrost.seasons.map((one: Json) => one.status)).toEqual([...Array(8).fill('none'), 'running']);
   });
@@ -99,10 +154,16 @@ describe('the last frost', () => {
 
 describe('for the plan', () => {
   it('each fit day is one window in the hours the shop is open', async () => {
-    const { result, statements } = await shop.database.countStatements(() => shop.within((call) => paintWindows(call, '2026-09-15', '2027-05-02')));
+    const { result, statements } = await shop.database.countStatements(() =>
+      shop.within((call) => paintWindows(call, '2026-09-15', '2027-05-02')),
+    );
     // 17 to 30 September, then the first two days of May.
     const moments = result.map((minute) => new Date(minute * 60_000).toISOString());
-    expect(moments.filter((_, k) => k % 2 === 0).map((moment) => moment.slice(0, 10))).toEqual([...Array.from({ length: 14 }, (_, k) => `2026-09-${17 + k}`), '2027-05-01', '2027-05-02']);
+    expect(moments.filter((_, k) => k % 2 === 0).map((moment) => moment.slice(0, 10))).toEqual([
+      ...Array.from({ length: 14 }, (_, k) => `2026-09-${17 + k}`),
+      '2027-05-01',
+      '2027-05-02',
+    ]);
     expect(moments.slice(0, 2)).toEqual(['2026-09-17T13:00:00.000Z', '2026-09-17T21:00:00.000Z']);
     expect(statements.length).toBeLessThanOrEqual(6);
   });
@@ -119,7 +180,9 @@ describe('for the plan', () => {
   it('not knowing the weather does not stop it', async () => {
     const other = await startTestShop();
     const windows = await other.within((call) => paintWindows(call, '2026-09-15', '2026-09-16'));
-    expect(windows).toEqual(['15', '16'].flatMap((day) => [13, 21].map((hour) => Date.parse(`2026-09-${day}T${hour}:00:00Z`) / 60_000)));
+    expect(windows).toEqual(
+      ['15', '16'].flatMap((day) => [13, 21].map((hour) => Date.parse(`2026-09-${day}T${hour}:00:00Z`) / 60_000)),
+    );
     expect(await other.within((call) => paintWeatherYears(call, '2026-09-15', '2026-12-31'))).toEqual([]);
     await other.close();
   });

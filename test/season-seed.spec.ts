@@ -10,7 +10,9 @@ describe('the demo weather', () => {
     expect(rows.at(-1)!.day).toBe('2026-04-30');
     // 30 years with the leap days of 2000, 2004, … 2024 (1996's fell before May).
     expect(rows).toHaveLength(30 * 365 + 7);
-    expect(rows.slice(1).filter((row, index) => Date.parse(row.day) - Date.parse(rows[index]!.day) !== 86_400_000)).toEqual([]);
+    expect(
+      rows.slice(1).filter((row, index) => Date.parse(row.day) - Date.parse(rows[index]!.day) !== 86_400_000),
+    ).toEqual([]);
     expect(rows.filter((row) => row.lowCelsius > row.highCelsius)).toEqual([]);
     expect(makeStationDays({ seed: 1, endDay: '2024-02-29', years: 1 })[0]!.day).toBe('2023-03-02');
   });
@@ -32,7 +34,9 @@ describe('the demo weather', () => {
       expect(perYear((row) => row.snowfallMillimetres ?? 0)).toBeLessThan(2300);
       const firsts = firstInches(rows);
       expect(firsts.length).toBeGreaterThanOrEqual(29);
-      expect(firsts[Math.floor(firsts.length / 2)]! >= '11-14' && firsts[Math.floor(firsts.length / 2)]! <= '11-28').toBe(true);
+      expect(
+        firsts[Math.floor(firsts.length / 2)]! >= '11-14' && firsts[Math.floor(firsts.length / 2)]! <= '11-28',
+      ).toBe(true);
       expect(rows.some((row) => row.snowTrace)).toBe(true);
       expect(rows.every((row) => !(row.snowTrace && (row.snowfallMillimetres ?? 0) > 0))).toBe(true);
     }

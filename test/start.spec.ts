@@ -70,12 +70,28 @@ it('loads the demo once, shows the key once, serves it on loopback, and keeps it
 function run(folder: string, ...args: string[]): Promise<{ code: unknown; out: string; err: string }> {
   const { PATH = '', HOME = '' } = process.env;
   return new Promise((resolve) => {
-    execFile(process.execPath, [path.join(projectRoot, 'src/platform/launch/run.mjs'), ...args], { env: { PATH, HOME, DATA_DIR: path.join(base, folder) } }, (error, out, err) => resolve({ code: error?.code ?? 0, out, err }));
+    execFile(
+      process.execPath,
+      [path.join(projectRoot, 'src/platform/launch/run.mjs'), ...args],
+      { env: { PATH, HOME, DATA_DIR: path.join(base, folder) } },
+      (error, out, err) => resolve({ code: error?.code ?? 0, out, err }),
+    );
   });
 }
 
 it('opens a bare shop with the settings given, and others beside it', async () => {
-  const bare = start('bare', ['--empty', '--currency', 'EUR', '--time-zone=Europe/Oslo', '--latitude', '59.9', '--longitude', '-10.7', '--name', 'Fjell']);
+  const bare = start('bare', [
+    '--empty',
+    '--currency',
+    'EUR',
+    '--time-zone=Europe/Oslo',
+    '--latitude',
+    '59.9',
+    '--longitude',
+    '-10.7',
+    '--name',
+    'Fjell',
+  ]);
   const address = await bare.address();
   expect((await ask(address, '/v1/machines', bare.ownerKey)).body.items).toEqual([]);
   expect(bare.err).not.toContain('Loading the demo');
@@ -83,31 +99,73 @@ it('opens a bare shop with the settings given, and others beside it', async () =
   expect((await ask(address, '/v1/shop', bare.ownerKey)).body).toMatchObject(settings);
 
   const lacking = await run('bare', 'shops', 'add', '--name', 'Second', '--currency', 'JPY');
-  expect(lacking).toMatchObject({ code: 2, err: expect.stringContaining('A shop also needs --time-zone, --latitude, --longitude') });
-  const added = await run('bare', 'shops', 'add', '--name', 'Second', '--currency', 'JPY', '--time-zone', 'Asia/Tokyo', '--latitude', '35', '--longitude', '135.7', '--hourly-value', '1500');
+  expect(lacking).toMatchObject({
+    code: 2,
+    err: expect.stringContaining('A shop also needs --time-zone, --latitude, --longitude'),
+  });
+  const added = await run(
+    'bare',
+    'shops',
+    'add',
+    '--name',
+    'Second',
+    '--currency',
+    'JPY',
+    '--time-zone',
+    'Asia/Tokyo',
+    '--latitude',
+    '35',
+    '--longitude',
+    '135.7',
+    '--hourly-value',
+    '1500',
+  );
   expect(added).toMatchObject({ code: 0, err: '' });
   const key = /Owner key (fw_\S+)/.exec(added.out)![1]!;
-  expect((await ask(address, '/v1/shop', key)).body).toMatchObject({ name: 'Second', currency: 'JPY', hourlyValue: '1500' });
+  expect((await ask(address, '/v1/shop', key)).body).toMatchObject({
+    name: 'Second',
+    currency: 'JPY',
+    hourlyValue: '1500',
+  });
   expect((await ask(address, '/v1/routes', key)).body.items!.length).toBeGreaterThan(0);
   const listed = (await run('bare', 'shops')).out.trim().split('\n');
-  expect(listed).toEqual([expect.stringContaining('Fjell: amounts in EUR, time zone Europe/Oslo, at 59.9, -10.7'), expect.stringContaining('Second: amounts in JPY')]);
+  expect(listed).toEqual([
+    expect.stringContaining('Fjell: amounts in EUR, time zone Europe/Oslo, at 59.9, -10.7'),
+    expect.stringContaining('Second: amounts in JPY'),
+  ]);
 
   // With two shops a key must be said to be for one of them.
-  expect(await run('bare', 'keys', 'add', 'helper', 'Tobin')).toMatchObject({ code: 2, err: expect.stringContaining('Say which shop the key is for') });
+  expect(await run('bare', 'keys', 'add', 'helper', 'Tobin')).toMatchObject({
+    code: 2,
+    err: expect.stringContaining('Say which shop the key is for'),
+  });
   const helper = await run('bare', 'keys', 'add', 'helper', 'Tobin', '--shop', 'Second');
   const helperKey = helper.out.split('\n')[0]!;
   expect((await ask(address, '/v1/machines', helperKey)).status).toBe(200);
   const keys = await run('bare', 'keys');
   expect(keys.out).toMatch(/Fjell[^]*owner {3}Owner\n[^]*Second[^]*owner {3}Owner\n[^]*helper {2}Tobin/);
-  expect(await run('bare', 'keys', 'retire', helperKey.split('_')[1]!)).toMatchObject({ code: 0, out: expect.stringContaining('Tobin') });
+  expect(await run('bare', 'keys', 'retire', helperKey.split('_')[1]!)).toMatchObject({
+    code: 0,
+    out: expect.stringContaining('Tobin'),
+  });
   expect((await ask(address, '/v1/machines', helperKey)).status).toBe(401);
   const briefing = await run('bare', 'briefing');
   expect(briefing).toMatchObject({ code: 0, err: '' });
   expect(briefing.out).toMatch(/Briefing for Fjell.*EUR[^]*\n\nBriefing for Second.*JPY/);
 });
 
-it('names what is wrong with a shop\'s settings, and opens none', async () => {
-  const wrong = start('unopened', ['--empty', '--currency', 'EURO', '--latitude', '95', '--time-zone', 'Oslo', '--hourly-value', '1,50']);
+it("names what is wrong with a shop's settings, and opens none", async () => {
+  const wrong = start('unopened', [
+    '--empty',
+    '--currency',
+    'EURO',
+    '--latitude',
+    '95',
+    '--time-zone',
+    'Oslo',
+    '--hourly-value',
+    '1,50',
+  ]);
   expect(await wrong.end()).toBe(2);
   expect(wrong.err).toContain('--currency="EURO" must be a currency code of ISO 4217');
   expect(wrong.err).toContain('--latitude="95" must be at most 90.');
@@ -116,7 +174,11 @@ it('names what is wrong with a shop\'s settings, and opens none', async () => {
   const fine = start('unopened', ['--empty', '--currency', 'JPY', '--hourly-value', '0.50']);
   expect(await fine.end()).toBe(2);
   expect(fine.err).toMatch(/--hourly-value="0.50" .*JPY has 0/);
-  for (const [args, told] of [[['--empty', '--cash', 'EUR'], '"--cash" is no setting of a shop. There are --name,'], [['--currency', 'EUR'], '"npm start -- --empty" opens a bare shop'], [['--empty', '--name'], '--name needs a value']] as const) {
+  for (const [args, told] of [
+    [['--empty', '--cash', 'EUR'], '"--cash" is no setting of a shop. There are --name,'],
+    [['--currency', 'EUR'], '"npm start -- --empty" opens a bare shop'],
+    [['--empty', '--name'], '--name needs a value'],
+  ] as const) {
     const one = start('unopened', [...args]);
     expect(await one.end()).toBe(2);
     expect(one.err).toContain(told);
@@ -139,7 +201,9 @@ it('says in one line why it cannot start', async () => {
   const taken = net.createServer().listen(0, '127.0.0.1');
   await once(taken, 'listening');
   taken.close();
-  const unreachable = start('none', [], { DATABASE_URL: `postgresql://a:b@127.0.0.1:${(taken.address() as net.AddressInfo | null)?.port ?? 1}/shop` });
+  const unreachable = start('none', [], {
+    DATABASE_URL: `postgresql://a:b@127.0.0.1:${(taken.address() as net.AddressInfo | null)?.port ?? 1}/shop`,
+  });
   expect(await unreachable.end()).toBe(1);
   expect(unreachable.err).toMatch(/The database at 127\.0\.0\.1:\d+\/shop: It cannot be reached/);
   const wrong = start('none', [], { PORT: '70000' });

@@ -38,6 +38,19 @@ it('the service owns nothing, passes by nothing, and cannot rewrite history', as
   const { rows } = await opened.database.pool.query<{ super: boolean; bypass: boolean; owned: number }>(`
     SELECT r.rolsuper AS super, r.rolbypassrls AS bypass, (SELECT count(*)::int FROM pg_class WHERE relowner = r.oid) AS owned FROM pg_roles r WHERE r.rolname = current_user`);
   expect(rows).toEqual([{ super: false, bypass: false, owned: 0 }]);
-  const { rows: kept } = await owner.query<{ table: string }>(`SELECT event_object_table AS table FROM information_schema.triggers WHERE trigger_name = 'kept_as_written' GROUP BY 1 ORDER BY 1`);
-  expect(kept.map((row) => row.table)).toEqual(expect.arrayContaining(['AuditEntry', 'Harvest', 'LedgerEntry', 'PartReturn', 'Promise', 'Receipt', 'SafetyCheck', 'StockMovement']));
+  const { rows: kept } = await owner.query<{ table: string }>(
+    `SELECT event_object_table AS table FROM information_schema.triggers WHERE trigger_name = 'kept_as_written' GROUP BY 1 ORDER BY 1`,
+  );
+  expect(kept.map((row) => row.table)).toEqual(
+    expect.arrayContaining([
+      'AuditEntry',
+      'Harvest',
+      'LedgerEntry',
+      'PartReturn',
+      'Promise',
+      'Receipt',
+      'SafetyCheck',
+      'StockMovement',
+    ]),
+  );
 });

@@ -9,20 +9,37 @@ import { pathToFileURL } from 'node:url';
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../src/engine/error.js';
+import { estimateAtCompletion } from '../src/engine/money/index.js';
 import { computePlan } from '../src/plan/compute.js';
 import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
 import { works } from '../src/plan/works.js';
 import { projectRoot } from '../src/platform/launch/root.js';
 import { noThreads, ThreadPool, type Threads } from '../src/platform/threads/pool.js';
 import type { Progress, Work } from '../src/platform/threads/work.js';
-import { estimateAtCompletion } from '../src/engine/money/index.js';
 import { advicesOf } from '../src/resale/advice.js';
 import { works as resaleWorks } from '../src/resale/works.js';
 import { startTestShop } from './harness/server.js';
 
-const pool = () => new ThreadPool({ thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/threads/thread.js')), most: 1, niceness: 1 });
+const pool = () =>
+  new ThreadPool({
+    thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/threads/thread.js')),
+    most: 1,
+    niceness: 1,
+  });
 const jobs = Array.from({ length: 20 }, (_, k) => planJob({ id: `job ${k}`, number: k, dueDay: '2026-10-20' }));
-const tasks = jobs.flatMap((one) => Array.from({ length: 8 }, (_, k) => planTask({ id: `${one.id} ${k}`, jobId: one.id, handsOnMinutes: 60, leastMinutes: 30, mostMinutes: 120, placeKind: 'bench', links: k ? [after(`${one.id} ${k - 1}`)] : [] })));
+const tasks = jobs.flatMap((one) =>
+  Array.from({ length: 8 }, (_, k) =>
+    planTask({
+      id: `${one.id} ${k}`,
+      jobId: one.id,
+      handsOnMinutes: 60,
+      leastMinutes: 30,
+      mostMinutes: 120,
+      placeKind: 'bench',
+      links: k ? [after(`${one.id} ${k - 1}`)] : [],
+    }),
+  ),
+);
 const question = { records: planRecords({ jobs, tasks }), last: null, seed: 1, schedules: 60, scenarios: 100 };
 const endless = { ...question, schedules: 10_000_000 };
 
@@ -30,7 +47,9 @@ describe('threads', () => {
   it('compute what the same work gives on the spot', async () => {
     const threads = pool();
     expect(await threads.run(works.plan, question)).toEqual(computePlan(question));
-    await expect(threads.run(works.plan, { ...question, records: { ...question.records, tasks: [...tasks, tasks[0]!] } })).rejects.toMatchObject({ name: 'EngineError', code: 'duplicate-id' });
+    await expect(
+      threads.run(works.plan, { ...question, records: { ...question.records, tasks: [...tasks, tasks[0]!] } }),
+    ).rejects.toMatchObject({ name: 'EngineError', code: 'duplicate-id' });
     expect((await threads.run(works.plan, { ...question, schedules: 0 })).search.schedules).toBe(0);
     await threads.close();
     await expect(threads.run(works.plan, question)).rejects.toMatchObject({ code: 'cancelled' });
@@ -38,7 +57,9 @@ describe('threads', () => {
 
   it('refuse what is no plain data, and are there for the next', async () => {
     const threads = pool();
-    await expect(threads.run(works.plan, { ...question, seed: (() => 1) as unknown as number })).rejects.toMatchObject({ name: 'DataCloneError' });
+    await expect(threads.run(works.plan, { ...question, seed: (() => 1) as unknown as number })).rejects.toMatchObject({
+      name: 'DataCloneError',
+    });
     expect((await threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 })).odds.scenarios).toBe(1);
     await threads.close();
   });
@@ -61,7 +82,9 @@ describe('threads', () => {
   it('are left by whoever gives up while waiting for one', async () => {
     const threads = pool();
     const [running, waiting] = [new AbortController(), new AbortController()];
-    const busy = expect(threads.run(works.plan, endless, { signal: running.signal })).rejects.toMatchObject({ code: 'cancelled' });
+    const busy = expect(threads.run(works.plan, endless, { signal: running.signal })).rejects.toMatchObject({
+      code: 'cancelled',
+    });
     const first = threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 }, { signal: waiting.signal });
     const second = threads.run(works.plan, { ...question, schedules: 0, scenarios: 2 });
     waiting.abort();
@@ -87,8 +110,16 @@ describe('threads', () => {
     const asked = JSON.stringify({ records: planRecords(), route: [], by: '2026-09-18' });
     // As another user where that may be, since root may leave any priority.
     const nobody = { uid: 65_534 };
-    const options = process.getuid?.() === 0 && spawnSync('test', ['-r', path.join(projectRoot, '.build/src/plan/works.js')], nobody).status === 0 ? nobody : {};
-    const { stdout, stderr } = spawnSync('nice', ['-n', '10', process.execPath, file, built('platform/threads/pool.js'), built('plan/works.js'), asked], { encoding: 'utf8', env: { PATH: process.env.PATH ?? '' }, ...options });
+    const options =
+      process.getuid?.() === 0 &&
+      spawnSync('test', ['-r', path.join(projectRoot, '.build/src/plan/works.js')], nobody).status === 0
+        ? nobody
+        : {};
+    const { stdout, stderr } = spawnSync(
+      'nice',
+      ['-n', '10', process.execPath, file, built('platform/threads/pool.js'), built('plan/works.js'), asked],
+      { encoding: 'utf8', env: { PATH: process.env.PATH ?? '' }, ...options },
+    );
     fs.rmSync(path.dirname(file), { recursive: true });
     expect({ stdout, stderr }).toEqual({ stdout: '0\n', stderr: '' });
   });
@@ -101,7 +132,9 @@ describe('threads', () => {
       told.push(progress);
       if (told.length === 3) enough.abort();
     };
-    await expect(threads.run(works.plan, { ...endless, schedules: 1_000_000 }, { signal: enough.signal, onProgress })).rejects.toMatchObject({ code: 'cancelled' });
+    await expect(
+      threads.run(works.plan, { ...endless, schedules: 1_000_000 }, { signal: enough.signal, onProgress }),
+    ).rejects.toMatchObject({ code: 'cancelled' });
     expect(told.map((one) => one.stage)).toEqual(['searching', 'searching', 'searching']);
     const shares = told.map((one) => one.share);
     expect(shares[0]).toBeGreaterThan(0);
@@ -113,27 +146,73 @@ describe('threads', () => {
 });
 
 describe('every declared work', () => {
-  const declared = fs.readdirSync(path.join(projectRoot, 'src'), { withFileTypes: true }).filter((one) => one.isDirectory() && fs.existsSync(path.join(projectRoot, 'src', one.name, 'works.ts'))).map((one) => one.name);
+  const declared = fs
+    .readdirSync(path.join(projectRoot, 'src'), { withFileTypes: true })
+    .filter((one) => one.isDirectory() && fs.existsSync(path.join(projectRoot, 'src', one.name, 'works.ts')))
+    .map((one) => one.name);
 
   it('is found by a thread where it says it is', async () => {
     expect(declared.sort()).toEqual(['finish', 'parts', 'plan', 'resale', 'season']);
     for (const area of declared) {
-      const { works: its } = (await import(`../src/${area}/works.js`)) as { works: Record<string, Work<unknown, unknown>> };
-      const compiled = (await import(pathToFileURL(path.join(projectRoot, '.build/src', area, 'works.js')).href)) as { works: typeof its };
+      const { works: its } = (await import(`../src/${area}/works.js`)) as {
+        works: Record<string, Work<unknown, unknown>>;
+      };
+      const compiled = (await import(pathToFileURL(path.join(projectRoot, '.build/src', area, 'works.js')).href)) as {
+        works: typeof its;
+      };
       for (const [name, work] of Object.entries(its)) {
         expect(work).toMatchObject({ module: `${area}/works`, name });
-        expect(compiled.works[name]).toMatchObject({ module: `${area}/works`, name, long: work.long, amounts: work.amounts });
+        expect(compiled.works[name]).toMatchObject({
+          module: `${area}/works`,
+          name,
+          long: work.long,
+          amounts: work.amounts,
+        });
       }
     }
   });
 
   it('gives amounts back as amounts', async () => {
     const threads = pool();
-    const sold = (price: number, seenOn: string) => ({ kind: 'mower', condition: 4, priceKind: 'sold' as const, price: new Decimal(price), seenOn });
-    const market = { comparables: [sold(180, '2026-05-02'), sold(210, '2026-06-11'), sold(195, '2026-08-20')], offers: [], snowKinds: [], snowPeakOn: null, seasonEndsOn: '03-15' };
-    const machine = { kind: 'mower', maker: 'Hallgrim', model: 'Meadow 21', condition: 3, yearEstimate: null, clearingWidthMillimetres: null };
-    const figures = { cost: estimateAtCompletion('61.25', [], 'CAD'), soldHere: 0, cashCost: new Decimal('40.10'), toPay: new Decimal(0), purchaseLeft: new Decimal(25), borneBefore: new Decimal(0) };
-    const job = { jobId: 'one', machine, terms: { tax: { kind: 'none' as const }, purchasePrice: new Decimal(25), fixedCost: new Decimal(0) }, listFrom: '2026-09-15', labourMinutes: 240, remainingMinutes: 0, ...figures };
+    const sold = (price: number, seenOn: string) => ({
+      kind: 'mower',
+      condition: 4,
+      priceKind: 'sold' as const,
+      price: new Decimal(price),
+      seenOn,
+    });
+    const market = {
+      comparables: [sold(180, '2026-05-02'), sold(210, '2026-06-11'), sold(195, '2026-08-20')],
+      offers: [],
+      snowKinds: [],
+      snowPeakOn: null,
+      seasonEndsOn: '03-15',
+    };
+    const machine = {
+      kind: 'mower',
+      maker: 'Hallgrim',
+      model: 'Meadow 21',
+      condition: 3,
+      yearEstimate: null,
+      clearingWidthMillimetres: null,
+    };
+    const figures = {
+      cost: estimateAtCompletion('61.25', [], 'CAD'),
+      soldHere: 0,
+      cashCost: new Decimal('40.10'),
+      toPay: new Decimal(0),
+      purchaseLeft: new Decimal(25),
+      borneBefore: new Decimal(0),
+    };
+    const job = {
+      jobId: 'one',
+      machine,
+      terms: { tax: { kind: 'none' as const }, purchasePrice: new Decimal(25), fixedCost: new Decimal(0) },
+      listFrom: '2026-09-15',
+      labourMinutes: 240,
+      remainingMinutes: 0,
+      ...figures,
+    };
     const asked = { market, jobs: [job], currency: 'CAD', today: '2026-09-15', spacePerDay: new Decimal('0.5') };
     const there = await threads.run(resaleWorks.advice, asked);
     expect(Decimal.isDecimal(there.advices.get('one')!.ask)).toBe(true);
@@ -153,14 +232,25 @@ describe('whoever hangs up', () => {
         work.name === 'whatIf'
           ? new Promise((_, reject) => {
               begun();
-              options!.signal!.addEventListener('abort', () => (ended(), reject(new EngineError('cancelled', 'given up'))), { once: true });
+              options!.signal!.addEventListener(
+                'abort',
+                () => (ended(), reject(new EngineError('cancelled', 'given up'))),
+                { once: true },
+              );
             })
           : noThreads.run(work, asked),
     };
     const shop = await startTestShop({}, undefined, threads);
     const { port } = shop.app.getHttpServer().address() as AddressInfo;
     const headers = { Authorization: `Bearer ${shop.keys.owner}`, 'Content-Type': 'application/json' };
-    const ask = { rest: { path: '/v1/plan/what-if?extraMinutesADay=60' }, graphql: { path: '/graphql', method: 'POST', body: JSON.stringify({ query: '{ whatIf(extraMinutesADay: 60) { change } }' }) } };
+    const ask = {
+      rest: { path: '/v1/plan/what-if?extraMinutesADay=60' },
+      graphql: {
+        path: '/graphql',
+        method: 'POST',
+        body: JSON.stringify({ query: '{ whatIf(extraMinutesADay: 60) { change } }' }),
+      },
+    };
     for (const { body, ...to } of [{ ...ask.rest, body: '' }, ask.graphql]) {
       const underWay = new Promise<void>((resolve) => (begun = resolve));
       const stopped = new Promise<void>((resolve) => (ended = resolve));
@@ -181,10 +271,16 @@ describe('whoever waits for seconds', () => {
   it('leaves connections to whoever reads', async () => {
     let go = (): void => {};
     const released = new Promise<void>((resolve) => (go = resolve));
-    const threads: Threads = { ...noThreads, close: () => Promise.resolve(), run: async (work, asked) => (work.name === 'whatIf' && (await released), noThreads.run(work, asked)) };
+    const threads: Threads = {
+      ...noThreads,
+      close: () => Promise.resolve(),
+      run: async (work, asked) => (work.name === 'whatIf' && (await released), noThreads.run(work, asked)),
+    };
     const shop = await startTestShop({}, undefined, threads);
     // More than the service has connections.
-    const waiting = Array.from({ length: 15 }, (_, k) => shop.rest('owner', 'get', `/plan/what-if?extraMinutesADay=${k + 10}`).then(({ status }) => status));
+    const waiting = Array.from({ length: 15 }, (_, k) =>
+      shop.rest('owner', 'get', `/plan/what-if?extraMinutesADay=${k + 10}`).then(({ status }) => status),
+    );
     await new Promise((resolve) => setTimeout(resolve, 300));
     for (let k = 0; k < 5; k += 1) await shop.rest('reader', 'get', '/places').expect(200);
     go();

@@ -11,7 +11,9 @@ export const climateFile = (name: string): string => path.join(directory, 'clima
 export const readClimate = (name: string): string => readFileSync(climateFile(name), 'utf8');
 
 /** A test against reference data; says plainly when there is none to check against. */
-export const checkReference: typeof it = (present ? it : ((name: string) => it.skip(`${name} (skipped: reference data absent)`, () => {}))) as typeof it;
+export const checkReference: typeof it = (
+  present ? it : (name: string) => it.skip(`${name} (skipped: reference data absent)`, () => {})
+) as typeof it;
 
 /** A station's records, read without the project's own parser so that they can check it. */
 export function referenceDays(station: string): StationDay[] {

@@ -8,7 +8,8 @@ async function readFile(name: string) {
   const reader = new StationReader();
   const days = new Map<string, StationDay>();
   const chunks = createReadStream(climateFile(name), { encoding: 'utf8', highWaterMark: 64 * 1024 });
-  for await (const item of reader.read(linesOf(chunks))) if (item.kind === 'day') days.set(item.record.day, item.record);
+  for await (const item of reader.read(linesOf(chunks)))
+    if (item.kind === 'day') days.set(item.record.day, item.record);
   return { days, summary: reader.summary() };
 }
 
@@ -32,7 +33,12 @@ function expectSame(found: ReadonlyMap<string, StationDay>, table: readonly Stat
 describe('station files', () => {
   checkReference('a .dly file of 134 years reads as its table does', async () => {
     const { days, summary } = await readFile('raw/CA006105976.dly');
-    expect(summary).toMatchObject({ format: 'ghcn-dly', station: 'CA006105976', faultyLines: 0, firstDay: '1889-11-01' });
+    expect(summary).toMatchObject({
+      format: 'ghcn-dly',
+      station: 'CA006105976',
+      faultyLines: 0,
+      firstDay: '1889-11-01',
+    });
     // Counted in the file by another program: 4 + 1 + 1 + 27 values of TMIN, TMAX and SNOW with a quality flag.
     expect(summary.failedQuality).toBe(33);
     expectSame(days, referenceDays('CA006105976_ottawa_cda'));
@@ -40,15 +46,28 @@ describe('station files', () => {
 
   checkReference('a daily-summaries file with attributes reads as its table does', async () => {
     const { days, summary } = await readFile('raw/USW00014739_ncei_1990_2024.csv');
-    expect(summary).toMatchObject({ format: 'ncei-csv', station: 'USW00014739', faultyLines: 0, failedQuality: 1, traces: 691 });
+    expect(summary).toMatchObject({
+      format: 'ncei-csv',
+      station: 'USW00014739',
+      faultyLines: 0,
+      failedQuality: 1,
+      traces: 691,
+    });
     expect(summary.units).toContain('SNOW: mm');
     const [first, last] = [summary.firstDay!, summary.lastDay!];
-    expectSame(days, referenceDays('USW00014739_boston_logan').filter(({ day }) => day >= first && day <= last));
+    expectSame(
+      days,
+      referenceDays('USW00014739_boston_logan').filter(({ day }) => day >= first && day <= last),
+    );
   });
 
   checkReference('the plain tables are station files too', async () => {
     const { days, summary } = await readFile('USW00014839_milwaukee.csv');
-    expect(summary).toMatchObject({ format: 'plain-csv', faultyLines: 0, units: ['tmax_c: celsius', 'tmin_c: celsius', 'prcp_mm: millimetres', 'snow_mm: millimetres'] });
+    expect(summary).toMatchObject({
+      format: 'plain-csv',
+      faultyLines: 0,
+      units: ['tmax_c: celsius', 'tmin_c: celsius', 'prcp_mm: millimetres', 'snow_mm: millimetres'],
+    });
     expectSame(days, referenceDays('USW00014839_milwaukee'));
   });
 

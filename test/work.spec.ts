@@ -1,9 +1,9 @@
 /** Jobs, routes, tasks, links and labour, over HTTP on a real database. The clock stands at 09:00 in Toronto. */
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import { standardRoutes } from '../seed/routes.js';
-import { labourByJob, labourByTask } from '../src/work/labour.js';
 import { closeJobRow, reopenJobRow } from '../src/work/jobs.js';
-import { startTestShop, TEST_NOW, type Json, type TestShop } from './harness/server.js';
+import { labourByJob, labourByTask } from '../src/work/labour.js';
+import { type Json, startTestShop, TEST_NOW, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let person: Json;
@@ -24,12 +24,29 @@ async function made(path: string, body: Json): Promise<Json> {
   if (response.status !== 201) throw new Error(`${path}: ${response.status} ${JSON.stringify(response.body)}`);
   return response.body;
 }
-const makeMachine = (over: Json = {}): Promise<Json> => made('/machines', { kind: 'twoStageThrower', maker: 'Pikestone', model: 'P8', ...over });
-const makeJob = async (over: Json = {}): Promise<Json> => made('/jobs', { machineId: (await makeMachine()).id, ...over });
+const makeMachine = (over: Json = {}): Promise<Json> =>
+  made('/machines', { kind: 'twoStageThrower', maker: 'Pikestone', model: 'P8', ...over });
+const makeJob = async (over: Json = {}): Promise<Json> =>
+  made('/jobs', { machineId: (await makeMachine()).id, ...over });
 const makeTask = (job: Json, code: string, over: Json = {}): Promise<Json> =>
-  made('/tasks', { jobId: job.id, code, name: code, kind: 'repair', leastMinutes: 30, handsOnMinutes: 60, mostMinutes: 90, ...over });
-const readJob = async (job: Json): Promise<Json> => (await shop.rest('reader', 'get', `/jobs/${job.id}`).expect(200)).body;
-const act = (role: 'owner' | 'helper' | 'reader', task: Json, action: 'starts' | 'finishes' | 'reopenings', body: Json = {}) => shop.rest(role, 'post', `/tasks/${task.id}/${action}`, body, { idempotencyKey: null });
+  made('/tasks', {
+    jobId: job.id,
+    code,
+    name: code,
+    kind: 'repair',
+    leastMinutes: 30,
+    handsOnMinutes: 60,
+    mostMinutes: 90,
+    ...over,
+  });
+const readJob = async (job: Json): Promise<Json> =>
+  (await shop.rest('reader', 'get', `/jobs/${job.id}`).expect(200)).body;
+const act = (
+  role: 'owner' | 'helper' | 'reader',
+  task: Json,
+  action: 'starts' | 'finishes' | 'reopenings',
+  body: Json = {},
+) => shop.rest(role, 'post', `/tasks/${task.id}/${action}`, body, { idempotencyKey: null });
 
 describe('opening a job', () => {
   it('numbers jobs in one run, also when many are opened at once', async () => {
@@ -37,7 +54,14 @@ describe('opening a job', () => {
     const jobs = await Promise.all(machines.map((machine) => made('/jobs', { machineId: machine.id })));
     const numbers = jobs.map(({ number }) => number).sort((a, b) => a - b);
     expect(numbers).toEqual([0, 1, 2, 3, 4].map((step) => numbers[0] + step));
-    expect(jobs[0]).toMatchObject({ title: 'Pikestone P8', state: 'intake', openedOn: '2026-09-15', taskCount: 0, finishedOn: null, outcome: null });
+    expect(jobs[0]).toMatchObject({
+      title: 'Pikestone P8',
+      state: 'intake',
+      openedOn: '2026-09-15',
+      taskCount: 0,
+      finishedOn: null,
+      outcome: null,
+    });
   });
 
   it('opens one job a machine, also when two are asked for at once', async () => {
@@ -50,12 +74,16 @@ describe('opening a job', () => {
 
   it('gives the first reply again for the same Idempotency-Key', async () => {
     const machine = await makeMachine();
-    const first = await shop.rest('owner', 'post', '/jobs', { machineId: machine.id }, { idempotencyKey: 'job-once' }).expect(201);
-    const again = await shop.rest('owner', 'post', '/jobs', { machineId: machine.id }, { idempotencyKey: 'job-once' }).expect(201);
+    const first = await shop
+      .rest('owner', 'post', '/jobs', { machineId: machine.id }, { idempotencyKey: 'job-once' })
+      .expect(201);
+    const again = await shop
+      .rest('owner', 'post', '/jobs', { machineId: machine.id }, { idempotencyKey: 'job-once' })
+      .expect(201);
     expect(again.body).toEqual(first.body);
   });
 
-  it('refuses helpers, strangers\' machines and routes, and days to come', async () => {
+  it("refuses helpers, strangers' machines and routes, and days to come", async () => {
     const machine = await makeMachine();
     await shop.rest('helper', 'post', '/jobs', { machineId: machine.id }).expect(403);
     await shop.rest('owner', 'post', '/jobs', { machineId: person.id }).expect(404);
@@ -68,7 +96,17 @@ describe('opening a job', () => {
     try {
       await shop.rest('owner', 'get', `/jobs/${job.id}`).expect(404);
       await shop.rest('owner', 'post', '/jobs', { machineId: machine.id }).expect(404);
-      await shop.rest('owner', 'post', '/tasks', { jobId: job.id, code: 'x', name: 'x', kind: 'repair', leastMinutes: 1, handsOnMinutes: 1, mostMinutes: 1 }).expect(404);
+      await shop
+        .rest('owner', 'post', '/tasks', {
+          jobId: job.id,
+          code: 'x',
+          name: 'x',
+          kind: 'repair',
+          leastMinutes: 1,
+          handsOnMinutes: 1,
+          mostMinutes: 1,
+        })
+        .expect(404);
     } finally {
       shop.keys.owner = own;
     }
@@ -77,7 +115,7 @@ describe('opening a job', () => {
   });
 });
 
-describe('a job\'s state', () => {
+describe("a job's state", () => {
   it('is told from the records at every step, and lists can be asked for by it', async () => {
     const job = await makeJob();
     const expectState = async (state: string, over: Json = {}): Promise<void> => {
@@ -102,10 +140,16 @@ describe('a job\'s state', () => {
     await act('helper', two, 'reopenings').expect(200);
     await expectState('inWork', { finishedOn: null });
     await act('helper', two, 'finishes').expect(200);
-    const offer = await shop.within((call) => call.tx.offer.create({ data: { shopId: shop.shopId, jobId: job.id, askPrice: '500', offeredOn: new Date('2026-09-15') } }));
+    const offer = await shop.within((call) =>
+      call.tx.offer.create({
+        data: { shopId: shop.shopId, jobId: job.id, askPrice: '500', offeredOn: new Date('2026-09-15') },
+      }),
+    );
     await expectState('offered');
     await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(409);
-    await shop.within((call) => call.tx.offer.update({ where: { id: offer.id }, data: { withdrawnOn: new Date('2026-09-15') } }));
+    await shop.within((call) =>
+      call.tx.offer.update({ where: { id: offer.id }, data: { withdrawnOn: new Date('2026-09-15') } }),
+    );
     await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(200);
     await expectState('kept', { outcome: 'kept', closedOn: '2026-09-15', version: 2 });
     await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: 2 }).expect(200);
@@ -114,7 +158,10 @@ describe('a job\'s state', () => {
     await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: 4 }).expect(409);
     await shop.within((call) => reopenJobRow(call, job.id));
     await expectState('finished', { outcome: null, closedOn: null });
-    for (const [outcome, version] of [['partedOut', 5], ['scrapped', 7]] as const) {
+    for (const [outcome, version] of [
+      ['partedOut', 5],
+      ['scrapped', 7],
+    ] as const) {
       await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome }, { version }).expect(200);
       await expectState(outcome);
       await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: version + 1 }).expect(200);
@@ -131,9 +178,13 @@ describe('a job\'s state', () => {
     for (let count = 0; count < 6; count += 1) await makeJob({ routeId: route.id });
     const ask = (first: number) =>
       shop.database.countStatements(() =>
-        shop.graphql('reader', `query ($first: Int) { jobs(first: $first, sort: "-number") { edges { node {
+        shop.graphql(
+          'reader',
+          `query ($first: Int) { jobs(first: $first, sort: "-number") { edges { node {
           number state machine { maker } labour { minutes } safetyStanding { safe } findings { component }
-          tasks { code state labour { minutes } cautions { title } predecessors { leastWaitMinutes predecessor { code } } } } } } }`, { first }),
+          tasks { code state labour { minutes } cautions { title } predecessors { leastWaitMinutes predecessor { code } } } } } } }`,
+          { first },
+        ),
       );
     const one = await ask(1);
     const six = await ask(6);
@@ -150,35 +201,77 @@ describe('a job\'s state', () => {
     expect(body.items.map(({ id }: Json) => id)).toEqual([early.id]);
     const first = (await shop.rest('reader', 'get', '/jobs?sort=-number&first=1').expect(200)).body;
     expect(first.items[0].id).toBe(late.id);
-    const { data } = await shop.graphql('reader', `{ jobs(sort: "-number", first: 1) { edges { cursor node { id } } } }`);
-    const next = await shop.graphql('reader', `query ($after: String) { jobs(sort: "-number", first: 1, after: $after) { edges { node { id } } } }`, { after: data.jobs.edges[0].cursor });
+    const { data } = await shop.graphql(
+      'reader',
+      `{ jobs(sort: "-number", first: 1) { edges { cursor node { id } } } }`,
+    );
+    const next = await shop.graphql(
+      'reader',
+      `query ($after: String) { jobs(sort: "-number", first: 1, after: $after) { edges { node { id } } } }`,
+      { after: data.jobs.edges[0].cursor },
+    );
     expect(next.data.jobs.edges[0].node.id).toBe(early.id);
     expect((await shop.rest('reader', 'get', `/jobs?machineId=${late.machineId}`)).body.items).toHaveLength(1);
-    expect((await shop.rest('reader', 'get', '/jobs?open=false&first=200')).body.items.every((one: Json) => one.closedOn)).toBe(true);
+    expect(
+      (await shop.rest('reader', 'get', '/jobs?open=false&first=200')).body.items.every((one: Json) => one.closedOn),
+    ).toBe(true);
     await shop.rest('reader', 'get', '/jobs?state=asleep').expect(422);
   });
 
   it('changes only what is sent, against the version read', async () => {
     const job = await makeJob({ promisedOn: '2026-10-01' });
-    const { body } = await shop.rest('owner', 'patch', `/jobs/${job.id}`, { priority: 5, notes: 'wants a light' }, { version: 1 }).expect(200);
+    const { body } = await shop
+      .rest('owner', 'patch', `/jobs/${job.id}`, { priority: 5, notes: 'wants a light' }, { version: 1 })
+      .expect(200);
     expect(body).toMatchObject({ priority: 5, notes: 'wants a light', promisedOn: '2026-10-01', version: 2 });
     await shop.rest('owner', 'patch', `/jobs/${job.id}`, { priority: 6 }, { version: 1 }).expect(412);
     await shop.rest('owner', 'patch', `/jobs/${job.id}`, { state: 'finished' }, { version: 2 }).expect(422);
-    const changed = await shop.graphql('owner', `mutation ($input: ChangeJobInput!) { changeJob(input: $input) { promisedOn state } }`, { input: { id: job.id, version: 2, promisedOn: null } });
+    const changed = await shop.graphql(
+      'owner',
+      `mutation ($input: ChangeJobInput!) { changeJob(input: $input) { promisedOn state } }`,
+      { input: { id: job.id, version: 2, promisedOn: null } },
+    );
     expect(changed.data.changeJob).toEqual({ promisedOn: null, state: 'intake' });
   });
 });
 
 describe('routes', () => {
-  const task = (code: string, over: Json = {}) => ({ code, name: code, kind: 'repair', leastMinutes: 1, handsOnMinutes: 2, mostMinutes: 3, ...over });
-  const refused = async (tasks: Json[]): Promise<Json[]> => (await shop.rest('owner', 'post', '/routes', { name: `bad ${Math.random()}`, machineKind: 'other', tasks }).expect(422)).body.errors;
+  const task = (code: string, over: Json = {}) => ({
+    code,
+    name: code,
+    kind: 'repair',
+    leastMinutes: 1,
+    handsOnMinutes: 2,
+    mostMinutes: 3,
+    ...over,
+  });
+  const refused = async (tasks: Json[]): Promise<Json[]> =>
+    (
+      await shop
+        .rest('owner', 'post', '/routes', { name: `bad ${Math.random()}`, machineKind: 'other', tasks })
+        .expect(422)
+    ).body.errors;
 
   it.each([
     ['two tasks of one code', [task('a'), task('a')], '/tasks/1/code', /code a/],
     ['an unknown predecessor', [task('a', { after: [{ code: 'b' }] })], '/tasks/0/after/0/code', /no task b/],
-    ['a circle', [task('a', { after: [{ code: 'c' }] }), task('b', { after: [{ code: 'a' }] }), task('c', { after: [{ code: 'b' }] })], '/tasks', /c → a → b → c|a → b → c → a/],
+    [
+      'a circle',
+      [
+        task('a', { after: [{ code: 'c' }] }),
+        task('b', { after: [{ code: 'a' }] }),
+        task('c', { after: [{ code: 'b' }] }),
+      ],
+      '/tasks',
+      /c → a → b → c|a → b → c → a/,
+    ],
     ['minutes out of order', [task('a', { leastMinutes: 5 })], '/tasks/0/leastMinutes', /handsOnMinutes/],
-    ['an interval that ends before it begins', [task('a'), task('b', { after: [{ code: 'a', forbiddenMinutes: [{ fromMinutes: 9, toMinutes: 9 }] }] })], '/tasks/1/after/0/forbiddenMinutes/0/toMinutes', /more than/],
+    [
+      'an interval that ends before it begins',
+      [task('a'), task('b', { after: [{ code: 'a', forbiddenMinutes: [{ fromMinutes: 9, toMinutes: 9 }] }] })],
+      '/tasks/1/after/0/forbiddenMinutes/0/toMinutes',
+      /more than/,
+    ],
     ['an unknown caution', [task('a', { cautions: ['bears'] })], '/tasks/0/cautions/0', /./],
     ['no task', [], '/tasks', /./],
   ])('refuses %s', async (_what, tasks, pointer, detail) => {
@@ -196,12 +289,25 @@ describe('routes', () => {
     const byId = new Map<string, Json>(body.items.map((one: Json) => [one.id, one]));
     const colour = body.items.find(({ code }: Json) => code === 'colour-2');
     expect(colour).toMatchObject({ state: 'toDo', pausable: false, needsPaintWeather: true, placeKind: 'sprayArea' });
-    expect(colour.predecessors).toMatchObject([{ leastWaitMinutes: 15, forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }], reason: expect.stringContaining('two days') }]);
+    expect(colour.predecessors).toMatchObject([
+      {
+        leastWaitMinutes: 15,
+        forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }],
+        reason: expect.stringContaining('two days'),
+      },
+    ]);
     expect(byId.get(colour.predecessors[0].predecessorId).code).toBe('colour-1');
-    expect(colour.cautions.map(({ code, title }: Json) => [code, title])).toContainEqual(['solventVapour', 'Solvent and paint vapour']);
+    expect(colour.cautions.map(({ code, title }: Json) => [code, title])).toContainEqual([
+      'solventVapour',
+      'Solvent and paint vapour',
+    ]);
     const again = await shop.rest('owner', 'post', `/jobs/${job.id}/routes`, { routeId: route.id }).expect(409);
     expect(again.body.detail).toMatch(/wash, diagnose/);
-    const twice = await shop.graphql('helper', `mutation ($input: ApplyRouteInput!) { applyRoute(input: $input) { taskCount } }`, { input: { id: job.id, routeId: route.id, codePrefix: 'again-' } });
+    const twice = await shop.graphql(
+      'helper',
+      `mutation ($input: ApplyRouteInput!) { applyRoute(input: $input) { taskCount } }`,
+      { input: { id: job.id, routeId: route.id, codePrefix: 'again-' } },
+    );
     expect(twice.data.applyRoute.taskCount).toBe(2 * given.tasks.length);
     const mower = await makeMachine({ kind: 'walkBehindMower' });
     await shop.rest('owner', 'post', '/jobs', { machineId: mower.id, routeId: route.id }).expect(422);
@@ -212,10 +318,18 @@ describe('routes', () => {
   it('takes every standard route through GraphQL, and keeps what it was given', async () => {
     for (const route of standardRoutes) {
       const input = { ...route, name: `${route.name}, again` };
-      const { data, errors } = await shop.graphql('owner', `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { machineKind tasks { code people after { code leastWaitMinutes } } } }`, { input });
+      const { data, errors } = await shop.graphql(
+        'owner',
+        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { machineKind tasks { code people after { code leastWaitMinutes } } } }`,
+        { input },
+      );
       expect(errors).toBeUndefined();
       expect(data.createRoute.machineKind).toBe(route.machineKind);
-      expect(data.createRoute.tasks.find(({ code }: Json) => code === 'cure')).toEqual({ code: 'cure', people: 0, after: [{ code: 'clear', leastWaitMinutes: 1440 }] });
+      expect(data.createRoute.tasks.find(({ code }: Json) => code === 'cure')).toEqual({
+        code: 'cure',
+        people: 0,
+        after: [{ code: 'clear', leastWaitMinutes: 1440 }],
+      });
     }
     await shop.rest('helper', 'post', '/routes', { ...standardRoutes[0]!, name: 'by a helper' }).expect(403);
   });
@@ -228,7 +342,16 @@ describe('the order of tasks', () => {
   beforeEach(async () => {
     job = await makeJob();
     prime = await makeTask(job, 'prime');
-    colour = await makeTask(job, 'colour', { after: [{ predecessorId: prime.id, leastWaitMinutes: 15, forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }], reason: 'recoat window' }] });
+    colour = await makeTask(job, 'colour', {
+      after: [
+        {
+          predecessorId: prime.id,
+          leastWaitMinutes: 15,
+          forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }],
+          reason: 'recoat window',
+        },
+      ],
+    });
   });
   const refusal = async (minutes: number): Promise<Json> => {
     moveTo(minutes);
@@ -237,11 +360,26 @@ describe('the order of tasks', () => {
   };
 
   it('refuses a start before its time, and says when it may be', async () => {
-    expect(await refusal(0)).toMatchObject({ code: 'predecessor-unfinished', allowedFrom: null, detail: expect.stringContaining('"prime", which is not finished') });
+    expect(await refusal(0)).toMatchObject({
+      code: 'predecessor-unfinished',
+      allowedFrom: null,
+      detail: expect.stringContaining('"prime", which is not finished'),
+    });
     await act('helper', prime, 'finishes', { at: at(-5) }).expect(200);
-    expect(await refusal(0)).toMatchObject({ code: 'wait-not-over', allowedFrom: at(10), detail: expect.stringContaining('It may start from 2026-09-15T09:10-04:00.') });
-    expect(await refusal(56)).toMatchObject({ code: 'recoat-closed', allowedFrom: at(2875), detail: expect.stringContaining('between 1 hour and 2 days after "prime"') });
-    expect((await shop.rest('helper', 'post', `/tasks/${colour.id}/labour`, { personId: person.id }).expect(422)).body.allowedFrom).toBe(at(2875));
+    expect(await refusal(0)).toMatchObject({
+      code: 'wait-not-over',
+      allowedFrom: at(10),
+      detail: expect.stringContaining('It may start from 2026-09-15T09:10-04:00.'),
+    });
+    expect(await refusal(56)).toMatchObject({
+      code: 'recoat-closed',
+      allowedFrom: at(2875),
+      detail: expect.stringContaining('between 1 hour and 2 days after "prime"'),
+    });
+    expect(
+      (await shop.rest('helper', 'post', `/tasks/${colour.id}/labour`, { personId: person.id }).expect(422)).body
+        .allowedFrom,
+    ).toBe(at(2875));
     // It was done in the window and is written down only now.
     const { body } = await act('helper', colour, 'finishes', { startedAt: at(20), at: at(50) }).expect(200);
     expect(body).toMatchObject({ state: 'finished', startedAt: at(20), finishedAt: at(50) });
@@ -257,8 +395,16 @@ describe('the order of tasks', () => {
   });
 
   it('starts and finishes through GraphQL, and not twice, nor in the future, nor before its start', async () => {
-    const run = (name: string, input: Json) => shop.graphql('helper', `mutation ($input: ${name[0]!.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { state startedAt } }`, { input });
-    expect((await run('startTask', { id: prime.id, at: at(-30) })).data.startTask).toEqual({ state: 'started', startedAt: at(-30) });
+    const run = (name: string, input: Json) =>
+      shop.graphql(
+        'helper',
+        `mutation ($input: ${name[0]!.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { state startedAt } }`,
+        { input },
+      );
+    expect((await run('startTask', { id: prime.id, at: at(-30) })).data.startTask).toEqual({
+      state: 'started',
+      startedAt: at(-30),
+    });
     expect((await run('startTask', { id: prime.id })).errors![0].extensions.code).toBe('task-started');
     await act('helper', prime, 'finishes', { at: at(1) }).expect(422);
     await act('helper', prime, 'finishes', { at: at(-31) }).expect(422);
@@ -273,12 +419,22 @@ describe('the order of tasks', () => {
     const { body } = await act('helper', prime, 'reopenings').expect(422);
     expect(body.detail).toContain('"colour" came after "prime"');
     expect((await act('helper', colour, 'reopenings').expect(200)).body.state).toBe('toDo');
-    expect((await act('helper', prime, 'reopenings').expect(200)).body).toMatchObject({ state: 'started', finishedAt: null });
+    expect((await act('helper', prime, 'reopenings').expect(200)).body).toMatchObject({
+      state: 'started',
+      finishedAt: null,
+    });
     await act('helper', colour, 'reopenings').expect(409);
   });
 
   it('holds a cure for its time', async () => {
-    const cure = await makeTask(job, 'cure', { kind: 'cure', people: 0, leastMinutes: 0, handsOnMinutes: 0, mostMinutes: 0, cureMinutes: 20160 });
+    const cure = await makeTask(job, 'cure', {
+      kind: 'cure',
+      people: 0,
+      leastMinutes: 0,
+      handsOnMinutes: 0,
+      mostMinutes: 0,
+      cureMinutes: 20160,
+    });
     await act('helper', cure, 'starts').expect(200);
     moveTo(20159);
     const { body } = await act('helper', cure, 'finishes').expect(422);
@@ -289,7 +445,8 @@ describe('the order of tasks', () => {
 
   it('refuses a circle by name, and a link to itself, twice, or to another job', async () => {
     const clear = await makeTask(job, 'clear', { after: [{ predecessorId: colour.id }] });
-    const link = (taskId: string, predecessorId: string) => shop.rest('helper', 'post', '/task-links', { taskId, predecessorId });
+    const link = (taskId: string, predecessorId: string) =>
+      shop.rest('helper', 'post', '/task-links', { taskId, predecessorId });
     const { body } = await link(prime.id, clear.id).expect(409);
     expect(body.detail).toContain('clear → prime → colour → clear');
     await link(prime.id, prime.id).expect(409);
@@ -304,7 +461,8 @@ describe('the order of tasks', () => {
   });
 
   it('retires a task only when nothing waits for it and nothing was done on it', async () => {
-    const retire = (task: Json, version = 1) => shop.rest('helper', 'delete', `/tasks/${task.id}`, undefined, { version });
+    const retire = (task: Json, version = 1) =>
+      shop.rest('helper', 'delete', `/tasks/${task.id}`, undefined, { version });
     const { body } = await retire(prime).expect(409);
     expect(body.detail).toContain('"colour" waits for "prime"');
     await retire(colour).expect(200);
@@ -312,7 +470,17 @@ describe('the order of tasks', () => {
     // The only standing task is finished, so the job is.
     expect(await readJob(job)).toMatchObject({ state: 'finished', finishedOn: '2026-09-15', taskCount: 1 });
     await retire(prime, 2).expect(409);
-    await shop.rest('owner', 'post', '/tasks', { jobId: job.id, code: 'colour', name: 'x', kind: 'colour', leastMinutes: 1, handsOnMinutes: 1, mostMinutes: 1 }).expect(409);
+    await shop
+      .rest('owner', 'post', '/tasks', {
+        jobId: job.id,
+        code: 'colour',
+        name: 'x',
+        kind: 'colour',
+        leastMinutes: 1,
+        handsOnMinutes: 1,
+        mostMinutes: 1,
+      })
+      .expect(409);
     const extra = await makeTask(job, 'extra');
     expect((await readJob(job)).finishedOn).toBeNull();
     await retire(extra).expect(200);
@@ -321,10 +489,25 @@ describe('the order of tasks', () => {
 
   it('changes a task, its minutes kept in order, and lists tasks by state and kind', async () => {
     await shop.rest('helper', 'patch', `/tasks/${prime.id}`, { mostMinutes: 59 }, { version: 1 }).expect(422);
-    const { body } = await shop.rest('helper', 'patch', `/tasks/${prime.id}`, { kind: 'prime', mostMinutes: 300, cautions: ['isocyanate'] }, { version: 1 }).expect(200);
-    expect(body).toMatchObject({ version: 2, mostMinutes: 300, cautions: [{ code: 'isocyanate', standard: expect.stringContaining('1910.134') }] });
+    const { body } = await shop
+      .rest(
+        'helper',
+        'patch',
+        `/tasks/${prime.id}`,
+        { kind: 'prime', mostMinutes: 300, cautions: ['isocyanate'] },
+        { version: 1 },
+      )
+      .expect(200);
+    expect(body).toMatchObject({
+      version: 2,
+      mostMinutes: 300,
+      cautions: [{ code: 'isocyanate', standard: expect.stringContaining('1910.134') }],
+    });
     await act('helper', prime, 'starts').expect(200);
-    const codes = async (query: string) => (await shop.rest('reader', 'get', `/tasks?jobId=${job.id}&${query}`).expect(200)).body.items.map(({ code }: Json) => code);
+    const codes = async (query: string) =>
+      (await shop.rest('reader', 'get', `/tasks?jobId=${job.id}&${query}`).expect(200)).body.items.map(
+        ({ code }: Json) => code,
+      );
     expect(await codes('state=started')).toEqual(['prime']);
     expect(await codes('state=toDo')).toEqual(['colour']);
     expect(await codes('kind=prime')).toEqual(['prime']);
@@ -345,19 +528,31 @@ describe('labour', () => {
     task = await makeTask(job, 'strip');
   });
   const now = (minutes = 0): string => new Date(shop.clock.now.getTime() + minutes * 60_000).toISOString();
-  const clockOn = (over: Json = {}) => shop.rest('helper', 'post', `/tasks/${(over.task ?? task).id}/labour`, { personId: person.id, at: over.at });
-  const write = (over: Json) => shop.rest('helper', 'post', '/labour-entries', { taskId: task.id, personId: person.id, ...over });
+  const clockOn = (over: Json = {}) =>
+    shop.rest('helper', 'post', `/tasks/${(over.task ?? task).id}/labour`, { personId: person.id, at: over.at });
+  const write = (over: Json) =>
+    shop.rest('helper', 'post', '/labour-entries', { taskId: task.id, personId: person.id, ...over });
 
   it('clocks on and off, starts the task, and keeps a person in one place', async () => {
     const { body: entry } = await clockOn({ at: now(-90) }).expect(201);
     expect(entry).toMatchObject({ minutes: 90, endedAt: null });
-    expect((await shop.rest('reader', 'get', `/tasks/${task.id}`)).body).toMatchObject({ state: 'started', startedAt: now(-90) });
+    expect((await shop.rest('reader', 'get', `/tasks/${task.id}`)).body).toMatchObject({
+      state: 'started',
+      startedAt: now(-90),
+    });
     const other = await makeTask(job, 'wash');
     const busy = await clockOn({ task: other }).expect(409);
-    expect(busy.body).toMatchObject({ type: expect.stringMatching(/person-busy$/), detail: expect.stringContaining('Ines has been on "strip" since') });
+    expect(busy.body).toMatchObject({
+      type: expect.stringMatching(/person-busy$/),
+      detail: expect.stringContaining('Ines has been on "strip" since'),
+    });
     await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(409);
-    await shop.rest('helper', 'post', `/labour-entries/${entry.id}/ends`, { at: now(-90) }, { idempotencyKey: null }).expect(422);
-    const { body: ended } = await shop.rest('helper', 'post', `/labour-entries/${entry.id}/ends`, { at: now(-30) }, { idempotencyKey: null }).expect(200);
+    await shop
+      .rest('helper', 'post', `/labour-entries/${entry.id}/ends`, { at: now(-90) }, { idempotencyKey: null })
+      .expect(422);
+    const { body: ended } = await shop
+      .rest('helper', 'post', `/labour-entries/${entry.id}/ends`, { at: now(-30) }, { idempotencyKey: null })
+      .expect(200);
     expect(ended).toMatchObject({ minutes: 60, endedAt: now(-30) });
     await shop.rest('helper', 'post', `/labour-entries/${entry.id}/ends`, {}, { idempotencyKey: null }).expect(409);
   });
@@ -367,12 +562,29 @@ describe('labour', () => {
     const { body: wrong } = await write({ startedAt: now(-240), endedAt: now(-200) }).expect(201);
     await shop.rest('helper', 'delete', `/labour-entries/${wrong.id}`, undefined, { version: 1 }).expect(200);
     await clockOn({ at: now(-25) }).expect(201);
-    const sums = await shop.within(async (call) => [(await labourByTask(call, [task.id])).get(task.id), (await labourByJob(call, [job.id])).get(job.id)]);
-    expect(sums).toEqual([{ minutes: 85, running: true }, { minutes: 85, running: true }]);
+    const sums = await shop.within(async (call) => [
+      (await labourByTask(call, [task.id])).get(task.id),
+      (await labourByJob(call, [job.id])).get(job.id),
+    ]);
+    expect(sums).toEqual([
+      { minutes: 85, running: true },
+      { minutes: 85, running: true },
+    ]);
     // Finishing the task clocks off whoever is on it.
     await act('helper', task, 'finishes', { at: now(-5) }).expect(200);
-    const { data } = await shop.graphql('reader', `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { minutes endedAt person { name } } job { labour { minutes } } } }`, { id: task.id });
-    expect(data.task).toMatchObject({ labour: { minutes: 80, running: false }, labourEntries: [{ minutes: 60, person: { name: 'Ines' } }, { minutes: 20, endedAt: now(-5) }], job: { labour: { minutes: 80 } } });
+    const { data } = await shop.graphql(
+      'reader',
+      `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { minutes endedAt person { name } } job { labour { minutes } } } }`,
+      { id: task.id },
+    );
+    expect(data.task).toMatchObject({
+      labour: { minutes: 80, running: false },
+      labourEntries: [
+        { minutes: 60, person: { name: 'Ines' } },
+        { minutes: 20, endedAt: now(-5) },
+      ],
+      job: { labour: { minutes: 80 } },
+    });
   });
 
   it('refuses overlaps, the future, an end before its start, and work on what is finished', async () => {
@@ -385,7 +597,14 @@ describe('labour', () => {
     await act('helper', task, 'reopenings').expect(409);
     await act('helper', task, 'finishes').expect(200);
     await clockOn().expect(409);
-    await shop.rest('reader', 'post', '/labour-entries', { taskId: task.id, personId: person.id, startedAt: now(-5), endedAt: now(-4) }).expect(403);
+    await shop
+      .rest('reader', 'post', '/labour-entries', {
+        taskId: task.id,
+        personId: person.id,
+        startedAt: now(-5),
+        endedAt: now(-4),
+      })
+      .expect(403);
     await write({ personId: task.id, startedAt: now(-5), endedAt: now(-4) }).expect(404);
   });
 
@@ -395,9 +614,13 @@ describe('labour', () => {
     expect(both.map(({ status }) => status).sort()).toEqual([201, 409]);
     const entry = both.find(({ status }) => status === 201)!.body;
     moveTo((shop.clock.now.getTime() - TEST_NOW.getTime()) / 60_000 + 7);
-    const changed = await shop.graphql('helper', `mutation ($input: ChangeLabourEntryInput!) { changeLabourEntry(input: $input) { minutes note endedAt } }`, {
-      input: { id: entry.id, version: 1, note: 'forgot to clock off', endedAt: now(-1) },
-    });
+    const changed = await shop.graphql(
+      'helper',
+      `mutation ($input: ChangeLabourEntryInput!) { changeLabourEntry(input: $input) { minutes note endedAt } }`,
+      {
+        input: { id: entry.id, version: 1, note: 'forgot to clock off', endedAt: now(-1) },
+      },
+    );
     expect(changed.data.changeLabourEntry).toEqual({ minutes: 6, note: 'forgot to clock off', endedAt: now(-1) });
   });
 });

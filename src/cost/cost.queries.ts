@@ -2,26 +2,49 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
-import { costStatement, estimateAtCompletion, marginStatement, roundAmount, spaceCost, type CompletionEstimate, type CostStatement, type MarginStatement, type TaxScheme } from '../engine/money/index.js';
+import {
+  type CompletionEstimate,
+  type CostStatement,
+  costStatement,
+  estimateAtCompletion,
+  type MarginStatement,
+  marginStatement,
+  roundAmount,
+  spaceCost,
+  type TaxScheme,
+} from '../engine/money/index.js';
 import { daysBetween } from '../platform/days.js';
 import { NotFound, Refused } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
-import { children, computed, parentOf, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import {
+  type Call,
+  children,
+  computed,
+  parentOf,
+  type Presentable,
+  priceReaders,
+  query,
+} from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
-import { Job } from '../work/work.shapes.js';
 import { jobsById } from '../work/work.queries.js';
+import { Job } from '../work/work.shapes.js';
 import { JobCost, LedgerEntry } from './cost.shapes.js';
-import { expectedDays, type ExpectedDays } from './expected-days.js';
+import { type ExpectedDays, expectedDays } from './expected-days.js';
 import { paintToCome } from './paint.queries.js';
-import { purchaseOf, type Purchase } from './purchase.queries.js';
+import { type Purchase, purchaseOf } from './purchase.queries.js';
 import { hoursToCome, partsToCome, tasksToDo } from './remaining.queries.js';
 
 /** The shop's tax scheme as the engine takes it. */
-export function taxSchemeOf(shop: { taxScheme: 'none' | 'salesTax' | 'marginScheme'; taxRatePercent: { toString(): string } }): TaxScheme {
-  return shop.taxScheme === 'none' ? { kind: 'none' } : { kind: shop.taxScheme, ratePercent: figure(shop.taxRatePercent) };
+export function taxSchemeOf(shop: {
+  taxScheme: 'none' | 'salesTax' | 'marginScheme';
+  taxRatePercent: { toString(): string };
+}): TaxScheme {
+  return shop.taxScheme === 'none'
+    ? { kind: 'none' }
+    : { kind: shop.taxScheme, ratePercent: figure(shop.taxRatePercent) };
 }
 
 export interface JobCostFacts {
@@ -32,7 +55,13 @@ export interface JobCostFacts {
   refunds: Decimal;
   statement: CostStatement;
   /** Present once sold, though the machine may have come back since. */
-  sold: { price: Decimal; repaid: Decimal; tax: Decimal; gainOnPurchase: Decimal | null; returnedOn: string | null } | null;
+  sold: {
+    price: Decimal;
+    repaid: Decimal;
+    tax: Decimal;
+    gainOnPurchase: Decimal | null;
+    returnedOn: string | null;
+  } | null;
   /** Numbers of the jobs that followed under warranty. */
   warrantyJobs: number[];
   /** What it has earned, once sold; a warranty job earns nothing and has a loss from its first cost. */
@@ -57,19 +86,39 @@ const LATE = 1.5;
  * @param expected the day on which each job is expected to be finished, where the caller has it already
  */
 export async function jobCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<JobCostFacts[]> {
-  return [...(await reckonCosts(call, jobIds, expected)).values()].filter((one): one is JobCostFacts => !(one instanceof Refused));
+  return [...(await reckonCosts(call, jobIds, expected)).values()].filter(
+    (one): one is JobCostFacts => !(one instanceof Refused),
+  );
 }
 
 /** As `jobCosts`, by job id; one whose amounts are out of all reason stands there with what to do about it. */
-export async function reckonCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, JobCostFacts | Refused>> {
+export async function reckonCosts(
+  call: Call,
+  jobIds: string[],
+  expected?: ExpectedDays,
+): Promise<Map<string, JobCostFacts | Refused>> {
   if (jobIds.length === 0) return new Map();
   const shop = await readShop(call);
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, number: true, machineId: true, purpose: true, closedOn: true, retiredAt: true } });
+  const jobs = await call.tx.job.findMany({
+    where: { id: { in: jobIds } },
+    select: { id: true, number: true, machineId: true, purpose: true, closedOn: true, retiredAt: true },
+  });
   const purchases = await purchaseOf(call, jobIds);
   const labour = await labourByJob(call, jobIds);
-  const ledger = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: jobIds } }, select: { jobId: true, kind: true, amount: true } });
+  const ledger = await call.tx.ledgerEntry.findMany({
+    where: { jobId: { in: jobIds } },
+    select: { jobId: true, kind: true, amount: true },
+  });
   const sales = await call.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedOn: null } });
-  const warranty = await call.tx.job.findMany({ where: { purpose: 'warranty', retiredAt: null, machine: { jobs: { some: { id: { in: sales.map((sale) => sale.jobId) } } } } }, select: { number: true, machineId: true, openedOn: true }, orderBy: { number: 'asc' } });
+  const warranty = await call.tx.job.findMany({
+    where: {
+      purpose: 'warranty',
+      retiredAt: null,
+      machine: { jobs: { some: { id: { in: sales.map((sale) => sale.jobId) } } } },
+    },
+    select: { number: true, machineId: true, openedOn: true },
+    orderBy: { number: 'asc' },
+  });
   // What was left undone when a job was closed costs nothing any more.
   const openIds = jobs.filter((job) => job.closedOn === null && job.retiredAt === null).map((job) => job.id);
   const open = await tasksToDo(call, openIds);
@@ -81,7 +130,8 @@ export async function reckonCosts(call: Call, jobIds: string[], expected?: Expec
     const jobId = job.id;
     const purchase = purchases.get(jobId)!;
     const entries = ledger.filter((entry) => entry.jobId === jobId);
-    const of = (...kinds: string[]) => entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
+    const of = (...kinds: string[]) =>
+      entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
     const refunds = Decimal.sum(0, ...of('refund'));
     const bears = purchase.borneBy?.id === jobId;
     // One opened by mistake took no place.
@@ -112,7 +162,12 @@ export async function reckonCosts(call: Call, jobIds: string[], expected?: Expec
     const wait = tasks.length > 0 && day !== null ? Math.max(0, daysBetween(call.today, day)) : 0;
     const spaceFor = (share: number): Decimal => spaceCost(wait * share, figure(shop.spaceCostPerDay), currency);
     const space = { what: 'space', low: spaceFor(1), likely: spaceFor(1), high: spaceFor(LATE) };
-    const toCome = { labour: Decimal.sum(0, ...hours.map((one) => one.likely)), parts, paint: coats?.likely ?? new Decimal(0), space: space.likely };
+    const toCome = {
+      labour: Decimal.sum(0, ...hours.map((one) => one.likely)),
+      parts,
+      paint: coats?.likely ?? new Decimal(0),
+      space: space.likely,
+    };
     return {
       jobId,
       purchase,
@@ -120,26 +175,46 @@ export async function reckonCosts(call: Call, jobIds: string[], expected?: Expec
       refunds,
       statement,
       sold: sold?.sale ?? null,
-      warrantyJobs: warranty.filter((one) => sale && one.machineId === job.machineId && one.number > job.number && one.openedOn <= (sale.returnedOn ?? one.openedOn)).map((one) => one.number),
-      margin: sold ? marginStatement(statement, sold.net, currency) : job.purpose === 'warranty' ? marginStatement(statement, '0', currency) : null,
+      warrantyJobs: warranty
+        .filter(
+          (one) =>
+            sale &&
+            one.machineId === job.machineId &&
+            one.number > job.number &&
+            one.openedOn <= (sale.returnedOn ?? one.openedOn),
+        )
+        .map((one) => one.number),
+      margin: sold
+        ? marginStatement(statement, sold.net, currency)
+        : job.purpose === 'warranty'
+          ? marginStatement(statement, '0', currency)
+          : null,
       labourMinutes,
       spaceDays,
       remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
       toCome,
       toPay: toCome.parts.plus(toCome.paint),
-      estimate: estimateAtCompletion(statement.fullCost, [...hours, { what: 'parts', low: parts, likely: parts, high: parts }, ...(coats ? [coats] : []), space], currency),
+      estimate: estimateAtCompletion(
+        statement.fullCost,
+        [...hours, { what: 'parts', low: parts, likely: parts, high: parts }, ...(coats ? [coats] : []), space],
+        currency,
+      ),
       toComeWhy: [
         ...(wait > 0 ? [`${wait} days of space are still to come, until it is finished about ${day}`] : []),
-        ...(tasks.length > 0 && day === null ? ['space to come is not counted: no day is in sight on which it will be finished'] : []),
+        ...(tasks.length > 0 && day === null
+          ? ['space to come is not counted: no day is in sight on which it will be finished']
+          : []),
         ...(coats ? [coats.why] : []),
         ...(unpriced.length > 0 ? [`parts without a known price are not counted: ${unpriced.join(', ')}`] : []),
       ],
     };
   };
-  return new Map(jobIds.flatMap((jobId) => {
-    const job = byId.get(jobId);
-    return job ? [[jobId, orOutOfReach(job.number, () => reckon(job))] as const] : [];
-  }));
+  return new Map(
+    jobIds.flatMap((jobId) => {
+      const job = byId.get(jobId);
+      return job ? [[jobId, orOutOfReach(job.number, () => reckon(job))] as const] : [];
+    }),
+  );
 }
 
 /** One job's amounts must not keep the others from being told: what the engine cannot reckon with becomes words. */
@@ -153,7 +228,10 @@ function orOutOfReach<T>(jobNumber: number, work: () => T): T | Refused {
 }
 
 export const outOfReach = (jobNumber: number, fault: string): Refused =>
-  new Refused('out-of-reach', `Job ${jobNumber} cannot be reckoned with: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`);
+  new Refused(
+    'out-of-reach',
+    `Job ${jobNumber} cannot be reckoned with: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
+  );
 
 /** One in ten below low, one in ten above high. */
 const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
@@ -162,13 +240,26 @@ const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: 
  * A sale as it was booked: its tax is that of its day, whatever the shop's scheme is now.
  * @param taxInside what the ledger has of tax within the price
  */
-function soldFor(sale: { price: Figure; repaid: Figure; taxCollected: Figure; returnedOn: Date | null }, taxInside: Decimal, purchase: Purchase) {
+function soldFor(
+  sale: { price: Figure; repaid: Figure; taxCollected: Figure; returnedOn: Date | null },
+  taxInside: Decimal,
+  purchase: Purchase,
+) {
   const price = figure(sale.price);
   const repaid = figure(sale.repaid);
   const net = price.minus(repaid).minus(taxInside);
   const returnedOn = sale.returnedOn ? asDay(sale.returnedOn) : null;
   // A machine is sold once: what it brought is held against its purchase, whichever of its jobs bore that.
-  return { net, sale: { price, repaid, tax: figure(sale.taxCollected), returnedOn, gainOnPurchase: returnedOn ? null : net.minus(purchase.left) } };
+  return {
+    net,
+    sale: {
+      price,
+      repaid,
+      tax: figure(sale.taxCollected),
+      returnedOn,
+      gainOnPurchase: returnedOn ? null : net.minus(purchase.left),
+    },
+  };
 }
 
 type Figure = Parameters<typeof figure>[0];
@@ -178,14 +269,26 @@ export function presentCost(facts: JobCostFacts): Presentable {
   const { statement, purchase, bears, sold, margin } = facts;
   const why = [
     `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
-    ...(!bears && purchase.borneBy && purchase.share.greaterThan(0) ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`] : []),
-    ...(bears && purchase.harvested.greaterThan(0) ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`] : []),
+    ...(!bears && purchase.borneBy && purchase.share.greaterThan(0)
+      ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`]
+      : []),
+    ...(bears && purchase.harvested.greaterThan(0)
+      ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`]
+      : []),
     ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
     ...facts.toComeWhy,
-    ...(sold?.repaid.greaterThan(0) ? [`${sold.repaid.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`] : []),
-    ...(sold?.returnedOn ? [`the machine came back on ${sold.returnedOn}: what it is sold for after that is on its next job`] : []),
+    ...(sold?.repaid.greaterThan(0)
+      ? [`${sold.repaid.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]
+      : []),
+    ...(sold?.returnedOn
+      ? [`the machine came back on ${sold.returnedOn}: what it is sold for after that is on its next job`]
+      : []),
     ...(margin ? [margin.why] : []),
-    ...(facts.warrantyJobs.length > 0 ? [`work under warranty followed, a loss of its own on job ${facts.warrantyJobs.join(', ')}; the machine's result has both`] : []),
+    ...(facts.warrantyJobs.length > 0
+      ? [
+          `work under warranty followed, a loss of its own on job ${facts.warrantyJobs.join(', ')}; the machine's result has both`,
+        ]
+      : []),
   ];
   return {
     jobId: facts.jobId,
@@ -218,7 +321,8 @@ export function presentCost(facts: JobCostFacts): Presentable {
   };
 }
 
-const percent = (ratio: Decimal | null | undefined): number | null => (ratio ? ratio.times(100).toDecimalPlaces(2).toNumber() : null);
+const percent = (ratio: Decimal | null | undefined): number | null =>
+  ratio ? ratio.times(100).toDecimalPlaces(2).toNumber() : null;
 
 export const costQueries = [
   query({
@@ -245,9 +349,13 @@ export const costRelations = [
     slow: true,
     to: JobCost,
     roles: priceReaders,
-    description: 'What it has cost, will have cost, and has earned; null beside an error of its own where its amounts are out of all reason.',
+    description:
+      'What it has cost, will have cost, and has earned; null beside an error of its own where its amounts are out of all reason.',
     async compute(call, jobs) {
-      const facts = await reckonCosts(call, jobs.map((job) => job.id as string));
+      const facts = await reckonCosts(
+        call,
+        jobs.map((job) => job.id as string),
+      );
       return jobs.map((job) => {
         const one = facts.get(job.id);
         return one && !(one instanceof Refused) ? presentCost(one) : (one ?? null);
@@ -261,7 +369,16 @@ export const costRelations = [
     key: 'jobId',
     roles: priceReaders,
     description: 'Its amounts of money, oldest first.',
-    find: (call, ids) => call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids } }, orderBy: [{ occurredOn: 'asc' }, { id: 'asc' }] }),
+    find: (call, ids) =>
+      call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids } }, orderBy: [{ occurredOn: 'asc' }, { id: 'asc' }] }),
   }),
-  parentOf({ on: LedgerEntry, field: 'job', to: Job, key: 'jobId', roles: priceReaders, description: 'The job it belongs to.', find: jobsById }),
+  parentOf({
+    on: LedgerEntry,
+    field: 'job',
+    to: Job,
+    key: 'jobId',
+    roles: priceReaders,
+    description: 'The job it belongs to.',
+    find: jobsById,
+  }),
 ];

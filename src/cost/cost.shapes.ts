@@ -11,23 +11,47 @@ export const LedgerKind = choice(
   `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; repayment, what was paid back to a buyer, which lowers the margin; tax, the tax within the price.`,
 );
 /** What a person writes by hand; the other kinds are booked together with a part used, a sale or a repayment. */
-export const WrittenKind = choice('WrittenKind', ['consumable', 'selling', 'refund', 'other'], `${kinds} Money paid back to the buyer of a machine is none of these: record a repayment of the sale.`);
+export const WrittenKind = choice(
+  'WrittenKind',
+  ['consumable', 'selling', 'refund', 'other'],
+  `${kinds} Money paid back to the buyer of a machine is none of these: record a repayment of the sale.`,
+);
 
 export const LedgerEntry = shape(
   'LedgerEntry',
-  { ...recordFields, jobId: id, kind: LedgerKind, amount: money, occurredOn: day, description: z.string(), reversesId: id.nullable(), sourceId: id.nullable() },
+  {
+    ...recordFields,
+    jobId: id,
+    kind: LedgerKind,
+    amount: money,
+    occurredOn: day,
+    description: z.string(),
+    reversesId: id.nullable(),
+    sourceId: id.nullable(),
+  },
   'One immutable amount of money against a job.',
 );
 
-export const CostRange = shape('CostRange', { low: money, likely: money, high: money }, 'An amount not yet certain: one in ten below low, one in ten above high.');
+export const CostRange = shape(
+  'CostRange',
+  { low: money, likely: money, high: money },
+  'An amount not yet certain: one in ten below low, one in ten above high.',
+);
 
 export const CostToCome = shape(
   'CostToCome',
   {
     labour: money,
     parts: money.meta({ scalar: 'Money', description: 'Needed and not charged yet, as far as a price is known.' }),
-    paint: money.meta({ scalar: 'Money', description: 'For the coats to come, where a coating system of the shop tells what they are of, on the areas that such a machine roughly has.' }),
-    space: money.meta({ scalar: 'Money', description: 'From today to the day on which it is expected to be finished.' }),
+    paint: money.meta({
+      scalar: 'Money',
+      description:
+        'For the coats to come, where a coating system of the shop tells what they are of, on the areas that such a machine roughly has.',
+    }),
+    space: money.meta({
+      scalar: 'Money',
+      description: 'From today to the day on which it is expected to be finished.',
+    }),
   },
   'What a job is still likely to cost until it is finished.',
 );
@@ -36,30 +60,53 @@ export const JobCost = shape(
   'JobCost',
   {
     jobId: id,
-    purchase: priced.meta({ priced: true, description: 'The machine\'s share of its acquisition, price, haul and fees; nothing on a later job of the machine, since the first one bears it.' }),
+    purchase: priced.meta({
+      priced: true,
+      description:
+        "The machine's share of its acquisition, price, haul and fees; nothing on a later job of the machine, since the first one bears it.",
+    }),
     harvested: priced.meta({ priced: true, description: 'Basis that went over to parts taken off it.' }),
     parts: priced,
     consumables: priced,
     selling: priced,
     other: priced,
     refunds: priced,
-    cashCost: priced.meta({ priced: true, description: 'What has been paid for it: purchase less harvested, parts, consumables, selling, other, less refunds.' }),
+    cashCost: priced.meta({
+      priced: true,
+      description:
+        'What has been paid for it: purchase less harvested, parts, consumables, selling, other, less refunds.',
+    }),
     labourMinutes: wholeNumber,
-    labour: priced.meta({ priced: true, description: 'The minutes at the shop\'s hourly value.' }),
+    labour: priced.meta({ priced: true, description: "The minutes at the shop's hourly value." }),
     spaceDays: wholeNumber,
     space: priced.meta({ priced: true, description: 'The days it has stood in the shop at what a day costs.' }),
     fullCost: priced,
-    remainingLabourMinutes: wholeNumber.meta({ scalar: 'Int', description: 'Of all people together, less what was worked on tasks that are begun.' }),
-    toCome: CostToCome.nullable().meta({ description: 'What is still likely to come; why says what is not counted. Null for keys that may not see prices.' }),
-    estimateAtCompletion: CostRange.nullable().meta({ description: 'Full cost when it is finished; null for keys that may not see prices.' }),
+    remainingLabourMinutes: wholeNumber.meta({
+      scalar: 'Int',
+      description: 'Of all people together, less what was worked on tasks that are begun.',
+    }),
+    toCome: CostToCome.nullable().meta({
+      description: 'What is still likely to come; why says what is not counted. Null for keys that may not see prices.',
+    }),
+    estimateAtCompletion: CostRange.nullable().meta({
+      description: 'Full cost when it is finished; null for keys that may not see prices.',
+    }),
     salePrice: priced,
-    repaid: priced.meta({ priced: true, description: 'Of the sale\'s price, paid back to the buyer.' }),
+    repaid: priced.meta({ priced: true, description: "Of the sale's price, paid back to the buyer." }),
     taxDue: priced.meta({ priced: true, description: 'On what the buyer finally paid.' }),
-    cashMargin: priced.meta({ priced: true, description: 'What the sale left after tax and repayments, less what was paid for the job; of a warranty job, which brings nothing, what it cost.' }),
+    cashMargin: priced.meta({
+      priced: true,
+      description:
+        'What the sale left after tax and repayments, less what was paid for the job; of a warranty job, which brings nothing, what it cost.',
+    }),
     fullMargin: priced,
     marginPercentOfPrice: percent.meta({ description: 'Full margin over what the sale left after tax.' }),
     markupPercentOnCost: percent.meta({ description: 'Full margin over full cost.' }),
-    gainOnPurchase: priced.meta({ priced: true, description: 'What the sale left after tax, less the machine\'s purchase without what was harvested, whichever of its jobs bore it: what it brought against what it was bought for, all work left aside.' }),
+    gainOnPurchase: priced.meta({
+      priced: true,
+      description:
+        "What the sale left after tax, less the machine's purchase without what was harvested, whichever of its jobs bore it: what it brought against what it was bought for, all work left aside.",
+    }),
     earningsPerHour: priced.meta({ priced: true, description: 'Cash margin over the hours worked.' }),
     why: z.array(z.string()),
   },

@@ -1,7 +1,7 @@
 /** When jobs are expected to be finished, for what it costs until then and what they are worth on that day. */
-import type { Call } from '../platform/operation/operation.js';
 import { expectedCompletions } from '../plan/forecast.js';
 import { planHead, storedPlan } from '../plan/plan-store.js';
+import type { Call } from '../platform/operation/operation.js';
 
 /** By job id; null where no day is in sight. */
 export type ExpectedDays = ReadonlyMap<string, string | null>;
@@ -13,6 +13,7 @@ export type ExpectedDays = ReadonlyMap<string, string | null>;
 export async function expectedDays(call: Call): Promise<ExpectedDays> {
   const head = await planHead(call);
   const plan = head.planId === null ? null : await storedPlan(call, head.planId);
-  if (plan?.revision === head.revision && plan.records.today === call.today) return new Map(plan.answer.odds.jobs.map((job) => [job.jobId, job.p50Day]));
+  if (plan?.revision === head.revision && plan.records.today === call.today)
+    return new Map(plan.answer.odds.jobs.map((job) => [job.jobId, job.p50Day]));
   return new Map([...(await expectedCompletions(call))].map(([jobId, one]) => [jobId, one.day]));
 }

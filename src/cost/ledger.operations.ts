@@ -1,8 +1,8 @@
 /** The ledger: amounts written once, taken back only by their opposite. */
 import { z } from 'zod';
-import { checkAmount } from '../platform/money.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { command, priceReaders, type Call, type Presentable } from '../platform/operation/operation.js';
+import { checkAmount } from '../platform/money.js';
+import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
 import { asDate, asDay, records } from '../platform/operation/records.js';
 import { amount, day, id, text } from '../platform/shapes.js';
 import { LedgerEntry, LedgerKind, WrittenKind } from './cost.shapes.js';
@@ -39,9 +39,13 @@ export async function writeEntry(call: Call, line: LedgerLine): Promise<Presenta
 
 /** Writes the exact opposite of an entry, on the same job. @throws Conflict when it is a reversal or was reversed */
 export async function reverseEntry(call: Call, entryId: string, reason: string): Promise<Presentable> {
-  const entry = await call.tx.ledgerEntry.findFirst({ where: { id: entryId }, include: { reversedBy: { select: { id: true } } } });
+  const entry = await call.tx.ledgerEntry.findFirst({
+    where: { id: entryId },
+    include: { reversedBy: { select: { id: true } } },
+  });
   if (!entry) throw new NotFound('ledger entry', entryId);
-  if (entry.reversesId) throw new Conflict('already-reversed', 'This entry is itself a reversal; write the amount anew instead.');
+  if (entry.reversesId)
+    throw new Conflict('already-reversed', 'This entry is itself a reversal; write the amount anew instead.');
   if (entry.reversedBy) throw new Conflict('already-reversed', 'This entry has already been reversed.');
   return call.tx.ledgerEntry.create({
     data: {
@@ -109,12 +113,19 @@ export const ledgerOperations = [
     input: z.strictObject({ id, reason: text(200) }),
     output: LedgerEntry,
     run: async (call, input) => {
-      const entry = await call.tx.ledgerEntry.findFirst({ where: { id: input.id }, select: { kind: true, sourceId: true } });
+      const entry = await call.tx.ledgerEntry.findFirst({
+        where: { id: input.id },
+        select: { kind: true, sourceId: true },
+      });
       // What another area booked with its own record is taken back there, or the two would part. Material for making a
       // part here has no record of its own to take back.
-      const isMaterial = entry?.kind === 'part' && (await call.tx.partNeed.count({ where: { id: entry.sourceId ?? '' } })) === 0;
+      const isMaterial =
+        entry?.kind === 'part' && (await call.tx.partNeed.count({ where: { id: entry.sourceId ?? '' } })) === 0;
       if (entry && !isMaterial && (entry.sourceId || !WrittenKind.options.includes(entry.kind as never))) {
-        throw new Conflict('booked-elsewhere', elsewhere[entry.kind] ?? 'This was booked with a sale; reverse the sale instead.');
+        throw new Conflict(
+          'booked-elsewhere',
+          elsewhere[entry.kind] ?? 'This was booked with a sale; reverse the sale instead.',
+        );
       }
       return reverseEntry(call, input.id, input.reason);
     },

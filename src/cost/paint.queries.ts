@@ -1,7 +1,7 @@
 /** What the coats that open jobs still want will cost. */
 import { Decimal } from 'decimal.js';
 import { paintNeed } from '../engine/cure/index.js';
-import { roundAmount, type RemainingCost } from '../engine/money/index.js';
+import { type RemainingCost, roundAmount } from '../engine/money/index.js';
 import { typicalAreas } from '../finish/typical-areas.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';
@@ -22,22 +22,48 @@ const ROLES: Partial<Record<string, string>> = { prime: 'primer', colour: 'colou
  * still to come are the last of a coating system, so where only one system of the shop ends in just those coats, that is it.
  * Areas are what such a machine roughly has. Two statements.
  */
-export async function paintToCome(call: Call, tasksOf: ReadonlyMap<string, readonly RemainingTask[]>): Promise<Map<string, PaintToCome>> {
-  const wanted = new Map([...tasksOf].map(([jobId, tasks]) => [jobId, tasks.flatMap((task) => (task.coated ? [] : (ROLES[task.kind] ?? [])))] as const).filter(([, roles]) => roles.length > 0));
+export async function paintToCome(
+  call: Call,
+  tasksOf: ReadonlyMap<string, readonly RemainingTask[]>,
+): Promise<Map<string, PaintToCome>> {
+  const wanted = new Map(
+    [...tasksOf]
+      .map(([jobId, tasks]) => [jobId, tasks.flatMap((task) => (task.coated ? [] : (ROLES[task.kind] ?? [])))] as const)
+      .filter(([, roles]) => roles.length > 0),
+  );
   if (wanted.size === 0) return new Map();
-  const jobs = await call.tx.job.findMany({ where: { id: { in: [...wanted.keys()] } }, select: { id: true, machine: { select: { kind: true, clearingWidthMillimetres: true } } } });
-  const systems = await call.tx.coatingSystem.findMany({ where: { retiredAt: null }, include: { coats: { orderBy: { position: 'asc' }, include: { product: true } } } });
+  const jobs = await call.tx.job.findMany({
+    where: { id: { in: [...wanted.keys()] } },
+    select: { id: true, machine: { select: { kind: true, clearingWidthMillimetres: true } } },
+  });
+  const systems = await call.tx.coatingSystem.findMany({
+    where: { retiredAt: null },
+    include: { coats: { orderBy: { position: 'asc' }, include: { product: true } } },
+  });
   return new Map(
     jobs.map(({ id, machine }) => {
       const roles = wanted.get(id)!;
-      const fitting = systems.filter(({ coats }) => coats.length >= roles.length && coats.slice(-roles.length).every((coat, index) => coat.product.role === roles[index]));
+      const fitting = systems.filter(
+        ({ coats }) =>
+          coats.length >= roles.length &&
+          coats.slice(-roles.length).every((coat, index) => coat.product.role === roles[index]),
+      );
       const coatWords = `${roles.length} ${roles.length === 1 ? 'coat' : 'coats'}`;
-      if (fitting.length !== 1) return [id, nothing(`paint for the ${coatWords} to come is not counted: ${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`)] as const;
+      if (fitting.length !== 1)
+        return [
+          id,
+          nothing(
+            `paint for the ${coatWords} to come is not counted: ${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`,
+          ),
+        ] as const;
       const [system] = fitting;
       const coats = system!.coats.slice(-roles.length);
       const needs = paintNeed({
         squareMetres: typicalAreas(machine.kind, machine.clearingWidthMillimetres).map((area) => area.squareMetres),
-        coats: coats.map((coat) => ({ productId: coat.productId, dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres) })),
+        coats: coats.map((coat) => ({
+          productId: coat.productId,
+          dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
+        })),
         products: coats.map(({ product }) => ({
           id: product.id,
           volumeSolidsPercent: Number(product.volumeSolidsPercent),
@@ -49,9 +75,24 @@ export async function paintToCome(call: Call, tasksOf: ReadonlyMap<string, reado
       });
       const likely = Decimal.sum(...needs.map((need) => need.paintCost));
       const amount = (share: number): Decimal => roundAmount(likely.times(share), call.shop.currency);
-      return [id, { what: 'paint', low: amount(AREAS.low), likely: amount(1), high: amount(AREAS.high), why: `paint for ${coatWords} of "${system!.name}" on the areas that such a machine roughly has` }] as const;
+      return [
+        id,
+        {
+          what: 'paint',
+          low: amount(AREAS.low),
+          likely: amount(1),
+          high: amount(AREAS.high),
+          why: `paint for ${coatWords} of "${system!.name}" on the areas that such a machine roughly has`,
+        },
+      ] as const;
     }),
   );
 }
 
-const nothing = (why: string): PaintToCome => ({ what: 'paint', low: new Decimal(0), likely: new Decimal(0), high: new Decimal(0), why });
+const nothing = (why: string): PaintToCome => ({
+  what: 'paint',
+  low: new Decimal(0),
+  likely: new Decimal(0),
+  high: new Decimal(0),
+  why,
+});

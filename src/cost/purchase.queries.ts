@@ -42,23 +42,54 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
           jobs: {
             where: { retiredAt: null },
             orderBy: { number: 'asc' },
-            select: { id: true, number: true, sales: { where: { reversedOn: null, returnedOn: { not: null }, taxScheme: 'marginScheme' }, select: { price: true, repaid: true } } },
+            select: {
+              id: true,
+              number: true,
+              sales: {
+                where: { reversedOn: null, returnedOn: { not: null }, taxScheme: 'marginScheme' },
+                select: { price: true, repaid: true },
+              },
+            },
           },
         },
       },
     },
   });
-  const machines = await purchaseOfMachines(call, jobs.map((job) => job.machineId));
+  const machines = await purchaseOfMachines(
+    call,
+    jobs.map((job) => job.machineId),
+  );
   return new Map(
     jobs.map(({ id: jobId, number, openedOn, machineId, sales: [sale], machine }) => {
       const { acquiredOn, price, ...bought } = machines.get(machineId)!;
       const first = machine.jobs[0];
       const borneBy = first ? { id: first.id, number: first.number } : null;
       // What is taken off a machine that came back changes nothing for the buyer who had it before.
-      const harvested = Decimal.sum(0, ...machine.harvests.filter((one) => !sale || one.createdAt < sale.createdAt).map((one) => figure(one.basisMoved)));
-      const kept = Decimal.sum(0, ...machine.jobs.filter((job) => job.number < number).flatMap((job) => job.sales.map((one) => figure(one.price).minus(figure(one.repaid)))));
-      const purchasePrice = Decimal.max(0, priceOf({ share: bought.share, price }, bought.share.minus(harvested), call.shop.currency).minus(kept));
-      return [jobId, { ...bought, purchasePrice, borneBy, standsFrom: acquiredOn && borneBy?.id === jobId ? acquiredOn : asDay(openedOn) }];
+      const harvested = Decimal.sum(
+        0,
+        ...machine.harvests
+          .filter((one) => !sale || one.createdAt < sale.createdAt)
+          .map((one) => figure(one.basisMoved)),
+      );
+      const kept = Decimal.sum(
+        0,
+        ...machine.jobs
+          .filter((job) => job.number < number)
+          .flatMap((job) => job.sales.map((one) => figure(one.price).minus(figure(one.repaid)))),
+      );
+      const purchasePrice = Decimal.max(
+        0,
+        priceOf({ share: bought.share, price }, bought.share.minus(harvested), call.shop.currency).minus(kept),
+      );
+      return [
+        jobId,
+        {
+          ...bought,
+          purchasePrice,
+          borneBy,
+          standsFrom: acquiredOn && borneBy?.id === jobId ? acquiredOn : asDay(openedOn),
+        },
+      ];
     }),
   );
 }
@@ -70,8 +101,11 @@ type Bought = Pick<Purchase, 'share' | 'harvested' | 'left'> & {
 };
 
 /** The price in some of what a machine was bought for: the same part of the price, to the minor unit. */
-export const priceOf = ({ share, price }: Pick<Bought, 'share' | 'price'>, basis: Decimal, currency: string): Decimal =>
-  share.isZero() ? new Decimal(0) : roundAmount(Decimal.max(0, basis).times(price).div(share), currency);
+export const priceOf = (
+  { share, price }: Pick<Bought, 'share' | 'price'>,
+  basis: Decimal,
+  currency: string,
+): Decimal => (share.isZero() ? new Decimal(0) : roundAmount(Decimal.max(0, basis).times(price).div(share), currency));
 
 /** What machines were bought for, by machine id. */
 export async function purchaseOfMachines(call: Call, machineIds: string[]): Promise<Map<string, Bought>> {
@@ -80,7 +114,13 @@ export async function purchaseOfMachines(call: Call, machineIds: string[]): Prom
     select: {
       id: true,
       acquisitionShare: true,
-      acquisition: { select: { price: true, acquiredOn: true, machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] } } },
+      acquisition: {
+        select: {
+          price: true,
+          acquiredOn: true,
+          machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] },
+        },
+      },
       harvests: { select: { basisMoved: true } },
     },
   });
@@ -103,8 +143,14 @@ export async function purchaseOfMachines(call: Call, machineIds: string[]): Prom
 }
 
 /** A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add up to the price. */
-function priceShare(acquisition: { price: { toString(): string }; machines: { id: string; acquisitionShare: { toString(): string } }[] }, machineId: string, currency: string): Decimal {
+function priceShare(
+  acquisition: { price: { toString(): string }; machines: { id: string; acquisitionShare: { toString(): string } }[] },
+  machineId: string,
+  currency: string,
+): Decimal {
   const shares = acquisition.machines.map((one) => figure(one.acquisitionShare));
   if (shares.every((share) => share.isZero())) return new Decimal(0);
-  return allocate(figure(acquisition.price), shares, currency)[acquisition.machines.findIndex((one) => one.id === machineId)]!;
+  return allocate(figure(acquisition.price), shares, currency)[
+    acquisition.machines.findIndex((one) => one.id === machineId)
+  ]!;
 }

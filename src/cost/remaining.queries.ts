@@ -1,11 +1,11 @@
 /** What open jobs will still cost: the hours of their tasks, and the parts they have not been charged with. */
 import { Decimal } from 'decimal.js';
 import { labourValue, type RemainingCost } from '../engine/money/index.js';
+import { landedUnitCost, paidBackOn } from '../parts/orders.queries.js';
+import { LEAST_REMAINING_MINUTES } from '../plan/problem.js';
+import type { TaskKind } from '../platform/database/client/enums.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';
-import { landedUnitCost, paidBackOn } from '../parts/orders.queries.js';
-import type { TaskKind } from '../platform/database/client/enums.js';
-import { LEAST_REMAINING_MINUTES } from '../plan/problem.js';
 import { labourByTask } from '../work/labour.js';
 
 export interface RemainingTask {
@@ -23,10 +23,24 @@ export interface RemainingTask {
 export async function tasksToDo(call: Call, jobIds: string[]): Promise<Map<string, RemainingTask[]>> {
   const tasks = await call.tx.task.findMany({
     where: { jobId: { in: jobIds }, finishedAt: null, retiredAt: null },
-    select: { id: true, jobId: true, name: true, kind: true, leastMinutes: true, handsOnMinutes: true, mostMinutes: true, people: true, startedAt: true, coats: { where: { retiredAt: null }, select: { id: true }, take: 1 } },
+    select: {
+      id: true,
+      jobId: true,
+      name: true,
+      kind: true,
+      leastMinutes: true,
+      handsOnMinutes: true,
+      mostMinutes: true,
+      people: true,
+      startedAt: true,
+      coats: { where: { retiredAt: null }, select: { id: true }, take: 1 },
+    },
     orderBy: [{ position: 'asc' }, { id: 'asc' }],
   });
-  const worked = await labourByTask(call, tasks.filter((task) => task.startedAt).map((task) => task.id));
+  const worked = await labourByTask(
+    call,
+    tasks.filter((task) => task.startedAt).map((task) => task.id),
+  );
   const byJob = new Map<string, RemainingTask[]>();
   for (const task of tasks) {
     const done = worked.get(task.id)?.minutes ?? 0;
@@ -47,7 +61,11 @@ export async function tasksToDo(call: Call, jobIds: string[]): Promise<Map<strin
 }
 
 /** What a task's hours will still cost. */
-export function hoursToCome({ what, low, likely, high }: RemainingTask, hourlyValue: Decimal, currency: string): RemainingCost {
+export function hoursToCome(
+  { what, low, likely, high }: RemainingTask,
+  hourlyValue: Decimal,
+  currency: string,
+): RemainingCost {
   const of = (minutes: number) => labourValue(minutes, hourlyValue, currency);
   return { what, low: of(low), likely: of(likely), high: of(high) };
 }
@@ -66,18 +84,36 @@ export interface PartsToCome {
 export async function partsToCome(call: Call, jobIds: string[]): Promise<Map<string, PartsToCome>> {
   const needs = await call.tx.partNeed.findMany({
     where: { usedOn: null, retiredAt: null, task: { jobId: { in: jobIds }, retiredAt: null } },
-    select: { partId: true, quantity: true, orderLineId: true, orderLine: true, part: { select: { name: true } }, stock: { select: { unitCost: true } }, task: { select: { jobId: true } } },
+    select: {
+      partId: true,
+      quantity: true,
+      orderLineId: true,
+      orderLine: true,
+      part: { select: { name: true } },
+      stock: { select: { unitCost: true } },
+      task: { select: { jobId: true } },
+    },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
-  const backOn = await paidBackOn(call, needs.flatMap((need) => need.orderLineId ?? []));
+  const backOn = await paidBackOn(
+    call,
+    needs.flatMap((need) => need.orderLineId ?? []),
+  );
   const lastPaid = await lastPrices(call, [...new Set(needs.map((need) => need.partId))]);
   const byJob = new Map<string, PartsToCome>();
   for (const { partId, quantity, orderLineId, orderLine, part, stock, task } of needs) {
     const landed = orderLine && landedUnitCost(orderLine, backOn(orderLineId!).paidBack);
     // A bin keeps what a piece costs to four decimals.
-    const each = stock ? figure(stock.unitCost) : (landed ?? lastPaid.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
+    const each = stock
+      ? figure(stock.unitCost)
+      : (landed ?? lastPaid.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
     const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), unpriced: [] };
-    byJob.set(task.jobId, each ? { ...sum, cost: sum.cost.plus(each.times(figure(quantity))) } : { ...sum, unpriced: [...sum.unpriced, `${figure(quantity).toString()} × ${part.name}`] });
+    byJob.set(
+      task.jobId,
+      each
+        ? { ...sum, cost: sum.cost.plus(each.times(figure(quantity))) }
+        : { ...sum, unpriced: [...sum.unpriced, `${figure(quantity).toString()} × ${part.name}`] },
+    );
   }
   return byJob;
 }

@@ -2,4 +2,8 @@ import type { Area } from '../platform/area.js';
 import { findingOperations, safetyCheckOperations } from './diagnosis.operations.js';
 import { diagnosisQueries, diagnosisRelations } from './diagnosis.queries.js';
 
-export const diagnosis: Area = { name: 'diagnosis', operations: [...findingOperations, ...safetyCheckOperations, ...diagnosisQueries], relations: diagnosisRelations };
+export const diagnosis: Area = {
+  name: 'diagnosis',
+  operations: [...findingOperations, ...safetyCheckOperations, ...diagnosisQueries],
+  relations: diagnosisRelations,
+};

@@ -1,11 +1,19 @@
 import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { derived } from '../platform/operation/derive.js';
-import { workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, type Presentable, workers } from '../platform/operation/operation.js';
 import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
-import { Finding, FindingChange, FindingCreate, SafetyCheck, SafetyCheckCode, SafetyCheckCreate, Verdict } from './diagnosis.shapes.js';
 import { completeFindings, lacksPart, withTitle } from './diagnosis.queries.js';
+import {
+  Finding,
+  FindingChange,
+  FindingCreate,
+  SafetyCheck,
+  SafetyCheckCode,
+  SafetyCheckCreate,
+  Verdict,
+} from './diagnosis.shapes.js';
 
 /**
  * Writes a finding. Without a job it joins the machine's open job, if there is one; a job opened later takes it along.
@@ -20,12 +28,18 @@ export async function addFinding(call: Call, input: Presentable, pointer = ''): 
   if (!machine) throw new NotFound('machine', input.machineId);
   if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   return call.tx.finding.create({
-    data: { shopId: call.shop.id, ...asColumns(FindingCreate, given), jobId: await jobFor(call, machine.id, jobId), foundOn: asDate(day) } as never,
+    data: {
+      shopId: call.shop.id,
+      ...asColumns(FindingCreate, given),
+      jobId: await jobFor(call, machine.id, jobId),
+      foundOn: asDate(day),
+    } as never,
   });
 }
 
 async function jobFor(call: Call, machineId: string, jobId: string | null | undefined): Promise<string | null> {
-  if (!jobId) return (await call.tx.job.findFirst({ where: { machineId, closedOn: null, retiredAt: null } }))?.id ?? null;
+  if (!jobId)
+    return (await call.tx.job.findFirst({ where: { machineId, closedOn: null, retiredAt: null } }))?.id ?? null;
   const job = await call.tx.job.findFirst({ where: { id: jobId } });
   if (!job) throw new NotFound('job', jobId);
   if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
@@ -41,14 +55,19 @@ function checkFinding(call: Call, finding: Presentable, pointer = ''): void {
   if ((given(finding.measuredValue) || given(finding.limitLow) || given(finding.limitHigh)) && !given(finding.unit)) {
     throw new Invalid([{ detail: 'a value or a limit needs its unit', pointer: `${pointer}/unit` }]);
   }
-  if (finding.foundOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: `${pointer}/foundOn` }]);
+  if (finding.foundOn > call.today)
+    throw new Invalid([{ detail: 'lies in the future', pointer: `${pointer}/foundOn` }]);
 }
 
 async function checkNeed(call: Call, needId: string, jobId: string | null): Promise<void> {
-  const need = await call.tx.partNeed.findFirst({ where: { id: needId }, select: { retiredAt: true, task: { select: { jobId: true } } } });
+  const need = await call.tx.partNeed.findFirst({
+    where: { id: needId },
+    select: { retiredAt: true, task: { select: { jobId: true } } },
+  });
   if (!need) throw new NotFound('part need', needId);
   if (need.retiredAt) throw new Conflict('retired', 'This part need was taken back; name one that stands.');
-  if (need.task.jobId !== jobId) throw new Invalid([{ detail: 'is a part need of another job', pointer: '/partNeedId' }]);
+  if (need.task.jobId !== jobId)
+    throw new Invalid([{ detail: 'is a part need of another job', pointer: '/partNeedId' }]);
 }
 
 async function addSafetyCheck(call: Call, input: Presentable): Promise<Presentable> {
@@ -59,7 +78,17 @@ async function addSafetyCheck(call: Call, input: Presentable): Promise<Presentab
   if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
   if (job.closedOn) throw new Conflict('job-closed', 'This job is closed; its checks stand as they were made.');
   const { check, passed, checkedBy, note } = input;
-  return call.tx.safetyCheck.create({ data: { shopId: call.shop.id, jobId: job.id, check, passed, checkedBy, note: note ?? null, checkedOn: asDate(checkedOn) } });
+  return call.tx.safetyCheck.create({
+    data: {
+      shopId: call.shop.id,
+      jobId: job.id,
+      check,
+      passed,
+      checkedBy,
+      note: note ?? null,
+      checkedOn: asDate(checkedOn),
+    },
+  });
 }
 
 export const findingOperations = derived(
@@ -74,10 +103,15 @@ export const findingOperations = derived(
       machineId: id.nullish(),
       jobId: id.nullish(),
       verdict: Verdict.nullish(),
-      lacksPart: z.boolean().nullish().meta({ description: 'True for what is to be replaced, on an unfinished job, and has no part need yet.' }),
+      lacksPart: z
+        .boolean()
+        .nullish()
+        .meta({ description: 'True for what is to be replaced, on an unfinished job, and has no part need yet.' }),
     },
     where: ({ lacksPart: lacking, ...columns }) => ({
-      ...Object.fromEntries(Object.entries(columns).filter(([key, value]) => ['machineId', 'jobId', 'verdict'].includes(key) && value)),
+      ...Object.fromEntries(
+        Object.entries(columns).filter(([key, value]) => ['machineId', 'jobId', 'verdict'].includes(key) && value),
+      ),
       ...(lacking === true ? { AND: lacksPart } : lacking === false ? { NOT: lacksPart } : {}),
     }),
     sorts: ['foundOn', 'createdAt', 'component'],

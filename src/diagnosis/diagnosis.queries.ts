@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { Machine } from '../intake/intake.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
-import { children, parentOf, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, children, parentOf, type Presentable, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { Finding, SafetyStanding } from './diagnosis.shapes.js';
 import { isSafetyCheck, requiredChecks, requirement, type SafetyRequirement } from './safety-checks.js';
@@ -26,7 +26,14 @@ export const lacksPart = {
 
 /** Findings' rows with what their measurements say and what is still to be recorded: one statement, however many. */
 export async function completeFindings(call: Call, rows: Presentable[]): Promise<Presentable[]> {
-  const lacking = new Set((await call.tx.finding.findMany({ where: { ...lacksPart, id: { in: rows.map((row) => row.id as string) } }, select: { id: true } })).map((one) => one.id));
+  const lacking = new Set(
+    (
+      await call.tx.finding.findMany({
+        where: { ...lacksPart, id: { in: rows.map((row) => row.id as string) } },
+        select: { id: true },
+      })
+    ).map((one) => one.id),
+  );
   return rows.map((row) => ({
     ...withinLimits(row),
     nextStep: lacking.has(row.id)
@@ -35,17 +42,26 @@ export async function completeFindings(call: Call, rows: Presentable[]): Promise
   }));
 }
 
-export const withTitle = (row: Presentable): Presentable => ({ ...row, title: isSafetyCheck(row.check) ? requirement(row.check).title : row.check });
+export const withTitle = (row: Presentable): Presentable => ({
+  ...row,
+  title: isSafetyCheck(row.check) ? requirement(row.check).title : row.check,
+});
 
 /** The standing findings of machines or of jobs, oldest first. */
 export async function findingsBy(call: Call, key: 'machineId' | 'jobId', ids: string[]): Promise<Presentable[]> {
-  const rows = await call.tx.finding.findMany({ where: { [key]: { in: ids }, retiredAt: null }, orderBy: [{ foundOn: 'asc' }, { id: 'asc' }] });
+  const rows = await call.tx.finding.findMany({
+    where: { [key]: { in: ids }, retiredAt: null },
+    orderBy: [{ foundOn: 'asc' }, { id: 'asc' }],
+  });
   return completeFindings(call, rows);
 }
 
 /** All safety checks of jobs as they were made, in that order. */
 export async function safetyChecksBy(call: Call, jobIds: string[]): Promise<Presentable[]> {
-  const rows = await call.tx.safetyCheck.findMany({ where: { jobId: { in: jobIds } }, orderBy: [{ checkedOn: 'asc' }, { id: 'asc' }] });
+  const rows = await call.tx.safetyCheck.findMany({
+    where: { jobId: { in: jobIds } },
+    orderBy: [{ checkedOn: 'asc' }, { id: 'asc' }],
+  });
   return rows.map(withTitle);
 }
 
@@ -63,16 +79,30 @@ export interface SafetyStandingOf {
  * @returns one answer a job that exists, by job id
  */
 export async function safetyStanding(call: Call, jobIds: string[]): Promise<Map<string, SafetyStandingOf>> {
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds } }, select: { id: true, machine: { select: { kind: true } } } });
+  const jobs = await call.tx.job.findMany({
+    where: { id: { in: jobIds } },
+    select: { id: true, machine: { select: { kind: true } } },
+  });
   const latest = new Map<string, boolean>();
   // In the order they were made, so the last one written here is the one that counts.
   for (const { jobId, check, passed } of await safetyChecksBy(call, jobIds)) latest.set(`${jobId} ${check}`, passed);
   return new Map(
     jobs.map((job) => {
       const required = requiredChecks(job.machine.kind);
-      const standing = (wanted: boolean | undefined) => required.filter(({ code }) => latest.get(`${job.id} ${code}`) === wanted);
+      const standing = (wanted: boolean | undefined) =>
+        required.filter(({ code }) => latest.get(`${job.id} ${code}`) === wanted);
       const passed = standing(true);
-      return [job.id, { jobId: job.id, safe: passed.length === required.length, required, passed, failed: standing(false), missing: standing(undefined) }];
+      return [
+        job.id,
+        {
+          jobId: job.id,
+          safe: passed.length === required.length,
+          required,
+          passed,
+          failed: standing(false),
+          missing: standing(undefined),
+        },
+      ];
     }),
   );
 }

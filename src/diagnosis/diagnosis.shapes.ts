@@ -1,5 +1,16 @@
 import { z } from 'zod';
-import { choice, day, decimal, editableFields, id, instant, longText, recordFields, shape, text } from '../platform/shapes.js';
+import {
+  choice,
+  day,
+  decimal,
+  editableFields,
+  id,
+  instant,
+  longText,
+  recordFields,
+  shape,
+  text,
+} from '../platform/shapes.js';
 import { safetyCheckCodes } from './safety-checks.js';
 
 export const Verdict = choice('Verdict', ['serveOn', 'repair', 'replace', 'remove']);
@@ -11,7 +22,9 @@ const findingFields = {
   measuredValue: measured.nullish(),
   limitLow: measured.nullish().meta({ scalar: 'Float', description: 'The least that serves on.' }),
   limitHigh: measured.nullish().meta({ scalar: 'Float', description: 'The most that serves on.' }),
-  unit: text(40).nullish().meta({ description: 'What value and limits are in, such as mm; needed when there is a value.' }),
+  unit: text(40)
+    .nullish()
+    .meta({ description: 'What value and limits are in, such as mm; needed when there is a value.' }),
   verdict: Verdict,
   reason: longText.nullish(),
 };
@@ -29,28 +42,47 @@ export const Finding = shape(
     limitLow: z.number().nullable(),
     limitHigh: z.number().nullable(),
     unit: z.string().nullable(),
-    withinLimits: z.boolean().nullable().meta({ description: 'Whether the value lies within its limits; null without a value or without limits.' }),
+    withinLimits: z
+      .boolean()
+      .nullable()
+      .meta({ description: 'Whether the value lies within its limits; null without a value or without limits.' }),
     verdict: Verdict,
     reason: z.string().nullable(),
     foundOn: day,
-    nextStep: z.string().nullable().meta({ description: 'What is still to be recorded, so that plan and cost reckon with it: of a replacement on an unfinished job, its part.' }),
+    nextStep: z.string().nullable().meta({
+      description:
+        'What is still to be recorded, so that plan and cost reckon with it: of a replacement on an unfinished job, its part.',
+    }),
     retiredAt: instant.nullable(),
   },
   'A diagnosis of one component: what was seen or measured, and what is to become of it.',
 );
 export const FindingCreate = z.strictObject({
   machineId: id,
-  jobId: id.nullish().meta({ scalar: 'ID', description: 'When not given, the machine\'s open job, if it has one.' }),
+  jobId: id.nullish().meta({ scalar: 'ID', description: "When not given, the machine's open job, if it has one." }),
   ...findingFields,
   foundOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
 });
-export const FindingChange = z.strictObject({ ...z.object(findingFields).partial().shape, foundOn: day.optional(), partNeedId: id.nullish().meta({ scalar: 'ID', description: 'The part need, of the same job, that meets it.' }) });
+export const FindingChange = z.strictObject({
+  ...z.object(findingFields).partial().shape,
+  foundOn: day.optional(),
+  partNeedId: id.nullish().meta({ scalar: 'ID', description: 'The part need, of the same job, that meets it.' }),
+});
 
 export const SafetyCheckCode = choice('SafetyCheckCode', safetyCheckCodes);
 
 export const SafetyCheck = shape(
   'SafetyCheck',
-  { ...recordFields, jobId: id, check: z.string(), title: z.string(), passed: z.boolean(), checkedOn: day, checkedBy: z.string(), note: z.string().nullable() },
+  {
+    ...recordFields,
+    jobId: id,
+    check: z.string(),
+    title: z.string(),
+    passed: z.boolean(),
+    checkedOn: day,
+    checkedBy: z.string(),
+    note: z.string().nullable(),
+  },
   'One safety check as it was made. It is never changed: a check made again is recorded again, and the latest counts.',
 );
 export const SafetyCheckCreate = z.strictObject({
@@ -62,7 +94,11 @@ export const SafetyCheckCreate = z.strictObject({
   note: text(1000).nullish(),
 });
 
-export const SafetyRequirement = shape('SafetyRequirement', { code: z.string(), title: z.string(), text: z.string() }, 'A check that a kind of machine needs before it may be offered.');
+export const SafetyRequirement = shape(
+  'SafetyRequirement',
+  { code: z.string(), title: z.string(), text: z.string() },
+  'A check that a kind of machine needs before it may be offered.',
+);
 export const SafetyStanding = shape(
   'SafetyStanding',
   {

@@ -13,12 +13,25 @@ it('counts days as the platform does, both ways', () => {
     }),
     { numRuns: 2000 },
   );
-  for (const iso of ['1900-02-28', '2000-02-29', '2024-12-31', '1970-01-01', '0001-01-01']) expect(isoDay(dayNumber(iso))).toBe(iso);
+  for (const iso of ['1900-02-28', '2000-02-29', '2024-12-31', '1970-01-01', '0001-01-01'])
+    expect(isoDay(dayNumber(iso))).toBe(iso);
 });
 
 it('knows which days do not exist', () => {
-  for (const text of ['2023-02-29', '1900-02-29', '2024-13-01', '2024-00-10', '2024-04-31', '2024-4-01', '', '0000-01-01']) expect(parseDay(text)).toBeUndefined();
-  expect(() => dayNumber('2023-02-29', 'fromDay')).toThrow(expect.objectContaining({ code: 'bad-day', path: 'fromDay' }));
+  for (const text of [
+    '2023-02-29',
+    '1900-02-29',
+    '2024-13-01',
+    '2024-00-10',
+    '2024-04-31',
+    '2024-4-01',
+    '',
+    '0000-01-01',
+  ])
+    expect(parseDay(text)).toBeUndefined();
+  expect(() => dayNumber('2023-02-29', 'fromDay')).toThrow(
+    expect.objectContaining({ code: 'bad-day', path: 'fromDay' }),
+  );
   expect(isoDay(onYear(monthDay('02-29'), 2023))).toBe('2023-02-28');
   expect(() => monthDay('13-01')).toThrow(expect.objectContaining({ code: 'bad-month-day' }));
 });

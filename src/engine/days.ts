@@ -16,7 +16,17 @@ export function daysInMonth(year: number, month: number): number {
 export function dayNumberOf(year: number, month: number, dayOfMonth: number): number {
   const before = year - 1;
   const leapDay = month > 2 && isLeapYear(year) ? 1 : 0;
-  return before * 365 + Math.floor(before / 4) - Math.floor(before / 100) + Math.floor(before / 400) + DAYS_BEFORE_MONTH[month - 1]! + leapDay + dayOfMonth - 1 - 719_162;
+  return (
+    before * 365 +
+    Math.floor(before / 4) -
+    Math.floor(before / 100) +
+    Math.floor(before / 400) +
+    DAYS_BEFORE_MONTH[month - 1]! +
+    leapDay +
+    dayOfMonth -
+    1 -
+    719_162
+  );
 }
 
 /** Reads YYYY-MM-DD; undefined unless it is a real day from year 1 on. */
@@ -43,11 +53,17 @@ export function partsOf(number: number): { year: number; month: number; dayOfMon
   const shifted = number + 719_468;
   const era = Math.floor(shifted / 146_097);
   const dayOfEra = shifted - era * 146_097;
-  const yearOfEra = Math.floor((dayOfEra - Math.floor(dayOfEra / 1460) + Math.floor(dayOfEra / 36_524) - Math.floor(dayOfEra / 146_096)) / 365);
+  const yearOfEra = Math.floor(
+    (dayOfEra - Math.floor(dayOfEra / 1460) + Math.floor(dayOfEra / 36_524) - Math.floor(dayOfEra / 146_096)) / 365,
+  );
   const dayOfYear = dayOfEra - (365 * yearOfEra + Math.floor(yearOfEra / 4) - Math.floor(yearOfEra / 100));
   const fromMarch = Math.floor((5 * dayOfYear + 2) / 153);
   const month = fromMarch < 10 ? fromMarch + 3 : fromMarch - 9;
-  return { year: yearOfEra + era * 400 + (month <= 2 ? 1 : 0), month, dayOfMonth: dayOfYear - Math.floor((153 * fromMarch + 2) / 5) + 1 };
+  return {
+    year: yearOfEra + era * 400 + (month <= 2 ? 1 : 0),
+    month,
+    dayOfMonth: dayOfYear - Math.floor((153 * fromMarch + 2) / 5) + 1,
+  };
 }
 
 /** The day, as YYYY-MM-DD, that lies so many days after 1970-01-01. */

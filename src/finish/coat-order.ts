@@ -14,9 +14,13 @@ export interface CoatPlace {
 /** The next number above all coats that went on before it; those above make room for it. */
 export async function placeByTime(call: Call, coat: CoatPlace): Promise<number> {
   const others = await othersOn(call, coat);
-  const number = 1 + Math.max(0, ...others.filter((one) => one.appliedAt <= coat.appliedAt).map((one) => one.coatNumber as number));
+  const number =
+    1 + Math.max(0, ...others.filter((one) => one.appliedAt <= coat.appliedAt).map((one) => one.coatNumber as number));
   if (others.some((one) => one.coatNumber === number)) {
-    await call.tx.coat.updateMany({ where: { jobId: coat.jobId, surface: coat.surface, retiredAt: null, coatNumber: { gte: number } }, data: { coatNumber: { increment: 1 }, version: { increment: 1 } } });
+    await call.tx.coat.updateMany({
+      where: { jobId: coat.jobId, surface: coat.surface, retiredAt: null, coatNumber: { gte: number } },
+      data: { coatNumber: { increment: 1 }, version: { increment: 1 } },
+    });
   }
   return number;
 }
@@ -25,14 +29,25 @@ export async function placeByTime(call: Call, coat: CoatPlace): Promise<number> 
 export async function requirePlace(call: Call, coat: CoatPlace, coatNumber: number): Promise<void> {
   const others = await othersOn(call, coat);
   if (others.some((one) => one.coatNumber === coatNumber)) {
-    throw new Refused('coat-number-taken', `Coat ${coatNumber} on "${coat.surface}" is recorded already. Leave coatNumber out to number a coat by when it went on, or retire the other.`);
+    throw new Refused(
+      'coat-number-taken',
+      `Coat ${coatNumber} on "${coat.surface}" is recorded already. Leave coatNumber out to number a coat by when it went on, or retire the other.`,
+    );
   }
-  const wrong = others.find((one) => (one.coatNumber < coatNumber ? one.appliedAt > coat.appliedAt : one.appliedAt < coat.appliedAt));
+  const wrong = others.find((one) =>
+    one.coatNumber < coatNumber ? one.appliedAt > coat.appliedAt : one.appliedAt < coat.appliedAt,
+  );
   if (!wrong) return;
   const [where, when] = wrong.coatNumber < coatNumber ? ['on top of', 'after'] : ['beneath', 'before'];
   const day = dayIn(wrong.appliedAt, call.shop.timeZone);
-  throw new Refused('coat-out-of-order', `It cannot lie ${where} coat ${wrong.coatNumber} on "${coat.surface}", which went on ${when} it, on ${day}. Mend appliedAt, or leave coatNumber out to number it by when it went on.`);
+  throw new Refused(
+    'coat-out-of-order',
+    `It cannot lie ${where} coat ${wrong.coatNumber} on "${coat.surface}", which went on ${when} it, on ${day}. Mend appliedAt, or leave coatNumber out to number it by when it went on.`,
+  );
 }
 
 const othersOn = (call: Call, { id, jobId, surface }: CoatPlace): Promise<Presentable[]> =>
-  call.tx.coat.findMany({ where: { jobId, surface, retiredAt: null, ...(id ? { id: { not: id } } : {}) }, orderBy: { coatNumber: 'asc' } });
+  call.tx.coat.findMany({
+    where: { jobId, surface, retiredAt: null, ...(id ? { id: { not: id } } : {}) },
+    orderBy: { coatNumber: 'asc' },
+  });

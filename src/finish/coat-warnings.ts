@@ -1,9 +1,14 @@
 /** What speaks against a coat by the conditions it went on in and by what lies under it. */
-import { layerWarnings, type FinishWarning, type LayeredProduct } from '../engine/cure/index.js';
+import { type FinishWarning, type LayeredProduct, layerWarnings } from '../engine/cure/index.js';
 import { decidePaint, type PaintRefusal } from '../engine/weather/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 
-const asLayer = (product: Presentable): LayeredProduct => ({ name: product.name, family: product.family, role: product.role, incompatibleFamilies: product.incompatibleFamilies });
+const asLayer = (product: Presentable): LayeredProduct => ({
+  name: product.name,
+  family: product.family,
+  role: product.role,
+  incompatibleFamilies: product.incompatibleFamilies,
+});
 
 const codes: Record<PaintRefusal, string> = {
   'air-too-cold': 'too-cold',
@@ -35,14 +40,23 @@ function conditionWarnings(coat: Presentable, product: Presentable): FinishWarni
 /** The coat directly beneath another on the same surface of the same job. */
 export function coatBeneath(coat: Presentable, coats: readonly Presentable[]): Presentable | undefined {
   return coats
-    .filter((other) => other.jobId === coat.jobId && other.surface === coat.surface && other.id !== coat.id && other.coatNumber < coat.coatNumber)
+    .filter(
+      (other) =>
+        other.jobId === coat.jobId &&
+        other.surface === coat.surface &&
+        other.id !== coat.id &&
+        other.coatNumber < coat.coatNumber,
+    )
     .sort((a, b) => b.coatNumber - a.coatNumber || b.appliedAt - a.appliedAt)[0];
 }
 
 /** @param coats all standing coats of the coat's job, with their product */
 export function warningsFor(coat: Presentable, coats: readonly Presentable[]): FinishWarning[] {
   const beneath = coatBeneath(coat, coats);
-  return [...conditionWarnings(coat, coat.product), ...(beneath ? layerWarnings(asLayer(beneath.product), asLayer(coat.product)) : [])];
+  return [
+    ...conditionWarnings(coat, coat.product),
+    ...(beneath ? layerWarnings(asLayer(beneath.product), asLayer(coat.product)) : []),
+  ];
 }
 
 /** All coats of some jobs that were not retired, with their product, as they lie. One statement and one for the products. */

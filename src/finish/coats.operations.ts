@@ -2,14 +2,22 @@
 import { z } from 'zod';
 import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { placeByTime, requirePlace } from './coat-order.js';
-import { Coat, CoatChange, CoatCreate, ReadingInput, ReadingsRecorded, RecordedCoat, TemperatureReading } from './finish.shapes.js';
 import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { standingsOf } from './curing.queries.js';
+import {
+  Coat,
+  CoatChange,
+  CoatCreate,
+  ReadingInput,
+  ReadingsRecorded,
+  RecordedCoat,
+  TemperatureReading,
+} from './finish.shapes.js';
 import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
 
 /**
@@ -33,14 +41,23 @@ async function checkReferences(call: Call, coat: Presentable): Promise<void> {
 }
 
 function checkMoment(call: Call, appliedAt: unknown): void {
-  if (new Date(appliedAt as string | Date) > call.now) throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
+  if (new Date(appliedAt as string | Date) > call.now)
+    throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
 }
 
 /** What speaks against the coat: its conditions and film, what lies beneath and above, and whether that was ready for it. */
 async function recoatWarnings(call: Call, coat: Presentable, coats: Presentable[]): Promise<FinishWarning[]> {
-  const film = filmWarnings(Number(coat.product.dryFilmMicrometres), coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres));
+  const film = filmWarnings(
+    Number(coat.product.dryFilmMicrometres),
+    coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
+  );
   const above = coats.find((other) => coatBeneath(other, coats)?.id === coat.id);
-  return [...warningsFor(coat, coats), ...film, ...(await tooSoonOrLate(call, coat, coats)), ...(above ? await tooSoonOrLate(call, above, coats) : [])];
+  return [
+    ...warningsFor(coat, coats),
+    ...film,
+    ...(await tooSoonOrLate(call, coat, coats)),
+    ...(above ? await tooSoonOrLate(call, above, coats) : []),
+  ];
 }
 
 async function tooSoonOrLate(call: Call, coat: Presentable, coats: Presentable[]): Promise<FinishWarning[]> {
@@ -48,7 +65,12 @@ async function tooSoonOrLate(call: Call, coat: Presentable, coats: Presentable[]
   if (!beneath || beneath.appliedAt >= coat.appliedAt) return [];
   const [standing] = await standingsOf({ ...call, now: coat.appliedAt }, [beneath]);
   if (standing.recoat.allowedNow) return [];
-  return [{ code: 'recoat-not-allowed', detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${standing.recoat.reason}` }];
+  return [
+    {
+      code: 'recoat-not-allowed',
+      detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${standing.recoat.reason}`,
+    },
+  ];
 }
 
 /** The litres of a coat by its area, whatever is stated; null without an area. */
@@ -72,8 +94,11 @@ const recordCoat = command({
     const place = { jobId: input.jobId, surface: input.surface, appliedAt: new Date(appliedAt) };
     if (input.coatNumber) await requirePlace(call, place, input.coatNumber);
     const coatNumber = input.coatNumber ?? (await placeByTime(call, place));
-    const litresUsed = litresOf(input, await findOne(call.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
-    const { id: coatId } = await call.tx.coat.create({ data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed } as never });
+    const litresUsed =
+      litresOf(input, await findOne(call.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
+    const { id: coatId } = await call.tx.coat.create({
+      data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed } as never,
+    });
     const coats = await coatsOfJobs(call, [input.jobId]);
     const coat = coats.find((one) => one.id === coatId)!;
     await chargePaint(call, coat);
@@ -96,17 +121,25 @@ const coatRecords = records({
     await checkReferences(call, { ...columns, jobId: before.jobId });
     if (columns.appliedAt) checkMoment(call, columns.appliedAt);
     const after: Presentable = { ...before, ...columns };
-    const moved = after.surface !== before.surface || after.coatNumber !== before.coatNumber || Number(new Date(after.appliedAt)) !== Number(before.appliedAt);
+    const moved =
+      after.surface !== before.surface ||
+      after.coatNumber !== before.coatNumber ||
+      Number(new Date(after.appliedAt)) !== Number(before.appliedAt);
     if (moved) await requirePlace(call, { ...after, appliedAt: new Date(after.appliedAt) }, after.coatNumber);
     if (columns.litresUsed !== undefined) return columns;
     // A new area makes other litres; what was reckoned from the area is reckoned anew by the can and film as they are now.
     const wereReckoned = String(before.litresUsed) === String(await reckonedLitres(call, before));
-    return columns.squareMetres != null || wereReckoned ? { ...columns, litresUsed: await reckonedLitres(call, after) } : columns;
+    return columns.squareMetres != null || wereReckoned
+      ? { ...columns, litresUsed: await reckonedLitres(call, after) }
+      : columns;
   },
   async afterChange(call, before, after) {
     if (String(before.litresUsed) === String(after.litresUsed) && before.productId === after.productId) return;
     await unchargePaint(call, after.id, 'the coat was corrected');
-    await chargePaint(call, { ...after, product: await findOne(call.tx.coatingProduct, 'coating product', after.productId) });
+    await chargePaint(call, {
+      ...after,
+      product: await findOne(call.tx.coatingProduct, 'coating product', after.productId),
+    });
   },
   async onRetire(call, before) {
     await unchargePaint(call, before.id, 'the coat was taken back');
@@ -135,10 +168,13 @@ const readings = [
     async run(call, { placeId, readings: given }) {
       await findOne(call.tx.place, 'place', placeId);
       const byMoment = new Map(given.map((one) => [new Date(one.readAt).toISOString(), one]));
-      if (byMoment.size < given.length) throw new Invalid([{ detail: 'two readings are of the same moment', pointer: '/readings' }]);
+      if (byMoment.size < given.length)
+        throw new Invalid([{ detail: 'two readings are of the same moment', pointer: '/readings' }]);
       const moments = [...byMoment.keys()];
       const celsius = [...byMoment.values()].map((one) => String(one.celsius));
-      const humidity = [...byMoment.values()].map((one) => (one.humidityPercent === null || one.humidityPercent === undefined ? null : String(one.humidityPercent)));
+      const humidity = [...byMoment.values()].map((one) =>
+        one.humidityPercent === null || one.humidityPercent === undefined ? null : String(one.humidityPercent),
+      );
       const [written] = await call.tx.$queryRaw<{ added: number; changed: number }[]>`
         WITH written AS (
           INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent")
@@ -154,4 +190,8 @@ const readings = [
   }),
 ];
 
-export const coatOperations = [recordCoat, ...coatRecords.filter((operation) => operation.name !== recordCoat.name), ...readings];
+export const coatOperations = [
+  recordCoat,
+  ...coatRecords.filter((operation) => operation.name !== recordCoat.name),
+  ...readings,
+];

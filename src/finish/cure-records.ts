@@ -6,7 +6,7 @@ import { dayIn } from '../platform/operation/perform.js';
 import { asDate } from '../platform/operation/records.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { forecastFrom, packedWeather } from '../season/weather-record.js';
-import { minuteOf, type CureRecords } from './cure-weather.js';
+import { type CureRecords, minuteOf } from './cure-weather.js';
 import type { CoatFacts } from './standing.js';
 
 /** A coat older than this is as cured as it will be. */
@@ -16,16 +16,25 @@ const REACH_MILLISECONDS = 6 * 3_600_000;
 
 /** A constant number of statements. @param coats with `placeId` and `appliedAt` */
 export async function readCureRecords(call: Call, coats: readonly Presentable[]): Promise<CureRecords> {
-  const placeIds = [...new Set(coats.map((coat) => coat.placeId as string | null).filter((one): one is string => one !== null))];
+  const placeIds = [
+    ...new Set(coats.map((coat) => coat.placeId as string | null).filter((one): one is string => one !== null)),
+  ];
   const earliest = coats.reduce((least: Date, coat) => (coat.appliedAt < least ? coat.appliedAt : least), call.now);
   const fromDay = [dayIn(earliest, call.shop.timeZone), addDays(call.today, -MOST_PAST_DAYS)].sort()[1]!;
   const places = await call.tx.place.findMany({ where: { id: { in: placeIds } } });
   const rows = await call.tx.temperatureReading.findMany({
-    where: { placeId: { in: placeIds }, readAt: { gte: new Date(Math.max(earliest.getTime(), asDate(fromDay).getTime()) - REACH_MILLISECONDS), lte: call.now } },
+    where: {
+      placeId: { in: placeIds },
+      readAt: {
+        gte: new Date(Math.max(earliest.getTime(), asDate(fromDay).getTime()) - REACH_MILLISECONDS),
+        lte: call.now,
+      },
+    },
     select: { placeId: true, readAt: true, celsius: true },
   });
   const readings: CureRecords['readings'] = new Map(placeIds.map((placeId) => [placeId, []]));
-  for (const row of rows) readings.get(row.placeId)!.push({ atMinute: minuteOf(row.readAt), celsius: Number(row.celsius) });
+  for (const row of rows)
+    readings.get(row.placeId)!.push({ atMinute: minuteOf(row.readAt), celsius: Number(row.celsius) });
   const weather = await packedWeather(call, 'air');
   return {
     places: new Map(places.map((place) => [place.id, { name: place.name, place: enginePlace(place) }])),
@@ -62,4 +71,5 @@ export const coatFacts = ({ id, jobId, placeId, appliedAt, dryFilmMicrometres, p
 
 /** The shop's own wait, in minutes. */
 export const assemblyWaitOf = async (call: Call): Promise<number> =>
-  (await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { assemblyWaitDays: true } })).assemblyWaitDays * MINUTES_PER_DAY;
+  (await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { assemblyWaitDays: true } }))
+    .assemblyWaitDays * MINUTES_PER_DAY;

@@ -2,11 +2,24 @@
  * The temperatures that coats have seen and may see: readings at the place, then the station, then the forecast,
  * then every year on record as one that could come. Reckoned once for any number of coats. Pure.
  */
-import { constantCourse, courseFromReadings, joinCourses, type Reading, type TemperatureCourse } from '../engine/cure/index.js';
-import { placeTemperatures, weatherPath, weatherYears, type Place, type StationDay, type StationRecord } from '../engine/weather/index.js';
+import {
+  constantCourse,
+  courseFromReadings,
+  joinCourses,
+  type Reading,
+  type TemperatureCourse,
+} from '../engine/cure/index.js';
+import {
+  type Place,
+  placeTemperatures,
+  type StationDay,
+  type StationRecord,
+  weatherPath,
+  weatherYears,
+} from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { LocalTime } from '../season/local-time.js';
-import { unpacked, type PackedWeather } from '../season/station-record.js';
+import { type PackedWeather, unpacked } from '../season/station-record.js';
 
 /** How far ahead a coat is followed; one that has not cured by then is told as unknown. */
 const horizonDays = 180;
@@ -73,7 +86,9 @@ export class CureWeather {
     const measured = (placeId && readings.get(placeId)) || [];
     const recorded = courseFromReadings(measured);
     // An hour's change of the clock in between moves a day's curve by that hour, which no coat will notice.
-    let likely = paths.map((path): TemperatureCourse => placeTemperatures(path, { fromDayNumber: numberOfDay(fromDay), days, place, originMinute: startMinute }));
+    let likely = paths.map((path): TemperatureCourse =>
+      placeTemperatures(path, { fromDayNumber: numberOfDay(fromDay), days, place, originMinute: startMinute }),
+    );
     const why = paths.length > 0 ? [`Temperatures ${stored ? `at ${name}` : name} are reckoned from ${source}.`] : [];
     if (paths.length === 0 && place.shelter === 'heated') {
       likely = [constantCourse(place.heatedToCelsius, startMinute, startMinute + days * 1440)];
@@ -86,12 +101,19 @@ export class CureWeather {
 }
 
 /** The days gone by as they were observed, a lost day as the year in hand had it; then the forecast, then that year. */
-function pathsOver(record: StationRecord, forecast: readonly StationDay[], horizon: { fromDay: string; days: number }, today: string): StationRecord[] {
+function pathsOver(
+  record: StationRecord,
+  forecast: readonly StationDay[],
+  horizon: { fromDay: string; days: number },
+  today: string,
+): StationRecord[] {
   const told: StationDay[] = [];
   for (let number = numberOfDay(horizon.fromDay); number < numberOfDay(today); number += 1) {
     const one = record.byDay.get(number);
     if (one && one.highCelsius !== null && one.lowCelsius !== null) told.push(one);
   }
   const { usable } = weatherYears(record, horizon);
-  return usable.slice(-mostYears).map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, [...told, ...forecast]));
+  return usable
+    .slice(-mostYears)
+    .map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, [...told, ...forecast]));
 }

@@ -18,13 +18,25 @@ export async function curing(call: Call, jobIds: readonly string[]): Promise<Map
  * @param rows stored coats, with or without their product
  */
 export async function standingsOf(call: Call, rows: readonly Presentable[]): Promise<Presentable[]> {
-  const all = await coatsOfJobs(call, rows.map((row) => row.jobId as string));
+  const all = await coatsOfJobs(
+    call,
+    rows.map((row) => row.jobId as string),
+  );
   // A retired coat is not among its job's; its product is still known.
   const missing = rows.filter((row) => !all.some((one) => one.id === row.id));
-  const products = missing.length > 0 ? await call.tx.coatingProduct.findMany({ where: { id: { in: missing.map((row) => row.productId as string) } } }) : [];
-  const coats = rows.map((row): Presentable => all.find((one) => one.id === row.id) ?? { ...row, product: products.find((one) => one.id === row.productId) });
+  const products =
+    missing.length > 0
+      ? await call.tx.coatingProduct.findMany({ where: { id: { in: missing.map((row) => row.productId as string) } } })
+      : [];
+  const coats = rows.map(
+    (row): Presentable =>
+      all.find((one) => one.id === row.id) ?? { ...row, product: products.find((one) => one.id === row.productId) },
+  );
   const standings = await call.compute(works.standings, await questionOf(call, coats));
-  return standings.map((standing, index) => ({ ...standing, warnings: [...standing.warnings, ...warningsFor(coats[index], all)] }));
+  return standings.map((standing, index) => ({
+    ...standing,
+    warnings: [...standing.warnings, ...warningsFor(coats[index], all)],
+  }));
 }
 
 const questionOf = async (call: Call, coats: readonly Presentable[]): Promise<StandingQuestion> => ({

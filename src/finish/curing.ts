@@ -2,7 +2,7 @@
 import { minuteOfAge } from '../engine/cure/index.js';
 import { quantile } from '../engine/weather/index.js';
 import { CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
-import { LIKELY, scenariosFor, type CoatFacts, type StandingQuestion } from './standing.js';
+import { type CoatFacts, LIKELY, scenariosFor, type StandingQuestion } from './standing.js';
 
 export interface JobCuring {
   /** When every coat on the job is as hard as that, as likely as not; null beyond half a year. */
@@ -18,11 +18,26 @@ export interface JobCuring {
 }
 
 /** By job; jobs without coats are not in it. */
-export function jobsCuring({ coats, records, nowMinute, assemblyWaitMinutes }: StandingQuestion): Map<string, JobCuring> {
+export function jobsCuring({
+  coats,
+  records,
+  nowMinute,
+  assemblyWaitMinutes,
+}: StandingQuestion): Map<string, JobCuring> {
   const weather = new CureWeather(records);
   const byJob = new Map<string, CoatFacts[]>();
   for (const coat of coats) byJob.set(coat.jobId, [...(byJob.get(coat.jobId) ?? []), coat]);
-  return new Map([...byJob].map(([jobId, its]) => [jobId, jobCuring(its.map((coat) => likelyStages(coat, weather.at(coat.placeId), nowMinute)), its, assemblyWaitMinutes, weather.endMinute)]));
+  return new Map(
+    [...byJob].map(([jobId, its]) => [
+      jobId,
+      jobCuring(
+        its.map((coat) => likelyStages(coat, weather.at(coat.placeId), nowMinute)),
+        its,
+        assemblyWaitMinutes,
+        weather.endMinute,
+      ),
+    ]),
+  );
 }
 
 interface LikelyStages {
@@ -34,11 +49,24 @@ interface LikelyStages {
 function likelyStages(coat: CoatFacts, known: PlaceCourses, nowMinute: number): LikelyStages {
   const { sheet, appliedMinute } = coat;
   const { scenarios } = scenariosFor(coat, known, nowMinute);
-  const likely = (target: number): number => quantile(scenarios.map((course) => minuteOfAge(sheet, course, appliedMinute, target) ?? Infinity), LIKELY) ?? Infinity;
-  return { handle: likely(sheet.handleMinutes), assemble: likely(sheet.assembleMinutes), full: likely(sheet.fullMinutes) };
+  const likely = (target: number): number =>
+    quantile(
+      scenarios.map((course) => minuteOfAge(sheet, course, appliedMinute, target) ?? Infinity),
+      LIKELY,
+    ) ?? Infinity;
+  return {
+    handle: likely(sheet.handleMinutes),
+    assemble: likely(sheet.assembleMinutes),
+    full: likely(sheet.fullMinutes),
+  };
 }
 
-function jobCuring(stages: readonly LikelyStages[], coats: readonly CoatFacts[], waitMinutes: number, endMinute: number): JobCuring {
+function jobCuring(
+  stages: readonly LikelyStages[],
+  coats: readonly CoatFacts[],
+  waitMinutes: number,
+  endMinute: number,
+): JobCuring {
   const latest = (of: (one: LikelyStages) => number): number => Math.max(...stages.map(of));
   const moment = (minute: number): Date | null => (minute === Infinity ? null : momentAt(minute));
   const lastAppliedMinute = Math.max(...coats.map((coat) => coat.appliedMinute));

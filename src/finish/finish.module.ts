@@ -4,4 +4,8 @@ import { coatStandingQuery, finishRelations } from './finish.queries.js';
 import { paintNeededQuery } from './paint-needed.js';
 import { coatingOperations } from './products.operations.js';
 
-export const finish: Area = { name: 'finish', operations: [...coatingOperations, ...coatOperations, coatStandingQuery, paintNeededQuery], relations: finishRelations };
+export const finish: Area = {
+  name: 'finish',
+  operations: [...coatingOperations, ...coatOperations, coatStandingQuery, paintNeededQuery],
+  relations: finishRelations,
+};

@@ -11,7 +11,8 @@ import { Coat, CoatingProduct, CoatingSystem, CoatStanding, FinishWarning } from
 
 export const coatStandingQuery = query({
   name: 'coatStanding',
-  summary: 'Where a coat stands: the stage it has reached, when the next are likely, and whether the next coat may go on now',
+  summary:
+    'Where a coat stands: the stage it has reached, when the next are likely, and whether the next coat may go on now',
   rest: { method: 'GET', path: '/coats/:id/standing' },
   input: z.strictObject({ id }),
   output: CoatStanding,
@@ -29,7 +30,11 @@ export const finishRelations = [
     to: Coat,
     key: 'jobId',
     description: 'The coats on it, from the metal outward.',
-    find: (call, jobIds) => call.tx.coat.findMany({ where: { jobId: { in: jobIds }, retiredAt: null }, orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }] }),
+    find: (call, jobIds) =>
+      call.tx.coat.findMany({
+        where: { jobId: { in: jobIds }, retiredAt: null },
+        orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
+      }),
   }),
   parentOf({
     on: Coat,
@@ -39,7 +44,13 @@ export const finishRelations = [
     description: 'The can it came from.',
     find: (call, ids) => call.tx.coatingProduct.findMany({ where: { id: { in: ids } } }),
   }),
-  computed({ on: Coat, field: 'standing', to: CoatStanding, description: 'Where it stands now.', compute: standingsOf }),
+  computed({
+    on: Coat,
+    field: 'standing',
+    to: CoatStanding,
+    description: 'Where it stands now.',
+    compute: standingsOf,
+  }),
   children({
     on: CoatingSystem,
     field: 'products',
@@ -47,7 +58,11 @@ export const finishRelations = [
     key: 'systemId',
     description: 'The products of its coats, from the metal outward, each as often as it is used.',
     async find(call, systemIds) {
-      const coats = await call.tx.systemCoat.findMany({ where: { systemId: { in: systemIds } }, orderBy: { position: 'asc' }, include: { product: true } });
+      const coats = await call.tx.systemCoat.findMany({
+        where: { systemId: { in: systemIds } },
+        orderBy: { position: 'asc' },
+        include: { product: true },
+      });
       return coats.map((coat) => ({ ...coat.product, systemId: coat.systemId }));
     },
   }),
@@ -58,9 +73,16 @@ export const finishRelations = [
     key: 'systemId',
     description: 'Coats in it that do not belong on each other, by what their products declare.',
     async find(call, systemIds) {
-      const coats = await call.tx.systemCoat.findMany({ where: { systemId: { in: systemIds } }, orderBy: { position: 'asc' }, include: { product: true } });
-      return systemIds.flatMap((systemId) => systemWarnings(coats.filter((coat) => coat.systemId === systemId).map((coat) => asLayer(coat.product))).map((warning) => ({ ...warning, systemId })));
+      const coats = await call.tx.systemCoat.findMany({
+        where: { systemId: { in: systemIds } },
+        orderBy: { position: 'asc' },
+        include: { product: true },
+      });
+      return systemIds.flatMap((systemId) =>
+        systemWarnings(coats.filter((coat) => coat.systemId === systemId).map((coat) => asLayer(coat.product))).map(
+          (warning) => ({ ...warning, systemId }),
+        ),
+      );
     },
   }),
 ];
-

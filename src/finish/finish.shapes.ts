@@ -1,5 +1,18 @@
 import { z } from 'zod';
-import { amount, choice, decimal, editableFields, id, instant, int, longText, priced, recordFields, shape, text } from '../platform/shapes.js';
+import {
+  amount,
+  choice,
+  decimal,
+  editableFields,
+  id,
+  instant,
+  int,
+  longText,
+  priced,
+  recordFields,
+  shape,
+  text,
+} from '../platform/shapes.js';
 
 export const CoatRole = choice('CoatRole', ['primer', 'colour', 'clear']);
 export const CureStage = choice('CureStage', ['wet', 'touch', 'handle', 'assemble', 'full']);
@@ -9,8 +22,11 @@ const stageMinutes = int(1, 5_256_000);
 const windowMinutes = int(0, 5_256_000);
 export const RecoatWindow = shape(
   'RecoatWindow',
-  { fromMinutes: windowMinutes, toMinutes: windowMinutes.nullish().meta({ scalar: 'Int', description: 'Null when there is no latest moment.' }) },
-  'A stretch of the coat\'s age, at reference conditions, in which the next coat may go on. Outside every window it may not.',
+  {
+    fromMinutes: windowMinutes,
+    toMinutes: windowMinutes.nullish().meta({ scalar: 'Int', description: 'Null when there is no latest moment.' }),
+  },
+  "A stretch of the coat's age, at reference conditions, in which the next coat may go on. Outside every window it may not.",
 );
 
 const family = text(60).transform((value) => value.toLowerCase());
@@ -21,29 +37,50 @@ const recoatMinutes = z
   .superRefine((windows, check) => {
     windows.forEach((one, index) => {
       const next = windows[index + 1];
-      if (typeof one.toMinutes === 'number' && one.toMinutes <= one.fromMinutes) check.addIssue({ code: 'custom', message: 'must lie after fromMinutes', path: [index, 'toMinutes'] });
-      if (next && (typeof one.toMinutes !== 'number' || next.fromMinutes <= one.toMinutes)) check.addIssue({ code: 'custom', message: 'windows must stand in order and apart', path: [index + 1, 'fromMinutes'] });
+      if (typeof one.toMinutes === 'number' && one.toMinutes <= one.fromMinutes)
+        check.addIssue({ code: 'custom', message: 'must lie after fromMinutes', path: [index, 'toMinutes'] });
+      if (next && (typeof one.toMinutes !== 'number' || next.fromMinutes <= one.toMinutes))
+        check.addIssue({
+          code: 'custom',
+          message: 'windows must stand in order and apart',
+          path: [index + 1, 'fromMinutes'],
+        });
     });
   });
 
 const productFields = {
   name: text(120),
-  family: family.meta({ description: 'Its kind of binder, such as "alkyd", "epoxy" or "two-part urethane"; compared with other products\' incompatible families.' }),
+  family: family.meta({
+    description:
+      'Its kind of binder, such as "alkyd", "epoxy" or "two-part urethane"; compared with other products\' incompatible families.',
+  }),
   role: CoatRole,
   volumeSolidsPercent: decimal(0.01, 100),
   dryFilmMicrometres: decimal(0.1, 9999),
-  lossPercent: decimal(0, 99).meta({ scalar: 'Float', description: 'Share of the paint that does not end on the work: overspray, pot, hose.' }),
+  lossPercent: decimal(0, 99).meta({
+    scalar: 'Float',
+    description: 'Share of the paint that does not end on the work: overspray, pot, hose.',
+  }),
   leastCelsius: decimal(-50, 100),
   mostCelsius: decimal(-50, 100),
   mostHumidityPercent: decimal(1, 100),
-  dewPointMarginCelsius: decimal(0, 50).meta({ scalar: 'Float', description: 'How far the steel must be above the dew point.' }),
-  referenceCelsius: decimal(-50, 100).meta({ scalar: 'Float', description: 'The temperature at which the drying stages below are stated.' }),
+  dewPointMarginCelsius: decimal(0, 50).meta({
+    scalar: 'Float',
+    description: 'How far the steel must be above the dew point.',
+  }),
+  referenceCelsius: decimal(-50, 100).meta({
+    scalar: 'Float',
+    description: 'The temperature at which the drying stages below are stated.',
+  }),
   touchMinutes: stageMinutes,
   handleMinutes: stageMinutes,
   assembleMinutes: stageMinutes,
   fullMinutes: stageMinutes,
   recoatMinutes,
-  doublingCelsius: decimal(1, 100).meta({ scalar: 'Float', description: 'Drying is twice as fast for each so many degrees warmer.' }),
+  doublingCelsius: decimal(1, 100).meta({
+    scalar: 'Float',
+    description: 'Drying is twice as fast for each so many degrees warmer.',
+  }),
   incompatibleFamilies: z.array(family).max(50),
   containerLitres: decimal(0.01, 900),
   isocyanate: z.boolean(),
@@ -51,7 +88,15 @@ const productFields = {
 
 export const CoatingProduct = shape(
   'CoatingProduct',
-  { ...editableFields, ...productFields, family: z.string(), recoatMinutes: z.array(RecoatWindow), incompatibleFamilies: z.array(z.string()), containerPrice: priced, retiredAt: instant.nullable() },
+  {
+    ...editableFields,
+    ...productFields,
+    family: z.string(),
+    recoatMinutes: z.array(RecoatWindow),
+    incompatibleFamilies: z.array(z.string()),
+    containerPrice: priced,
+    retiredAt: instant.nullable(),
+  },
   'The can: what its data sheet says.',
 );
 export const CoatingProductCreate = z.strictObject({
@@ -65,16 +110,32 @@ export const CoatingProductCreate = z.strictObject({
   isocyanate: z.boolean().default(false),
   containerPrice: amount,
 });
-export const CoatingProductChange = z.strictObject(z.object({ ...productFields, containerPrice: amount }).partial().shape);
+export const CoatingProductChange = z.strictObject(
+  z.object({ ...productFields, containerPrice: amount }).partial().shape,
+);
 
-export const FinishWarning = shape('FinishWarning', { code: z.string(), detail: z.string() }, 'Something about a coat that a painter would want to know before going on.');
+export const FinishWarning = shape(
+  'FinishWarning',
+  { code: z.string(), detail: z.string() },
+  'Something about a coat that a painter would want to know before going on.',
+);
 
 export const SystemCoat = shape('SystemCoat', {
   productId: id,
-  dryFilmMicrometres: decimal(0.1, 9999).nullish().meta({ scalar: 'Float', description: 'Null means the film the product\'s data sheet recommends.' }),
+  dryFilmMicrometres: decimal(0.1, 9999)
+    .nullish()
+    .meta({ scalar: 'Float', description: "Null means the film the product's data sheet recommends." }),
 });
-const systemFields = { name: text(120), notes: longText.nullish(), coats: z.array(SystemCoat).min(1).max(20).meta({ description: 'From the metal outward.' }) };
-export const CoatingSystem = shape('CoatingSystem', { ...editableFields, ...systemFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() }, 'The ordered build-up of coats.');
+const systemFields = {
+  name: text(120),
+  notes: longText.nullish(),
+  coats: z.array(SystemCoat).min(1).max(20).meta({ description: 'From the metal outward.' }),
+};
+export const CoatingSystem = shape(
+  'CoatingSystem',
+  { ...editableFields, ...systemFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() },
+  'The ordered build-up of coats.',
+);
 export const CoatingSystemCreate = z.strictObject(systemFields);
 export const CoatingSystemChange = z.strictObject(z.object(systemFields).partial().shape);
 
@@ -83,13 +144,23 @@ const coatFields = {
   jobId: id,
   taskId: id.nullish(),
   productId: id,
-  placeId: id.nullish().meta({ description: 'Where it was applied and stands to dry; without one it is taken to be outdoors.' }),
-  surface: text(80).meta({ description: 'What was coated, such as "auger housing". Coats on one surface lie on top of each other.' }),
+  placeId: id
+    .nullish()
+    .meta({ description: 'Where it was applied and stands to dry; without one it is taken to be outdoors.' }),
+  surface: text(80).meta({
+    description: 'What was coated, such as "auger housing". Coats on one surface lie on top of each other.',
+  }),
   coatNumber: int(1, 50).meta({ description: 'From the metal outward, in the order in which they went on.' }),
   appliedAt: instant,
   dryFilmMicrometres: film,
-  squareMetres: decimal(0.001, 1000).nullish().meta({ description: 'The area coated. Where no litres are stated they are reckoned from it, the film, the solids and the loss.' }),
-  litresUsed: decimal(0.0001, 1000).nullish().meta({ description: 'Paint used, which the job is charged with as a consumable at the can\'s price by the litre. Without litres or area nothing is charged, as where cans are booked whole.' }),
+  squareMetres: decimal(0.001, 1000).nullish().meta({
+    description:
+      'The area coated. Where no litres are stated they are reckoned from it, the film, the solids and the loss.',
+  }),
+  litresUsed: decimal(0.0001, 1000).nullish().meta({
+    description:
+      "Paint used, which the job is charged with as a consumable at the can's price by the litre. Without litres or area nothing is charged, as where cans are booked whole.",
+  }),
   airCelsius: decimal(-60, 70).nullish(),
   humidityPercent: decimal(0, 100).nullish(),
   note: longText.nullish(),
@@ -109,17 +180,37 @@ const coatOutput = {
   retiredAt: instant.nullable(),
 };
 export const Coat = shape('Coat', coatOutput, 'One applied layer.');
-export const RecordedCoat = shape('RecordedCoat', { ...coatOutput, warnings: z.array(FinishWarning) }, 'A coat just recorded, with what speaks against it.');
+export const RecordedCoat = shape(
+  'RecordedCoat',
+  { ...coatOutput, warnings: z.array(FinishWarning) },
+  'A coat just recorded, with what speaks against it.',
+);
 export const CoatCreate = z.strictObject({
   ...coatFields,
-  coatNumber: int(1, 50).nullish().meta({ scalar: 'Int', description: 'Unless said the one in which it went on: what was recorded before and went on later moves up by one.' }),
+  coatNumber: int(1, 50).nullish().meta({
+    scalar: 'Int',
+    description: 'Unless said the one in which it went on: what was recorded before and went on later moves up by one.',
+  }),
   appliedAt: instant.nullish().meta({ scalar: 'Instant', description: 'Now unless said.' }),
 });
 export const CoatChange = z.strictObject(z.object(coatFields).omit({ jobId: true }).partial().shape);
 
-export const TemperatureReading = shape('TemperatureReading', { ...recordFields, placeId: id, readAt: instant, celsius: z.number(), humidityPercent: z.number().nullable() }, 'What a thermometer showed at a place.');
-export const ReadingInput = shape('Reading', { readAt: instant, celsius: decimal(-60, 70), humidityPercent: decimal(0, 100).nullish() });
-export const ReadingsRecorded = shape('ReadingsRecorded', { placeId: id, received: int(0, 1_000_000), added: int(0, 1_000_000), changed: int(0, 1_000_000) });
+export const TemperatureReading = shape(
+  'TemperatureReading',
+  { ...recordFields, placeId: id, readAt: instant, celsius: z.number(), humidityPercent: z.number().nullable() },
+  'What a thermometer showed at a place.',
+);
+export const ReadingInput = shape('Reading', {
+  readAt: instant,
+  celsius: decimal(-60, 70),
+  humidityPercent: decimal(0, 100).nullish(),
+});
+export const ReadingsRecorded = shape('ReadingsRecorded', {
+  placeId: id,
+  received: int(0, 1_000_000),
+  added: int(0, 1_000_000),
+  changed: int(0, 1_000_000),
+});
 
 const moment = instant.nullable();
 export const StageForecast = shape(
@@ -127,21 +218,40 @@ export const StageForecast = shape(
   { stage: CureStage, reachedAt: moment, likelyAt: moment, safeAt: moment },
   'When a drying stage was reached, at the latest, in all three; or when it will be: as likely as not by likelyAt, four times in five by safeAt. Null when it lies beyond the days looked at.',
 );
-export const RecoatPeriod = shape('RecoatPeriod', { opensAt: moment, closesAt: moment }, 'As instants, reckoned from the temperatures the coat has seen and is likely to see.');
-export const RecoatAnswer = shape('RecoatAnswer', { allowedNow: z.boolean(), reason: z.string(), periods: z.array(RecoatPeriod) });
+export const RecoatPeriod = shape(
+  'RecoatPeriod',
+  { opensAt: moment, closesAt: moment },
+  'As instants, reckoned from the temperatures the coat has seen and is likely to see.',
+);
+export const RecoatAnswer = shape('RecoatAnswer', {
+  allowedNow: z.boolean(),
+  reason: z.string(),
+  periods: z.array(RecoatPeriod),
+});
 export const CoatStanding = shape('CoatStanding', {
   coatId: id,
   stage: CureStage,
-  equivalentMinutes: decimal(0, 1e12).meta({ scalar: 'Float', description: 'The coat\'s age, as if it had stood at its product\'s reference temperature.' }),
+  equivalentMinutes: decimal(0, 1e12).meta({
+    scalar: 'Float',
+    description: "The coat's age, as if it had stood at its product's reference temperature.",
+  }),
   stages: z.array(StageForecast),
   recoat: RecoatAnswer,
-  assemblyFrom: moment.meta({ scalar: 'Instant', description: 'When it may be assembled: the can\'s own stage or the shop\'s longer wait, whichever is later; four times in five.' }),
+  assemblyFrom: moment.meta({
+    scalar: 'Instant',
+    description:
+      "When it may be assembled: the can's own stage or the shop's longer wait, whichever is later; four times in five.",
+  }),
   warnings: z.array(FinishWarning),
   why: z.array(z.string()),
 });
 
 export const PaintedArea = shape('PaintedArea', { surface: text(80), squareMetres: decimal(0.001, 1000) });
-export const Leftover = shape('Leftover', { productId: id, litres: decimal(0, 10_000) }, 'Paint left in opened containers.');
+export const Leftover = shape(
+  'Leftover',
+  { productId: id, litres: decimal(0, 10_000) },
+  'Paint left in opened containers.',
+);
 export const ProductNeed = shape('ProductNeed', {
   productId: id,
   name: z.string(),

@@ -1,9 +1,9 @@
 /** How much paint a job takes, and what of it is to be bought. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { paintNeed, systemWarnings, type PaintCan, type ProductNeed as Need } from '../engine/cure/index.js';
+import { type PaintCan, paintNeed, type ProductNeed as Need, systemWarnings } from '../engine/cure/index.js';
 import { Invalid, NotFound } from '../platform/errors.js';
-import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, type Presentable, query } from '../platform/operation/operation.js';
 import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import type { CautionCode } from '../work/cautions.js';
@@ -24,7 +24,11 @@ export const paintNeededQuery = query({
   rest: { method: 'POST', path: '/paint-needed' },
   input: z.strictObject({
     systemId: id,
-    jobId: id.nullish().meta({ scalar: 'ID', description: 'Coats already on this job\'s surfaces are not needed again; without areas its kind of machine stands for them.' }),
+    jobId: id.nullish().meta({
+      scalar: 'ID',
+      description:
+        "Coats already on this job's surfaces are not needed again; without areas its kind of machine stands for them.",
+    }),
     areas: z.array(PaintedArea).min(1).max(50).nullish(),
     leftovers: z.array(Leftover).max(50).default([]),
   }),
@@ -34,10 +38,16 @@ export const paintNeededQuery = query({
     const why: string[] = [];
     const areas = input.areas ?? (await areasOfJob(call, input.jobId, why));
     const applied = await appliedCoats(call, input.jobId);
-    const products = [...new Map<string, Presentable>(system.coats.map((coat: Presentable) => [coat.productId, coat.product])).values()];
+    const products = [
+      ...new Map<string, Presentable>(system.coats.map((coat: Presentable) => [coat.productId, coat.product])).values(),
+    ];
     const needs = needsOf(system, areas, applied, products, input.leftovers, why);
-    const total = (of: (need: Need) => Decimal): Decimal => needs.reduce((sum, need) => sum.plus(of(need)), new Decimal(0));
-    for (const product of products) why.push(`${product.name}: ${Number(product.volumeSolidsPercent)} % solids, ${Number(product.lossPercent)} % lost on the way.`);
+    const total = (of: (need: Need) => Decimal): Decimal =>
+      needs.reduce((sum, need) => sum.plus(of(need)), new Decimal(0));
+    for (const product of products)
+      why.push(
+        `${product.name}: ${Number(product.volumeSolidsPercent)} % solids, ${Number(product.lossPercent)} % lost on the way.`,
+      );
     return {
       systemId: system.id,
       areas,
@@ -54,7 +64,10 @@ export const paintNeededQuery = query({
 
 async function areasOfJob(call: Call, jobId: string | null | undefined, why: string[]): Promise<Area[]> {
   if (!jobId) throw new Invalid([{ detail: 'give areas, or a job whose machine stands for them', pointer: '/areas' }]);
-  const job = await call.tx.job.findFirst({ where: { id: jobId }, select: { machine: { select: { kind: true, clearingWidthMillimetres: true } } } });
+  const job = await call.tx.job.findFirst({
+    where: { id: jobId },
+    select: { machine: { select: { kind: true, clearingWidthMillimetres: true } } },
+  });
   if (!job) throw new NotFound('job', jobId);
   why.push('No areas were given: they are what such a machine roughly has. Measure and send them for a better answer.');
   return typicalAreas(job.machine.kind, job.machine.clearingWidthMillimetres);
@@ -65,12 +78,23 @@ async function appliedCoats(call: Call, jobId: string | null | undefined): Promi
   if (!jobId) return new Map();
   const job = await call.tx.job.findFirst({ where: { id: jobId }, select: { id: true } });
   if (!job) throw new NotFound('job', jobId);
-  const rows = await call.tx.coat.groupBy({ by: ['surface'], where: { jobId, retiredAt: null }, _max: { coatNumber: true } });
+  const rows = await call.tx.coat.groupBy({
+    by: ['surface'],
+    where: { jobId, retiredAt: null },
+    _max: { coatNumber: true },
+  });
   return new Map(rows.map((row) => [row.surface, row._max.coatNumber ?? 0]));
 }
 
 /** Surfaces that want the same coats are reckoned together, then the products' needs are added up. */
-function needsOf(system: Presentable, areas: readonly Area[], applied: ReadonlyMap<string, number>, products: readonly Presentable[], leftovers: { productId: string; litres: number }[], why: string[]): Need[] {
+function needsOf(
+  system: Presentable,
+  areas: readonly Area[],
+  applied: ReadonlyMap<string, number>,
+  products: readonly Presentable[],
+  leftovers: { productId: string; litres: number }[],
+  why: string[],
+): Need[] {
   const cans = products.map(canOf);
   const groups = new Map<number, Area[]>();
   for (const area of areas) {
@@ -82,9 +106,20 @@ function needsOf(system: Presentable, areas: readonly Area[], applied: ReadonlyM
   let onHand = leftovers;
   const sums = new Map<string, Need>();
   for (const [done, its] of groups) {
-    const coats = system.coats.slice(done).map((coat: Presentable) => ({ productId: coat.productId, dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres) }));
-    const needs = paintNeed({ squareMetres: its.map((area) => area.squareMetres), coats, products: cans, leftovers: onHand });
-    onHand = [...onHand.filter((one) => !needs.some((need) => need.productId === one.productId)), ...needs.map((need) => ({ productId: need.productId, litres: need.remainingLitres }))];
+    const coats = system.coats.slice(done).map((coat: Presentable) => ({
+      productId: coat.productId,
+      dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
+    }));
+    const needs = paintNeed({
+      squareMetres: its.map((area) => area.squareMetres),
+      coats,
+      products: cans,
+      leftovers: onHand,
+    });
+    onHand = [
+      ...onHand.filter((one) => !needs.some((need) => need.productId === one.productId)),
+      ...needs.map((need) => ({ productId: need.productId, litres: need.remainingLitres })),
+    ];
     for (const need of needs) sums.set(need.productId, added(sums.get(need.productId), need));
   }
   return [...sums.values()];
@@ -115,7 +150,12 @@ const canOf = (product: Presentable): PaintCan => ({
 });
 
 const filmOf = (system: Presentable): number =>
-  system.coats.reduce((sum: Decimal, coat: Presentable) => sum.plus(String(coat.dryFilmMicrometres ?? coat.product.dryFilmMicrometres)), new Decimal(0)).toNumber();
+  system.coats
+    .reduce(
+      (sum: Decimal, coat: Presentable) => sum.plus(String(coat.dryFilmMicrometres ?? coat.product.dryFilmMicrometres)),
+      new Decimal(0),
+    )
+    .toNumber();
 
 /** Every coat gives off vapour; alkyds and oils leave rags that heat themselves; some carry isocyanate. */
 function cautionsOf(products: readonly Presentable[]): CautionCode[] {

@@ -1,8 +1,8 @@
 /** What a coat took of its can, and what its job is charged with for that. */
 import { Decimal } from 'decimal.js';
+import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import { practicalSpreadingSquareMetresPerLitre } from '../engine/cure/index.js';
 import { roundAmount } from '../engine/money/index.js';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
@@ -16,9 +16,16 @@ const decimalsOfLitres = 4;
 export function litresOf(coat: Presentable, product: Presentable): Decimal | null {
   if (coat.litresUsed != null) return figure(coat.litresUsed);
   if (coat.squareMetres == null) return null;
-  const spreading = practicalSpreadingSquareMetresPerLitre(Number(product.volumeSolidsPercent), Number(coat.dryFilmMicrometres ?? product.dryFilmMicrometres), Number(product.lossPercent));
+  const spreading = practicalSpreadingSquareMetresPerLitre(
+    Number(product.volumeSolidsPercent),
+    Number(coat.dryFilmMicrometres ?? product.dryFilmMicrometres),
+    Number(product.lossPercent),
+  );
   // A coat took some paint, however little.
-  return Decimal.max(figure(coat.squareMetres).div(spreading).toDecimalPlaces(decimalsOfLitres), new Decimal(10).pow(-decimalsOfLitres));
+  return Decimal.max(
+    figure(coat.squareMetres).div(spreading).toDecimalPlaces(decimalsOfLitres),
+    new Decimal(10).pow(-decimalsOfLitres),
+  );
 }
 
 /** Charges the coat's job with its paint, at the can's price by the litre; a coat that nobody measured is not charged. */
@@ -28,11 +35,20 @@ export async function chargePaint(call: Call, coat: Presentable): Promise<void> 
   const amount = roundAmount(figure(containerPrice).times(coat.litresUsed).div(containerLitres), call.shop.currency);
   if (amount.isZero()) return;
   const description = `${figure(coat.litresUsed)} L ${name}, coat on ${coat.surface}`;
-  await writeEntry(call, { jobId: coat.jobId, kind: 'consumable', amount: amount.toFixed(), occurredOn: dayIn(coat.appliedAt, call.shop.timeZone), description, sourceId: coat.id });
+  await writeEntry(call, {
+    jobId: coat.jobId,
+    kind: 'consumable',
+    amount: amount.toFixed(),
+    occurredOn: dayIn(coat.appliedAt, call.shop.timeZone),
+    description,
+    sourceId: coat.id,
+  });
 }
 
 /** Takes back what was charged for a coat, if anything was. */
 export async function unchargePaint(call: Call, coatId: string, reason: string): Promise<void> {
-  const standing = await call.tx.ledgerEntry.findFirst({ where: { sourceId: coatId, kind: 'consumable', reversesId: null, reversedBy: null } });
+  const standing = await call.tx.ledgerEntry.findFirst({
+    where: { sourceId: coatId, kind: 'consumable', reversesId: null, reversedBy: null },
+  });
   if (standing) await reverseEntry(call, standing.id, reason);
 }

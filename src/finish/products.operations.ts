@@ -1,22 +1,35 @@
 /** Coating products and the systems built of them. */
-import { Invalid, type Fault } from '../platform/errors.js';
+import { type Fault, Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asColumns, records } from '../platform/operation/records.js';
-import { CoatRole, CoatingProduct, CoatingProductChange, CoatingProductCreate, CoatingSystem, CoatingSystemChange, CoatingSystemCreate } from './finish.shapes.js';
 import { text } from '../platform/shapes.js';
+import {
+  CoatingProduct,
+  CoatingProductChange,
+  CoatingProductCreate,
+  CoatingSystem,
+  CoatingSystemChange,
+  CoatingSystemCreate,
+  CoatRole,
+} from './finish.shapes.js';
 
 /** What one field's own check cannot see: limits and stages in their order. */
 function checkProduct(product: Presentable): void {
   const faults: Fault[] = [];
-  if (Number(product.leastCelsius) >= Number(product.mostCelsius)) faults.push({ detail: 'must be warmer than leastCelsius', pointer: '/mostCelsius' });
-  if (Number(product.referenceCelsius) < Number(product.leastCelsius) || Number(product.referenceCelsius) > Number(product.mostCelsius)) {
+  if (Number(product.leastCelsius) >= Number(product.mostCelsius))
+    faults.push({ detail: 'must be warmer than leastCelsius', pointer: '/mostCelsius' });
+  if (
+    Number(product.referenceCelsius) < Number(product.leastCelsius) ||
+    Number(product.referenceCelsius) > Number(product.mostCelsius)
+  ) {
     faults.push({ detail: 'must lie between leastCelsius and mostCelsius', pointer: '/referenceCelsius' });
   }
   const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'];
   stages.forEach((stage, index) => {
     const earlier = stages[index - 1];
-    if (earlier && product[stage] < product[earlier]) faults.push({ detail: `must not come before ${earlier}`, pointer: `/${stage}` });
+    if (earlier && product[stage] < product[earlier])
+      faults.push({ detail: `must not come before ${earlier}`, pointer: `/${stage}` });
   });
   if (faults.length > 0) throw new Invalid(faults);
 }
@@ -33,11 +46,14 @@ const productOperations = records({
   async onCreate(call, input) {
     checkProduct(input);
     checkAmount(input.containerPrice, call.shop.currency, '/containerPrice');
-    return call.tx.coatingProduct.create({ data: { shopId: call.shop.id, ...asColumns(CoatingProductCreate, input) } as never });
+    return call.tx.coatingProduct.create({
+      data: { shopId: call.shop.id, ...asColumns(CoatingProductCreate, input) } as never,
+    });
   },
   async onChange(call, before, columns) {
     checkProduct({ ...before, ...columns });
-    if (columns.containerPrice !== undefined) checkAmount(columns.containerPrice as string, call.shop.currency, '/containerPrice');
+    if (columns.containerPrice !== undefined)
+      checkAmount(columns.containerPrice as string, call.shop.currency, '/containerPrice');
     return columns;
   },
 });
@@ -51,13 +67,26 @@ interface SystemCoatInput {
 }
 
 async function writeCoats(call: Call, systemId: string, coats: SystemCoatInput[]): Promise<void> {
-  const known = await call.tx.coatingProduct.findMany({ where: { id: { in: coats.map((coat) => coat.productId) } }, select: { id: true } });
+  const known = await call.tx.coatingProduct.findMany({
+    where: { id: { in: coats.map((coat) => coat.productId) } },
+    select: { id: true },
+  });
   const ids = new Set(known.map((product) => product.id));
-  const faults = coats.flatMap((coat, index) => (ids.has(coat.productId) ? [] : [{ detail: `there is no coating product with id ${coat.productId}`, pointer: `/coats/${index}/productId` }]));
+  const faults = coats.flatMap((coat, index) =>
+    ids.has(coat.productId)
+      ? []
+      : [{ detail: `there is no coating product with id ${coat.productId}`, pointer: `/coats/${index}/productId` }],
+  );
   if (faults.length > 0) throw new Invalid(faults);
   await call.tx.systemCoat.deleteMany({ where: { systemId } });
   await call.tx.systemCoat.createMany({
-    data: coats.map((coat, index) => ({ shopId: call.shop.id, systemId, position: index + 1, productId: coat.productId, dryFilmMicrometres: coat.dryFilmMicrometres ?? null })),
+    data: coats.map((coat, index) => ({
+      shopId: call.shop.id,
+      systemId,
+      position: index + 1,
+      productId: coat.productId,
+      dryFilmMicrometres: coat.dryFilmMicrometres ?? null,
+    })),
   });
 }
 
@@ -71,7 +100,9 @@ const systemOperations = records({
   sorts: ['name', 'createdAt'],
   include: withCoats,
   async onCreate(call, input) {
-    const made = await call.tx.coatingSystem.create({ data: { shopId: call.shop.id, name: input.name, notes: input.notes ?? null } });
+    const made = await call.tx.coatingSystem.create({
+      data: { shopId: call.shop.id, name: input.name, notes: input.notes ?? null },
+    });
     await writeCoats(call, made.id, input.coats);
     return call.tx.coatingSystem.findUniqueOrThrow({ where: { id: made.id }, include: withCoats });
   },

@@ -1,7 +1,16 @@
 /** Where applied coats stand: the cure engine's answer in the shapes' words. Pure. */
-import { coatStanding, constantCourse, minuteOfAge, type CoatStanding as Standing, type DryingSheet, type FinishWarning, type LikelyMinute, type TemperatureCourse } from '../engine/cure/index.js';
+import {
+  type CoatStanding as Standing,
+  coatStanding,
+  constantCourse,
+  type DryingSheet,
+  type FinishWarning,
+  type LikelyMinute,
+  minuteOfAge,
+  type TemperatureCourse,
+} from '../engine/cure/index.js';
 import { MINUTES_PER_DAY } from '../engine/days.js';
-import { CureWeather, momentAt, type CureRecords, type PlaceCourses } from './cure-weather.js';
+import { type CureRecords, CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
 
 /** As likely as not, and four times in five. */
 export const LIKELY = 0.5;
@@ -24,9 +33,18 @@ const assumed = (sheet: DryingSheet): FinishWarning => ({
 });
 
 /** What the coat's place may have been and be like; the sheet's own conditions where nothing is known. */
-export function scenariosFor({ sheet, appliedMinute }: CoatFacts, known: PlaceCourses, nowMinute: number): { scenarios: readonly TemperatureCourse[]; warnings: FinishWarning[] } {
+export function scenariosFor(
+  { sheet, appliedMinute }: CoatFacts,
+  known: PlaceCourses,
+  nowMinute: number,
+): { scenarios: readonly TemperatureCourse[]; warnings: FinishWarning[] } {
   if (known.scenarios.length > 0) return { scenarios: known.scenarios, warnings: [] };
-  return { scenarios: [constantCourse(sheet.referenceCelsius, appliedMinute, Math.max(nowMinute, appliedMinute) + 365 * MINUTES_PER_DAY)], warnings: [assumed(sheet)] };
+  return {
+    scenarios: [
+      constantCourse(sheet.referenceCelsius, appliedMinute, Math.max(nowMinute, appliedMinute) + 365 * MINUTES_PER_DAY),
+    ],
+    warnings: [assumed(sheet)],
+  };
 }
 
 export interface StandingQuestion {
@@ -46,13 +64,36 @@ function standingOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, sho
   const { sheet, appliedMinute, dryFilmMicrometres } = coat;
   const { scenarios, warnings } = scenariosFor(coat, known, nowMinute);
   const followed = scenarios.map((course) => whileItCures(sheet, course, appliedMinute, nowMinute));
-  const standing = coatStanding({ sheet, appliedMinute, nowMinute, dryFilmMicrometres, recorded: [], scenarios: followed, probabilities: [LIKELY, SAFE], shopAssemblyWaitMinutes });
-  return { ...present(standing), id: coat.id, coatId: coat.id, warnings: [...warnings, ...standing.warnings], why: [...standing.why, ...known.why] };
+  const standing = coatStanding({
+    sheet,
+    appliedMinute,
+    nowMinute,
+    dryFilmMicrometres,
+    recorded: [],
+    scenarios: followed,
+    probabilities: [LIKELY, SAFE],
+    shopAssemblyWaitMinutes,
+  });
+  return {
+    ...present(standing),
+    id: coat.id,
+    coatId: coat.id,
+    warnings: [...warnings, ...standing.warnings],
+    why: [...standing.why, ...known.why],
+  };
 }
 
 /** The part of a course in which anything still happens to the coat: a cured one need not be followed for half a year. */
-function whileItCures(sheet: DryingSheet, course: TemperatureCourse, appliedMinute: number, nowMinute: number): TemperatureCourse {
-  const last = Math.max(sheet.fullMinutes, ...sheet.recoatMinutes.flatMap(({ fromMinutes, toMinutes }) => [fromMinutes, toMinutes ?? 0]));
+function whileItCures(
+  sheet: DryingSheet,
+  course: TemperatureCourse,
+  appliedMinute: number,
+  nowMinute: number,
+): TemperatureCourse {
+  const last = Math.max(
+    sheet.fullMinutes,
+    ...sheet.recoatMinutes.flatMap(({ fromMinutes, toMinutes }) => [fromMinutes, toMinutes ?? 0]),
+  );
   const endMinute = Math.max(nowMinute, minuteOfAge(sheet, course, appliedMinute, last) ?? Infinity);
   return course.filter((span) => span.toMinute > appliedMinute && span.fromMinute <= endMinute);
 }
@@ -69,7 +110,12 @@ function present(standing: Standing) {
     stages: standing.stages.map((one) => {
       // What has been reached under every course that the past may have taken is told by one moment, the last of them.
       const reachedAt = one.reachedMinute === null ? null : momentAt(one.reachedMinute);
-      return { stage: one.stage, reachedAt, likelyAt: reachedAt ?? at(one.likely, LIKELY), safeAt: reachedAt ?? at(one.likely, SAFE) };
+      return {
+        stage: one.stage,
+        reachedAt,
+        likelyAt: reachedAt ?? at(one.likely, LIKELY),
+        safeAt: reachedAt ?? at(one.likely, SAFE),
+      };
     }),
     recoat: {
       allowedNow: standing.recoat.allowedNow,

@@ -31,7 +31,13 @@ const typical: Record<MachineKind, readonly Surface[]> = {
 };
 
 /** @param clearingWidthMillimetres when known */
-export function typicalAreas(kind: MachineKind, clearingWidthMillimetres: number | null): { surface: string; squareMetres: number }[] {
+export function typicalAreas(
+  kind: MachineKind,
+  clearingWidthMillimetres: number | null,
+): { surface: string; squareMetres: number }[] {
   const share = clearingWidthMillimetres === null ? 1 : clearingWidthMillimetres / 600;
-  return typical[kind].map(({ surface, squareMetres, growsWithWidth }) => ({ surface, squareMetres: Math.round(squareMetres * (growsWithWidth ? share : 1) * 100) / 100 }));
+  return typical[kind].map(({ surface, squareMetres, growsWithWidth }) => ({
+    surface,
+    squareMetres: Math.round(squareMetres * (growsWithWidth ? share : 1) * 100) / 100,
+  }));
 }

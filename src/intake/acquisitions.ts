@@ -1,9 +1,9 @@
 /** What came in together is paid for together: the split of an acquisition's cost over its machines. */
 import { Decimal } from 'decimal.js';
 import { roundAmount, splitAcquisition } from '../engine/money/index.js';
+import { checkHarvested } from '../parts/harvest.queries.js';
 import { Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { checkHarvested } from '../parts/harvest.queries.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 
 export interface SplitMachine {
@@ -28,24 +28,46 @@ export function splitCost(
   if (method === 'manual') {
     const shares = machines.map((machine, index) => {
       if (machine.share === null || machine.share === undefined) {
-        throw new Invalid([{ detail: 'a manual split needs the share of every machine', pointer: `${pointerTo(index)}/share` }]);
+        throw new Invalid([
+          { detail: 'a manual split needs the share of every machine', pointer: `${pointerTo(index)}/share` },
+        ]);
       }
       return checkAmount(machine.share, currency, `${pointerTo(index)}/share`);
     });
     const sum = Decimal.sum(...shares);
     if (!sum.equals(total)) {
-      throw new Invalid([{ detail: `the shares add up to ${sum.toString()}, but price, haul and fees together are ${total.toString()}`, pointer: pointerTo(0) }]);
+      throw new Invalid([
+        {
+          detail: `the shares add up to ${sum.toString()}, but price, haul and fees together are ${total.toString()}`,
+          pointer: pointerTo(0),
+        },
+      ]);
     }
     return shares;
   }
-  return splitAcquisition(total, method, machines.map((machine) => machine.valueAsFound ?? null), currency);
+  return splitAcquisition(
+    total,
+    method,
+    machines.map((machine) => machine.valueAsFound ?? null),
+    currency,
+  );
 }
 
 /** What the machines of an acquisition cost together. */
-export const totalCostOf = ({ price, haulCost, fees }: Record<'price' | 'haulCost' | 'fees', { toString(): string }>): Decimal => Decimal.sum(...[price, haulCost, fees].map((one) => one.toString()));
+export const totalCostOf = ({
+  price,
+  haulCost,
+  fees,
+}: Record<'price' | 'haulCost' | 'fees', { toString(): string }>): Decimal =>
+  Decimal.sum(...[price, haulCost, fees].map((one) => one.toString()));
 
 /** What fetching it cost: as given, or reckoned from the distance. */
-export function haulCostOf(given: string | null | undefined, kilometres: number, costPerKilometre: Decimal.Value, currency: string): Decimal {
+export function haulCostOf(
+  given: string | null | undefined,
+  kilometres: number,
+  costPerKilometre: Decimal.Value,
+  currency: string,
+): Decimal {
   if (given !== null && given !== undefined) return new Decimal(given);
   return roundAmount(new Decimal(kilometres).times(costPerKilometre.toString()), currency);
 }
@@ -63,7 +85,8 @@ export async function lockAcquisition(call: Call, acquisitionId: string): Promis
 }
 
 /** An acquisition's machines in the order in which shares are given. */
-export const machinesOf = (call: Call, acquisitionId: string) => call.tx.machine.findMany({ where: { acquisitionId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+export const machinesOf = (call: Call, acquisitionId: string) =>
+  call.tx.machine.findMany({ where: { acquisitionId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
 
 /** Splits the acquisition anew over the machines it has now, and writes the shares. */
 export async function resplit(call: Call, acquisitionId: string): Promise<void> {
@@ -81,10 +104,17 @@ export async function resplit(call: Call, acquisitionId: string): Promise<void> 
 }
 
 /** @throws Conflict when parts taken off a machine carry more than its new share */
-export async function writeShares(call: Call, machines: readonly Presentable[], shares: readonly Decimal[]): Promise<void> {
+export async function writeShares(
+  call: Call,
+  machines: readonly Presentable[],
+  shares: readonly Decimal[],
+): Promise<void> {
   await checkHarvested(call, new Map(machines.map((machine, index) => [machine.id, shares[index]!])));
   for (const [index, machine] of machines.entries()) {
     if (shares[index]!.equals(machine.acquisitionShare.toString())) continue;
-    await call.tx.machine.update({ where: { id: machine.id }, data: { acquisitionShare: shares[index]!.toString(), version: { increment: 1 } } });
+    await call.tx.machine.update({
+      where: { id: machine.id },
+      data: { acquisitionShare: shares[index]!.toString(), version: { increment: 1 } },
+    });
   }
 }

@@ -12,8 +12,16 @@ const words: Record<Ending, { code: string; was: string; next: (number: number) 
     next: (number) =>
       `For work on it under warranty, open a job of that purpose. If its buyer brought it back, record a repayment of the sale with the machine returned; if the sale never came about, reverse it, which opens job ${number} again. If it was bought back, record a new acquisition with a machine of its own: what was paid for it then is another price.`,
   },
-  partedOut: { code: 'machine-parted-out', was: 'taken apart', next: (number) => `Reopen job ${number} if there is still something to do on it.` },
-  scrapped: { code: 'machine-scrapped', was: 'scrapped', next: (number) => `Reopen job ${number} if that was a mistake.` },
+  partedOut: {
+    code: 'machine-parted-out',
+    was: 'taken apart',
+    next: (number) => `Reopen job ${number} if there is still something to do on it.`,
+  },
+  scrapped: {
+    code: 'machine-scrapped',
+    was: 'scrapped',
+    next: (number) => `Reopen job ${number} if that was a mistake.`,
+  },
 };
 
 /**
@@ -23,9 +31,18 @@ const words: Record<Ending, { code: string; was: string; next: (number: number) 
  * @throws Conflict `machine-sold`, `machine-parted-out` or `machine-scrapped`, each with what to do next; whatever the ways,
  *   when its remains were sold as scrap
  */
-export async function refuseGone(call: Call, machineId: string, ways: readonly Ending[] = ['sold', 'partedOut', 'scrapped'], without?: string): Promise<void> {
+export async function refuseGone(
+  call: Call,
+  machineId: string,
+  ways: readonly Ending[] = ['sold', 'partedOut', 'scrapped'],
+  without?: string,
+): Promise<void> {
   const scrap = await call.tx.scrapSale.findFirst({ where: { machineId, reversedOn: null } });
-  if (scrap) throw new Conflict('machine-scrapped', `What was left of this machine was sold as scrap on ${asDay(scrap.soldOn)}. Reverse that if it was a mistake.`);
+  if (scrap)
+    throw new Conflict(
+      'machine-scrapped',
+      `What was left of this machine was sold as scrap on ${asDay(scrap.soldOn)}. Reverse that if it was a mistake.`,
+    );
   const last = await call.tx.job.findFirst({
     where: { machineId, retiredAt: null, outcome: { in: [...ways] }, ...(without ? { id: { not: without } } : {}) },
     orderBy: { number: 'desc' },
@@ -33,11 +50,18 @@ export async function refuseGone(call: Call, machineId: string, ways: readonly E
   });
   if (!last) return;
   const { code, was, next } = words[last.outcome as Ending];
-  throw new Conflict(code, `This machine was ${was} with job ${last.number}, closed on ${asDay(last.closedOn!)}. ${next(last.number)}`);
+  throw new Conflict(
+    code,
+    `This machine was ${was} with job ${last.number}, closed on ${asDay(last.closedOn!)}. ${next(last.number)}`,
+  );
 }
 
 /** Only what is a buyer's is worked on under warranty. @throws Refused `not-sold` */
 export async function needSold(call: Call, machineId: string): Promise<void> {
   const sold = await call.tx.job.count({ where: { machineId, retiredAt: null, outcome: 'sold' } });
-  if (sold === 0) throw new Refused('not-sold', 'This machine is the shop\'s: a warranty job is for one that was sold. Open a job to refurbish it.');
+  if (sold === 0)
+    throw new Refused(
+      'not-sold',
+      "This machine is the shop's: a warranty job is for one that was sold. Open a job to refurbish it.",
+    );
 }

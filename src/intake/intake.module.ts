@@ -3,4 +3,8 @@ import { intakeOperations } from './intake.operations.js';
 import { intakeRelations } from './intake.queries.js';
 import { takeInOperations } from './take-in.operations.js';
 
-export const intake: Area = { name: 'intake', operations: [...intakeOperations, ...takeInOperations], relations: intakeRelations };
+export const intake: Area = {
+  name: 'intake',
+  operations: [...intakeOperations, ...takeInOperations],
+  relations: intakeRelations,
+};

@@ -1,16 +1,35 @@
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { command, type Call, type Presentable } from '../platform/operation/operation.js';
-import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
-import { day, id, text } from '../platform/shapes.js';
-import { checkAmount } from '../platform/money.js';
 import { checkHarvested } from '../parts/harvest.queries.js';
 import { lock } from '../parts/rows.js';
+import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
+import { type Call, command, type Presentable } from '../platform/operation/operation.js';
+import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
+import { day, id, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
+import {
+  haulCostOf,
+  lockAcquisition,
+  machinesOf,
+  resplit,
+  splitCost,
+  totalCostOf,
+  writeShares,
+} from './acquisitions.js';
 import { refuseGone } from './gone.js';
-import { haulCostOf, lockAcquisition, machinesOf, resplit, splitCost, totalCostOf, writeShares } from './acquisitions.js';
-import { Acquisition, AcquisitionChange, AcquisitionCreate, AcquisitionSource, Disposition, Machine, MachineChange, MachineCreate, MachineKind, SplitGiven } from './intake.shapes.js';
+import {
+  Acquisition,
+  AcquisitionChange,
+  AcquisitionCreate,
+  AcquisitionSource,
+  Disposition,
+  Machine,
+  MachineChange,
+  MachineCreate,
+  MachineKind,
+  SplitGiven,
+} from './intake.shapes.js';
 
 /** Writes an acquisition's row; its cost is split once its machines are there. */
 export async function addAcquisition(call: Call, input: Presentable): Promise<Presentable> {
@@ -19,9 +38,20 @@ export async function addAcquisition(call: Call, input: Presentable): Promise<Pr
   const price = checkAmount(input.price, call.shop.currency, '/price');
   if (input.haulCost) checkAmount(input.haulCost, call.shop.currency, '/haulCost');
   const fees = checkAmount(input.fees, call.shop.currency, '/fees');
-  const haulCost = haulCostOf(input.haulCost, input.haulKilometres, haulCostPerKilometre.toString(), call.shop.currency);
+  const haulCost = haulCostOf(
+    input.haulCost,
+    input.haulKilometres,
+    haulCostPerKilometre.toString(),
+    call.shop.currency,
+  );
   return call.tx.acquisition.create({
-    data: { shopId: call.shop.id, ...asColumns(AcquisitionCreate, input), price: price.toString(), haulCost: haulCost.toString(), fees: fees.toString() } as never,
+    data: {
+      shopId: call.shop.id,
+      ...asColumns(AcquisitionCreate, input),
+      price: price.toString(),
+      haulCost: haulCost.toString(),
+      fees: fees.toString(),
+    } as never,
   });
 }
 
@@ -30,11 +60,22 @@ function refuseFuture(call: Call, acquiredOn: string): void {
 }
 
 /** Writes a machine's row, without a share yet. @param pointer where the machine stands in the input */
-export async function addMachine(call: Call, input: Presentable, acquisitionId: string | null, pointer = ''): Promise<Presentable> {
+export async function addMachine(
+  call: Call,
+  input: Presentable,
+  acquisitionId: string | null,
+  pointer = '',
+): Promise<Presentable> {
   if (input.valueAsFound) checkAmount(input.valueAsFound, call.shop.currency, `${pointer}/valueAsFound`);
   const { acquisitionId: _given, ...columns } = asColumns(MachineCreate, input);
   return call.tx.machine.create({
-    data: { shopId: call.shop.id, ...columns, equipment: equipmentOf(input.equipment), acquisitionId, acquisitionShare: '0' } as never,
+    data: {
+      shopId: call.shop.id,
+      ...columns,
+      equipment: equipmentOf(input.equipment),
+      acquisitionId,
+      acquisitionShare: '0',
+    } as never,
   });
 }
 
@@ -44,7 +85,8 @@ async function refuseOffered(call: Call, machineId: string): Promise<void> {
   if (offered > 0) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
 }
 
-const equipmentOf = (given: Presentable[]) => given.map((one) => ({ name: one.name, state: one.state, note: one.note ?? null }));
+const equipmentOf = (given: Presentable[]) =>
+  given.map((one) => ({ name: one.name, state: one.state, note: one.note ?? null }));
 
 async function createMachine(call: Call, input: Presentable): Promise<Presentable> {
   if (!input.acquisitionId) return addMachine(call, input, null);
@@ -57,15 +99,22 @@ async function createMachine(call: Call, input: Presentable): Promise<Presentabl
 /** Before a machine joins or leaves an acquisition. @throws NotFound; Conflict when it was retired, or split by hand */
 async function lockForMachines(call: Call, acquisitionId: string): Promise<void> {
   const acquisition = await lockAcquisition(call, acquisitionId);
-  if (acquisition.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
+  if (acquisition.retiredAt)
+    throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
   if (acquisition.splitMethod === 'manual') {
-    throw new Conflict('manual-split', 'This acquisition was split by hand. Change its splitMethod to byValue or equal before its machines change; afterwards it can be split by hand again.');
+    throw new Conflict(
+      'manual-split',
+      'This acquisition was split by hand. Change its splitMethod to byValue or equal before its machines change; afterwards it can be split by hand again.',
+    );
   }
 }
 
 /** The acquisitions whose shares a change of a machine moves, in the order in which they are locked. */
 function movedBy(before: Presentable, after: Presentable): string[] {
-  if (before.acquisitionId === after.acquisitionId) return before.acquisitionId && String(before.valueAsFound) !== String(after.valueAsFound) ? [before.acquisitionId] : [];
+  if (before.acquisitionId === after.acquisitionId)
+    return before.acquisitionId && String(before.valueAsFound) !== String(after.valueAsFound)
+      ? [before.acquisitionId]
+      : [];
   return [before.acquisitionId, after.acquisitionId].filter((one) => one !== null).sort();
 }
 
@@ -73,10 +122,12 @@ function movedBy(before: Presentable, after: Presentable): string[] {
 async function reckonHaul(call: Call, before: Presentable, columns: Presentable): Promise<void> {
   if (columns.haulCost !== null && (columns.haulCost !== undefined || columns.haulKilometres === undefined)) return;
   const { haulCostPerKilometre } = await readShop(call);
-  const reckoned = (kilometres: unknown) => haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), call.shop.currency);
+  const reckoned = (kilometres: unknown) =>
+    haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), call.shop.currency);
   const anew = reckoned(columns.haulKilometres ?? before.haulKilometres);
   const given = !reckoned(before.haulKilometres).equals(before.haulCost.toString());
-  if (columns.haulCost === null || (!given && !anew.equals(before.haulCost.toString()))) columns.haulCost = anew.toString();
+  if (columns.haulCost === null || (!given && !anew.equals(before.haulCost.toString())))
+    columns.haulCost = anew.toString();
 }
 
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
@@ -84,7 +135,8 @@ async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Prom
   const before = await lockAcquisition(call, input.id);
   if (before.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
   const { currency } = call.shop;
-  const amountOf = (key: 'price' | 'haulCost' | 'fees'): string => (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
+  const amountOf = (key: 'price' | 'haulCost' | 'fees'): string =>
+    (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
   const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
   const machines = await machinesOf(call, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
@@ -93,7 +145,13 @@ async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Prom
   if (given.size !== machines.length || given.size !== input.shares.length) {
     throw new Invalid([{ detail: `needs one share for each of its ${machines.length} machines`, pointer: '/shares' }]);
   }
-  const shares = splitCost(totalCostOf(amounts), 'manual', machines.map((machine) => given.get(machine.id)!), currency, (index) => `/shares/${given.get(machines[index]!.id)!.index}`);
+  const shares = splitCost(
+    totalCostOf(amounts),
+    'manual',
+    machines.map((machine) => given.get(machine.id)!),
+    currency,
+    (index) => `/shares/${given.get(machines[index]!.id)!.index}`,
+  );
   await changeRow(call.tx.acquisition, 'acquisition', before.id, input.version, { splitMethod: 'manual', ...amounts });
   await writeShares(call, machines, shares);
   return findOne(call.tx.acquisition, 'acquisition', before.id);
@@ -119,12 +177,22 @@ export const intakeOperations = [
     standardSort: '-acquiredOn',
     onCreate: addAcquisition,
     async onChange(call, before, columns) {
-      for (const key of ['price', 'haulCost', 'fees']) if (columns[key]) checkAmount(columns[key] as string, call.shop.currency, `/${key}`);
+      for (const key of ['price', 'haulCost', 'fees'])
+        if (columns[key]) checkAmount(columns[key] as string, call.shop.currency, `/${key}`);
       if (columns.acquiredOn) refuseFuture(call, asDay(columns.acquiredOn as Date));
       await reckonHaul(call, before, columns);
-      if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual') throw new Invalid([{ detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' }]);
-      if ((columns.splitMethod ?? before.splitMethod) === 'manual' && (columns.price || columns.haulCost || columns.fees)) {
-        throw new Conflict('manual-split', 'This acquisition was split by hand; change its cost together with its shares, by splitAcquisition.');
+      if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual')
+        throw new Invalid([
+          { detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' },
+        ]);
+      if (
+        (columns.splitMethod ?? before.splitMethod) === 'manual' &&
+        (columns.price || columns.haulCost || columns.fees)
+      ) {
+        throw new Conflict(
+          'manual-split',
+          'This acquisition was split by hand; change its cost together with its shares, by splitAcquisition.',
+        );
       }
       return columns;
     },
@@ -136,7 +204,8 @@ export const intakeOperations = [
   }),
   command({
     name: 'splitAcquisition',
-    summary: 'Split an acquisition over its machines by hand; its price, haul and fees may be corrected along with the shares',
+    summary:
+      'Split an acquisition over its machines by hand; its price, haul and fees may be corrected along with the shares',
     rest: { method: 'PUT', path: '/acquisitions/:id/split' },
     input: SplitGiven,
     output: Acquisition,
@@ -149,7 +218,12 @@ export const intakeOperations = [
     shape: Machine,
     create: MachineCreate,
     change: MachineChange,
-    filters: { kind: MachineKind.nullish(), disposition: Disposition.nullish(), acquisitionId: id.nullish(), maker: text(80).nullish() },
+    filters: {
+      kind: MachineKind.nullish(),
+      disposition: Disposition.nullish(),
+      acquisitionId: id.nullish(),
+      maker: text(80).nullish(),
+    },
     sorts: ['createdAt', 'maker', 'model'],
     onCreate: createMachine,
     async onChange(call, before, columns) {

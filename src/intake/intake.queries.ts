@@ -16,6 +16,10 @@ export const intakeRelations = [
     to: Machine,
     key: 'acquisitionId',
     description: 'What came in with it.',
-    find: (call, ids) => call.tx.machine.findMany({ where: { acquisitionId: { in: ids } }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }),
+    find: (call, ids) =>
+      call.tx.machine.findMany({
+        where: { acquisitionId: { in: ids } },
+        orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+      }),
   }),
 ];

@@ -1,7 +1,27 @@
 import { z } from 'zod';
-import { amount, choice, day, decimal, editableFields, id, instant, int, longText, priced, shape, text } from '../platform/shapes.js';
+import {
+  amount,
+  choice,
+  day,
+  decimal,
+  editableFields,
+  id,
+  instant,
+  int,
+  longText,
+  priced,
+  shape,
+  text,
+} from '../platform/shapes.js';
 
-export const AcquisitionSource = choice('AcquisitionSource', ['classified', 'auction', 'donation', 'tradeIn', 'dealer', 'other']);
+export const AcquisitionSource = choice('AcquisitionSource', [
+  'classified',
+  'auction',
+  'donation',
+  'tradeIn',
+  'dealer',
+  'other',
+]);
 export const SplitMethod = choice('SplitMethod', ['byValue', 'equal', 'manual']);
 export const MachineKind = choice('MachineKind', ['singleStageThrower', 'twoStageThrower', 'walkBehindMower', 'other']);
 /** The kinds whose season is the snow. */
@@ -10,10 +30,17 @@ export const Disposition = choice('Disposition', ['sell', 'keep', 'donor', 'scra
 export const EquipmentState = choice('EquipmentState', ['fitted', 'removed', 'missing']);
 
 /** Something a machine carries beside its engine: an electric starter, a headlight, a chute crank. */
-export const Equipment = shape('Equipment', { name: z.string(), state: EquipmentState, note: z.string().nullable() }, 'Something fitted to a machine, or taken off it.');
+export const Equipment = shape(
+  'Equipment',
+  { name: z.string(), state: EquipmentState, note: z.string().nullable() },
+  'Something fitted to a machine, or taken off it.',
+);
 const EquipmentGiven = shape('EquipmentGiven', { name: text(80), state: EquipmentState, note: text().nullish() });
 
-export const condition = int(1, 5).meta({ scalar: 'Int', description: '1 for parts only, 2 not running, 3 running but worn, 4 good, 5 as new.' });
+export const condition = int(1, 5).meta({
+  scalar: 'Int',
+  description: '1 for parts only, 2 not running, 3 running but worn, 4 good, 5 as new.',
+});
 
 /**
  * The purchase price of a margin scheme is what the seller obtains (Directive 2006/112/EC art. 312), so what others are paid
@@ -21,7 +48,7 @@ export const condition = int(1, 5).meta({ scalar: 'Int', description: '1 for par
  * Notice 718/2 §2; that the buyer then takes the whole sum as the purchase price is from memory).
  */
 const feesMean =
-  'What buying it cost beside price and haul, such as a buyer\'s premium or an auction\'s fees: part of the cost, split like the haul, but not of the price that a margin scheme reckons from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.';
+  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of the cost, split like the haul, but not of the price that a margin scheme reckons from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.";
 const acquisitionFields = {
   source: AcquisitionSource,
   acquiredOn: day,
@@ -29,7 +56,9 @@ const acquisitionFields = {
   place: text(120).nullish(),
   price: amount,
   haulKilometres: decimal(0, 20_000),
-  haulCost: amount.nullish().meta({ scalar: 'Money', description: 'When not given, the kilometres times the shop\'s cost a kilometre.' }),
+  haulCost: amount
+    .nullish()
+    .meta({ scalar: 'Money', description: "When not given, the kilometres times the shop's cost a kilometre." }),
   fees: amount.meta({ scalar: 'Money', description: feesMean }),
   sellerClaims: longText.nullish(),
   splitMethod: SplitMethod,
@@ -54,7 +83,12 @@ export const Acquisition = shape(
   },
   'How machines came in; one acquisition may bring several.',
 );
-export const AcquisitionCreate = z.strictObject({ ...acquisitionFields, haulKilometres: acquisitionFields.haulKilometres.default(0), fees: acquisitionFields.fees.default('0'), splitMethod: SplitMethod.default('byValue') });
+export const AcquisitionCreate = z.strictObject({
+  ...acquisitionFields,
+  haulKilometres: acquisitionFields.haulKilometres.default(0),
+  fees: acquisitionFields.fees.default('0'),
+  splitMethod: SplitMethod.default('byValue'),
+});
 export const AcquisitionChange = z.strictObject(z.object(acquisitionFields).partial().shape);
 export const SplitGiven = z.strictObject({
   id,
@@ -62,7 +96,10 @@ export const SplitGiven = z.strictObject({
   price: amount.nullish().meta({ scalar: 'Money', description: 'The right price, where it was wrong.' }),
   haulCost: amount.nullish(),
   fees: amount.nullish(),
-  shares: z.array(shape('MachineShare', { machineId: id, share: amount }, 'What one machine bears of its acquisition\'s cost.')).min(1).max(200),
+  shares: z
+    .array(shape('MachineShare', { machineId: id, share: amount }, "What one machine bears of its acquisition's cost."))
+    .min(1)
+    .max(200),
 });
 
 const machineFields = {
@@ -77,7 +114,9 @@ const machineFields = {
   condition,
   equipment: z.array(EquipmentGiven).max(40),
   disposition: Disposition,
-  valueAsFound: amount.nullish().meta({ scalar: 'Money', description: 'What it was worth as found: the acquisition\'s cost is split by it.' }),
+  valueAsFound: amount
+    .nullish()
+    .meta({ scalar: 'Money', description: "What it was worth as found: the acquisition's cost is split by it." }),
   notes: longText.nullish(),
 };
 export const Machine = shape(
@@ -103,8 +142,22 @@ export const Machine = shape(
   },
   'The thing itself.',
 );
-const machineDefaults = { condition: condition.default(2), equipment: z.array(EquipmentGiven).max(40).default([]), disposition: Disposition.default('sell') };
+const machineDefaults = {
+  condition: condition.default(2),
+  equipment: z.array(EquipmentGiven).max(40).default([]),
+  disposition: Disposition.default('sell'),
+};
 /** A machine beside others of its acquisition; `share` is used when the split is manual. */
-export const MachineInLot = shape('MachineInLot', { ...machineFields, ...machineDefaults, share: amount.nullish().meta({ scalar: 'Money', description: 'Its part of the cost, where the split is manual.' }) });
+export const MachineInLot = shape('MachineInLot', {
+  ...machineFields,
+  ...machineDefaults,
+  share: amount.nullish().meta({ scalar: 'Money', description: 'Its part of the cost, where the split is manual.' }),
+});
 export const MachineCreate = z.strictObject({ ...machineFields, ...machineDefaults, acquisitionId: id.nullish() });
-export const MachineChange = z.strictObject({ ...z.object(machineFields).partial().shape, acquisitionId: id.nullish().meta({ scalar: 'ID', description: 'What it came in with, where that was wrong or not recorded; the shares are split anew.' }) });
+export const MachineChange = z.strictObject({
+  ...z.object(machineFields).partial().shape,
+  acquisitionId: id.nullish().meta({
+    scalar: 'ID',
+    description: 'What it came in with, where that was wrong or not recorded; the shares are split anew.',
+  }),
+});

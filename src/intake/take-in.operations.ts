@@ -3,10 +3,10 @@ import type { z } from 'zod';
 import { jobCosts, presentCost } from '../cost/cost.queries.js';
 import { addFinding } from '../diagnosis/diagnosis.operations.js';
 import { findingsBy } from '../diagnosis/diagnosis.queries.js';
-import { Invalid } from '../platform/errors.js';
-import { command, type Call, type Presentable } from '../platform/operation/operation.js';
 import { forecast } from '../plan/forecast.js';
 import { presentJobForecasts } from '../plan/plan.queries.js';
+import { Invalid } from '../platform/errors.js';
+import { type Call, command, type Presentable } from '../platform/operation/operation.js';
 import { priceAdviceFor } from '../resale/price.queries.js';
 import { cautionsFor } from '../work/cautions.js';
 import { openJob } from '../work/open-job.js';
@@ -19,7 +19,10 @@ type Given = z.output<typeof TakeIn>;
 
 /** The shop's own route for a kind of machine, oldest first. */
 async function routeFor(call: Call, kind: Given['machines'][number]['kind']): Promise<string | null> {
-  const route = await call.tx.route.findFirst({ where: { machineKind: kind, retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const route = await call.tx.route.findFirst({
+    where: { machineKind: kind, retiredAt: null },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
   return route?.id ?? null;
 }
 
@@ -32,18 +35,42 @@ async function takeIn(call: Call, input: Given): Promise<Presentable> {
   for (const [index, one] of given.entries()) {
     const { findings: found, openJob: wanted, routeId, promisedOn, jobTitle, ...machineFields } = one;
     const added = await addMachine(call, machineFields, acquisition.id, `/machines/${index}`);
-    const machine = await call.tx.machine.update({ where: { id: added.id }, data: { acquisitionShare: shares[index]!.toString() } });
-    for (const [at, finding] of found.entries()) await addFinding(call, { ...finding, machineId: machine.id, foundOn: call.today }, `/machines/${index}/findings/${at}`);
+    const machine = await call.tx.machine.update({
+      where: { id: added.id },
+      data: { acquisitionShare: shares[index]!.toString() },
+    });
+    for (const [at, finding] of found.entries())
+      await addFinding(
+        call,
+        { ...finding, machineId: machine.id, foundOn: call.today },
+        `/machines/${index}/findings/${at}`,
+      );
     const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
-    if (!opens && (routeId || promisedOn)) throw new Invalid([{ detail: 'belongs to a job, and no job is opened on this machine', pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedOn'}` }]);
-    const job = opens ? await openJob(call, { machineId: machine.id, title: jobTitle, promisedOn, routeId: routeId ?? (await routeFor(call, machine.kind)) }) : null;
+    if (!opens && (routeId || promisedOn))
+      throw new Invalid([
+        {
+          detail: 'belongs to a job, and no job is opened on this machine',
+          pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedOn'}`,
+        },
+      ]);
+    const job = opens
+      ? await openJob(call, {
+          machineId: machine.id,
+          title: jobTitle,
+          promisedOn,
+          routeId: routeId ?? (await routeFor(call, machine.kind)),
+        })
+      : null;
     taken.push({ machine, jobId: job?.id ?? null });
   }
   return { id: acquisition.id, acquisition, totalCost: total, machines: await expectations(call, taken) };
 }
 
 /** What each machine has cost, when it should be done, what it should bring: set-wise, after everything has been written. */
-async function expectations(call: Call, taken: { machine: Presentable; jobId: string | null }[]): Promise<Presentable[]> {
+async function expectations(
+  call: Call,
+  taken: { machine: Presentable; jobId: string | null }[],
+): Promise<Presentable[]> {
   const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const forecasts = new Map((await presentJobForecasts(call, await forecast(call))).map((one) => [one.jobId, one]));
@@ -52,11 +79,21 @@ async function expectations(call: Call, taken: { machine: Presentable; jobId: st
   const prices = await priceAdviceFor(call, jobIds, days);
   const tasks = await tasksOfJobs(call, jobIds);
   // Opening a job has put those of its machine on it.
-  const findings = await findingsBy(call, 'machineId', taken.map((one) => one.machine.id));
+  const findings = await findingsBy(
+    call,
+    'machineId',
+    taken.map((one) => one.machine.id),
+  );
   return taken.map(({ machine, jobId }) => {
     const cost = jobId ? costs.get(jobId) : undefined;
     const advice = jobId ? prices.get(jobId) : undefined;
-    const codes = [...new Set(tasks.filter((task) => task.jobId === jobId).flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]))];
+    const codes = [
+      ...new Set(
+        tasks
+          .filter((task) => task.jobId === jobId)
+          .flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]),
+      ),
+    ];
     return {
       machine,
       findings: findings.filter((one) => one.machineId === machine.id),

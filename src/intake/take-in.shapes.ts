@@ -24,8 +24,14 @@ const FirstFinding = shape('FirstFinding', {
 const MachineTakenIn = shape('MachineTakenIn', {
   ...MachineInLot.shape,
   findings: z.array(FirstFinding).max(60).default([]),
-  openJob: z.boolean().nullish().meta({ description: 'Whether to open a job on it; yes unless it is a donor or scrap.' }),
-  routeId: id.nullish().meta({ scalar: 'ID', description: 'The route its job starts with; when not given, the shop\'s route for its kind, if there is one.' }),
+  openJob: z
+    .boolean()
+    .nullish()
+    .meta({ description: 'Whether to open a job on it; yes unless it is a donor or scrap.' }),
+  routeId: id.nullish().meta({
+    scalar: 'ID',
+    description: "The route its job starts with; when not given, the shop's route for its kind, if there is one.",
+  }),
   promisedOn: day.nullish(),
   jobTitle: text(160).nullish(),
 });
@@ -44,8 +50,14 @@ export const TakenIn = shape(
         job: Job.nullable(),
         cost: JobCost.nullable().meta({ description: 'What it has cost so far.' }),
         forecast: JobForecast.nullable().meta({ description: 'When it is expected to be finished.' }),
-        expectedPrice: PriceAdvice.nullable().meta({ description: 'What it should bring when it is finished; null when it is not for sale, or when nothing speaks for a price.' }),
-        expectedMargin: CostRange.nullable().meta({ description: 'What the advised ask leaves beyond the full cost at completion, as marginRange of expectedPrice: one in ten below low, one in ten above high.' }),
+        expectedPrice: PriceAdvice.nullable().meta({
+          description:
+            'What it should bring when it is finished; null when it is not for sale, or when nothing speaks for a price.',
+        }),
+        expectedMargin: CostRange.nullable().meta({
+          description:
+            'What the advised ask leaves beyond the full cost at completion, as marginRange of expectedPrice: one in ten below low, one in ten above high.',
+        }),
         cautions: z.array(Caution),
       }),
     ),

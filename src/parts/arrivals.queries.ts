@@ -1,8 +1,8 @@
 /** When outstanding lines will come: the shop's own order history, read once, and the arrival engine. */
 import { z } from 'zod';
-import { chanceByDay, type ArrivalForecast as EngineForecast, type ArrivalLine } from '../engine/arrival/index.js';
+import { type ArrivalForecast as EngineForecast, type ArrivalLine, chanceByDay } from '../engine/arrival/index.js';
 import { Conflict, NotFound } from '../platform/errors.js';
-import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, type Presentable, query } from '../platform/operation/operation.js';
 import { day, id, shape } from '../platform/shapes.js';
 import { Arrival } from './arrivals.shapes.js';
 import { promiseFacts } from './orders.queries.js';
@@ -36,44 +36,78 @@ interface HistoryLine extends ArrivalLine {
  * @param wanted the lines (all outstanding ones when not given; others than outstanding are left out), and the
  *   families of parts that are not ordered yet
  */
-export async function arrivalForecasts(call: Call, wanted: { orderLineIds?: readonly string[]; families?: readonly string[] } = {}): Promise<Arrivals> {
+export async function arrivalForecasts(
+  call: Call,
+  wanted: { orderLineIds?: readonly string[]; families?: readonly string[] } = {},
+): Promise<Arrivals> {
   const history = await orderHistory(call);
   const asked = wanted.orderLineIds && new Set(wanted.orderLineIds);
   const lines = history.filter((line) => line.outstanding && (!asked || asked.has(line.id)));
   const families = [...new Set(wanted.families ?? [])];
-  const forecasts = await forecast(call, history, [...lines, ...families.map((family) => usualOrder(history, family, call.today))]);
+  const forecasts = await forecast(call, history, [
+    ...lines,
+    ...families.map((family) => usualOrder(history, family, call.today)),
+  ]);
   const ordered = families.map((family, index) => [family, forecasts[lines.length + index]!] as const);
   return {
     byLine: new Map(lines.map((line, index) => [line.id, forecastOf(forecasts[index]!, line, call.today)])),
     ifOrderedToday: new Map(ordered.flatMap(([family, { p50Day }]) => (p50Day ? [[family, p50Day] as const] : []))),
-    ifOrderedTodaySurely: new Map(ordered.flatMap(([family, { p80Day }]) => (p80Day ? [[family, p80Day] as const] : []))),
+    ifOrderedTodaySurely: new Map(
+      ordered.flatMap(([family, { p80Day }]) => (p80Day ? [[family, p80Day] as const] : [])),
+    ),
   };
 }
 
-const forecast = async (call: Call, history: readonly HistoryLine[], lines: readonly ArrivalLine[]): Promise<EngineForecast[]> =>
+const forecast = async (
+  call: Call,
+  history: readonly HistoryLine[],
+  lines: readonly ArrivalLine[],
+): Promise<EngineForecast[]> =>
   lines.length === 0 ? [] : call.compute(works.arrivals, { history, today: call.today, lines });
 
 /** A line as it would be if it were ordered today. */
-const notOrdered = (supplierId: string, family: string, today: string): ArrivalLine => ({ id: 'not ordered', supplierId, family, orderedOn: today });
+const notOrdered = (supplierId: string, family: string, today: string): ArrivalLine => ({
+  id: 'not ordered',
+  supplierId,
+  family,
+  orderedOn: today,
+});
 
 /** What the engine expects of parts of a family if they were ordered today from each of some suppliers, by supplier. */
-export async function forecastsIfOrderedFrom(call: Call, supplierIds: readonly string[], family: string): Promise<Map<string, EngineForecast>> {
+export async function forecastsIfOrderedFrom(
+  call: Call,
+  supplierIds: readonly string[],
+  family: string,
+): Promise<Map<string, EngineForecast>> {
   if (supplierIds.length === 0) return new Map();
-  const forecasts = await forecast(call, await orderHistory(call), supplierIds.map((supplierId) => notOrdered(supplierId, family, call.today)));
+  const forecasts = await forecast(
+    call,
+    await orderHistory(call),
+    supplierIds.map((supplierId) => notOrdered(supplierId, family, call.today)),
+  );
   return new Map(supplierIds.map((supplierId, index) => [supplierId, forecasts[index]!]));
 }
 
 /** The same of some families, each from its usual supplier, by family. */
-export async function forecastsIfOrdered(call: Call, families: readonly string[]): Promise<Map<string, EngineForecast>> {
+export async function forecastsIfOrdered(
+  call: Call,
+  families: readonly string[],
+): Promise<Map<string, EngineForecast>> {
   if (families.length === 0) return new Map();
   const history = await orderHistory(call);
   const each = [...new Set(families)];
-  const forecasts = await forecast(call, history, each.map((family) => usualOrder(history, family, call.today)));
+  const forecasts = await forecast(
+    call,
+    history,
+    each.map((family) => usualOrder(history, family, call.today)),
+  );
   return new Map(each.map((family, index) => [family, forecasts[index]!]));
 }
 
 function forecastOf(made: EngineForecast, line: HistoryLine, today: string): ArrivalForecast {
-  const promises = (line.promises ?? []).map((one) => ({ promisedDay: one.promisedDay === null ? null : new Date(`${one.promisedDay}T00:00:00Z`) }));
+  const promises = (line.promises ?? []).map((one) => ({
+    promisedDay: one.promisedDay === null ? null : new Date(`${one.promisedDay}T00:00:00Z`),
+  }));
   const { promisedDay, backOrdered } = promiseFacts(promises, true, today);
   const { id: orderLineId, supplierId, supplierName, family } = line;
   return { ...made, orderLineId, supplierId, supplierName, family, promisedDay, backOrdered };
@@ -82,7 +116,8 @@ function forecastOf(made: EngineForecast, line: HistoryLine, today: string): Arr
 /** An order of today from the supplier that such parts were most often ordered from, or from one not yet known. */
 function usualOrder(history: readonly HistoryLine[], family: string, today: string): ArrivalLine {
   const times = new Map<string, number>();
-  for (const line of history) if (line.family === family) times.set(line.supplierId, (times.get(line.supplierId) ?? 0) + 1);
+  for (const line of history)
+    if (line.family === family) times.set(line.supplierId, (times.get(line.supplierId) ?? 0) + 1);
   const [usual] = [...times].sort(([a, n], [b, m]) => m - n || (a < b ? -1 : 1));
   return notOrdered(usual?.[0] ?? 'not known', family, today);
 }
@@ -103,7 +138,11 @@ async function orderHistory(call: Call): Promise<HistoryLine[]> {
   return rows as HistoryLine[];
 }
 
-const presentable = (forecast: ArrivalForecast, byDay?: string | null) => ({ ...forecast, guides: forecast.parts, chanceByDay: byDay ? chanceByDay(forecast, byDay) : null });
+const presentable = (forecast: ArrivalForecast, byDay?: string | null) => ({
+  ...forecast,
+  guides: forecast.parts,
+  chanceByDay: byDay ? chanceByDay(forecast, byDay) : null,
+});
 
 /** The forecasts of some lines, null for those that wait no more, in their order. */
 export async function arrivalsOf(call: Call, lines: Presentable[]): Promise<Presentable[]> {
@@ -114,7 +153,9 @@ export async function arrivalsOf(call: Call, lines: Presentable[]): Promise<Pres
   });
 }
 
-const byDay = day.nullish().meta({ scalar: 'Day', description: 'Also say the chance that it has come by the end of this day.' });
+const byDay = day
+  .nullish()
+  .meta({ scalar: 'Day', description: 'Also say the chance that it has come by the end of this day.' });
 
 export const arrivalQueries = [
   query({
@@ -124,9 +165,12 @@ export const arrivalQueries = [
     input: z.strictObject({ orderLineId: id, byDay }),
     output: Arrival,
     async run(call, input) {
-      const forecast = (await arrivalForecasts(call, { orderLineIds: [input.orderLineId] })).byLine.get(input.orderLineId);
+      const forecast = (await arrivalForecasts(call, { orderLineIds: [input.orderLineId] })).byLine.get(
+        input.orderLineId,
+      );
       if (forecast) return presentable(forecast, input.byDay);
-      if (!(await call.tx.orderLine.findFirst({ where: { id: input.orderLineId } }))) throw new NotFound('order line', input.orderLineId);
+      if (!(await call.tx.orderLine.findFirst({ where: { id: input.orderLineId } })))
+        throw new NotFound('order line', input.orderLineId);
       throw new Conflict('nothing-outstanding', 'Nothing is to come on this line any more.');
     },
   }),

@@ -8,10 +8,13 @@ export const ArrivalGuide = shape(
   {
     kind: ArrivalGuideKind,
     share: z.number().meta({ description: 'Its share in the forecast after the wait so far.' }),
-    receipts: wholeNumber.meta({ scalar: 'Int', description: 'Receipts that it rests on; 0 when the rest of the shop speaks.' }),
+    receipts: wholeNumber.meta({
+      scalar: 'Int',
+      description: 'Receipts that it rests on; 0 when the rest of the shop speaks.',
+    }),
     outstanding: wholeNumber.meta({ scalar: 'Int', description: 'Lines still out that count as at least so long.' }),
   },
-  'One of the guides that an arrival forecast mixes: the lead times, the supplier\'s promise, or the record of back-orders.',
+  "One of the guides that an arrival forecast mixes: the lead times, the supplier's promise, or the record of back-orders.",
 );
 export const Arrival = shape(
   'Arrival',
@@ -22,10 +25,15 @@ export const Arrival = shape(
     waitedDays: wholeNumber,
     promisedDay: day.nullable(),
     backOrdered: z.boolean(),
-    p50Day: day.nullable().meta({ description: 'By this day it has come with one chance in two; null beyond two years.' }),
+    p50Day: day
+      .nullable()
+      .meta({ description: 'By this day it has come with one chance in two; null beyond two years.' }),
     p80Day: day.nullable(),
     p95Day: day.nullable(),
-    chanceByDay: z.number().nullable().meta({ description: 'Chance that it has come by the end of the day asked about.' }),
+    chanceByDay: z
+      .number()
+      .nullable()
+      .meta({ description: 'Chance that it has come by the end of the day asked about.' }),
     chanceBeyondHorizon: z.number().meta({ description: 'Chance that it does not come within two years.' }),
     guides: z.array(ArrivalGuide),
     why: z.array(z.string()),

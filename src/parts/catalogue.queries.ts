@@ -1,17 +1,18 @@
 /** Catalogue entries with what the bins, the orders and a fastener's designation say of them. */
 import { Decimal } from 'decimal.js';
+import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { fastenerFacts } from './fastener.js';
 import { completeStock } from './needs.queries.js';
-import { figure } from '../platform/money.js';
 import { groupBy } from './rows.js';
 
 export async function completeParts(call: Call, rows: Presentable[]): Promise<Presentable[]> {
   const ids = rows.map((row) => row.id as string);
   const stock = groupBy(await stockOfParts(call, ids), (row) => row.partId as string);
-  const coming = ids.length === 0
-    ? []
-    : await call.tx.$queryRaw<{ partId: string; outstanding: Decimal }[]>`
+  const coming =
+    ids.length === 0
+      ? []
+      : await call.tx.$queryRaw<{ partId: string; outstanding: Decimal }[]>`
         select l."partId", sum(l."quantityOrdered" - l."quantityReceived" - l."quantityCancelled") as outstanding
         from "OrderLine" l join "Order" o on o.id = l."orderId"
         where l."partId" = any(${ids}::uuid[]) and o."retiredAt" is null group by l."partId"`;
@@ -27,7 +28,8 @@ export async function completeParts(call: Call, rows: Presentable[]): Promise<Pr
       quantityOnHand,
       quantityFree,
       quantityOnOrder,
-      belowReorderPoint: row.reorderPoint !== null && quantityFree.plus(quantityOnOrder).lessThan(figure(row.reorderPoint)),
+      belowReorderPoint:
+        row.reorderPoint !== null && quantityFree.plus(quantityOnOrder).lessThan(figure(row.reorderPoint)),
     };
   });
 }
@@ -37,7 +39,10 @@ export async function stockOfParts(call: Call, partIds: string[]): Promise<Prese
   if (partIds.length === 0) return [];
   return completeStock(
     call,
-    await call.tx.stock.findMany({ where: { partId: { in: partIds }, retiredAt: null, quantity: { gt: 0 } }, orderBy: [{ quantity: 'desc' }, { id: 'asc' }] }),
+    await call.tx.stock.findMany({
+      where: { partId: { in: partIds }, retiredAt: null, quantity: { gt: 0 } },
+      orderBy: [{ quantity: 'desc' }, { id: 'asc' }],
+    }),
   );
 }
 

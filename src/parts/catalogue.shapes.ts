@@ -6,23 +6,44 @@ import { quantityOrNone } from './stock.shapes.js';
 
 export const InterchangeEvidence = choice('InterchangeEvidence', ['seenFitted', 'supplierSays', 'measuredSame']);
 
-export const Supplier = shape('Supplier', { ...editableFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() }, 'Who parts are ordered from.');
+export const Supplier = shape(
+  'Supplier',
+  { ...editableFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() },
+  'Who parts are ordered from.',
+);
 export const SupplierCreate = z.strictObject({ name: text(120), notes: longText.nullish() });
 export const SupplierChange = z.strictObject(SupplierCreate.partial().shape);
 
 /** A part's number in a maker's catalogue; a part may have several. */
-export const MakerNumber = shape('MakerNumber', { maker: text(80), number: text(80) }, 'A part\'s number in a maker\'s catalogue.');
+export const MakerNumber = shape(
+  'MakerNumber',
+  { maker: text(80), number: text(80) },
+  "A part's number in a maker's catalogue.",
+);
 
-export const MachineModel = shape('MachineModel', { maker: text(80), model: text(80) }, 'A model of machine, as its plate names it.');
+export const MachineModel = shape(
+  'MachineModel',
+  { maker: text(80), model: text(80) },
+  'A model of machine, as its plate names it.',
+);
 
 const partFields = {
   name: text(120),
-  family: text(60).meta({ description: 'What it is a kind of, such as belt, bearing or fastener: delivery times are learnt by it.' }),
+  family: text(60).meta({
+    description: 'What it is a kind of, such as belt, bearing or fastener: delivery times are learnt by it.',
+  }),
   makerNumbers: z.array(MakerNumber).max(50),
-  fastener: text(120).nullish().meta({ description: 'For a fastener its designation, such as 5/16-18 x 1 hex, grade 5, zinc.' }),
-  designedToFail: z.boolean().meta({ description: 'A shear pin or shear bolt: it is made to break, and only its exact equal may stand in for it.' }),
+  fastener: text(120)
+    .nullish()
+    .meta({ description: 'For a fastener its designation, such as 5/16-18 x 1 hex, grade 5, zinc.' }),
+  designedToFail: z.boolean().meta({
+    description: 'A shear pin or shear bolt: it is made to break, and only its exact equal may stand in for it.',
+  }),
   fits: z.array(MachineKind).max(10),
-  fitsModels: z.array(MachineModel).max(100).meta({ description: 'Models it is known to fit: donors of these are looked at first.' }),
+  fitsModels: z
+    .array(MachineModel)
+    .max(100)
+    .meta({ description: 'Models it is known to fit: donors of these are looked at first.' }),
   reorderPoint: quantityOrNone.nullish().meta({ description: 'When fewer are free than this, it is time to order.' }),
   supersededById: id.nullish().meta({ scalar: 'ID', description: 'The part that the maker sells in its place now.' }),
   notes: longText.nullish(),
@@ -44,7 +65,9 @@ export const Part = shape(
     quantityOnHand: z.number(),
     quantityFree: z.number().meta({ description: 'On hand and held for no task.' }),
     quantityOnOrder: z.number(),
-    belowReorderPoint: z.boolean().meta({ description: 'Free and on order together are fewer than the reorder point.' }),
+    belowReorderPoint: z
+      .boolean()
+      .meta({ description: 'Free and on order together are fewer than the reorder point.' }),
     notes: z.string().nullable(),
     retiredAt: instant.nullable(),
   },
@@ -70,7 +93,10 @@ const interchangeFields = {
   conditions: text(400).nullish().meta({ description: 'Anything else that must be so, in words.' }),
   evidence: InterchangeEvidence,
   provenHere: z.boolean().meta({ description: 'This shop has fitted it so, and it worked.' }),
-  confidence: int(1, 5).meta({ scalar: 'Int', description: '1 is a guess, 5 is as good as certain: reckoned as chances of 20, 40, 60, 80 and 95 in a hundred.' }),
+  confidence: int(1, 5).meta({
+    scalar: 'Int',
+    description: '1 is a guess, 5 is as good as certain: reckoned as chances of 20, 40, 60, 80 and 95 in a hundred.',
+  }),
   refuted: z.boolean().meta({ description: 'The claim says the opposite: it was found not to serve.' }),
 };
 export const Interchange = shape(

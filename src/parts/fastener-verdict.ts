@@ -1,5 +1,5 @@
 /** What the designations of two fasteners say of one serving for the other, whatever anybody has claimed. */
-import { judgeSubstitute, parseDesignation, type Fastener } from '../engine/fastener/index.js';
+import { type Fastener, judgeSubstitute, parseDesignation } from '../engine/fastener/index.js';
 
 export interface FastenerPart {
   fastener: string | null;
@@ -25,5 +25,9 @@ export function byDesignation(wanted: FastenerPart, offered: FastenerPart): { re
   if (!want || !offer) return { refused: false, why: [] };
   const against = judgeSubstitute(want, offer).findings.filter((finding) => finding.verdict === 'refused');
   const fatal = against.filter((finding) => never.includes(finding.rule));
-  return { refused: fatal.length > 0, why: fatal.length > 0 ? fatal.map((finding) => finding.reason) : against.map((finding) => `Mind: ${finding.reason}`) };
+  return {
+    refused: fatal.length > 0,
+    why:
+      fatal.length > 0 ? fatal.map((finding) => finding.reason) : against.map((finding) => `Mind: ${finding.reason}`),
+  };
 }

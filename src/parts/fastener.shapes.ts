@@ -7,18 +7,48 @@ export const ThreadSurface = choice('ThreadSurface', ['dry', 'oiled', 'plated'])
 
 const CitedFigure = shape(
   'CitedFigure',
-  { value: z.number(), tabulated: z.boolean().meta({ description: 'A standard\'s table gives it; otherwise it is computed.' }), source: z.string() },
+  {
+    value: z.number(),
+    tabulated: z.boolean().meta({ description: "A standard's table gives it; otherwise it is computed." }),
+    source: z.string(),
+  },
   'A figure with where it comes from.',
 );
-const Wrench = shape('Wrench', { tool: z.string().meta({ description: 'As it is marked, such as 7/16 in.' }), millimetres: z.number(), standard: z.string(), source: z.string() }, 'A wrench that fits, by the standard that the head was made to.');
+const Wrench = shape(
+  'Wrench',
+  {
+    tool: z.string().meta({ description: 'As it is marked, such as 7/16 in.' }),
+    millimetres: z.number(),
+    standard: z.string(),
+    source: z.string(),
+  },
+  'A wrench that fits, by the standard that the head was made to.',
+);
 const Drill = shape('Drill', { name: z.string(), millimetres: z.number(), source: z.string() });
 const ClearanceHoles = shape('ClearanceHoles', { close: Drill, free: Drill });
-const FastenerStrength = shape('FastenerStrength', { proofMegapascals: z.number(), yieldMegapascals: z.number(), tensileMegapascals: z.number(), source: z.string() });
-const FastenerLoads = shape('FastenerLoads', { proofNewtons: CitedFigure, tensileNewtons: CitedFigure, computedProofNewtons: z.number() });
+const FastenerStrength = shape('FastenerStrength', {
+  proofMegapascals: z.number(),
+  yieldMegapascals: z.number(),
+  tensileMegapascals: z.number(),
+  source: z.string(),
+});
+const FastenerLoads = shape('FastenerLoads', {
+  proofNewtons: CitedFigure,
+  tensileNewtons: CitedFigure,
+  computedProofNewtons: z.number(),
+});
 const FastenerTorque = shape(
   'FastenerTorque',
-  { newtonMetres: z.number(), inchPounds: z.number(), footPounds: z.number(), clampNewtons: z.number(), nutFactorK: z.number(), clampShare: z.number(), source: z.string() },
-  'An estimate of the tightening torque by the nut factor; the maker\'s manual rules.',
+  {
+    newtonMetres: z.number(),
+    inchPounds: z.number(),
+    footPounds: z.number(),
+    clampNewtons: z.number(),
+    nutFactorK: z.number(),
+    clampShare: z.number(),
+    source: z.string(),
+  },
+  "An estimate of the tightening torque by the nut factor; the maker's manual rules.",
 );
 
 /** What a designation says, and what follows from it. */
@@ -53,5 +83,5 @@ export const FastenerFacts = shape(
     clearanceHoles: ClearanceHoles.nullable(),
     cautions: z.array(z.string()),
   },
-  'What a fastener\'s designation says, and what follows from it.',
+  "What a fastener's designation says, and what follows from it.",
 );

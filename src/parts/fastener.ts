@@ -1,6 +1,6 @@
 /** A fastener's designation: understood, printed in full, and what follows from it. */
 import { EngineError } from '../engine/error.js';
-import { deriveFacts, parseDesignation, type FastenerFacts, type Surface } from '../engine/fastener/index.js';
+import { deriveFacts, type FastenerFacts, parseDesignation, type Surface } from '../engine/fastener/index.js';
 import { Invalid } from '../platform/errors.js';
 
 /**
@@ -22,13 +22,34 @@ export function fastenerFacts(text: string, pointer = '', surface: Surface = 'dr
 }
 
 /** As exact as anybody can use them: a torque to three figures of which the clamp scatters by a quarter, newtons whole. */
-function rounded({ torque, strength, loads, stressAreaSquareMillimetres: area, computedStressAreaSquareMillimetres: computed }: FastenerFacts) {
+function rounded({
+  torque,
+  strength,
+  loads,
+  stressAreaSquareMillimetres: area,
+  computedStressAreaSquareMillimetres: computed,
+}: FastenerFacts) {
   return {
     stressAreaSquareMillimetres: { ...area, value: to(area.value, 2) },
     computedStressAreaSquareMillimetres: to(computed, 2),
-    strength: strength && { ...strength, proofMegapascals: to(strength.proofMegapascals, 1), yieldMegapascals: to(strength.yieldMegapascals, 1), tensileMegapascals: to(strength.tensileMegapascals, 1) },
-    loads: loads && { proofNewtons: { ...loads.proofNewtons, value: to(loads.proofNewtons.value, 0) }, tensileNewtons: { ...loads.tensileNewtons, value: to(loads.tensileNewtons.value, 0) }, computedProofNewtons: to(loads.computedProofNewtons, 0) },
-    torque: torque && { ...torque, newtonMetres: figures(torque.newtonMetres), inchPounds: figures(torque.inchPounds), footPounds: figures(torque.footPounds), clampNewtons: to(torque.clampNewtons, 0) },
+    strength: strength && {
+      ...strength,
+      proofMegapascals: to(strength.proofMegapascals, 1),
+      yieldMegapascals: to(strength.yieldMegapascals, 1),
+      tensileMegapascals: to(strength.tensileMegapascals, 1),
+    },
+    loads: loads && {
+      proofNewtons: { ...loads.proofNewtons, value: to(loads.proofNewtons.value, 0) },
+      tensileNewtons: { ...loads.tensileNewtons, value: to(loads.tensileNewtons.value, 0) },
+      computedProofNewtons: to(loads.computedProofNewtons, 0),
+    },
+    torque: torque && {
+      ...torque,
+      newtonMetres: figures(torque.newtonMetres),
+      inchPounds: figures(torque.inchPounds),
+      footPounds: figures(torque.footPounds),
+      clampNewtons: to(torque.clampNewtons, 0),
+    },
   };
 }
 

@@ -1,8 +1,8 @@
 import { Decimal } from 'decimal.js';
 import { minorUnits } from '../engine/money/index.js';
 import { Conflict } from '../platform/errors.js';
-import type { Call } from '../platform/operation/operation.js';
 import { figure } from '../platform/money.js';
+import type { Call } from '../platform/operation/operation.js';
 import { lock } from './rows.js';
 
 /**
@@ -27,7 +27,11 @@ export async function basisLeft(call: Call, machineIds: readonly string[]): Prom
 export async function checkHarvested(call: Call, shares: ReadonlyMap<string, Decimal>): Promise<void> {
   const machineIds = [...shares.keys()];
   await lock(call, 'Machine', machineIds);
-  for (const harvest of await call.tx.harvest.groupBy({ by: ['machineId'], where: { machineId: { in: machineIds } }, _sum: { basisMoved: true } })) {
+  for (const harvest of await call.tx.harvest.groupBy({
+    by: ['machineId'],
+    where: { machineId: { in: machineIds } },
+    _sum: { basisMoved: true },
+  })) {
     const gone = figure(harvest._sum.basisMoved);
     const share = shares.get(harvest.machineId)!;
     if (gone.lessThanOrEqualTo(share)) continue;

@@ -5,7 +5,13 @@ import { InterchangeEvidence } from './catalogue.shapes.js';
 const chance = z.number().min(0).max(1);
 export const InterchangeStep = shape(
   'InterchangeStep',
-  { claimId: id.nullable().meta({ description: 'Null where the maker has superseded the part.' }), partId: id, servesForId: id, evidence: InterchangeEvidence, confidence: chance },
+  {
+    claimId: id.nullable().meta({ description: 'Null where the maker has superseded the part.' }),
+    partId: id,
+    servesForId: id,
+    evidence: InterchangeEvidence,
+    confidence: chance,
+  },
   'One claim of a chain, in the direction in which it is used.',
 );
 export const InterchangeWay = shape(
@@ -13,25 +19,36 @@ export const InterchangeWay = shape(
   {
     partId: id,
     partName: z.string(),
-    allowed: z.boolean().meta({ description: 'False for a part that is made to break, where the designations name threads that do not screw together, and where another claim says the opposite.' }),
+    allowed: z.boolean().meta({
+      description:
+        'False for a part that is made to break, where the designations name threads that do not screw together, and where another claim says the opposite.',
+    }),
     quantityFree: z.number(),
-    path: z.array(InterchangeStep).meta({ description: 'From the part that serves, claim by claim, to the one that is wanted.' }),
+    path: z
+      .array(InterchangeStep)
+      .meta({ description: 'From the part that serves, claim by claim, to the one that is wanted.' }),
     conditions: z.string().nullable(),
-    confidence: chance.meta({ description: 'The product of the claims\' chances, taken as independent.' }),
+    confidence: chance.meta({ description: "The product of the claims' chances, taken as independent." }),
     seenFitted: z.boolean(),
     contradictedBy: z.array(id),
     why: z.string(),
   },
   'One way in which a part serves for the wanted one.',
 );
-export const InterchangeContradiction = shape('InterchangeContradiction', { refutedBy: id, partId: id, servesForId: id, path: z.array(InterchangeStep), why: z.string() }, 'A claim that a part does not serve, and the claims that together say it does.');
+export const InterchangeContradiction = shape(
+  'InterchangeContradiction',
+  { refutedBy: id, partId: id, servesForId: id, path: z.array(InterchangeStep), why: z.string() },
+  'A claim that a part does not serve, and the claims that together say it does.',
+);
 export const Interchanges = shape(
   'Interchanges',
   {
     partId: id,
     ways: z.array(InterchangeWay),
     contradictions: z.array(InterchangeContradiction),
-    supersession: z.array(id).meta({ description: 'What the part has become in the maker\'s catalogue: itself first, the current one last.' }),
+    supersession: z
+      .array(id)
+      .meta({ description: "What the part has become in the maker's catalogue: itself first, the current one last." }),
   },
   'What serves for a part, the most trusted first.',
 );

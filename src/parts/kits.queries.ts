@@ -1,20 +1,28 @@
 /** Kits: parts that consist of others. */
 import { z } from 'zod';
-import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { figure } from '../platform/money.js';
+import { type Call, type Presentable, query } from '../platform/operation/operation.js';
 import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { Kit } from './kits.shapes.js';
-import { figure } from '../platform/money.js';
 import { groupBy } from './rows.js';
 
 /** What some parts consist of, in the order in which it was given; an empty list for one that is no kit. */
 export async function kitsOf(call: Call, parts: readonly Presentable[]): Promise<Presentable[]> {
-  const rows = await call.tx.kitPart.findMany({ where: { kitId: { in: parts.map((part) => part.id) } }, include: { part: { select: { name: true } } }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const rows = await call.tx.kitPart.findMany({
+    where: { kitId: { in: parts.map((part) => part.id) } },
+    include: { part: { select: { name: true } } },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
   const byKit = groupBy(rows, (row) => row.kitId);
   return parts.map((part) => ({
     partId: part.id,
     version: part.version,
-    contents: (byKit.get(part.id) ?? []).map((row) => ({ partId: row.partId, partName: row.part.name, quantity: figure(row.quantity) })),
+    contents: (byKit.get(part.id) ?? []).map((row) => ({
+      partId: row.partId,
+      partName: row.part.name,
+      quantity: figure(row.quantity),
+    })),
   }));
 }
 

@@ -17,14 +17,25 @@ export const LABELS_A_PAGE = columns * rows;
  * is narrow, and has Latin, Greek, Cyrillic and more; what it lacks is printed as an empty box.
  */
 const { resolve: pathOf } = createRequire(import.meta.url);
-const typefaces = { plain: pathOf('dejavu-fonts-ttf/ttf/DejaVuSansCondensed.ttf'), bold: pathOf('dejavu-fonts-ttf/ttf/DejaVuSansCondensed-Bold.ttf') };
+const typefaces = {
+  plain: pathOf('dejavu-fonts-ttf/ttf/DejaVuSansCondensed.ttf'),
+  bold: pathOf('dejavu-fonts-ttf/ttf/DejaVuSansCondensed-Bold.ttf'),
+};
 
 /**
  * @param drawnAt stands in the document as its day; two sheets of the same labels drawn at one moment are the same bytes
  * @returns a PDF of as many pages as the labels need, an empty list being one empty page
  */
-export async function drawLabels(labels: readonly z.output<typeof Label>[], paper: z.output<typeof Paper>, drawnAt: Date): Promise<Buffer> {
-  const document = new PDFDocument({ size: paper === 'a4' ? 'A4' : 'LETTER', margin: 0, info: { Title: 'Labels', CreationDate: drawnAt, ModDate: drawnAt } });
+export async function drawLabels(
+  labels: readonly z.output<typeof Label>[],
+  paper: z.output<typeof Paper>,
+  drawnAt: Date,
+): Promise<Buffer> {
+  const document = new PDFDocument({
+    size: paper === 'a4' ? 'A4' : 'LETTER',
+    margin: 0,
+    info: { Title: 'Labels', CreationDate: drawnAt, ModDate: drawnAt },
+  });
   for (const [name, file] of Object.entries(typefaces)) document.registerFont(name, file);
   const pieces: Buffer[] = [];
   const ended = new Promise<Buffer>((resolve, reject) => {
@@ -38,7 +49,12 @@ export async function drawLabels(labels: readonly z.output<typeof Label>[], pape
   for (const [index, label] of labels.entries()) {
     const place = index % LABELS_A_PAGE;
     if (index > 0 && place === 0) document.addPage();
-    drawLabel(document, label, { x: margin + (place % columns) * width, y: margin + Math.floor(place / columns) * height, width, height });
+    drawLabel(document, label, {
+      x: margin + (place % columns) * width,
+      y: margin + Math.floor(place / columns) * height,
+      width,
+      height,
+    });
   }
   document.end();
   return ended;
@@ -61,7 +77,10 @@ function drawLabel(document: PDFKit.PDFDocument, label: z.output<typeof Label>, 
   const right = width - 3 * pad - side;
   document.fillColor('#000000');
   const write = (text: string, size: number, lines: number, bold = false): void => {
-    document.font(bold ? 'bold' : 'plain').fontSize(size).text(text, left, document.y, { width: right, height: lines * size * 1.2, ellipsis: true });
+    document
+      .font(bold ? 'bold' : 'plain')
+      .fontSize(size)
+      .text(text, left, document.y, { width: right, height: lines * size * 1.2, ellipsis: true });
   };
   document.y = y + pad;
   write(label.title, 9, 3, true);
@@ -70,7 +89,10 @@ function drawLabel(document: PDFKit.PDFDocument, label: z.output<typeof Label>, 
   if (label.jobNumbers.length > 0) write(`Job ${label.jobNumbers.join(', ')}`, 8, 1);
   if (label.note !== null) write(label.note, 7, 2);
   // The end of the id tells two labels apart where there is no reader at hand.
-  document.font('plain').fontSize(6).text(label.urn.slice(-12), left, y + height - pad - 6, { width: right, lineBreak: false });
+  document
+    .font('plain')
+    .fontSize(6)
+    .text(label.urn.slice(-12), left, y + height - pad - 6, { width: right, lineBreak: false });
 }
 
 /** Modules between the code and anything else, as the standard asks for (ISO/IEC 18004, quiet zone). */

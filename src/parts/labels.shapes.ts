@@ -8,11 +8,13 @@ export const Label = shape(
   {
     kind: LabelKind,
     urn: z.string().meta({ description: 'What its QR code says: urn:frostwright:, the kind of record, and its id.' }),
-    title: z.string().meta({ description: 'The part\'s name, or the job\'s title.' }),
+    title: z.string().meta({ description: "The part's name, or the job's title." }),
     bin: z.string().nullable(),
     quantity: z.number().nullable(),
     jobNumbers: z.array(int(1, 2_000_000_000)).meta({ description: 'The jobs it is held for, or the job of the bag.' }),
-    note: z.string().nullable().meta({ description: 'The condition of what lies in a bin, the task that needs a part, or the machine of a job.' }),
+    note: z.string().nullable().meta({
+      description: 'The condition of what lies in a bin, the task that needs a part, or the machine of a job.',
+    }),
   },
   'What is printed on one label of a bin or a bag.',
 );

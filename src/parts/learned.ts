@@ -4,7 +4,7 @@
  * touch orders, and forgetting it costs nothing but that work.
  */
 import { createHash } from 'node:crypto';
-import { forecastArrival, learnArrivals, type ArrivalForecast, type ArrivalLine } from '../engine/arrival/index.js';
+import { type ArrivalForecast, type ArrivalLine, forecastArrival, learnArrivals } from '../engine/arrival/index.js';
 
 interface Learned {
   forecast(line: ArrivalLine): ArrivalForecast;

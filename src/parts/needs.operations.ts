@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { withCompletionEffects } from '../plan/effects.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { figure } from '../platform/money.js';
 import { derived } from '../platform/operation/derive.js';
-import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
 import { asDate, changeRow, findOne, records } from '../platform/operation/records.js';
 import { day, id } from '../platform/shapes.js';
 import { taskToWorkOn } from '../work/tasks.js';
@@ -11,7 +12,6 @@ import { otherPart } from './kits.queries.js';
 import { chargePart, costOfTaking, uncharge } from './ledger.js';
 import { completeNeeds, completeStock } from './needs.queries.js';
 import { checkRoom } from './orders.js';
-import { figure } from '../platform/money.js';
 import { lock, needParts, pastDay } from './rows.js';
 import { addMovement } from './stock.operations.js';
 import { PartNeed, PartNeedCreate, PartNeedStep, quantity, version } from './stock.shapes.js';
@@ -30,23 +30,34 @@ export async function openNeed(call: Call, needId: string): Promise<Presentable>
  * find the last one free.
  * @throws NotFound, Invalid for another part's bin, Conflict when too few are free
  */
-export async function checkFree(call: Call, stockId: string, need: { id?: string; partId: string; quantity: unknown }, pointer: string): Promise<void> {
+export async function checkFree(
+  call: Call,
+  stockId: string,
+  need: { id?: string; partId: string; quantity: unknown },
+  pointer: string,
+): Promise<void> {
   const row = await call.tx.stock.findFirst({ where: { id: stockId, retiredAt: null } });
   if (!row) throw new NotFound('stock', stockId);
   if (row.partId !== need.partId && !(await servesFor(call, row.partId, need.partId))) {
-    throw new Invalid([{ detail: 'that bin holds another part, and no interchange claim says that it serves', pointer }]);
+    throw new Invalid([
+      { detail: 'that bin holds another part, and no interchange claim says that it serves', pointer },
+    ]);
   }
   const [stock] = await completeStock(call, [row]);
   const wanted = figure(need.quantity as string);
   if (stock.quantityFree.lessThan(wanted)) {
-    throw new Conflict('not-free', `Only ${stock.quantityFree} in bin ${row.bin} are held for nobody, and ${wanted} are needed; take another bin or order more.`);
+    throw new Conflict(
+      'not-free',
+      `Only ${stock.quantityFree} in bin ${row.bin} are held for nobody, and ${wanted} are needed; take another bin or order more.`,
+    );
   }
 }
 
 /** Does the order line bring this part, and enough of it beside what others expect? The line must be locked. */
 async function checkLine(call: Call, orderLineId: string, need: { partId: string; quantity: unknown }): Promise<void> {
   const line = await findOne(call.tx.orderLine, 'order line', orderLineId);
-  if (line.partId !== need.partId) throw new Invalid([{ detail: await otherPart(call, line.partId, need.partId, 'line'), pointer: '/orderLineId' }]);
+  if (line.partId !== need.partId)
+    throw new Invalid([{ detail: await otherPart(call, line.partId, need.partId, 'line'), pointer: '/orderLineId' }]);
   await checkRoom(call, line, figure(need.quantity as string));
 }
 
@@ -69,7 +80,9 @@ export const needOperations = [
       shape: PartNeed,
       filters: { taskId: id.nullish(), partId: id.nullish(), jobId: id.nullish(), orderLineId: id.nullish() },
       where: ({ jobId, ...columns }) => ({
-        ...Object.fromEntries(['taskId', 'partId', 'orderLineId'].filter((key) => columns[key]).map((key) => [key, columns[key]])),
+        ...Object.fromEntries(
+          ['taskId', 'partId', 'orderLineId'].filter((key) => columns[key]).map((key) => [key, columns[key]]),
+        ),
         ...(jobId ? { task: { jobId } } : {}),
       }),
     }),
@@ -86,7 +99,10 @@ export const needOperations = [
       stepOf(call, async () => {
         await taskToWorkOn(call, input.taskId);
         await needParts(call, [input.partId]);
-        if (input.stockId && input.orderLineId) throw new Invalid([{ detail: 'a need comes from stock or from an order line, not from both', pointer: '/stockId' }]);
+        if (input.stockId && input.orderLineId)
+          throw new Invalid([
+            { detail: 'a need comes from stock or from an order line, not from both', pointer: '/stockId' },
+          ]);
         if (input.stockId) {
           await lock(call, 'Stock', [input.stockId]);
           await checkFree(call, input.stockId, input, '/stockId');
@@ -97,7 +113,14 @@ export const needOperations = [
         }
         const { taskId, partId, stockId, orderLineId } = input;
         const made = await call.tx.partNeed.create({
-          data: { shopId: call.shop.id, taskId, partId, quantity: input.quantity, stockId: stockId ?? null, orderLineId: orderLineId ?? null },
+          data: {
+            shopId: call.shop.id,
+            taskId,
+            partId,
+            quantity: input.quantity,
+            stockId: stockId ?? null,
+            orderLineId: orderLineId ?? null,
+          },
         });
         return made.id;
       }),
@@ -112,7 +135,10 @@ export const needOperations = [
       stepOf(call, async () => {
         const need = await openNeed(call, input.id);
         if ((need.stockId || need.orderLineId) && figure(need.quantity).lessThan(input.quantity)) {
-          throw new Conflict('reserved', 'Parts are held or expected for this need; release them before you ask for more.');
+          throw new Conflict(
+            'reserved',
+            'Parts are held or expected for this need; release them before you ask for more.',
+          );
         }
         await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { quantity: input.quantity });
         return input.id;
@@ -128,23 +154,28 @@ export const needOperations = [
       stepOf(call, async () => {
         await lock(call, 'Stock', [input.stockId]);
         const need = await openNeed(call, input.id);
-        if (need.stockId) throw new Conflict('already-reserved', 'Parts are already held for this need; release them first.');
+        if (need.stockId)
+          throw new Conflict('already-reserved', 'Parts are already held for this need; release them first.');
         await checkFree(call, input.stockId, need, '/stockId');
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { stockId: input.stockId, orderLineId: null });
+        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, {
+          stockId: input.stockId,
+          orderLineId: null,
+        });
         return input.id;
       }),
   }),
   command({
     ...step,
     name: 'expectPart',
-    summary: 'Say which order line a task\'s part is to come from',
+    summary: "Say which order line a task's part is to come from",
     rest: { method: 'POST', path: '/part-needs/:id/expectation', status: 200 },
     input: z.strictObject({ ...idAndVersion, orderLineId: id }),
     run: (call, input) =>
       stepOf(call, async () => {
         await lock(call, 'OrderLine', [input.orderLineId]);
         const need = await openNeed(call, input.id);
-        if (need.stockId) throw new Conflict('already-reserved', 'Parts are already held for this need; release them first.');
+        if (need.stockId)
+          throw new Conflict('already-reserved', 'Parts are already held for this need; release them first.');
         if (need.orderLineId === input.orderLineId) return input.id;
         await checkLine(call, input.orderLineId, need);
         await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { orderLineId: input.orderLineId });
@@ -154,7 +185,7 @@ export const needOperations = [
   command({
     ...step,
     name: 'releasePart',
-    summary: 'Let go of what is held or expected for a task\'s need',
+    summary: "Let go of what is held or expected for a task's need",
     rest: { method: 'DELETE', path: '/part-needs/:id/reservation' },
     input: z.strictObject(idAndVersion),
     run: (call, input) =>
@@ -169,13 +200,17 @@ export const needOperations = [
     name: 'usePart',
     summary: 'Fit the parts held for a need: they leave the bin, and the job bears their cost',
     rest: { method: 'POST', path: '/part-needs/:id/use', status: 200 },
-    input: z.strictObject({ ...idAndVersion, usedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }) }),
+    input: z.strictObject({
+      ...idAndVersion,
+      usedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+    }),
     run: (call, input) => stepOf(call, () => usePart(call, input)),
   }),
   command({
     ...step,
     name: 'takeBackPart',
-    summary: 'Take a used part back into its bin: the cost is reversed on the job, and the part stays held for the need',
+    summary:
+      'Take a used part back into its bin: the cost is reversed on the job, and the part stays held for the need',
     rest: { method: 'DELETE', path: '/part-needs/:id/use' },
     input: z.strictObject(idAndVersion),
     run: (call, input) => stepOf(call, () => takeBackPart(call, input)),
@@ -189,28 +224,55 @@ export const needOperations = [
     run: (call, input) =>
       stepOf(call, async () => {
         await openNeed(call, input.id);
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { retiredAt: call.now, stockId: null, orderLineId: null });
+        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, {
+          retiredAt: call.now,
+          stockId: null,
+          orderLineId: null,
+        });
         return input.id;
       }),
   }),
 ];
 
-async function usePart(call: Call, input: { id: string; version: number; usedOn?: string | null | undefined }): Promise<string> {
+async function usePart(
+  call: Call,
+  input: { id: string; version: number; usedOn?: string | null | undefined },
+): Promise<string> {
   const { stockId } = await findOne(call.tx.partNeed, 'part need', input.id);
   if (stockId) await lock(call, 'Stock', [stockId]);
   const need = await openNeed(call, input.id);
   const [complete] = await completeNeeds(call, [need]);
   if (need.stockId !== stockId || complete.standing !== 'onHand') {
-    throw new Conflict('not-on-hand', `${complete.quantityCovered} of ${figure(need.quantity)} are on hand for this need; reserve or receive the rest, or lower what is needed.`);
+    throw new Conflict(
+      'not-on-hand',
+      `${complete.quantityCovered} of ${figure(need.quantity)} are on hand for this need; reserve or receive the rest, or lower what is needed.`,
+    );
   }
   const usedOn = pastDay(call, input.usedOn, '/usedOn');
-  const stock = await call.tx.stock.findFirstOrThrow({ where: { id: stockId }, include: { part: { select: { name: true } } } });
+  const stock = await call.tx.stock.findFirstOrThrow({
+    where: { id: stockId },
+    include: { part: { select: { name: true } } },
+  });
   const wanted = figure(need.quantity);
   const amount = await costOfTaking(call, stock, wanted);
   await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { usedOn: asDate(usedOn) });
-  await changeRow(call.tx.stock, 'stock', stock.id, stock.version, { quantity: figure(stock.quantity).minus(wanted).toString() });
-  await addMovement(call, { stockId: stock.id, change: wanted.negated(), reason: 'used', taskId: need.taskId, movedOn: usedOn });
-  await chargePart(call, { jobId: need.job.id, amount, description: `${wanted} × ${stock.part.name}`, sourceId: need.id, occurredOn: usedOn });
+  await changeRow(call.tx.stock, 'stock', stock.id, stock.version, {
+    quantity: figure(stock.quantity).minus(wanted).toString(),
+  });
+  await addMovement(call, {
+    stockId: stock.id,
+    change: wanted.negated(),
+    reason: 'used',
+    taskId: need.taskId,
+    movedOn: usedOn,
+  });
+  await chargePart(call, {
+    jobId: need.job.id,
+    amount,
+    description: `${wanted} × ${stock.part.name}`,
+    sourceId: need.id,
+    occurredOn: usedOn,
+  });
   return input.id;
 }
 
@@ -221,8 +283,16 @@ async function takeBackPart(call: Call, input: { id: string; version: number }):
   await taskToWorkOn(call, before.taskId);
   await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { usedOn: null });
   const stock = await call.tx.stock.findFirstOrThrow({ where: { id: before.stockId } });
-  await changeRow(call.tx.stock, 'stock', stock.id, stock.version, { quantity: figure(stock.quantity).plus(figure(before.quantity)).toString(), retiredAt: null });
-  await addMovement(call, { stockId: stock.id, change: figure(before.quantity), reason: 'returned', taskId: before.taskId });
+  await changeRow(call.tx.stock, 'stock', stock.id, stock.version, {
+    quantity: figure(stock.quantity).plus(figure(before.quantity)).toString(),
+    retiredAt: null,
+  });
+  await addMovement(call, {
+    stockId: stock.id,
+    change: figure(before.quantity),
+    reason: 'returned',
+    taskId: before.taskId,
+  });
   await uncharge(call, before.id);
   return input.id;
 }

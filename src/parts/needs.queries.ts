@@ -1,8 +1,8 @@
 /** What tasks need, and how far each need is met: computed from stock, order lines and promises, never stored. */
 import { Decimal } from 'decimal.js';
+import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { linesByIds } from './orders.queries.js';
-import { figure } from '../platform/money.js';
 import { groupBy } from './rows.js';
 
 /**
@@ -17,7 +17,10 @@ function coverOf(stock: readonly Presentable[], needs: readonly Presentable[]): 
   for (const bin of stock) {
     let left = figure(bin.quantity);
     const waiting = [...(byStock.get(bin.id) ?? [])].sort(
-      (a, b) => Number(a.orderLineId !== null) - Number(b.orderLineId !== null) || a.createdAt - b.createdAt || (a.id < b.id ? -1 : 1),
+      (a, b) =>
+        Number(a.orderLineId !== null) - Number(b.orderLineId !== null) ||
+        a.createdAt - b.createdAt ||
+        (a.id < b.id ? -1 : 1),
     );
     for (const need of waiting) {
       const held = Decimal.min(left, figure(need.quantity));
@@ -34,7 +37,13 @@ const needsOnStock = (call: Call, stockIds: string[]) =>
 
 /** Stock rows with what is held of them and what is free. */
 export async function completeStock(call: Call, rows: Presentable[]): Promise<Presentable[]> {
-  const needs = rows.length === 0 ? [] : await needsOnStock(call, rows.map((row) => row.id));
+  const needs =
+    rows.length === 0
+      ? []
+      : await needsOnStock(
+          call,
+          rows.map((row) => row.id),
+        );
   const cover = coverOf(rows, needs);
   const byStock = groupBy(needs, (need) => need.stockId);
   return rows.map((row) => {
@@ -46,9 +55,16 @@ export async function completeStock(call: Call, rows: Presentable[]): Promise<Pr
 /** Part needs with what is held for them and how they stand. */
 export async function completeNeeds(call: Call, rows: Presentable[]): Promise<Presentable[]> {
   const open = rows.filter((row) => row.usedOn === null);
-  const stockIds = [...new Set(open.map((row) => row.stockId as string | null).filter((id): id is string => id !== null))];
-  const lineIds = [...new Set(open.map((row) => row.orderLineId as string | null).filter((id): id is string => id !== null))];
-  const stock = stockIds.length === 0 ? [] : await call.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, quantity: true } });
+  const stockIds = [
+    ...new Set(open.map((row) => row.stockId as string | null).filter((id): id is string => id !== null)),
+  ];
+  const lineIds = [
+    ...new Set(open.map((row) => row.orderLineId as string | null).filter((id): id is string => id !== null)),
+  ];
+  const stock =
+    stockIds.length === 0
+      ? []
+      : await call.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, quantity: true } });
   const cover = coverOf(stock, stockIds.length === 0 ? [] : await needsOnStock(call, stockIds));
   const lines = new Map((await linesByIds(call, lineIds)).map((line) => [line.id as string, line]));
   return rows.map((row) => {
@@ -67,7 +83,13 @@ function standingOf(need: Presentable, covered: Decimal, line: Presentable | und
 
 /** The needs of some tasks, complete. */
 export async function needsOfTasks(call: Call, taskIds: string[]): Promise<Presentable[]> {
-  return completeNeeds(call, await call.tx.partNeed.findMany({ where: { taskId: { in: taskIds }, retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }));
+  return completeNeeds(
+    call,
+    await call.tx.partNeed.findMany({
+      where: { taskId: { in: taskIds }, retiredAt: null },
+      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    }),
+  );
 }
 
 /** The needs of some jobs, complete, each with its `jobId`. */
@@ -77,5 +99,8 @@ export async function needsOfJobs(call: Call, jobIds: string[]): Promise<Present
     include: { task: { select: { jobId: true } } },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
-  return completeNeeds(call, rows.map(({ task, ...row }) => ({ ...row, jobId: task.jobId })));
+  return completeNeeds(
+    call,
+    rows.map(({ task, ...row }) => ({ ...row, jobId: task.jobId })),
+  );
 }

@@ -1,21 +1,52 @@
 import { z } from 'zod';
 import { withCompletionEffects } from '../plan/effects.js';
-import { checkAmount } from '../platform/money.js';
 import { Conflict, Invalid, Outdated } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import { derived } from '../platform/operation/derive.js';
-import { command, everyone, ownerOnly, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, command, everyone, ownerOnly, type Presentable, workers } from '../platform/operation/operation.js';
 import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
-import { completeStock } from './needs.queries.js';
-import { addPromise, cancelSome, completeLine, extendOrder, lockLine, lockOrder, needOutstanding, placeOrder, spreadAnew } from './orders.js';
-import { completeLines, completeOrders, linesOfOrders } from './orders.queries.js';
 import { recordCores } from './cores.js';
-import { CoreReturn, CoreReturnGiven, CoreReturnRecorded, Order, OrderChange, OrderCreate, OrderLine, OrderLineCreate, OrderLineStep, OrderPlaced, PartReturn, PromiseGiven, PromiseRecorded, Receipt, ReceiptGiven, ReceiptRecorded, ReturnGiven, ReturnRecorded, SupplierPromise } from './orders.shapes.js';
+import { completeStock } from './needs.queries.js';
+import {
+  addPromise,
+  cancelSome,
+  completeLine,
+  extendOrder,
+  lockLine,
+  lockOrder,
+  needOutstanding,
+  placeOrder,
+  spreadAnew,
+} from './orders.js';
+import { completeLines, completeOrders, linesOfOrders } from './orders.queries.js';
+import {
+  CoreReturn,
+  CoreReturnGiven,
+  CoreReturnRecorded,
+  Order,
+  OrderChange,
+  OrderCreate,
+  OrderLine,
+  OrderLineCreate,
+  OrderLineStep,
+  OrderPlaced,
+  PartReturn,
+  PromiseGiven,
+  PromiseRecorded,
+  Receipt,
+  ReceiptGiven,
+  ReceiptRecorded,
+  ReturnGiven,
+  ReturnRecorded,
+  SupplierPromise,
+} from './orders.shapes.js';
 import { receive, sendBack } from './receipts.js';
 import { pastDay } from './rows.js';
 import { version } from './stock.shapes.js';
 
-const completeOrder = async (call: Call, orderId: string): Promise<Presentable> => (await completeOrders(call, [await findOne(call.tx.order, 'order', orderId)]))[0];
+const completeOrder = async (call: Call, orderId: string): Promise<Presentable> =>
+  (await completeOrders(call, [await findOne(call.tx.order, 'order', orderId)]))[0];
 
 /** An order's step with its lines and effects. */
 async function orderStep(call: Call, work: () => Promise<string>): Promise<Presentable> {
@@ -24,11 +55,16 @@ async function orderStep(call: Call, work: () => Promise<string>): Promise<Prese
 }
 
 async function changeOrder(call: Call, { id: orderId, version: read, ...fields }: Presentable): Promise<string> {
-  const money = ['shippingCost', 'taxCost', 'spreadMethod'].filter((key) => fields[key] !== undefined && fields[key] !== null);
+  const money = ['shippingCost', 'taxCost', 'spreadMethod'].filter(
+    (key) => fields[key] !== undefined && fields[key] !== null,
+  );
   await lockOrder(call, orderId, money.length > 0);
-  for (const key of ['shippingCost', 'taxCost']) if (fields[key]) checkAmount(fields[key], call.shop.currency, `/${key}`);
+  for (const key of ['shippingCost', 'taxCost'])
+    if (fields[key]) checkAmount(fields[key], call.shop.currency, `/${key}`);
   if (fields.orderedOn) await checkOrderedOn(call, orderId, fields.orderedOn);
-  const given = Object.fromEntries(Object.entries(fields).filter(([key, value]) => value !== null || key === 'reference' || key === 'notes'));
+  const given = Object.fromEntries(
+    Object.entries(fields).filter(([key, value]) => value !== null || key === 'reference' || key === 'notes'),
+  );
   await changeRow(call.tx.order, 'order', orderId, read, asColumns(OrderChange, given));
   if (money.length > 0) await spreadAnew(call, orderId);
   return orderId;
@@ -40,7 +76,10 @@ async function checkOrderedOn(call: Call, orderId: string, orderedOn: string): P
   const said = await call.tx.promise.findFirst({ where: { orderLine: { orderId } }, orderBy: { statedOn: 'asc' } });
   const came = await call.tx.receipt.findFirst({ where: { orderLine: { orderId } }, orderBy: { receivedOn: 'asc' } });
   for (const first of [said?.statedOn, came?.receivedOn]) {
-    if (first && asDay(first) < orderedOn) throw new Invalid([{ detail: `the supplier's first word or parcel is of ${asDay(first)}`, pointer: '/orderedOn' }]);
+    if (first && asDay(first) < orderedOn)
+      throw new Invalid([
+        { detail: `the supplier's first word or parcel is of ${asDay(first)}`, pointer: '/orderedOn' },
+      ]);
   }
 }
 
@@ -53,10 +92,18 @@ export const orderOperations = [
       plural: 'orders',
       rows: (tx) => tx.order,
       shape: Order,
-      filters: { supplierId: id.nullish(), outstanding: z.boolean().nullish().meta({ description: 'Only orders of which something is still to come, or only the others.' }) },
+      filters: {
+        supplierId: id.nullish(),
+        outstanding: z
+          .boolean()
+          .nullish()
+          .meta({ description: 'Only orders of which something is still to come, or only the others.' }),
+      },
       where: async ({ supplierId, outstanding }, call) => ({
         ...(supplierId ? { supplierId } : {}),
-        ...(typeof outstanding === 'boolean' ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.orderId) } } : {}),
+        ...(typeof outstanding === 'boolean'
+          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.orderId) } }
+          : {}),
       }),
       sorts: ['orderedOn', 'createdAt'],
       standardSort: '-orderedOn',
@@ -70,19 +117,65 @@ export const orderOperations = [
       plural: 'orderLines',
       rows: (tx) => tx.orderLine,
       shape: OrderLine,
-      filters: { orderId: id.nullish(), partId: id.nullish(), outstanding: z.boolean().nullish().meta({ description: 'Only lines of which something is still to come, or only the others.' }) },
+      filters: {
+        orderId: id.nullish(),
+        partId: id.nullish(),
+        outstanding: z
+          .boolean()
+          .nullish()
+          .meta({ description: 'Only lines of which something is still to come, or only the others.' }),
+      },
       where: async ({ orderId, partId, outstanding }, call) => ({
         ...(orderId ? { orderId } : {}),
         ...(partId ? { partId } : {}),
-        ...(typeof outstanding === 'boolean' ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.id) } } : {}),
+        ...(typeof outstanding === 'boolean'
+          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.id) } }
+          : {}),
       }),
     }),
     completeLines,
   ),
-  ...records({ ...readOnly, name: 'supplierPromise', plural: 'supplierPromises', path: '/promises', what: 'promise', rows: (tx) => tx.promise, shape: SupplierPromise, filters: { orderLineId: id.nullish() }, sorts: ['statedOn', 'createdAt'] }),
-  ...records({ ...readOnly, name: 'receipt', plural: 'receipts', rows: (tx) => tx.receipt, shape: Receipt, filters: { orderLineId: id.nullish() }, sorts: ['receivedOn', 'createdAt'] }),
-  ...records({ ...readOnly, name: 'partReturn', plural: 'partReturns', path: '/returns', what: 'return', rows: (tx) => tx.partReturn, shape: PartReturn, filters: { receiptId: id.nullish() }, sorts: ['returnedOn', 'createdAt'] }),
-  ...records({ ...readOnly, name: 'coreReturn', plural: 'coreReturns', what: 'return of cores', rows: (tx) => tx.coreReturn, shape: CoreReturn, filters: { orderLineId: id.nullish() }, sorts: ['returnedOn', 'createdAt'] }),
+  ...records({
+    ...readOnly,
+    name: 'supplierPromise',
+    plural: 'supplierPromises',
+    path: '/promises',
+    what: 'promise',
+    rows: (tx) => tx.promise,
+    shape: SupplierPromise,
+    filters: { orderLineId: id.nullish() },
+    sorts: ['statedOn', 'createdAt'],
+  }),
+  ...records({
+    ...readOnly,
+    name: 'receipt',
+    plural: 'receipts',
+    rows: (tx) => tx.receipt,
+    shape: Receipt,
+    filters: { orderLineId: id.nullish() },
+    sorts: ['receivedOn', 'createdAt'],
+  }),
+  ...records({
+    ...readOnly,
+    name: 'partReturn',
+    plural: 'partReturns',
+    path: '/returns',
+    what: 'return',
+    rows: (tx) => tx.partReturn,
+    shape: PartReturn,
+    filters: { receiptId: id.nullish() },
+    sorts: ['returnedOn', 'createdAt'],
+  }),
+  ...records({
+    ...readOnly,
+    name: 'coreReturn',
+    plural: 'coreReturns',
+    what: 'return of cores',
+    rows: (tx) => tx.coreReturn,
+    shape: CoreReturn,
+    filters: { orderLineId: id.nullish() },
+    sorts: ['returnedOn', 'createdAt'],
+  }),
   command({
     name: 'createOrder',
     summary: 'Record an order with its lines; shipping and tax are spread over them to the last cent',
@@ -109,7 +202,8 @@ export const orderOperations = [
       orderStep(call, async () => {
         await lockOrder(call, input.id, true);
         const lines = await linesOfOrders(call, [input.id]);
-        if (lines.some((line) => line.standing !== 'cancelled')) throw new Conflict('lines-open', 'Cancel its lines first.');
+        if (lines.some((line) => line.standing !== 'cancelled'))
+          throw new Conflict('lines-open', 'Cancel its lines first.');
         await changeRow(call.tx.order, 'order', input.id, input.version, { retiredAt: call.now });
         return input.id;
       }),
@@ -150,7 +244,12 @@ export const orderOperations = [
         const line = await lockLine(call, input.orderLineId);
         needOutstanding(line);
         const statedOn = asDate(pastDay(call, input.statedOn, '/statedOn', asDay(line.order.orderedOn)));
-        return addPromise(call, line.id, { promisedDay: input.promisedDay, statedOn, note: input.note ?? null, pointer: '' });
+        return addPromise(call, line.id, {
+          promisedDay: input.promisedDay,
+          statedOn,
+          note: input.note ?? null,
+          pointer: '',
+        });
       });
       return { id: result.id, promise: result, line: await completeLine(call, input.orderLineId), effects };
     },
@@ -164,8 +263,16 @@ export const orderOperations = [
     output: ReceiptRecorded,
     async run(call, input) {
       const { result, effects } = await withCompletionEffects(call, () => receive(call, input));
-      const [stock] = result.stockId ? await completeStock(call, [await findOne(call.tx.stock, 'stock', result.stockId)]) : [null];
-      return { id: result.receipt.id, receipt: result.receipt, line: await completeLine(call, input.orderLineId), stock, effects };
+      const [stock] = result.stockId
+        ? await completeStock(call, [await findOne(call.tx.stock, 'stock', result.stockId)])
+        : [null];
+      return {
+        id: result.receipt.id,
+        receipt: result.receipt,
+        line: await completeLine(call, input.orderLineId),
+        stock,
+        effects,
+      };
     },
   }),
   command({
@@ -177,7 +284,12 @@ export const orderOperations = [
     output: ReturnRecorded,
     async run(call, input) {
       const { result, effects } = await withCompletionEffects(call, () => sendBack(call, input));
-      return { id: result.partReturn.id, partReturn: result.partReturn, line: await completeLine(call, result.orderLineId), effects };
+      return {
+        id: result.partReturn.id,
+        partReturn: result.partReturn,
+        line: await completeLine(call, result.orderLineId),
+        effects,
+      };
     },
   }),
   command({

@@ -1,14 +1,14 @@
 /** Orders and their lines with what follows from prices, promises, receipts and returns. */
-import { daysBetween } from '../platform/days.js';
 import { Decimal } from 'decimal.js';
+import { daysBetween } from '../platform/days.js';
+import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/records.js';
-import { figure } from '../platform/money.js';
 import { groupBy } from './rows.js';
 
-
 /** What is still to come of a line. */
-export const outstandingOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityReceived)).minus(figure(line.quantityCancelled));
+export const outstandingOf = (line: Presentable): Decimal =>
+  figure(line.quantityOrdered).minus(figure(line.quantityReceived)).minus(figure(line.quantityCancelled));
 
 /** What was not cancelled of a line. */
 const keptOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityCancelled));
@@ -38,10 +38,21 @@ export interface PaidBack {
 /** What was paid back so far for pieces of lines that stand. Two statements. */
 export async function paidBackOn(call: Call, lineIds: readonly string[]): Promise<(lineId: string) => PaidBack> {
   const ids = [...new Set(lineIds)];
-  const cores = ids.length === 0 ? [] : await call.tx.coreReturn.groupBy({ by: ['orderLineId'], where: { orderLineId: { in: ids } }, _sum: { quantity: true, refund: true } });
-  const replaced = ids.length === 0
-    ? []
-    : await call.tx.partReturn.findMany({ where: { replacementExpected: true, refund: { gt: 0 }, receipt: { orderLineId: { in: ids } } }, select: { refund: true, receipt: { select: { orderLineId: true } } } });
+  const cores =
+    ids.length === 0
+      ? []
+      : await call.tx.coreReturn.groupBy({
+          by: ['orderLineId'],
+          where: { orderLineId: { in: ids } },
+          _sum: { quantity: true, refund: true },
+        });
+  const replaced =
+    ids.length === 0
+      ? []
+      : await call.tx.partReturn.findMany({
+          where: { replacementExpected: true, refund: { gt: 0 }, receipt: { orderLineId: { in: ids } } },
+          select: { refund: true, receipt: { select: { orderLineId: true } } },
+        });
   return (lineId) => {
     const sum = cores.find((row) => row.orderLineId === lineId)?._sum;
     const coreRefunded = figure(sum?.refund);
@@ -59,22 +70,45 @@ export function promiseFacts(promises: readonly { promisedDay: Date | null }[], 
   const withdrawn = promises.length > 0 && promisedDay === null;
   const passed = promisedDay !== null && promisedDay < today;
   const moved = firstPromisedDay !== null && promisedDay !== null && promisedDay > firstPromisedDay;
-  const slipDays = firstPromisedDay !== null && promisedDay !== null ? daysBetween(firstPromisedDay, outstanding && passed ? today : promisedDay) : null;
+  const slipDays =
+    firstPromisedDay !== null && promisedDay !== null
+      ? daysBetween(firstPromisedDay, outstanding && passed ? today : promisedDay)
+      : null;
   return { firstPromisedDay, promisedDay, slipDays, backOrdered: outstanding && (withdrawn || passed || moved) };
 }
 
 /** Order lines with their promises' standing and their landed cost: a constant number of statements for any number of lines. */
 export async function completeLines(call: Call, rows: Presentable[]): Promise<Presentable[]> {
-  const promises = rows.length === 0 ? [] : await call.tx.promise.findMany({ where: { orderLineId: { in: rows.map((row) => row.id) } }, orderBy: { sequence: 'asc' } });
+  const promises =
+    rows.length === 0
+      ? []
+      : await call.tx.promise.findMany({
+          where: { orderLineId: { in: rows.map((row) => row.id) } },
+          orderBy: { sequence: 'asc' },
+        });
   const byLine = groupBy(promises, (promise) => promise.orderLineId);
-  const backOn = await paidBackOn(call, rows.map((row) => row.id));
+  const backOn = await paidBackOn(
+    call,
+    rows.map((row) => row.id),
+  );
   return rows.map((row) => {
     const { coresReturned, coreRefunded, paidBack } = backOn(row.id);
-    const coresToReturn = figure(row.coreCharge).isZero() ? 0 : Decimal.max(0, figure(row.quantityReceived).minus(coresReturned));
+    const coresToReturn = figure(row.coreCharge).isZero()
+      ? 0
+      : Decimal.max(0, figure(row.quantityReceived).minus(coresReturned));
     const quantityOutstanding = outstandingOf(row);
     const facts = promiseFacts(byLine.get(row.id) ?? [], quantityOutstanding.greaterThan(0), call.today);
     const standing = lineStanding(row, quantityOutstanding, facts.backOrdered);
-    return { ...row, quantityOutstanding, ...facts, standing, coresReturned, coresToReturn, coreRefunded, landedUnitCost: landedUnitCost(row, paidBack) };
+    return {
+      ...row,
+      quantityOutstanding,
+      ...facts,
+      standing,
+      coresReturned,
+      coresToReturn,
+      coreRefunded,
+      landedUnitCost: landedUnitCost(row, paidBack),
+    };
   });
 }
 
@@ -88,16 +122,31 @@ export async function linesByIds(call: Call, ids: string[]): Promise<Presentable
 }
 
 export async function linesOfOrders(call: Call, orderIds: string[]): Promise<Presentable[]> {
-  return completeLines(call, await call.tx.orderLine.findMany({ where: { orderId: { in: orderIds } }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }));
+  return completeLines(
+    call,
+    await call.tx.orderLine.findMany({
+      where: { orderId: { in: orderIds } },
+      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    }),
+  );
 }
 
 /** Orders with their lines' standing and their sums. */
 export async function completeOrders(call: Call, rows: Presentable[]): Promise<Presentable[]> {
   const ids = rows.map((row) => row.id as string);
   const lines = groupBy(ids.length === 0 ? [] : await linesOfOrders(call, ids), (line) => line.orderId as string);
-  const returns = ids.length === 0
-    ? []
-    : await call.tx.partReturn.findMany({ where: { receipt: { orderLine: { orderId: { in: ids } } } }, select: { refund: true, quantity: true, replacementExpected: true, receipt: { select: { orderLine: { select: { orderId: true, unitPrice: true, coreCharge: true } } } } } });
+  const returns =
+    ids.length === 0
+      ? []
+      : await call.tx.partReturn.findMany({
+          where: { receipt: { orderLine: { orderId: { in: ids } } } },
+          select: {
+            refund: true,
+            quantity: true,
+            replacementExpected: true,
+            receipt: { select: { orderLine: { select: { orderId: true, unitPrice: true, coreCharge: true } } } },
+          },
+        });
   const sentBack = groupBy(returns, (one) => one.receipt.orderLine.orderId);
   return rows.map((row) => {
     const its = lines.get(row.id) ?? [];
@@ -109,9 +158,25 @@ export async function completeOrders(call: Call, rows: Presentable[]): Promise<P
     const back = sentBack.get(row.id) ?? [];
     const refunded = Decimal.sum(0, ...back.map((one) => figure(one.refund)));
     // What went back for good stands no more among the goods, but it was paid before it was refunded.
-    const paidForBack = Decimal.sum(0, ...back.filter((one) => !one.replacementExpected).map(({ quantity, receipt: { orderLine } }) => figure(orderLine.unitPrice).plus(figure(orderLine.coreCharge)).times(figure(quantity))));
+    const paidForBack = Decimal.sum(
+      0,
+      ...back
+        .filter((one) => !one.replacementExpected)
+        .map(({ quantity, receipt: { orderLine } }) =>
+          figure(orderLine.unitPrice).plus(figure(orderLine.coreCharge)).times(figure(quantity)),
+        ),
+    );
     const totalCost = Decimal.sum(goodsCost, coreCharges, extras, paidForBack).minus(refunded).minus(coresRefunded);
-    return { ...row, standing: orderStanding(its), goodsCost, coreCharges, coresRefunded, unspreadCost: extras.minus(spread), refunded, totalCost };
+    return {
+      ...row,
+      standing: orderStanding(its),
+      goodsCost,
+      coreCharges,
+      coresRefunded,
+      unspreadCost: extras.minus(spread),
+      refunded,
+      totalCost,
+    };
   });
 }
 

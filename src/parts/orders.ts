@@ -1,8 +1,8 @@
 /** The money and the quantities of an order, and the steps that change them. */
 import { Decimal } from 'decimal.js';
 import { allocate, landLines } from '../engine/money/index.js';
-import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { checkAmount, figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay, findOne } from '../platform/operation/records.js';
 import { otherPart } from './kits.queries.js';
@@ -10,7 +10,8 @@ import { completeNeeds } from './needs.queries.js';
 import { linesByIds, outstandingOf } from './orders.queries.js';
 import { lock, needParts, pastDay } from './rows.js';
 
-const nothingCame = (lines: readonly Presentable[]): boolean => lines.every((line) => figure(line.quantityReceived).isZero());
+const nothingCame = (lines: readonly Presentable[]): boolean =>
+  lines.every((line) => figure(line.quantityReceived).isZero());
 
 /**
  * Spreads the order's shipping and tax anew over the lines that were not cancelled whole, which is possible until
@@ -18,21 +19,26 @@ const nothingCame = (lines: readonly Presentable[]): boolean => lines.every((lin
  */
 export async function spreadAnew(call: Call, orderId: string): Promise<void> {
   const order = await findOne(call.tx.order, 'order', orderId);
-  const lines = await call.tx.orderLine.findMany({ where: { orderId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const lines = await call.tx.orderLine.findMany({
+    where: { orderId },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
   if (!nothingCame(lines)) return;
   const keptOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityCancelled));
   const bearing = lines.filter((line) => keptOf(line).greaterThan(0));
-  const landed = bearing.length === 0
-    ? []
-    : landLines(
-        bearing.map((line) => ({ quantity: keptOf(line), unitPrice: figure(line.unitPrice) })),
-        { shipping: figure(order.shippingCost), tax: figure(order.taxCost), spread: order.spreadMethod },
-        call.shop.currency,
-      );
+  const landed =
+    bearing.length === 0
+      ? []
+      : landLines(
+          bearing.map((line) => ({ quantity: keptOf(line), unitPrice: figure(line.unitPrice) })),
+          { shipping: figure(order.shippingCost), tax: figure(order.taxCost), spread: order.spreadMethod },
+          call.shop.currency,
+        );
   for (const line of lines) {
     const its = landed[bearing.indexOf(line)];
     const shares = { shippingShare: (its?.shippingShare ?? 0).toString(), taxShare: (its?.taxShare ?? 0).toString() };
-    if (figure(line.shippingShare).equals(shares.shippingShare) && figure(line.taxShare).equals(shares.taxShare)) continue;
+    if (figure(line.shippingShare).equals(shares.shippingShare) && figure(line.taxShare).equals(shares.taxShare))
+      continue;
     await call.tx.orderLine.update({ where: { id: line.id }, data: { ...shares, version: { increment: 1 } } });
   }
 }
@@ -47,7 +53,11 @@ export async function lockOrder(call: Call, orderId: string, untouched: boolean)
   if (order.retiredAt) throw new Conflict('retired', 'This order was retired and is only kept for history.');
   if (untouched) {
     const lines = await call.tx.orderLine.findMany({ where: { orderId }, select: { quantityReceived: true } });
-    if (!nothingCame(lines)) throw new Conflict('partly-received', 'Something of this order has come, and its parts carry their share of the cost; make a new order instead.');
+    if (!nothingCame(lines))
+      throw new Conflict(
+        'partly-received',
+        'Something of this order has come, and its parts carry their share of the cost; make a new order instead.',
+      );
   }
   return order;
 }
@@ -60,10 +70,17 @@ export async function lockLine(call: Call, orderLineId: string): Promise<Present
   return { ...(await findOne(call.tx.orderLine, 'order line', orderLineId)), order };
 }
 
-export const completeLine = async (call: Call, orderLineId: string): Promise<Presentable> => (await linesByIds(call, [orderLineId]))[0];
+export const completeLine = async (call: Call, orderLineId: string): Promise<Presentable> =>
+  (await linesByIds(call, [orderLineId]))[0];
 
 /** Writes a line, its first promise, and points the needs at it that it is for. */
-async function addLine(call: Call, order: Presentable, given: Presentable, index: number, pointer: string): Promise<Presentable> {
+async function addLine(
+  call: Call,
+  order: Presentable,
+  given: Presentable,
+  index: number,
+  pointer: string,
+): Promise<Presentable> {
   const line = await call.tx.orderLine.create({
     data: {
       shopId: call.shop.id,
@@ -78,7 +95,8 @@ async function addLine(call: Call, order: Presentable, given: Presentable, index
       createdAt: new Date(call.now.getTime() + index),
     },
   });
-  if (given.promisedDay) await addPromise(call, line.id, { promisedDay: given.promisedDay, statedOn: order.orderedOn, note: null, pointer });
+  if (given.promisedDay)
+    await addPromise(call, line.id, { promisedDay: given.promisedDay, statedOn: order.orderedOn, note: null, pointer });
   await pointNeeds(call, line, given.partNeedIds, pointer);
   return line;
 }
@@ -96,7 +114,10 @@ async function pointNeeds(call: Call, line: Presentable, needIds: string[], poin
     if (need.stockId) throw fault('parts are already held for that need; release them first');
   }
   await checkRoom(call, line, Decimal.sum(0, ...needs.map((need) => figure(need.quantity))));
-  await call.tx.partNeed.updateMany({ where: { id: { in: needIds } }, data: { orderLineId: line.id, version: { increment: 1 } } });
+  await call.tx.partNeed.updateMany({
+    where: { id: { in: needIds } },
+    data: { orderLineId: line.id, version: { increment: 1 } },
+  });
 }
 
 /**
@@ -104,10 +125,17 @@ async function pointNeeds(call: Call, line: Presentable, needIds: string[], poin
  * @throws Conflict when too few are to come
  */
 export async function checkRoom(call: Call, line: Presentable, more: Decimal): Promise<void> {
-  const expecting = await completeNeeds(call, await call.tx.partNeed.findMany({ where: { orderLineId: line.id, usedOn: null, retiredAt: null } }));
+  const expecting = await completeNeeds(
+    call,
+    await call.tx.partNeed.findMany({ where: { orderLineId: line.id, usedOn: null, retiredAt: null } }),
+  );
   const expected = Decimal.sum(0, ...expecting.map((need) => figure(need.quantity).minus(need.quantityCovered)));
   const left = outstandingOf(line).minus(expected);
-  if (left.lessThan(more)) throw new Conflict('line-too-small', `${left} of this line are to come and expected by no other task; ${more} are needed.`);
+  if (left.lessThan(more))
+    throw new Conflict(
+      'line-too-small',
+      `${left} of this line are to come and expected by no other task; ${more} are needed.`,
+    );
 }
 
 /** Writes what a supplier has said of a line, next in its sequence; the line must be locked or new. */
@@ -117,11 +145,18 @@ export async function addPromise(
   said: { promisedDay: string | null; statedOn: Date; note: string | null; pointer: string },
 ): Promise<Presentable> {
   if (said.promisedDay !== null && asDate(said.promisedDay) < said.statedOn) {
-    throw new Invalid([{ detail: 'must not lie before the day on which it was said', pointer: `${said.pointer}/promisedDay` }]);
+    throw new Invalid([
+      { detail: 'must not lie before the day on which it was said', pointer: `${said.pointer}/promisedDay` },
+    ]);
   }
   const last = await call.tx.promise.findFirst({ where: { orderLineId }, orderBy: { sequence: 'desc' } });
   if (last && last.statedOn > said.statedOn) {
-    throw new Invalid([{ detail: `the supplier said something later, on ${asDay(last.statedOn)}; promises are recorded in their sequence`, pointer: `${said.pointer}/statedOn` }]);
+    throw new Invalid([
+      {
+        detail: `the supplier said something later, on ${asDay(last.statedOn)}; promises are recorded in their sequence`,
+        pointer: `${said.pointer}/statedOn`,
+      },
+    ]);
   }
   return call.tx.promise.create({
     data: {
@@ -140,7 +175,10 @@ export async function placeOrder(call: Call, input: Presentable): Promise<string
   const supplier = await call.tx.supplier.findFirst({ where: { id: input.supplierId } });
   if (!supplier) throw new NotFound('supplier', input.supplierId);
   if (supplier.retiredAt) throw new Invalid([{ detail: 'that supplier was retired', pointer: '/supplierId' }]);
-  await needParts(call, input.lines.map((line: Presentable) => line.partId));
+  await needParts(
+    call,
+    input.lines.map((line: Presentable) => line.partId),
+  );
   const order = await call.tx.order.create({
     data: {
       shopId: call.shop.id,
@@ -164,7 +202,9 @@ export async function extendOrder(call: Call, input: Presentable): Promise<strin
   await needParts(call, [input.partId]);
   await addLine(call, order, input, await call.tx.orderLine.count({ where: { orderId: order.id } }), '');
   const costs = Object.fromEntries(
-    (['shippingCost', 'taxCost'] as const).filter((key) => input[key]).map((key) => [key, checkAmount(input[key], call.shop.currency, `/${key}`).toString()]),
+    (['shippingCost', 'taxCost'] as const)
+      .filter((key) => input[key])
+      .map((key) => [key, checkAmount(input[key], call.shop.currency, `/${key}`).toString()]),
   );
   await call.tx.order.update({ where: { id: order.id }, data: { ...costs, version: { increment: 1 } } });
   await spreadAnew(call, order.id);
@@ -178,7 +218,9 @@ export async function extendOrder(call: Call, input: Presentable): Promise<strin
 export async function cancelSome(call: Call, line: Presentable, quantity: Decimal): Promise<void> {
   const kept = figure(line.quantityOrdered).minus(figure(line.quantityCancelled));
   const [shippingShare, taxShare] = [line.shippingShare, line.taxShare].map((share) =>
-    figure(share).isZero() ? figure(share) : allocate(figure(share), [kept.minus(quantity), quantity], call.shop.currency)[0]!,
+    figure(share).isZero()
+      ? figure(share)
+      : allocate(figure(share), [kept.minus(quantity), quantity], call.shop.currency)[0]!,
   );
   await call.tx.orderLine.update({
     where: { id: line.id },
@@ -196,6 +238,7 @@ export async function cancelSome(call: Call, line: Presentable, quantity: Decima
 /** @throws Conflict when nothing is to come any more */
 export function needOutstanding(line: Presentable): Decimal {
   const outstanding = outstandingOf(line);
-  if (outstanding.lessThanOrEqualTo(0)) throw new Conflict('nothing-outstanding', 'Nothing is to come on this line any more.');
+  if (outstanding.lessThanOrEqualTo(0))
+    throw new Conflict('nothing-outstanding', 'Nothing is to come on this line any more.');
   return outstanding;
 }

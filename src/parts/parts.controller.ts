@@ -32,7 +32,10 @@ export class PartsController {
   private async sheet(request: Request, response: Response, operation: Operation, fromPath: object): Promise<void> {
     const { paper: wanted, ...query } = request.query;
     const paper = checked(Paper.default('a4'), wanted, '/paper');
-    const { reply } = await perform(this.performing, operation, callerOf(request), { ...readQuery(operation.input, query), ...fromPath });
+    const { reply } = await perform(this.performing, operation, callerOf(request), {
+      ...readQuery(operation.input, query),
+      ...fromPath,
+    });
     const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper, this.performing.clock());
     response.setHeader('Vary', 'Authorization');
     response.setHeader('Content-Disposition', 'inline; filename="labels.pdf"');

@@ -18,7 +18,19 @@ const paper = { name: 'paper', description: 'a4, unless it is to be letter.' };
 export const parts: Area = {
   name: 'parts',
   // A label's path before a record's id.
-  operations: [...labelQueries, ...catalogueOperations, ...interchangeQueries, ...stockOperations, ...harvestOperations, ...kitOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries, ...rescueOperations],
+  operations: [
+    ...labelQueries,
+    ...catalogueOperations,
+    ...interchangeQueries,
+    ...stockOperations,
+    ...harvestOperations,
+    ...kitOperations,
+    ...needOperations,
+    ...orderOperations,
+    ...arrivalQueries,
+    ...reorderQueries,
+    ...rescueOperations,
+  ],
   relations: partsRelations,
   controllers: [PartsController],
   files: [
@@ -30,6 +42,13 @@ export const parts: Area = {
       query: [{ name: 'ids', description: 'The bins, with commas between.', required: true }, paper],
       gives: 'application/pdf',
     },
-    { name: 'jobLabelSheet', summary: 'Labels for a job\'s bags, to print and cut, each with its QR code', method: 'GET', path: '/jobs/:jobId/labels.pdf', query: [paper], gives: 'application/pdf' },
+    {
+      name: 'jobLabelSheet',
+      summary: "Labels for a job's bags, to print and cut, each with its QR code",
+      method: 'GET',
+      path: '/jobs/:jobId/labels.pdf',
+      query: [paper],
+      gives: 'application/pdf',
+    },
   ],
 };

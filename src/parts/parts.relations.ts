@@ -1,20 +1,21 @@
-import { children, computed, parentOf, priceReaders, type Call } from '../platform/operation/operation.js';
 import { Machine } from '../intake/intake.shapes.js';
+import { type Call, children, computed, parentOf, priceReaders } from '../platform/operation/operation.js';
+import { taskInclude, withState } from '../work/tasks.js';
+import { Job, Task } from '../work/work.shapes.js';
 import { arrivalsOf } from './arrivals.queries.js';
 import { Arrival } from './arrivals.shapes.js';
 import { partsByIds, stockOfParts } from './catalogue.queries.js';
 import { Interchange, Part, Supplier } from './catalogue.shapes.js';
 import { kitsOf } from './kits.queries.js';
 import { Kit } from './kits.shapes.js';
-import { completeNeeds, completeStock, needsOfTasks, needsOfJobs } from './needs.queries.js';
+import { completeNeeds, completeStock, needsOfJobs, needsOfTasks } from './needs.queries.js';
 import { completeOrders, linesByIds, linesOfOrders } from './orders.queries.js';
 import { CoreReturn, Order, OrderLine, PartReturn, Receipt, SupplierPromise } from './orders.shapes.js';
 import { Harvest, PartNeed, Stock, StockMovement } from './stock.shapes.js';
-import { taskInclude, withState } from '../work/tasks.js';
-import { Job, Task } from '../work/work.shapes.js';
 
 const oldestFirst = [{ createdAt: 'asc' }, { id: 'asc' }] as const;
-const stockByIds = async (call: Call, ids: string[]) => completeStock(call, await call.tx.stock.findMany({ where: { id: { in: ids } } }));
+const stockByIds = async (call: Call, ids: string[]) =>
+  completeStock(call, await call.tx.stock.findMany({ where: { id: { in: ids } } }));
 
 const partOf = (on: typeof Stock | typeof OrderLine | typeof PartNeed | typeof Interchange) =>
   parentOf({ on, field: 'part', to: Part, key: 'partId', description: 'The catalogue entry.', find: partsByIds });
@@ -24,15 +25,35 @@ export const partsRelations = [
   partOf(OrderLine),
   partOf(PartNeed),
   partOf(Interchange),
-  parentOf({ on: Interchange, field: 'servesFor', to: Part, key: 'servesForId', description: 'The part that it serves for.', find: partsByIds }),
-  children({ on: Part, field: 'stock', to: Stock, key: 'partId', description: 'What is on hand, fullest bins first.', find: stockOfParts }),
+  parentOf({
+    on: Interchange,
+    field: 'servesFor',
+    to: Part,
+    key: 'servesForId',
+    description: 'The part that it serves for.',
+    find: partsByIds,
+  }),
+  children({
+    on: Part,
+    field: 'stock',
+    to: Stock,
+    key: 'partId',
+    description: 'What is on hand, fullest bins first.',
+    find: stockOfParts,
+  }),
   children({
     on: Part,
     field: 'orderLines',
     to: OrderLine,
     key: 'partId',
     description: 'Where it was ordered, latest first.',
-    find: async (call, ids) => linesByIds(call, (await call.tx.orderLine.findMany({ where: { partId: { in: ids } }, select: { id: true } })).map((line) => line.id)),
+    find: async (call, ids) =>
+      linesByIds(
+        call,
+        (await call.tx.orderLine.findMany({ where: { partId: { in: ids } }, select: { id: true } })).map(
+          (line) => line.id,
+        ),
+      ),
   }),
   computed({
     on: Part,
@@ -49,15 +70,33 @@ export const partsRelations = [
     description: 'How the quantity came about, oldest first.',
     find: (call, ids) => call.tx.stockMovement.findMany({ where: { stockId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
-  parentOf({ on: Stock, field: 'harvest', to: Harvest, key: 'harvestId', description: 'What it was taken off with.', find: (call, ids) => call.tx.harvest.findMany({ where: { id: { in: ids } } }) }),
-  parentOf({ on: Harvest, field: 'machine', to: Machine, key: 'machineId', description: 'The donor.', find: (call, ids) => call.tx.machine.findMany({ where: { id: { in: ids } } }) }),
+  parentOf({
+    on: Stock,
+    field: 'harvest',
+    to: Harvest,
+    key: 'harvestId',
+    description: 'What it was taken off with.',
+    find: (call, ids) => call.tx.harvest.findMany({ where: { id: { in: ids } } }),
+  }),
+  parentOf({
+    on: Harvest,
+    field: 'machine',
+    to: Machine,
+    key: 'machineId',
+    description: 'The donor.',
+    find: (call, ids) => call.tx.machine.findMany({ where: { id: { in: ids } } }),
+  }),
   children({
     on: Harvest,
     field: 'stock',
     to: Stock,
     key: 'harvestId',
     description: 'The parts that came off.',
-    find: async (call, ids) => completeStock(call, await call.tx.stock.findMany({ where: { harvestId: { in: ids } }, orderBy: [...oldestFirst] })),
+    find: async (call, ids) =>
+      completeStock(
+        call,
+        await call.tx.stock.findMany({ where: { harvestId: { in: ids } }, orderBy: [...oldestFirst] }),
+      ),
   }),
   children({
     on: Supplier,
@@ -66,10 +105,31 @@ export const partsRelations = [
     key: 'supplierId',
     description: 'Orders at this supplier, latest first.',
     roles: priceReaders,
-    find: async (call, ids) => completeOrders(call, await call.tx.order.findMany({ where: { supplierId: { in: ids }, retiredAt: null }, orderBy: [{ orderedOn: 'desc' }, { id: 'asc' }] })),
+    find: async (call, ids) =>
+      completeOrders(
+        call,
+        await call.tx.order.findMany({
+          where: { supplierId: { in: ids }, retiredAt: null },
+          orderBy: [{ orderedOn: 'desc' }, { id: 'asc' }],
+        }),
+      ),
   }),
-  parentOf({ on: Order, field: 'supplier', to: Supplier, key: 'supplierId', description: 'Who it was ordered from.', find: (call, ids) => call.tx.supplier.findMany({ where: { id: { in: ids } } }) }),
-  children({ on: Order, field: 'lines', to: OrderLine, key: 'orderId', description: 'What was ordered.', find: linesOfOrders }),
+  parentOf({
+    on: Order,
+    field: 'supplier',
+    to: Supplier,
+    key: 'supplierId',
+    description: 'Who it was ordered from.',
+    find: (call, ids) => call.tx.supplier.findMany({ where: { id: { in: ids } } }),
+  }),
+  children({
+    on: Order,
+    field: 'lines',
+    to: OrderLine,
+    key: 'orderId',
+    description: 'What was ordered.',
+    find: linesOfOrders,
+  }),
   parentOf({
     on: OrderLine,
     field: 'order',
@@ -84,7 +144,8 @@ export const partsRelations = [
     to: SupplierPromise,
     key: 'orderLineId',
     description: 'Each day that the supplier has named, in sequence.',
-    find: (call, ids) => call.tx.promise.findMany({ where: { orderLineId: { in: ids } }, orderBy: { sequence: 'asc' } }),
+    find: (call, ids) =>
+      call.tx.promise.findMany({ where: { orderLineId: { in: ids } }, orderBy: { sequence: 'asc' } }),
   }),
   children({
     on: OrderLine,
@@ -100,17 +161,31 @@ export const partsRelations = [
     to: CoreReturn,
     key: 'orderLineId',
     description: 'Old parts that were sent back for it.',
-    find: (call, ids) => call.tx.coreReturn.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
+    find: (call, ids) =>
+      call.tx.coreReturn.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
   children({
     on: OrderLine,
     field: 'partNeeds',
     to: PartNeed,
     key: 'orderLineId',
-    description: 'The tasks\' needs that it is for.',
-    find: async (call, ids) => completeNeeds(call, await call.tx.partNeed.findMany({ where: { orderLineId: { in: ids }, retiredAt: null }, orderBy: [...oldestFirst] })),
+    description: "The tasks' needs that it is for.",
+    find: async (call, ids) =>
+      completeNeeds(
+        call,
+        await call.tx.partNeed.findMany({
+          where: { orderLineId: { in: ids }, retiredAt: null },
+          orderBy: [...oldestFirst],
+        }),
+      ),
   }),
-  computed({ on: OrderLine, field: 'arrival', to: Arrival, description: 'When the rest is expected; null when nothing is to come.', compute: arrivalsOf }),
+  computed({
+    on: OrderLine,
+    field: 'arrival',
+    to: Arrival,
+    description: 'When the rest is expected; null when nothing is to come.',
+    compute: arrivalsOf,
+  }),
   children({
     on: Receipt,
     field: 'returns',
@@ -119,9 +194,45 @@ export const partsRelations = [
     description: 'What of it went back.',
     find: (call, ids) => call.tx.partReturn.findMany({ where: { receiptId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
-  parentOf({ on: PartNeed, field: 'stock', to: Stock, key: 'stockId', description: 'The bin that is held for it.', find: stockByIds }),
-  parentOf({ on: PartNeed, field: 'orderLine', to: OrderLine, key: 'orderLineId', description: 'The order line that it comes from.', find: linesByIds }),
-  children({ on: Task, field: 'partNeeds', to: PartNeed, key: 'taskId', description: 'The parts it needs.', find: needsOfTasks }),
-  children({ on: Job, field: 'partNeeds', to: PartNeed, key: 'jobId', description: 'The parts its tasks need.', find: needsOfJobs }),
-  parentOf({ on: PartNeed, field: 'task', to: Task, key: 'taskId', description: 'The task that needs it.', find: async (call, ids) => (await call.tx.task.findMany({ where: { id: { in: ids } }, include: taskInclude })).map(withState) }),
+  parentOf({
+    on: PartNeed,
+    field: 'stock',
+    to: Stock,
+    key: 'stockId',
+    description: 'The bin that is held for it.',
+    find: stockByIds,
+  }),
+  parentOf({
+    on: PartNeed,
+    field: 'orderLine',
+    to: OrderLine,
+    key: 'orderLineId',
+    description: 'The order line that it comes from.',
+    find: linesByIds,
+  }),
+  children({
+    on: Task,
+    field: 'partNeeds',
+    to: PartNeed,
+    key: 'taskId',
+    description: 'The parts it needs.',
+    find: needsOfTasks,
+  }),
+  children({
+    on: Job,
+    field: 'partNeeds',
+    to: PartNeed,
+    key: 'jobId',
+    description: 'The parts its tasks need.',
+    find: needsOfJobs,
+  }),
+  parentOf({
+    on: PartNeed,
+    field: 'task',
+    to: Task,
+    key: 'taskId',
+    description: 'The task that needs it.',
+    find: async (call, ids) =>
+      (await call.tx.task.findMany({ where: { id: { in: ids } }, include: taskInclude })).map(withState),
+  }),
 ];

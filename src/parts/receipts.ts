@@ -1,7 +1,7 @@
 /** What comes in the post and what goes back, and what that does to bins, lines and the needs that wait. */
 import { Decimal } from 'decimal.js';
-import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid } from '../platform/errors.js';
+import { checkAmount, figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asDate, asDay, findOne } from '../platform/operation/records.js';
 import { costLess } from './cores.js';
@@ -12,13 +12,19 @@ import { lock, pastDay } from './rows.js';
 import { addMovement, changeQuantity, putInBin } from './stock.operations.js';
 
 /** @returns the receipt, and the bin's row when the parts were good */
-export async function receive(call: Call, input: Presentable): Promise<{ receipt: Presentable; stockId: string | null }> {
+export async function receive(
+  call: Call,
+  input: Presentable,
+): Promise<{ receipt: Presentable; stockId: string | null }> {
   const line = await lockLine(call, input.orderLineId);
   const receivedOn = pastDay(call, input.receivedOn, '/receivedOn', asDay(line.order.orderedOn));
   const outstanding = needOutstanding(line);
   const good = input.condition === 'good';
   if (good && outstanding.lessThan(input.quantity)) {
-    throw new Conflict('too-many-received', `Only ${outstanding} of this line are outstanding. If the supplier sent more, record the rest as found stock.`);
+    throw new Conflict(
+      'too-many-received',
+      `Only ${outstanding} of this line are outstanding. If the supplier sent more, record the rest as found stock.`,
+    );
   }
   if (good && !input.bin) throw new Invalid([{ detail: 'good parts go into a bin; say which', pointer: '/bin' }]);
   const stockId = good ? await shelve(call, line, input, receivedOn) : null;
@@ -35,7 +41,13 @@ export async function receive(call: Call, input: Presentable): Promise<{ receipt
     },
   });
   if (stockId) {
-    await call.tx.orderLine.update({ where: { id: line.id }, data: { quantityReceived: figure(line.quantityReceived).plus(input.quantity).toString(), version: { increment: 1 } } });
+    await call.tx.orderLine.update({
+      where: { id: line.id },
+      data: {
+        quantityReceived: figure(line.quantityReceived).plus(input.quantity).toString(),
+        version: { increment: 1 },
+      },
+    });
     await holdForNeeds(call, line.id, stockId);
   }
   return { receipt, stockId };
@@ -44,20 +56,54 @@ export async function receive(call: Call, input: Presentable): Promise<{ receipt
 /** Good parts join what came before of the same line in the same bin, which cost the same, or start a row of their own. */
 async function shelve(call: Call, line: Presentable, input: Presentable, receivedOn: string): Promise<string> {
   const unitCost = landedUnitCost(line, (await paidBackOn(call, [line.id]))(line.id).paidBack) ?? new Decimal(0);
-  const earlier = await call.tx.receipt.findMany({ where: { orderLineId: line.id, stockId: { not: null } }, select: { stock: true } });
-  const shelves = [...new Map(earlier.map(({ stock }) => [stock!.id, stock!])).values()].filter((stock) => !stock.retiredAt);
-  await lock(call, 'Stock', shelves.map((stock) => stock.id));
-  const needs = await completeNeeds(call, await call.tx.partNeed.findMany({ where: { orderLineId: line.id, usedOn: null, retiredAt: null, stockId: { not: null } } }));
+  const earlier = await call.tx.receipt.findMany({
+    where: { orderLineId: line.id, stockId: { not: null } },
+    select: { stock: true },
+  });
+  const shelves = [...new Map(earlier.map(({ stock }) => [stock!.id, stock!])).values()].filter(
+    (stock) => !stock.retiredAt,
+  );
+  await lock(
+    call,
+    'Stock',
+    shelves.map((stock) => stock.id),
+  );
+  const needs = await completeNeeds(
+    call,
+    await call.tx.partNeed.findMany({
+      where: { orderLineId: line.id, usedOn: null, retiredAt: null, stockId: { not: null } },
+    }),
+  );
   const started = needs.find((need) => need.standing !== 'onHand');
   const whereStarted = started && shelves.find((stock) => stock.id === started.stockId);
   if (whereStarted && whereStarted.bin !== input.bin) {
-    throw new Invalid([{ detail: `the first of these lie in bin ${whereStarted.bin} for a task that waits for the rest; put these there too`, pointer: '/bin' }]);
+    throw new Invalid([
+      {
+        detail: `the first of these lie in bin ${whereStarted.bin} for a task that waits for the rest; put these there too`,
+        pointer: '/bin',
+      },
+    ]);
   }
   const same = shelves.find((stock) => stock.bin === input.bin);
-  if (!same) return (await putInBin(call, { partId: line.partId, bin: input.bin, quantity: input.quantity, unitCost, source: 'bought' }, { reason: 'received', movedOn: receivedOn })).id;
+  if (!same)
+    return (
+      await putInBin(
+        call,
+        { partId: line.partId, bin: input.bin, quantity: input.quantity, unitCost, source: 'bought' },
+        { reason: 'received', movedOn: receivedOn },
+      )
+    ).id;
   const row = await findOne(call.tx.stock, 'stock', same.id);
-  await call.tx.stock.update({ where: { id: row.id }, data: { quantity: figure(row.quantity).plus(input.quantity).toString(), version: { increment: 1 } } });
-  await addMovement(call, { stockId: row.id, change: new Decimal(input.quantity), reason: 'received', movedOn: receivedOn });
+  await call.tx.stock.update({
+    where: { id: row.id },
+    data: { quantity: figure(row.quantity).plus(input.quantity).toString(), version: { increment: 1 } },
+  });
+  await addMovement(call, {
+    stockId: row.id,
+    change: new Decimal(input.quantity),
+    reason: 'received',
+    movedOn: receivedOn,
+  });
   return row.id;
 }
 
@@ -66,10 +112,20 @@ async function shelve(call: Call, line: Presentable, input: Presentable, receive
  * parts have come holds the bin for the rest too.
  */
 async function holdForNeeds(call: Call, orderLineId: string, stockId: string): Promise<void> {
-  const waiting = await call.tx.partNeed.findMany({ where: { orderLineId, stockId: null, usedOn: null, retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
-  await lock(call, 'PartNeed', waiting.map((need) => need.id));
+  const waiting = await call.tx.partNeed.findMany({
+    where: { orderLineId, stockId: null, usedOn: null, retiredAt: null },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
+  await lock(
+    call,
+    'PartNeed',
+    waiting.map((need) => need.id),
+  );
   const stock = await findOne(call.tx.stock, 'stock', stockId);
-  const held = await call.tx.partNeed.findMany({ where: { stockId, usedOn: null, retiredAt: null }, select: { quantity: true } });
+  const held = await call.tx.partNeed.findMany({
+    where: { stockId, usedOn: null, retiredAt: null },
+    select: { quantity: true },
+  });
   let left = figure(stock.quantity).minus(Decimal.sum(0, ...held.map((need) => figure(need.quantity))));
   for (const need of waiting) {
     if (left.lessThanOrEqualTo(0)) break;
@@ -79,17 +135,38 @@ async function holdForNeeds(call: Call, orderLineId: string, stockId: string): P
 }
 
 /** @returns the return, and the line it belongs to */
-export async function sendBack(call: Call, input: Presentable): Promise<{ partReturn: Presentable; orderLineId: string }> {
+export async function sendBack(
+  call: Call,
+  input: Presentable,
+): Promise<{ partReturn: Presentable; orderLineId: string }> {
   const { orderLineId } = await findOne(call.tx.receipt, 'receipt', input.receiptId);
   const line = await lockLine(call, orderLineId);
   const receipt = await findOne(call.tx.receipt, 'receipt', input.receiptId, { returns: true });
   const returnedOn = pastDay(call, input.returnedOn, '/returnedOn', asDay(receipt.receivedOn));
   const quantity = new Decimal(input.quantity);
-  const left = figure(receipt.quantity).minus(Decimal.sum(0, ...receipt.returns.map((one: Presentable) => figure(one.quantity))));
-  if (quantity.greaterThan(left)) throw new Conflict('too-many-returned', `Only ${left} of what came then have not been sent back.`);
-  if (receipt.stockId) await takeFromBin(call, receipt.stockId, quantity, returnedOn, input.reason, input.replacementExpected ? line.id : undefined);
+  const left = figure(receipt.quantity).minus(
+    Decimal.sum(0, ...receipt.returns.map((one: Presentable) => figure(one.quantity))),
+  );
+  if (quantity.greaterThan(left))
+    throw new Conflict('too-many-returned', `Only ${left} of what came then have not been sent back.`);
+  if (receipt.stockId)
+    await takeFromBin(
+      call,
+      receipt.stockId,
+      quantity,
+      returnedOn,
+      input.reason,
+      input.replacementExpected ? line.id : undefined,
+    );
   const refund = checkAmount(input.refund, call.shop.currency, '/refund');
-  if (input.replacementExpected) await costLess(call, line, (await paidBackOn(call, [line.id]))(line.id).paidBack, refund, 'the supplier paid some of it back');
+  if (input.replacementExpected)
+    await costLess(
+      call,
+      line,
+      (await paidBackOn(call, [line.id]))(line.id).paidBack,
+      refund,
+      'the supplier paid some of it back',
+    );
   const partReturn = await call.tx.partReturn.create({
     data: {
       shopId: call.shop.id,
@@ -111,8 +188,22 @@ export async function sendBack(call: Call, input: Presentable): Promise<{ partRe
   return { partReturn, orderLineId };
 }
 
-async function takeFromBin(call: Call, stockId: string, quantity: Decimal, movedOn: string, note: string | null | undefined, refilledBy: string | undefined): Promise<void> {
+async function takeFromBin(
+  call: Call,
+  stockId: string,
+  quantity: Decimal,
+  movedOn: string,
+  note: string | null | undefined,
+  refilledBy: string | undefined,
+): Promise<void> {
   await lock(call, 'Stock', [stockId]);
   const stock = await findOne(call.tx.stock, 'stock', stockId);
-  await changeQuantity(call, stock, stock.version, quantity.negated(), { reason: 'returned', movedOn, note }, refilledBy);
+  await changeQuantity(
+    call,
+    stock,
+    stock.version,
+    quantity.negated(),
+    { reason: 'returned', movedOn, note },
+    refilledBy,
+  );
 }

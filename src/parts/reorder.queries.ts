@@ -1,13 +1,13 @@
 import { z } from 'zod';
-import { reorderPoint, STATED_USE_PRIOR, updateRate, type ArrivalForecast } from '../engine/arrival/index.js';
+import { type ArrivalForecast, reorderPoint, STATED_USE_PRIOR, updateRate } from '../engine/arrival/index.js';
 import { EngineError } from '../engine/error.js';
 import { addDays, daysBetween } from '../platform/days.js';
-import { everyone, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { figure } from '../platform/money.js';
+import { type Call, everyone, type Presentable, query } from '../platform/operation/operation.js';
 import { asDate } from '../platform/operation/records.js';
 import { id, int, shape } from '../platform/shapes.js';
 import { forecastsIfOrdered } from './arrivals.queries.js';
 import { partsByIds } from './catalogue.queries.js';
-import { figure } from '../platform/money.js';
 
 const LOOK_BACK_DAYS = 365;
 const CHANCE = 0.9;
@@ -21,9 +21,18 @@ export const Reorder = shape(
     quantityOnOrder: z.number(),
     reorderPoint: z.number().nullable().meta({ description: 'As the shop has set it.' }),
     usedInYear: z.number(),
-    leadDays: int(0, 100_000).nullable().meta({ scalar: 'Int', description: 'How long an order takes, with four chances in five.' }),
-    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({ scalar: 'Int', description: 'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order comes; 0 for a part that no more than one task of the year past took: it is bought when it is needed. Null when nobody can say.' }),
-    orderNow: z.boolean().meta({ description: 'Free and on order together are fewer than the shop\'s reorder point, or than the suggested one where it has set none.' }),
+    leadDays: int(0, 100_000)
+      .nullable()
+      .meta({ scalar: 'Int', description: 'How long an order takes, with four chances in five.' }),
+    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({
+      scalar: 'Int',
+      description:
+        'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order comes; 0 for a part that no more than one task of the year past took: it is bought when it is needed. Null when nobody can say.',
+    }),
+    orderNow: z.boolean().meta({
+      description:
+        "Free and on order together are fewer than the shop's reorder point, or than the suggested one where it has set none.",
+    }),
     why: z.string(),
   },
   'Whether it is time to order a part again, from its use and from how long orders take.',
@@ -39,10 +48,19 @@ async function reorders(call: Call): Promise<Presentable[]> {
       select s."partId", m."taskId", -sum(m.change) as used from "StockMovement" m join "Stock" s on s.id = m."stockId"
       where m."movedOn" > ${since} and m."taskId" is not null group by s."partId", m."taskId") one on one."partId" = p.id
     where p."retiredAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or sum(one.used) > 0`;
-  const used = new Map(rows.map((row): [string, Use] => [row.id, { quantity: figure(row.used as string).toNumber(), tasks: row.tasks }]));
+  const used = new Map(
+    rows.map((row): [string, Use] => [row.id, { quantity: figure(row.used as string).toNumber(), tasks: row.tasks }]),
+  );
   const parts = await partsByIds(call, [...used.keys()]);
-  const forecasts = await forecastsIfOrdered(call, parts.map((part) => part.family as string));
-  return parts.map((part) => reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, forecasts.get(part.family)!, call.today)).sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
+  const forecasts = await forecastsIfOrdered(
+    call,
+    parts.map((part) => part.family as string),
+  );
+  return parts
+    .map((part) =>
+      reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, forecasts.get(part.family)!, call.today),
+    )
+    .sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
 }
 
 /** In the year past. */
@@ -84,9 +102,10 @@ function reorderOf(part: Presentable, use: Use, ifOrdered: ArrivalForecast, toda
     leadDays,
     suggestedReorderPoint,
     orderNow: coming.lessThan(point),
-    why: set === null && use.tasks === 1
-      ? `Used by one task in ${LOOK_BACK_DAYS} days: it is bought when it is needed, unless a reorder point is set. ${lead}`
-      : `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ${use.quantity} used by ${use.tasks} ${use.tasks === 1 ? 'task' : 'tasks'} in ${LOOK_BACK_DAYS} days. ${lead}`,
+    why:
+      set === null && use.tasks === 1
+        ? `Used by one task in ${LOOK_BACK_DAYS} days: it is bought when it is needed, unless a reorder point is set. ${lead}`
+        : `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ${use.quantity} used by ${use.tasks} ${use.tasks === 1 ? 'task' : 'tasks'} in ${LOOK_BACK_DAYS} days. ${lead}`,
   };
 }
 

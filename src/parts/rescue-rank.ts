@@ -3,17 +3,17 @@ import { Decimal } from 'decimal.js';
 import { rankRescues } from '../engine/arrival/index.js';
 import { roundAmount } from '../engine/money/index.js';
 import type { CompletionEffect } from '../plan/effects.shapes.js';
-import { completionsOf, forecast, scheduled, type ExpectedCompletion, type Forecast } from '../plan/forecast.js';
-import { HORIZON_DAYS, type AwaitedPart } from '../plan/problem.js';
+import { completionsOf, type ExpectedCompletion, type Forecast, forecast, scheduled } from '../plan/forecast.js';
+import { type AwaitedPart, HORIZON_DAYS } from '../plan/problem.js';
 import { chanceReady } from '../plan/season.js';
 import { addDays, daysBetween } from '../platform/days.js';
 import { DomainError } from '../platform/errors.js';
+import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
+import { type Candidate, candidatesFor, type Shortage, shortageOf, type Wanted } from './rescue.js';
 import { take, type Taken, type Terms } from './rescue-take.js';
-import { candidatesFor, shortageOf, type Candidate, type Shortage, type Wanted } from './rescue.js';
-import { figure } from '../platform/money.js';
 
 /** Runs work and leaves no trace of it: what would happen, told by what does happen. */
 async function whatIf<T>(call: Call, work: () => Promise<T>): Promise<T> {
@@ -36,7 +36,8 @@ export async function rescue(call: Call, orderLineId: string, wanted: Wanted): P
   const now = await forecast(call);
   const before = completionsOf(now);
   const waits = await ifLate(call, now, shortage);
-  const chance = (completions: Completions) => chanceReady(outlook, completions.get(jobId)?.day ?? null, readinessMarginDays);
+  const chance = (completions: Completions) =>
+    chanceReady(outlook, completions.get(jobId)?.day ?? null, readinessMarginDays);
   const candidates = [...(await candidatesFor(call, shortage, wanted))];
   const waiting = candidates.find((one) => one.kind === 'wait')!;
   candidates.splice(candidates.indexOf(waiting), 0, resequence(now, shortage, waiting));
@@ -59,7 +60,11 @@ export async function rescue(call: Call, orderLineId: string, wanted: Wanted): P
   }
   const ranked = rankRescues(options, { arrivalDay: waiting.arrivalDay, readiness: chance(waits) });
   // Only the keys that see prices are told in words what an option costs.
-  const told = ranked.map((one) => (call.role === 'helper' ? { ...one, rankReasons: one.rankReasons.filter((reason) => !/^It costs? /.test(reason)) } : one));
+  const told = ranked.map((one) =>
+    call.role === 'helper'
+      ? { ...one, rankReasons: one.rankReasons.filter((reason) => !/^It costs? /.test(reason)) }
+      : one,
+  );
   return { orderLineId, quantityMissing: shortage.quantity, needs: shortage.needs, options: told };
 }
 
@@ -74,16 +79,24 @@ async function ifLate(call: Call, made: Forecast, { needs }: Shortage): Promise<
   const late = new Set(needs.map((need) => need.taskId as string));
   const { records, schedule } = made;
   if (!records.tasks.some((task) => late.has(task.id) && task.awaited.length > 0)) return completionsOf(made);
-  const tasks = records.tasks.map((task) => (late.has(task.id) ? { ...task, awaited: task.awaited.map((part) => ({ ...part, expectedDay: lateDay(records.today, part) })) } : task));
+  const tasks = records.tasks.map((task) =>
+    late.has(task.id)
+      ? { ...task, awaited: task.awaited.map((part) => ({ ...part, expectedDay: lateDay(records.today, part) })) }
+      : task,
+  );
   return completionsOf(await scheduled(call, { ...records, tasks }, schedule.order));
 }
 
 const SAFE = 0.8;
-const lateDay = (today: string, { arrivalOffsets }: AwaitedPart): string => addDays(today, arrivalOffsets[Math.min(Math.floor(arrivalOffsets.length * SAFE), arrivalOffsets.length - 1)]!);
+const lateDay = (today: string, { arrivalOffsets }: AwaitedPart): string =>
+  addDays(today, arrivalOffsets[Math.min(Math.floor(arrivalOffsets.length * SAFE), arrivalOffsets.length - 1)]!);
 
 /** @param never stands for a day beyond what is planned */
 function daysMoved(before: Completions, after: Completions, never: string): number {
-  return [...after].reduce((sum, [jobId, { day }]) => sum + daysBetween(before.get(jobId)?.day ?? never, day ?? never), 0);
+  return [...after].reduce(
+    (sum, [jobId, { day }]) => sum + daysBetween(before.get(jobId)?.day ?? never, day ?? never),
+    0,
+  );
 }
 
 /** What comes of an option: against waiting at median arrivals, and where arrivals are late. */
@@ -108,7 +121,12 @@ class Trial {
   async outcomeOf(option: Candidate): Promise<Outcome | null> {
     if (!option.allowed || option.kind === 'wait' || option.kind === 'resequence') return null;
     try {
-      return await whatIf(this.call, async () => this.planned(option, await take(this.call, this.shortage, option, likelyTerms(this.call, this.shortage, option, this.wanted))));
+      return await whatIf(this.call, async () =>
+        this.planned(
+          option,
+          await take(this.call, this.shortage, option, likelyTerms(this.call, this.shortage, option, this.wanted)),
+        ),
+      );
     } catch (error) {
       if (!(error instanceof DomainError)) throw error;
       option.allowed = false;
@@ -122,7 +140,10 @@ class Trial {
     if (isAtHand && this.atHand) return this.atHand;
     const after = await forecast(this.call);
     if (option.kind === 'rework') option.arrivalDay = lastDayOf(after, taken.taskIds);
-    const outcome = { effects: differences(this.before, completionsOf(after)), ifLate: await ifLate(this.call, after, this.shortage) };
+    const outcome = {
+      effects: differences(this.before, completionsOf(after)),
+      ifLate: await ifLate(this.call, after, this.shortage),
+    };
     if (isAtHand) this.atHand = outcome;
     return outcome;
   }
@@ -146,15 +167,41 @@ function differences(before: Completions, after: Completions): CompletionEffect[
 const TASKS_NAMED = 5;
 
 /** What the plan does first while the part is on its way: it needs no taking, for the plan does so already. */
-function resequence({ schedule, built, naming, records }: Forecast, { needs }: Shortage, { arrivalDay, partId, partName }: Candidate): Candidate {
-  const option: Candidate = { kind: 'resequence', allowed: false, why: [], partId, partName, stockId: null, machineId: null, supplierId: null, arrivalDay, cost: new Decimal(0) };
+function resequence(
+  { schedule, built, naming, records }: Forecast,
+  { needs }: Shortage,
+  { arrivalDay, partId, partName }: Candidate,
+): Candidate {
+  const option: Candidate = {
+    kind: 'resequence',
+    allowed: false,
+    why: [],
+    partId,
+    partName,
+    stockId: null,
+    machineId: null,
+    supplierId: null,
+    arrivalDay,
+    cost: new Decimal(0),
+  };
   if (arrivalDay === null) return { ...option, why: ['Nobody knows how long there is to bridge.'] };
-  if (arrivalDay <= records.today) return { ...option, why: ['The parts are expected today: there is nothing to bridge.'] };
+  if (arrivalDay <= records.today)
+    return { ...option, why: ['The parts are expected today: there is nothing to bridge.'] };
   const held = new Set(needs.map((need) => need.taskId as string));
-  const first = schedule.tasks.filter((task) => !task.fixed && naming.tasks.has(task.id) && !held.has(task.id) && built.local.dayOf(task.startMinutes) < arrivalDay).sort((a, b) => a.startMinutes - b.startMinutes);
+  const first = schedule.tasks
+    .filter(
+      (task) =>
+        !task.fixed &&
+        naming.tasks.has(task.id) &&
+        !held.has(task.id) &&
+        built.local.dayOf(task.startMinutes) < arrivalDay,
+    )
+    .sort((a, b) => a.startMinutes - b.startMinutes);
   if (first.length === 0) return { ...option, why: [`No other task can be done before ${arrivalDay}.`] };
   const minutes = first.reduce((sum, task) => sum + naming.tasks.get(task.id)!.handsOnMinutes, 0);
-  const named = first.slice(0, TASKS_NAMED).map((task) => `"${naming.tasks.get(task.id)!.name}" on job ${naming.tasks.get(task.id)!.jobNumber}`);
+  const named = first
+    .slice(0, TASKS_NAMED)
+    .map((task) => `"${naming.tasks.get(task.id)!.name}" on job ${naming.tasks.get(task.id)!.jobNumber}`);
   const rest = first.length - named.length;
   return {
     ...option,
@@ -167,13 +214,26 @@ function resequence({ schedule, built, naming, records }: Forecast, { needs }: S
 }
 
 /** How the jobs end, against a shop that stands idle until the parts come. */
-async function againstIdling(call: Call, { records, schedule }: Forecast, before: Completions, arrivalDay: string): Promise<CompletionEffect[]> {
-  const idle = { ...records, daysOff: [...records.daysOff, { personId: null, fromDay: call.today, toDay: addDays(arrivalDay, -1) }] };
+async function againstIdling(
+  call: Call,
+  { records, schedule }: Forecast,
+  before: Completions,
+  arrivalDay: string,
+): Promise<CompletionEffect[]> {
+  const idle = {
+    ...records,
+    daysOff: [...records.daysOff, { personId: null, fromDay: call.today, toDay: addDays(arrivalDay, -1) }],
+  };
   return differences(completionsOf(await scheduled(call, idle, schedule.order)), before);
 }
 
 /** For trying out: the last price, and a donor on which the part and the rest are worth the same. */
-const likelyTerms = (call: Call, { line, quantity }: Shortage, { cost }: Candidate, { reworkMinutes, reworkCost }: Wanted): Terms => ({
+const likelyTerms = (
+  call: Call,
+  { line, quantity }: Shortage,
+  { cost }: Candidate,
+  { reworkMinutes, reworkCost }: Wanted,
+): Terms => ({
   unitPrice: roundAmount(cost ? cost.div(quantity) : figure(line.unitPrice), call.shop.currency).toString(),
   unitValue: '1',
   restValue: '1',

@@ -1,6 +1,6 @@
 /** Taking a way out: everything that it implies, in the caller's transaction. */
-import { allocate } from '../engine/money/index.js';
 import { writeEntry } from '../cost/ledger.operations.js';
+import { allocate } from '../engine/money/index.js';
 import { checkAmount, figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { settleJob } from '../work/jobs.js';
@@ -45,7 +45,15 @@ export async function take(call: Call, shortage: Shortage, option: Candidate, te
       shippingCost: terms.shippingCost ?? '0',
       taxCost: terms.taxCost ?? '0',
       spreadMethod: 'byValue',
-      lines: [{ partId: shortage.part.id, quantity: shortage.quantity.toNumber(), unitPrice: terms.unitPrice, promisedDay: terms.promisedDay, partNeedIds: needIds }],
+      lines: [
+        {
+          partId: shortage.part.id,
+          quantity: shortage.quantity.toNumber(),
+          unitPrice: terms.unitPrice,
+          promisedDay: terms.promisedDay,
+          partNeedIds: needIds,
+        },
+      ],
     });
     return { needIds, taskIds: [] };
   }
@@ -54,30 +62,53 @@ export async function take(call: Call, shortage: Shortage, option: Candidate, te
     const need = await call.tx.partNeed.findFirstOrThrow({ where: { id: needId } });
     // The option was found allowed, by a claim or by the rules for fasteners; what is left to see to is that it is free.
     await checkFree(call, stockId, { ...need, partId: option.partId! }, '/stockId');
-    await call.tx.partNeed.update({ where: { id: needId }, data: { stockId, orderLineId: null, version: { increment: 1 } } });
+    await call.tx.partNeed.update({
+      where: { id: needId },
+      data: { stockId, orderLineId: null, version: { increment: 1 } },
+    });
   }
   return { needIds, taskIds: [] };
 }
 
 async function splitNeeds(call: Call, needs: readonly Presentable[]): Promise<string[]> {
-  await lock(call, 'PartNeed', needs.map((need) => need.id));
+  await lock(
+    call,
+    'PartNeed',
+    needs.map((need) => need.id),
+  );
   const missing: string[] = [];
   for (const need of needs) {
     if (need.quantityCovered.isZero()) {
-      await call.tx.partNeed.update({ where: { id: need.id }, data: { stockId: null, orderLineId: null, version: { increment: 1 } } });
+      await call.tx.partNeed.update({
+        where: { id: need.id },
+        data: { stockId: null, orderLineId: null, version: { increment: 1 } },
+      });
       missing.push(need.id);
       continue;
     }
-    await call.tx.partNeed.update({ where: { id: need.id }, data: { quantity: need.quantityCovered.toString(), orderLineId: null, version: { increment: 1 } } });
+    await call.tx.partNeed.update({
+      where: { id: need.id },
+      data: { quantity: need.quantityCovered.toString(), orderLineId: null, version: { increment: 1 } },
+    });
     const rest = await call.tx.partNeed.create({
-      data: { shopId: call.shop.id, taskId: need.taskId, partId: need.partId, quantity: figure(need.quantity).minus(need.quantityCovered).toString() },
+      data: {
+        shopId: call.shop.id,
+        taskId: need.taskId,
+        partId: need.partId,
+        quantity: figure(need.quantity).minus(need.quantityCovered).toString(),
+      },
     });
     missing.push(rest.id);
   }
   return missing;
 }
 
-async function takeOffDonor(call: Call, { part, quantity }: Shortage, option: Candidate, terms: Terms): Promise<string> {
+async function takeOffDonor(
+  call: Call,
+  { part, quantity }: Shortage,
+  option: Candidate,
+  terms: Terms,
+): Promise<string> {
   const { stock } = await harvest(call, {
     machineId: option.machineId,
     restValue: terms.restValue,
@@ -90,10 +121,23 @@ async function takeOffDonor(call: Call, { part, quantity }: Shortage, option: Ca
  * A task before each that waits, for its share of the time; what the parts were to be is now work, so the needs go. The
  * material is charged to the jobs, shared out by quantity.
  */
-async function makeHere(call: Call, { part, quantity }: Shortage, needIds: readonly string[], terms: Terms): Promise<string[]> {
+async function makeHere(
+  call: Call,
+  { part, quantity }: Shortage,
+  needIds: readonly string[],
+  terms: Terms,
+): Promise<string[]> {
   const material = checkAmount(terms.reworkCost ?? '0', call.shop.currency, '/reworkCost');
-  const needs = await call.tx.partNeed.findMany({ where: { id: { in: [...needIds] } }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
-  const costs = allocate(material, needs.map((need) => figure(need.quantity)), call.shop.currency, 'reworkCost');
+  const needs = await call.tx.partNeed.findMany({
+    where: { id: { in: [...needIds] } },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
+  const costs = allocate(
+    material,
+    needs.map((need) => figure(need.quantity)),
+    call.shop.currency,
+    'reworkCost',
+  );
   const taskIds: string[] = [];
   for (const [index, need] of needs.entries()) {
     const { task, job } = await taskToWorkOn(call, need.taskId);
@@ -112,11 +156,27 @@ async function makeHere(call: Call, { part, quantity }: Shortage, needIds: reado
         cautions: [],
       },
     });
-    await call.tx.taskLink.create({ data: { shopId: call.shop.id, taskId: task.id, predecessorId: made.id, leastWaitMinutes: 0, forbiddenMinutes: [], reason: `needs ${what}` } });
+    await call.tx.taskLink.create({
+      data: {
+        shopId: call.shop.id,
+        taskId: task.id,
+        predecessorId: made.id,
+        leastWaitMinutes: 0,
+        forbiddenMinutes: [],
+        reason: `needs ${what}`,
+      },
+    });
     await settleJob(call, job.id);
     await call.tx.partNeed.update({ where: { id: need.id }, data: { retiredAt: call.now, version: { increment: 1 } } });
     if (costs[index]!.greaterThan(0)) {
-      await writeEntry(call, { jobId: job.id, kind: 'part', amount: costs[index]!.toFixed(), occurredOn: call.today, description: `Material to make or repair ${what}`, sourceId: made.id });
+      await writeEntry(call, {
+        jobId: job.id,
+        kind: 'part',
+        amount: costs[index]!.toFixed(),
+        occurredOn: call.today,
+        description: `Material to make or repair ${what}`,
+        sourceId: made.id,
+      });
     }
     taskIds.push(made.id);
   }

@@ -55,7 +55,12 @@ export async function shortageOf(call: Call, orderLineId: string): Promise<Short
   const needs = (await completeNeeds(call, rows)).filter((need) => need.standing !== 'onHand');
   if (needs.length === 0) throw new Conflict('nobody-waits', 'No task waits for this order line.');
   const part = await call.tx.part.findFirstOrThrow({ where: { id: line.partId } });
-  return { line, part, needs, quantity: Decimal.sum(...needs.map((need) => figure(need.quantity).minus(need.quantityCovered))) };
+  return {
+    line,
+    part,
+    needs,
+    quantity: Decimal.sum(...needs.map((need) => figure(need.quantity).minus(need.quantityCovered))),
+  };
 }
 
 /** Everything that could be taken, or waited for, allowed or refused, with its reasons; nothing is written. */
@@ -69,7 +74,15 @@ export async function candidatesFor(call: Call, shortage: Shortage, wanted: Want
   ];
 }
 
-const nothing = { partId: null, partName: null, stockId: null, machineId: null, supplierId: null, arrivalDay: null, cost: null };
+const nothing = {
+  partId: null,
+  partName: null,
+  stockId: null,
+  machineId: null,
+  supplierId: null,
+  arrivalDay: null,
+  cost: null,
+};
 
 async function fromBins(call: Call, { part, quantity }: Shortage, joint: Joint): Promise<Candidate[]> {
   const serving = await servingParts(call, part, joint);
@@ -101,12 +114,19 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
   const kinds = part.fits.length > 0 ? part.fits : waiting ? [waiting.kind] : [];
   const models = part.fitsModels as { maker: string; model: string }[];
   const donors = await call.tx.machine.findMany({
-    where: { disposition: { in: ['donor', 'scrap'] }, retiredAt: null, scrapSales: { none: { reversedOn: null } }, OR: [{ kind: { in: kinds } }, ...models.map(modelled)], ...(waiting ? { id: { not: waiting.id } } : {}) },
+    where: {
+      disposition: { in: ['donor', 'scrap'] },
+      retiredAt: null,
+      scrapSales: { none: { reversedOn: null } },
+      OR: [{ kind: { in: kinds } }, ...models.map(modelled)],
+      ...(waiting ? { id: { not: waiting.id } } : {}),
+    },
     include: { harvests: { select: { stock: { where: { partId: part.id }, select: { quantity: true } } } } },
     orderBy: { createdAt: 'asc' },
   });
   const same = (donor: Presentable) => donor.maker === waiting?.maker && donor.model === waiting?.model;
-  const known = (donor: Presentable) => models.some((one) => alike(one.maker, donor.maker) && alike(one.model, donor.model));
+  const known = (donor: Presentable) =>
+    models.some((one) => alike(one.maker, donor.maker) && alike(one.model, donor.model));
   const rank = (donor: Presentable): number => (same(donor) ? 2 : known(donor) ? 1 : 0);
   return donors
     .sort((a, b) => rank(b) - rank(a))
@@ -121,7 +141,11 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
         why: [
           `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
           ...(harvested ? ['Such parts were already taken off it.'] : []),
-          ...(part.designedToFail ? ['It is made to break, and what a donor carries may not be its exact equal: somebody may have fitted another.'] : []),
+          ...(part.designedToFail
+            ? [
+                'It is made to break, and what a donor carries may not be its exact equal: somebody may have fitted another.',
+              ]
+            : []),
         ],
         partId: part.id,
         partName: part.name,
@@ -132,14 +156,24 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
 }
 
 const alike = (a: string, b: string): boolean => a.trim().toLowerCase() === b.trim().toLowerCase();
-const modelled = ({ maker, model }: { maker: string; model: string }) => ({ maker: { equals: maker, mode: 'insensitive' as const }, model: { equals: model, mode: 'insensitive' as const } });
+const modelled = ({ maker, model }: { maker: string; model: string }) => ({
+  maker: { equals: maker, mode: 'insensitive' as const },
+  model: { equals: model, mode: 'insensitive' as const },
+});
 
 /** Suppliers that such parts, or parts of the family, were ordered from before. */
 async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage): Promise<Candidate[]> {
   const order = await call.tx.order.findFirstOrThrow({ where: { id: line.orderId } });
   const known = await call.tx.orderLine.findMany({
-    where: { part: { family: part.family }, order: { supplierId: { not: order.supplierId }, supplier: { retiredAt: null } } },
-    select: { partId: true, unitPrice: true, order: { select: { supplierId: true, supplier: { select: { name: true } } } } },
+    where: {
+      part: { family: part.family },
+      order: { supplierId: { not: order.supplierId }, supplier: { retiredAt: null } },
+    },
+    select: {
+      partId: true,
+      unitPrice: true,
+      order: { select: { supplierId: true, supplier: { select: { name: true } } } },
+    },
     orderBy: { createdAt: 'desc' },
   });
   const suppliers = new Map(known.map((one) => [one.order.supplierId, one.order.supplier.name]));
@@ -165,7 +199,11 @@ async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage
 }
 
 /** Making or repairing the part here, where somebody has said what that takes. */
-async function byRework(call: Call, { part, quantity }: Shortage, { reworkMinutes, reworkCost }: Wanted): Promise<Candidate[]> {
+async function byRework(
+  call: Call,
+  { part, quantity }: Shortage,
+  { reworkMinutes, reworkCost }: Wanted,
+): Promise<Candidate[]> {
   if (typeof reworkMinutes !== 'number') return [];
   const { hourlyValue } = await readShop(call);
   const material = checkAmount(reworkCost ?? '0', call.shop.currency, '/reworkCost');
@@ -176,7 +214,9 @@ async function byRework(call: Call, { part, quantity }: Shortage, { reworkMinute
       allowed: !part.designedToFail,
       why: [
         `Made or repaired here, ${quantity} × ${part.name as string} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
-        ...(part.designedToFail ? [onlyEqual] : ['The maker\'s manual rules whether such a part may be repaired at all.']),
+        ...(part.designedToFail
+          ? [onlyEqual]
+          : ["The maker's manual rules whether such a part may be repaired at all."]),
       ],
       partId: part.id,
       partName: part.name,
@@ -187,5 +227,13 @@ async function byRework(call: Call, { part, quantity }: Shortage, { reworkMinute
 
 async function byWaiting(call: Call, { line }: Shortage): Promise<Candidate> {
   const forecast = (await arrivalForecasts(call, { orderLineIds: [line.id] })).byLine.get(line.id);
-  return { ...nothing, kind: 'wait', allowed: true, why: forecast?.why ?? ['Nothing is to come on this line any more.'], partId: line.partId, arrivalDay: forecast?.p50Day ?? null, cost: new Decimal(0) };
+  return {
+    ...nothing,
+    kind: 'wait',
+    allowed: true,
+    why: forecast?.why ?? ['Nothing is to come on this line any more.'],
+    partId: line.partId,
+    arrivalDay: forecast?.p50Day ?? null,
+    cost: new Decimal(0),
+  };
 }

@@ -37,14 +37,18 @@ export async function lock(call: Call, table: Lockable, ids: readonly string[]):
 export function pastDay(call: Call, given: string | null | undefined, pointer: string, earliest?: string): string {
   const day = given ?? call.today;
   if (day > call.today) throw new Invalid([{ detail: 'lies in the future', pointer }]);
-  if (earliest !== undefined && day < earliest) throw new Invalid([{ detail: `must not lie before ${earliest}`, pointer }]);
+  if (earliest !== undefined && day < earliest)
+    throw new Invalid([{ detail: `must not lie before ${earliest}`, pointer }]);
   return day;
 }
 
 /** @throws NotFound unless the shop has them all; Invalid when one of them was retired */
 export async function needParts(call: Call, ids: readonly string[]): Promise<void> {
   const wanted = [...new Set(ids)];
-  const found = await call.tx.part.findMany({ where: { id: { in: wanted } }, select: { id: true, name: true, retiredAt: true } });
+  const found = await call.tx.part.findMany({
+    where: { id: { in: wanted } },
+    select: { id: true, name: true, retiredAt: true },
+  });
   const missing = wanted.find((id) => !found.some((part) => part.id === id));
   if (missing) throw new NotFound('part', missing);
   const retired = found.find((part) => part.retiredAt);

@@ -1,5 +1,5 @@
 /** Parts that may stand in for another: by what the shop has claimed, or by the rules for fasteners. */
-import { rankSubstitutes, type Joint } from '../engine/fastener/index.js';
+import { type Joint, rankSubstitutes } from '../engine/fastener/index.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { byDesignation, fastenerOf, type FastenerPart } from './fastener-verdict.js';
 import { named, onlyEqual, waysFor } from './interchange.queries.js';
@@ -28,7 +28,10 @@ export async function servingParts(call: Call, part: Presentable, joint: Joint =
 async function claimedParts(call: Call, part: Presentable): Promise<ServingPart[]> {
   const ways = await waysFor(call, part.id);
   const ids = [part.id as string, ...ways.flatMap((way) => way.path.map((step) => step.partId))];
-  const parts = await call.tx.part.findMany({ where: { id: { in: ids } }, select: { id: true, name: true, fastener: true, designedToFail: true } });
+  const parts = await call.tx.part.findMany({
+    where: { id: { in: ids } },
+    select: { id: true, name: true, fastener: true, designedToFail: true },
+  });
   const names = new Map(parts.map((one) => [one.id, one.name]));
   return ways.map((way) => {
     const offered = parts.find((one) => one.id === way.partId);
@@ -48,10 +51,19 @@ export async function equivalentFasteners(call: Call, part: Presentable, joint: 
   const wanted = fastenerOf(part);
   if (!wanted) return [];
   const others = await call.tx.part.findMany({
-    where: { id: { not: part.id }, retiredAt: null, fastener: { not: null }, stock: { some: { retiredAt: null, quantity: { gt: 0 } } } },
+    where: {
+      id: { not: part.id },
+      retiredAt: null,
+      fastener: { not: null },
+      stock: { some: { retiredAt: null, quantity: { gt: 0 } } },
+    },
     orderBy: { name: 'asc' },
   });
-  const ranked = rankSubstitutes(wanted, others.map((other) => ({ other, fastener: fastenerOf(other)! })), joint);
+  const ranked = rankSubstitutes(
+    wanted,
+    others.map((other) => ({ other, fastener: fastenerOf(other)! })),
+    joint,
+  );
   const allowed = ranked.filter((one) => one.verdict.allowed);
   const refused = ranked.filter((one) => !one.verdict.allowed).slice(0, REFUSED_SHOWN);
   return [...allowed, ...refused].map(({ other, verdict }) => ({

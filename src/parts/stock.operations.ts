@@ -1,14 +1,22 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { checkAmount, figure } from '../platform/money.js';
 import { Conflict, Invalid } from '../platform/errors.js';
+import { checkAmount, figure } from '../platform/money.js';
 import { derived } from '../platform/operation/derive.js';
-import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
 import { asDate, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id, text } from '../platform/shapes.js';
 import { completeStock } from './needs.queries.js';
 import { lock, needParts } from './rows.js';
-import { MovementReason, Stock, StockChange, StockCorrect, StockCount, StockCreate, StockMovement } from './stock.shapes.js';
+import {
+  MovementReason,
+  Stock,
+  StockChange,
+  StockCorrect,
+  StockCount,
+  StockCreate,
+  StockMovement,
+} from './stock.shapes.js';
 
 export interface Movement {
   stockId: string;
@@ -22,13 +30,29 @@ export interface Movement {
 /** Writes why a bin's quantity changed. */
 export const addMovement = (call: Call, { stockId, change, reason, taskId, movedOn, note }: Movement) =>
   call.tx.stockMovement.create({
-    data: { shopId: call.shop.id, stockId, change: change.toString(), reason, taskId: taskId ?? null, movedOn: asDate(movedOn ?? call.today), note: note ?? null },
+    data: {
+      shopId: call.shop.id,
+      stockId,
+      change: change.toString(),
+      reason,
+      taskId: taskId ?? null,
+      movedOn: asDate(movedOn ?? call.today),
+      note: note ?? null,
+    },
   });
 
 /** Puts parts into a bin as a row of their own. */
 export async function putInBin(
   call: Call,
-  stock: { partId: string; bin: string; quantity: Decimal.Value; unitCost: Decimal; condition?: string | null | undefined; source: z.output<typeof Stock>['source']; harvestId?: string | undefined },
+  stock: {
+    partId: string;
+    bin: string;
+    quantity: Decimal.Value;
+    unitCost: Decimal;
+    condition?: string | null | undefined;
+    source: z.output<typeof Stock>['source'];
+    harvestId?: string | undefined;
+  },
   movement: Omit<Movement, 'stockId' | 'change'>,
 ): Promise<Presentable> {
   const row = await call.tx.stock.create({
@@ -61,11 +85,22 @@ export async function changeQuantity(
   refilledBy?: string,
 ): Promise<void> {
   const after = figure(row.quantity).plus(change);
-  if (after.lessThan(0)) throw new Conflict('not-in-stock', `There are only ${figure(row.quantity)} in bin ${row.bin}.`);
+  if (after.lessThan(0))
+    throw new Conflict('not-in-stock', `There are only ${figure(row.quantity)} in bin ${row.bin}.`);
   if (change.lessThan(0)) {
     const needs = await call.tx.partNeed.findMany({ where: { stockId: row.id, usedOn: null, retiredAt: null } });
-    const firm = Decimal.min(figure(row.quantity), Decimal.sum(0, ...needs.filter((need) => !refilledBy || need.orderLineId !== refilledBy).map((need) => figure(need.quantity))));
-    if (after.lessThan(firm)) throw new Conflict('reserved', `${firm} of bin ${row.bin} are held for tasks; release as many of them as are missing first.`);
+    const firm = Decimal.min(
+      figure(row.quantity),
+      Decimal.sum(
+        0,
+        ...needs.filter((need) => !refilledBy || need.orderLineId !== refilledBy).map((need) => figure(need.quantity)),
+      ),
+    );
+    if (after.lessThan(firm))
+      throw new Conflict(
+        'reserved',
+        `${firm} of bin ${row.bin} are held for tasks; release as many of them as are missing first.`,
+      );
   }
   await changeRow(call.tx.stock, 'stock', row.id, version, { quantity: after.toString() });
   if (!change.isZero()) await addMovement(call, { ...movement, stockId: row.id, change });
@@ -75,7 +110,8 @@ const lockedStock = async (call: Call, stockId: string): Promise<Presentable> =>
   await lock(call, 'Stock', [stockId]);
   return findOne(call.tx.stock, 'stock', stockId);
 };
-const completeOne = async (call: Call, stockId: string): Promise<Presentable> => (await completeStock(call, [await findOne(call.tx.stock, 'stock', stockId)]))[0];
+const completeOne = async (call: Call, stockId: string): Promise<Presentable> =>
+  (await completeStock(call, [await findOne(call.tx.stock, 'stock', stockId)]))[0];
 
 export const stockOperations = [
   ...derived(
@@ -89,8 +125,16 @@ export const stockOperations = [
       create: StockCreate,
       change: StockChange,
       writers: workers,
-      filters: { partId: id.nullish(), bin: text(60).nullish(), emptyToo: z.boolean().nullish().meta({ description: 'Also bins that were used up.' }) },
-      where: ({ partId, bin, emptyToo }) => ({ ...(partId ? { partId } : {}), ...(bin ? { bin } : {}), ...(emptyToo ? {} : { quantity: { gt: 0 } }) }),
+      filters: {
+        partId: id.nullish(),
+        bin: text(60).nullish(),
+        emptyToo: z.boolean().nullish().meta({ description: 'Also bins that were used up.' }),
+      },
+      where: ({ partId, bin, emptyToo }) => ({
+        ...(partId ? { partId } : {}),
+        ...(bin ? { bin } : {}),
+        ...(emptyToo ? {} : { quantity: { gt: 0 } }),
+      }),
       sorts: ['bin', 'createdAt'],
       async onCreate(call, input) {
         await needParts(call, [input.partId]);
@@ -98,7 +142,8 @@ export const stockOperations = [
         return putInBin(call, { ...input, unitCost, source: 'found' }, { reason: 'counted', note: input.note });
       },
       async onRetire(_call, before) {
-        if (figure(before.quantity).greaterThan(0)) throw new Conflict('not-empty', 'There is still something in this bin; count or discard it first.');
+        if (figure(before.quantity).greaterThan(0))
+          throw new Conflict('not-empty', 'There is still something in this bin; count or discard it first.');
       },
     }),
     completeStock,
@@ -113,7 +158,10 @@ export const stockOperations = [
     output: Stock,
     async run(call, input) {
       const row = await lockedStock(call, input.id);
-      await changeQuantity(call, row, input.version, new Decimal(input.quantity).minus(figure(row.quantity)), { reason: 'counted', note: input.note });
+      await changeQuantity(call, row, input.version, new Decimal(input.quantity).minus(figure(row.quantity)), {
+        reason: 'counted',
+        note: input.note,
+      });
       return completeOne(call, input.id);
     },
   }),
@@ -128,7 +176,8 @@ export const stockOperations = [
     async run(call, input) {
       const change = new Decimal(input.change);
       if (change.isZero()) throw new Invalid([{ detail: 'must not be nothing', pointer: '/change' }]);
-      if (input.reason === 'discarded' && change.greaterThan(0)) throw new Invalid([{ detail: 'what is discarded is taken away: give a negative change', pointer: '/change' }]);
+      if (input.reason === 'discarded' && change.greaterThan(0))
+        throw new Invalid([{ detail: 'what is discarded is taken away: give a negative change', pointer: '/change' }]);
       const row = await lockedStock(call, input.id);
       await changeQuantity(call, row, input.version, change, { reason: input.reason, note: input.note });
       return completeOne(call, input.id);

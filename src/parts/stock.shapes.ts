@@ -1,11 +1,42 @@
 import { z } from 'zod';
-import { amount, choice, day, decimal, editableFields, id, instant, int, longText, priced, recordFields, shape, text } from '../platform/shapes.js';
 import { CompletionEffect } from '../plan/effects.shapes.js';
+import {
+  amount,
+  choice,
+  day,
+  decimal,
+  editableFields,
+  id,
+  instant,
+  int,
+  longText,
+  priced,
+  recordFields,
+  shape,
+  text,
+} from '../platform/shapes.js';
 
 export const StockSource = choice('StockSource', ['bought', 'harvested', 'found']);
-export const MovementReason = choice('MovementReason', ['received', 'harvested', 'used', 'counted', 'corrected', 'returned', 'discarded', 'unpacked', 'sold']);
+export const MovementReason = choice('MovementReason', [
+  'received',
+  'harvested',
+  'used',
+  'counted',
+  'corrected',
+  'returned',
+  'discarded',
+  'unpacked',
+  'sold',
+]);
 export const CorrectionReason = choice('CorrectionReason', ['corrected', 'discarded']);
-export const NeedStanding = choice('NeedStanding', ['unordered', 'onOrder', 'backOrdered', 'partlyReceived', 'onHand', 'used']);
+export const NeedStanding = choice('NeedStanding', [
+  'unordered',
+  'onOrder',
+  'backOrdered',
+  'partlyReceived',
+  'onHand',
+  'used',
+]);
 
 /** How much of a part: pieces, or metres and litres of what comes so, to a thousandth. */
 export const quantity = decimal(0.001, 100_000_000).multipleOf(0.001, 'must be a whole number of thousandths');
@@ -43,20 +74,36 @@ export const StockCount = z.strictObject({ id, version, quantity: quantityOrNone
 export const StockCorrect = z.strictObject({
   id,
   version,
-  change: decimal(-100_000_000, 100_000_000).multipleOf(0.001, 'must be a whole number of thousandths').meta({ scalar: 'Float', description: 'What to add; negative takes away.' }),
+  change: decimal(-100_000_000, 100_000_000)
+    .multipleOf(0.001, 'must be a whole number of thousandths')
+    .meta({ scalar: 'Float', description: 'What to add; negative takes away.' }),
   reason: CorrectionReason,
   note: text(),
 });
 
 export const StockMovement = shape(
   'StockMovement',
-  { ...recordFields, stockId: id, change: z.number(), reason: MovementReason, taskId: id.nullable(), movedOn: day, note: z.string().nullable() },
+  {
+    ...recordFields,
+    stockId: id,
+    change: z.number(),
+    reason: MovementReason,
+    taskId: id.nullable(),
+    movedOn: day,
+    note: z.string().nullable(),
+  },
   'One change of what is in a bin, with its reason.',
 );
 
 export const Harvest = shape(
   'Harvest',
-  { ...recordFields, machineId: id, harvestedOn: day, basisMoved: priced.meta({ priced: true, description: 'The cost that went from the machine to the parts.' }), notes: z.string().nullable() },
+  {
+    ...recordFields,
+    machineId: id,
+    harvestedOn: day,
+    basisMoved: priced.meta({ priced: true, description: 'The cost that went from the machine to the parts.' }),
+    notes: z.string().nullable(),
+  },
   'Parts taken off a donor machine.',
 );
 const HarvestedPart = shape('HarvestedPart', {
@@ -70,7 +117,10 @@ export const HarvestCreate = z.strictObject({
   machineId: id,
   harvestedOn: day.nullish(),
   notes: longText.nullish(),
-  restValue: amount.meta({ scalar: 'Money', description: 'What the rest of the machine is worth once these parts are off it.' }),
+  restValue: amount.meta({
+    scalar: 'Money',
+    description: 'What the rest of the machine is worth once these parts are off it.',
+  }),
   parts: z.array(HarvestedPart).min(1).max(100),
 });
 export const HarvestMade = shape('HarvestMade', {
@@ -96,5 +146,15 @@ export const PartNeed = shape(
   },
   'So many of one part needed by a task, and where they are to come from.',
 );
-export const PartNeedCreate = z.strictObject({ taskId: id, partId: id, quantity, orderLineId: id.nullish(), stockId: id.nullish() });
-export const PartNeedStep = shape('PartNeedStep', { need: PartNeed, effects: z.array(CompletionEffect) }, 'A part need after a step, and how the step moved completion.');
+export const PartNeedCreate = z.strictObject({
+  taskId: id,
+  partId: id,
+  quantity,
+  orderLineId: id.nullish(),
+  stockId: id.nullish(),
+});
+export const PartNeedStep = shape(
+  'PartNeedStep',
+  { need: PartNeed, effects: z.array(CompletionEffect) },
+  'A part need after a step, and how the step moved completion.',
+);

@@ -1,11 +1,11 @@
 /** The parts that open tasks need and do not have, with when they may come. */
 import { HORIZON_DAYS, sampleArrivalOffset } from '../engine/arrival/index.js';
 import { normalQuantile } from '../engine/statistics/index.js';
-import { arrivalForecasts, type ArrivalForecast, type Arrivals } from '../parts/arrivals.queries.js';
+import { type ArrivalForecast, arrivalForecasts, type Arrivals } from '../parts/arrivals.queries.js';
 import { needsOfJobs } from '../parts/needs.queries.js';
 import { addDays } from '../platform/days.js';
-import { figure } from '../platform/money.js';
 import { daysBetween } from '../platform/days.js';
+import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import type { AwaitedPart } from './problem.js';
 
@@ -16,12 +16,28 @@ const Z80 = normalQuantile(0.8);
 
 /** Needs that nothing on hand meets yet, by task. */
 export async function awaitedParts(call: Call, jobIds: string[]): Promise<Map<string, AwaitedPart[]>> {
-  const open = (await needsOfJobs(call, jobIds)).filter((need) => need.standing !== 'used' && need.standing !== 'onHand');
+  const open = (await needsOfJobs(call, jobIds)).filter(
+    (need) => need.standing !== 'used' && need.standing !== 'onHand',
+  );
   if (open.length === 0) return new Map();
-  const parts = new Map((await call.tx.part.findMany({ where: { id: { in: open.map((need) => need.partId as string) } }, select: { id: true, name: true, family: true } })).map((part) => [part.id, part]));
+  const parts = new Map(
+    (
+      await call.tx.part.findMany({
+        where: { id: { in: open.map((need) => need.partId as string) } },
+        select: { id: true, name: true, family: true },
+      })
+    ).map((part) => [part.id, part]),
+  );
   const lineIds = open.map((need) => need.orderLineId as string | null).filter((one): one is string => one !== null);
-  const orders = new Map((await call.tx.orderLine.findMany({ where: { id: { in: lineIds } }, select: { id: true, orderId: true } })).map((line) => [line.id, line.orderId]));
-  const arrivals = await arrivalForecasts(call, { orderLineIds: lineIds, families: [...parts.values()].map((part) => part.family) });
+  const orders = new Map(
+    (await call.tx.orderLine.findMany({ where: { id: { in: lineIds } }, select: { id: true, orderId: true } })).map(
+      (line) => [line.id, line.orderId],
+    ),
+  );
+  const arrivals = await arrivalForecasts(call, {
+    orderLineIds: lineIds,
+    families: [...parts.values()].map((part) => part.family),
+  });
   const byTask = new Map<string, AwaitedPart[]>();
   for (const need of open) {
     const part = parts.get(need.partId) ?? { id: need.partId as string, name: 'a part', family: '' };
@@ -30,7 +46,9 @@ export async function awaitedParts(call: Call, jobIds: string[]): Promise<Map<st
       partName: part.name,
       // What has come of it already is in its bin.
       quantity: figure(need.quantity).minus(need.quantityCovered).toString(),
-      ...(arrival ? ordered(arrival, call.today, orders.get(arrival.orderLineId)) : unordered(part, arrivals, call.today)),
+      ...(arrival
+        ? ordered(arrival, call.today, orders.get(arrival.orderLineId))
+        : unordered(part, arrivals, call.today)),
     };
     const list = byTask.get(need.taskId);
     if (list) list.push(one);

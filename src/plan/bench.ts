@@ -1,6 +1,6 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
-import { daysBetween } from '../platform/days.js';
 import type { ScheduledTask } from '../engine/schedule/index.js';
+import { daysBetween } from '../platform/days.js';
 import type { Forecast } from './planned.js';
 import { HORIZON_DAYS, nobodyIsIn, type PlanTask } from './problem.js';
 import { decisive, partWords, span, whyStart } from './words.js';
@@ -51,7 +51,10 @@ export function benchList(forecast: Forecast, day: string, likely: LikelyDays = 
       name: task.name,
       startsAt: local.toInstant(startMinutes),
       finishesAt: local.toInstant(endMinutes),
-      minutes: parts.reduce((sum, part) => sum + Math.min(until, part.endMinutes) - Math.max(from, part.startMinutes), 0),
+      minutes: parts.reduce(
+        (sum, part) => sum + Math.min(until, part.endMinutes) - Math.max(from, part.startMinutes),
+        0,
+      ),
       people: task.people,
       placeKind: task.placeKind,
       why: whyNow(scheduled, forecast, from, likely),
@@ -65,12 +68,17 @@ export function benchList(forecast: Forecast, day: string, likely: LikelyDays = 
 function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number, likely: LikelyDays): string {
   const { naming } = forecast;
   if (naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
-  if (scheduled.startMinutes < from) return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
+  if (scheduled.startMinutes < from)
+    return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
   const slack = slackDays(scheduled, forecast, likely);
   const reason = decisive(scheduled.why);
-  const free = reason === undefined || (reason.kind === 'predecessor' && reason.waitMinutes === 0 && isDone(reason.taskId, forecast));
+  const free =
+    reason === undefined ||
+    (reason.kind === 'predecessor' && reason.waitMinutes === 0 && isDone(reason.taskId, forecast));
   const ready = free ? 'it can be done now' : `it ${whyStart(scheduled, naming)}`;
-  return slack === null ? ready : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
+  return slack === null
+    ? ready
+    : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
 }
 
 /** A task that is finished, or the cure after one that has run its time. */
@@ -81,7 +89,11 @@ function isDone(taskId: string, { naming, built }: Forecast): boolean {
   return naming.local.ofInstant(task.finishedAt) + cured <= (built.problem.nowMinutes ?? 0);
 }
 
-function slackDays({ jobId }: ScheduledTask, { records, schedule, built }: Forecast, likely: LikelyDays): number | null {
+function slackDays(
+  { jobId }: ScheduledTask,
+  { records, schedule, built }: Forecast,
+  likely: LikelyDays,
+): number | null {
   const due = records.jobs.find((one) => one.id === jobId)?.dueDay;
   const finish = schedule.jobs.find((one) => one.id === jobId)?.finishMinutes;
   const day = likely.get(jobId!) ?? (finish === null || finish === undefined ? null : built.local.dayOf(finish));
@@ -99,13 +111,19 @@ function whyNothing(forecast: Forecast, from: number): string {
   const { naming, built, schedule } = forecast;
   const ahead = schedule.tasks.flatMap((task) => {
     const known = naming.tasks.get(task.id);
-    const part = known && !known.finishedAt && known.people > 0 ? task.worked.find(({ startMinutes }) => startMinutes >= from) : undefined;
+    const part =
+      known && !known.finishedAt && known.people > 0
+        ? task.worked.find(({ startMinutes }) => startMinutes >= from)
+        : undefined;
     return known && part ? [{ task, known, at: part.startMinutes }] : [];
   });
   const [next] = ahead.sort((a, b) => a.at - b.at);
   if (!next) {
-    if (schedule.unplaced.length === 0) return forecast.records.jobs.length === 0 ? 'No job is open.' : 'No open job has a task left to do.';
-    return nobodyIsIn(built) ? 'Nothing can be planned: nobody is ever in. Enter the shop\'s opening hours, or a person\'s weekly hours.' : `What is left to do has no place in the next ${HORIZON_DAYS} days.`;
+    if (schedule.unplaced.length === 0)
+      return forecast.records.jobs.length === 0 ? 'No job is open.' : 'No open job has a task left to do.';
+    return nobodyIsIn(built)
+      ? "Nothing can be planned: nobody is ever in. Enter the shop's opening hours, or a person's weekly hours."
+      : `What is left to do has no place in the next ${HORIZON_DAYS} days.`;
   }
   const what = `${next.known.name.toLowerCase()} on job ${next.known.jobNumber}`;
   const day = built.local.dayOf(next.at);

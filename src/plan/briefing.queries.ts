@@ -1,8 +1,8 @@
 /** The six answers in one reading. */
-import { snowKinds } from '../intake/intake.shapes.js';
 import { z } from 'zod';
 import { jobCosts } from '../cost/cost.queries.js';
-import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { snowKinds } from '../intake/intake.shapes.js';
+import { type Call, type Presentable, query } from '../platform/operation/operation.js';
 import { bidAdvice } from '../resale/bid.queries.js';
 import { priceAdviceFor } from '../resale/price.queries.js';
 import { readShop } from '../shop/shop.queries.js';
@@ -24,13 +24,20 @@ export async function readBriefing(call: Call): Promise<Presentable> {
   const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
   const likelyDays = new Map(forecasts.map((one) => [one.jobId, one.p50Day]));
   const costs = new Map((await jobCosts(call, jobIds, likelyDays)).map((cost) => [cost.jobId, cost]));
-  const prices = call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, likelyDays);
+  const prices =
+    call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, likelyDays);
   const readiness = await readReadiness(call, prices);
   const bids: Presentable[] = [];
   // Reckoned from prices, which a helper's key is not shown: neither are the words.
   for (const kind of call.role === 'helper' ? [] : snowKinds) {
     const advice = await bidAdvice(call, { kind }, made.records);
-    if (advice) bids.push({ kind, highestBid: advice.highestBid, expectedPrice: advice.expected.likely, why: advice.why[0] ?? '' });
+    if (advice)
+      bids.push({
+        kind,
+        highestBid: advice.highestBid,
+        expectedPrice: advice.expected.likely,
+        why: advice.why[0] ?? '',
+      });
   }
   return {
     shopName: shop.name,
@@ -76,7 +83,8 @@ export const briefingQueries = [
   query({
     name: 'briefing',
     slow: true,
-    summary: 'The six answers: what to work on, when each is done, what it cost, what to ask, what to pay for the next, how many more can be ready',
+    summary:
+      'The six answers: what to work on, when each is done, what it cost, what to ask, what to pay for the next, how many more can be ready',
     rest: { method: 'GET', path: '/briefing' },
     input: z.strictObject({}),
     output: Briefing,

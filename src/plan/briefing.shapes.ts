@@ -17,7 +17,9 @@ export const BriefingJob = shape(
     p50Day: day.nullable().meta({ scalar: 'Day', description: 'Finished by this day with one chance in two …' }),
     p80Day: day.nullable().meta({ scalar: 'Day', description: '… and by this with four in five.' }),
     chanceBeforeSnow: share,
-    waitsFor: z.string().nullable().meta({ description: 'The wait most worth telling; of a finished machine, the safety checks that stand against it.' }),
+    waitsFor: z.string().nullable().meta({
+      description: 'The wait most worth telling; of a finished machine, the safety checks that stand against it.',
+    }),
     cashCost: priced,
     fullCost: priced,
     ask: priced,
@@ -26,7 +28,11 @@ export const BriefingJob = shape(
   'One open job at a glance.',
 );
 
-export const BriefingBid = shape('BriefingBid', { kind: MachineKind, highestBid: priced, expectedPrice: priced, why: z.string() }, 'What to pay at most for the next machine of a kind.');
+export const BriefingBid = shape(
+  'BriefingBid',
+  { kind: MachineKind, highestBid: priced, expectedPrice: priced, why: z.string() },
+  'What to pay at most for the next machine of a kind.',
+);
 
 export const Briefing = shape(
   'Briefing',
@@ -34,16 +40,26 @@ export const Briefing = shape(
     shopName: z.string(),
     currency: z.string(),
     today: day,
-    bench: BenchList.meta({ description: '1. What to work on: today, or the next day on which something can be done.' }),
-    jobs: z.array(BriefingJob).meta({ description: '2. When each will be done; 3. what each has cost; 4. what to ask for it.' }),
+    bench: BenchList.meta({
+      description: '1. What to work on: today, or the next day on which something can be done.',
+    }),
+    jobs: z
+      .array(BriefingJob)
+      .meta({ description: '2. When each will be done; 3. what each has cost; 4. what to ask for it.' }),
     bids: z.array(BriefingBid).meta({ description: '5. What to pay for the next one.' }),
     capacity: z.array(CapacityByKind).meta({ description: '6. How many more can be ready before it snows.' }),
     readyBy: day.nullable(),
     firstSnowMedian: day.nullable(),
-    readyCount: z.number().int().nullable().meta({ scalar: 'Int', description: 'How many are likely finished by readyBy; null while that is unknown.' }),
+    readyCount: z
+      .number()
+      .int()
+      .nullable()
+      .meta({ scalar: 'Int', description: 'How many are likely finished by readyBy; null while that is unknown.' }),
     inSeasonCount: z.number().int().meta({ scalar: 'Int' }),
     binds: z.string().meta({ description: 'What stands most in the way of more.' }),
-    notes: z.array(z.string()).meta({ description: 'What is not known, and what is taken for granted where the shop has not said it yet.' }),
+    notes: z
+      .array(z.string())
+      .meta({ description: 'What is not known, and what is taken for granted where the shop has not said it yet.' }),
   },
   'The six answers, today.',
 );

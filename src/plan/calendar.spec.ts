@@ -46,17 +46,24 @@ describe('open intervals', () => {
       { startMinutes: 3 * 1440 + 540, endMinutes: 3 * 1440 + 1020 },
       { startMinutes: 4 * 1440 + 540, endMinutes: 4 * 1440 + 1020 },
     ]);
-    expect(openIntervals(local, weekdays, [{ fromDay: '2026-09-21', toDay: '2026-09-22' }], 5)).toEqual([{ startMinutes: 540, endMinutes: 1020 }]);
+    expect(openIntervals(local, weekdays, [{ fromDay: '2026-09-21', toDay: '2026-09-22' }], 5)).toEqual([
+      { startMinutes: 540, endMinutes: 1020 },
+    ]);
   });
 
   it('join a period that ends at midnight with one that begins there', () => {
-    const night = [{ weekday: 5, opens: '20:00', closes: '24:00' }, { weekday: 6, opens: '00:00', closes: '02:00' }];
+    const night = [
+      { weekday: 5, opens: '20:00', closes: '24:00' },
+      { weekday: 6, opens: '00:00', closes: '02:00' },
+    ];
     expect(openIntervals(local, night, [], 3)).toEqual([{ startMinutes: 1200, endMinutes: 1560 }]);
   });
 
   it('are an hour longer where the clock goes back within them', () => {
     const change = new LocalMinutes('2026-11-01', TORONTO);
-    expect(openIntervals(change, [{ weekday: 7, opens: '00:00', closes: '04:00' }], [], 1)).toEqual([{ startMinutes: 0, endMinutes: 300 }]);
+    expect(openIntervals(change, [{ weekday: 7, opens: '00:00', closes: '04:00' }], [], 1)).toEqual([
+      { startMinutes: 0, endMinutes: 300 },
+    ]);
   });
 });
 
@@ -67,7 +74,9 @@ describe('levels', () => {
       { startMinutes: 50, endMinutes: 100, open: 2 },
       { startMinutes: 100, endMinutes: 150, open: 1 },
     ]);
-    expect(levels([[{ startMinutes: 0, endMinutes: 10 }], [{ startMinutes: 10, endMinutes: 20 }]])).toEqual([{ startMinutes: 0, endMinutes: 20, open: 1 }]);
+    expect(levels([[{ startMinutes: 0, endMinutes: 10 }], [{ startMinutes: 10, endMinutes: 20 }]])).toEqual([
+      { startMinutes: 0, endMinutes: 20, open: 1 },
+    ]);
     expect(levels([])).toEqual([]);
   });
 });

@@ -107,7 +107,10 @@ export class LocalMinutes {
   private epochMinutes(date: Temporal.PlainDate, minuteOfDay: number): number {
     const whole = minuteOfDay === 1440 ? date.add({ days: 1 }) : date;
     const time = minuteOfDay === 1440 ? 0 : minuteOfDay;
-    const zoned = whole.toZonedDateTime({ timeZone: this.timeZone, plainTime: new Temporal.PlainTime(Math.floor(time / 60), time % 60) });
+    const zoned = whole.toZonedDateTime({
+      timeZone: this.timeZone,
+      plainTime: new Temporal.PlainTime(Math.floor(time / 60), time % 60),
+    });
     return Math.floor(zoned.epochMilliseconds / 60_000);
   }
 }
@@ -118,7 +121,12 @@ const minuteOfDay = (time: string): number => Number(time.slice(0, 2)) * 60 + Nu
  * @param daysOff local days, both ends included
  * @returns sorted, disjoint open intervals of `days` days from today
  */
-export function openIntervals(local: LocalMinutes, hours: readonly OpenHours[], daysOff: readonly { fromDay: string; toDay: string }[], days: number): Interval[] {
+export function openIntervals(
+  local: LocalMinutes,
+  hours: readonly OpenHours[],
+  daysOff: readonly { fromDay: string; toDay: string }[],
+  days: number,
+): Interval[] {
   const byWeekday = new Map<number, OpenHours[]>();
   for (const period of [...hours].sort((a, b) => (a.opens < b.opens ? -1 : 1))) {
     byWeekday.set(period.weekday, [...(byWeekday.get(period.weekday) ?? []), period]);

@@ -1,6 +1,6 @@
 /** How many more machines can still be ready, and what stands in the way. Pure. */
 import type { Interval, Resource } from '../engine/schedule/index.js';
-import { forecastFrom, type Forecast } from './planned.js';
+import { type Forecast, forecastFrom } from './planned.js';
 import type { PlanRecords, PlanTask } from './problem.js';
 
 /** A task of a route, as far as the plan needs it. */
@@ -17,7 +17,12 @@ export interface RouteStep {
   needsPaintWeather: boolean;
   cureMinutes: number;
   cautions: string[];
-  after: { code: string; leastWaitMinutes: number; forbiddenMinutes: { fromMinutes: number; toMinutes: number }[]; reason: string | null }[];
+  after: {
+    code: string;
+    leastWaitMinutes: number;
+    forbiddenMinutes: { fromMinutes: number; toMinutes: number }[];
+    reason: string | null;
+  }[];
 }
 
 /** Less than any job's own priority. */
@@ -36,7 +41,11 @@ export interface FitQuestion {
  * How many more machines, taken in today and put behind all that is open, would be finished by a day.
  * @returns the count, with the day on which the last that fits and the first that does not would be finished
  */
-export function moreThatFit({ records, route, by }: FitQuestion): { count: number; lastDay: string | null; nextDay: string | null } {
+export function moreThatFit({ records, route, by }: FitQuestion): {
+  count: number;
+  lastDay: string | null;
+  nextDay: string | null;
+} {
   // All at once: each stands behind those before it, so none is moved by one that comes after.
   let grown = records;
   for (let number = 1; number <= MOST_MORE + 1; number += 1) grown = withAnother(grown, route, number);
@@ -59,7 +68,10 @@ function withAnother(records: PlanRecords, route: readonly RouteStep[], number: 
   const idOf = (code: string): string => `${jobId}/${code}`;
   return {
     ...records,
-    jobs: [...records.jobs, { id: jobId, number: 0, title: 'another machine', priority: BEHIND_ALL - number, dueDay: null, forSnow: false }],
+    jobs: [
+      ...records.jobs,
+      { id: jobId, number: 0, title: 'another machine', priority: BEHIND_ALL - number, dueDay: null, forSnow: false },
+    ],
     tasks: [
       ...records.tasks,
       ...route.map((step, position): PlanTask => ({
@@ -70,7 +82,12 @@ function withAnother(records: PlanRecords, route: readonly RouteStep[], number: 
         startedAt: null,
         finishedAt: null,
         workedMinutes: 0,
-        links: step.after.map((link) => ({ predecessorId: idOf(link.code), leastWaitMinutes: link.leastWaitMinutes, forbidden: link.forbiddenMinutes, reason: link.reason })),
+        links: step.after.map((link) => ({
+          predecessorId: idOf(link.code),
+          leastWaitMinutes: link.leastWaitMinutes,
+          forbidden: link.forbiddenMinutes,
+          reason: link.reason,
+        })),
         awaited: [],
         paintReadyAt: null,
       })),
@@ -102,23 +119,34 @@ export function loads(forecast: Forecast, by: string): Load[] {
       usedMinutes += amount * overlap(scheduled.worked, from, until);
       let reached = from;
       for (const reason of scheduled.why) {
-        if (reason.kind === 'resource' && reason.resourceId === resource.id) waitedMinutes += Math.max(0, Math.min(until, reason.untilMinutes) - reached);
+        if (reason.kind === 'resource' && reason.resourceId === resource.id)
+          waitedMinutes += Math.max(0, Math.min(until, reason.untilMinutes) - reached);
         reached = Math.max(reached, reason.untilMinutes);
       }
     }
     const openMinutes = openOf(resource, from, until);
-    return { resource: resource.id, usedMinutes, openMinutes, usedShare: openMinutes > 0 ? usedMinutes / openMinutes : 0, waitedMinutes };
+    return {
+      resource: resource.id,
+      usedMinutes,
+      openMinutes,
+      usedShare: openMinutes > 0 ? usedMinutes / openMinutes : 0,
+      waitedMinutes,
+    };
   });
 }
 
 function openOf(resource: Resource, from: number, until: number): number {
   if (until <= from) return 0;
-  const missing = (resource.reductions ?? []).reduce((sum, { amount, ...span }) => sum + amount * overlap([span], from, until), 0);
+  const missing = (resource.reductions ?? []).reduce(
+    (sum, { amount, ...span }) => sum + amount * overlap([span], from, until),
+    0,
+  );
   return resource.capacity * (resource.calendar ? overlap(resource.calendar, from, until) : until - from) - missing;
 }
 
 function overlap(intervals: readonly Interval[], from: number, until: number): number {
   let sum = 0;
-  for (const { startMinutes, endMinutes } of intervals) sum += Math.max(0, Math.min(endMinutes, until) - Math.max(startMinutes, from));
+  for (const { startMinutes, endMinutes } of intervals)
+    sum += Math.max(0, Math.min(endMinutes, until) - Math.max(startMinutes, from));
   return sum;
 }

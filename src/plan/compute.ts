@@ -1,9 +1,9 @@
 /** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
-import { boundOf, makeSchedule, searchSchedule, type Order, type Schedule } from '../engine/schedule/index.js';
+import { boundOf, makeSchedule, type Order, type Schedule, searchSchedule } from '../engine/schedule/index.js';
 import type { Report } from '../platform/threads/work.js';
 import { oddsOf, type PlanOdds } from './odds.js';
 import { buildProblem, type PlanRecords } from './problem.js';
-import { qualityOf, type PlanQuality } from './quality.js';
+import { type PlanQuality, qualityOf } from './quality.js';
 
 export interface PlanQuestion {
   records: PlanRecords;
@@ -48,17 +48,33 @@ export function computePlan(question: PlanQuestion, report: Report = () => {}): 
         seed,
         schedules,
         partial: true,
-        ...(searchMilliseconds === undefined ? {} : { milliseconds: searchMilliseconds, clock: () => performance.now() }),
+        ...(searchMilliseconds === undefined
+          ? {}
+          : { milliseconds: searchMilliseconds, clock: () => performance.now() }),
         ...(last ? { order: last.order, stability: stabilityOf(last) } : {}),
         // Whichever of the two budgets is nearer its end.
-        onProgress: (progress) => report({ stage: PLAN_STAGES[0], share: Math.max(progress.schedules / schedules, (performance.now() - begun) / (searchMilliseconds ?? Infinity)) }),
+        onProgress: (progress) =>
+          report({
+            stage: PLAN_STAGES[0],
+            share: Math.max(
+              progress.schedules / schedules,
+              (performance.now() - begun) / (searchMilliseconds ?? Infinity),
+            ),
+          }),
       })
     : null;
-  const schedule = searched?.schedule ?? makeSchedule(problem, { partial: true, ...(last ? { order: last.order } : {}) });
-  const odds = oddsOf(records, schedule.order, { scenarios, seed, onProgress: (done) => report({ stage: PLAN_STAGES[1], share: done / scenarios }) });
+  const schedule =
+    searched?.schedule ?? makeSchedule(problem, { partial: true, ...(last ? { order: last.order } : {}) });
+  const odds = oddsOf(records, schedule.order, {
+    scenarios,
+    seed,
+    onProgress: (done) => report({ stage: PLAN_STAGES[1], share: done / scenarios }),
+  });
   return {
     order: schedule.order,
-    starts: Object.fromEntries(schedule.tasks.filter((task) => !task.fixed).map((task) => [task.id, local.toEpochMinute(task.startMinutes)])),
+    starts: Object.fromEntries(
+      schedule.tasks.filter((task) => !task.fixed).map((task) => [task.id, local.toEpochMinute(task.startMinutes)]),
+    ),
     odds,
     schedule,
     search: { schedules: searched?.schedules ?? 0, provenOptimal: searched?.provenOptimal ?? false },
@@ -66,7 +82,13 @@ export function computePlan(question: PlanQuestion, report: Report = () => {}): 
   };
 
   function stabilityOf({ starts }: LastPlan) {
-    const startMinutes = Object.fromEntries(Object.entries(starts).map(([id, minute]) => [id, local.ofEpochMinute(minute)]));
-    return { startMinutes, tardinessTolerance: TARDINESS_TOLERANCE_MINUTES, lossPerMovedMinute: LOSS_PER_MOVED_DAY / 1440 };
+    const startMinutes = Object.fromEntries(
+      Object.entries(starts).map(([id, minute]) => [id, local.ofEpochMinute(minute)]),
+    );
+    return {
+      startMinutes,
+      tardinessTolerance: TARDINESS_TOLERANCE_MINUTES,
+      lossPerMovedMinute: LOSS_PER_MOVED_DAY / 1440,
+    };
   }
 }

@@ -5,8 +5,8 @@ import type { PlanAnswer } from './compute.js';
 import { scheduled } from './forecast.js';
 import { gatherRecords, withUncertainty } from './gather.js';
 import type { PlanOdds } from './odds.js';
-import { ENGINE_VERSION, PLAN_SEED, planHead, storedPlan, type PlanHead, type StoredPlan } from './plan-store.js';
-import { forecastOf, type Forecast } from './planned.js';
+import { ENGINE_VERSION, PLAN_SEED, type PlanHead, planHead, type StoredPlan, storedPlan } from './plan-store.js';
+import { type Forecast, forecastOf } from './planned.js';
 import type { PlanRecords } from './problem.js';
 import { works } from './works.js';
 
@@ -50,7 +50,15 @@ export async function currentPlan(call: Call, options: { stale?: boolean } = {})
   if (known?.planId === head.planId && fits(known, head, call)) return shown(known, call, false);
   const stored = head.planId === null ? null : await storedPlan(call, head.planId);
   if (stored && (options.stale || fits(stored, head, call))) {
-    return shown(keep(call, { ...stored, planId: stored.id, forecast: await scheduled(call, stored.records, stored.answer.order) }), call, !fits(stored, head, call));
+    return shown(
+      keep(call, {
+        ...stored,
+        planId: stored.id,
+        forecast: await scheduled(call, stored.records, stored.answer.order),
+      }),
+      call,
+      !fits(stored, head, call),
+    );
   }
   return shown(keep(call, await madeOnce(call, head, stored)), call, false);
 }
@@ -65,21 +73,43 @@ function madeOnce(call: Call, head: PlanHead, last: StoredPlan | null): Promise<
 
 async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
   const records = await withUncertainty(call, await gatherRecords(call));
-  const { schedule, ...answer } = await call.compute(works.plan, { records, last: last?.answer ?? null, seed: PLAN_SEED, ...ASKED });
-  return { planId: head.planId, computedAt: call.now, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision: head.revision, answer, records, forecast: forecastOf(records, schedule) };
+  const { schedule, ...answer } = await call.compute(works.plan, {
+    records,
+    last: last?.answer ?? null,
+    seed: PLAN_SEED,
+    ...ASKED,
+  });
+  return {
+    planId: head.planId,
+    computedAt: call.now,
+    fingerprint: fingerprintOf(records),
+    seed: PLAN_SEED,
+    revision: head.revision,
+    answer,
+    records,
+    forecast: forecastOf(records, schedule),
+  };
 }
 
 /** The chances of a forecast that a command has made, its own writing included. */
 export async function oddsNow(call: Call, { records, schedule }: Forecast): Promise<PlanOdds> {
-  return call.compute(works.odds, { records: await withUncertainty(call, records), order: schedule.order, seed: PLAN_SEED, scenarios: ASKED.scenarios });
+  return call.compute(works.odds, {
+    records: await withUncertainty(call, records),
+    order: schedule.order,
+    seed: PLAN_SEED,
+    scenarios: ASKED.scenarios,
+  });
 }
 
 /** Records are read in an order and written in an order, so the same records are the same text. */
-export const fingerprintOf = (records: PlanRecords): string => createHash('sha256').update(ENGINE_VERSION).update(JSON.stringify(records)).digest('hex').slice(0, 32);
+export const fingerprintOf = (records: PlanRecords): string =>
+  createHash('sha256').update(ENGINE_VERSION).update(JSON.stringify(records)).digest('hex').slice(0, 32);
 
 function fits(plan: Pick<StoredPlan, 'revision' | 'computedAt' | 'records'>, head: PlanHead, call: Call): boolean {
   const age = call.now.getTime() - plan.computedAt.getTime();
-  return plan.revision === head.revision && plan.records.today === call.today && age >= 0 && age <= MOST_AGE_MINUTES * 60_000;
+  return (
+    plan.revision === head.revision && plan.records.today === call.today && age >= 0 && age <= MOST_AGE_MINUTES * 60_000
+  );
 }
 
 function keep(call: Call, plan: Made): Made {
@@ -91,5 +121,13 @@ function keep(call: Call, plan: Made): Made {
 
 function shown(plan: Made, call: Call, stale: boolean): CurrentPlan {
   const { forecast, answer, computedAt, fingerprint } = plan;
-  return { forecast, answer, odds: answer.odds, computedAt, fingerprint, ageSeconds: Math.max(0, Math.round((call.now.getTime() - computedAt.getTime()) / 1000)), stale };
+  return {
+    forecast,
+    answer,
+    odds: answer.odds,
+    computedAt,
+    fingerprint,
+    ageSeconds: Math.max(0, Math.round((call.now.getTime() - computedAt.getTime()) / 1000)),
+    stale,
+  };
 }

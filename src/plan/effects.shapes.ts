@@ -12,6 +12,6 @@ export const CompletionEffect = shape(
     days: z.number().int().nullable().meta({ scalar: 'Int', description: 'How many days later; negative is earlier.' }),
     why: z.string(),
   },
-  'How a step moved one job\'s expected completion, and why.',
+  "How a step moved one job's expected completion, and why.",
 );
 export type CompletionEffect = z.output<typeof CompletionEffect>;

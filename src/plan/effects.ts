@@ -8,7 +8,10 @@ import { expectedCompletions } from './forecast.js';
  * Runs a step inside the caller's transaction and tells how it moved the open jobs.
  * @returns the step's own result, and one effect for each job whose expected day changed
  */
-export async function withCompletionEffects<T>(call: Call, work: () => Promise<T>): Promise<{ result: T; effects: CompletionEffect[] }> {
+export async function withCompletionEffects<T>(
+  call: Call,
+  work: () => Promise<T>,
+): Promise<{ result: T; effects: CompletionEffect[] }> {
   if (call.unattended) return { result: await work(), effects: [] };
   const before = await expectedCompletions(call);
   const result = await work();

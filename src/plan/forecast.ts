@@ -3,11 +3,11 @@ import type { Order } from '../engine/schedule/index.js';
 import type { Call } from '../platform/operation/operation.js';
 import { gatherRecords } from './gather.js';
 import { lastPlan } from './plan-store.js';
-import { completionsOf, forecastOf, type ExpectedCompletion, type Forecast } from './planned.js';
+import { completionsOf, type ExpectedCompletion, type Forecast, forecastOf } from './planned.js';
 import type { PlanRecords } from './problem.js';
 import { works } from './works.js';
 
-export { completionsOf, forecastFrom, whyJob, type ExpectedCompletion, type Forecast } from './planned.js';
+export { completionsOf, type ExpectedCompletion, type Forecast, forecastFrom, whyJob } from './planned.js';
 
 /** What the call itself has written is in it; likely hours and median arrivals, no chances. */
 export async function forecast(call: Call): Promise<Forecast> {

@@ -25,12 +25,24 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
   const jobIds = jobs.map((job) => job.id);
   const [people, daysOff, places, tasks, links] = [
     await tx.person.findMany({ where: { retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }),
-    await tx.dayOff.findMany({ where: { toDay: { gte: new Date(`${call.today}T00:00:00Z`) } }, orderBy: [{ fromDay: 'asc' }, { id: 'asc' }] }),
+    await tx.dayOff.findMany({
+      where: { toDay: { gte: new Date(`${call.today}T00:00:00Z`) } },
+      orderBy: [{ fromDay: 'asc' }, { id: 'asc' }],
+    }),
     await tx.place.findMany({ where: { retiredAt: null }, orderBy: { id: 'asc' } }),
-    await tx.task.findMany({ where: { jobId: { in: jobIds }, retiredAt: null }, orderBy: [{ jobId: 'asc' }, { position: 'asc' }, { id: 'asc' }] }),
-    await tx.taskLink.findMany({ where: { task: { jobId: { in: jobIds }, retiredAt: null }, predecessor: { retiredAt: null } }, orderBy: { id: 'asc' } }),
+    await tx.task.findMany({
+      where: { jobId: { in: jobIds }, retiredAt: null },
+      orderBy: [{ jobId: 'asc' }, { position: 'asc' }, { id: 'asc' }],
+    }),
+    await tx.taskLink.findMany({
+      where: { task: { jobId: { in: jobIds }, retiredAt: null }, predecessor: { retiredAt: null } },
+      orderBy: { id: 'asc' },
+    }),
   ];
-  const worked = await labourByTask(call, tasks.filter((task) => !task.finishedAt).map((task) => task.id));
+  const worked = await labourByTask(
+    call,
+    tasks.filter((task) => !task.finishedAt).map((task) => task.id),
+  );
   const awaited = await awaitedParts(call, jobIds);
   const cures = await planCuring(call, jobIds);
   const needsPaint = tasks.some((task) => task.needsPaintWeather && !task.finishedAt);
@@ -48,7 +60,8 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     else linksByTask.set(link.taskId, [one]);
   }
   // What was sold is not made ready for the season: its warranty work is due when it was promised.
-  const isForSnow = (job: { purpose: string; machine: { kind: string } }): boolean => job.purpose === 'refurbish' && forSnow.has(job.machine.kind);
+  const isForSnow = (job: { purpose: string; machine: { kind: string } }): boolean =>
+    job.purpose === 'refurbish' && forSnow.has(job.machine.kind);
   const outlook = jobs.some(isForSnow) ? await planSnowOutlook(call) : null;
   const readyBy = outlook && readyByDay(outlook, shop.readinessMarginDays);
   return {
@@ -56,7 +69,11 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     today: call.today,
     timeZone: call.shop.timeZone,
     openingHours: shop.openingHours as unknown as OpenHours[],
-    people: people.map((person) => ({ id: person.id, name: person.name, weeklyHours: person.weeklyHours as unknown as OpenHours[] })),
+    people: people.map((person) => ({
+      id: person.id,
+      name: person.name,
+      weeklyHours: person.weeklyHours as unknown as OpenHours[],
+    })),
     daysOff: daysOff.map((off) => ({ personId: off.personId, fromDay: asDay(off.fromDay), toDay: asDay(off.toDay) })),
     places: places.map((place) => ({ kind: place.kind, capacity: place.capacity })),
     jobs: jobs.map((job) => ({
@@ -70,13 +87,19 @@ export async function gatherRecords(call: Call): Promise<PlanRecords> {
     tasks: tasks.map((task) => ({
       ...task,
       // Two who work side by side for an hour have done an hour of it.
-      workedMinutes: Math.round((worked.get(task.id)?.minutes ?? 0) / Math.max(1, Math.min(task.people, people.length))),
+      workedMinutes: Math.round(
+        (worked.get(task.id)?.minutes ?? 0) / Math.max(1, Math.min(task.people, people.length)),
+      ),
       links: linksByTask.get(task.id) ?? [],
       awaited: task.finishedAt ? [] : (awaited.get(task.id) ?? []),
-      paintReadyAt: task.kind === 'assemble' && !task.finishedAt ? (cures.get(task.jobId)?.assemblyReadyAt ?? null) : null,
+      paintReadyAt:
+        task.kind === 'assemble' && !task.finishedAt ? (cures.get(task.jobId)?.assemblyReadyAt ?? null) : null,
     })),
     paintWindows: windows,
-    season: outlook && outlook.sample.length > 0 ? { marginDays: shop.readinessMarginDays, firstSnowDays: outlook.sample.map((one) => one.firstSnowDay) } : null,
+    season:
+      outlook && outlook.sample.length > 0
+        ? { marginDays: shop.readinessMarginDays, firstSnowDays: outlook.sample.map((one) => one.firstSnowDay) }
+        : null,
     weatherYears: [],
     paces: await finishedPaces(call),
   };

@@ -1,6 +1,6 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
-import { daysBetween } from '../platform/days.js';
 import type { Reason, ScheduledTask } from '../engine/schedule/index.js';
+import { daysBetween } from '../platform/days.js';
 import { completionsOf, type Forecast } from './planned.js';
 import type { PlanJob } from './problem.js';
 import { decisive, partWords, span, WAIT_WORTH_TELLING_MINUTES, whyStart } from './words.js';
@@ -32,11 +32,17 @@ export function jobForecasts(forecast: Forecast): JobForecastFacts[] {
   return forecast.records.jobs.map((job) => jobForecast(forecast, job, completions.get(job.id)!));
 }
 
-function jobForecast(forecast: Forecast, job: PlanJob, completion: { day: string | null; why: string }): JobForecastFacts {
+function jobForecast(
+  forecast: Forecast,
+  job: PlanJob,
+  completion: { day: string | null; why: string },
+): JobForecastFacts {
   const open = forecast.tasksOf(job.id).filter((task) => !task.fixed);
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));
   // The cure is time too, but nobody's.
-  const remaining = own.filter((task) => forecast.naming.tasks.get(task.id)!.people > 0).reduce((sum, task) => sum + task.worked.reduce((all, part) => all + part.endMinutes - part.startMinutes, 0), 0);
+  const remaining = own
+    .filter((task) => forecast.naming.tasks.get(task.id)!.people > 0)
+    .reduce((sum, task) => sum + task.worked.reduce((all, part) => all + part.endMinutes - part.startMinutes, 0), 0);
   return {
     jobId: job.id,
     jobNumber: job.number,
@@ -63,8 +69,12 @@ function chainOf(forecast: Forecast, open: readonly ScheduledTask[]): string[] {
     const { local } = forecast.built;
     const cure = at.id.endsWith('/cure');
     const name = cure ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})` : task.name;
-    chain.unshift(`${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${name}${cure ? '' : `, ${whyStart(at, forecast.naming)}`}`);
-    const before: ScheduledTask[] = (problemTasks.get(at.id)?.predecessors ?? []).map((link) => byId.get(link.taskId)).filter((one): one is ScheduledTask => one !== undefined);
+    chain.unshift(
+      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${name}${cure ? '' : `, ${whyStart(at, forecast.naming)}`}`,
+    );
+    const before: ScheduledTask[] = (problemTasks.get(at.id)?.predecessors ?? [])
+      .map((link) => byId.get(link.taskId))
+      .filter((one): one is ScheduledTask => one !== undefined);
     at = before.sort((a, b) => b.finishMinutes - a.finishMinutes)[0];
   }
   return chain;
@@ -75,13 +85,30 @@ function waitOf(forecast: Forecast, scheduled: ScheduledTask): JobWait[] {
   const task = forecast.naming.tasks.get(scheduled.id)!;
   if (task.startedAt) return [];
   const { local } = forecast.built;
-  const waits: JobWait[] = task.awaited.map((part) => ({ taskId: task.id, taskName: task.name, until: part.expectedDay, what: partWords(part), kind: 'part' }));
+  const waits: JobWait[] = task.awaited.map((part) => ({
+    taskId: task.id,
+    taskName: task.name,
+    until: part.expectedDay,
+    what: partWords(part),
+    kind: 'part',
+  }));
   const reason = decisive(scheduled.why);
   if (!reason || (reason.kind === 'release' && task.awaited.length > 0)) return waits;
   const kind = kindOf(reason);
-  const from = reason.kind === 'predecessor' ? reason.untilMinutes - reason.waitMinutes : (forecast.built.problem.nowMinutes ?? 0);
-  if (kind !== 'other' && reason.untilMinutes - from >= WAIT_WORTH_TELLING_MINUTES && !(reason.kind === 'predecessor' && reason.waitMinutes === 0)) {
-    waits.push({ taskId: task.id, taskName: task.name, until: local.dayOf(reason.untilMinutes), what: whyStart(scheduled, forecast.naming), kind });
+  const from =
+    reason.kind === 'predecessor' ? reason.untilMinutes - reason.waitMinutes : (forecast.built.problem.nowMinutes ?? 0);
+  if (
+    kind !== 'other' &&
+    reason.untilMinutes - from >= WAIT_WORTH_TELLING_MINUTES &&
+    !(reason.kind === 'predecessor' && reason.waitMinutes === 0)
+  ) {
+    waits.push({
+      taskId: task.id,
+      taskName: task.name,
+      until: local.dayOf(reason.untilMinutes),
+      what: whyStart(scheduled, forecast.naming),
+      kind,
+    });
   }
   return waits;
 }

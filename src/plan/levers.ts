@@ -48,7 +48,10 @@ const changes = (records: PlanRecords): { change: string; binds: string; records
 ];
 
 /** Longer than the plan looks ahead. */
-const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({ ...records, paintWindows: spanOfDays(records.now, 1000) });
+const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({
+  ...records,
+  paintWindows: spanOfDays(records.now, 1000),
+});
 
 function spanOfDays(from: Date, days: number): PaintSpans {
   const start = Math.floor(from.getTime() / 60_000);

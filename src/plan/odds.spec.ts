@@ -1,9 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
-import { compareWhatIf } from './what-if.js';
 import { oddsOf } from './odds.js';
 import { after, awaited, planJob, planRecords, planTask } from './plan-fixtures.js';
 import { forecastFrom } from './planned.js';
 import type { PlanRecords } from './problem.js';
+import { compareWhatIf } from './what-if.js';
 
 /** Open day and night, so that a day of arrival is a day of finish. */
 const always = [1, 2, 3, 4, 5, 6, 7].map((weekday) => ({ weekday, opens: '00:00', closes: '24:00' }));
@@ -18,12 +18,18 @@ const CLOSE = 0.032;
 
 describe('a part that comes on any of forty days, each as likely', () => {
   const offsets = Array.from({ length: 40 }, (_, k) => k + 1);
-  const records = round({ jobs: [planJob({ dueDay: dayAfter(30) })], tasks: [planTask({ id: 'fit', awaited: [awaited({ expectedDay: dayAfter(20), arrivalOffsets: offsets })] })] });
+  const records = round({
+    jobs: [planJob({ dueDay: dayAfter(30) })],
+    tasks: [planTask({ id: 'fit', awaited: [awaited({ expectedDay: dayAfter(20), arrivalOffsets: offsets })] })],
+  });
 
   it('gives the job its quantiles and its chance by the due day', () => {
     const [job] = odds(records).jobs;
-    const within = (day: string | null, offset: number) => Math.abs((Date.parse(day!) - Date.parse(dayAfter(offset))) / 86_400_000) <= 1;
-    expect([within(job!.p10Day, 4), within(job!.p50Day, 20), within(job!.p80Day, 32), within(job!.p95Day, 38)]).toEqual([true, true, true, true]);
+    const within = (day: string | null, offset: number) =>
+      Math.abs((Date.parse(day!) - Date.parse(dayAfter(offset))) / 86_400_000) <= 1;
+    expect([within(job!.p10Day, 4), within(job!.p50Day, 20), within(job!.p80Day, 32), within(job!.p95Day, 38)]).toEqual(
+      [true, true, true, true],
+    );
     expect(Math.abs(job!.chanceByDue! - 0.75)).toBeLessThan(CLOSE);
     expect(job).toMatchObject({ chanceReady: null, gainOfAWeek: null, chain: [{ taskId: 'fit', share: 1 }] });
   });
@@ -34,7 +40,13 @@ describe('a part that comes on any of forty days, each as likely', () => {
 
   it('comes together with what is in the same parcel', () => {
     const part = (parcel: string) => awaited({ expectedDay: dayAfter(20), arrivalOffsets: offsets, parcel });
-    const both = (second: string) => odds(round({ jobs: [planJob({ dueDay: dayAfter(20) })], tasks: [planTask({ id: 'fit', awaited: [part('one'), part(second)] })] })).jobs[0]!.chanceByDue!;
+    const both = (second: string) =>
+      odds(
+        round({
+          jobs: [planJob({ dueDay: dayAfter(20) })],
+          tasks: [planTask({ id: 'fit', awaited: [part('one'), part(second)] })],
+        }),
+      ).jobs[0]!.chanceByDue!;
     expect(Math.abs(both('one') - 0.5)).toBeLessThan(CLOSE);
     expect(Math.abs(both('two') - 0.25)).toBeLessThan(CLOSE);
   });
@@ -43,14 +55,23 @@ describe('a part that comes on any of forty days, each as likely', () => {
 describe('hours', () => {
   it('are drawn between the least and the most', () => {
     // 0, 720 and 1440 minutes: symmetric, so done by noon in half of the cases and within the day in all.
-    const records = round({ now: new Date('2026-09-15T04:00:00Z'), jobs: [planJob({ dueDay: '2026-09-15' })], tasks: [planTask({ id: 'one', handsOnMinutes: 720, leastMinutes: 0, mostMinutes: 1439 }), planTask({ id: 'two', handsOnMinutes: 720, leastMinutes: 720, mostMinutes: 720, links: [after('one')] })] });
+    const records = round({
+      now: new Date('2026-09-15T04:00:00Z'),
+      jobs: [planJob({ dueDay: '2026-09-15' })],
+      tasks: [
+        planTask({ id: 'one', handsOnMinutes: 720, leastMinutes: 0, mostMinutes: 1439 }),
+        planTask({ id: 'two', handsOnMinutes: 720, leastMinutes: 720, mostMinutes: 720, links: [after('one')] }),
+      ],
+    });
     expect(Math.abs(odds(records).jobs[0]!.chanceByDue! - 0.5)).toBeLessThan(CLOSE);
   });
 });
 
 describe('what work has taken here', () => {
   const task = planTask({ id: 'one', kind: 'strip', handsOnMinutes: 1440, leastMinutes: 1440, mostMinutes: 1440 });
-  const chanceBy = (due: number, ratios: number[]) => odds(round({ jobs: [planJob({ dueDay: dayAfter(due) })], tasks: [task], paces: [{ kind: 'strip', ratios }] })).jobs[0]!.chanceByDue!;
+  const chanceBy = (due: number, ratios: number[]) =>
+    odds(round({ jobs: [planJob({ dueDay: dayAfter(due) })], tasks: [task], paces: [{ kind: 'strip', ratios }] }))
+      .jobs[0]!.chanceByDue!;
 
   it('speaks for tasks of its kind once there are a dozen', () => {
     // Ratios from 1 to 3 in even steps: a day's task takes one to three days, evenly; 1.625 of them are there until tomorrow's end.
@@ -66,7 +87,11 @@ describe('the snow', () => {
   /** Two winters: the mild one paints on the fifth day and snows on the sixtieth, the hard one paints late and snows early. */
   const winters = (hardPaints: number, hardSnows: number) => [
     { sourceYear: 2001, firstSnowDay: dayAfter(60), windows: [epochMinute(5, 9), epochMinute(5, 17)] },
-    { sourceYear: 2002, firstSnowDay: dayAfter(hardSnows), windows: [epochMinute(hardPaints, 9), epochMinute(hardPaints, 17)] },
+    {
+      sourceYear: 2002,
+      firstSnowDay: dayAfter(hardSnows),
+      windows: [epochMinute(hardPaints, 9), epochMinute(hardPaints, 17)],
+    },
   ];
   const records = (hardPaints: number, hardSnows: number, marginDays = 0) =>
     round({
@@ -102,50 +127,95 @@ describe('the snow', () => {
 });
 
 describe('what if', () => {
-  const part = awaited({ expectedDay: dayAfter(20), orderLineId: 'line', arrivalOffsets: Array.from({ length: 40 }, (_, k) => k + 1) });
-  const records = round({
-    people: [{ id: 'a', name: 'A', weeklyHours: [] }, { id: 'b', name: 'B', weeklyHours: [] }],
-    jobs: [planJob(), planJob({ id: 'other', number: 2 })],
-    tasks: [planTask({ id: 'fit', awaited: [part] }), planTask({ id: 'strip', jobId: 'other', handsOnMinutes: 600, leastMinutes: 300, mostMinutes: 1200 })],
+  const part = awaited({
+    expectedDay: dayAfter(20),
+    orderLineId: 'line',
+    arrivalOffsets: Array.from({ length: 40 }, (_, k) => k + 1),
   });
-  const ask = (change: Parameters<typeof compareWhatIf>[0]['change'], of = records) => compareWhatIf({ records: of, order: forecastFrom(of).schedule.order, change, scenarios: 500, seed: 7 });
+  const records = round({
+    people: [
+      { id: 'a', name: 'A', weeklyHours: [] },
+      { id: 'b', name: 'B', weeklyHours: [] },
+    ],
+    jobs: [planJob(), planJob({ id: 'other', number: 2 })],
+    tasks: [
+      planTask({ id: 'fit', awaited: [part] }),
+      planTask({ id: 'strip', jobId: 'other', handsOnMinutes: 600, leastMinutes: 300, mostMinutes: 1200 }),
+    ],
+  });
+  const ask = (change: Parameters<typeof compareWhatIf>[0]['change'], of = records) =>
+    compareWhatIf({ records: of, order: forecastFrom(of).schedule.order, change, scenarios: 500, seed: 7 });
 
   it('a part ten days late moves its own job by ten days in every scenario, and the other not at all', () => {
     const { jobs } = ask({ late: { orderLineId: 'line', days: 10 } });
-    expect(jobs.find((job) => job.jobId === 'job')).toMatchObject({ meanDays: 10, laterShare: 1, soonerShare: 0, expectedBefore: dayAfter(20), expectedAfter: dayAfter(30) });
+    expect(jobs.find((job) => job.jobId === 'job')).toMatchObject({
+      meanDays: 10,
+      laterShare: 1,
+      soonerShare: 0,
+      expectedBefore: dayAfter(20),
+      expectedAfter: dayAfter(30),
+    });
     expect(jobs.find((job) => job.jobId === 'other')).toMatchObject({ meanDays: 0, laterShare: 0, soonerShare: 0 });
   });
 
   it('a day off moves by a day what would have been done then', () => {
     const only = planRecords({ tasks: [planTask({ id: 'one', handsOnMinutes: 960 })] });
     // Two days' work on Tuesday and Wednesday; without Wednesday on Tuesday and Thursday.
-    expect(ask({ dayOff: { personId: null, fromDay: '2026-09-16', toDay: '2026-09-16' } }, only).jobs[0]).toMatchObject({ expectedBefore: '2026-09-16', expectedAfter: '2026-09-17', meanDays: 1, laterShare: 1 });
+    expect(ask({ dayOff: { personId: null, fromDay: '2026-09-16', toDay: '2026-09-16' } }, only).jobs[0]).toMatchObject(
+      { expectedBefore: '2026-09-16', expectedAfter: '2026-09-17', meanDays: 1, laterShare: 1 },
+    );
     // Eight hours a day become ten: 10 + 6 hours still end on Wednesday, two hours sooner.
-    expect(ask({ extraMinutesADay: 120 }, only).jobs[0]).toMatchObject({ expectedAfter: '2026-09-16', soonerShare: 1, meanDays: -0.1 });
+    expect(ask({ extraMinutesADay: 120 }, only).jobs[0]).toMatchObject({
+      expectedAfter: '2026-09-16',
+      soonerShare: 1,
+      meanDays: -0.1,
+    });
   });
 
   it('a second bench or one job less lets the next begin', () => {
     const shared = planRecords({
-      people: [{ id: 'a', name: 'A', weeklyHours: [] }, { id: 'b', name: 'B', weeklyHours: [] }],
+      people: [
+        { id: 'a', name: 'A', weeklyHours: [] },
+        { id: 'b', name: 'B', weeklyHours: [] },
+      ],
       jobs: [planJob(), planJob({ id: 'second', number: 2, priority: -1 })],
-      tasks: [planTask({ id: 'one', handsOnMinutes: 480, placeKind: 'bench' }), planTask({ id: 'two', jobId: 'second', handsOnMinutes: 480, placeKind: 'bench' })],
+      tasks: [
+        planTask({ id: 'one', handsOnMinutes: 480, placeKind: 'bench' }),
+        planTask({ id: 'two', jobId: 'second', handsOnMinutes: 480, placeKind: 'bench' }),
+      ],
     });
-    expect(ask({ extraPlace: 'bench' }, shared).jobs.find((job) => job.jobId === 'second')).toMatchObject({ expectedBefore: '2026-09-16', expectedAfter: '2026-09-15', soonerShare: 1, meanDays: -1 });
+    expect(ask({ extraPlace: 'bench' }, shared).jobs.find((job) => job.jobId === 'second')).toMatchObject({
+      expectedBefore: '2026-09-16',
+      expectedAfter: '2026-09-15',
+      soonerShare: 1,
+      meanDays: -1,
+    });
     const without = ask({ withoutJobId: 'job' }, shared).jobs;
     expect(without).toHaveLength(1);
     expect(without[0]).toMatchObject({ jobId: 'second', expectedAfter: '2026-09-15', meanDays: -1 });
   });
 
   it('is answered in the same luck: nothing changed changes nothing', () => {
-    expect(ask({ extraPlace: 'cureRack' }).jobs.every((job) => job.meanDays === 0 && job.soonerShare === 0 && job.laterShare === 0)).toBe(true);
+    expect(
+      ask({ extraPlace: 'cureRack' }).jobs.every(
+        (job) => job.meanDays === 0 && job.soonerShare === 0 && job.laterShare === 0,
+      ),
+    ).toBe(true);
   });
 });
 
 describe('the load of a shop whose second person is in for half a day', () => {
   it('is what is worked, of the hours in which somebody is there', () => {
-    const people = [{ id: 'a', name: 'A', weeklyHours: [] }, { id: 'b', name: 'B', weeklyHours: [{ weekday: 2, opens: '09:00', closes: '13:00' }] }];
+    const people = [
+      { id: 'a', name: 'A', weeklyHours: [] },
+      { id: 'b', name: 'B', weeklyHours: [{ weekday: 2, opens: '09:00', closes: '13:00' }] },
+    ];
     // On Tuesday from nine to five A is in for eight hours and B for four; eight of the twelve are worked.
     const { resources } = odds(planRecords({ people, tasks: [planTask({ id: 'one', handsOnMinutes: 480 })] }));
-    expect(resources.find((one) => one.resource === 'people')).toEqual({ resource: 'people', load: 0.6667, boundShare: 0 });
+    expect(resources.find((one) => one.resource === 'people')).toEqual({
+      resource: 'people',
+      load: 0.6667,
+      boundShare: 0,
+    });
   });
 });

@@ -1,8 +1,8 @@
 /** What a simulation says of a plan, in the shop's words: days, chances, what decides. Pure; plain data throughout. */
-import { simulate, type Forecast as Simulated, type Order } from '../engine/schedule/index.js';
+import { type Forecast as Simulated, type Order, simulate } from '../engine/schedule/index.js';
 import type { LocalMinutes } from './calendar.js';
 import type { PlanRecords } from './problem.js';
-import { READY, READY_WITH_A_WEEK, simulationOf, type Drawing } from './uncertainty.js';
+import { type Drawing, READY, READY_WITH_A_WEEK, simulationOf } from './uncertainty.js';
 
 /** Stands in the engine for "not before the horizon". */
 const NEVER = 2 ** 30;
@@ -44,7 +44,8 @@ export interface OddsQuestion {
   seed: number;
 }
 
-export const oddsOfOrder = ({ records, order, scenarios, seed }: OddsQuestion): PlanOdds => oddsOf(records, order, { scenarios, seed });
+export const oddsOfOrder = ({ records, order, scenarios, seed }: OddsQuestion): PlanOdds =>
+  oddsOf(records, order, { scenarios, seed });
 
 export function oddsOf(records: PlanRecords, order: Order, drawing: Drawing): PlanOdds {
   const { input, built } = simulationOf(records, order, drawing);
@@ -69,10 +70,13 @@ export function readOdds(records: PlanRecords, local: LocalMinutes, simulated: S
         p50Day: day(one.p50Minutes),
         p80Day: day(one.p80Minutes),
         p95Day: day(one.p95Minutes),
-        chanceByDue: job.dueDay === null ? null : share(countBefore(one.finishMinutes, local.endOfDay(job.dueDay)) / scenarios),
+        chanceByDue:
+          job.dueDay === null ? null : share(countBefore(one.finishMinutes, local.endOfDay(job.dueDay)) / scenarios),
         chanceReady: chanceReady === null ? null : share(chanceReady),
         gainOfAWeek: chanceReady === null || withAWeek === null ? null : share(withAWeek - chanceReady),
-        chain: one.chain.filter((link) => link.share >= SHARE_WORTH_TELLING).map((link) => ({ taskId: link.taskId, share: share(link.share) })),
+        chain: one.chain
+          .filter((link) => link.share >= SHARE_WORTH_TELLING)
+          .map((link) => ({ taskId: link.taskId, share: share(link.share) })),
       },
     ];
   });
@@ -81,10 +85,16 @@ export function readOdds(records: PlanRecords, local: LocalMinutes, simulated: S
     scenarios,
     seed,
     jobs: odds,
-    resources: simulated.resources.map((one) => ({ resource: one.id, load: share(one.load), boundShare: share(one.boundShare) })),
+    resources: simulated.resources.map((one) => ({
+      resource: one.id,
+      load: share(one.load),
+      boundShare: share(one.boundShare),
+    })),
     finishedBy: Array.from({ length: WEEKS_SHOWN + 1 }, (_, week) => ({
       day: local.dayAt(7 * week),
-      expected: share(forSnow.reduce((sum, one) => sum + countBefore(one.finishMinutes, local.midnight(7 * week + 1)) / scenarios, 0)),
+      expected: share(
+        forSnow.reduce((sum, one) => sum + countBefore(one.finishMinutes, local.midnight(7 * week + 1)) / scenarios, 0),
+      ),
     })),
   };
 }

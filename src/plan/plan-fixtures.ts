@@ -32,9 +32,22 @@ export function planTask(task: Partial<PlanTask> & Pick<PlanTask, 'id'>): PlanTa
   };
 }
 
-export const after = (predecessorId: string, leastWaitMinutes = 0): PlanTask['links'][number] => ({ predecessorId, leastWaitMinutes, forbidden: [], reason: null });
+export const after = (predecessorId: string, leastWaitMinutes = 0): PlanTask['links'][number] => ({
+  predecessorId,
+  leastWaitMinutes,
+  forbidden: [],
+  reason: null,
+});
 
-export const planJob = (job: Partial<PlanJob> = {}): PlanJob => ({ id: 'job', number: 1, title: 'Norvane N-21', priority: 0, dueDay: null, forSnow: false, ...job });
+export const planJob = (job: Partial<PlanJob> = {}): PlanJob => ({
+  id: 'job',
+  number: 1,
+  title: 'Norvane N-21',
+  priority: 0,
+  dueDay: null,
+  forSnow: false,
+  ...job,
+});
 
 export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
   return {
@@ -44,7 +57,11 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
     openingHours: weekdayHours,
     people: [{ id: 'mira', name: 'Mira', weeklyHours: [] }],
     daysOff: [],
-    places: [{ kind: 'bench', capacity: 1 }, { kind: 'sprayArea', capacity: 1 }, { kind: 'cureRack', capacity: 4 }],
+    places: [
+      { kind: 'bench', capacity: 1 },
+      { kind: 'sprayArea', capacity: 1 },
+      { kind: 'cureRack', capacity: 4 },
+    ],
     jobs: [planJob()],
     tasks: [],
     paintWindows: [],
@@ -57,7 +74,13 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
 
 /** A part that comes on a day, for sure unless offsets are given. */
 export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expectedDay'>): AwaitedPart => ({
-  partName: 'Belt', quantity: '1', supplierName: null, ordered: true, backOrdered: false, orderLineId: 'line', parcel: 'line',
+  partName: 'Belt',
+  quantity: '1',
+  supplierName: null,
+  ordered: true,
+  backOrdered: false,
+  orderLineId: 'line',
+  parcel: 'line',
   arrivalOffsets: [Math.round((Date.parse(part.expectedDay) - Date.parse('2026-09-15')) / 86_400_000)],
   ...part,
 });

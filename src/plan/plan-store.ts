@@ -47,7 +47,15 @@ export async function storedPlan(call: Call, planId: string): Promise<StoredPlan
   const row = await call.tx.plan.findFirst({ where: { id: planId } });
   if (!row) return null;
   const { records, ...answer } = row.content as unknown as PlanAnswer & { records: PlanRecords };
-  const plan: StoredPlan = { id: row.id, computedAt: row.computedAt, fingerprint: row.fingerprint, seed: row.seed, revision: row.revision, answer, records: revived(records) };
+  const plan: StoredPlan = {
+    id: row.id,
+    computedAt: row.computedAt,
+    fingerprint: row.fingerprint,
+    seed: row.seed,
+    revision: row.revision,
+    answer,
+    records: revived(records),
+  };
   atHand.delete(call.shop.id);
   atHand.set(call.shop.id, plan);
   if (atHand.size > SHOPS_AT_HAND) atHand.delete(atHand.keys().next().value!);
@@ -66,7 +74,12 @@ export async function storePlan(tx: Transaction, shopId: string, plan: Omit<Stor
   const content = { ...answer, records: { ...records, weatherYears: [] } } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
-  const old = await tx.plan.findMany({ where: { shopId }, orderBy: [{ computedAt: 'desc' }, { id: 'desc' }], skip: PLANS_KEPT, select: { id: true } });
+  const old = await tx.plan.findMany({
+    where: { shopId },
+    orderBy: [{ computedAt: 'desc' }, { id: 'desc' }],
+    skip: PLANS_KEPT,
+    select: { id: true },
+  });
   if (old.length > 0) await tx.plan.deleteMany({ where: { id: { in: old.map((one) => one.id) } } });
 }
 
@@ -77,6 +90,11 @@ function revived(records: PlanRecords): PlanRecords {
   return {
     ...records,
     now: moment(records.now),
-    tasks: records.tasks.map((task) => ({ ...task, startedAt: perhaps(task.startedAt), finishedAt: perhaps(task.finishedAt), paintReadyAt: perhaps(task.paintReadyAt) })),
+    tasks: records.tasks.map((task) => ({
+      ...task,
+      startedAt: perhaps(task.startedAt),
+      finishedAt: perhaps(task.finishedAt),
+      paintReadyAt: perhaps(task.paintReadyAt),
+    })),
   };
 }

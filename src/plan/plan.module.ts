@@ -10,11 +10,32 @@ import { whatIfQueries } from './what-if.queries.js';
 
 export const plan: Area = {
   name: 'plan',
-  operations: [...planQueries, ...benchQueries, ...progressQueries, ...timelineQueries, ...whatIfQueries, ...readinessQueries, ...briefingQueries],
+  operations: [
+    ...planQueries,
+    ...benchQueries,
+    ...progressQueries,
+    ...timelineQueries,
+    ...whatIfQueries,
+    ...readinessQueries,
+    ...briefingQueries,
+  ],
   relations: planRelations,
   controllers: [PlanController],
   files: [
-    { name: 'readinessDrawing', summary: 'The first-snow curve with each job\'s likely completion marked, drawn', method: 'GET', path: '/readiness.svg', gives: 'image/svg+xml' },
-    { name: 'calendarFeed', summary: 'When each job is done, what is promised, what comes by post and when to be ready, as a calendar to subscribe to', method: 'GET', path: '/calendar.ics', gives: 'text/calendar' },
+    {
+      name: 'readinessDrawing',
+      summary: "The first-snow curve with each job's likely completion marked, drawn",
+      method: 'GET',
+      path: '/readiness.svg',
+      gives: 'image/svg+xml',
+    },
+    {
+      name: 'calendarFeed',
+      summary:
+        'When each job is done, what is promised, what comes by post and when to be ready, as a calendar to subscribe to',
+      method: 'GET',
+      path: '/calendar.ics',
+      gives: 'text/calendar',
+    },
   ],
 };

@@ -1,11 +1,11 @@
 /** The plan in the shapes' words: the schedule, the day's list, a job's forecast. */
 import { z } from 'zod';
 import { NotFound, Refused } from '../platform/errors.js';
-import { computed, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, computed, type Presentable, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { Job } from '../work/work.shapes.js';
-import { currentPlan, oddsNow, type CurrentPlan } from './current.js';
-import { jobForecasts, type JobForecastFacts } from './job-forecast.js';
+import { type CurrentPlan, currentPlan, oddsNow } from './current.js';
+import { type JobForecastFacts, jobForecasts } from './job-forecast.js';
 import type { JobOdds, PlanOdds } from './odds.js';
 import { JobForecast, Plan } from './plan.shapes.js';
 import { ENGINE_VERSION, PLAN_SEED } from './plan-store.js';
@@ -15,12 +15,19 @@ import { safetyWaits } from './safety.queries.js';
 import { partWords, whyStart } from './words.js';
 import { works } from './works.js';
 
-export type PresentedForecast = JobForecastFacts & Omit<JobOdds, 'chain' | 'chanceReady'> & { chanceBeforeSnow: number | null; deciding: { taskId: string; name: string; share: number }[] };
+export type PresentedForecast = JobForecastFacts &
+  Omit<JobOdds, 'chain' | 'chanceReady'> & {
+    chanceBeforeSnow: number | null;
+    deciding: { taskId: string; name: string; share: number }[];
+  };
 
 /** The forecasts of all open jobs with their chances, simulated now: for a forecast made within a command. */
 export async function presentJobForecasts(call: Call, made: Forecast): Promise<Presentable[]> {
   const earliestDays = await call.compute(works.earliestDays, made.records);
-  return withOdds(made, await oddsNow(call, made)).map((one) => ({ ...one, earliestDay: earliestDays[one.jobId] ?? null }));
+  return withOdds(made, await oddsNow(call, made)).map((one) => ({
+    ...one,
+    earliestDay: earliestDays[one.jobId] ?? null,
+  }));
 }
 
 export function withOdds(made: Forecast, odds: PlanOdds): PresentedForecast[] {
@@ -48,11 +55,26 @@ function decidingOf(jobId: string, chain: JobOdds['chain'], { naming }: Forecast
     // Another job's task decides when both want the same bench, or the same pair of hands.
     return [{ own, taskId: task.id, name: own ? name : `${name} on job ${task.jobNumber}`, share }];
   });
-  const most = new Set([...told].sort((a, b) => Number(b.own) - Number(a.own) || b.share - a.share).slice(0, DECIDING_TOLD));
-  return told.filter((one) => most.has(one)).sort((a, b) => Number(b.own) - Number(a.own)).map(({ taskId, name, share }) => ({ taskId, name, share }));
+  const most = new Set(
+    [...told].sort((a, b) => Number(b.own) - Number(a.own) || b.share - a.share).slice(0, DECIDING_TOLD),
+  );
+  return told
+    .filter((one) => most.has(one))
+    .sort((a, b) => Number(b.own) - Number(a.own))
+    .map(({ taskId, name, share }) => ({ taskId, name, share }));
 }
 
-const noOdds = (jobId: string): JobOdds => ({ jobId, p10Day: null, p50Day: null, p80Day: null, p95Day: null, chanceByDue: null, chanceReady: null, gainOfAWeek: null, chain: [] });
+const noOdds = (jobId: string): JobOdds => ({
+  jobId,
+  p10Day: null,
+  p50Day: null,
+  p80Day: null,
+  p95Day: null,
+  chanceByDue: null,
+  chanceReady: null,
+  gainOfAWeek: null,
+  chain: [],
+});
 
 function planned(made: Forecast): Presentable[] {
   const { local } = made.built;
@@ -98,18 +120,29 @@ async function presentPlan(call: Call, plan: CurrentPlan): Promise<Presentable> 
 }
 
 /** The forecasts of all open jobs from the current plan, and what stands against machines that are finished. */
-export async function forecastsOf(call: Call, { forecast, odds, answer }: CurrentPlan): Promise<(PresentedForecast & { earliestDay: string | null })[]> {
+export async function forecastsOf(
+  call: Call,
+  { forecast, odds, answer }: CurrentPlan,
+): Promise<(PresentedForecast & { earliestDay: string | null })[]> {
   const unsafe = await safetyWaits(call, forecast);
-  return withOdds(forecast, odds).map((one) => ({ ...one, waits: [...one.waits, ...(unsafe.get(one.jobId) ?? [])], earliestDay: answer.quality.earliestDays[one.jobId] ?? null }));
+  return withOdds(forecast, odds).map((one) => ({
+    ...one,
+    waits: [...one.waits, ...(unsafe.get(one.jobId) ?? [])],
+    earliestDay: answer.quality.earliestDays[one.jobId] ?? null,
+  }));
 }
 
 export const planQueries = [
   query({
     name: 'plan',
     slow: true,
-    summary: 'The shop\'s schedule as its records have it now',
+    summary: "The shop's schedule as its records have it now",
     rest: { method: 'GET', path: '/plan' },
-    input: z.strictObject({ stale: z.boolean().nullish().meta({ description: 'Take the last plan at once, even where records have changed since; the answer says so.' }) }),
+    input: z.strictObject({
+      stale: z.boolean().nullish().meta({
+        description: 'Take the last plan at once, even where records have changed since; the answer says so.',
+      }),
+    }),
     output: Plan,
     run: async (call, input) => presentPlan(call, await currentPlan(call, { stale: input.stale === true })),
   }),

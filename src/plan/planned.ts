@@ -1,7 +1,14 @@
 /** Records that have been read, scheduled. Pure. */
 import { makeSchedule, type Order, type Schedule, type ScheduledTask } from '../engine/schedule/index.js';
-import { buildProblem, HORIZON_DAYS, nobodyIsIn, type BuiltProblem, type PlanRecords, type PlanTask } from './problem.js';
-import { decisive, whyStart, type Naming } from './words.js';
+import {
+  buildProblem,
+  type BuiltProblem,
+  HORIZON_DAYS,
+  nobodyIsIn,
+  type PlanRecords,
+  type PlanTask,
+} from './problem.js';
+import { decisive, type Naming, whyStart } from './words.js';
 
 export interface Forecast {
   records: PlanRecords;
@@ -30,9 +37,18 @@ export interface ScheduleQuestion {
 export const scheduleOf = ({ records, order }: ScheduleQuestion): Schedule => forecastFrom(records, order).schedule;
 
 /** The same with a schedule that has been made elsewhere. */
-export function forecastOf(records: PlanRecords, schedule: Schedule, built: BuiltProblem = buildProblem(records)): Forecast {
+export function forecastOf(
+  records: PlanRecords,
+  schedule: Schedule,
+  built: BuiltProblem = buildProblem(records),
+): Forecast {
   const numbers = new Map(records.jobs.map((job) => [job.id, job.number]));
-  const tasks = new Map(records.tasks.map((task): [string, PlanTask & { jobNumber: number }] => [task.id, { ...task, jobNumber: numbers.get(task.jobId) ?? 0 }]));
+  const tasks = new Map(
+    records.tasks.map((task): [string, PlanTask & { jobNumber: number }] => [
+      task.id,
+      { ...task, jobNumber: numbers.get(task.jobId) ?? 0 },
+    ]),
+  );
   const byJob = new Map<string, ScheduledTask[]>();
   for (const task of schedule.tasks) {
     if (task.jobId === undefined) continue;
@@ -40,7 +56,13 @@ export function forecastOf(records: PlanRecords, schedule: Schedule, built: Buil
     if (list) list.push(task);
     else byJob.set(task.jobId, [task]);
   }
-  return { records, built, schedule, naming: { local: built.local, tasks }, tasksOf: (jobId) => byJob.get(jobId) ?? [] };
+  return {
+    records,
+    built,
+    schedule,
+    naming: { local: built.local, tasks },
+    tasksOf: (jobId) => byJob.get(jobId) ?? [],
+  };
 }
 
 export interface ExpectedCompletion {
@@ -64,7 +86,9 @@ export function completionsOf(forecast: Forecast): Map<string, ExpectedCompletio
 
 /** What decides a job's completion: its chain of waits, from the end back to where it begins, longest wait named. */
 export function whyJob(forecast: Forecast, jobId: string): string {
-  const misfit = forecast.schedule.unplaced.find((one) => forecast.naming.tasks.get(one.id.replace(/\/cure$/, ''))?.jobId === jobId);
+  const misfit = forecast.schedule.unplaced.find(
+    (one) => forecast.naming.tasks.get(one.id.replace(/\/cure$/, ''))?.jobId === jobId,
+  );
   if (misfit) {
     const task = forecast.naming.tasks.get(misfit.id.replace(/\/cure$/, ''));
     return `${task?.name ?? 'A task'} has no place in the next ${HORIZON_DAYS} days${nobodyIsIn(forecast.built) ? ': nobody is ever in' : ''}`;
@@ -72,9 +96,14 @@ export function whyJob(forecast: Forecast, jobId: string): string {
   const open = forecast.tasksOf(jobId).filter((task) => !task.fixed);
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));
   if (open.length > 0 && own.length === 0) return 'the last coat is curing';
-  if (own.length === 0) return forecast.tasksOf(jobId).length > 0 ? 'all its tasks are done' : 'it has no tasks yet, so nothing is known of when it will be done';
+  if (own.length === 0)
+    return forecast.tasksOf(jobId).length > 0
+      ? 'all its tasks are done'
+      : 'it has no tasks yet, so nothing is known of when it will be done';
   const cause = longestWait(own, forecast);
-  return cause ? `${forecast.naming.tasks.get(cause.id)!.name} ${whyStart(cause, forecast.naming)}` : 'only the work itself takes time';
+  return cause
+    ? `${forecast.naming.tasks.get(cause.id)!.name} ${whyStart(cause, forecast.naming)}`
+    : 'only the work itself takes time';
 }
 
 /** Of the tasks on the way to the job's end, the one that was pushed furthest beyond the finish of what preceded it. */
@@ -87,7 +116,9 @@ function longestWait(tasks: readonly ScheduledTask[], forecast: Forecast): Sched
   const seen = new Set<string>();
   while (at && !seen.has(at.id)) {
     seen.add(at.id);
-    const before = (problemTasks.get(at.id)?.predecessors ?? []).map((link) => byId.get(link.taskId)).filter((one): one is ScheduledTask => one !== undefined);
+    const before = (problemTasks.get(at.id)?.predecessors ?? [])
+      .map((link) => byId.get(link.taskId))
+      .filter((one): one is ScheduledTask => one !== undefined);
     const free = Math.max(forecast.built.problem.nowMinutes ?? 0, ...before.map((one) => one.finishMinutes));
     const wait = at.startMinutes - free;
     if (wait > worstWait && decisive(at.why)) {

@@ -4,8 +4,8 @@
  */
 import type { Interval, Job, Predecessor, Problem, Resource, Task, WeatherSet } from '../engine/schedule/index.js';
 import type { PaintSpans, PaintWeatherYear } from '../season/paint-windows.js';
-import { levels, LocalMinutes, openIntervals, type OpenHours } from './calendar.js';
-import { expectedMinutes, isPureCure, LEAST_REMAINING_MINUTES, pacesOf, type Paces } from './lengths.js';
+import { levels, LocalMinutes, type OpenHours, openIntervals } from './calendar.js';
+import { expectedMinutes, isPureCure, LEAST_REMAINING_MINUTES, type Paces, pacesOf } from './lengths.js';
 
 export { LEAST_REMAINING_MINUTES } from './lengths.js';
 
@@ -68,7 +68,12 @@ export interface PlanTask {
   finishedAt: Date | null;
   /** How far it has come: its people's minutes, shared between them. */
   workedMinutes: number;
-  links: { predecessorId: string; leastWaitMinutes: number; forbidden: { fromMinutes: number; toMinutes: number }[]; reason: string | null }[];
+  links: {
+    predecessorId: string;
+    leastWaitMinutes: number;
+    forbidden: { fromMinutes: number; toMinutes: number }[];
+    reason: string | null;
+  }[];
   /** The parts it needs and does not have yet. */
   awaited: AwaitedPart[];
   /** For an assembly: the moment from which the paint on the job may be touched, by its own clock. */
@@ -107,16 +112,31 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
   const nowMinutes = Math.max(0, local.ofInstant(records.now));
   const resources = [staff(records, local)];
   for (const kind of ['bench', 'sprayArea', 'cureRack'] as const) {
-    const capacity = records.places.filter((place) => place.kind === kind).reduce((sum, place) => sum + place.capacity, 0);
+    const capacity = records.places
+      .filter((place) => place.kind === kind)
+      .reduce((sum, place) => sum + place.capacity, 0);
     if (capacity > 0) resources.push({ id: kind, capacity });
   }
   const capacityOf = new Map(resources.map((resource) => [resource.id, resource.capacity]));
   const known = new Set(records.tasks.map((task) => task.id));
-  const curing = new Set(records.tasks.filter((task) => task.cureMinutes > 0 && !isPureCure(task)).map((task) => task.id));
+  const curing = new Set(
+    records.tasks.filter((task) => task.cureMinutes > 0 && !isPureCure(task)).map((task) => task.id),
+  );
   const priorities = new Map(records.jobs.map((job) => [job.id, job.priority]));
   const paces = pacesOf(records);
   const tasks: Task[] = [];
-  for (const task of records.tasks) tasks.push(...tasksOf(options.awaited ? task : { ...task, awaited: [] }, { local, nowMinutes, capacityOf, known, curing, priorities, paces }));
+  for (const task of records.tasks)
+    tasks.push(
+      ...tasksOf(options.awaited ? task : { ...task, awaited: [] }, {
+        local,
+        nowMinutes,
+        capacityOf,
+        known,
+        curing,
+        priorities,
+        paces,
+      }),
+    );
   return {
     local,
     problem: {
@@ -131,7 +151,8 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
 }
 
 /** No hours are entered, of the shop or of anybody in it, or all of them are off. */
-export const nobodyIsIn = ({ problem }: BuiltProblem): boolean => problem.resources.find((resource) => resource.id === PEOPLE)!.calendar!.length === 0;
+export const nobodyIsIn = ({ problem }: BuiltProblem): boolean =>
+  problem.resources.find((resource) => resource.id === PEOPLE)!.calendar!.length === 0;
 
 /** What a machine that misses the snow loses: the search weighs days in thousandths of it. */
 const SEASON_LOST = 1000;
@@ -144,15 +165,20 @@ const DAY_LOST = 1;
  */
 function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, nowMinutes: number): Job {
   const horizon = local.midnight(HORIZON_DAYS);
-  const losses = job.forSnow && season ? season.firstSnowDays.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
+  const losses =
+    job.forSnow && season ? season.firstSnowDays.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
   const missedBy = (minute: number): number => losses.filter((last) => last <= minute).length;
-  const minutes = [...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon])].sort((a, b) => a - b);
+  const minutes = [
+    ...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon]),
+  ].sort((a, b) => a - b);
   return {
     id: job.id,
     ...(job.dueDay ? { dueMinutes: local.endOfDay(job.dueDay) } : {}),
     valueLost: minutes.map((atMinutes) => ({
       atMinutes,
-      lost: (DAY_LOST * (atMinutes - nowMinutes)) / 1440 + (losses.length > 0 ? (SEASON_LOST * missedBy(atMinutes)) / losses.length : 0),
+      lost:
+        (DAY_LOST * (atMinutes - nowMinutes)) / 1440 +
+        (losses.length > 0 ? (SEASON_LOST * missedBy(atMinutes)) / losses.length : 0),
     })),
   };
 }
@@ -181,7 +207,13 @@ function staff(records: PlanRecords, local: LocalMinutes): Resource {
     if (last && last.endMinutes === startMinutes) last.endMinutes = endMinutes;
     else calendar.push({ startMinutes, endMinutes });
   }
-  const reductions = open.filter((level) => level.open < people.length).map((level) => ({ startMinutes: level.startMinutes, endMinutes: level.endMinutes, amount: people.length - level.open }));
+  const reductions = open
+    .filter((level) => level.open < people.length)
+    .map((level) => ({
+      startMinutes: level.startMinutes,
+      endMinutes: level.endMinutes,
+      amount: people.length - level.open,
+    }));
   return { id: PEOPLE, capacity: people.length, calendar, reductions };
 }
 
@@ -215,12 +247,17 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     demands,
     pausable: task.pausable && !pure,
     priority: around.priorities.get(task.jobId) ?? 0,
-    predecessors: task.links.filter((link) => around.known.has(link.predecessorId)).flatMap((link) => linksOf(link, around.curing)),
+    predecessors: task.links
+      .filter((link) => around.known.has(link.predecessorId))
+      .flatMap((link) => linksOf(link, around.curing)),
     ...(task.needsPaintWeather ? { weatherId: PAINT } : {}),
   };
   if (task.finishedAt) {
     const finishMinutes = local.ofInstant(task.finishedAt);
-    main.fixed = { startMinutes: Math.min(finishMinutes, local.ofInstant(task.startedAt ?? task.finishedAt)), finishMinutes };
+    main.fixed = {
+      startMinutes: Math.min(finishMinutes, local.ofInstant(task.startedAt ?? task.finishedAt)),
+      finishMinutes,
+    };
     main.demands = [];
     delete main.weatherId;
   } else if (task.startedAt) {
@@ -231,7 +268,11 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     // It runs already: what had to come before it has been seen to.
     main.predecessors = main.predecessors.map((link) => ({ taskId: link.taskId, minWaitMinutes: 0 }));
   } else {
-    const released = Math.max(0, ...task.awaited.map((part) => local.ofDay(part.expectedDay)), task.paintReadyAt ? local.ofInstant(task.paintReadyAt) : 0);
+    const released = Math.max(
+      0,
+      ...task.awaited.map((part) => local.ofDay(part.expectedDay)),
+      task.paintReadyAt ? local.ofInstant(task.paintReadyAt) : 0,
+    );
     if (released > 0) main.releaseMinutes = released;
   }
   return task.cureMinutes > 0 && !pure ? [main, cureAfter(main, task, capacityOf)] : [main];
@@ -264,13 +305,17 @@ function linksOf(link: PlanTask['links'][number], curing: Set<string>): Predeces
 /** Spans in which a coat may go on, as the engine takes them: in order, overlapping ones joined, none before today. */
 export function paintWeatherOf(spans: PaintSpans, local: LocalMinutes): WeatherSet {
   const given: Interval[] = [];
-  for (let k = 0; k + 1 < spans.length; k += 2) given.push({ startMinutes: local.ofEpochMinute(spans[k]!), endMinutes: local.ofEpochMinute(spans[k + 1]!) });
+  for (let k = 0; k + 1 < spans.length; k += 2)
+    given.push({ startMinutes: local.ofEpochMinute(spans[k]!), endMinutes: local.ofEpochMinute(spans[k + 1]!) });
   return { id: PAINT, windows: joined(given) };
 }
 
 function joined(given: readonly Interval[]): Interval[] {
   const windows: Interval[] = [];
-  const sorted = given.map((one) => ({ startMinutes: Math.max(0, one.startMinutes), endMinutes: one.endMinutes })).filter((one) => one.endMinutes > one.startMinutes).sort((a, b) => a.startMinutes - b.startMinutes);
+  const sorted = given
+    .map((one) => ({ startMinutes: Math.max(0, one.startMinutes), endMinutes: one.endMinutes }))
+    .filter((one) => one.endMinutes > one.startMinutes)
+    .sort((a, b) => a.startMinutes - b.startMinutes);
   for (const one of sorted) {
     const last = windows.at(-1);
     if (last && last.endMinutes >= one.startMinutes) last.endMinutes = Math.max(last.endMinutes, one.endMinutes);

@@ -1,6 +1,6 @@
 /** How the background's planning goes: whether the kept plan fits the records, and how far the next one is. */
 import { z } from 'zod';
-import { query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, type Presentable, query } from '../platform/operation/operation.js';
 import { choice, instant, shape } from '../platform/shapes.js';
 import { PLAN_STAGES } from './compute.js';
 import { ENGINE_VERSION } from './plan-store.js';
@@ -10,7 +10,9 @@ const PlanRenewal = shape(
   'PlanRenewal',
   {
     since: instant,
-    stage: choice('PlanStage', ['reading', ...PLAN_STAGES]).meta({ description: 'Reading the records, searching for a good order, playing it through for the chances.' }),
+    stage: choice('PlanStage', ['reading', ...PLAN_STAGES]).meta({
+      description: 'Reading the records, searching for a good order, playing it through for the chances.',
+    }),
     share: z.number().meta({ description: 'Of the stage, 0 to 1.' }),
   },
   'A planning that is under way.',

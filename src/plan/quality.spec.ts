@@ -12,7 +12,8 @@ function shop(dueDay: string) {
   ]);
   return planRecords({ jobs, tasks });
 }
-const plan = (dueDay: string) => computePlan({ records: shop(dueDay), last: null, seed: 1, schedules: 200, scenarios: 10 });
+const plan = (dueDay: string) =>
+  computePlan({ records: shop(dueDay), last: null, seed: 1, schedules: 200, scenarios: 10 });
 
 describe('the quality of a plan', () => {
   it('stands beside what each job could do alone, and what no order could better', () => {
@@ -29,7 +30,9 @@ describe('the quality of a plan', () => {
     // Two days of work end on Wednesday at five at the earliest, 41 hours after the due Monday has ended; both: 82 hours, 3.4 days.
     expect(quality.daysLateAtLeast).toBe(3.4);
     expect(qualityWords(quality, false)).toContain('no order of work could bring that below 3.4');
-    expect(qualityWords({ ...quality, daysLate: 3.4 }, false)).toBe('the jobs end 3.4 days after their due days in all, and no order of work could bring that down');
+    expect(qualityWords({ ...quality, daysLate: 3.4 }, false)).toBe(
+      'the jobs end 3.4 days after their due days in all, and no order of work could bring that down',
+    );
   });
 
   it('is settled where every job is in time', () => {

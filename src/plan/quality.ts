@@ -23,7 +23,9 @@ export function qualityOf({ cost }: Pick<Schedule, 'cost'>, bound: LowerBound, l
 }
 
 const daysOf = ({ jobs }: LowerBound, local: LocalMinutes): PlanQuality['earliestDays'] =>
-  Object.fromEntries(jobs.map(({ id, finishMinutes }) => [id, finishMinutes === null ? null : local.dayOf(finishMinutes)]));
+  Object.fromEntries(
+    jobs.map(({ id, finishMinutes }) => [id, finishMinutes === null ? null : local.dayOf(finishMinutes)]),
+  );
 
 /** The earliest days alone. */
 export function earliestDaysOf(records: PlanRecords): PlanQuality['earliestDays'] {

@@ -15,7 +15,9 @@ export async function readinessDrawing(call: Call): Promise<string> {
   // Marked where it is finished with four chances in five, since a median is missed every other time.
   const jobs = forecastsForSnow(plan).flatMap((job) => {
     const day = job.p80Day;
-    return day === null || job.nextTask === null ? [] : [{ label: `Job ${job.jobNumber} ${short(job.jobTitle)}`, day, ready: job.chanceBeforeSnow }];
+    return day === null || job.nextTask === null
+      ? []
+      : [{ label: `Job ${job.jobNumber} ${short(job.jobTitle)}`, day, ready: job.chanceBeforeSnow }];
   });
   return drawFirstSnow({
     seasonLabel: outlook.seasonLabel ?? '',

@@ -14,4 +14,13 @@ export interface ReplanSettings {
   pollMilliseconds: number;
 }
 
-export const REPLAN: ReplanSettings = { schedules: 1500, searchMilliseconds: 5000, scenarios: 2000, settleMilliseconds: 1500, leaseSeconds: 60, progressMilliseconds: 500, refreshSeconds: 3600, pollMilliseconds: 1000 };
+export const REPLAN: ReplanSettings = {
+  schedules: 1500,
+  searchMilliseconds: 5000,
+  scenarios: 2000,
+  settleMilliseconds: 1500,
+  leaseSeconds: 60,
+  progressMilliseconds: 500,
+  refreshSeconds: 3600,
+  pollMilliseconds: 1000,
+};

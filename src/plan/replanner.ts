@@ -17,7 +17,12 @@ import { REPLAN, type ReplanSettings } from './replan-settings.js';
 import { works } from './works.js';
 
 /** Claims the shop that has waited longest, plans it, and stores the plan. @returns the shop; null when none waits */
-export async function replanNext(performing: Performing, worker: string, settings: ReplanSettings, signal?: AbortSignal): Promise<string | null> {
+export async function replanNext(
+  performing: Performing,
+  worker: string,
+  settings: ReplanSettings,
+  signal?: AbortSignal,
+): Promise<string | null> {
   const shopId = await claim(performing, worker, settings);
   if (shopId === null) return null;
   const claimed = new Claim(performing, shopId, worker, settings, signal);
@@ -38,12 +43,29 @@ async function plan(performing: Performing, settings: ReplanSettings, claimed: C
   const { revision, records, last, computedAt } = await inTransaction(performing, caller, async (call) => {
     // The count first: a change that is committed while the records are read makes this plan old, never seem new.
     const head = await planHead(call);
-    return { revision: head.revision, last: await lastPlan(call), records: await withUncertainty(call, await gatherRecords(call)), computedAt: call.now };
+    return {
+      revision: head.revision,
+      last: await lastPlan(call),
+      records: await withUncertainty(call, await gatherRecords(call)),
+      computedAt: call.now,
+    };
   });
   const { schedules, searchMilliseconds, scenarios } = settings;
   const question = { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios };
-  const { schedule: _, ...answer } = await performing.threads.run(works.plan, question, { signal, onProgress: (progress) => claimed.heard(progress) });
-  await claimed.settle(revision, (tx) => storePlan(tx, shopId, { computedAt, fingerprint: fingerprintOf(records), seed: PLAN_SEED, revision, answer, records }));
+  const { schedule: _, ...answer } = await performing.threads.run(works.plan, question, {
+    signal,
+    onProgress: (progress) => claimed.heard(progress),
+  });
+  await claimed.settle(revision, (tx) =>
+    storePlan(tx, shopId, {
+      computedAt,
+      fingerprint: fingerprintOf(records),
+      seed: PLAN_SEED,
+      revision,
+      answer,
+      records,
+    }),
+  );
 }
 
 /** One planner's hold on one shop: renewed with each word of progress, so that it may be short and the plan may be long. */
@@ -71,9 +93,13 @@ class Claim {
     if (now - this.toldAt < this.settings.progressMilliseconds) return;
     this.toldAt = now;
     this.telling = this.telling
-      .then(() => this.write((tx) => tx.$executeRaw`
+      .then(() =>
+        this.write(
+          (tx) => tx.$executeRaw`
         update "PlanRequest" set stage = ${stage}, "stageShare" = ${Math.min(1, share)}, "claimedAt" = clock_timestamp()
-        where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`))
+        where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`,
+        ),
+      )
       .then((kept) => {
         if (kept === 0) this.lose();
       })
@@ -96,18 +122,25 @@ class Claim {
   /** Leaves the shop to whoever comes next. */
   async release(): Promise<void> {
     await this.telling;
-    await this.write((tx) => tx.$executeRaw`
+    await this.write(
+      (tx) => tx.$executeRaw`
       update "PlanRequest" set "claimedAt" = null, "claimedBy" = null, "planningSince" = null, stage = null, "stageShare" = null
-      where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`);
+      where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`,
+    );
   }
 
   /** Says why there is no plan. The hold stays until its lease is up, so that a shop that cannot be planned is not tried without pause. */
   async failed(error: unknown): Promise<void> {
     await this.telling;
-    const fault = error instanceof EngineError || error instanceof DomainError ? error.message : 'Something went wrong here; it has been written to the log.';
-    await this.write((tx) => tx.$executeRaw`
+    const fault =
+      error instanceof EngineError || error instanceof DomainError
+        ? error.message
+        : 'Something went wrong here; it has been written to the log.';
+    await this.write(
+      (tx) => tx.$executeRaw`
       update "PlanRequest" set fault = ${fault}, "faultAt" = clock_timestamp(), "planningSince" = null, stage = null, "stageShare" = null
-      where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`).catch(() => {
+      where "shopId" = ${this.shopId}::uuid and "claimedBy" = ${this.worker}`,
+    ).catch(() => {
       // The error itself is what is reported.
     });
   }
@@ -142,7 +175,8 @@ export function startReplanning(performing: Performing, settings: ReplanSettings
       } catch (error) {
         if (!ending.signal.aborted) performing.reportFault(error, 'planning');
       }
-      if (planned === null) await sleep(settings.pollMilliseconds, undefined, { signal: ending.signal, ref: false }).catch(() => {});
+      if (planned === null)
+        await sleep(settings.pollMilliseconds, undefined, { signal: ending.signal, ref: false }).catch(() => {});
     }
   };
   const running = run();

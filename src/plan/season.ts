@@ -11,7 +11,8 @@ export function readyByDay(outlook: Pick<SnowOutlook, 'medianDay'>, marginDays: 
 }
 
 /** Whether the records tell anything of this season's first snow: a station may have too few for that. */
-export const snowIsKnown = ({ sample, happenedDay }: Pick<SnowOutlook, 'sample' | 'happenedDay'>): boolean => sample.length > 0 || happenedDay !== null;
+export const snowIsKnown = ({ sample, happenedDay }: Pick<SnowOutlook, 'sample' | 'happenedDay'>): boolean =>
+  sample.length > 0 || happenedDay !== null;
 
 /**
  * The chance that a job finished on a day is ready: that the first snow comes no earlier than that day and the margin.

@@ -1,20 +1,50 @@
 /** The plan as bars: what stands where and who is at what, by resource and by job. */
 import { z } from 'zod';
 import { Invalid } from '../platform/errors.js';
-import { query, type Presentable } from '../platform/operation/operation.js';
+import { type Presentable, query } from '../platform/operation/operation.js';
 import { day, id, instant, shape, wholeNumber } from '../platform/shapes.js';
-import { currentPlan, type CurrentPlan } from './current.js';
+import { type CurrentPlan, currentPlan } from './current.js';
 import { planDay } from './plan.shapes.js';
-
 
 const TimelineBar = shape(
   'TimelineBar',
-  { taskId: id, jobId: id, jobNumber: wholeNumber, name: z.string(), from: instant, to: instant, curing: z.boolean(), amount: wholeNumber, fixed: z.boolean().meta({ description: 'It has begun or is done.' }) },
+  {
+    taskId: id,
+    jobId: id,
+    jobNumber: wholeNumber,
+    name: z.string(),
+    from: instant,
+    to: instant,
+    curing: z.boolean(),
+    amount: wholeNumber,
+    fixed: z.boolean().meta({ description: 'It has begun or is done.' }),
+  },
   'One task in one place; work that stops at closing time is one bar.',
 );
-const TimelineResource = shape('TimelineResource', { resource: z.string(), capacity: wholeNumber, bars: z.array(TimelineBar), closed: z.array(shape('TimelineGap', { from: instant, to: instant }, 'Nobody is in.')) }, 'People, or a kind of place.');
-const TimelineJob = shape('TimelineJob', { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), expectedDay: day.nullable(), p80Day: day.nullable(), dueDay: day.nullable(), bars: z.array(TimelineBar) });
-export const Timeline = shape('Timeline', { fromDay: day, toDay: day, computedAt: instant, resources: z.array(TimelineResource), jobs: z.array(TimelineJob) }, 'The shop\'s plan on a line of time.');
+const TimelineResource = shape(
+  'TimelineResource',
+  {
+    resource: z.string(),
+    capacity: wholeNumber,
+    bars: z.array(TimelineBar),
+    closed: z.array(shape('TimelineGap', { from: instant, to: instant }, 'Nobody is in.')),
+  },
+  'People, or a kind of place.',
+);
+const TimelineJob = shape('TimelineJob', {
+  jobId: id,
+  jobNumber: wholeNumber,
+  jobTitle: z.string(),
+  expectedDay: day.nullable(),
+  p80Day: day.nullable(),
+  dueDay: day.nullable(),
+  bars: z.array(TimelineBar),
+});
+export const Timeline = shape(
+  'Timeline',
+  { fromDay: day, toDay: day, computedAt: instant, resources: z.array(TimelineResource), jobs: z.array(TimelineJob) },
+  "The shop's plan on a line of time.",
+);
 
 const MOST_DAYS = 400;
 const DAYS_SHOWN = 28;
@@ -65,7 +95,12 @@ function timelineOf({ forecast, odds, computedAt }: CurrentPlan, fromDay: string
         const amount = byId.get(taskId)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
         return amount > 0 ? [{ ...bar, amount }] : [];
       }),
-      closed: resource.calendar ? gaps(resource.calendar, from, until).map((gap) => ({ from: local.toInstant(gap.from), to: local.toInstant(gap.to) })) : [],
+      closed: resource.calendar
+        ? gaps(resource.calendar, from, until).map((gap) => ({
+            from: local.toInstant(gap.from),
+            to: local.toInstant(gap.to),
+          }))
+        : [],
     })),
     jobs: records.jobs.map((job) => {
       const end = finish.get(job.id);
@@ -82,7 +117,11 @@ function timelineOf({ forecast, odds, computedAt }: CurrentPlan, fromDay: string
   };
 }
 
-function gaps(open: readonly { startMinutes: number; endMinutes: number }[], from: number, until: number): { from: number; to: number }[] {
+function gaps(
+  open: readonly { startMinutes: number; endMinutes: number }[],
+  from: number,
+  until: number,
+): { from: number; to: number }[] {
   const closed: { from: number; to: number }[] = [];
   let at = from;
   for (const { startMinutes, endMinutes } of open) {
@@ -101,7 +140,10 @@ export const timelineQueries = [
     slow: true,
     summary: 'The plan as bars: who is at what and what stands where, by resource and by job',
     rest: { method: 'GET', path: '/plan/timeline' },
-    input: z.strictObject({ fromDay: planDay, toDay: day.nullish().meta({ scalar: 'Day', description: `${DAYS_SHOWN} days on unless given.` }) }),
+    input: z.strictObject({
+      fromDay: planDay,
+      toDay: day.nullish().meta({ scalar: 'Day', description: `${DAYS_SHOWN} days on unless given.` }),
+    }),
     output: Timeline,
     async run(call, input) {
       const plan = await currentPlan(call);
@@ -109,7 +151,8 @@ export const timelineQueries = [
       const fromDay = input.fromDay ?? call.today;
       const toDay = input.toDay ?? local.dayAt(local.offsetOf(fromDay) + DAYS_SHOWN - 1);
       const days = local.offsetOf(toDay) - local.offsetOf(fromDay) + 1;
-      if (days < 1 || days > MOST_DAYS) throw new Invalid([{ detail: `must be 0 to ${MOST_DAYS - 1} days after fromDay`, pointer: '/toDay' }]);
+      if (days < 1 || days > MOST_DAYS)
+        throw new Invalid([{ detail: `must be 0 to ${MOST_DAYS - 1} days after fromDay`, pointer: '/toDay' }]);
       return timelineOf(plan, fromDay, toDay);
     },
   }),

@@ -2,7 +2,7 @@
 import type { Arrival, Deadline, Order, SimulationInput } from '../engine/schedule/index.js';
 import type { LocalMinutes } from './calendar.js';
 import { lengthsOf } from './lengths.js';
-import { buildProblem, lastReadyMinute, paintWeatherOf, type BuiltProblem, type PlanRecords } from './problem.js';
+import { buildProblem, type BuiltProblem, lastReadyMinute, paintWeatherOf, type PlanRecords } from './problem.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
 export const READY = 'ready';
@@ -19,7 +19,11 @@ export interface Drawing {
 }
 
 /** @param order the plan's, replayed in every scenario */
-export function simulationOf(records: PlanRecords, order: Order, drawing: Drawing): { input: SimulationInput; built: BuiltProblem } {
+export function simulationOf(
+  records: PlanRecords,
+  order: Order,
+  drawing: Drawing,
+): { input: SimulationInput; built: BuiltProblem } {
   const built = buildProblem(records, { awaited: false });
   const { local } = built;
   const input: SimulationInput = {
@@ -38,7 +42,13 @@ export function simulationOf(records: PlanRecords, order: Order, drawing: Drawin
 
 function arrivalsOf(records: PlanRecords, local: LocalMinutes): Arrival[] {
   return records.tasks.flatMap((task) =>
-    task.startedAt || task.finishedAt ? [] : task.awaited.map((part): Arrival => ({ id: part.parcel, taskIds: [task.id], minutes: part.arrivalOffsets.map((offset) => local.midnight(offset)) })),
+    task.startedAt || task.finishedAt
+      ? []
+      : task.awaited.map((part): Arrival => ({
+          id: part.parcel,
+          taskIds: [task.id],
+          minutes: part.arrivalOffsets.map((offset) => local.midnight(offset)),
+        })),
   );
 }
 
@@ -51,6 +61,8 @@ function deadlinesOf({ season, weatherYears }: PlanRecords, local: LocalMinutes)
   // One name for both where they are drawn by themselves: the same winter answers both.
   return [
     { id: READY, minutes, byWeatherYear },
-    ...(byWeatherYear ? [{ id: READY_WITH_A_WEEK, minutes: minutes.map((one) => one + WEEK_MINUTES), byWeatherYear }] : []),
+    ...(byWeatherYear
+      ? [{ id: READY_WITH_A_WEEK, minutes: minutes.map((one) => one + WEEK_MINUTES), byWeatherYear }]
+      : []),
   ];
 }

@@ -2,8 +2,8 @@
  * The weather as the plan reckons with it, and what it does to the coats. Thirty years of days take a while to read and to
  * reckon through, and change seldom, so what came of them is kept at hand until the records it rests on, or the day, change.
  */
-import { curing } from '../finish/curing.queries.js';
 import type { JobCuring } from '../finish/curing.js';
+import { curing } from '../finish/curing.queries.js';
 import { addDays } from '../platform/days.js';
 import type { Call } from '../platform/operation/operation.js';
 import type { SnowOutlook } from '../season/first-snow.js';
@@ -30,7 +30,9 @@ const ofCall = new WeakMap<Call, PlanWeather>();
 async function weatherOf(call: Call): Promise<PlanWeather> {
   const known = ofCall.get(call);
   if (known) return known;
-  const [row] = await call.tx.$queryRaw<{ weather: number; coats: number }[]>`select "weatherRevision" as weather, "coatRevision" as coats from "PlanRequest" where "shopId" = ${call.shop.id}::uuid`;
+  const [row] = await call.tx.$queryRaw<
+    { weather: number; coats: number }[]
+  >`select "weatherRevision" as weather, "coatRevision" as coats from "PlanRequest" where "shopId" = ${call.shop.id}::uuid`;
   const key = `${row?.weather ?? 0} ${call.today}`;
   let weather = atHand.get(call.shop.id);
   // Before anything has been counted (while a shop is filled in one transaction) nothing may be kept.
@@ -48,9 +50,11 @@ async function weatherOf(call: Call): Promise<PlanWeather> {
 export const planSnowOutlook = (call: Call): Promise<SnowOutlook> => kept(call, 'outlook', () => snowOutlook(call));
 
 /** Hours in which a coat may be expected to go on, up to the plan's horizon. */
-export const planPaintWindows = (call: Call): Promise<PlanRecords['paintWindows']> => kept(call, 'windows', () => paintWindows(call, call.today, lastPlannedDay(call.today)));
+export const planPaintWindows = (call: Call): Promise<PlanRecords['paintWindows']> =>
+  kept(call, 'windows', () => paintWindows(call, call.today, lastPlannedDay(call.today)));
 
-export const planWeatherYears = (call: Call): Promise<PaintWeatherYear[]> => kept(call, 'years', () => paintWeatherYears(call, call.today, lastPlannedDay(call.today)));
+export const planWeatherYears = (call: Call): Promise<PaintWeatherYear[]> =>
+  kept(call, 'years', () => paintWeatherYears(call, call.today, lastPlannedDay(call.today)));
 
 const HOUR_MILLISECONDS = 3_600_000;
 
@@ -63,7 +67,11 @@ export async function planCuring(call: Call, jobIds: string[]): Promise<Map<stri
   return kept(call, 'cures', () => curing(call, jobIds));
 }
 
-async function kept<K extends 'outlook' | 'windows' | 'years' | 'cures'>(call: Call, what: K, read: () => NonNullable<PlanWeather[K]>): Promise<Awaited<NonNullable<PlanWeather[K]>>> {
+async function kept<K extends 'outlook' | 'windows' | 'years' | 'cures'>(
+  call: Call,
+  what: K,
+  read: () => NonNullable<PlanWeather[K]>,
+): Promise<Awaited<NonNullable<PlanWeather[K]>>> {
   const weather = await weatherOf(call);
   const known = weather[what] ?? (weather[what] = read() as PlanWeather[K]);
   try {

@@ -1,7 +1,7 @@
 /** "What if": an alternative answered beside the plan, in the same run-throughs, without saving anything. */
 import type { z } from 'zod';
 import { Invalid, NotFound, Refused } from '../platform/errors.js';
-import { query, type Call } from '../platform/operation/operation.js';
+import { type Call, query } from '../platform/operation/operation.js';
 import type { Alternative } from './alternatives.js';
 import { currentPlan } from './current.js';
 import { withUncertainty } from './gather.js';
@@ -27,7 +27,17 @@ export const whatIfQueries = [
       const { records, naming } = plan.forecast;
       const { change, words } = await changeOf(call, input, records);
       // As often as the plan was, so that what it says of before is what the plan says.
-      const answer = await call.compute(works.whatIf, { records: await withUncertainty(call, records), order: plan.answer.order, change, scenarios: plan.odds.scenarios, seed: PLAN_SEED }, call.signal);
+      const answer = await call.compute(
+        works.whatIf,
+        {
+          records: await withUncertainty(call, records),
+          order: plan.answer.order,
+          change,
+          scenarios: plan.odds.scenarios,
+          seed: PLAN_SEED,
+        },
+        call.signal,
+      );
       const jobs = new Map(records.jobs.map((job) => [job.id, job]));
       const differences = answer.jobs.map(({ jobId, before, after, ...rest }) => ({
         ...rest,
@@ -46,7 +56,9 @@ export const whatIfQueries = [
         ...answer,
         change: words.join('; '),
         seed: PLAN_SEED,
-        jobs: differences.sort((a, b) => Math.abs(b.meanDays ?? 0) - Math.abs(a.meanDays ?? 0) || a.jobNumber - b.jobNumber),
+        jobs: differences.sort(
+          (a, b) => Math.abs(b.meanDays ?? 0) - Math.abs(a.meanDays ?? 0) || a.jobNumber - b.jobNumber,
+        ),
         why: [
           `both were run through ${answer.scenarios} times in the plan's order, with the same hours, arrivals and winters`,
           moved.length === 0 ? 'no job is moved by it' : `${moved.length} of ${differences.length} jobs would be moved`,
@@ -57,14 +69,19 @@ export const whatIfQueries = [
   }),
 ];
 
-async function changeOf(call: Call, input: Asked, records: PlanRecords): Promise<{ change: Alternative; words: string[] }> {
+async function changeOf(
+  call: Call,
+  input: Asked,
+  records: PlanRecords,
+): Promise<{ change: Alternative; words: string[] }> {
   const change: Alternative = {};
   const words: string[] = [];
   if (input.orderLineId) {
     if (!input.daysLate) throw new Invalid([{ detail: 'say by how many days', pointer: '/daysLate' }]);
     const part = records.tasks.flatMap((task) => task.awaited).find((one) => one.orderLineId === input.orderLineId);
     if (!part) {
-      if (!(await call.tx.orderLine.findFirst({ where: { id: input.orderLineId } }))) throw new NotFound('order line', input.orderLineId);
+      if (!(await call.tx.orderLine.findFirst({ where: { id: input.orderLineId } })))
+        throw new NotFound('order line', input.orderLineId);
       throw new Refused('nothing-waits', 'No open task waits for this order line, so it could come whenever it likes.');
     }
     change.late = { orderLineId: input.orderLineId, days: input.daysLate };
@@ -76,7 +93,9 @@ async function changeOf(call: Call, input: Asked, records: PlanRecords): Promise
     const person = input.offPersonId ? records.people.find((one) => one.id === input.offPersonId) : null;
     if (person === undefined) throw new NotFound('person', input.offPersonId!);
     change.dayOff = { personId: person?.id ?? null, fromDay: input.offFrom, toDay };
-    words.push(`${person?.name ?? 'everybody'} off ${toDay === input.offFrom ? `on ${toDay}` : `from ${input.offFrom} to ${toDay}`}`);
+    words.push(
+      `${person?.name ?? 'everybody'} off ${toDay === input.offFrom ? `on ${toDay}` : `from ${input.offFrom} to ${toDay}`}`,
+    );
   }
   if (input.extraPlace) {
     change.extraPlace = input.extraPlace;
@@ -96,7 +115,11 @@ async function changeOf(call: Call, input: Asked, records: PlanRecords): Promise
   return { change, words };
 }
 
-function lateTaskWords({ late }: Alternative, records: PlanRecords, tasks: Map<string, { name: string; jobNumber: number }>): string[] {
+function lateTaskWords(
+  { late }: Alternative,
+  records: PlanRecords,
+  tasks: Map<string, { name: string; jobNumber: number }>,
+): string[] {
   if (!late) return [];
   return records.tasks
     .filter((task) => task.awaited.some((part) => part.orderLineId === late.orderLineId))

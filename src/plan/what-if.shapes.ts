@@ -6,7 +6,9 @@ const share = z.number().meta({ scalar: 'Float' });
 
 export const WhatIfInput = z.strictObject({
   orderLineId: id.nullish().meta({ scalar: 'ID', description: 'An outstanding order line that comes later …' }),
-  daysLate: int(-365, 365).nullish().meta({ scalar: 'Int', description: '… by so many days than it would have; negative is sooner.' }),
+  daysLate: int(-365, 365)
+    .nullish()
+    .meta({ scalar: 'Int', description: '… by so many days than it would have; negative is sooner.' }),
   offFrom: day.nullish().meta({ scalar: 'Day', description: 'Days off from this day …' }),
   offTo: day.nullish().meta({ scalar: 'Day', description: '… to this; the same day unless said.' }),
   offPersonId: id.nullish().meta({ scalar: 'ID', description: 'For one person; for all unless said.' }),
@@ -25,8 +27,13 @@ export const JobDifference = shape(
     expectedAfter: day.nullable(),
     p80Before: day.nullable(),
     p80After: day.nullable(),
-    meanDays: share.nullable().meta({ scalar: 'Float', description: 'Mean over the scenarios, each beside itself; negative is sooner.' }),
-    soonerShare: share.meta({ scalar: 'Float', description: 'Share of the scenarios in which it would be finished sooner.' }),
+    meanDays: share
+      .nullable()
+      .meta({ scalar: 'Float', description: 'Mean over the scenarios, each beside itself; negative is sooner.' }),
+    soonerShare: share.meta({
+      scalar: 'Float',
+      description: 'Share of the scenarios in which it would be finished sooner.',
+    }),
     laterShare: share,
     chanceByDueBefore: share.nullable(),
     chanceByDueAfter: share.nullable(),
@@ -42,7 +49,11 @@ export const WhatIf = shape(
     change: z.string().meta({ description: 'What was asked, in words.' }),
     scenarios: wholeNumber,
     seed: wholeNumber,
-    expectedReadyBefore: share.nullable().meta({ scalar: 'Float', description: 'How many jobs are likely finished before the first snow, as the plan is; null while no chance is known.' }),
+    expectedReadyBefore: share.nullable().meta({
+      scalar: 'Float',
+      description:
+        'How many jobs are likely finished before the first snow, as the plan is; null while no chance is known.',
+    }),
     expectedReadyAfter: share.nullable().meta({ scalar: 'Float' }),
     jobs: z.array(JobDifference).meta({ description: 'Those most moved first.' }),
     why: z.array(z.string()),

@@ -1,8 +1,8 @@
 /** An alternative beside the plan: the same order, the same luck in every scenario, one thing changed. Pure. */
-import { compareForecasts, simulate, type Order } from '../engine/schedule/index.js';
-import { alternative, type Alternative } from './alternatives.js';
+import { compareForecasts, type Order, simulate } from '../engine/schedule/index.js';
+import { type Alternative, alternative } from './alternatives.js';
+import { type JobOdds, readOdds } from './odds.js';
 import { completionsOf, forecastFrom } from './planned.js';
-import { readOdds, type JobOdds } from './odds.js';
 import type { PlanRecords } from './problem.js';
 import { simulationOf } from './uncertainty.js';
 
@@ -38,9 +38,12 @@ export interface WhatIfAnswer {
 export function compareWhatIf({ records, order, change, scenarios, seed }: WhatIfQuestion): WhatIfAnswer {
   const one = planOf(records, order, { scenarios, seed });
   const other = planOf(alternative(records, change), order, { scenarios, seed });
-  const differences = new Map(compareForecasts(one.simulated, other.simulated).map((difference) => [difference.id, difference]));
+  const differences = new Map(
+    compareForecasts(one.simulated, other.simulated).map((difference) => [difference.id, difference]),
+  );
   const after = new Map(other.odds.jobs.map((job) => [job.jobId, job]));
-  const ready = (jobs: readonly JobOdds[]): number | null => jobs.reduce<number | null>((sum, job) => (job.chanceReady === null ? sum : (sum ?? 0) + job.chanceReady), null);
+  const ready = (jobs: readonly JobOdds[]): number | null =>
+    jobs.reduce<number | null>((sum, job) => (job.chanceReady === null ? sum : (sum ?? 0) + job.chanceReady), null);
   return {
     scenarios,
     jobs: one.odds.jobs.flatMap((before): JobWhatIf[] => {
@@ -68,5 +71,9 @@ export function compareWhatIf({ records, order, change, scenarios, seed }: WhatI
 function planOf(records: PlanRecords, order: Order, drawing: { scenarios: number; seed: number }) {
   const { input, built } = simulationOf(records, order, drawing);
   const simulated = simulate(input);
-  return { simulated, odds: readOdds(records, built.local, simulated), completions: completionsOf(forecastFrom(records, order)) };
+  return {
+    simulated,
+    odds: readOdds(records, built.local, simulated),
+    completions: completionsOf(forecastFrom(records, order)),
+  };
 }

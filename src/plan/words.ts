@@ -4,7 +4,12 @@ import { daysBetween } from '../platform/days.js';
 import type { LocalMinutes } from './calendar.js';
 import type { PlanTask } from './problem.js';
 
-const resourceWords: Record<string, string> = { people: 'somebody to do it', bench: 'the bench', sprayArea: 'the spray area', cureRack: 'the cure rack' };
+const resourceWords: Record<string, string> = {
+  people: 'somebody to do it',
+  bench: 'the bench',
+  sprayArea: 'the spray area',
+  cureRack: 'the cure rack',
+};
 
 export interface Naming {
   local: LocalMinutes;
@@ -18,7 +23,12 @@ export const WAIT_WORTH_TELLING_MINUTES = 720;
 
 /** `3 days`, `45 minutes`. */
 export function span(minutes: number): string {
-  const [value, unit] = minutes >= 2 * DAY ? [Math.round(minutes / DAY), 'day'] : minutes >= 120 ? [Math.round(minutes / 60), 'hour'] : [Math.round(minutes), 'minute'];
+  const [value, unit] =
+    minutes >= 2 * DAY
+      ? [Math.round(minutes / DAY), 'day']
+      : minutes >= 120
+        ? [Math.round(minutes / 60), 'hour']
+        : [Math.round(minutes), 'minute'];
   return `${value} ${unit}${value === 1 ? '' : 's'}`;
 }
 
@@ -70,7 +80,9 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
       return `waits for weather fit for paint, likely ${until}`;
     case 'resource': {
       // The last one is the one that let it in; where somebody came back to work, nobody is to be named.
-      const holder = reason.untilBack ? undefined : naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
+      const holder = reason.untilBack
+        ? undefined
+        : naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
       const held = holder ? `, held by ${holder.name.toLowerCase()} on job ${holder.jobNumber}` : '';
       return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId}${held}`;
     }

@@ -1,5 +1,5 @@
 /** An area of the house, as the app is put together from it. */
-import { Module, type DynamicModule, type Type } from '@nestjs/common';
+import { type DynamicModule, Module, type Type } from '@nestjs/common';
 import type { z } from 'zod';
 import { relationResolvers, resolverOf } from './graphql/resolver.js';
 import type { Operation, Relation } from './operation/operation.js';

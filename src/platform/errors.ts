@@ -68,9 +68,13 @@ export class Outdated extends DomainError {
   readonly status = 412;
   readonly title = 'It has changed since you read it';
   constructor(currentVersion: number) {
-    super('outdated', `The current version is ${currentVersion}. Read it again, then send your change with that version.`, {
-      currentVersion,
-    });
+    super(
+      'outdated',
+      `The current version is ${currentVersion}. Read it again, then send your change with that version.`,
+      {
+        currentVersion,
+      },
+    );
   }
 }
 

@@ -5,7 +5,8 @@ import { parseAmount } from '../engine/money/index.js';
 import { Invalid } from './errors.js';
 
 /** A stored figure of whatever decimal class, for arithmetic; nothing counts as zero. */
-export const figure = (value: { toString(): string } | null | undefined): Decimal => new Decimal(value?.toString() ?? 0);
+export const figure = (value: { toString(): string } | null | undefined): Decimal =>
+  new Decimal(value?.toString() ?? 0);
 
 /**
  * Zeros at the end are no finer an amount: "10.00" is ten yen.

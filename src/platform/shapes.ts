@@ -39,7 +39,9 @@ export const money = z
     error: ({ input }) => {
       const form = /^-?(\d+)(\.\d+)?$/.exec(String(input));
       if (!form) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
-      return form[1]!.length > 11 ? 'is too large: an amount has at most 11 digits before the point' : 'has too many decimals';
+      return form[1]!.length > 11
+        ? 'is too large: an amount has at most 11 digits before the point'
+        : 'has too many decimals';
     },
   })
   .meta({ scalar: 'Money' });
@@ -87,7 +89,13 @@ export const editableFields = {
 };
 
 /** The wrappers (optional, nullable, default, …) taken off, with what they allowed. */
-export function bare(schema: z.ZodType): { inner: z.ZodType; optional: boolean; nullable: boolean; hasDefault: boolean; metas: z.GlobalMeta[] } {
+export function bare(schema: z.ZodType): {
+  inner: z.ZodType;
+  optional: boolean;
+  nullable: boolean;
+  hasDefault: boolean;
+  metas: z.GlobalMeta[];
+} {
   let inner = schema;
   let optional = false;
   let nullable = false;

@@ -1,8 +1,8 @@
 /** What an operator looks at: the log, the health of the service, its measures. */
 import { randomUUID } from 'node:crypto';
-import { Controller, Get, Inject, Res, type LoggerService } from '@nestjs/common';
+import { Controller, Get, Inject, type LoggerService, Res } from '@nestjs/common';
 import type { NextFunction, Request, Response } from 'express';
-import { pino, type Logger } from 'pino';
+import { type Logger, pino } from 'pino';
 import { collectDefaultMetrics, Histogram, Registry } from 'prom-client';
 import type { Performing } from './operation/perform.js';
 import { PERFORMING } from './tokens.js';
@@ -10,22 +10,44 @@ import { PERFORMING } from './tokens.js';
 /** Lines of JSON on standard error: standard output is left to what a person started the command for. */
 export function makeLog(level: string): Logger {
   return pino(
-    { level, base: undefined, redact: { paths: ['req.headers.authorization', 'authorization', 'key', 'password', '*.password'], censor: '[not logged]' } },
+    {
+      level,
+      base: undefined,
+      redact: {
+        paths: ['req.headers.authorization', 'authorization', 'key', 'password', '*.password'],
+        censor: '[not logged]',
+      },
+    },
     pino.destination({ dest: 2, sync: true }),
   );
 }
 
 /** Faults of ours go into the log, with where they happened. */
-export const faultsTo = (log: Logger) => (error: unknown, where: string): void =>
-  log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault');
+export const faultsTo =
+  (log: Logger) =>
+  (error: unknown, where: string): void =>
+    log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault');
 
 /** Nest's own messages, in the same log. */
 export function nestLog(log: Logger): LoggerService {
-  const write = (level: 'debug' | 'info' | 'warn' | 'error') => (message: unknown, ...rest: unknown[]) =>
-    log[level]({ context: rest.at(-1) }, String(message instanceof Error ? (message.stack ?? message.message) : message));
+  const write =
+    (level: 'debug' | 'info' | 'warn' | 'error') =>
+    (message: unknown, ...rest: unknown[]) =>
+      log[level](
+        { context: rest.at(-1) },
+        String(message instanceof Error ? (message.stack ?? message.message) : message),
+      );
   // The application itself complains only when it cannot listen, which whoever started it is told in words.
-  const error = (message: unknown, ...rest: unknown[]) => write(rest.at(-1) === 'NestApplication' ? 'debug' : 'error')(message, ...rest);
-  return { log: write('debug'), debug: write('debug'), verbose: write('debug'), warn: write('warn'), error, fatal: write('error') };
+  const error = (message: unknown, ...rest: unknown[]) =>
+    write(rest.at(-1) === 'NestApplication' ? 'debug' : 'error')(message, ...rest);
+  return {
+    log: write('debug'),
+    debug: write('debug'),
+    verbose: write('debug'),
+    warn: write('warn'),
+    error,
+    fatal: write('error'),
+  };
 }
 
 export const measures = new Registry();
@@ -49,9 +71,19 @@ export function watchRequests(log: Logger) {
     response.setHeader('X-Request-Id', requestId);
     response.on('finish', () => {
       const seconds = Number(process.hrtime.bigint() - started) / 1e9;
-      const route = (request.route as { path?: string } | undefined)?.path ?? (path === '/graphql' ? '/graphql' : 'other');
+      const route =
+        (request.route as { path?: string } | undefined)?.path ?? (path === '/graphql' ? '/graphql' : 'other');
       durations.observe({ method: request.method, route, status: String(response.statusCode) }, seconds);
-      log.info({ requestId, method: request.method, path, status: response.statusCode, milliseconds: Math.round(seconds * 1000) }, 'request');
+      log.info(
+        {
+          requestId,
+          method: request.method,
+          path,
+          status: response.statusCode,
+          milliseconds: Math.round(seconds * 1000),
+        },
+        'request',
+      );
     });
     next();
   };

@@ -1,10 +1,28 @@
 /** What to ask for machines, when to come down and below what not to sell. Pure. */
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../engine/error.js';
-import { roundAmount, type CompletionEstimate } from '../engine/money/index.js';
-import { chanceSoldBy, estimatePrice, floorPrice, marginRange, outlayFactor, planAsk, type SellingTerms } from '../engine/price/index.js';
+import { type CompletionEstimate, roundAmount } from '../engine/money/index.js';
+import {
+  chanceSoldBy,
+  estimatePrice,
+  floorPrice,
+  marginRange,
+  outlayFactor,
+  planAsk,
+  type SellingTerms,
+} from '../engine/price/index.js';
 import { addDays } from '../platform/days.js';
-import { buyersOf, deadlineFor, expectedRange, FINISHED_CONDITION, isKnown, likelyNet, seasonOf, worthNextSeason, type Market } from './market.js';
+import {
+  buyersOf,
+  deadlineFor,
+  expectedRange,
+  FINISHED_CONDITION,
+  isKnown,
+  likelyNet,
+  type Market,
+  seasonOf,
+  worthNextSeason,
+} from './market.js';
 
 export interface AdviceQuestion {
   market: Market;
@@ -16,7 +34,14 @@ export interface AdviceQuestion {
 
 export interface PricedJob {
   jobId: string;
-  machine: { kind: string; maker: string; model: string; condition: number; yearEstimate: number | null; clearingWidthMillimetres: number | null };
+  machine: {
+    kind: string;
+    maker: string;
+    model: string;
+    condition: number;
+    yearEstimate: number | null;
+    clearingWidthMillimetres: number | null;
+  };
   /** Its fixed cost is what selling such a machine takes and the job has not been charged with yet. */
   terms: SellingTerms & { fixedCost: Decimal };
   /** How many sold of the kind that is told from. */
@@ -76,13 +101,23 @@ function adviceOf(job: PricedJob, { market, currency, today, spacePerDay }: Omit
       season,
       currency,
       // An estimate is of what buyers hand over, sales tax and all; a markup is on what the shop is to get.
-      costPlus: hasCost ? { fullCost: roundAmount(fullCost.times(outlayFactor(terms.tax)), currency), markupPercent: 25 } : null,
+      costPlus: hasCost
+        ? { fullCost: roundAmount(fullCost.times(outlayFactor(terms.tax)), currency), markupPercent: 25 }
+        : null,
     });
   const estimate = estimateIn(FINISHED_CONDITION);
   const deadline = deadlineFor(market, machine.kind, listFrom);
   const nextSeason = worthNextSeason(likelyNet(estimate, terms, currency), spacePerDay, currency);
-  const asIs = job.remainingMinutes > 0 && estimate.method === 'comparables' ? likelyNet(estimateIn(machine.condition), terms, currency) : null;
-  const floor = floorPrice({ nextSeason, sellAsIs: asIs, scrap: new Decimal(0) }, { spent: job.cashCost.plus(job.borneBefore), toFinish: job.toPay }, terms, currency);
+  const asIs =
+    job.remainingMinutes > 0 && estimate.method === 'comparables'
+      ? likelyNet(estimateIn(machine.condition), terms, currency)
+      : null;
+  const floor = floorPrice(
+    { nextSeason, sellAsIs: asIs, scrap: new Decimal(0) },
+    { spent: job.cashCost.plus(job.borneBefore), toFinish: job.toPay },
+    terms,
+    currency,
+  );
   const buyers = buyersOf(market, machine.kind);
   const sale = { terms, holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency), valueIfUnsold: nextSeason };
   const plan = planAsk({ ...sale, estimate, season, listFrom, deadline, buyersPerWeek: buyers.buyersPerWeek });
@@ -97,18 +132,32 @@ function adviceOf(job: PricedJob, { market, currency, today, spacePerDay }: Omit
     askMakeUp: plan.makeUp,
     floor: floor.floor,
     floorWhy: floor.why.join('; '),
-    markdowns: plan.steps.slice(1).map((step, index) => ({ onDay: step.from, askPrice: step.ask, chanceSoldBefore: plan.steps[index]!.chanceSold })),
+    markdowns: plan.steps.slice(1).map((step, index) => ({
+      onDay: step.from,
+      askPrice: step.ask,
+      chanceSoldBefore: plan.steps[index]!.chanceSold,
+    })),
     sellBy: deadline,
-    chanceOfSale: [4, 8, 13, 26].map((weeks) => addDays(listFrom, 7 * weeks)).filter((day) => day < deadline).concat(deadline).map((day) => ({ day, chance: chanceSoldBy(plan, day) })),
+    chanceOfSale: [4, 8, 13, 26]
+      .map((weeks) => addDays(listFrom, 7 * weeks))
+      .filter((day) => day < deadline)
+      .concat(deadline)
+      .map((day) => ({ day, chance: chanceSoldBy(plan, day) })),
     expectedNet: plan.expectedNet,
     expectedMargin: plan.expectedNet.minus(costAtCompletion),
     marginRange: { low: margin.p10, likely: margin.p50, high: margin.p90 },
     gainOnPurchase: plan.expectedNet.minus(job.purchaseLeft),
-    earningsPerHour: hours.greaterThan(0) ? roundAmount(plan.expectedNet.minus(job.cashCost).minus(job.toPay).div(hours), currency) : null,
+    earningsPerHour: hours.greaterThan(0)
+      ? roundAmount(plan.expectedNet.minus(job.cashCost).minus(job.toPay).div(hours), currency)
+      : null,
     comparablesUsed: estimate.used.length,
     why: [
       ...plan.why,
-      ...(terms.fixedCost.greaterThan(0) ? [`${terms.fixedCost.toFixed()} ${currency} is left for selling it, as the shop's own ${job.soldHere} sold of the kind took`] : []),
+      ...(terms.fixedCost.greaterThan(0)
+        ? [
+            `${terms.fixedCost.toFixed()} ${currency} is left for selling it, as the shop's own ${job.soldHere} sold of the kind took`,
+          ]
+        : []),
       buyers.why,
       ...estimate.why,
     ],

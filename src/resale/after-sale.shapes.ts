@@ -1,7 +1,7 @@
 /** What follows a sale, and what parts and scrap bring. */
 import { z } from 'zod';
-import { amount, day, id, money, priced, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
 import { quantity } from '../parts/stock.shapes.js';
+import { amount, day, id, money, priced, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
 
 const pastDay = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });
 const reversedOn = day.nullable();
@@ -13,7 +13,11 @@ export const Repayment = shape(
     saleId: id,
     repaidOn: day,
     amount: priced.meta({ priced: true, description: 'Of the price.' }),
-    taxBack: priced.meta({ priced: true, description: 'The tax that goes with it: sales tax is given back to the buyer on top of the amount, margin-scheme tax is no longer owed.' }),
+    taxBack: priced.meta({
+      priced: true,
+      description:
+        'The tax that goes with it: sales tax is given back to the buyer on top of the amount, margin-scheme tax is no longer owed.',
+    }),
     machineReturned: z.boolean(),
     reason: z.string(),
     reversedOn,
@@ -23,7 +27,10 @@ export const Repayment = shape(
 export const RepaymentCreate = z.strictObject({
   saleId: id,
   amount: amount.meta({ scalar: 'Money', description: 'Of the price; sales tax on it goes back on top.' }),
-  machineReturned: z.boolean().default(false).meta({ description: 'Whether the buyer brought the machine back: then it is the shop\'s again, and a new job can be opened on it.' }),
+  machineReturned: z.boolean().default(false).meta({
+    description:
+      "Whether the buyer brought the machine back: then it is the shop's again, and a new job can be opened on it.",
+  }),
   repaidOn: pastDay,
   reason: text(300),
 });
@@ -36,7 +43,10 @@ export const PartSale = shape(
     soldOn: day,
     quantity: z.number(),
     price: priced.meta({ priced: true, description: 'For all of them.' }),
-    taxCollected: priced.meta({ priced: true, description: 'Sales tax taken on top of the price, or the tax that the margin scheme takes out of it.' }),
+    taxCollected: priced.meta({
+      priced: true,
+      description: 'Sales tax taken on top of the price, or the tax that the margin scheme takes out of it.',
+    }),
     sellingCost: priced,
     cost: priced.meta({ priced: true, description: 'Their basis, which left the bin with them.' }),
     margin: priced.meta({ priced: true, description: 'Price less the tax in it, cost of selling and basis.' }),
@@ -50,7 +60,11 @@ export const PartSale = shape(
 export const PartSaleCreate = z.strictObject({
   stockId: id,
   quantity,
-  price: amount.meta({ scalar: 'Money', description: 'What the buyer paid for all of them; sales tax comes on top. Under the margin scheme tax is inside: on the margin over what a donor was bought for, on the whole price of a part that was bought as such.' }),
+  price: amount.meta({
+    scalar: 'Money',
+    description:
+      'What the buyer paid for all of them; sales tax comes on top. Under the margin scheme tax is inside: on the margin over what a donor was bought for, on the whole price of a part that was bought as such.',
+  }),
   sellingCost: amount.default('0'),
   soldOn: pastDay,
   buyer: text(120).nullish(),
@@ -60,7 +74,15 @@ export const PartSaleCreate = z.strictObject({
 
 export const ScrapSale = shape(
   'ScrapSale',
-  { ...recordFields, machineId: id, soldOn: day, proceeds: priced, buyer: z.string().nullable(), note: z.string().nullable(), reversedOn },
+  {
+    ...recordFields,
+    machineId: id,
+    soldOn: day,
+    proceeds: priced,
+    buyer: z.string().nullable(),
+    note: z.string().nullable(),
+    reversedOn,
+  },
   'What was left of a machine, sold as scrap.',
 );
 export const ScrapSaleCreate = z.strictObject({
@@ -78,13 +100,23 @@ export const MachineResult = shape(
   {
     machineId: id,
     purchase: money.meta({ scalar: 'Money', description: 'Its share of its acquisition: price, haul and fees.' }),
-    work: money.meta({ scalar: 'Money', description: 'What was paid out on all of its jobs, warranty too, and for selling it.' }),
+    work: money.meta({
+      scalar: 'Money',
+      description: 'What was paid out on all of its jobs, warranty too, and for selling it.',
+    }),
     sold: money.meta({ scalar: 'Money', description: 'What its sales left after tax and what was paid back.' }),
     partsTaken: money.meta({ scalar: 'Money', description: 'What jobs were charged with for parts off it.' }),
-    partsSold: money.meta({ scalar: 'Money', description: 'What parts off it were sold for, after tax and cost of selling.' }),
+    partsSold: money.meta({
+      scalar: 'Money',
+      description: 'What parts off it were sold for, after tax and cost of selling.',
+    }),
     partsOnHand: money.meta({ scalar: 'Money', description: 'The basis of parts off it that still lie in bins.' }),
     scrap: money.meta({ scalar: 'Money', description: 'What its remains brought.' }),
-    result: money.meta({ scalar: 'Money', description: 'All that it brought, parts on hand at their basis, less purchase and work. The owner\'s own time and the space are not in it.' }),
+    result: money.meta({
+      scalar: 'Money',
+      description:
+        "All that it brought, parts on hand at their basis, less purchase and work. The owner's own time and the space are not in it.",
+    }),
     labourMinutes: wholeNumber,
     why: z.array(z.string()),
   },

@@ -1,15 +1,15 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. */
-import { addDays } from '../platform/days.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
-import { checkAmount, figure } from '../platform/money.js';
-import { Refused } from '../platform/errors.js';
-import { priceReaders, query, type Call } from '../platform/operation/operation.js';
 import { forecast } from '../plan/forecast.js';
 import type { PlanRecords } from '../plan/problem.js';
 import { stepsOf } from '../plan/route-steps.js';
 import { works as planWorks } from '../plan/works.js';
+import { addDays } from '../platform/days.js';
+import { Refused } from '../platform/errors.js';
+import { checkAmount, figure } from '../platform/money.js';
+import { type Call, priceReaders, query } from '../platform/operation/operation.js';
 import { readShop } from '../shop/shop.queries.js';
 import type { BidFacts } from './bid.js';
 import { experienceWith } from './experience.queries.js';
@@ -30,17 +30,37 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
   const market = await readMarket(call);
   if (!isKnown(market, asked.kind)) return null;
   const own = (await experienceWith(call, [asked.kind]))(asked.kind);
-  const route = await call.tx.route.findFirst({ where: { machineKind: asked.kind, retiredAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+  const route = await call.tx.route.findFirst({
+    where: { machineKind: asked.kind, retiredAt: null },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
   const steps = route ? stepsOf(route.tasks) : [];
   const routeMinutes = steps.reduce((sum, step) => sum + step.handsOnMinutes * step.people, 0);
   const minutes = asked.handsOnMinutes ?? (own.jobs > 0 ? own.minutes : routeMinutes);
-  const partsCost = asked.partsCost ? checkAmount(asked.partsCost, currency, '/partsCost') : roundAmount(own.cash, currency);
-  const readyDay = steps.length > 0 ? (await call.compute(planWorks.moreThatFit, { records: records ?? (await forecast(call)).records, route: steps, by: call.today }, call.signal)).nextDay : addDays(call.today, 30);
+  const partsCost = asked.partsCost
+    ? checkAmount(asked.partsCost, currency, '/partsCost')
+    : roundAmount(own.cash, currency);
+  const readyDay =
+    steps.length > 0
+      ? (
+          await call.compute(
+            planWorks.moreThatFit,
+            { records: records ?? (await forecast(call)).records, route: steps, by: call.today },
+            call.signal,
+          )
+        ).nextDay
+      : addDays(call.today, 30);
   return call.compute(works.bid, {
     market,
     currency,
     today: call.today,
-    machine: { kind: asked.kind, maker: asked.maker, condition: asked.finishedCondition ?? FINISHED_CONDITION, yearEstimate: asked.yearEstimate, clearingWidthMillimetres: asked.clearingWidthMillimetres },
+    machine: {
+      kind: asked.kind,
+      maker: asked.maker,
+      condition: asked.finishedCondition ?? FINISHED_CONDITION,
+      yearEstimate: asked.yearEstimate,
+      clearingWidthMillimetres: asked.clearingWidthMillimetres,
+    },
     partsCost,
     haul: roundAmount(figure(shop.haulCostPerKilometre).times(asked.haulKilometres ?? 0), currency),
     feesPercent: asked.feesPercent ?? 0,
@@ -65,7 +85,11 @@ export const bidQuery = query({
   output: BidAdvice,
   async run(call, input) {
     const advice = await bidAdvice(call, input);
-    if (!advice) throw new Refused('nothing-to-go-by', 'There is no comparable of that kind: record what such machines are offered or sold for.');
+    if (!advice)
+      throw new Refused(
+        'nothing-to-go-by',
+        'There is no comparable of that kind: record what such machines are offered or sold for.',
+      );
     return advice;
   },
 });

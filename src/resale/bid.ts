@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import { estimateAtCompletion, roundAmount, type TaxScheme } from '../engine/money/index.js';
 import { estimatePrice, highestBid, type PricedMachine } from '../engine/price/index.js';
 import { addDays, daysBetween } from '../platform/days.js';
-import { buyersOf, deadlineFor, expectedRange, likelyNet, seasonOf, worthNextSeason, type Market } from './market.js';
+import { buyersOf, deadlineFor, expectedRange, likelyNet, type Market, seasonOf, worthNextSeason } from './market.js';
 
 export interface BidRequest {
   market: Market;
@@ -33,14 +33,37 @@ const UNSEEN = { low: 0.5, high: 2 };
 
 export type BidFacts = ReturnType<typeof bidOf>;
 
-export function bidOf({ market, currency, today, machine, partsCost, haul, feesPercent, minutes, minutesFrom, soldHere, tax, hourlyValue, spacePerDay, readyDay, targetMarginPercent }: BidRequest) {
+export function bidOf({
+  market,
+  currency,
+  today,
+  machine,
+  partsCost,
+  haul,
+  feesPercent,
+  minutes,
+  minutesFrom,
+  soldHere,
+  tax,
+  hourlyValue,
+  spacePerDay,
+  readyDay,
+  targetMarginPercent,
+}: BidRequest) {
   const { kind } = machine;
   const listFrom = readyDay ?? addDays(today, 365);
   const season = seasonOf(market, kind);
   const estimate = estimatePrice({ machine, comparables: market.comparables, on: listFrom, today, season, currency });
   const refurbishment = estimateAtCompletion(
     new Decimal(0),
-    [{ what: 'parts and paint', low: roundAmount(partsCost.times(UNSEEN.low), currency), likely: partsCost, high: roundAmount(partsCost.times(UNSEEN.high), currency) }],
+    [
+      {
+        what: 'parts and paint',
+        low: roundAmount(partsCost.times(UNSEEN.low), currency),
+        likely: partsCost,
+        high: roundAmount(partsCost.times(UNSEEN.high), currency),
+      },
+    ],
     currency,
   );
   const terms = { tax, fixedCost: soldHere.sellingCost };
@@ -55,7 +78,11 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, feesP
         terms,
         buyersPerWeek,
         holdingCostPerWeek: roundAmount(spacePerDay.times(7), currency),
-        valueIfUnsold: worthNextSeason(likelyNet(estimate, { ...terms, purchasePrice }, currency), spacePerDay, currency),
+        valueIfUnsold: worthNextSeason(
+          likelyNet(estimate, { ...terms, purchasePrice }, currency),
+          spacePerDay,
+          currency,
+        ),
       },
       refurbishment,
       haul,
@@ -86,7 +113,9 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, feesP
       ...bid.why,
       ...(feesPercent > 0 ? [`fees of ${feesPercent} % come on top of the bid`] : []),
       effortWords(),
-      ...(readyDay ? [`taken in today it would be finished about ${readyDay}, behind all that is open`] : ['there is no room for it in the plan']),
+      ...(readyDay
+        ? [`taken in today it would be finished about ${readyDay}, behind all that is open`]
+        : ['there is no room for it in the plan']),
       ...estimate.why,
     ],
   };
@@ -94,9 +123,12 @@ export function bidOf({ market, currency, today, machine, partsCost, haul, feesP
   function effortWords(): string {
     const hours = `${(minutes / 60).toFixed(1)} hours`;
     const own = `the shop's own ${soldHere.jobs} sold of the kind`;
-    const selling = soldHere.sellingCost.greaterThan(0) ? `, and ${soldHere.sellingCost.toFixed()} ${currency} to sell one` : '';
+    const selling = soldHere.sellingCost.greaterThan(0)
+      ? `, and ${soldHere.sellingCost.toFixed()} ${currency} to sell one`
+      : '';
     if (minutesFrom === 'asked') return `${hours} as asked${selling && `${selling}, as ${own} took`}`;
-    if (soldHere.jobs > 0) return `parts and hours as on ${own}: ${partsCost.toFixed()} ${currency} and ${hours}${selling}`;
+    if (soldHere.jobs > 0)
+      return `parts and hours as on ${own}: ${partsCost.toFixed()} ${currency} and ${hours}${selling}`;
     return `${hours} from the shop's route; nothing of the kind has been sold here yet`;
   }
 }

@@ -1,6 +1,6 @@
 import { MachineKind } from '../intake/intake.shapes.js';
-import { checkAmount } from '../platform/money.js';
 import { Invalid } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
 import { day, text } from '../platform/shapes.js';
@@ -11,7 +11,8 @@ function checkComparable(call: Call, columns: { price?: unknown; seenOn?: unknow
     throw new Invalid([{ detail: 'must be above zero', pointer: '/price' }]);
   }
   const seenOn = columns.seenOn instanceof Date ? asDay(columns.seenOn) : columns.seenOn;
-  if (typeof seenOn === 'string' && seenOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/seenOn' }]);
+  if (typeof seenOn === 'string' && seenOn > call.today)
+    throw new Invalid([{ detail: 'lies in the future', pointer: '/seenOn' }]);
 }
 
 export const comparableOperations = records({
@@ -21,16 +22,27 @@ export const comparableOperations = records({
   shape: Comparable,
   create: ComparableCreate,
   change: ComparableChange,
-  filters: { kind: MachineKind.nullish(), maker: text(80).nullish(), priceKind: PriceKind.nullish(), seenFrom: day.nullish() },
+  filters: {
+    kind: MachineKind.nullish(),
+    maker: text(80).nullish(),
+    priceKind: PriceKind.nullish(),
+    seenFrom: day.nullish(),
+  },
   where: ({ seenFrom, ...columns }) => ({
-    ...Object.fromEntries(Object.entries(columns).filter(([key, value]) => ['kind', 'maker', 'priceKind'].includes(key) && value !== null && value !== undefined)),
+    ...Object.fromEntries(
+      Object.entries(columns).filter(
+        ([key, value]) => ['kind', 'maker', 'priceKind'].includes(key) && value !== null && value !== undefined,
+      ),
+    ),
     ...(seenFrom ? { seenOn: { gte: asDate(seenFrom as string) } } : {}),
   }),
   sorts: ['seenOn', 'price', 'createdAt'],
   standardSort: '-seenOn',
   async onCreate(call: Call, input: Presentable) {
     checkComparable(call, input);
-    return call.tx.comparable.create({ data: { shopId: call.shop.id, ...asColumns(ComparableCreate, input) } as never });
+    return call.tx.comparable.create({
+      data: { shopId: call.shop.id, ...asColumns(ComparableCreate, input) } as never,
+    });
   },
   async onChange(call, _before, columns) {
     checkComparable(call, columns);

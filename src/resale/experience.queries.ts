@@ -18,16 +18,28 @@ export interface Experience {
 const none: Experience = { jobs: 0, cash: new Decimal(0), selling: new Decimal(0), minutes: 0 };
 
 /** By kind of machine. Three statements, whatever is asked. */
-export async function experienceWith(call: Call, kinds: readonly MachineKind[]): Promise<(kind: MachineKind) => Experience> {
+export async function experienceWith(
+  call: Call,
+  kinds: readonly MachineKind[],
+): Promise<(kind: MachineKind) => Experience> {
   const jobs = await call.tx.job.findMany({
-    where: { retiredAt: null, machine: { kind: { in: [...new Set(kinds)] } }, OR: [{ outcome: { in: ['sold', 'returned'] } }, { purpose: 'warranty' }] },
+    where: {
+      retiredAt: null,
+      machine: { kind: { in: [...new Set(kinds)] } },
+      OR: [{ outcome: { in: ['sold', 'returned'] } }, { purpose: 'warranty' }],
+    },
     select: { id: true, outcome: true, machine: { select: { kind: true } } },
   });
   if (jobs.length === 0) return () => none;
   const ids = jobs.map((job) => job.id);
-  const entries = await call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund', 'selling'] } }, select: { jobId: true, kind: true, amount: true } });
+  const entries = await call.tx.ledgerEntry.findMany({
+    where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund', 'selling'] } },
+    select: { jobId: true, kind: true, amount: true },
+  });
   // One slip of older records would lead the mean of all.
-  const mistyped = new Set(entries.filter((entry) => isBeyondWriting(figure(entry.amount))).map((entry) => entry.jobId));
+  const mistyped = new Set(
+    entries.filter((entry) => isBeyondWriting(figure(entry.amount))).map((entry) => entry.jobId),
+  );
   const labour = await labourByJob(call, ids);
   return (kind) => {
     const alike = jobs.filter((job) => job.machine.kind === kind && !mistyped.has(job.id));
@@ -35,9 +47,20 @@ export async function experienceWith(call: Call, kinds: readonly MachineKind[]):
     const sold = alike.filter((job) => job.outcome === 'sold').length;
     if (sold === 0) return none;
     const its = new Set(alike.map((job) => job.id));
-    const sum = (...kinds: string[]) => Decimal.sum(0, ...entries.filter((entry) => its.has(entry.jobId) && kinds.includes(entry.kind)).map(({ amount }) => figure(amount)));
+    const sum = (...kinds: string[]) =>
+      Decimal.sum(
+        0,
+        ...entries
+          .filter((entry) => its.has(entry.jobId) && kinds.includes(entry.kind))
+          .map(({ amount }) => figure(amount)),
+      );
     const spent = sum('part', 'consumable', 'other').minus(sum('refund'));
     const minutes = [...its].reduce((all, id) => all + (labour.get(id)?.minutes ?? 0), 0);
-    return { jobs: sold, cash: Decimal.max(0, spent).div(sold), selling: sum('selling').div(sold), minutes: Math.round(minutes / sold) };
+    return {
+      jobs: sold,
+      cash: Decimal.max(0, spent).div(sold),
+      selling: sum('selling').div(sold),
+      minutes: Math.round(minutes / sold),
+    };
   };
 }

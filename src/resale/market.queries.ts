@@ -1,8 +1,8 @@
 /** Prices seen elsewhere, prices made here, offers and the season, read for the price engine. */
 import { snowKinds } from '../intake/intake.shapes.js';
 import { addDays } from '../platform/days.js';
-import type { Call } from '../platform/operation/operation.js';
 import { figure } from '../platform/money.js';
+import type { Call } from '../platform/operation/operation.js';
 import { asDate, asDay } from '../platform/operation/records.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
@@ -15,10 +15,25 @@ const YEARS_BACK = 5;
 export async function readMarket(call: Call): Promise<Market> {
   const since = asDate(addDays(call.today, -365 * YEARS_BACK));
   const seen = await call.tx.comparable.findMany({ where: { retiredAt: null, seenOn: { gte: since } } });
-  const sold = await call.tx.sale.findMany({ where: { reversedOn: null, returnedOn: null, soldOn: { gte: since } }, include: { job: { select: { machine: true } } } });
+  const sold = await call.tx.sale.findMany({
+    where: { reversedOn: null, returnedOn: null, soldOn: { gte: since } },
+    include: { job: { select: { machine: true } } },
+  });
   // A price is what the buyer finally paid; what was given away says nothing of prices.
-  const sales = sold.map((sale) => ({ ...sale, price: figure(sale.price).minus(figure(sale.repaid)) })).filter((sale) => sale.price.greaterThan(0));
-  const offers = await call.tx.offer.findMany({ where: { offeredOn: { gte: since } }, include: { job: { select: { machine: { select: { kind: true } }, sales: { where: { reversedOn: null }, select: { soldOn: true } } } } } });
+  const sales = sold
+    .map((sale) => ({ ...sale, price: figure(sale.price).minus(figure(sale.repaid)) }))
+    .filter((sale) => sale.price.greaterThan(0));
+  const offers = await call.tx.offer.findMany({
+    where: { offeredOn: { gte: since } },
+    include: {
+      job: {
+        select: {
+          machine: { select: { kind: true } },
+          sales: { where: { reversedOn: null }, select: { soldOn: true } },
+        },
+      },
+    },
+  });
   const { medianDay } = await snowOutlook(call);
   const { seasonEndsOn } = await readShop(call);
   return {
@@ -55,7 +70,8 @@ export async function readMarket(call: Call): Promise<Market> {
       kind: offer.job.machine.kind,
       from: asDay(offer.offeredOn),
       to: offer.withdrawnOn ? asDay(offer.withdrawnOn) : call.today,
-      sold: offer.withdrawnOn !== null && offer.job.sales.some((sale) => asDay(sale.soldOn) === asDay(offer.withdrawnOn!)),
+      sold:
+        offer.withdrawnOn !== null && offer.job.sales.some((sale) => asDay(sale.soldOn) === asDay(offer.withdrawnOn!)),
     })),
     snowKinds,
     snowPeakOn: medianDay === null ? null : medianDay.slice(5),

@@ -2,7 +2,17 @@
 import { Decimal } from 'decimal.js';
 import { isoDay, monthDay, onYear } from '../engine/days.js';
 import { roundAmount, type TaxScheme } from '../engine/money/index.js';
-import { agreedPrice, learnBuyers, netOfSale, type Buyers, type Comparable as Seen, type PastOffer, type PriceEstimate, type Season, type SellingTerms } from '../engine/price/index.js';
+import {
+  agreedPrice,
+  type Buyers,
+  type Comparable as Seen,
+  learnBuyers,
+  netOfSale,
+  type PastOffer,
+  type PriceEstimate,
+  type Season,
+  type SellingTerms,
+} from '../engine/price/index.js';
 import { addDays } from '../platform/days.js';
 
 /** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
@@ -26,10 +36,15 @@ export interface Market {
 
 export const isKnown = ({ comparables }: Market, kind: string): boolean => comparables.some((one) => one.kind === kind);
 
-export const seasonOf = ({ snowKinds, snowPeakOn }: Market, kind: string): Season | null => (snowPeakOn !== null && snowKinds.includes(kind) ? { peakOn: snowPeakOn } : null);
+export const seasonOf = ({ snowKinds, snowPeakOn }: Market, kind: string): Season | null =>
+  snowPeakOn !== null && snowKinds.includes(kind) ? { peakOn: snowPeakOn } : null;
 
 /** Serious buyers of a kind, learnt from the shop's own offers. */
-export const buyersOf = (market: Market, kind: string): Buyers => learnBuyers(market.offers.filter((offer) => offer.kind === kind), seasonOf(market, kind));
+export const buyersOf = (market: Market, kind: string): Buyers =>
+  learnBuyers(
+    market.offers.filter((offer) => offer.kind === kind),
+    seasonOf(market, kind),
+  );
 
 /** The day on which a kind's season ends for a machine offered on a day. */
 export function deadlineFor({ snowKinds, seasonEndsOn }: Market, kind: string, from: string): string {
@@ -59,4 +74,5 @@ export const expectedRange = (estimate: PriceEstimate, tax: TaxScheme, currency:
 });
 
 /** What a sale at the likely price of an estimate leaves after tax and selling. */
-export const likelyNet = (estimate: PriceEstimate, terms: SellingTerms, currency: string): Decimal => netOfSale(agreedPrice(estimate.p50, terms.tax, currency), terms, currency);
+export const likelyNet = (estimate: PriceEstimate, terms: SellingTerms, currency: string): Decimal =>
+  netOfSale(agreedPrice(estimate.p50, terms.tax, currency), terms, currency);

@@ -2,11 +2,11 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { outOfReach, reckonCosts, taxSchemeOf } from '../cost/cost.queries.js';
-import { expectedDays, type ExpectedDays } from '../cost/expected-days.js';
+import { type ExpectedDays, expectedDays } from '../cost/expected-days.js';
 import { roundAmount } from '../engine/money/index.js';
 import { NotFound, Refused } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
-import { computed, priceReaders, query, type Call } from '../platform/operation/operation.js';
+import { type Call, computed, priceReaders, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
@@ -22,21 +22,41 @@ import { works } from './works.js';
  * nothing speaks for: no comparable and no cost.
  * @param expected the expected day of each job, where the caller has it already
  */
-export async function priceAdviceFor(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, Advice>> {
+export async function priceAdviceFor(
+  call: Call,
+  jobIds: string[],
+  expected?: ExpectedDays,
+): Promise<Map<string, Advice>> {
   const priced = await pricesOf(call, jobIds, expected);
   return new Map([...priced].filter((one): one is [string, Advice] => !(one[1] instanceof Refused)));
 }
 
 /** As `priceAdviceFor`; a job whose amounts are out of all reason stands there with what to do about it. */
 async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, Advice | Refused>> {
-  const jobs = await call.tx.job.findMany({ where: { id: { in: jobIds }, purpose: 'refurbish', closedOn: null, retiredAt: null, machine: { disposition: 'sell' } }, include: { machine: true } });
+  const jobs = await call.tx.job.findMany({
+    where: {
+      id: { in: jobIds },
+      purpose: 'refurbish',
+      closedOn: null,
+      retiredAt: null,
+      machine: { disposition: 'sell' },
+    },
+    include: { machine: true },
+  });
   if (jobs.length === 0) return new Map();
   const shop = await readShop(call);
   const market = await readMarket(call);
   const { currency } = call.shop;
   const days = expected ?? (await expectedDays(call));
-  const costs = await reckonCosts(call, jobs.map((job) => job.id), days);
-  const experience = await experienceWith(call, jobs.map((job) => job.machine.kind));
+  const costs = await reckonCosts(
+    call,
+    jobs.map((job) => job.id),
+    days,
+  );
+  const experience = await experienceWith(
+    call,
+    jobs.map((job) => job.machine.kind),
+  );
   const refused = new Map<string, Advice | Refused>();
   const priced = jobs.flatMap(({ id: jobId, machine }): PricedJob[] => {
     const cost = costs.get(jobId)!;
@@ -48,22 +68,34 @@ async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): 
     const { kind, maker, model, condition, yearEstimate, clearingWidthMillimetres } = machine;
     const day = days.get(jobId) ?? null;
     const { jobs: soldHere, selling } = experience(machine.kind);
-    return [{
-      jobId,
-      machine: { kind, maker, model, condition, yearEstimate, clearingWidthMillimetres },
-      terms: { tax: taxSchemeOf(shop), purchasePrice: purchase.purchasePrice, fixedCost: Decimal.max(0, roundAmount(selling, currency).minus(statement.selling)) },
-      soldHere,
-      listFrom: day !== null && day > call.today ? day : call.today,
-      cost: estimate,
-      cashCost: statement.cashCost,
-      toPay,
-      purchaseLeft: purchase.left,
-      borneBefore: bears ? new Decimal(0) : purchase.left,
-      labourMinutes,
-      remainingMinutes,
-    }];
+    return [
+      {
+        jobId,
+        machine: { kind, maker, model, condition, yearEstimate, clearingWidthMillimetres },
+        terms: {
+          tax: taxSchemeOf(shop),
+          purchasePrice: purchase.purchasePrice,
+          fixedCost: Decimal.max(0, roundAmount(selling, currency).minus(statement.selling)),
+        },
+        soldHere,
+        listFrom: day !== null && day > call.today ? day : call.today,
+        cost: estimate,
+        cashCost: statement.cashCost,
+        toPay,
+        purchaseLeft: purchase.left,
+        borneBefore: bears ? new Decimal(0) : purchase.left,
+        labourMinutes,
+        remainingMinutes,
+      },
+    ];
   });
-  const { advices, faults } = await call.compute(works.advice, { market, jobs: priced, currency, today: call.today, spacePerDay: figure(shop.spaceCostPerDay) });
+  const { advices, faults } = await call.compute(works.advice, {
+    market,
+    jobs: priced,
+    currency,
+    today: call.today,
+    spacePerDay: figure(shop.spaceCostPerDay),
+  });
   for (const { id, number } of jobs) if (faults.has(id)) refused.set(id, outOfReach(number, faults.get(id)!));
   return new Map([...refused, ...advices]);
 }
@@ -84,9 +116,17 @@ export const priceQueries = [
       const job = await call.tx.job.findFirst({ where: { id: jobId }, include: { machine: true } });
       if (!job) throw new NotFound('job', jobId);
       if (job.closedOn) throw new Refused('job-closed', `Job ${job.number} is closed: there is nothing to price.`);
-      if (job.purpose === 'warranty') throw new Refused('not-for-sale', 'This is a warranty job: its machine is sold already.');
-      if (job.machine.disposition !== 'sell') throw new Refused('not-for-sale', `This machine's disposition is "${job.machine.disposition}"; change it to "sell" first.`);
-      throw new Refused('nothing-to-go-by', 'There is no comparable of its kind and no cost yet: record a comparable first.');
+      if (job.purpose === 'warranty')
+        throw new Refused('not-for-sale', 'This is a warranty job: its machine is sold already.');
+      if (job.machine.disposition !== 'sell')
+        throw new Refused(
+          'not-for-sale',
+          `This machine's disposition is "${job.machine.disposition}"; change it to "sell" first.`,
+        );
+      throw new Refused(
+        'nothing-to-go-by',
+        'There is no comparable of its kind and no cost yet: record a comparable first.',
+      );
     },
   }),
   bidQuery,
@@ -99,9 +139,13 @@ export const resaleRelations = [
     slow: true,
     to: PriceAdvice,
     roles: priceReaders,
-    description: 'What to ask for it; null once it is closed, or when it is not for sale, and beside an error of its own where its amounts are out of all reason.',
+    description:
+      'What to ask for it; null once it is closed, or when it is not for sale, and beside an error of its own where its amounts are out of all reason.',
     async compute(call, jobs) {
-      const advice = await pricesOf(call, jobs.map((job) => job.id as string));
+      const advice = await pricesOf(
+        call,
+        jobs.map((job) => job.id as string),
+      );
       return jobs.map((job) => advice.get(job.id) ?? null);
     },
   }),

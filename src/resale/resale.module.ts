@@ -6,4 +6,15 @@ import { repaymentOperations } from './repayments.operations.js';
 import { resultQueries, resultRelations } from './result.queries.js';
 import { saleOperations } from './sale.operations.js';
 
-export const resale: Area = { name: 'resale', operations: [...comparableOperations, ...saleOperations, ...repaymentOperations, ...partSaleOperations, ...priceQueries, ...resultQueries], relations: [...resaleRelations, ...resultRelations] };
+export const resale: Area = {
+  name: 'resale',
+  operations: [
+    ...comparableOperations,
+    ...saleOperations,
+    ...repaymentOperations,
+    ...partSaleOperations,
+    ...priceQueries,
+    ...resultQueries,
+  ],
+  relations: [...resaleRelations, ...resultRelations],
+};

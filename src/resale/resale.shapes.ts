@@ -1,6 +1,19 @@
 import { z } from 'zod';
 import { condition, MachineKind } from '../intake/intake.shapes.js';
-import { amount, choice, day, decimal, editableFields, id, instant, int, priced, recordFields, shape, text } from '../platform/shapes.js';
+import {
+  amount,
+  choice,
+  day,
+  decimal,
+  editableFields,
+  id,
+  instant,
+  int,
+  priced,
+  recordFields,
+  shape,
+  text,
+} from '../platform/shapes.js';
 
 export const PriceKind = choice('PriceKind', ['asking', 'sold']);
 
@@ -48,7 +61,10 @@ export const Offer = shape(
     ...editableFields,
     jobId: id,
     askPrice: priced,
-    floorPrice: priced.meta({ priced: true, description: 'Below this, not selling is better: as it stood when the offer was made or changed.' }),
+    floorPrice: priced.meta({
+      priced: true,
+      description: 'Below this, not selling is better: as it stood when the offer was made or changed.',
+    }),
     offeredOn: day,
     channel: z.string().nullable(),
     withdrawnOn: day.nullable(),
@@ -56,8 +72,17 @@ export const Offer = shape(
   },
   'A machine offered at an asking price.',
 );
-const offerFields = { askPrice: amount, floorPrice: amount.nullish(), channel: text(120).nullish(), note: text(400).nullish() };
-export const OfferCreate = z.strictObject({ jobId: id, ...offerFields, offeredOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }) });
+const offerFields = {
+  askPrice: amount,
+  floorPrice: amount.nullish(),
+  channel: text(120).nullish(),
+  note: text(400).nullish(),
+};
+export const OfferCreate = z.strictObject({
+  jobId: id,
+  ...offerFields,
+  offeredOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
+});
 export const OfferChange = z.strictObject(z.object(offerFields).partial().shape);
 
 export const Sale = shape(
@@ -67,7 +92,11 @@ export const Sale = shape(
     jobId: id,
     soldOn: day,
     price: priced,
-    taxCollected: priced.meta({ priced: true, description: 'Sales tax taken on top of the price, or the tax that the margin scheme takes out of it; on what the buyer finally paid.' }),
+    taxCollected: priced.meta({
+      priced: true,
+      description:
+        'Sales tax taken on top of the price, or the tax that the margin scheme takes out of it; on what the buyer finally paid.',
+    }),
     sellingCost: priced,
     buyer: z.string().nullable(),
     channel: z.string().nullable(),
@@ -81,7 +110,10 @@ export const Sale = shape(
 export const SaleCreate = z.strictObject({
   jobId: id,
   soldOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
-  price: amount.meta({ scalar: 'Money', description: 'What the buyer paid for the machine; sales tax comes on top, margin-scheme tax is inside.' }),
+  price: amount.meta({
+    scalar: 'Money',
+    description: 'What the buyer paid for the machine; sales tax comes on top, margin-scheme tax is inside.',
+  }),
   sellingCost: amount.default('0'),
   buyer: text(120).nullish(),
   channel: text(120).nullish(),

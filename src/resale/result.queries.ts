@@ -5,7 +5,7 @@ import { purchaseOfMachines } from '../cost/purchase.queries.js';
 import { Machine } from '../intake/intake.shapes.js';
 import { NotFound } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
-import { computed, priceReaders, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, computed, type Presentable, priceReaders, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { labourByJob } from '../work/labour.js';
 import { MachineResult } from './after-sale.shapes.js';
@@ -15,28 +15,54 @@ import { basisOf, netOf } from './part-sales.js';
 export async function resultsOf(call: Call, machineIds: string[]): Promise<Map<string, Presentable>> {
   const { currency } = call.shop;
   const purchases = await purchaseOfMachines(call, machineIds);
-  const jobs = await call.tx.job.findMany({ where: { machineId: { in: machineIds }, retiredAt: null }, select: { id: true, machineId: true, ledger: { select: { kind: true, amount: true } } } });
-  const labour = await labourByJob(call, jobs.map((job) => job.id));
+  const jobs = await call.tx.job.findMany({
+    where: { machineId: { in: machineIds }, retiredAt: null },
+    select: { id: true, machineId: true, ledger: { select: { kind: true, amount: true } } },
+  });
+  const labour = await labourByJob(
+    call,
+    jobs.map((job) => job.id),
+  );
   const stocks = await call.tx.stock.findMany({
     where: { harvest: { machineId: { in: machineIds } } },
-    select: { quantity: true, unitCost: true, harvest: { select: { machineId: true } }, needs: { where: { usedOn: { not: null } }, select: { id: true } }, sales: { where: { reversedOn: null } } },
+    select: {
+      quantity: true,
+      unitCost: true,
+      harvest: { select: { machineId: true } },
+      needs: { where: { usedOn: { not: null } }, select: { id: true } },
+      sales: { where: { reversedOn: null } },
+    },
   });
   const charges = new Map<string, Decimal>();
   const needIds = stocks.flatMap((stock) => stock.needs.map((need) => need.id));
-  for (const { sourceId, amount } of await call.tx.ledgerEntry.findMany({ where: { kind: 'part', sourceId: { in: needIds } }, select: { sourceId: true, amount: true } })) {
+  for (const { sourceId, amount } of await call.tx.ledgerEntry.findMany({
+    where: { kind: 'part', sourceId: { in: needIds } },
+    select: { sourceId: true, amount: true },
+  })) {
     charges.set(sourceId!, (charges.get(sourceId!) ?? new Decimal(0)).plus(figure(amount)));
   }
-  const scrapped = new Map((await call.tx.scrapSale.findMany({ where: { machineId: { in: machineIds }, reversedOn: null } })).map((sale) => [sale.machineId, figure(sale.proceeds)]));
+  const scrapped = new Map(
+    (await call.tx.scrapSale.findMany({ where: { machineId: { in: machineIds }, reversedOn: null } })).map((sale) => [
+      sale.machineId,
+      figure(sale.proceeds),
+    ]),
+  );
   return new Map(
     [...purchases].map(([machineId, { share, harvested }]) => {
       const own = jobs.filter((job) => job.machineId === machineId);
       const entries = own.flatMap((job) => job.ledger);
-      const sum = (...kinds: string[]) => Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => figure(amount)));
+      const sum = (...kinds: string[]) =>
+        Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => figure(amount)));
       const parts = stocks.filter((stock) => stock.harvest!.machineId === machineId);
       const work = sum('part', 'consumable', 'selling', 'other').minus(sum('refund'));
       const sold = sum('saleProceeds').minus(sum('repayment')).minus(sum('tax'));
-      const partsTaken = Decimal.sum(0, ...parts.flatMap((stock) => stock.needs.map((need) => charges.get(need.id) ?? 0)));
-      const partSales = parts.flatMap((stock) => stock.sales.map((sale) => ({ net: netOf(sale), basis: basisOf(stock.unitCost, sale.quantity, currency) })));
+      const partsTaken = Decimal.sum(
+        0,
+        ...parts.flatMap((stock) => stock.needs.map((need) => charges.get(need.id) ?? 0)),
+      );
+      const partSales = parts.flatMap((stock) =>
+        stock.sales.map((sale) => ({ net: netOf(sale), basis: basisOf(stock.unitCost, sale.quantity, currency) })),
+      );
       const partsSold = Decimal.sum(0, ...partSales.map(({ net }) => net));
       const partsOnHand = Decimal.sum(0, ...parts.map((stock) => basisOf(stock.unitCost, stock.quantity, currency)));
       const scrap = scrapped.get(machineId) ?? new Decimal(0);
@@ -56,8 +82,14 @@ export async function resultsOf(call: Call, machineIds: string[]): Promise<Map<s
           labourMinutes: own.reduce((total, job) => total + (labour.get(job.id)?.minutes ?? 0), 0),
           why: [
             `${own.length} ${own.length === 1 ? 'job' : 'jobs'} on it`,
-            ...(harvested.greaterThan(0) ? [`${harvested.toFixed()} of its purchase went over to parts taken off it, ${left.toFixed()} stays with the rest of it`] : []),
-            ...(partSales.length > 0 ? [`the parts sold stood for ${Decimal.sum(0, ...partSales.map(({ basis }) => basis)).toFixed()} of that`] : []),
+            ...(harvested.greaterThan(0)
+              ? [
+                  `${harvested.toFixed()} of its purchase went over to parts taken off it, ${left.toFixed()} stays with the rest of it`,
+                ]
+              : []),
+            ...(partSales.length > 0
+              ? [`the parts sold stood for ${Decimal.sum(0, ...partSales.map(({ basis }) => basis)).toFixed()} of that`]
+              : []),
           ],
         },
       ];
@@ -89,7 +121,10 @@ export const resultRelations = [
     roles: priceReaders,
     description: 'What it has brought and cost over all of its jobs.',
     async compute(call, machines) {
-      const results = await resultsOf(call, machines.map((machine) => machine.id as string));
+      const results = await resultsOf(
+        call,
+        machines.map((machine) => machine.id as string),
+      );
       return machines.map((machine) => results.get(machine.id) ?? null);
     },
   }),

@@ -1,15 +1,15 @@
 /** Offering and selling: safety checks first, money through the ledger, the job closed with the sale. */
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import { taxSchemeOf } from '../cost/cost.queries.js';
+import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
 import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { lock } from '../parts/rows.js';
 import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { command, priceReaders, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
 import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
 import { day, id, int, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
@@ -20,16 +20,28 @@ import { Offer, OfferChange, OfferCreate, Sale, SaleCreate } from './resale.shap
 async function refuseUnsafe(call: Call, jobId: string): Promise<void> {
   const missing = await missingSafetyChecks(call, jobId);
   if (missing.length === 0) return;
-  throw new Refused('safety-checks-missing', `Before this machine is offered or sold, record as passed: ${missing.map((check) => check.title).join('; ')}.`, { missing: missing.map((check) => check.code) });
+  throw new Refused(
+    'safety-checks-missing',
+    `Before this machine is offered or sold, record as passed: ${missing.map((check) => check.title).join('; ')}.`,
+    { missing: missing.map((check) => check.code) },
+  );
 }
 
 async function jobToSell(call: Call, jobId: string): Promise<Presentable> {
   const job = await lockOpenJob(call, jobId);
-  if (job.purpose === 'warranty') throw new Refused('not-for-sale', 'This is a warranty job: the machine is its buyer\'s. If it was brought back, record a repayment of the sale with the machine returned.');
+  if (job.purpose === 'warranty')
+    throw new Refused(
+      'not-for-sale',
+      "This is a warranty job: the machine is its buyer's. If it was brought back, record a repayment of the sale with the machine returned.",
+    );
   // Held, so that it stays for sale until the offer or the sale stands.
   await lock(call, 'Machine', [job.machineId]);
   const machine = await call.tx.machine.findFirst({ where: { id: job.machineId } });
-  if (machine?.disposition !== 'sell') throw new Refused('not-for-sale', `This machine's disposition is "${machine?.disposition}"; change it to "sell" first.`);
+  if (machine?.disposition !== 'sell')
+    throw new Refused(
+      'not-for-sale',
+      `This machine's disposition is "${machine?.disposition}"; change it to "sell" first.`,
+    );
   return job;
 }
 
@@ -38,13 +50,28 @@ async function createOffer(call: Call, input: z.output<typeof OfferCreate>): Pro
   await refuseUnsafe(call, job.id);
   const offeredOn = input.offeredOn ?? call.today;
   if (offeredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredOn' }]);
-  if (offeredOn < asDay(job.openedOn)) throw new Invalid([{ detail: 'lies before the job was opened', pointer: '/offeredOn' }]);
+  if (offeredOn < asDay(job.openedOn))
+    throw new Invalid([{ detail: 'lies before the job was opened', pointer: '/offeredOn' }]);
   // Days on offer tell how many buyers come: none of them may count twice.
-  const earlier = await call.tx.offer.findFirst({ where: { jobId: job.id, withdrawnOn: { gt: asDate(offeredOn) } }, orderBy: { withdrawnOn: 'desc' } });
-  if (earlier) throw new Invalid([{ detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnOn!)}`, pointer: '/offeredOn' }]);
+  const earlier = await call.tx.offer.findFirst({
+    where: { jobId: job.id, withdrawnOn: { gt: asDate(offeredOn) } },
+    orderBy: { withdrawnOn: 'desc' },
+  });
+  if (earlier)
+    throw new Invalid([
+      { detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnOn!)}`, pointer: '/offeredOn' },
+    ]);
   checkPrices(call, input);
   return call.tx.offer.create({
-    data: { shopId: call.shop.id, jobId: job.id, askPrice: input.askPrice, floorPrice: input.floorPrice ?? null, offeredOn: asDate(offeredOn), channel: input.channel ?? null, note: input.note ?? null },
+    data: {
+      shopId: call.shop.id,
+      jobId: job.id,
+      askPrice: input.askPrice,
+      floorPrice: input.floorPrice ?? null,
+      offeredOn: asDate(offeredOn),
+      channel: input.channel ?? null,
+      note: input.note ?? null,
+    },
   });
 }
 
@@ -62,9 +89,11 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
   await refuseUnsafe(call, job.id);
   const soldOn = input.soldOn ?? call.today;
   if (soldOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldOn' }]);
-  if (soldOn < asDay(job.openedOn)) throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/soldOn' }]);
+  if (soldOn < asDay(job.openedOn))
+    throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/soldOn' }]);
   const offer = await call.tx.offer.findFirst({ where: { jobId: job.id, withdrawnOn: null } });
-  if (offer && soldOn < asDay(offer.offeredOn)) throw new Invalid([{ detail: `lies before it was offered on ${asDay(offer.offeredOn)}`, pointer: '/soldOn' }]);
+  if (offer && soldOn < asDay(offer.offeredOn))
+    throw new Invalid([{ detail: `lies before it was offered on ${asDay(offer.offeredOn)}`, pointer: '/soldOn' }]);
   const price = checkAmount(input.price, call.shop.currency, '/price');
   const sellingCost = checkAmount(input.sellingCost, call.shop.currency, '/sellingCost');
   const shop = await readShop(call);
@@ -86,7 +115,15 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
     },
   });
   const book = async (kind: 'saleProceeds' | 'tax' | 'selling', value: Decimal, description: string) => {
-    if (value.greaterThan(0)) await writeEntry(call, { jobId: job.id, kind, amount: value.toString(), occurredOn: soldOn, description, sourceId: sale.id });
+    if (value.greaterThan(0))
+      await writeEntry(call, {
+        jobId: job.id,
+        kind,
+        amount: value.toString(),
+        occurredOn: soldOn,
+        description,
+        sourceId: sale.id,
+      });
   };
   await book('saleProceeds', price, input.buyer ? `Sold to ${input.buyer}` : 'Sold');
   // Tax on top of the price passes through the shop; only the tax inside the price is a cost of the job.
@@ -105,9 +142,15 @@ async function reverseSale(call: Call, saleId: string, reason: string): Promise<
   const sale = await findOne(call.tx.sale, 'sale', saleId);
   if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale has already been reversed.');
   const repaid = await call.tx.repayment.count({ where: { saleId: sale.id, reversedOn: null } });
-  if (repaid > 0) throw new Conflict('repaid', 'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its repayments first.');
+  if (repaid > 0)
+    throw new Conflict(
+      'repaid',
+      'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its repayments first.',
+    );
   await reopenJobRow(call, sale.jobId);
-  const booked = await call.tx.ledgerEntry.findMany({ where: { sourceId: sale.id, reversesId: null, reversedBy: null } });
+  const booked = await call.tx.ledgerEntry.findMany({
+    where: { sourceId: sale.id, reversesId: null, reversedBy: null },
+  });
   for (const entry of booked) await reverseEntry(call, entry.id, reason);
   return call.tx.sale.update({ where: { id: sale.id }, data: { reversedOn: asDate(call.today) } });
 }
@@ -121,7 +164,10 @@ export const saleOperations = [
     create: OfferCreate,
     change: OfferChange,
     retires: false,
-    filters: { jobId: id.nullish(), standing: z.boolean().nullish().meta({ description: 'True for those that stand, false for those withdrawn.' }) },
+    filters: {
+      jobId: id.nullish(),
+      standing: z.boolean().nullish().meta({ description: 'True for those that stand, false for those withdrawn.' }),
+    },
     where: ({ jobId, standing }) => ({
       ...(jobId ? { jobId } : {}),
       ...(typeof standing === 'boolean' ? { withdrawnOn: standing ? null : { not: null } } : {}),
@@ -160,7 +206,10 @@ export const saleOperations = [
     filters: { jobId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
     where: (filters) => ({
       ...(filters.jobId ? { jobId: filters.jobId } : {}),
-      soldOn: { ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}), ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}) },
+      soldOn: {
+        ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}),
+        ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}),
+      },
     }),
     sorts: ['soldOn', 'createdAt'],
     standardSort: '-soldOn',

@@ -3,7 +3,7 @@ import { firstSnowRule } from '../engine/weather/index.js';
 import { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
 import type { Call } from '../platform/operation/operation.js';
-import { greatCircleKilometres, type Coordinates } from './great-circle.js';
+import { type Coordinates, greatCircleKilometres } from './great-circle.js';
 import type { ChosenStation, WeatherKind } from './station-record.js';
 
 /** Averages of climate are taken over ten years at least (WMO-No. 1203, 2017, period averages; from memory), a tenth of their days missing. */
@@ -30,7 +30,11 @@ type Candidate = Omit<StationPlace, 'shopLatitude' | 'shopLongitude'> & { distan
  * @returns null when none was asked for and none has anything of it
  * @throws NotFound for an id that is no station of the shop
  */
-export async function chooseStation(call: Call, kind: WeatherKind, stationId?: string | null): Promise<ChosenStation | null> {
+export async function chooseStation(
+  call: Call,
+  kind: WeatherKind,
+  stationId?: string | null,
+): Promise<ChosenStation | null> {
   const wanted = stationId ?? null;
   const rows = await call.tx.$queryRaw<StationPlace[]>`
     SELECT s.id, s.name, s.latitude::float8 AS latitude, s.longitude::float8 AS longitude, known.days,
@@ -74,14 +78,22 @@ function chosenFrom(candidates: readonly Candidate[], kind: WeatherKind, asked: 
   const whyChosen = candidates
     .slice(0, candidates.indexOf(chosen))
     .slice(0, mostTold)
-    .map((one) => `${one.name}, ${one.distanceKilometres} km away, is nearer, but has only ${one.days} ${words} on record${serves ? `; ten years of them are wanted` : ''}.`);
-  if (!serves) whyChosen.push(`${chosen.name} has only ${days} ${words} on record, less than the ten years wanted, and no station has more.`);
+    .map(
+      (one) =>
+        `${one.name}, ${one.distanceKilometres} km away, is nearer, but has only ${one.days} ${words} on record${serves ? `; ten years of them are wanted` : ''}.`,
+    );
+  if (!serves)
+    whyChosen.push(
+      `${chosen.name} has only ${days} ${words} on record, less than the ten years wanted, and no station has more.`,
+    );
   return { ...station, whyChosen };
 }
 
 /** Places in order of distance, those equally far always in the same order. */
-export const nearestFirst = (a: { distanceKilometres: number; id: string }, b: { distanceKilometres: number; id: string }): number =>
-  a.distanceKilometres - b.distanceKilometres || (a.id < b.id ? -1 : 1);
+export const nearestFirst = (
+  a: { distanceKilometres: number; id: string },
+  b: { distanceKilometres: number; id: string },
+): number => a.distanceKilometres - b.distanceKilometres || (a.id < b.id ? -1 : 1);
 
 /** Rounded to a tenth. */
 export const tenth = (value: number): number => Math.round(value * 10) / 10;

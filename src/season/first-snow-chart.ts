@@ -30,8 +30,10 @@ const DAYS_BESIDE = 14;
 const beside = 6;
 const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
-const wordsOf = (day: string): string => `${Number(day.slice(8))} ${months[Number(day.slice(5, 7)) - 1]} ${day.slice(0, 4)}`;
-const escape = (text: string): string => text.replace(/[&<>"']/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' })[one]!);
+const wordsOf = (day: string): string =>
+  `${Number(day.slice(8))} ${months[Number(day.slice(5, 7)) - 1]} ${day.slice(0, 4)}`;
+const escape = (text: string): string =>
+  text.replace(/[&<>"']/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' })[one]!);
 const round = (value: number): number => Math.round(value * 10) / 10;
 const percent = (chance: number): string => `${Math.round(chance * 100)} %`;
 
@@ -40,37 +42,72 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   const title = `First snow${chart.seasonLabel === '' ? '' : ` of ${chart.seasonLabel}`} (${chart.event})${chart.jobs.length > 0 ? ', and when the machines will be finished' : ''}`;
   const first = chart.points[0];
   const last = chart.points.at(-1);
-  if (!first || !last) return document(title, 'There are no station records to draw from.', { width: leastWidth, height: 60 }, `<text x="16" y="36">There are no station records to draw from.</text>`);
+  if (!first || !last)
+    return document(
+      title,
+      'There are no station records to draw from.',
+      { width: leastWidth, height: 60 },
+      `<text x="16" y="36">There are no station records to draw from.</text>`,
+    );
   const jobs = [...chart.jobs].sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0));
   // Before its first step and after its last the curve says nothing.
-  const rises = chart.points.filter((point, index) => point.chance > (chart.points[index - 1]?.chance ?? 0)).map((point) => numberOf(point.day));
-  const marked = [chart.today, chart.medianDay, ...jobs.map((job) => job.day)].flatMap((day) => (day ? [numberOf(day)] : []));
+  const rises = chart.points
+    .filter((point, index) => point.chance > (chart.points[index - 1]?.chance ?? 0))
+    .map((point) => numberOf(point.day));
+  const marked = [chart.today, chart.medianDay, ...jobs.map((job) => job.day)].flatMap((day) =>
+    day ? [numberOf(day)] : [],
+  );
   const fromDay = Math.min(Math.max(numberOf(first.day), (rises[0] ?? 0) - DAYS_BESIDE), ...marked);
-  const toDay = Math.max(Math.min(numberOf(last.day), (rises.at(-1) ?? Infinity) + DAYS_BESIDE), fromDay + 1, ...marked);
-  const x = (day: string): number => round(plot.left + ((numberOf(day) - fromDay) / (toDay - fromDay)) * (plot.right - plot.left));
+  const toDay = Math.max(
+    Math.min(numberOf(last.day), (rises.at(-1) ?? Infinity) + DAYS_BESIDE),
+    fromDay + 1,
+    ...marked,
+  );
+  const x = (day: string): number =>
+    round(plot.left + ((numberOf(day) - fromDay) / (toDay - fromDay)) * (plot.right - plot.left));
   const y = (chance: number): number => round(plot.bottom - chance * (plot.bottom - plot.top));
   const chanceOn = (day: string): number => chart.points.findLast((point) => point.day <= day)?.chance ?? 0;
 
   // A step: the chance holds until the next day on which it rises.
-  const curve = chart.points.filter((point) => numberOf(point.day) >= fromDay && numberOf(point.day) <= toDay).map((point, index) => (index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`)).join('');
+  const curve = chart.points
+    .filter((point) => numberOf(point.day) >= fromDay && numberOf(point.day) <= toDay)
+    .map((point, index) =>
+      index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`,
+    )
+    .join('');
   const today = chart.today ? x(chart.today) : null;
   const median = chart.medianDay ? x(chart.medianDay) : null;
-  const labels = jobs.map((job) => ({ at: x(job.day), words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}` }));
-  const rows = labelRows(labels.map(({ at, words }) => ({ lineAt: at, from: at + beside, to: at + beside + widthOfText(words) })));
+  const labels = jobs.map((job) => ({
+    at: x(job.day),
+    words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}`,
+  }));
+  const rows = labelRows(
+    labels.map(({ at, words }) => ({ lineAt: at, from: at + beside, to: at + beside + widthOfText(words) })),
+  );
   const marks = [
-    ...(median === null ? [] : [mark('median', median, `even chance: ${wordsOf(chart.medianDay!)}`, median > (plot.left + plot.right) / 2)]),
+    ...(median === null
+      ? []
+      : [mark('median', median, `even chance: ${wordsOf(chart.medianDay!)}`, median > (plot.left + plot.right) / 2)]),
     // The median's line goes up past these words: they stand on its other side.
-    ...(today === null ? [] : [mark('today', today, 'today', median !== null && median >= today && median < today + 50)]),
+    ...(today === null
+      ? []
+      : [mark('today', today, 'today', median !== null && median >= today && median < today + 50)]),
   ];
   const lines = [today, median].filter((at): at is number => at !== null);
   const parts = [
     `<text class="heading" x="16" y="${above.title}">${escape(title)}</text>`,
-    ...(jobs.length > 0 ? [`<text x="16" y="${above.legend}">Each mark: the day by which a job is finished with four chances in five.</text>`] : []),
+    ...(jobs.length > 0
+      ? [
+          `<text x="16" y="${above.legend}">Each mark: the day by which a job is finished with four chances in five.</text>`,
+        ]
+      : []),
     `<text text-anchor="middle" transform="translate(18 ${(plot.top + plot.bottom) / 2}) rotate(-90)">chance that it has snowed by the day</text>`,
     ...grid(fromDay, toDay, x, y, lines),
     `<path class="curve" d="${curve}H${plot.right}"/>`,
     ...marks,
-    ...labels.map(({ at, words }, index) => jobMark(words, at, y(chanceOn(jobs[index]!.day)), plot.bottom + 24 + rows[index]! * jobRow)),
+    ...labels.map(({ at, words }, index) =>
+      jobMark(words, at, y(chanceOn(jobs[index]!.day)), plot.bottom + 24 + rows[index]! * jobRow),
+    ),
   ];
   const width = Math.ceil(Math.max(leastWidth, ...labels.map(({ at, words }) => at + beside + widthOfText(words) + 8)));
   const height = plot.bottom + 24 + Math.max(0, ...rows.map((row) => row + 1)) * jobRow;
@@ -84,14 +121,24 @@ function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], chanceOn:
     if (day) sentences.push(`${percent(level)} by ${wordsOf(day)}.`);
   }
   if (chart.today) sentences.push(`Today is ${wordsOf(chart.today)}.`);
-  for (const job of jobs) sentences.push(`${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has snowed is ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}` : ''}.`);
+  for (const job of jobs)
+    sentences.push(
+      `${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has snowed is ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}` : ''}.`,
+    );
   return sentences.join(' ');
 }
 
 /** @param lines where the marks' lines go up through the months */
-function grid(fromDay: number, toDay: number, x: (day: string) => number, y: (chance: number) => number, lines: readonly number[]): string[] {
+function grid(
+  fromDay: number,
+  toDay: number,
+  x: (day: string) => number,
+  y: (chance: number) => number,
+  lines: readonly number[],
+): string[] {
   const drawn = [0, 0.25, 0.5, 0.75, 1].map(
-    (chance) => `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(chance)}" y2="${y(chance)}"/><text x="${plot.left - 6}" y="${y(chance) + 4}" text-anchor="end">${percent(chance)}</text>`,
+    (chance) =>
+      `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(chance)}" y2="${y(chance)}"/><text x="${plot.left - 6}" y="${y(chance) + 4}" text-anchor="end">${percent(chance)}</text>`,
   );
   for (let number = fromDay; number <= toDay; number += 1) {
     const day = dayAt(number);
@@ -100,7 +147,9 @@ function grid(fromDay: number, toDay: number, x: (day: string) => number, y: (ch
     const month = months[Number(day.slice(5, 7)) - 1]!;
     drawn.push(`<line class="grid" x1="${at}" x2="${at}" y1="${plot.top - 5}" y2="${plot.bottom}"/>`);
     const until = Math.min(plot.right, x(dayAt(number + 28)));
-    const placed = [`${month} ${day.slice(0, 4)}`, month].map((words) => ({ words, from: besideLines(at + 3, widthOfText(words), lines) })).find(({ words, from }) => from + widthOfText(words) <= until);
+    const placed = [`${month} ${day.slice(0, 4)}`, month]
+      .map((words) => ({ words, from: besideLines(at + 3, widthOfText(words), lines) }))
+      .find(({ words, from }) => from + widthOfText(words) <= until);
     if (placed) drawn.push(`<text x="${placed.from}" y="${above.months}">${placed.words}</text>`);
   }
   return drawn;
@@ -121,7 +170,12 @@ function jobMark(words: string, at: number, height: number, row: number): string
   return `<g class="job"><line x1="${at}" x2="${at}" y1="${height}" y2="${row - 4}"/><path d="M${at} ${height - 5}l5 5l-5 5l-5 -5z"/><text x="${round(at + beside)}" y="${row}">${escape(words)}</text></g>`;
 }
 
-function document(title: string, description: string, { width, height }: { width: number; height: number }, content: string): string {
+function document(
+  title: string,
+  description: string,
+  { width, height }: { width: number; height: number },
+  content: string,
+): string {
   return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="first-snow-title first-snow-description" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
 <title id="first-snow-title">${escape(title)}</title>
 <desc id="first-snow-description">${escape(description)}</desc>

@@ -1,14 +1,17 @@
 /** When the first snow is to be expected: asked by a person, and by the plan. */
 import { z } from 'zod';
-import { query, type Call } from '../platform/operation/operation.js';
+import { type Call, query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
-import { unknownSnow, type SnowOutlook, type SnowQuestion } from './first-snow.js';
+import { type SnowOutlook, type SnowQuestion, unknownSnow } from './first-snow.js';
 import { FirstSnow, QuantileType } from './season.shapes.js';
 import { packedWeather, requireWeather } from './weather-record.js';
 import { works } from './works.js';
 
 async function shopSettings(call: Call): Promise<{ thresholdMillimetres: number; seasonEndsOn: string }> {
-  const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { snowThresholdMillimetres: true, seasonEndsOn: true } });
+  const shop = await call.tx.shop.findUniqueOrThrow({
+    where: { id: call.shop.id },
+    select: { snowThresholdMillimetres: true, seasonEndsOn: true },
+  });
   return { thresholdMillimetres: Number(shop.snowThresholdMillimetres), seasonEndsOn: shop.seasonEndsOn };
 }
 
@@ -22,7 +25,9 @@ export async function snowQuestion(call: Call): Promise<SnowQuestion | null> {
 /** The first snow as the plan reckons with it. */
 export async function snowOutlook(call: Call): Promise<SnowOutlook> {
   const question = await snowQuestion(call);
-  return question ? call.compute(works.snowOutlook, question) : unknownSnow((await shopSettings(call)).thresholdMillimetres);
+  return question
+    ? call.compute(works.snowOutlook, question)
+    : unknownSnow((await shopSettings(call)).thresholdMillimetres);
 }
 
 export const firstSnowQuery = query({
@@ -31,9 +36,16 @@ export const firstSnowQuery = query({
   summary: 'When the first snow of the season is to be expected, and given that none has fallen so far',
   rest: { method: 'GET', path: '/first-snow' },
   input: z.strictObject({
-    stationId: id.nullish().meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
-    thresholdMillimetres: decimal(0.1, 1000).nullish().meta({ scalar: 'Float', description: 'The shop\'s own unless said. One inch is 25, as stations store it; a trace is never an event.' }),
-    quantileType: QuantileType.nullish().meta({ description: 'How quantiles are drawn (Hyndman and Fan 1996); medianUnbiased unless said.' }),
+    stationId: id
+      .nullish()
+      .meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
+    thresholdMillimetres: decimal(0.1, 1000).nullish().meta({
+      scalar: 'Float',
+      description: "The shop's own unless said. One inch is 25, as stations store it; a trace is never an event.",
+    }),
+    quantileType: QuantileType.nullish().meta({
+      description: 'How quantiles are drawn (Hyndman and Fan 1996); medianUnbiased unless said.',
+    }),
     byDays: z.array(day).max(60).nullish().meta({ description: 'Days whose chance is wanted.' }),
   }),
   output: FirstSnow,
@@ -42,6 +54,17 @@ export const firstSnowQuery = query({
     const weather = await requireWeather(call, 'snow', input.stationId);
     const { seasonEndsOn } = settings;
     const thresholdMillimetres = input.thresholdMillimetres ?? settings.thresholdMillimetres;
-    return call.compute(works.firstSnow, { weather, thresholdMillimetres, seasonEndsOn, today: call.today, quantileType: input.quantileType ?? 'medianUnbiased', byDays: input.byDays ?? [] }, call.signal);
+    return call.compute(
+      works.firstSnow,
+      {
+        weather,
+        thresholdMillimetres,
+        seasonEndsOn,
+        today: call.today,
+        quantileType: input.quantileType ?? 'medianUnbiased',
+        byDays: input.byDays ?? [],
+      },
+      call.signal,
+    );
   },
 });

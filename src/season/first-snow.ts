@@ -1,7 +1,16 @@
 /** When the first snow is to be expected, from a station's record. Pure. */
-import { eventOutlook, findSeasons, firstSnowRule, seasonSpan, seasonStartYear, type EventRule, type QuantileType, type Season } from '../engine/weather/index.js';
+import {
+  eventOutlook,
+  type EventRule,
+  findSeasons,
+  firstSnowRule,
+  type QuantileType,
+  type Season,
+  seasonSpan,
+  seasonStartYear,
+} from '../engine/weather/index.js';
 import { addDays, dayAt, numberOfDay } from '../platform/days.js';
-import { unpacked, type PackedWeather, type StationWeather } from './station-record.js';
+import { type PackedWeather, type StationWeather, unpacked } from './station-record.js';
 
 /** Intervals are drawn anew with the same seed, so that the same records give the same answer. */
 export const bootstrapSeed = 1;
@@ -101,33 +110,69 @@ export function outlookAndSeasons(question: SnowQuestion): { outlook: SnowOutloo
 }
 
 /** Chance that it has snowed by the end of a day, from an outlook's curve. */
-export const chanceOfSnowBy = (outlook: Pick<SnowOutlook, 'curve'>, at: string): number => outlook.curve.findLast((point) => point.day <= at)?.chance ?? 0;
+export const chanceOfSnowBy = (outlook: Pick<SnowOutlook, 'curve'>, at: string): number =>
+  outlook.curve.findLast((point) => point.day <= at)?.chance ?? 0;
 
 function sampleOf({ rule, seasons, startYear, noneByDay }: Asked, happenedDay: string | null): SnowOutlook['sample'] {
   const { start } = seasonSpan(rule, startYear);
   const passed = noneByDay === null ? -1 : numberOfDay(noneByDay) - start;
   return seasons
-    .filter((season) => season.startYear !== startYear && (season.status === 'none' || (season.status === 'event' && (happenedDay !== null || season.dayOfSeason! > passed))))
-    .map((season) => ({ weatherYear: season.startYear, firstSnowDay: happenedDay ?? (season.status === 'event' ? dayAt(start + season.dayOfSeason!) : null) }));
+    .filter(
+      (season) =>
+        season.startYear !== startYear &&
+        (season.status === 'none' ||
+          (season.status === 'event' && (happenedDay !== null || season.dayOfSeason! > passed))),
+    )
+    .map((season) => ({
+      weatherYear: season.startYear,
+      firstSnowDay: happenedDay ?? (season.status === 'event' ? dayAt(start + season.dayOfSeason!) : null),
+    }));
 }
 
-function whyOf({ today }: SnowQuestion, { station, record }: StationWeather, { noneByDay }: Asked, happenedDay: string | null): string[] {
-  const why = [`${station.name}, ${station.distanceKilometres} km away, has records up to ${dayAt(record.lastDayNumber)}.`, ...station.whyChosen];
+function whyOf(
+  { today }: SnowQuestion,
+  { station, record }: StationWeather,
+  { noneByDay }: Asked,
+  happenedDay: string | null,
+): string[] {
+  const why = [
+    `${station.name}, ${station.distanceKilometres} km away, has records up to ${dayAt(record.lastDayNumber)}.`,
+    ...station.whyChosen,
+  ];
   if (happenedDay) why.push(`It fell on ${happenedDay}.`);
   // A record that stops before yesterday says nothing about the days since.
-  else if (noneByDay && dayAt(record.lastDayNumber) < noneByDay) why.push(`No record tells of the days since; none is taken to have fallen up to ${noneByDay}, seen from ${today}.`);
+  else if (noneByDay && dayAt(record.lastDayNumber) < noneByDay)
+    why.push(`No record tells of the days since; none is taken to have fallen up to ${noneByDay}, seen from ${today}.`);
   return why;
 }
 
 /** The answer to a person: the season's whole distribution, and given that none has fallen so far. */
-export function firstSnowOf({ quantileType, byDays, ...asking }: SnowQuestion & { quantileType: QuantileType; byDays: string[] }) {
+export function firstSnowOf({
+  quantileType,
+  byDays,
+  ...asking
+}: SnowQuestion & { quantileType: QuantileType; byDays: string[] }) {
   const weather = unpacked(asking.weather);
   const asked = askedSeason(weather, asking);
-  const question = { rule: asked.rule, seasons: asked.seasons, startYear: asked.startYear, quantileType, days: byDays, bootstrap: { seed: bootstrapSeed } };
+  const question = {
+    rule: asked.rule,
+    seasons: asked.seasons,
+    startYear: asked.startYear,
+    quantileType,
+    days: byDays,
+    bootstrap: { seed: bootstrapSeed },
+  };
   const outlook = eventOutlook(question);
   const given = asked.noneByDay ? eventOutlook({ ...question, noneByDay: asked.noneByDay }) : null;
-  const listed = asked.seasons.map((season) => ({ label: season.label, status: season.status, day: season.eventDay, millimetres: season.amount, reason: season.reason }));
-  const named = (one: { label: string } | null) => (one ? (listed.find((season) => season.label === one.label) ?? null) : null);
+  const listed = asked.seasons.map((season) => ({
+    label: season.label,
+    status: season.status,
+    day: season.eventDay,
+    millimetres: season.amount,
+    reason: season.reason,
+  }));
+  const named = (one: { label: string } | null) =>
+    one ? (listed.find((season) => season.label === one.label) ?? null) : null;
   const { station } = weather;
   return {
     ...outlook,

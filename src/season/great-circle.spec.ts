@@ -7,7 +7,13 @@ it('measures over the ground', () => {
   const losAngeles = { latitude: 33.94, longitude: -118.4 };
   expect(greatCircleKilometres(nashville, losAngeles)).toBeCloseTo((2887.26 * 6371.0088) / 6372.8, 1);
   // A quarter and a half of the way round, from the definition of the radius alone.
-  expect(greatCircleKilometres({ latitude: 0, longitude: 0 }, { latitude: 90, longitude: 17 })).toBeCloseTo((Math.PI / 2) * 6371.0088, 6);
-  expect(greatCircleKilometres({ latitude: 0, longitude: -90 }, { latitude: 0, longitude: 90 })).toBeCloseTo(Math.PI * 6371.0088, 6);
+  expect(greatCircleKilometres({ latitude: 0, longitude: 0 }, { latitude: 90, longitude: 17 })).toBeCloseTo(
+    (Math.PI / 2) * 6371.0088,
+    6,
+  );
+  expect(greatCircleKilometres({ latitude: 0, longitude: -90 }, { latitude: 0, longitude: 90 })).toBeCloseTo(
+    Math.PI * 6371.0088,
+    6,
+  );
   expect(greatCircleKilometres(nashville, nashville)).toBe(0);
 });

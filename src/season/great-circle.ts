@@ -9,6 +9,10 @@ const radians = (degrees: number): number => (degrees * Math.PI) / 180;
 
 /** Distance over the ground in kilometres, by the haversine formula on a sphere: within 0.6 % of the ellipsoid's. */
 export function greatCircleKilometres(a: Coordinates, b: Coordinates): number {
-  const across = Math.sin(radians(b.latitude - a.latitude) / 2) ** 2 + Math.cos(radians(a.latitude)) * Math.cos(radians(b.latitude)) * Math.sin(radians(b.longitude - a.longitude) / 2) ** 2;
+  const across =
+    Math.sin(radians(b.latitude - a.latitude) / 2) ** 2 +
+    Math.cos(radians(a.latitude)) *
+      Math.cos(radians(b.latitude)) *
+      Math.sin(radians(b.longitude - a.longitude) / 2) ** 2;
   return 2 * earthRadiusKilometres * Math.asin(Math.min(1, Math.sqrt(across)));
 }

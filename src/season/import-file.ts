@@ -1,9 +1,9 @@
 /** A station's file of daily records, read as it comes in and written in pieces: its size does not matter. */
 import { linesOf, StationReader, type StationReaderOptions } from '../engine/weather/index.js';
 import { Refused } from '../platform/errors.js';
+import { type Caller, inTransaction, type Performing } from '../platform/operation/perform.js';
 import { findOne } from '../platform/operation/records.js';
-import { inTransaction, type Caller, type Performing } from '../platform/operation/perform.js';
-import { newSummary, writeStationDays, type DayRecord, type Summary } from './station-days.js';
+import { type DayRecord, newSummary, type Summary, writeStationDays } from './station-days.js';
 
 const daysAPiece = 2000;
 const mostCharacters = 200_000_000;
@@ -13,10 +13,17 @@ const mostCharacters = 200_000_000;
  * file sent again completes it and changes nothing else.
  * @throws NotFound, Refused; EngineError for a file that is none of the known formats
  */
-export async function importStationFile(performing: Performing, caller: Caller, stationId: string, chunks: AsyncIterable<string>, options: StationReaderOptions): Promise<Summary> {
+export async function importStationFile(
+  performing: Performing,
+  caller: Caller,
+  stationId: string,
+  chunks: AsyncIterable<string>,
+  options: StationReaderOptions,
+): Promise<Summary> {
   const today = await inTransaction(performing, caller, async (call) => {
     const station = await findOne(call.tx.station, 'weather station', stationId);
-    if (station.retiredAt) throw new Refused('retired', 'This weather station was retired; import into one that is in use.');
+    if (station.retiredAt)
+      throw new Refused('retired', 'This weather station was retired; import into one that is in use.');
     return call.today;
   });
   const reader = new StationReader({ ...options, today });
@@ -33,7 +40,14 @@ export async function importStationFile(performing: Performing, caller: Caller, 
   }
   await write();
   await inTransaction(performing, caller, (call) =>
-    call.tx.auditEntry.create({ data: { shopId: call.shop.id, accessKeyId: call.accessKeyId, operation: 'importStationFile', subjectId: stationId } }),
+    call.tx.auditEntry.create({
+      data: {
+        shopId: call.shop.id,
+        accessKeyId: call.accessKeyId,
+        operation: 'importStationFile',
+        subjectId: stationId,
+      },
+    }),
   );
   const { station: stationInFile, ...read } = reader.summary();
   return { ...written, ...read, stationInFile };
@@ -43,7 +57,11 @@ async function* limited(chunks: AsyncIterable<string>): AsyncGenerator<string> {
   let characters = 0;
   for await (const chunk of chunks) {
     characters += chunk.length;
-    if (characters > mostCharacters) throw new Refused('file-too-large', 'The file is larger than any station record; split it, or send the right one.');
+    if (characters > mostCharacters)
+      throw new Refused(
+        'file-too-large',
+        'The file is larger than any station record; split it, or send the right one.',
+      );
     yield chunk;
   }
 }

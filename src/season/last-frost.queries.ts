@@ -12,13 +12,21 @@ export const lastFrostQuery = query({
   summary: 'When the last frost of the spring is to be expected, from when mowers are wanted',
   rest: { method: 'GET', path: '/last-frost' },
   input: z.strictObject({
-    stationId: id.nullish().meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
-    thresholdCelsius: decimal(-40, 20).default(0).meta({ scalar: 'Float', description: 'A night this cold or colder counts as frost.' }),
+    stationId: id
+      .nullish()
+      .meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
+    thresholdCelsius: decimal(-40, 20)
+      .default(0)
+      .meta({ scalar: 'Float', description: 'A night this cold or colder counts as frost.' }),
     quantileType: QuantileType.default('medianUnbiased'),
     byDays: z.array(day).max(60).nullish().meta({ description: 'Days whose chance is wanted.' }),
   }),
   output: LastFrost,
   async run(call, { stationId, byDays, ...input }) {
-    return call.compute(works.lastFrost, { ...input, weather: await requireWeather(call, 'air', stationId), today: call.today, byDays: byDays ?? [] }, call.signal);
+    return call.compute(
+      works.lastFrost,
+      { ...input, weather: await requireWeather(call, 'air', stationId), today: call.today, byDays: byDays ?? [] },
+      call.signal,
+    );
   },
 });

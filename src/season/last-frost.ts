@@ -1,8 +1,14 @@
 /** When the last frost of spring is to be expected, from a station's record. Pure. */
-import { eventOutlook, findSeasons, lastFrostRule, seasonStartYear, type QuantileType } from '../engine/weather/index.js';
+import {
+  eventOutlook,
+  findSeasons,
+  lastFrostRule,
+  type QuantileType,
+  seasonStartYear,
+} from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { bootstrapSeed } from './first-snow.js';
-import { unpacked, type PackedWeather } from './station-record.js';
+import { type PackedWeather, unpacked } from './station-record.js';
 
 export interface FrostQuestion {
   weather: PackedWeather;
@@ -26,8 +32,18 @@ export function lastFrostOf({ weather, thresholdCelsius, today, quantileType, by
     stationName: station.name,
     distanceKilometres: station.distanceKilometres,
     thresholdCelsius,
-    seasons: seasons.map((season) => ({ label: season.label, status: season.status, day: season.eventDay, celsius: season.amount, reason: season.reason })),
+    seasons: seasons.map((season) => ({
+      label: season.label,
+      status: season.status,
+      day: season.eventDay,
+      celsius: season.amount,
+      reason: season.reason,
+    })),
     trend: outlook.trend.sentence,
-    why: [`${station.name}, ${station.distanceKilometres} km away; the latest thirty years of it.`, ...station.whyChosen, ...outlook.why],
+    why: [
+      `${station.name}, ${station.distanceKilometres} km away; the latest thirty years of it.`,
+      ...station.whyChosen,
+      ...outlook.why,
+    ],
   };
 }

@@ -20,7 +20,10 @@ export class LocalTime {
     if (known) return known;
     const date = Temporal.PlainDate.from(day);
     const start = date.toZonedDateTime(this.timeZone).epochMilliseconds;
-    const made = { start, minutes: (date.add({ days: 1 }).toZonedDateTime(this.timeZone).epochMilliseconds - start) / 60_000 };
+    const made = {
+      start,
+      minutes: (date.add({ days: 1 }).toZonedDateTime(this.timeZone).epochMilliseconds - start) / 60_000,
+    };
     this.midnights.set(day, made);
     return made;
   }

@@ -14,7 +14,10 @@ const shelters = ['heated', 'unheated', 'outdoors'] as const;
 /** @throws NotFound for an id that is no place of the shop */
 export async function paintingPlace(call: Call, placeId?: string | null): Promise<PaintingPlace> {
   const select = { name: true, shelter: true, heatedToCelsius: true };
-  const places = await call.tx.place.findMany({ where: placeId ? { id: placeId } : { kind: 'sprayArea', retiredAt: null }, select });
+  const places = await call.tx.place.findMany({
+    where: placeId ? { id: placeId } : { kind: 'sprayArea', retiredAt: null },
+    select,
+  });
   if (placeId && places.length === 0) throw new NotFound('place', placeId);
   const best = places.sort((a, b) => shelters.indexOf(a.shelter) - shelters.indexOf(b.shelter))[0];
   if (!best) return { words: 'outdoors, as the shop has no spray area on record', place: { shelter: 'outdoors' } };
@@ -23,7 +26,9 @@ export async function paintingPlace(call: Call, placeId?: string | null): Promis
 
 /** A stored place as the engine takes it. */
 export function enginePlace(place: { shelter: 'outdoors' | 'unheated' | 'heated'; heatedToCelsius: unknown }): Place {
-  return place.shelter === 'heated' ? { shelter: 'heated', heatedToCelsius: Number(place.heatedToCelsius) } : { shelter: place.shelter };
+  return place.shelter === 'heated'
+    ? { shelter: 'heated', heatedToCelsius: Number(place.heatedToCelsius) }
+    : { shelter: place.shelter };
 }
 
 /** @throws NotFound for an id that is no coating product of the shop */
@@ -47,5 +52,8 @@ export function paintingHours(openingHours: unknown): PaintSettings['hours'] {
   const periods = openingHours as { opens: string; closes: string }[];
   if (periods.length === 0) return undefined;
   const minute = (time: string): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
-  return { fromMinute: Math.min(...periods.map((one) => minute(one.opens))), toMinute: Math.max(...periods.map((one) => minute(one.closes))) };
+  return {
+    fromMinute: Math.min(...periods.map((one) => minute(one.opens))),
+    toMinute: Math.max(...periods.map((one) => minute(one.closes))),
+  };
 }

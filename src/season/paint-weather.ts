@@ -1,10 +1,18 @@
 /** When the weather lets a coat be applied, answered to a person. Pure. */
-import { chanceByFortnight, paintDays, paintDaysLeft, waitForPaintWindow, type PaintDayRefusal, type PaintDaysLeft, type PaintWait } from '../engine/weather/index.js';
+import {
+  chanceByFortnight,
+  type PaintDayRefusal,
+  paintDays,
+  type PaintDaysLeft,
+  paintDaysLeft,
+  type PaintWait,
+  waitForPaintWindow,
+} from '../engine/weather/index.js';
 import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlookOf, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { paintAhead, type PaintQuestion } from './paint-windows.js';
-import { unpacked, type ChosenStation, type PackedWeather } from './station-record.js';
+import { type ChosenStation, type PackedWeather, unpacked } from './station-record.js';
 
 const daysShown = 14;
 
@@ -17,13 +25,25 @@ export interface PaintWeatherQuestion extends Omit<PaintQuestion, 'fromDay' | 't
   snow: SnowQuestion | null;
 }
 
-export function paintWeatherOf({ weather, forecast, settings, timeZone, now, today, beforeDay: asked, snow }: PaintWeatherQuestion) {
+export function paintWeatherOf({
+  weather,
+  forecast,
+  settings,
+  timeZone,
+  now,
+  today,
+  beforeDay: asked,
+  snow,
+}: PaintWeatherQuestion) {
   const found = unpacked(weather);
   const { station, record } = found;
   const local = new LocalTime(timeZone);
   const snowDay = asked || !snow ? null : snowOutlookOf(snow).medianDay;
   // Without a first snow to aim at, a quarter of a year is looked ahead; further than a year nobody plans paint.
-  const beforeDay = [asked ?? (snowDay && snowDay > today ? snowDay : addDays(today, 90)), addDays(today, 400)].sort()[0]!;
+  const beforeDay = [
+    asked ?? (snowDay && snowDay > today ? snowDay : addDays(today, 90)),
+    addDays(today, 400),
+  ].sort()[0]!;
   const question = { record, settings, fromDay: today, forecast };
   const ahead = paintAhead(found, forecast, today, addDays(today, daysShown - 1), settings);
   const told = new Set(forecast.map((one) => one.day));
@@ -33,34 +53,75 @@ export function paintWeatherOf({ weather, forecast, settings, timeZone, now, tod
     stationId: station.id,
     stationName: station.name,
     distanceKilometres: station.distanceKilometres,
-    fortnights: chanceByFortnight(paintDays(record, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), settings)),
+    fortnights: chanceByFortnight(
+      paintDays(record, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), settings),
+    ),
     daysLeft: daysLeftOf(paintDaysLeft({ ...question, beforeDay }), beforeDay),
-    wait: waitOf(waitForPaintWindow({ ...question, windowMinutes, fromMinute: Math.floor((now.getTime() - midnight) / 60_000) }), windowMinutes, now),
+    wait: waitOf(
+      waitForPaintWindow({ ...question, windowMinutes, fromMinute: Math.floor((now.getTime() - midnight) / 60_000) }),
+      windowMinutes,
+      now,
+    ),
     comingDays: ahead.map((one) => ({
       day: one.day,
       forecast: told.has(one.day),
       chance: one.chance,
       refusal: one.refusal && refusalWords[one.refusal],
-      windows: one.windows.map((window) => ({ from: local.moment(one.day, window.fromMinute), to: local.moment(one.day, window.toMinute) })),
+      windows: one.windows.map((window) => ({
+        from: local.moment(one.day, window.fromMinute),
+        to: local.moment(one.day, window.toMinute),
+      })),
     })),
-    why: whyOf(station, record.byDay.size, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), told.size, snowDay === beforeDay ? beforeDay : null),
+    why: whyOf(
+      station,
+      record.byDay.size,
+      dayAt(record.firstDayNumber),
+      dayAt(record.lastDayNumber),
+      told.size,
+      snowDay === beforeDay ? beforeDay : null,
+    ),
   };
 }
 
-const refusalWords: Record<PaintDayRefusal, string> = { rain: 'rain', cold: 'cold', hot: 'hot', damp: 'damp', 'too-short': 'tooShort' };
+const refusalWords: Record<PaintDayRefusal, string> = {
+  rain: 'rain',
+  cold: 'cold',
+  hot: 'hot',
+  damp: 'damp',
+  'too-short': 'tooShort',
+};
 
 const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDay: string) => ({ ...left, beforeDay, expected: mean });
 
 const waitOf = ({ quantiles, ...wait }: PaintWait, windowMinutes: number, now: Date) => ({
   ...wait,
   windowMinutes,
-  quantiles: quantiles.map(({ probability, waitMinutes }) => ({ probability, startsAt: waitMinutes === null ? null : new Date(now.getTime() + Math.round(waitMinutes) * 60_000) })),
+  quantiles: quantiles.map(({ probability, waitMinutes }) => ({
+    probability,
+    startsAt: waitMinutes === null ? null : new Date(now.getTime() + Math.round(waitMinutes) * 60_000),
+  })),
 });
 
-function whyOf({ name, whyChosen }: ChosenStation, days: number, firstDay: string, lastDay: string, forecastDays: number, snowDay: string | null): string[] {
-  const why = [`${name}: ${days} days on record from ${firstDay} to ${lastDay}; each year of them counts as one that could come.`, ...whyChosen];
-  why.push(forecastDays > 0 ? `${forecastDays} days ahead are told by the forecast that was entered.` : 'No forecast is entered for the days ahead.');
+function whyOf(
+  { name, whyChosen }: ChosenStation,
+  days: number,
+  firstDay: string,
+  lastDay: string,
+  forecastDays: number,
+  snowDay: string | null,
+): string[] {
+  const why = [
+    `${name}: ${days} days on record from ${firstDay} to ${lastDay}; each year of them counts as one that could come.`,
+    ...whyChosen,
+  ];
+  why.push(
+    forecastDays > 0
+      ? `${forecastDays} days ahead are told by the forecast that was entered.`
+      : 'No forecast is entered for the days ahead.',
+  );
   if (snowDay) why.push(`The days left are counted up to ${snowDay}, the median first snow.`);
-  why.push('A daily record is good for planning; whether to spray now is decided by a thermometer and a hygrometer at the work.');
+  why.push(
+    'A daily record is good for planning; whether to spray now is decided by a thermometer and a hygrometer at the work.',
+  );
   return why;
 }

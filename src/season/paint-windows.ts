@@ -1,9 +1,19 @@
 /** The stretches of time in which a coat may go on: one expected set, and one for each weather year. Pure. */
-import { paintDay, paintDays, STEP_MINUTES, weatherPath, weatherYears, type MinuteSpan, type PaintDayRefusal, type PaintSettings, type StationDay } from '../engine/weather/index.js';
+import {
+  type MinuteSpan,
+  paintDay,
+  type PaintDayRefusal,
+  paintDays,
+  type PaintSettings,
+  type StationDay,
+  STEP_MINUTES,
+  weatherPath,
+  weatherYears,
+} from '../engine/weather/index.js';
 import { dayAt, numberOfDay } from '../platform/days.js';
 import { outlookAndSeasons, type SnowOutlook, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
-import { unpacked, type PackedWeather, type StationWeather } from './station-record.js';
+import { type PackedWeather, type StationWeather, unpacked } from './station-record.js';
 
 /** The latest years that vote on the days to come. */
 const votingYears = 20;
@@ -23,15 +33,24 @@ export interface PaintAhead {
  * The days to come, each expected to serve when it does in at least half of the latest twenty years; its hours are
  * those that qualify in at least half of them. The forecast is the same in every year, so it decides alone.
  */
-export function paintAhead({ record }: StationWeather, forecast: readonly StationDay[], fromDay: string, toDay: string, settings: PaintSettings): PaintAhead[] {
+export function paintAhead(
+  { record }: StationWeather,
+  forecast: readonly StationDay[],
+  fromDay: string,
+  toDay: string,
+  settings: PaintSettings,
+): PaintAhead[] {
   const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
-  const paths = weatherYears(record, horizon).usable.slice(-votingYears).map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, forecast));
+  const paths = weatherYears(record, horizon)
+    .usable.slice(-votingYears)
+    .map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, forecast));
   return Array.from({ length: horizon.days }, (_, k): PaintAhead => {
     const number = numberOfDay(fromDay) + k;
     const days = paths.map((path) => paintDay(path, number, settings)).filter((one) => one.paintable !== null);
     const fit = days.filter((one) => one.paintable).length;
     const chance = days.length === 0 ? null : fit / days.length;
-    if (chance === null || chance < 0.5) return { day: dayAt(number), chance, refusal: mostOften(days.map((one) => one.refusal)), windows: [] };
+    if (chance === null || chance < 0.5)
+      return { day: dayAt(number), chance, refusal: mostOften(days.map((one) => one.refusal)), windows: [] };
     return { day: dayAt(number), chance, refusal: null, windows: commonHours(days.map((one) => one.windows)) };
   });
 }
@@ -40,7 +59,8 @@ function commonHours(years: readonly MinuteSpan[][]): MinuteSpan[] {
   const votes = new Uint16Array(steps);
   for (const windows of years) {
     for (const { fromMinute, toMinute } of windows) {
-      for (let step = Math.ceil(fromMinute / STEP_MINUTES); (step + 1) * STEP_MINUTES <= toMinute; step += 1) votes[step]! += 1;
+      for (let step = Math.ceil(fromMinute / STEP_MINUTES); (step + 1) * STEP_MINUTES <= toMinute; step += 1)
+        votes[step]! += 1;
     }
   }
   const common: MinuteSpan[] = [];
@@ -82,14 +102,18 @@ export function paintWindowsOf({ weather, forecast, fromDay, toDay, settings, ti
   const ahead = weather ? paintAhead(unpacked(weather), forecast, fromDay, toDay, settings) : [];
   if (ahead.some((one) => one.chance !== null)) return ahead.flatMap((one) => spansOn(one.day, one.windows));
   const always = [settings.hours ?? { fromMinute: 0, toMinute: 1440 }];
-  return Array.from({ length: numberOfDay(toDay) - numberOfDay(fromDay) + 1 }, (_, k) => dayAt(numberOfDay(fromDay) + k)).flatMap((day) => spansIn(timeZone, 0)(day, always));
+  return Array.from({ length: numberOfDay(toDay) - numberOfDay(fromDay) + 1 }, (_, k) =>
+    dayAt(numberOfDay(fromDay) + k),
+  ).flatMap((day) => spansIn(timeZone, 0)(day, always));
 }
 
 function spansIn(timeZone: string, leastMinutes: number) {
   const local = new LocalTime(timeZone);
   const minute = (day: string, at: number): number => Math.floor(local.moment(day, at).getTime() / 60_000);
   return (day: string, windows: readonly MinuteSpan[]): PaintSpans =>
-    windows.filter((one) => one.toMinute - one.fromMinute >= leastMinutes).flatMap((one) => [minute(day, one.fromMinute), minute(day, one.toMinute)]);
+    windows
+      .filter((one) => one.toMinute - one.fromMinute >= leastMinutes)
+      .flatMap((one) => [minute(day, one.fromMinute), minute(day, one.toMinute)]);
 }
 
 /** One year of the record laid over the days to come: its paint weather and its first snow belong together. */
@@ -106,21 +130,38 @@ export interface PaintWeatherYear {
  * are left out while none has come this season.
  * @returns none when no station has years that reach over the whole stretch
  */
-export function paintYearsOf({ weather, forecast, fromDay, toDay, settings, timeZone, snow }: PaintQuestion & { snow: SnowQuestion | null }): PaintWeatherYear[] {
+export function paintYearsOf({
+  weather,
+  forecast,
+  fromDay,
+  toDay,
+  settings,
+  timeZone,
+  snow,
+}: PaintQuestion & { snow: SnowQuestion | null }): PaintWeatherYear[] {
   if (!weather || !snow) return [];
   const { record } = unpacked(weather);
   const { outlook, asked } = outlookAndSeasons(snow);
   const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
   const spansOn = spansIn(timeZone, settings.leastWindowMinutes);
-  const tied = weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDay }) => ({ sourceYear, firstSnowDay: eventDay }));
-  return (tied.length > 0 ? tied : paired(weatherYears(record, horizon).usable, outlook.sample)).map(({ sourceYear, firstSnowDay }) => ({
+  const tied = weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDay }) => ({
     sourceYear,
-    firstSnowDay: outlook.happenedDay ?? firstSnowDay,
-    windows: paintDays(weatherPath(record, horizon, sourceYear, forecast), fromDay, toDay, settings).flatMap(({ day, windows }) => spansOn(day, windows)),
+    firstSnowDay: eventDay,
   }));
+  return (tied.length > 0 ? tied : paired(weatherYears(record, horizon).usable, outlook.sample)).map(
+    ({ sourceYear, firstSnowDay }) => ({
+      sourceYear,
+      firstSnowDay: outlook.happenedDay ?? firstSnowDay,
+      windows: paintDays(weatherPath(record, horizon, sourceYear, forecast), fromDay, toDay, settings).flatMap(
+        ({ day, windows }) => spansOn(day, windows),
+      ),
+    }),
+  );
 }
 
 /** Where the stations that tell of air and of snow have no year in common, their years are put together in order. */
 function paired(years: readonly { sourceYear: number }[], winters: SnowOutlook['sample']) {
-  return winters.length === 0 ? [] : years.map(({ sourceYear }, k) => ({ sourceYear, firstSnowDay: winters[k % winters.length]!.firstSnowDay }));
+  return winters.length === 0
+    ? []
+    : years.map(({ sourceYear }, k) => ({ sourceYear, firstSnowDay: winters[k % winters.length]!.firstSnowDay }));
 }

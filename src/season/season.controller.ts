@@ -12,8 +12,8 @@ import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
 import { id } from '../platform/shapes.js';
 import { PERFORMING } from '../platform/tokens.js';
-import { drawFirstSnow } from './first-snow-chart.js';
 import { firstSnowQuery } from './first-snow.queries.js';
+import { drawFirstSnow } from './first-snow-chart.js';
 import { importStationFile } from './import-file.js';
 import { ImportSummary } from './season.shapes.js';
 
@@ -60,9 +60,14 @@ export class SeasonController {
    * says how an NCEI file without attributes was downloaded.
    */
   @Post('stations/:stationId/days/import')
-  async importDays(@Req() request: Request, @Res() response: Response, @Param('stationId') stationId: string): Promise<void> {
+  async importDays(
+    @Req() request: Request,
+    @Res() response: Response,
+    @Param('stationId') stationId: string,
+  ): Promise<void> {
     const caller = callerOf(request);
-    if (caller.role !== 'owner') throw new Forbidden(`importStationFile is for owner keys; yours is a ${caller.role} key.`);
+    if (caller.role !== 'owner')
+      throw new Forbidden(`importStationFile is for owner keys; yours is a ${caller.role} key.`);
     const options = checked(ImportOptions, { ...request.query, stationId });
     // A JSON body has been parsed and is gone; a compressed one would have to be unpacked first.
     if (request.is('json') || request.headers['content-encoding']) throw new HttpException('unsupported', 415);

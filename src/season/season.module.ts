@@ -12,13 +12,23 @@ export const season: Area = {
   relations: stationRelations,
   controllers: [SeasonController],
   files: [
-    { name: 'firstSnowDrawing', summary: 'The chance of first snow by day, drawn', method: 'GET', path: '/first-snow.svg', gives: 'image/svg+xml' },
+    {
+      name: 'firstSnowDrawing',
+      summary: 'The chance of first snow by day, drawn',
+      method: 'GET',
+      path: '/first-snow.svg',
+      gives: 'image/svg+xml',
+    },
     {
       name: 'importStationFile',
-      summary: 'Import a station\'s daily records as downloaded: GHCN-Daily .dly, NCEI daily summaries CSV, or a plain CSV with units; any size, streamed',
+      summary:
+        "Import a station's daily records as downloaded: GHCN-Daily .dly, NCEI daily summaries CSV, or a plain CSV with units; any size, streamed",
       method: 'POST',
       path: '/stations/:stationId/days/import',
-      query: [{ name: 'station', description: 'Which station of a file that holds several.' }, { name: 'units', description: 'The units of a file that does not state them.' }],
+      query: [
+        { name: 'station', description: 'Which station of a file that holds several.' },
+        { name: 'units', description: 'The units of a file that does not state them.' },
+      ],
       takes: ['text/csv', 'text/plain', 'application/octet-stream'],
       gives: 'application/json',
     },

@@ -13,7 +13,17 @@ const stationFields = {
   longitude: decimal(-180, 180),
   source: text(200).nullish().meta({ description: 'Where its records come from, and under which terms.' }),
 };
-export const Station = shape('Station', { ...editableFields, ...stationFields, name: z.string(), source: z.string().nullable(), retiredAt: instant.nullable() }, 'A weather station whose daily records the shop uses.');
+export const Station = shape(
+  'Station',
+  {
+    ...editableFields,
+    ...stationFields,
+    name: z.string(),
+    source: z.string().nullable(),
+    retiredAt: instant.nullable(),
+  },
+  'A weather station whose daily records the shop uses.',
+);
 export const StationCreate = z.strictObject(stationFields);
 export const StationChange = z.strictObject(z.object(stationFields).partial().shape);
 
@@ -29,7 +39,17 @@ export const StationSuggestion = shape(
   { latitude: z.number(), longitude: z.number(), stations: z.array(StationDistance) },
   'Stations, the nearest first, by great-circle distance.',
 );
-export const StationRecord = shape('StationRecord', { stationId: id, days: count, daysWithSnowfall: count, firstDay: recordDay.nullable(), lastDay: recordDay.nullable() }, 'How much of a station is on record.');
+export const StationRecord = shape(
+  'StationRecord',
+  {
+    stationId: id,
+    days: count,
+    daysWithSnowfall: count,
+    firstDay: recordDay.nullable(),
+    lastDay: recordDay.nullable(),
+  },
+  'How much of a station is on record.',
+);
 
 const celsius = decimal(-90, 70).nullish();
 const millimetres = decimal(0, 3000).nullish();
@@ -62,7 +82,7 @@ export const ImportSummary = shape(
   'ImportSummary',
   {
     stationId: id,
-    stationInFile: z.string().nullable().meta({ description: 'The station\'s own identifier, where a file tells it.' }),
+    stationInFile: z.string().nullable().meta({ description: "The station's own identifier, where a file tells it." }),
     format: z.string(),
     units: z.array(z.string()).meta({ description: 'In which units each column was read.' }),
     lines: count,
@@ -72,7 +92,10 @@ export const ImportSummary = shape(
     unchanged: count,
     faultyLines: count,
     faults: z.array(LineFault).meta({ description: 'The first hundred lines that could not be read.' }),
-    failedQuality: count.meta({ scalar: 'Int', description: 'Values kept as not observed because their quality flag says so.' }),
+    failedQuality: count.meta({
+      scalar: 'Int',
+      description: 'Values kept as not observed because their quality flag says so.',
+    }),
     traces: count.meta({ scalar: 'Int', description: 'Days with some snow, too little to measure.' }),
     firstDay: recordDay.nullable(),
     lastDay: recordDay.nullable(),
@@ -81,12 +104,35 @@ export const ImportSummary = shape(
   'What an import did. The same records again change nothing.',
 );
 
-const forecastFields = { day, highCelsius: decimal(-90, 70), lowCelsius: decimal(-90, 70), humidityPercent: percent, precipitationMillimetres: millimetres };
-export const ForecastDay = shape('ForecastDay', { ...editableFields, ...forecastFields, humidityPercent: z.number().nullable(), precipitationMillimetres: z.number().nullable() }, 'A forecast for a coming day; it stands in for climate on that day.');
+const forecastFields = {
+  day,
+  highCelsius: decimal(-90, 70),
+  lowCelsius: decimal(-90, 70),
+  humidityPercent: percent,
+  precipitationMillimetres: millimetres,
+};
+export const ForecastDay = shape(
+  'ForecastDay',
+  {
+    ...editableFields,
+    ...forecastFields,
+    humidityPercent: z.number().nullable(),
+    precipitationMillimetres: z.number().nullable(),
+  },
+  'A forecast for a coming day; it stands in for climate on that day.',
+);
 export const ForecastEntry = shape('ForecastEntry', forecastFields);
 export const Forecast = shape('Forecast', { days: z.array(ForecastDay) });
 
-export const QuantileType = choice('QuantileType', ['inverseEmpirical', 'interpolatedEmpirical', 'hazen', 'weibull', 'linear', 'medianUnbiased', 'normalUnbiased']);
+export const QuantileType = choice('QuantileType', [
+  'inverseEmpirical',
+  'interpolatedEmpirical',
+  'hazen',
+  'weibull',
+  'linear',
+  'medianUnbiased',
+  'normalUnbiased',
+]);
 const chance = decimal(0, 1);
 const likely = day.nullable();
 
@@ -97,10 +143,23 @@ export const SeasonQuantile = shape(
 );
 export const SeasonChance = shape('SeasonChance', { day, chance: chance.nullable() });
 const SeasonStatus = choice('SeasonStatus', ['event', 'none', 'running', 'excluded']);
-export const SnowSeason = shape('SnowSeason', { label: z.string(), status: SeasonStatus, day: recordDay.nullable(), millimetres: z.number().nullable(), reason: z.string().nullable() });
+export const SnowSeason = shape('SnowSeason', {
+  label: z.string(),
+  status: SeasonStatus,
+  day: recordDay.nullable(),
+  millimetres: z.number().nullable(),
+  reason: z.string().nullable(),
+});
 export const NoneSoFar = shape(
   'NoneSoFar',
-  { noneByDay: day, seasonsAlike: count, quantiles: z.array(SeasonQuantile), chances: z.array(SeasonChance), curve: z.array(SeasonChance), neverChance: chance.nullable() },
+  {
+    noneByDay: day,
+    seasonsAlike: count,
+    quantiles: z.array(SeasonQuantile),
+    chances: z.array(SeasonChance),
+    curve: z.array(SeasonChance),
+    neverChance: chance.nullable(),
+  },
   'The same, given that none has fallen up to and with this day: from the seasons in which that was so.',
 );
 export const FirstSnow = shape('FirstSnow', {
@@ -112,7 +171,10 @@ export const FirstSnow = shape('FirstSnow', {
   seasonLabel: z.string(),
   startDay: day,
   endDay: day,
-  happenedDay: likely.meta({ scalar: 'Day', description: 'Set when the station already recorded the first snow of this season.' }),
+  happenedDay: likely.meta({
+    scalar: 'Day',
+    description: 'Set when the station already recorded the first snow of this season.',
+  }),
   seasonsWithSnow: count,
   seasonsWithout: count,
   seasonsRunning: count,
@@ -121,14 +183,22 @@ export const FirstSnow = shape('FirstSnow', {
   latest: SnowSeason.nullable(),
   quantiles: z.array(SeasonQuantile),
   chances: z.array(SeasonChance),
-  curve: z.array(SeasonChance).meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
+  curve: z
+    .array(SeasonChance)
+    .meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
   neverChance: chance.nullable(),
   noneSoFar: NoneSoFar.nullable(),
   trend: z.string().nullable(),
   why: z.array(z.string()),
 });
 
-export const FrostSeason = shape('FrostSeason', { label: z.string(), status: SeasonStatus, day: recordDay.nullable(), celsius: z.number().nullable(), reason: z.string().nullable() });
+export const FrostSeason = shape('FrostSeason', {
+  label: z.string(),
+  status: SeasonStatus,
+  day: recordDay.nullable(),
+  celsius: z.number().nullable(),
+  reason: z.string().nullable(),
+});
 export const LastFrost = shape('LastFrost', {
   stationId: id,
   stationName: z.string(),
@@ -138,26 +208,73 @@ export const LastFrost = shape('LastFrost', {
   seasonLabel: z.string(),
   seasons: z.array(FrostSeason),
   quantiles: z.array(SeasonQuantile),
-  chances: z.array(SeasonChance).meta({ description: 'The chance that the last frost is over by the end of each day.' }),
+  chances: z
+    .array(SeasonChance)
+    .meta({ description: 'The chance that the last frost is over by the end of each day.' }),
   curve: z.array(SeasonChance),
   trend: z.string().nullable(),
   why: z.array(z.string()),
 });
 
 export const PaintRefusal = choice('PaintRefusal', ['rain', 'cold', 'hot', 'damp', 'tooShort']);
-export const PaintLimits = shape('PaintLimits', { leastCelsius: z.number(), mostCelsius: z.number(), mostHumidityPercent: z.number(), dewPointMarginCelsius: z.number() });
+export const PaintLimits = shape('PaintLimits', {
+  leastCelsius: z.number(),
+  mostCelsius: z.number(),
+  mostHumidityPercent: z.number(),
+  dewPointMarginCelsius: z.number(),
+});
 export const PaintFortnight = shape(
   'PaintFortnight',
-  { from: z.string().meta({ description: 'Month and day.' }), to: z.string(), years: count, observedDays: count, chance: chance.nullable(), leastLikelyDays: z.number().nullable(), mostLikelyDays: z.number().nullable() },
+  {
+    from: z.string().meta({ description: 'Month and day.' }),
+    to: z.string(),
+    years: count,
+    observedDays: count,
+    chance: chance.nullable(),
+    leastLikelyDays: z.number().nullable(),
+    mostLikelyDays: z.number().nullable(),
+  },
   'The chance that a day of these fourteen can be painted in, and how many of them could in a poor and in a good year: nine of ten years lie above the one, nine of ten below the other.',
 );
-export const PaintDaysQuantile = shape('PaintDaysQuantile', { probability: chance, days: z.number().nullable() }, 'In so many of the years there are at most so many days.');
-export const PaintDaysLeft = shape('PaintDaysLeft', { beforeDay: day, expected: z.number().nullable(), least: z.number().nullable(), most: z.number().nullable(), quantiles: z.array(PaintDaysQuantile), years: count, forecastDays: count });
+export const PaintDaysQuantile = shape(
+  'PaintDaysQuantile',
+  { probability: chance, days: z.number().nullable() },
+  'In so many of the years there are at most so many days.',
+);
+export const PaintDaysLeft = shape('PaintDaysLeft', {
+  beforeDay: day,
+  expected: z.number().nullable(),
+  least: z.number().nullable(),
+  most: z.number().nullable(),
+  quantiles: z.array(PaintDaysQuantile),
+  years: count,
+  forecastDays: count,
+});
 export const PaintWaitQuantile = shape('PaintWaitQuantile', { probability: chance, startsAt: instant.nullable() });
 export const PaintWaitChance = shape('PaintWaitChance', { days: count, chance: chance.nullable() });
-export const PaintWait = shape('PaintWait', { windowMinutes: count, quantiles: z.array(PaintWaitQuantile), within: z.array(PaintWaitChance), noneShare: chance.nullable(), years: count }, 'Until paint weather next holds so long in one piece.');
+export const PaintWait = shape(
+  'PaintWait',
+  {
+    windowMinutes: count,
+    quantiles: z.array(PaintWaitQuantile),
+    within: z.array(PaintWaitChance),
+    noneShare: chance.nullable(),
+    years: count,
+  },
+  'Until paint weather next holds so long in one piece.',
+);
 export const PaintWindow = shape('PaintWindow', { from: instant, to: instant });
-export const PaintDayAhead = shape('PaintDayAhead', { day, forecast: z.boolean(), chance: chance.nullable(), refusal: PaintRefusal.nullable(), windows: z.array(PaintWindow) }, 'A coming day: from the forecast where one was entered, else from climate.');
+export const PaintDayAhead = shape(
+  'PaintDayAhead',
+  {
+    day,
+    forecast: z.boolean(),
+    chance: chance.nullable(),
+    refusal: PaintRefusal.nullable(),
+    windows: z.array(PaintWindow),
+  },
+  'A coming day: from the forecast where one was entered, else from climate.',
+);
 export const PaintWeather = shape('PaintWeather', {
   stationId: id,
   stationName: z.string(),

@@ -37,7 +37,22 @@ export interface Summary {
 }
 
 export const newSummary = (stationId: string, format: string, units: string[]): Summary => ({
-  stationId, stationInFile: null, format, units, lines: 0, days: 0, added: 0, changed: 0, unchanged: 0, faultyLines: 0, faults: [], failedQuality: 0, traces: 0, firstDay: null, lastDay: null, notes: [],
+  stationId,
+  stationInFile: null,
+  format,
+  units,
+  lines: 0,
+  days: 0,
+  added: 0,
+  changed: 0,
+  unchanged: 0,
+  faultyLines: 0,
+  faults: [],
+  failedQuality: 0,
+  traces: 0,
+  firstDay: null,
+  lastDay: null,
+  notes: [],
 });
 
 /** What a day does not tell stays as it was: a file of snowfall alone must not wipe out temperatures. */
@@ -55,9 +70,13 @@ const kept = Prisma.raw(`
 export async function writeStationDays(call: Call, summary: Summary, days: readonly DayRecord[]): Promise<void> {
   if (days.length === 0) return;
   const column = <K extends keyof DayRecord>(key: K) => days.map((one) => one[key] ?? null);
-  const values = [column('highCelsius'), column('lowCelsius'), column('precipitationMillimetres'), column('snowfallMillimetres'), column('humidityPercent')].map((list) =>
-    list.map((value) => (value === null ? null : String(value))),
-  );
+  const values = [
+    column('highCelsius'),
+    column('lowCelsius'),
+    column('precipitationMillimetres'),
+    column('snowfallMillimetres'),
+    column('humidityPercent'),
+  ].map((list) => list.map((value) => (value === null ? null : String(value))));
   const [high, low, precipitation, snowfall, humidity] = values;
   const dayList = column('day');
   const traces = column('snowTrace');

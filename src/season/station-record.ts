@@ -1,5 +1,5 @@
 /** A station's days on their way from the database to the weather engine: packed as text, so that a thread can unpack them. Pure. */
-import { stationRecord, type StationDay, type StationRecord } from '../engine/weather/index.js';
+import { type StationDay, type StationRecord, stationRecord } from '../engine/weather/index.js';
 import type { Coordinates } from './great-circle.js';
 
 /** `snow`: snowfall alone, all there is of it. `air`: temperatures, humidity and precipitation of the latest years. */
@@ -33,7 +33,14 @@ export const columns: Record<WeatherKind, readonly Column[]> = {
   air: ['highCelsius', 'lowCelsius', 'humidityPercent', 'precipitationMillimetres'],
 };
 
-export const unread = { highCelsius: null, lowCelsius: null, precipitationMillimetres: null, snowfallMillimetres: null, snowTrace: false, humidityPercent: null };
+export const unread = {
+  highCelsius: null,
+  lowCelsius: null,
+  precipitationMillimetres: null,
+  snowfallMillimetres: null,
+  snowTrace: false,
+  humidityPercent: null,
+};
 
 export function unpacked({ station, kind, days }: PackedWeather): StationWeather {
   const rows = JSON.parse(days) as [string, ...(number | boolean | null)[]][];

@@ -4,9 +4,21 @@ import { Invalid } from '../platform/errors.js';
 import { command, workers } from '../platform/operation/operation.js';
 import { findOne, records } from '../platform/operation/records.js';
 import { day, id } from '../platform/shapes.js';
-import { DAYS_AT_ONCE, Forecast, ForecastDay, ForecastEntry, ImportSummary, recordDay, Station, StationChange, StationCreate, StationDayInput, StationRecord } from './season.shapes.js';
-import { extents } from './stations.queries.js';
+import {
+  DAYS_AT_ONCE,
+  Forecast,
+  ForecastDay,
+  ForecastEntry,
+  ImportSummary,
+  recordDay,
+  Station,
+  StationChange,
+  StationCreate,
+  StationDayInput,
+  StationRecord,
+} from './season.shapes.js';
 import { newSummary, writeStationDays } from './station-days.js';
+import { extents } from './stations.queries.js';
 
 export const stationOperations = [
   ...records({
@@ -21,7 +33,8 @@ export const stationOperations = [
   }),
   command({
     name: 'importStationDays',
-    summary: 'Record days at a station; what is told again is rewritten, what is not told stays, and the same days again change nothing',
+    summary:
+      'Record days at a station; what is told again is rewritten, what is not told stays, and the same days again change nothing',
     rest: { method: 'POST', path: '/stations/:stationId/days', status: 200 },
     creates: false,
     input: z.strictObject({ stationId: id, days: z.array(StationDayInput).min(1).max(DAYS_AT_ONCE) }),
@@ -31,7 +44,8 @@ export const stationOperations = [
       refuseUpsideDown(input.days);
       refuseTwice(input.days);
       const ahead = input.days.findIndex((one) => one.day > call.today);
-      if (ahead >= 0) throw new Invalid([{ detail: 'has not been yet; enter it as a forecast', pointer: `/days/${ahead}/day` }]);
+      if (ahead >= 0)
+        throw new Invalid([{ detail: 'has not been yet; enter it as a forecast', pointer: `/days/${ahead}/day` }]);
       const summary = newSummary(input.stationId, 'JSON', ['°C', 'mm', '%']);
       summary.lines = input.days.length;
       await writeStationDays(call, summary, input.days);
@@ -46,7 +60,9 @@ export const stationOperations = [
     output: StationRecord,
     async run(call, input) {
       await findOne(call.tx.station, 'weather station', input.stationId);
-      await call.tx.stationDay.deleteMany({ where: { stationId: input.stationId, day: { gte: new Date(input.fromDay), lte: new Date(input.toDay) } } });
+      await call.tx.stationDay.deleteMany({
+        where: { stationId: input.stationId, day: { gte: new Date(input.fromDay), lte: new Date(input.toDay) } },
+      });
       const [left] = await extents(call, [input.stationId]);
       return left;
     },
@@ -59,7 +75,12 @@ export const stationOperations = [
     shape: ForecastDay,
     retires: false,
     filters: { fromDay: day.nullish(), toDay: day.nullish() },
-    where: ({ fromDay, toDay }) => ({ day: { ...(fromDay ? { gte: new Date(fromDay as string) } : {}), ...(toDay ? { lte: new Date(toDay as string) } : {}) } }),
+    where: ({ fromDay, toDay }) => ({
+      day: {
+        ...(fromDay ? { gte: new Date(fromDay as string) } : {}),
+        ...(toDay ? { lte: new Date(toDay as string) } : {}),
+      },
+    }),
     sorts: ['day'],
   }),
   command({
@@ -74,7 +95,12 @@ export const stationOperations = [
       refuseTwice(input.days);
       const days = [];
       for (const entry of input.days) {
-        const columns = { highCelsius: entry.highCelsius, lowCelsius: entry.lowCelsius, humidityPercent: entry.humidityPercent ?? null, precipitationMillimetres: entry.precipitationMillimetres ?? null };
+        const columns = {
+          highCelsius: entry.highCelsius,
+          lowCelsius: entry.lowCelsius,
+          humidityPercent: entry.humidityPercent ?? null,
+          precipitationMillimetres: entry.precipitationMillimetres ?? null,
+        };
         const date = new Date(entry.day);
         days.push(
           await call.tx.forecastDay.upsert({
@@ -109,7 +135,9 @@ interface Entry {
 
 function refuseUpsideDown(days: readonly Entry[]): void {
   const faults = days.flatMap((one, index) =>
-    typeof one.highCelsius === 'number' && typeof one.lowCelsius === 'number' && one.lowCelsius > one.highCelsius ? [{ detail: 'must not be above highCelsius', pointer: `/days/${index}/lowCelsius` }] : [],
+    typeof one.highCelsius === 'number' && typeof one.lowCelsius === 'number' && one.lowCelsius > one.highCelsius
+      ? [{ detail: 'must not be above highCelsius', pointer: `/days/${index}/lowCelsius` }]
+      : [],
   );
   if (faults.length > 0) throw new Invalid(faults.slice(0, 20));
 }

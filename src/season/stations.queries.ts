@@ -1,6 +1,6 @@
 /** Which stations there are, how far away, and what each has on record. */
 import { z } from 'zod';
-import { computed, query, type Call } from '../platform/operation/operation.js';
+import { type Call, computed, query } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
 import { findOne } from '../platform/operation/records.js';
 import { decimal, id } from '../platform/shapes.js';
@@ -22,7 +22,10 @@ export async function extents(call: Call, stationIds: string[]): Promise<Extent[
     SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall", min(day) AS "firstDay", max(day) AS "lastDay"
     FROM "StationDay" WHERE "stationId" = ANY(${stationIds}::uuid[]) GROUP BY "stationId"`;
   const byStation = new Map(rows.map((row) => [row.stationId, row]));
-  return stationIds.map((stationId) => byStation.get(stationId) ?? { stationId, days: 0, daysWithSnowfall: 0, firstDay: null, lastDay: null });
+  return stationIds.map(
+    (stationId) =>
+      byStation.get(stationId) ?? { stationId, days: 0, daysWithSnowfall: 0, firstDay: null, lastDay: null },
+  );
 }
 
 export const stationQueries = [
@@ -33,14 +36,25 @@ export const stationQueries = [
     input: z.strictObject({ latitude: decimal(-90, 90).nullish(), longitude: decimal(-180, 180).nullish() }),
     output: StationSuggestion,
     async run(call, input) {
-      const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { latitude: true, longitude: true } });
-      const here = { latitude: input.latitude ?? Number(shop.latitude), longitude: input.longitude ?? Number(shop.longitude) };
+      const shop = await call.tx.shop.findUniqueOrThrow({
+        where: { id: call.shop.id },
+        select: { latitude: true, longitude: true },
+      });
+      const here = {
+        latitude: input.latitude ?? Number(shop.latitude),
+        longitude: input.longitude ?? Number(shop.longitude),
+      };
       const stations = await call.tx.station.findMany({ where: { retiredAt: null } });
-      const onRecord = await extents(call, stations.map((station) => station.id));
+      const onRecord = await extents(
+        call,
+        stations.map((station) => station.id),
+      );
       const listed = stations.map((station, index) => ({
         id: station.id,
         station,
-        distanceKilometres: tenth(greatCircleKilometres(here, { latitude: Number(station.latitude), longitude: Number(station.longitude) })),
+        distanceKilometres: tenth(
+          greatCircleKilometres(here, { latitude: Number(station.latitude), longitude: Number(station.longitude) }),
+        ),
         ...onRecord[index]!,
       }));
       return { ...here, stations: listed.sort(nearestFirst) };
@@ -51,13 +65,26 @@ export const stationQueries = [
     summary: 'List the days on record at a station',
     rest: { method: 'GET', path: '/stations/:stationId/days' },
     paged: true,
-    input: z.strictObject({ stationId: id, fromDay: recordDay.nullish(), toDay: recordDay.nullish(), sort: sortShape('stationDays', ['day']), ...pageFields }),
+    input: z.strictObject({
+      stationId: id,
+      fromDay: recordDay.nullish(),
+      toDay: recordDay.nullish(),
+      sort: sortShape('stationDays', ['day']),
+      ...pageFields,
+    }),
     output: StationDay,
     async run(call, input) {
       await findOne(call.tx.station, 'weather station', input.stationId);
-      const between = { ...(input.fromDay ? { gte: new Date(input.fromDay) } : {}), ...(input.toDay ? { lte: new Date(input.toDay) } : {}) };
+      const between = {
+        ...(input.fromDay ? { gte: new Date(input.fromDay) } : {}),
+        ...(input.toDay ? { lte: new Date(input.toDay) } : {}),
+      };
       return pageOf(input, sortOf(input.sort, 'day'), (bound, orderBy, take) =>
-        call.tx.stationDay.findMany({ where: { AND: [{ stationId: input.stationId, day: between }, bound ?? {}] }, orderBy: orderBy as never, take }),
+        call.tx.stationDay.findMany({
+          where: { AND: [{ stationId: input.stationId, day: between }, bound ?? {}] },
+          orderBy: orderBy as never,
+          take,
+        }),
       );
     },
   }),
@@ -69,6 +96,10 @@ export const stationRelations = [
     field: 'onRecord',
     to: StationRecord,
     description: 'How much of it is on record.',
-    compute: (call, parents) => extents(call, parents.map((parent) => parent.id as string)),
+    compute: (call, parents) =>
+      extents(
+        call,
+        parents.map((parent) => parent.id as string),
+      ),
   }),
 ];

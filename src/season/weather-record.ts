@@ -1,11 +1,11 @@
 /** A station's days out of the database, packed: they are many, and unpacked where they are reckoned with. */
-import { Prisma } from '../platform/database/client/client.js';
 import type { StationDay } from '../engine/weather/index.js';
+import { Prisma } from '../platform/database/client/client.js';
 import { Refused } from '../platform/errors.js';
 import type { Call } from '../platform/operation/operation.js';
 import { asDate, asDay } from '../platform/operation/records.js';
 import { chooseStation } from './choose-station.js';
-import { columns, unread, type PackedWeather, type WeatherKind } from './station-record.js';
+import { columns, type PackedWeather, unread, type WeatherKind } from './station-record.js';
 
 /** Thirty years describe a climate, by the custom of the World Meteorological Organization; one more makes them whole. */
 const airYears = 31;
@@ -29,7 +29,11 @@ export function packedWeather(call: Call, kind: WeatherKind, stationId?: string 
 /** @throws Refused `no-station-records` where there is nothing to go by */
 export async function requireWeather(call: Call, kind: WeatherKind, stationId?: string | null): Promise<PackedWeather> {
   const weather = await packedWeather(call, kind, stationId);
-  if (!weather || weather.days === '[]') throw new Refused('no-station-records', `No weather station has daily ${kind === 'snow' ? 'snowfall' : 'temperatures'} on record yet: add a station, then import its days.`);
+  if (!weather || weather.days === '[]')
+    throw new Refused(
+      'no-station-records',
+      `No weather station has daily ${kind === 'snow' ? 'snowfall' : 'temperatures'} on record yet: add a station, then import its days.`,
+    );
   return weather;
 }
 
@@ -38,7 +42,10 @@ async function readWeather(call: Call, kind: WeatherKind, stationId?: string | n
   if (!station) return null;
   const listed = Prisma.join(columns[kind].map((name) => Prisma.raw(`"${name}"`)));
   const upToNow = Prisma.sql`"stationId" = ${station.id}::uuid AND "shopId" = ${call.shop.id}::uuid AND day <= ${call.today}::date`;
-  const since = kind === 'air' ? Prisma.sql`AND day > (SELECT max(day) - make_interval(years => ${airYears}::int) FROM "StationDay" WHERE ${upToNow})` : Prisma.empty;
+  const since =
+    kind === 'air'
+      ? Prisma.sql`AND day > (SELECT max(day) - make_interval(years => ${airYears}::int) FROM "StationDay" WHERE ${upToNow})`
+      : Prisma.empty;
   // One value of JSON instead of rows: several times cheaper to carry over and to read.
   const [packed] = await call.tx.$queryRaw<{ days: string | null }[]>`
     SELECT json_agg(json_build_array(day, ${listed}) ORDER BY day)::text AS days

@@ -5,7 +5,9 @@ import type { Database, Transaction } from '../platform/database/database.js';
 import { checkAmount } from '../platform/money.js';
 import type { ShopCreate } from './shop.shapes.js';
 
-export type Rates = Partial<Pick<z.output<typeof ShopCreate>, 'hourlyValue' | 'spaceCostPerDay' | 'haulCostPerKilometre'>>;
+export type Rates = Partial<
+  Pick<z.output<typeof ShopCreate>, 'hourlyValue' | 'spaceCostPerDay' | 'haulCostPerKilometre'>
+>;
 
 /** @throws Invalid for a rate finer than the currency, which would be shown as another one than is reckoned with */
 export function checkRates(rates: Rates, currency: string): void {
@@ -17,7 +19,11 @@ export function checkRates(rates: Rates, currency: string): void {
 /**
  * Opens a shop and, in the same transaction, does what `fill` wants done in it: a shop is there whole or not at all.
  */
-export async function openShop<T>(database: Database, input: z.output<typeof ShopCreate>, fill: (tx: Transaction, shopId: string) => Promise<T>): Promise<{ shopId: string; filled: T }> {
+export async function openShop<T>(
+  database: Database,
+  input: z.output<typeof ShopCreate>,
+  fill: (tx: Transaction, shopId: string) => Promise<T>,
+): Promise<{ shopId: string; filled: T }> {
   checkRates(input, input.currency);
   const shopId = randomUUID();
   const filled = await database.withShop(

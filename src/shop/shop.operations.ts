@@ -1,18 +1,37 @@
 import { z } from 'zod';
 import { makeKey } from '../platform/access/keys.js';
+import type { Transaction } from '../platform/database/database.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { command, ownerOnly, type Call, type Role } from '../platform/operation/operation.js';
+import { type Call, command, ownerOnly, type Role } from '../platform/operation/operation.js';
 import { asColumns, changeRow, findOne, records } from '../platform/operation/records.js';
 import { id, int } from '../platform/shapes.js';
-import type { Transaction } from '../platform/database/database.js';
 import { checkRates, type Rates } from './open-shop.js';
 import { readShop } from './shop.queries.js';
-import { AccessKey, AccessKeyCreate, DayOff, DayOffChange, DayOffCreate, FreshAccessKey, KeyRole, Person, PersonChange, PersonCreate, Place, PlaceChange, PlaceCreate, PlaceKind, Shop, ShopChange } from './shop.shapes.js';
+import {
+  AccessKey,
+  AccessKeyCreate,
+  DayOff,
+  DayOffChange,
+  DayOffCreate,
+  FreshAccessKey,
+  KeyRole,
+  Person,
+  PersonChange,
+  PersonCreate,
+  Place,
+  PlaceChange,
+  PlaceCreate,
+  PlaceKind,
+  Shop,
+  ShopChange,
+} from './shop.shapes.js';
 
 /** Stores a new key's hash. @returns the row and the key's text, which is nowhere kept */
 export async function addAccessKey(tx: Transaction, shopId: string, name: string, role: Role) {
   const fresh = makeKey();
-  const row = await tx.accessKey.create({ data: { shopId, name, role, publicId: fresh.publicId, secretHash: new Uint8Array(fresh.secretHash) } });
+  const row = await tx.accessKey.create({
+    data: { shopId, name, role, publicId: fresh.publicId, secretHash: new Uint8Array(fresh.secretHash) },
+  });
   return { ...row, key: fresh.text };
 }
 
@@ -27,7 +46,8 @@ function checkHeat(place: { shelter?: unknown; heatedToCelsius?: unknown }): voi
 }
 
 function checkDays(fromDay: unknown, toDay: unknown): void {
-  if (new Date(String(toDay)) < new Date(String(fromDay))) throw new Invalid([{ detail: 'must not lie before fromDay', pointer: '/toDay' }]);
+  if (new Date(String(toDay)) < new Date(String(fromDay)))
+    throw new Invalid([{ detail: 'must not lie before fromDay', pointer: '/toDay' }]);
 }
 
 async function refuseRetiredPerson(call: Call, personId: unknown): Promise<void> {
@@ -46,8 +66,11 @@ export async function retireKey(tx: Transaction, keyId: string, version: number,
   if (before.retiredAt) throw new Conflict('retired', 'This access key was retired already.');
   if (before.role === 'owner') {
     // Held until the end: two owners who retire each other's key at once must not both find one left.
-    const owners = await tx.$queryRaw<unknown[]>`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "retiredAt" IS NULL ORDER BY id FOR UPDATE`;
-    if (owners.length <= 1) throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
+    const owners = await tx.$queryRaw<
+      unknown[]
+    >`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "retiredAt" IS NULL ORDER BY id FOR UPDATE`;
+    if (owners.length <= 1)
+      throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
   }
   await changeRow(tx.accessKey, 'access key', keyId, version, { retiredAt: now });
 }
@@ -61,20 +84,33 @@ async function checkNewCurrency(call: Call, currency: string, fields: Partial<Ra
     SELECT EXISTS (SELECT FROM "Acquisition") OR EXISTS (SELECT FROM "Machine") OR EXISTS (SELECT FROM "LedgerEntry")
       OR EXISTS (SELECT FROM "Stock") OR EXISTS (SELECT FROM "Order") OR EXISTS (SELECT FROM "CoatingProduct")
       OR EXISTS (SELECT FROM "Comparable") AS there`;
-  if (found?.there) throw new Conflict('currency-in-use', `The shop has amounts in ${shop.currency} on record, which no rate would turn into ${currency} rightly. Open another shop for that: npm run shops -- add.`);
+  if (found?.there)
+    throw new Conflict(
+      'currency-in-use',
+      `The shop has amounts in ${shop.currency} on record, which no rate would turn into ${currency} rightly. Open another shop for that: npm run shops -- add.`,
+    );
   const { hourlyValue, spaceCostPerDay, haulCostPerKilometre } = await readShop(call);
-  checkRates({ hourlyValue: hourlyValue.toString(), spaceCostPerDay: spaceCostPerDay.toString(), haulCostPerKilometre: haulCostPerKilometre.toString(), ...fields }, currency);
+  checkRates(
+    {
+      hourlyValue: hourlyValue.toString(),
+      spaceCostPerDay: spaceCostPerDay.toString(),
+      haulCostPerKilometre: haulCostPerKilometre.toString(),
+      ...fields,
+    },
+    currency,
+  );
 }
 
 export const shopOperations = [
   command({
     name: 'changeShop',
-    summary: 'Change the shop\'s settings; only the fields sent are changed',
+    summary: "Change the shop's settings; only the fields sent are changed",
     rest: { method: 'PATCH', path: '/shop' },
     input: ShopChange.extend({ version: int(1, 2_000_000_000) }),
     output: Shop,
     async run(call, { version, ...fields }) {
-      if (fields.currency && fields.currency !== call.shop.currency) await checkNewCurrency(call, fields.currency, fields);
+      if (fields.currency && fields.currency !== call.shop.currency)
+        await checkNewCurrency(call, fields.currency, fields);
       else checkRates(fields, call.shop.currency);
       await changeRow(call.tx.shop, 'shop', call.shop.id, version, asColumns(ShopChange, fields));
       // The reply is already told in the new one.

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { ownerOnly, priceReaders, query, type Call } from '../platform/operation/operation.js';
+import { type Call, ownerOnly, priceReaders, query } from '../platform/operation/operation.js';
 import { records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { AuditEntry, Shop } from './shop.shapes.js';

@@ -1,6 +1,18 @@
 import { z } from 'zod';
 import { currencyCodes } from '../engine/money/index.js';
-import { amount, choice, day, decimal, editableFields, id, instant, int, recordFields, shape, text } from '../platform/shapes.js';
+import {
+  amount,
+  choice,
+  day,
+  decimal,
+  editableFields,
+  id,
+  instant,
+  int,
+  recordFields,
+  shape,
+  text,
+} from '../platform/shapes.js';
 
 export const TaxScheme = choice('TaxScheme', ['none', 'salesTax', 'marginScheme']);
 export const UnitSystem = choice('UnitSystem', ['metric', 'imperial']);
@@ -11,7 +23,11 @@ export const Shelter = choice('Shelter', ['outdoors', 'unheated', 'heated']);
 const timeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'must be a time such as 08:30');
 
 /** Open from one time to another on a weekday; ISO weekdays, Monday is 1. */
-export const OpenPeriod = shape('OpenPeriod', { weekday: int(1, 7), opens: timeOfDay, closes: timeOfDay }, 'Open hours on one weekday; Monday is 1. Times are the shop\'s local time.');
+export const OpenPeriod = shape(
+  'OpenPeriod',
+  { weekday: int(1, 7), opens: timeOfDay, closes: timeOfDay },
+  "Open hours on one weekday; Monday is 1. Times are the shop's local time.",
+);
 export type OpenPeriod = z.output<typeof OpenPeriod>;
 
 const openPeriods = z
@@ -19,8 +35,14 @@ const openPeriods = z
   .max(50)
   .superRefine((periods, check) => {
     periods.forEach((one, index) => {
-      if (one.opens >= one.closes) check.addIssue({ code: 'custom', message: 'must close after it opens', path: [index, 'closes'] });
-      if (periods.some((other, before) => before < index && other.weekday === one.weekday && other.opens < one.closes && one.opens < other.closes)) {
+      if (one.opens >= one.closes)
+        check.addIssue({ code: 'custom', message: 'must close after it opens', path: [index, 'closes'] });
+      if (
+        periods.some(
+          (other, before) =>
+            before < index && other.weekday === one.weekday && other.opens < one.closes && one.opens < other.closes,
+        )
+      ) {
         check.addIssue({ code: 'custom', message: 'overlaps another period of that weekday', path: [index] });
       }
     });
@@ -36,7 +58,10 @@ const timeZone = text(60).refine((zone) => {
 }, 'must be an IANA time zone such as America/Toronto');
 
 /** What a shop reckons with. Bounded, so that a year of it still is an amount and a slip of the hand does not stop every figure. */
-const rate = (description: string) => amount.refine((value) => Number(value) < 100_000_000, 'must be under 100000000').meta({ scalar: 'Money', description });
+const rate = (description: string) =>
+  amount
+    .refine((value) => Number(value) < 100_000_000, 'must be under 100000000')
+    .meta({ scalar: 'Money', description });
 
 const shopFields = {
   name: text(),
@@ -48,43 +73,99 @@ const shopFields = {
   spaceCostPerDay: rate('What a machine standing in the shop costs a day.'),
   haulCostPerKilometre: rate('What a kilometre costs when a machine is fetched.'),
   taxScheme: TaxScheme,
-  taxRatePercent: decimal(0, 100).refine((percent) => Number(percent.toFixed(4)) === percent, 'must have at most four decimals').meta({ scalar: 'Float' }),
+  taxRatePercent: decimal(0, 100)
+    .refine((percent) => Number(percent.toFixed(4)) === percent, 'must have at most four decimals')
+    .meta({ scalar: 'Float' }),
   openingHours: openPeriods,
-  snowThresholdMillimetres: decimal(0.1, 1000).meta({ scalar: 'Float', description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.' }),
-  readinessMarginDays: int(0, 365).meta({ scalar: 'Int', description: 'How many days before the first snow a machine should be finished.' }),
+  snowThresholdMillimetres: decimal(0.1, 1000).meta({
+    scalar: 'Float',
+    description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.',
+  }),
+  readinessMarginDays: int(0, 365).meta({
+    scalar: 'Int',
+    description: 'How many days before the first snow a machine should be finished.',
+  }),
   seasonEndsOn: z
     .string()
     .regex(/^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/, 'must be a month and day such as 03-15')
     .refine((monthDay) => z.iso.date().safeParse(`2027-${monthDay}`).success, 'must be a day that every year has'),
-  assemblyWaitDays: int(0, 365).meta({ scalar: 'Int', description: 'The shop\'s own wait between the last coat and assembly, where the can asks for less.' }),
+  assemblyWaitDays: int(0, 365).meta({
+    scalar: 'Int',
+    description: "The shop's own wait between the last coat and assembly, where the can asks for less.",
+  }),
 };
 
-const currency = z.string().refine((code) => currencyCodes.includes(code), 'must be a currency code of ISO 4217, such as CAD or EUR');
+const currency = z
+  .string()
+  .refine((code) => currencyCodes.includes(code), 'must be a currency code of ISO 4217, such as CAD or EUR');
 
-export const Shop = shape('Shop', { ...editableFields, currency: z.string(), ...shopFields }, 'The tenant: every other record belongs to one.');
+export const Shop = shape(
+  'Shop',
+  { ...editableFields, currency: z.string(), ...shopFields },
+  'The tenant: every other record belongs to one.',
+);
 export const ShopChange = z.strictObject({
   ...z.object(shopFields).partial().shape,
-  currency: currency.optional().meta({ description: 'Only while the shop has no amounts but its own rates: what is recorded is not converted.' }),
+  currency: currency
+    .optional()
+    .meta({ description: 'Only while the shop has no amounts but its own rates: what is recorded is not converted.' }),
 });
 /** A new shop, as the command line makes one. */
 export const ShopCreate = z.strictObject({ ...shopFields, currency });
 
-export const AccessKey = shape('AccessKey', { ...editableFields, name: z.string(), role: KeyRole, publicId: z.string(), retiredAt: instant.nullable() });
+export const AccessKey = shape('AccessKey', {
+  ...editableFields,
+  name: z.string(),
+  role: KeyRole,
+  publicId: z.string(),
+  retiredAt: instant.nullable(),
+});
 export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });
-export const FreshAccessKey = shape('FreshAccessKey', { ...recordFields, name: z.string(), role: KeyRole, key: z.string().meta({ description: 'Shown this once; only its hash is kept.' }) });
+export const FreshAccessKey = shape('FreshAccessKey', {
+  ...recordFields,
+  name: z.string(),
+  role: KeyRole,
+  key: z.string().meta({ description: 'Shown this once; only its hash is kept.' }),
+});
 
-export const Person = shape('Person', { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), retiredAt: instant.nullable() }, 'Somebody who works in the shop.');
+export const Person = shape(
+  'Person',
+  { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), retiredAt: instant.nullable() },
+  'Somebody who works in the shop.',
+);
 export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
 export const PersonChange = z.strictObject(PersonCreate.partial().shape);
 
-export const DayOff = shape('DayOff', { ...editableFields, personId: id.nullable(), fromDay: day, toDay: day, reason: z.string().nullable() }, 'Days on which one person, or without a person nobody, works.');
+export const DayOff = shape(
+  'DayOff',
+  { ...editableFields, personId: id.nullable(), fromDay: day, toDay: day, reason: z.string().nullable() },
+  'Days on which one person, or without a person nobody, works.',
+);
 const dayOffFields = { personId: id.nullish(), fromDay: day, toDay: day, reason: text().nullish() };
 export const DayOffCreate = z.strictObject(dayOffFields);
 export const DayOffChange = z.strictObject(z.object(dayOffFields).partial().shape);
 
-const placeFields = { name: text(80), kind: PlaceKind, capacity: int(1, 1000), shelter: Shelter, heatedToCelsius: decimal(-20, 50).nullish() };
-export const Place = shape('Place', { ...editableFields, ...placeFields, heatedToCelsius: z.number().nullable(), retiredAt: instant.nullable() }, 'A bench, spray area or cure rack.');
-export const PlaceCreate = z.strictObject({ ...placeFields, capacity: placeFields.capacity.default(1), shelter: Shelter.default('unheated') });
+const placeFields = {
+  name: text(80),
+  kind: PlaceKind,
+  capacity: int(1, 1000),
+  shelter: Shelter,
+  heatedToCelsius: decimal(-20, 50).nullish(),
+};
+export const Place = shape(
+  'Place',
+  { ...editableFields, ...placeFields, heatedToCelsius: z.number().nullable(), retiredAt: instant.nullable() },
+  'A bench, spray area or cure rack.',
+);
+export const PlaceCreate = z.strictObject({
+  ...placeFields,
+  capacity: placeFields.capacity.default(1),
+  shelter: Shelter.default('unheated'),
+});
 export const PlaceChange = z.strictObject(z.object(placeFields).partial().shape);
 
-export const AuditEntry = shape('AuditEntry', { ...recordFields, operation: z.string(), subjectId: id.nullable(), accessKeyId: id.nullable() }, 'Who did what, one entry a command.');
+export const AuditEntry = shape(
+  'AuditEntry',
+  { ...recordFields, operation: z.string(), subjectId: id.nullable(), accessKeyId: id.nullable() },
+  'Who did what, one entry a command.',
+);

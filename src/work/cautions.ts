@@ -2,8 +2,8 @@
  * Where the work can hurt someone. Each caution is general: it defers to the maker's manual, to local codes and
  * to licensed practice, and names a general standard only where one certainly exists.
  */
-import { choice, shape } from '../platform/shapes.js';
 import { z } from 'zod';
+import { choice, shape } from '../platform/shapes.js';
 
 const table = {
   fuelVapour: {
@@ -102,11 +102,12 @@ export const Caution = shape(
     text: z.string(),
     standard: z.string().nullable().meta({ description: 'The general standard, where one exists.' }),
   },
-  'Where the work can hurt someone. The maker\'s manual, local codes and licensed practice go before it.',
+  "Where the work can hurt someone. The maker's manual, local codes and licensed practice go before it.",
 );
 export const Cautions = shape('Cautions', { cautions: z.array(Caution), precedence: z.string() });
 
-export const precedence = 'These cautions are general. The maker\'s manual, the safety data sheet, local codes and licensed practice go before them.';
+export const precedence =
+  "These cautions are general. The maker's manual, the safety data sheet, local codes and licensed practice go before them.";
 
 /** Codes in full, in the table's order and each once; a stored code that has since left the table is passed over. */
 export function cautionsFor(wanted: readonly string[]) {

@@ -2,9 +2,8 @@ import { z } from 'zod';
 import { Finding, SafetyCheck, SafetyRequirement } from '../diagnosis/diagnosis.shapes.js';
 import { Equipment, MachineKind } from '../intake/intake.shapes.js';
 import { day, id, priced, shape, wholeNumber } from '../platform/shapes.js';
-import { JobState } from './work.shapes.js';
 import { TaskKind } from './routes.shapes.js';
-
+import { JobState } from './work.shapes.js';
 
 const MachineIdentity = shape('MachineIdentity', {
   kind: MachineKind,
@@ -17,11 +16,24 @@ const MachineIdentity = shape('MachineIdentity', {
   clearingWidthMillimetres: wholeNumber.nullable(),
 });
 const WorkDone = shape('WorkDone', { code: z.string(), name: z.string(), kind: TaskKind, finishedOn: day });
-const PartFitted = shape('PartFitted', { name: z.string(), quantity: z.number(), fastener: z.string().nullable(), fittedOn: day });
-const CoatApplied = shape('CoatApplied', { surface: z.string(), coatNumber: wholeNumber, product: z.string(), appliedOn: day, dryFilmMicrometres: z.number().nullable() });
+const PartFitted = shape('PartFitted', {
+  name: z.string(),
+  quantity: z.number(),
+  fastener: z.string().nullable(),
+  fittedOn: day,
+});
+const CoatApplied = shape('CoatApplied', {
+  surface: z.string(),
+  coatNumber: wholeNumber,
+  product: z.string(),
+  appliedOn: day,
+  dryFilmMicrometres: z.number().nullable(),
+});
 const Maintenance = shape('Maintenance', {
   title: z.string(),
-  dueAfterHours: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Hours of running after the hand-over; null where the season decides alone.' }),
+  dueAfterHours: wholeNumber
+    .nullable()
+    .meta({ scalar: 'Int', description: 'Hours of running after the hand-over; null where the season decides alone.' }),
   nextDue: z.string(),
   text: z.string(),
 });
@@ -37,14 +49,18 @@ export const StartingPoint = shape(
     machine: MachineIdentity,
     findings: z.array(Finding),
     workDone: z.array(WorkDone),
-    workLeft: z.array(z.string()).meta({ description: 'Tasks that are not finished: none on a machine that only needs maintenance.' }),
+    workLeft: z
+      .array(z.string())
+      .meta({ description: 'Tasks that are not finished: none on a machine that only needs maintenance.' }),
     labourMinutes: wholeNumber,
     labourValue: priced,
     equipment: z.array(Equipment),
     partsFitted: z.array(PartFitted),
     coats: z.array(CoatApplied),
     safetyChecks: z.array(SafetyCheck).meta({ description: 'The latest record of each check.' }),
-    safetyMissing: z.array(SafetyRequirement).meta({ description: 'Required, and not passed when last checked or never checked.' }),
+    safetyMissing: z
+      .array(SafetyRequirement)
+      .meta({ description: 'Required, and not passed when last checked or never checked.' }),
     maintenance: z.array(Maintenance),
     text: z.string().meta({ description: 'All of it to be read and printed, in Markdown; without any price.' }),
   },

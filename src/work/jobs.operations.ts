@@ -1,7 +1,15 @@
 import { z } from 'zod';
 import { Conflict, Outdated } from '../platform/errors.js';
 import { derived } from '../platform/operation/derive.js';
-import { command, everyone, query, workers, type Call, type Operation, type Presentable } from '../platform/operation/operation.js';
+import {
+  type Call,
+  command,
+  everyone,
+  type Operation,
+  type Presentable,
+  query,
+  workers,
+} from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
 import { asDate, findOne, records } from '../platform/operation/records.js';
 import { choice, day, id, int, text } from '../platform/shapes.js';
@@ -12,7 +20,11 @@ import { Job, JobChange, JobCreate, JobPurpose, JobState } from './work.shapes.j
 
 const version = int(1, 2_000_000_000);
 /** A sale closes a job by itself. */
-const ClosingOutcome = choice('ClosingOutcome', ['kept', 'partedOut', 'scrapped', 'handedBack'], 'HandedBack for a warranty job, whose machine is its buyer\'s; the others for the shop\'s own.');
+const ClosingOutcome = choice(
+  'ClosingOutcome',
+  ['kept', 'partedOut', 'scrapped', 'handedBack'],
+  "HandedBack for a warranty job, whose machine is its buyer's; the others for the shop's own.",
+);
 
 /** The list of jobs, which unlike other lists can be asked for by a state that no column holds. */
 const jobs = query({
@@ -41,7 +53,9 @@ const jobs = query({
       input.open === true ? { closedOn: null } : input.open === false ? { closedOn: { not: null } } : {},
       input.promisedBefore ? { promisedOn: { lt: asDate(input.promisedBefore) } } : {},
     ];
-    return pageOf(input, sortOf(input.sort, 'number'), (bound, orderBy, take) => call.tx.job.findMany({ where: { AND: [...where, bound ?? {}] }, orderBy, take }));
+    return pageOf(input, sortOf(input.sort, 'number'), (bound, orderBy, take) =>
+      call.tx.job.findMany({ where: { AND: [...where, bound ?? {}] }, orderBy, take }),
+    );
   },
 });
 
@@ -59,7 +73,10 @@ async function prepareRetirement(call: Call, jobId: string): Promise<void> {
   const offered = await call.tx.offer.count({ where: { jobId, withdrawnOn: null } });
   const booked = await call.tx.ledgerEntry.count({ where: { jobId } });
   if (worked + used + offered + booked > 0) {
-    throw new Conflict('job-has-history', 'Labour, parts, money or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.');
+    throw new Conflict(
+      'job-has-history',
+      'Labour, parts, money or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.',
+    );
   }
   await releaseParts(call, jobId);
 }
@@ -78,7 +95,7 @@ const jobRecords = records({
 const further: Operation[] = [
   command({
     name: 'applyRoute',
-    summary: 'Lay out a route\'s tasks on a job, behind those it has',
+    summary: "Lay out a route's tasks on a job, behind those it has",
     roles: workers,
     rest: { method: 'POST', path: '/jobs/:id/routes', status: 201 },
     input: z.strictObject({
@@ -87,7 +104,7 @@ const further: Operation[] = [
       codePrefix: text(20)
         .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]*$/, 'must be made of letters, digits, dots and dashes')
         .nullish()
-        .meta({ description: 'Put before each task\'s code, so that the same route can be laid out again.' }),
+        .meta({ description: "Put before each task's code, so that the same route can be laid out again." }),
     }),
     output: Job,
     async run(call, input) {
@@ -98,10 +115,16 @@ const further: Operation[] = [
   }),
   command({
     name: 'closeJob',
-    summary: 'Close a job whose machine is kept, parted out, scrapped or handed back after warranty work; a sale closes its job by itself. Parts held for it and not used are free again',
+    summary:
+      'Close a job whose machine is kept, parted out, scrapped or handed back after warranty work; a sale closes its job by itself. Parts held for it and not used are free again',
     rest: { method: 'POST', path: '/jobs/:id/closings', status: 200 },
     creates: false,
-    input: z.strictObject({ id, version, outcome: ClosingOutcome, closedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }) }),
+    input: z.strictObject({
+      id,
+      version,
+      outcome: ClosingOutcome,
+      closedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+    }),
     output: Job,
     async run(call, input) {
       await refuseOutdated(call, input.id, input.version);
@@ -119,8 +142,13 @@ const further: Operation[] = [
     output: Job,
     async run(call, input) {
       const job = await refuseOutdated(call, input.id, input.version);
-      if (job.outcome === 'sold') throw new Conflict('sold', 'This job ended in a sale; reverse the sale, which opens it again.');
-      if (job.outcome === 'returned') throw new Conflict('returned', 'This job ended in a sale whose buyer brought the machine back; open a new job on it.');
+      if (job.outcome === 'sold')
+        throw new Conflict('sold', 'This job ended in a sale; reverse the sale, which opens it again.');
+      if (job.outcome === 'returned')
+        throw new Conflict(
+          'returned',
+          'This job ended in a sale whose buyer brought the machine back; open a new job on it.',
+        );
       return reopenJobRow(call, job.id);
     },
   }),

@@ -1,8 +1,8 @@
 /** A job's life: settled by its tasks, closed with an outcome, its state told from its records. */
 import type { z } from 'zod';
-import { Prisma } from '../platform/database/client/client.js';
 import { needSold, refuseGone } from '../intake/gone.js';
 import { lock } from '../parts/rows.js';
+import { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
@@ -24,7 +24,8 @@ export async function lockJob(call: Call, jobId: string): Promise<Presentable> {
 export async function lockOpenJob(call: Call, jobId: string): Promise<Presentable> {
   const job = await lockJob(call, jobId);
   if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
-  if (job.closedOn) throw new Conflict('job-closed', `Job ${job.number} is closed; reopen it before its work is changed.`);
+  if (job.closedOn)
+    throw new Conflict('job-closed', `Job ${job.number} is closed; reopen it before its work is changed.`);
   return job;
 }
 
@@ -50,7 +51,12 @@ export async function settleJob(call: Call, jobId: string, without?: string): Pr
  */
 export async function releaseParts(call: Call, jobId: string): Promise<void> {
   await call.tx.partNeed.updateMany({
-    where: { usedOn: null, retiredAt: null, task: { jobId }, OR: [{ stockId: { not: null } }, { orderLineId: { not: null } }] },
+    where: {
+      usedOn: null,
+      retiredAt: null,
+      task: { jobId },
+      OR: [{ stockId: { not: null } }, { orderLineId: { not: null } }],
+    },
     data: { stockId: null, orderLineId: null, version: { increment: 1 } },
   });
 }
@@ -62,17 +68,41 @@ export async function releaseParts(call: Call, jobId: string): Promise<void> {
  * @returns the job's row
  * @throws Conflict when it is closed already or somebody is clocked on to it; Invalid when the day does not fit
  */
-export async function closeJobRow(call: Call, jobId: string, outcome: Exclude<z.output<typeof JobOutcome>, 'returned'>, day: string): Promise<Presentable> {
+export async function closeJobRow(
+  call: Call,
+  jobId: string,
+  outcome: Exclude<z.output<typeof JobOutcome>, 'returned'>,
+  day: string,
+): Promise<Presentable> {
   const job = await lockOpenJob(call, jobId);
   if (day > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/closedOn' }]);
-  if (day < asDay(job.openedOn)) throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/closedOn' }]);
+  if (day < asDay(job.openedOn))
+    throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/closedOn' }]);
   if ((job.purpose === 'warranty') !== (outcome === 'handedBack')) {
-    throw new Invalid([{ detail: job.purpose === 'warranty' ? 'a warranty job ends with the machine handed back: "handedBack"' : 'only a warranty job ends with "handedBack"', pointer: '/outcome' }]);
+    throw new Invalid([
+      {
+        detail:
+          job.purpose === 'warranty'
+            ? 'a warranty job ends with the machine handed back: "handedBack"'
+            : 'only a warranty job ends with "handedBack"',
+        pointer: '/outcome',
+      },
+    ]);
   }
-  const running = await call.tx.labourEntry.findFirst({ where: { endedAt: null, retiredAt: null, task: { jobId } }, include: { person: true, task: true } });
-  if (running) throw new Conflict('labour-running', `${running.person.name} is clocked on to "${running.task.name}"; end that first.`);
+  const running = await call.tx.labourEntry.findFirst({
+    where: { endedAt: null, retiredAt: null, task: { jobId } },
+    include: { person: true, task: true },
+  });
+  if (running)
+    throw new Conflict(
+      'labour-running',
+      `${running.person.name} is clocked on to "${running.task.name}"; end that first.`,
+    );
   await releaseParts(call, job.id);
-  return call.tx.job.update({ where: { id: job.id }, data: { outcome, closedOn: asDate(day), version: { increment: 1 } } });
+  return call.tx.job.update({
+    where: { id: job.id },
+    data: { outcome, closedOn: asDate(day), version: { increment: 1 } },
+  });
 }
 
 /**
@@ -86,10 +116,14 @@ export async function reopenJobRow(call: Call, jobId: string): Promise<Presentab
   if (!job.closedOn) throw new Conflict('job-open', `Job ${job.number} is open.`);
   await lock(call, 'Machine', [job.machineId]);
   const other = await call.tx.job.findFirst({ where: { machineId: job.machineId, closedOn: null, retiredAt: null } });
-  if (other) throw new Conflict('job-open', `The machine is on job ${other.number} by now; finish or close that one first.`);
+  if (other)
+    throw new Conflict('job-open', `The machine is on job ${other.number} by now; finish or close that one first.`);
   if (job.purpose === 'warranty') await needSold(call, job.machineId);
   else await refuseGone(call, job.machineId, undefined, job.id);
-  return call.tx.job.update({ where: { id: job.id }, data: { outcome: null, closedOn: null, version: { increment: 1 } } });
+  return call.tx.job.update({
+    where: { id: job.id },
+    data: { outcome: null, closedOn: null, version: { increment: 1 } },
+  });
 }
 
 /** Adds a dated line to a job's notes. */
@@ -131,7 +165,10 @@ export async function jobStandings(call: Call, jobIds: string[]): Promise<Map<st
 
 /** Job rows with their state and task counts. */
 export async function withStanding(call: Call, jobs: Presentable[]): Promise<Presentable[]> {
-  const standing = await jobStandings(call, jobs.map((job) => job.id as string));
+  const standing = await jobStandings(
+    call,
+    jobs.map((job) => job.id as string),
+  );
   return jobs.map((job) => ({ ...job, ...standing.get(job.id) }));
 }
 
@@ -140,6 +177,8 @@ export async function whereState(call: Call, state: JobState): Promise<object> {
   if (state === 'retired') return { retiredAt: { not: null } };
   const ended = JobOutcome.options.find((outcome) => outcome === state);
   if (ended) return { outcome: ended, retiredAt: null };
-  const open = await call.tx.$queryRaw<JobStanding[]>(standings(Prisma.sql`j."closedOn" IS NULL AND j."retiredAt" IS NULL`));
+  const open = await call.tx.$queryRaw<JobStanding[]>(
+    standings(Prisma.sql`j."closedOn" IS NULL AND j."retiredAt" IS NULL`),
+  );
   return { id: { in: open.filter((job) => job.state === state).map((job) => job.id) } };
 }

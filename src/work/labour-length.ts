@@ -20,7 +20,9 @@ export function checkLength(startedAt: Date, endedAt: Date, pointer: string): vo
 /** What to tell of an entry still running, if anything. */
 export function runningWarning(entry: { startedAt: Date; endedAt: Date | null }, now: Date): string | null {
   const minutes = entry.endedAt ? 0 : minutesBetween(entry.startedAt, now);
-  return minutes > LONG_DAY_MINUTES ? `It has run for ${lasting(minutes)}, and all of it counts as work until it is ended: clock off with the true end.` : null;
+  return minutes > LONG_DAY_MINUTES
+    ? `It has run for ${lasting(minutes)}, and all of it counts as work until it is ended: clock off with the true end.`
+    : null;
 }
 
 function lasting(minutes: number): string {

@@ -4,7 +4,7 @@ import type { Call, Presentable } from '../platform/operation/operation.js';
 import { dayIn } from '../platform/operation/perform.js';
 import { asDay } from '../platform/operation/records.js';
 import { checkLength, runningWarning } from './labour-length.js';
-import { local, pastMoment, startTask, taskToWorkOn, type EvenSo } from './tasks.js';
+import { type EvenSo, local, pastMoment, startTask, taskToWorkOn } from './tasks.js';
 
 /** A labour entry's row with its whole minutes, counted up to now while it runs, and a word where it runs too long. */
 export const withMinutes = (call: Call, entry: Presentable): Presentable => ({
@@ -16,16 +16,34 @@ export const withMinutes = (call: Call, entry: Presentable): Presentable => ({
 /** Clocks a person on to a task, and starts the task if that is the first work on it. */
 export async function startLabour(
   call: Call,
-  given: EvenSo & { taskId: string; personId: string; at?: string | null | undefined; note?: string | null | undefined },
+  given: EvenSo & {
+    taskId: string;
+    personId: string;
+    at?: string | null | undefined;
+    note?: string | null | undefined;
+  },
 ): Promise<Presentable> {
   const at = pastMoment(call, given.at, '/at');
   await checkPerson(call, given.personId);
   await checkStart(call, given.taskId, at, '/at');
-  const running = await call.tx.labourEntry.findFirst({ where: { personId: given.personId, endedAt: null, retiredAt: null }, include: { task: true, person: true } });
-  if (running) throw new Conflict('person-busy', `${running.person.name} has been on "${running.task.name}" since ${local(call, running.startedAt)}; end that first.`);
+  const running = await call.tx.labourEntry.findFirst({
+    where: { personId: given.personId, endedAt: null, retiredAt: null },
+    include: { task: true, person: true },
+  });
+  if (running)
+    throw new Conflict(
+      'person-busy',
+      `${running.person.name} has been on "${running.task.name}" since ${local(call, running.startedAt)}; end that first.`,
+    );
   await startForLabour(call, given.taskId, at, given);
   return call.tx.labourEntry.create({
-    data: { shopId: call.shop.id, taskId: given.taskId, personId: given.personId, startedAt: at, note: given.note ?? null },
+    data: {
+      shopId: call.shop.id,
+      taskId: given.taskId,
+      personId: given.personId,
+      startedAt: at,
+      note: given.note ?? null,
+    },
   });
 }
 
@@ -34,10 +52,15 @@ export async function endLabour(call: Call, entryId: string, given: string | nul
   const entry = await call.tx.labourEntry.findFirst({ where: { id: entryId } });
   if (!entry) throw new NotFound('labour entry', entryId);
   if (entry.retiredAt) throw new Conflict('retired', 'This labour entry was retired and is only kept for history.');
-  if (entry.endedAt) throw new Conflict('labour-ended', `It was ended at ${local(call, entry.endedAt)}; change the entry if that is wrong.`);
+  if (entry.endedAt)
+    throw new Conflict(
+      'labour-ended',
+      `It was ended at ${local(call, entry.endedAt)}; change the entry if that is wrong.`,
+    );
   await taskToWorkOn(call, entry.taskId);
   const endedAt = pastMoment(call, given, '/at');
-  if (endedAt <= entry.startedAt) throw new Invalid([{ detail: `must lie after ${local(call, entry.startedAt)}, when it began`, pointer: '/at' }]);
+  if (endedAt <= entry.startedAt)
+    throw new Invalid([{ detail: `must lie after ${local(call, entry.startedAt)}, when it began`, pointer: '/at' }]);
   checkLength(entry.startedAt, endedAt, '/at');
   return call.tx.labourEntry.update({ where: { id: entryId }, data: { endedAt, version: { increment: 1 } } });
 }
@@ -53,22 +76,43 @@ export async function addLabourEntry(
   await checkStart(call, given.taskId, startedAt, '/startedAt');
   const { task } = await taskToWorkOn(call, given.taskId);
   if (!task.startedAt) await startForLabour(call, task.id, startedAt, {});
-  return call.tx.labourEntry.create({ data: { shopId: call.shop.id, taskId: task.id, personId: given.personId, startedAt, endedAt, note: given.note ?? null } });
+  return call.tx.labourEntry.create({
+    data: {
+      shopId: call.shop.id,
+      taskId: task.id,
+      personId: given.personId,
+      startedAt,
+      endedAt,
+      note: given.note ?? null,
+    },
+  });
 }
 
 /** Checks a change of an entry against what it would then be. @returns the columns to write */
-export async function changedLabour(call: Call, before: Presentable, columns: Record<string, unknown>): Promise<Record<string, unknown>> {
+export async function changedLabour(
+  call: Call,
+  before: Presentable,
+  columns: Record<string, unknown>,
+): Promise<Record<string, unknown>> {
   await taskToWorkOn(call, before.taskId);
   if (columns.taskId && columns.taskId !== before.taskId) {
     const { task } = await taskToWorkOn(call, columns.taskId as string);
-    if (!task.startedAt) await startForLabour(call, task.id, new Date((columns.startedAt as string | undefined) ?? before.startedAt), {});
+    if (!task.startedAt)
+      await startForLabour(call, task.id, new Date((columns.startedAt as string | undefined) ?? before.startedAt), {});
   }
   if (columns.personId) await checkPerson(call, columns.personId as string);
   const end = columns.endedAt ?? before.endedAt;
   const times = labourTimes(call, columns.startedAt ?? before.startedAt, end);
   // What was written before these checks may keep its times while its note is changed.
-  if (times.endedAt && (columns.startedAt || columns.endedAt)) checkLength(times.startedAt, times.endedAt, columns.endedAt ? '/endedAt' : '/startedAt');
-  if (columns.startedAt || columns.taskId) await checkStart(call, (columns.taskId as string | undefined) ?? before.taskId, times.startedAt, columns.startedAt ? '/startedAt' : '/taskId');
+  if (times.endedAt && (columns.startedAt || columns.endedAt))
+    checkLength(times.startedAt, times.endedAt, columns.endedAt ? '/endedAt' : '/startedAt');
+  if (columns.startedAt || columns.taskId)
+    await checkStart(
+      call,
+      (columns.taskId as string | undefined) ?? before.taskId,
+      times.startedAt,
+      columns.startedAt ? '/startedAt' : '/taskId',
+    );
   return { ...columns, ...times };
 }
 
@@ -81,15 +125,27 @@ function labourTimes(call: Call, start: unknown, end: unknown): { startedAt: Dat
 
 /** @throws Invalid for work on a machine that was not in the shop yet */
 async function checkStart(call: Call, taskId: string, startedAt: Date, pointer: string): Promise<void> {
-  const task = await call.tx.task.findFirst({ where: { id: taskId }, select: { job: { select: { machine: { select: { acquisition: { select: { acquiredOn: true } } } } } } } });
+  const task = await call.tx.task.findFirst({
+    where: { id: taskId },
+    select: { job: { select: { machine: { select: { acquisition: { select: { acquiredOn: true } } } } } } },
+  });
   const acquiredOn = task?.job.machine.acquisition?.acquiredOn;
   if (!acquiredOn || dayIn(startedAt, call.shop.timeZone) >= asDay(acquiredOn)) return;
-  throw new Invalid([{ detail: `lies before the machine came into the shop on ${asDay(acquiredOn)}; if that day is wrong, change its acquisition first`, pointer }], 'before-acquisition');
+  throw new Invalid(
+    [
+      {
+        detail: `lies before the machine came into the shop on ${asDay(acquiredOn)}; if that day is wrong, change its acquisition first`,
+        pointer,
+      },
+    ],
+    'before-acquisition',
+  );
 }
 
 async function startForLabour(call: Call, taskId: string, at: Date, given: EvenSo): Promise<void> {
   const { task } = await taskToWorkOn(call, taskId);
-  if (task.finishedAt) throw new Conflict('task-finished', `"${task.name}" is finished; reopen it before more work is done on it.`);
+  if (task.finishedAt)
+    throw new Conflict('task-finished', `"${task.name}" is finished; reopen it before more work is done on it.`);
   if (!task.startedAt) await startTask(call, taskId, { ...given, at: at.toISOString() });
 }
 

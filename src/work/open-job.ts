@@ -36,17 +36,42 @@ export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
   if (!machine) throw new NotFound('machine', input.machineId);
   if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
   const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });
-  if (open) throw new Conflict('job-open', `This machine already has an open job, number ${open.number}; finish or close that one first.`);
+  if (open)
+    throw new Conflict(
+      'job-open',
+      `This machine already has an open job, number ${open.number}; finish or close that one first.`,
+    );
   const purpose = input.purpose ?? 'refurbish';
   await (purpose === 'warranty' ? needSold : refuseGone)(call, machine.id);
   if (machine.disposition === 'scrap') {
-    throw new Conflict('machine-scrapped', 'This machine\'s disposition is "scrap". Change it to "donor" to take the machine apart, or to "sell" or "keep" to restore it after all.');
+    throw new Conflict(
+      'machine-scrapped',
+      'This machine\'s disposition is "scrap". Change it to "donor" to take the machine apart, or to "sell" or "keep" to restore it after all.',
+    );
   }
   // Or the days between would be counted on both.
-  const last = await call.tx.job.findFirst({ where: { machineId: machine.id, retiredAt: null, closedOn: { gt: asDate(openedOn) } }, orderBy: { closedOn: 'desc' } });
-  if (last) throw new Invalid([{ detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedOn!)}`, pointer: '/openedOn' }]);
-  const returned = await call.tx.sale.findFirst({ where: { job: { machineId: machine.id }, reversedOn: null, returnedOn: { gt: asDate(openedOn) } }, orderBy: { returnedOn: 'desc' } });
-  if (returned) throw new Invalid([{ detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedOn!)}`, pointer: '/openedOn' }]);
+  const last = await call.tx.job.findFirst({
+    where: { machineId: machine.id, retiredAt: null, closedOn: { gt: asDate(openedOn) } },
+    orderBy: { closedOn: 'desc' },
+  });
+  if (last)
+    throw new Invalid([
+      {
+        detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedOn!)}`,
+        pointer: '/openedOn',
+      },
+    ]);
+  const returned = await call.tx.sale.findFirst({
+    where: { job: { machineId: machine.id }, reversedOn: null, returnedOn: { gt: asDate(openedOn) } },
+    orderBy: { returnedOn: 'desc' },
+  });
+  if (returned)
+    throw new Invalid([
+      {
+        detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedOn!)}`,
+        pointer: '/openedOn',
+      },
+    ]);
   const job = await call.tx.job.create({
     data: {
       shopId: call.shop.id,
@@ -60,7 +85,10 @@ export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
       notes: input.notes ?? null,
     },
   });
-  await call.tx.finding.updateMany({ where: { machineId: machine.id, jobId: null, retiredAt: null }, data: { jobId: job.id } });
+  await call.tx.finding.updateMany({
+    where: { machineId: machine.id, jobId: null, retiredAt: null },
+    data: { jobId: job.id },
+  });
   if (input.routeId) await applyRouteTo(call, job, input.routeId);
   return job;
 }

@@ -1,12 +1,19 @@
 import { describe, expect, it } from '@jest/globals';
 import { standardRoutes } from '../../seed/routes.js';
 import { cautionsFor } from './cautions.js';
-import { circleIn, earliestStart, hindranceAt, type Before } from './order.js';
+import { type Before, circleIn, earliestStart, hindranceAt } from './order.js';
 import { RouteCreate } from './routes.shapes.js';
 import { spell } from './tasks.js';
 
 const at = (minutes: number): Date => new Date(Date.UTC(2026, 4, 1, 12) + minutes * 60_000);
-const before = (over: Partial<Before> = {}): Before => ({ name: 'prime', finishedAt: at(0), leastWaitMinutes: 0, forbiddenMinutes: [], reason: null, ...over });
+const before = (over: Partial<Before> = {}): Before => ({
+  name: 'prime',
+  finishedAt: at(0),
+  leastWaitMinutes: 0,
+  forbiddenMinutes: [],
+  reason: null,
+  ...over,
+});
 const recoat = before({ leastWaitMinutes: 15, forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }] });
 
 describe('when a task may start', () => {
@@ -27,13 +34,24 @@ describe('when a task may start', () => {
   it('goes on until no interval of any link stands against it', () => {
     // From 70: closed by the first until 100, there closed by the second (90 to 200 after minute 5) until 205,
     // there closed by the first again (200 to 300) until 300.
-    const links = [before({ forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 100 }, { fromMinutes: 200, toMinutes: 300 }] }), before({ finishedAt: at(5), forbiddenMinutes: [{ fromMinutes: 90, toMinutes: 200 }] })];
+    const links = [
+      before({
+        forbiddenMinutes: [
+          { fromMinutes: 60, toMinutes: 100 },
+          { fromMinutes: 200, toMinutes: 300 },
+        ],
+      }),
+      before({ finishedAt: at(5), forbiddenMinutes: [{ fromMinutes: 90, toMinutes: 200 }] }),
+    ];
     expect(earliestStart(links, at(70))).toEqual(at(300));
     expect(hindranceAt(links, at(70))).toMatchObject({ code: 'recoat-closed', allowedFrom: at(300) });
   });
 
   it('cannot tell while a predecessor is unfinished, and can when it was finished later than that moment', () => {
-    expect(hindranceAt([before({ finishedAt: null }), recoat], at(100))).toMatchObject({ code: 'predecessor-unfinished', allowedFrom: null });
+    expect(hindranceAt([before({ finishedAt: null }), recoat], at(100))).toMatchObject({
+      code: 'predecessor-unfinished',
+      allowedFrom: null,
+    });
     expect(hindranceAt([recoat], at(-1))).toMatchObject({ code: 'predecessor-unfinished', allowedFrom: at(15) });
     expect(hindranceAt([], at(0))).toBeNull();
   });
@@ -41,42 +59,82 @@ describe('when a task may start', () => {
 
 describe('circles', () => {
   it('names one in its order', () => {
-    expect(circleIn([['a', 'b'], ['b', 'c'], ['x', 'b'], ['c', 'a']])).toEqual(['a', 'b', 'c', 'a']);
+    expect(
+      circleIn([
+        ['a', 'b'],
+        ['b', 'c'],
+        ['x', 'b'],
+        ['c', 'a'],
+      ]),
+    ).toEqual(['a', 'b', 'c', 'a']);
     expect(circleIn([['a', 'a']])).toEqual(['a', 'a']);
-    expect(circleIn([['start', 'b'], ['b', 'c'], ['c', 'b']])).toEqual(['b', 'c', 'b']);
+    expect(
+      circleIn([
+        ['start', 'b'],
+        ['b', 'c'],
+        ['c', 'b'],
+      ]),
+    ).toEqual(['b', 'c', 'b']);
   });
   it('finds none in a diamond', () => {
-    expect(circleIn([['a', 'b'], ['a', 'c'], ['b', 'd'], ['c', 'd']])).toBeNull();
+    expect(
+      circleIn([
+        ['a', 'b'],
+        ['a', 'c'],
+        ['b', 'd'],
+        ['c', 'd'],
+      ]),
+    ).toBeNull();
   });
 });
 
 describe('the standard routes', () => {
-  it.each(standardRoutes.map((route) => [route.name, route] as const))('%s is a sound route of one start and one end', (_name, given) => {
-    const { tasks } = RouteCreate.parse(given);
-    expect(tasks.length).toBeGreaterThanOrEqual(12);
-    expect(tasks.length).toBeLessThanOrEqual(17);
-    expect(tasks.filter((task) => task.after.length === 0).map(({ code }) => code)).toEqual(['wash']);
-    const followed = new Set(tasks.flatMap((task) => task.after.map(({ code }) => code)));
-    expect(tasks.filter(({ code }) => !followed.has(code)).map(({ code }) => code)).toEqual(['safety']);
-    for (const coat of tasks.filter(({ placeKind }) => placeKind === 'sprayArea')) {
-      expect(coat).toMatchObject({ pausable: false, needsPaintWeather: true, people: 1 });
-      expect(coat.cautions).toContain('solventVapour');
-    }
-    // Two weeks on the rack, a day after the last coat: common practice, no source.
-    expect(tasks.find(({ kind }) => kind === 'cure')).toMatchObject({ cureMinutes: 20160, people: 0, placeKind: 'cureRack', after: [{ code: 'clear', leastWaitMinutes: 1440 }] });
-    expect(tasks.find(({ kind }) => kind === 'clear')!.cautions).toContain('isocyanate');
-    expect(tasks.find(({ code }) => code === 'test-run')!.cautions).toContain('carbonMonoxide');
-  });
+  it.each(standardRoutes.map((route) => [route.name, route] as const))(
+    '%s is a sound route of one start and one end',
+    (_name, given) => {
+      const { tasks } = RouteCreate.parse(given);
+      expect(tasks.length).toBeGreaterThanOrEqual(12);
+      expect(tasks.length).toBeLessThanOrEqual(17);
+      expect(tasks.filter((task) => task.after.length === 0).map(({ code }) => code)).toEqual(['wash']);
+      const followed = new Set(tasks.flatMap((task) => task.after.map(({ code }) => code)));
+      expect(tasks.filter(({ code }) => !followed.has(code)).map(({ code }) => code)).toEqual(['safety']);
+      for (const coat of tasks.filter(({ placeKind }) => placeKind === 'sprayArea')) {
+        expect(coat).toMatchObject({ pausable: false, needsPaintWeather: true, people: 1 });
+        expect(coat.cautions).toContain('solventVapour');
+      }
+      // Two weeks on the rack, a day after the last coat: common practice, no source.
+      expect(tasks.find(({ kind }) => kind === 'cure')).toMatchObject({
+        cureMinutes: 20160,
+        people: 0,
+        placeKind: 'cureRack',
+        after: [{ code: 'clear', leastWaitMinutes: 1440 }],
+      });
+      expect(tasks.find(({ kind }) => kind === 'clear')!.cautions).toContain('isocyanate');
+      expect(tasks.find(({ code }) => code === 'test-run')!.cautions).toContain('carbonMonoxide');
+    },
+  );
 });
 
 describe('words', () => {
   it('spells minutes as a person says them', () => {
-    expect([45, 60, 61, 1440, 2880, 20160].map(spell)).toEqual(['45 minutes', '1 hour', '61 minutes', '24 hours', '2 days', '14 days']);
+    expect([45, 60, 61, 1440, 2880, 20160].map(spell)).toEqual([
+      '45 minutes',
+      '1 hour',
+      '61 minutes',
+      '24 hours',
+      '2 days',
+      '14 days',
+    ]);
   });
   it('names the standards that the cautions rest on', () => {
     // From memory, each long established: NFPA 33 is the spray application standard, 29 CFR 1910.134 respiratory
     // protection, 29 CFR 1910.106 flammable liquids, ISO 8437 snow throwers.
-    const standards = Object.fromEntries(cautionsFor(['solventVapour', 'isocyanate', 'fuelVapour', 'spinningAuger']).map((one) => [one.code, one.standard]));
+    const standards = Object.fromEntries(
+      cautionsFor(['solventVapour', 'isocyanate', 'fuelVapour', 'spinningAuger']).map((one) => [
+        one.code,
+        one.standard,
+      ]),
+    );
     expect(standards.solventVapour).toContain('NFPA 33');
     expect(standards.isocyanate).toContain('29 CFR 1910.134');
     expect(standards.fuelVapour).toContain('29 CFR 1910.106');

@@ -31,9 +31,15 @@ const after = (moment: Date, minutes: number): number => moment.getTime() + minu
 /** @returns what stands against starting at that moment, or null when nothing does */
 export function hindranceAt(links: readonly Before[], at: Date): Hindrance | null {
   const unfinished = links.find((link) => link.finishedAt === null || link.finishedAt > at);
-  if (unfinished) return { code: 'predecessor-unfinished', before: unfinished, allowedFrom: unfinished.finishedAt ? earliestStart(links, at) : null };
+  if (unfinished)
+    return {
+      code: 'predecessor-unfinished',
+      before: unfinished,
+      allowedFrom: unfinished.finishedAt ? earliestStart(links, at) : null,
+    };
   for (const link of links) {
-    if (at.getTime() < after(link.finishedAt!, link.leastWaitMinutes)) return { code: 'wait-not-over', before: link, allowedFrom: earliestStart(links, at) };
+    if (at.getTime() < after(link.finishedAt!, link.leastWaitMinutes))
+      return { code: 'wait-not-over', before: link, allowedFrom: earliestStart(links, at) };
   }
   for (const link of links) {
     const forbidden = forbiddenOf(link, at.getTime());
@@ -53,7 +59,7 @@ export function earliestStart(links: readonly Before[], at: Date): Date | null {
     moment = Math.max(moment, after(link.finishedAt, Math.max(0, link.leastWaitMinutes)));
   }
   // One link's interval may push the moment into another's, so go round until none does.
-  for (let moved = true; moved; ) {
+  for (let moved = true; moved;) {
     moved = false;
     for (const link of links) {
       const forbidden = forbiddenOf(link, moment);

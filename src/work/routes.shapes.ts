@@ -6,7 +6,21 @@ import { CautionCode } from './cautions.js';
 import { circleIn } from './order.js';
 
 export const TaskKind = choice('TaskKind', [
-  'diagnose', 'strip', 'clean', 'straighten', 'derust', 'prime', 'colour', 'clear', 'cure', 'assemble', 'service', 'test', 'repair', 'parts', 'offer',
+  'diagnose',
+  'strip',
+  'clean',
+  'straighten',
+  'derust',
+  'prime',
+  'colour',
+  'clear',
+  'cure',
+  'assemble',
+  'service',
+  'test',
+  'repair',
+  'parts',
+  'offer',
 ]);
 
 /** Ten years: nothing in a shop waits longer. */
@@ -15,19 +29,22 @@ export const minutes = int(0, 5_256_000);
 export const ForbiddenMinutes = shape(
   'ForbiddenMinutes',
   { fromMinutes: minutes, toMinutes: minutes },
-  'Minutes elapsed since the predecessor\'s finish in which the task may not start; both ends are allowed. From 60 to 2880, say: recoat within the first hour or after two days.',
+  "Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. From 60 to 2880, say: recoat within the first hour or after two days.",
 );
 export const forbiddenMinutes = z
   .array(ForbiddenMinutes)
   .max(10)
   .superRefine((intervals, check) => {
     intervals.forEach(({ fromMinutes, toMinutes }, index) => {
-      if (toMinutes <= fromMinutes) check.addIssue({ code: 'custom', message: 'must be more than fromMinutes', path: [index, 'toMinutes'] });
+      if (toMinutes <= fromMinutes)
+        check.addIssue({ code: 'custom', message: 'must be more than fromMinutes', path: [index, 'toMinutes'] });
     });
   });
 
 /** Letters, digits and joiners: short, and safe in a list. */
-export const taskCode = z.string().regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$/, 'must be a short code such as prime-1: letters, digits, dots, dashes');
+export const taskCode = z
+  .string()
+  .regex(/^[A-Za-z0-9][A-Za-z0-9_.-]{0,39}$/, 'must be a short code such as prime-1: letters, digits, dots, dashes');
 
 /** What a piece of work takes, in a route as in a job. */
 export const taskFields = {
@@ -36,11 +53,17 @@ export const taskFields = {
   handsOnMinutes: minutes.meta({ scalar: 'Int', description: 'The likeliest minutes of work.' }),
   leastMinutes: minutes,
   mostMinutes: minutes,
-  people: int(0, 20).meta({ scalar: 'Int', description: 'How many people it takes; 0 for a cure, which nobody attends.' }),
+  people: int(0, 20).meta({
+    scalar: 'Int',
+    description: 'How many people it takes; 0 for a cure, which nobody attends.',
+  }),
   placeKind: PlaceKind.nullish(),
   pausable: z.boolean().meta({ description: 'Whether it may stop at closing time and go on the next day.' }),
   needsPaintWeather: z.boolean(),
-  cureMinutes: minutes.meta({ scalar: 'Int', description: 'Minutes it goes on holding its place after the work, with nobody at it.' }),
+  cureMinutes: minutes.meta({
+    scalar: 'Int',
+    description: 'Minutes it goes on holding its place after the work, with nobody at it.',
+  }),
   cautions: z.array(CautionCode).max(20),
 };
 export const taskDefaults = {
@@ -52,9 +75,15 @@ export const taskDefaults = {
 };
 
 /** @returns which of the three-point minutes stands out of order, or undefined */
-export function minutesFault(task: { leastMinutes: number; handsOnMinutes: number; mostMinutes: number }): { detail: string; pointer: string } | undefined {
-  if (task.leastMinutes > task.handsOnMinutes) return { detail: 'must not be more than handsOnMinutes', pointer: '/leastMinutes' };
-  if (task.mostMinutes < task.handsOnMinutes) return { detail: 'must not be less than handsOnMinutes', pointer: '/mostMinutes' };
+export function minutesFault(task: {
+  leastMinutes: number;
+  handsOnMinutes: number;
+  mostMinutes: number;
+}): { detail: string; pointer: string } | undefined {
+  if (task.leastMinutes > task.handsOnMinutes)
+    return { detail: 'must not be more than handsOnMinutes', pointer: '/leastMinutes' };
+  if (task.mostMinutes < task.handsOnMinutes)
+    return { detail: 'must not be less than handsOnMinutes', pointer: '/mostMinutes' };
   return undefined;
 }
 
@@ -64,8 +93,16 @@ export const linkFields = {
   reason: text(400).nullish(),
 };
 
-export const RouteAfter = shape('RouteAfter', { code: taskCode, ...linkFields }, 'What must come before a task of a route.');
-export const RouteTask = shape('RouteTask', { code: taskCode, ...taskFields, ...taskDefaults, after: z.array(RouteAfter).max(40).default([]) }, 'One task of a route.');
+export const RouteAfter = shape(
+  'RouteAfter',
+  { code: taskCode, ...linkFields },
+  'What must come before a task of a route.',
+);
+export const RouteTask = shape(
+  'RouteTask',
+  { code: taskCode, ...taskFields, ...taskDefaults, after: z.array(RouteAfter).max(40).default([]) },
+  'One task of a route.',
+);
 export type RouteTask = z.output<typeof RouteTask>;
 
 const routeTasks = z
@@ -85,7 +122,8 @@ const routeTasks = z
     tasks.forEach((task, index) => {
       task.after.forEach((link, place) => {
         if (!codes.has(link.code)) fault(`the route has no task ${link.code}`, index, 'after', place, 'code');
-        if (task.after.findIndex(({ code }) => code === link.code) < place) fault(`${link.code} is already named`, index, 'after', place, 'code');
+        if (task.after.findIndex(({ code }) => code === link.code) < place)
+          fault(`${link.code} is already named`, index, 'after', place, 'code');
         edges.push([link.code, task.code]);
       });
     });
@@ -95,7 +133,14 @@ const routeTasks = z
 
 export const Route = shape(
   'Route',
-  { ...editableFields, name: z.string(), machineKind: MachineKind, description: z.string().nullable(), tasks: z.array(RouteTask), retiredAt: instant.nullable() },
+  {
+    ...editableFields,
+    name: z.string(),
+    machineKind: MachineKind,
+    description: z.string().nullable(),
+    tasks: z.array(RouteTask),
+    retiredAt: instant.nullable(),
+  },
   'A reusable list of tasks with their order.',
 );
 const routeFields = { name: text(120), machineKind: MachineKind, description: longText.nullish(), tasks: routeTasks };

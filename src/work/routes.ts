@@ -15,14 +15,20 @@ export async function applyRouteTo(call: Call, job: Presentable, routeId: string
   if (route.retiredAt) throw new Conflict('retired', 'This route was retired and is only kept for history.');
   const machine = await call.tx.machine.findUniqueOrThrow({ where: { id: job.machineId }, select: { kind: true } });
   if (route.machineKind !== 'other' && machine.kind !== 'other' && route.machineKind !== machine.kind) {
-    throw new Refused('other-kind', `The route is for a ${route.machineKind}, the machine is a ${machine.kind}; choose a route of its kind.`);
+    throw new Refused(
+      'other-kind',
+      `The route is for a ${route.machineKind}, the machine is a ${machine.kind}; choose a route of its kind.`,
+    );
   }
   const tasks = route.tasks as unknown as RouteTask[];
   const there = await call.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
   const taken = new Set(there.map(({ code }) => code));
   const clashes = tasks.map(({ code }) => prefix + code).filter((code) => taken.has(code));
   if (clashes.length > 0) {
-    throw new Conflict('code-taken', `The job already has, or had, tasks with the codes ${clashes.join(', ')}; apply the route with a codePrefix to lay it out again.`);
+    throw new Conflict(
+      'code-taken',
+      `The job already has, or had, tasks with the codes ${clashes.join(', ')}; apply the route with a codePrefix to lay it out again.`,
+    );
   }
   const last = Math.max(0, ...there.map(({ position }) => position));
   const made = await call.tx.task.createManyAndReturn({

@@ -14,9 +14,20 @@ import { startingPointText } from './starting-point-text.js';
 export async function startingPoint(call: Call, jobId: string): Promise<Presentable> {
   const [job] = await withStanding(call, [await findOne(call.tx.job, 'job', jobId, { machine: true })]);
   const dayOf = (moment: Date): string => dayIn(moment, call.shop.timeZone);
-  const tasks = await call.tx.task.findMany({ where: { jobId, retiredAt: null }, orderBy: [{ position: 'asc' }, { id: 'asc' }] });
-  const parts = await call.tx.partNeed.findMany({ where: { retiredAt: null, usedOn: { not: null }, task: { jobId } }, include: { part: true }, orderBy: [{ usedOn: 'asc' }, { id: 'asc' }] });
-  const coats = await call.tx.coat.findMany({ where: { jobId, retiredAt: null }, include: { product: true }, orderBy: [{ appliedAt: 'asc' }, { id: 'asc' }] });
+  const tasks = await call.tx.task.findMany({
+    where: { jobId, retiredAt: null },
+    orderBy: [{ position: 'asc' }, { id: 'asc' }],
+  });
+  const parts = await call.tx.partNeed.findMany({
+    where: { retiredAt: null, usedOn: { not: null }, task: { jobId } },
+    include: { part: true },
+    orderBy: [{ usedOn: 'asc' }, { id: 'asc' }],
+  });
+  const coats = await call.tx.coat.findMany({
+    where: { jobId, retiredAt: null },
+    include: { product: true },
+    orderBy: [{ appliedAt: 'asc' }, { id: 'asc' }],
+  });
   const standing = (await safetyStanding(call, [jobId])).get(jobId)!;
   const shop = await readShop(call);
   const labourMinutes = (await labourByJob(call, [jobId])).get(jobId)!.minutes;
@@ -27,7 +38,10 @@ export async function startingPoint(call: Call, jobId: string): Promise<Presenta
     state: job.state,
     writtenOn: call.today,
     machine: job.machine,
-    findings: (await findingsBy(call, 'jobId', [jobId])).map((finding) => ({ ...finding, foundOn: asDay(finding.foundOn) })),
+    findings: (await findingsBy(call, 'jobId', [jobId])).map((finding) => ({
+      ...finding,
+      foundOn: asDay(finding.foundOn),
+    })),
     workDone: tasks
       .filter((task) => task.finishedAt)
       .sort((a, b) => a.finishedAt!.getTime() - b.finishedAt!.getTime())
@@ -36,7 +50,12 @@ export async function startingPoint(call: Call, jobId: string): Promise<Presenta
     labourMinutes,
     labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), call.shop.currency).toString(),
     equipment: job.machine.equipment,
-    partsFitted: parts.map((need) => ({ name: need.part.name, quantity: Number(need.quantity), fastener: need.part.fastener, fittedOn: asDay(need.usedOn!) })),
+    partsFitted: parts.map((need) => ({
+      name: need.part.name,
+      quantity: Number(need.quantity),
+      fastener: need.part.fastener,
+      fittedOn: asDay(need.usedOn!),
+    })),
     coats: coats.map((coat) => ({
       surface: coat.surface,
       coatNumber: coat.coatNumber,
@@ -44,7 +63,10 @@ export async function startingPoint(call: Call, jobId: string): Promise<Presenta
       appliedOn: dayOf(coat.appliedAt),
       dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
     })),
-    safetyChecks: latestOfEach(await safetyChecksBy(call, [jobId])).map((check) => ({ ...check, checkedOn: asDay(check.checkedOn) })),
+    safetyChecks: latestOfEach(await safetyChecksBy(call, [jobId])).map((check) => ({
+      ...check,
+      checkedOn: asDay(check.checkedOn),
+    })),
     safetyMissing: [...standing.failed, ...standing.missing],
     maintenance: maintenanceFor(job.machine.kind),
   };

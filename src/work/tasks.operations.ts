@@ -1,27 +1,43 @@
 import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { derived } from '../platform/operation/derive.js';
-import { command, workers, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
 import { records } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { lockOpenJob, settleJob } from './jobs.js';
 import { circleIn } from './order.js';
 import { minutesFault, TaskKind } from './routes.shapes.js';
 import { finishTask, reopenTask, startTask, taskInclude, taskToWorkOn, withState } from './tasks.js';
-import { Task, TaskChange, TaskCreate, TaskFinish, TaskLink, TaskLinkCreate, TaskReopen, TaskStart, TaskState } from './work.shapes.js';
+import {
+  Task,
+  TaskChange,
+  TaskCreate,
+  TaskFinish,
+  TaskLink,
+  TaskLinkCreate,
+  TaskReopen,
+  TaskStart,
+  TaskState,
+} from './work.shapes.js';
 
 function checkMinutes(task: { leastMinutes: number; handsOnMinutes: number; mostMinutes: number }): void {
   const fault = minutesFault(task);
   if (fault) throw new Invalid([fault]);
 }
 
-async function createTask(call: Call, { after, position, ...given }: z.output<typeof TaskCreate>): Promise<Presentable> {
+async function createTask(
+  call: Call,
+  { after, position, ...given }: z.output<typeof TaskCreate>,
+): Promise<Presentable> {
   checkMinutes(given);
   const job = await lockOpenJob(call, given.jobId);
   const there = await call.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
-  if (there.some(({ code }) => code === given.code)) throw new Conflict('code-taken', `The job already has, or had, a task with the code ${given.code}.`);
+  if (there.some(({ code }) => code === given.code))
+    throw new Conflict('code-taken', `The job already has, or had, a task with the code ${given.code}.`);
   const last = Math.max(0, ...there.map((one) => one.position));
-  const task = await call.tx.task.create({ data: { ...given, shopId: call.shop.id, placeKind: given.placeKind ?? null, position: position ?? last + 1 } });
+  const task = await call.tx.task.create({
+    data: { ...given, shopId: call.shop.id, placeKind: given.placeKind ?? null, position: position ?? last + 1 },
+  });
   for (const [index, link] of after.entries()) await addLink(call, task, link, `/after/${index}/predecessorId`);
   await settleJob(call, job.id);
   return call.tx.task.findUniqueOrThrow({ where: { id: task.id }, include: taskInclude });
@@ -33,12 +49,18 @@ async function addLink(call: Call, task: Presentable, link: NewLink, pointer: st
   const predecessor = await call.tx.task.findFirst({ where: { id: link.predecessorId } });
   if (!predecessor) throw new NotFound('task', link.predecessorId);
   if (predecessor.jobId !== task.jobId) throw new Invalid([{ detail: 'is a task of another job', pointer }]);
-  if (predecessor.retiredAt) throw new Conflict('retired', `"${predecessor.name}" was retired; nothing can wait for it.`);
+  if (predecessor.retiredAt)
+    throw new Conflict('retired', `"${predecessor.name}" was retired; nothing can wait for it.`);
   if (await call.tx.taskLink.findFirst({ where: { taskId: task.id, predecessorId: predecessor.id } })) {
-    throw new Conflict('already-linked', `"${task.name}" already comes after "${predecessor.name}"; unlink them to link them otherwise.`);
+    throw new Conflict(
+      'already-linked',
+      `"${task.name}" already comes after "${predecessor.name}"; unlink them to link them otherwise.`,
+    );
   }
   await refuseCircle(call, task, predecessor);
-  return call.tx.taskLink.create({ data: { ...link, shopId: call.shop.id, taskId: task.id, reason: link.reason ?? null } });
+  return call.tx.taskLink.create({
+    data: { ...link, shopId: call.shop.id, taskId: task.id, reason: link.reason ?? null },
+  });
 }
 
 async function refuseCircle(call: Call, task: Presentable, predecessor: Presentable): Promise<void> {
@@ -47,7 +69,10 @@ async function refuseCircle(call: Call, task: Presentable, predecessor: Presenta
     where: { task: { jobId: task.jobId } },
     select: { task: { select: { code: true } }, predecessor: { select: { code: true } } },
   });
-  const circle = circleIn([[predecessor.code, task.code], ...links.map((link) => [link.predecessor.code, link.task.code] as const)]);
+  const circle = circleIn([
+    [predecessor.code, task.code],
+    ...links.map((link) => [link.predecessor.code, link.task.code] as const),
+  ]);
   if (circle) throw new Conflict('goes-in-circle', `The tasks would wait for each other: ${circle.join(' → ')}.`);
 }
 
@@ -82,15 +107,32 @@ const taskRecords = derived(
     },
     async onRetire(call, before) {
       const { task, job } = await taskToWorkOn(call, before.id);
-      if (task.startedAt) throw new Conflict('task-started', `"${task.name}" was started; what was done is kept. Reopen it first if that was a mistake.`);
+      if (task.startedAt)
+        throw new Conflict(
+          'task-started',
+          `"${task.name}" was started; what was done is kept. Reopen it first if that was a mistake.`,
+        );
       const labour = await call.tx.labourEntry.count({ where: { taskId: task.id, retiredAt: null } });
-      if (labour > 0) throw new Conflict('has-labour', `"${task.name}" has labour recorded on it; retire those entries or move them first.`);
-      const followers = await call.tx.taskLink.findMany({ where: { predecessorId: task.id, task: { retiredAt: null } }, include: { task: true } });
+      if (labour > 0)
+        throw new Conflict(
+          'has-labour',
+          `"${task.name}" has labour recorded on it; retire those entries or move them first.`,
+        );
+      const followers = await call.tx.taskLink.findMany({
+        where: { predecessorId: task.id, task: { retiredAt: null } },
+        include: { task: true },
+      });
       if (followers.length > 0) {
-        throw new Conflict('has-followers', `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; unlink that, and link it to another task if it must wait for one.`);
+        throw new Conflict(
+          'has-followers',
+          `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; unlink that, and link it to another task if it must wait for one.`,
+        );
       }
       // Nothing needs parts for it any more: what was held for it is free again.
-      await call.tx.partNeed.updateMany({ where: { taskId: task.id, usedOn: null, retiredAt: null }, data: { retiredAt: call.now, stockId: null, orderLineId: null, version: { increment: 1 } } });
+      await call.tx.partNeed.updateMany({
+        where: { taskId: task.id, usedOn: null, retiredAt: null },
+        data: { retiredAt: call.now, stockId: null, orderLineId: null, version: { increment: 1 } },
+      });
       await settleJob(call, job.id, task.id);
     },
   }),
@@ -121,7 +163,7 @@ export const taskOperations = [
   }),
   command({
     name: 'reopenTask',
-    summary: 'Take back a task\'s finish, or the start of one that was only started',
+    summary: "Take back a task's finish, or the start of one that was only started",
     roles: workers,
     rest: { method: 'POST', path: '/tasks/:id/reopenings', status: 200 },
     creates: false,

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { findingsBy, safetyChecksBy, safetyStanding } from '../diagnosis/diagnosis.queries.js';
 import { Finding, SafetyCheck, SafetyStanding } from '../diagnosis/diagnosis.shapes.js';
 import { Machine } from '../intake/intake.shapes.js';
-import { children, computed, parentOf, query, type Call, type Presentable } from '../platform/operation/operation.js';
+import { type Call, children, computed, parentOf, type Presentable, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { Person } from '../shop/shop.shapes.js';
 import { allCautions, Cautions, precedence } from './cautions.js';
@@ -22,7 +22,11 @@ export async function jobsById(call: Call, ids: string[]): Promise<Presentable[]
 
 /** The standing tasks of jobs with their predecessors, in the jobs' own order: two statements, however many. */
 export async function tasksOfJobs(call: Call, jobIds: string[]): Promise<Presentable[]> {
-  const rows = await call.tx.task.findMany({ where: { jobId: { in: jobIds }, retiredAt: null }, include: taskInclude, orderBy: [{ position: 'asc' }, { id: 'asc' }] });
+  const rows = await call.tx.task.findMany({
+    where: { jobId: { in: jobIds }, retiredAt: null },
+    include: taskInclude,
+    orderBy: [{ position: 'asc' }, { id: 'asc' }],
+  });
   return rows.map(withState);
 }
 
@@ -40,7 +44,7 @@ export const workQueries = [
   }),
   query({
     name: 'startingPoint',
-    summary: 'Read a job\'s written starting point, from which only maintenance remains',
+    summary: "Read a job's written starting point, from which only maintenance remains",
     rest: { method: 'GET', path: '/jobs/:jobId/starting-point' },
     input: z.strictObject({ jobId: id }),
     output: StartingPoint,
@@ -55,7 +59,11 @@ export const workRelations = [
     to: Job,
     key: 'machineId',
     description: 'Its jobs, the first one first.',
-    find: async (call, ids) => withStanding(call, await call.tx.job.findMany({ where: { machineId: { in: ids }, retiredAt: null }, orderBy: { number: 'asc' } })),
+    find: async (call, ids) =>
+      withStanding(
+        call,
+        await call.tx.job.findMany({ where: { machineId: { in: ids }, retiredAt: null }, orderBy: { number: 'asc' } }),
+      ),
   }),
   parentOf({
     on: Job,
@@ -65,9 +73,30 @@ export const workRelations = [
     description: 'The machine it is about.',
     find: (call, ids) => call.tx.machine.findMany({ where: { id: { in: ids } } }),
   }),
-  children({ on: Job, field: 'tasks', to: Task, key: 'jobId', description: 'Its tasks in their order.', find: tasksOfJobs }),
-  children({ on: Job, field: 'findings', to: Finding, key: 'jobId', description: 'What was found on it.', find: (call, ids) => findingsBy(call, 'jobId', ids) }),
-  children({ on: Job, field: 'safetyChecks', to: SafetyCheck, key: 'jobId', description: 'Its safety checks as they were made.', find: safetyChecksBy }),
+  children({
+    on: Job,
+    field: 'tasks',
+    to: Task,
+    key: 'jobId',
+    description: 'Its tasks in their order.',
+    find: tasksOfJobs,
+  }),
+  children({
+    on: Job,
+    field: 'findings',
+    to: Finding,
+    key: 'jobId',
+    description: 'What was found on it.',
+    find: (call, ids) => findingsBy(call, 'jobId', ids),
+  }),
+  children({
+    on: Job,
+    field: 'safetyChecks',
+    to: SafetyCheck,
+    key: 'jobId',
+    description: 'Its safety checks as they were made.',
+    find: safetyChecksBy,
+  }),
   computed({
     on: Job,
     field: 'safetyStanding',
@@ -88,7 +117,9 @@ export const workRelations = [
       return jobs.map((job) => sums.get(job.id));
     },
   }),
-  ...[Finding, SafetyCheck, Task].map((on) => parentOf({ on, field: 'job', to: Job, key: 'jobId', description: 'The job it belongs to.', find: jobsById })),
+  ...[Finding, SafetyCheck, Task].map((on) =>
+    parentOf({ on, field: 'job', to: Job, key: 'jobId', description: 'The job it belongs to.', find: jobsById }),
+  ),
   children({
     on: Task,
     field: 'labourEntries',
@@ -96,7 +127,12 @@ export const workRelations = [
     key: 'taskId',
     description: 'Who worked on it and when.',
     find: async (call, ids) =>
-      (await call.tx.labourEntry.findMany({ where: { taskId: { in: ids }, retiredAt: null }, orderBy: [{ startedAt: 'asc' }, { id: 'asc' }] })).map((row) => withMinutes(call, row)),
+      (
+        await call.tx.labourEntry.findMany({
+          where: { taskId: { in: ids }, retiredAt: null },
+          orderBy: [{ startedAt: 'asc' }, { id: 'asc' }],
+        })
+      ).map((row) => withMinutes(call, row)),
   }),
   computed({
     on: Task,
@@ -108,8 +144,22 @@ export const workRelations = [
       return tasks.map((task) => sums.get(task.id));
     },
   }),
-  parentOf({ on: TaskLink, field: 'predecessor', to: Task, key: 'predecessorId', description: 'The task that comes before.', find: tasksById }),
-  parentOf({ on: LabourEntry, field: 'task', to: Task, key: 'taskId', description: 'What was worked on.', find: tasksById }),
+  parentOf({
+    on: TaskLink,
+    field: 'predecessor',
+    to: Task,
+    key: 'predecessorId',
+    description: 'The task that comes before.',
+    find: tasksById,
+  }),
+  parentOf({
+    on: LabourEntry,
+    field: 'task',
+    to: Task,
+    key: 'taskId',
+    description: 'What was worked on.',
+    find: tasksById,
+  }),
   parentOf({
     on: LabourEntry,
     field: 'person',

@@ -1,5 +1,17 @@
 import { z } from 'zod';
-import { choice, day, editableFields, id, instant, int, longText, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
+import {
+  choice,
+  day,
+  editableFields,
+  id,
+  instant,
+  int,
+  longText,
+  recordFields,
+  shape,
+  text,
+  wholeNumber,
+} from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { Caution } from './cautions.js';
 import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
@@ -7,7 +19,7 @@ import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskK
 export const JobPurpose = choice(
   'JobPurpose',
   ['refurbish', 'warranty'],
-  'Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays its buyer\'s: it is neither stock nor for sale, and what it costs is a loss of its own.',
+  "Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays its buyer's: it is neither stock nor for sale, and what it costs is a loss of its own.",
 );
 export const JobOutcome = choice(
   'JobOutcome',
@@ -16,12 +28,24 @@ export const JobOutcome = choice(
 );
 export const JobState = choice(
   'JobState',
-  ['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'partedOut', 'scrapped', 'handedBack', 'returned', 'retired'],
+  [
+    'intake',
+    'diagnosed',
+    'inWork',
+    'finished',
+    'offered',
+    'sold',
+    'kept',
+    'partedOut',
+    'scrapped',
+    'handedBack',
+    'returned',
+    'retired',
+  ],
   'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; retired if it was opened by mistake.',
 );
 export type JobState = z.output<typeof JobState>;
 export const TaskState = choice('TaskState', ['toDo', 'started', 'finished']);
-
 
 const jobFields = {
   title: text(160),
@@ -33,7 +57,7 @@ export const Job = shape(
   'Job',
   {
     ...editableFields,
-    number: wholeNumber.meta({ scalar: 'Int', description: 'The shop\'s own running number.' }),
+    number: wholeNumber.meta({ scalar: 'Int', description: "The shop's own running number." }),
     machineId: id,
     title: z.string(),
     purpose: JobPurpose,
@@ -65,7 +89,14 @@ export const JobChange = z.strictObject(z.object(jobFields).partial().shape);
 
 export const TaskLink = shape(
   'TaskLink',
-  { ...recordFields, taskId: id, predecessorId: id, leastWaitMinutes: wholeNumber, forbiddenMinutes: z.array(ForbiddenMinutes), reason: z.string().nullable() },
+  {
+    ...recordFields,
+    taskId: id,
+    predecessorId: id,
+    leastWaitMinutes: wholeNumber,
+    forbiddenMinutes: z.array(ForbiddenMinutes),
+    reason: z.string().nullable(),
+  },
   'What must be finished before a task may start, and how long before.',
 );
 export const TaskLinkCreate = z.strictObject({ taskId: id, predecessorId: id, ...linkFields });
@@ -103,13 +134,19 @@ export const TaskCreate = z.strictObject({
   code: taskCode,
   ...taskFields,
   ...taskDefaults,
-  position: position.nullish().meta({ scalar: 'Int', description: 'Its place in the list; last unless said. It does not bind the order, links do.' }),
+  position: position.nullish().meta({
+    scalar: 'Int',
+    description: 'Its place in the list; last unless said. It does not bind the order, links do.',
+  }),
   after: z.array(TaskAfter).max(40).default([]),
 });
 export const TaskChange = z.strictObject(z.object({ ...taskFields, position }).partial().shape);
 
 const evenSo = {
-  evenSo: z.boolean().nullish().meta({ description: 'Do it against the order of the tasks or a wait; only the owner may, and must say why.' }),
+  evenSo: z
+    .boolean()
+    .nullish()
+    .meta({ description: 'Do it against the order of the tasks or a wait; only the owner may, and must say why.' }),
   reason: text(400).nullish(),
 };
 const at = instant.nullish().meta({ scalar: 'Instant', description: 'When it happened; now unless said.' });
@@ -117,7 +154,9 @@ export const TaskStart = z.strictObject({ id, at, ...evenSo });
 export const TaskFinish = z.strictObject({
   id,
   at,
-  startedAt: instant.nullish().meta({ scalar: 'Instant', description: 'When it was started, where that was not recorded at the time.' }),
+  startedAt: instant
+    .nullish()
+    .meta({ scalar: 'Instant', description: 'When it was started, where that was not recorded at the time.' }),
   ...evenSo,
 });
 export const TaskReopen = z.strictObject({ id, ...evenSo });
@@ -138,9 +177,21 @@ export const LabourEntry = shape(
   'Who worked on which task, from when to when: at most 16 hours in one entry, and not before the machine came into the shop.',
 );
 const note = text(400).nullish();
-export const LabourEntryCreate = z.strictObject({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note });
-export const LabourEntryChange = z.strictObject(z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape);
+export const LabourEntryCreate = z.strictObject({
+  taskId: id,
+  personId: id,
+  startedAt: instant,
+  endedAt: instant,
+  note,
+});
+export const LabourEntryChange = z.strictObject(
+  z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape,
+);
 export const LabourStart = z.strictObject({ taskId: id, personId: id, at, note, ...evenSo });
 export const LabourEnd = z.strictObject({ id, at });
 
-export const LabourSum = shape('LabourSum', { minutes: wholeNumber, running: z.boolean() }, 'Labour added up, a running entry counted up to now.');
+export const LabourSum = shape(
+  'LabourSum',
+  { minutes: wholeNumber, running: z.boolean() },
+  'Labour added up, a running entry counted up to now.',
+);

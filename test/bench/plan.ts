@@ -7,8 +7,8 @@
 import { parseArgs } from 'node:util';
 import { compile } from '../../src/engine/schedule/compile.js';
 import { ScheduleGenerator } from '../../src/engine/schedule/generate.js';
-import { listFromIds } from '../../src/engine/schedule/list.js';
 import { searchSchedule, simulate } from '../../src/engine/schedule/index.js';
+import { listFromIds } from '../../src/engine/schedule/list.js';
 import { forecastFrom } from '../../src/plan/planned.js';
 import { buildProblem } from '../../src/plan/problem.js';
 import { simulationOf } from '../../src/plan/uncertainty.js';
@@ -53,11 +53,20 @@ export function measure(jobs: number, { schedules = 1000, searched = 600, scenar
   const scheduleMilliseconds = timed(() => generate(schedules)) / schedules;
   let tried = 0;
   searchSchedule(problem, { seed: 2, schedules: searched / 3, partial: true });
-  const searchMilliseconds = timed(() => (tried = searchSchedule(problem, { seed: 1, schedules: searched, partial: true }).schedules)) / tried;
+  const searchMilliseconds =
+    timed(() => (tried = searchSchedule(problem, { seed: 1, schedules: searched, partial: true }).schedules)) / tried;
   const { input } = simulationOf(records, schedule.order, { scenarios, seed: 1 });
   simulate({ ...input, scenarios: 50 });
   const forecastMilliseconds = (timed(() => simulate(input)) * 2000) / scenarios;
-  return { jobs, tasks: records.tasks.length, firstMilliseconds, scheduleMilliseconds, searchMilliseconds, forecastMilliseconds, peakMegabytes: process.resourceUsage().maxRSS / 1024 };
+  return {
+    jobs,
+    tasks: records.tasks.length,
+    firstMilliseconds,
+    scheduleMilliseconds,
+    searchMilliseconds,
+    forecastMilliseconds,
+    peakMegabytes: process.resourceUsage().maxRSS / 1024,
+  };
 }
 
 /** Slope of the logarithms, by least squares: 1 grows like the number of jobs, 2 like its square. */
@@ -66,7 +75,9 @@ export function exponent(points: readonly { jobs: number; value: number }[]): nu
   const y = points.map((point) => Math.log(point.value));
   const mean = (list: number[]) => list.reduce((sum, one) => sum + one, 0) / list.length;
   const [mx, my] = [mean(x), mean(y)];
-  return x.reduce((sum, one, k) => sum + (one - mx) * (y[k]! - my), 0) / x.reduce((sum, one) => sum + (one - mx) ** 2, 0);
+  return (
+    x.reduce((sum, one, k) => sum + (one - mx) * (y[k]! - my), 0) / x.reduce((sum, one) => sum + (one - mx) ** 2, 0)
+  );
 }
 
 export function main(args: string[]): void {
@@ -75,10 +86,23 @@ export function main(args: string[]): void {
   console.log('jobs  tasks   first ms   ms/schedule   ms/schedule in search   ms/2000 scenarios   peak MB');
   const measured = sizes.map((jobs) => {
     const one = measure(jobs);
-    console.log([String(jobs).padStart(4), String(one.tasks).padStart(6), one.firstMilliseconds.toFixed(1).padStart(10), one.scheduleMilliseconds.toFixed(3).padStart(13), one.searchMilliseconds.toFixed(3).padStart(23), one.forecastMilliseconds.toFixed(0).padStart(19), one.peakMegabytes.toFixed(0).padStart(9)].join(' '));
+    console.log(
+      [
+        String(jobs).padStart(4),
+        String(one.tasks).padStart(6),
+        one.firstMilliseconds.toFixed(1).padStart(10),
+        one.scheduleMilliseconds.toFixed(3).padStart(13),
+        one.searchMilliseconds.toFixed(3).padStart(23),
+        one.forecastMilliseconds.toFixed(0).padStart(19),
+        one.peakMegabytes.toFixed(0).padStart(9),
+      ].join(' '),
+    );
     return one;
   });
   if (measured.length < 2) return;
-  const growth = (of: (one: Measured) => number) => exponent(measured.map((one) => ({ jobs: one.jobs, value: of(one) }))).toFixed(2);
-  console.log(`growth: n^${growth((one) => one.scheduleMilliseconds)} a schedule, n^${growth((one) => one.forecastMilliseconds)} a forecast`);
+  const growth = (of: (one: Measured) => number) =>
+    exponent(measured.map((one) => ({ jobs: one.jobs, value: of(one) }))).toFixed(2);
+  console.log(
+    `growth: n^${growth((one) => one.scheduleMilliseconds)} a schedule, n^${growth((one) => one.forecastMilliseconds)} a forecast`,
+  );
 }

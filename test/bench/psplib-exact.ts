@@ -3,7 +3,7 @@ import { performance } from 'node:perf_hooks';
 import { parseArgs } from 'node:util';
 import { searchSchedule } from '../../src/engine/schedule/index.js';
 import { solveExact } from '../psplib/exact.js';
-import { EXACT_MODEL, checkSchedule, exactData } from '../psplib/minute-model.js';
+import { checkSchedule, EXACT_MODEL, exactData } from '../psplib/minute-model.js';
 import { asProblem } from '../psplib/problem.js';
 import { randomProblem } from '../psplib/random-problem.js';
 import { type PsplibInstance, readBounds, readSet, referenceDirectory } from '../psplib/read.js';
@@ -26,7 +26,11 @@ solve :: int_search(start ++ [makespan], smallest, indomain_min) minimize makesp
 `;
 
 /** The time each needs to hold a schedule of the known optimal length, in milliseconds; Infinity where it did not. */
-export async function raceOnOptimum(instance: PsplibInstance, optimum: number, limitMilliseconds: number): Promise<{ engine: number; exact: number }> {
+export async function raceOnOptimum(
+  instance: PsplibInstance,
+  optimum: number,
+  limitMilliseconds: number,
+): Promise<{ engine: number; exact: number }> {
   const problem = asProblem(instance);
   const begun = performance.now();
   const result = searchSchedule(problem, {
@@ -41,10 +45,15 @@ export async function raceOnOptimum(instance: PsplibInstance, optimum: number, l
   const { found } = await solveExact(
     PLAIN_MODEL,
     {
-      n: instance.durations.length, m: instance.capacities.length, horizon: instance.durations.reduce((sum, d) => sum + d, 0),
-      duration: instance.durations, capacity: instance.capacities,
+      n: instance.durations.length,
+      m: instance.capacities.length,
+      horizon: instance.durations.reduce((sum, d) => sum + d, 0),
+      duration: instance.durations,
+      capacity: instance.capacities,
       demand: instance.capacities.map((_, r) => instance.demands.map((d) => d[r]!)),
-      links: links.length, before: links.map(([i]) => i), after: links.map(([, j]) => j),
+      links: links.length,
+      before: links.map(([i]) => i),
+      after: links.map(([, j]) => j),
     },
     limitMilliseconds,
   );
@@ -53,7 +62,11 @@ export async function raceOnOptimum(instance: PsplibInstance, optimum: number, l
 }
 
 /** How often the engine reaches the proven optimum of random small shops with every feature. */
-export async function agreement(from: number, count: number, schedules: number): Promise<{ solved: number; matched: number; worse: string[] }> {
+export async function agreement(
+  from: number,
+  count: number,
+  schedules: number,
+): Promise<{ solved: number; matched: number; worse: string[] }> {
   const worse: string[] = [];
   let solved = 0;
   for (let seed = from; seed < from + count; seed++) {
@@ -63,9 +76,15 @@ export async function agreement(from: number, count: number, schedules: number):
     solved++;
     const { schedule } = searchSchedule(problem, { seed: 1, schedules });
     checkSchedule(problem, schedule);
-    const gap = 1000 * (schedule.cost.weightedTardiness - Number(exact.output!.tardiness)) + schedule.cost.makespanMinutes - Number(exact.output!.makespan);
+    const gap =
+      1000 * (schedule.cost.weightedTardiness - Number(exact.output!.tardiness)) +
+      schedule.cost.makespanMinutes -
+      Number(exact.output!.makespan);
     if (gap < 0) throw new Error(`Shop ${seed}: the engine beats the proven optimum, so one of them is wrong`);
-    if (gap > 0) worse.push(`shop ${seed}: ${schedule.cost.weightedTardiness}/${schedule.cost.makespanMinutes} instead of ${exact.output!.tardiness}/${exact.output!.makespan}`);
+    if (gap > 0)
+      worse.push(
+        `shop ${seed}: ${schedule.cost.weightedTardiness}/${schedule.cost.makespanMinutes} instead of ${exact.output!.tardiness}/${exact.output!.makespan}`,
+      );
   }
   return { solved, matched: solved - worse.length, worse };
 }
@@ -88,8 +107,14 @@ export async function main(argv: string[]): Promise<void> {
     },
   });
   if (values.random !== undefined) {
-    const { solved, matched, worse } = await agreement(Number(values.from), Number(values.random), Number(values.schedules));
-    console.log(`small shops with every feature: optimum reached in ${matched} of ${solved} (${((100 * matched) / solved).toFixed(1)} %), never beaten`);
+    const { solved, matched, worse } = await agreement(
+      Number(values.from),
+      Number(values.random),
+      Number(values.schedules),
+    );
+    console.log(
+      `small shops with every feature: optimum reached in ${matched} of ${solved} (${((100 * matched) / solved).toFixed(1)} %), never beaten`,
+    );
     for (const line of worse) console.log(`  ${line}`);
     return;
   }
@@ -111,5 +136,7 @@ export async function main(argv: string[]): Promise<void> {
   console.log(`j30, ${instances.length} instances: time until a schedule of the optimal length is found`);
   console.log(line('this engine ', engine));
   console.log(line('Chuffed     ', exact));
-  console.log(`  (of Chuffed's time, about ${idle.milliseconds.toFixed(0)} ms are MiniZinc reading its library; an empty model takes that long)`);
+  console.log(
+    `  (of Chuffed's time, about ${idle.milliseconds.toFixed(0)} ms are MiniZinc reading its library; an empty model takes that long)`,
+  );
 }

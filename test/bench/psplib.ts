@@ -25,10 +25,19 @@ export interface PsplibReport {
 }
 
 /** Searches every instance of a set, checks every schedule, and compares with the published bounds. */
-export function benchPsplib(options: { set: string; schedules: number; seed: number; every?: number; dir?: string; bounds?: string }): PsplibReport {
+export function benchPsplib(options: {
+  set: string;
+  schedules: number;
+  seed: number;
+  every?: number;
+  dir?: string;
+  bounds?: string;
+}): PsplibReport {
   const root = path.join(referenceDirectory(), 'psplib');
   const bounds = readBounds(options.bounds ?? path.join(root, `bounds_${options.set}.csv`));
-  const instances = readSet(options.dir ?? path.join(root, options.set)).filter((_, k) => k % (options.every ?? 1) === 0);
+  const instances = readSet(options.dir ?? path.join(root, options.set)).filter(
+    (_, k) => k % (options.every ?? 1) === 0,
+  );
   let aboveBest = 0;
   let abovePath = 0;
   let atBest = 0;
@@ -44,8 +53,10 @@ export function benchPsplib(options: { set: string; schedules: number; seed: num
     const result = searchSchedule(problem, { seed: options.seed, schedules: options.schedules });
     milliseconds += performance.now() - begun;
     const makespan = checkPlain(instance, startsOf(instance, result.schedule));
-    if (makespan !== result.schedule.makespanMinutes) throw new Error(`${instance.name}: says ${result.schedule.makespanMinutes}, is ${makespan}`);
-    if (makespan < bound.lowerBound) throw new Error(`${instance.name}: ${makespan} is below the proven bound ${bound.lowerBound}`);
+    if (makespan !== result.schedule.makespanMinutes)
+      throw new Error(`${instance.name}: says ${result.schedule.makespanMinutes}, is ${makespan}`);
+    if (makespan < bound.lowerBound)
+      throw new Error(`${instance.name}: ${makespan} is below the proven bound ${bound.lowerBound}`);
     if (result.schedules > options.schedules) throw new Error(`${instance.name}: used ${result.schedules} schedules`);
     schedules += result.schedules;
     aboveBest += makespan / bound.bestMakespan - 1;
@@ -90,7 +101,14 @@ export function main(argv: string[]): void {
     return;
   }
   for (const set of values.set) {
-    const r = benchPsplib({ set, schedules: Number(values.schedules), seed: Number(values.seed), every: Number(values.every), dir: values.dir, bounds: values.bounds });
+    const r = benchPsplib({
+      set,
+      schedules: Number(values.schedules),
+      seed: Number(values.seed),
+      every: Number(values.every),
+      dir: values.dir,
+      bounds: values.bounds,
+    });
     console.log(
       [
         `${r.set}: ${r.instances} instances, ${r.schedulesEach} schedules each, seed ${r.seed}`,

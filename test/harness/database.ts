@@ -47,7 +47,8 @@ export async function createEmptyDatabase(): Promise<{ adminUrl: string; drop():
 
 async function testServer(): Promise<{ adminUrl: string; template: string; role: string }> {
   const door = process.env.FROSTWRIGHT_TEST_SERVER;
-  if (!door) throw new Error('The test database is started by test/harness/global-setup.mjs, which the Jest settings name.');
+  if (!door)
+    throw new Error('The test database is started by test/harness/global-setup.mjs, which the Jest settings name.');
   const response = await fetch(door);
   const text = await response.text();
   if (!response.ok) throw new Error(`The test database did not start: ${text}`);

@@ -42,7 +42,9 @@ async function startServer() {
 
   const external = process.env.TEST_DATABASE_URL;
   const folder = external ? undefined : fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-test-'));
-  const server = external ? { url: external, stop: async () => {} } : await startEmbedded(folder, () => {}, { durable: false });
+  const server = external
+    ? { url: external, stop: async () => {} }
+    : await startEmbedded(folder, () => {}, { durable: false });
   const template = `frostwright_template_${process.pid}`;
   await asAdministrator(server.url, (client) => client.query(`create database ${template}`));
   const url = new URL(server.url);
@@ -52,7 +54,8 @@ async function startServer() {
     adminUrl: server.url,
     template,
     async stop() {
-      if (external) await asAdministrator(server.url, (client) => client.query(`drop database ${template} with (force)`));
+      if (external)
+        await asAdministrator(server.url, (client) => client.query(`drop database ${template} with (force)`));
       await server.stop();
       if (folder) fs.rmSync(folder, { recursive: true, force: true });
     },

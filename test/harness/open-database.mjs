@@ -7,7 +7,9 @@ import { openDatabase } from '../../.build/src/platform/database/open.js';
 import { loadSettings, StartError } from '../../.build/src/platform/settings.js';
 
 try {
-  const open = await openDatabase(loadSettings(process.env), (line) => console.error(`· ${line}`), { attach: process.argv.includes('--attach') });
+  const open = await openDatabase(loadSettings(process.env), (line) => console.error(`· ${line}`), {
+    attach: process.argv.includes('--attach'),
+  });
   const end = async () => {
     await open.close();
     process.exit(0);

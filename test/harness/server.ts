@@ -87,14 +87,21 @@ async function shopWithKeys(database: Database, settings: TestShopSettings) {
 }
 
 /** @param threads where the engines compute; on the spot unless given */
-export async function startTestShop(settings: TestShopSettings = {}, now: Date = TEST_NOW, threads: Threads = noThreads): Promise<TestShop> {
+export async function startTestShop(
+  settings: TestShopSettings = {},
+  now: Date = TEST_NOW,
+  threads: Threads = noThreads,
+): Promise<TestShop> {
   const opened = await createTestDatabase();
   const { database } = opened;
   const clock = { now };
   const faults: string[] = [];
   const { shopId, keys } = await shopWithKeys(database, settings);
   // Faults of ours are printed: a test that only sees "500" could not be mended.
-  const log = pino({ level: 'error', base: undefined }, { write: (line: string) => void (faults.push(line), process.stderr.write(line)) });
+  const log = pino(
+    { level: 'error', base: undefined },
+    { write: (line: string) => void (faults.push(line), process.stderr.write(line)) },
+  );
   const performing: Performing = {
     database,
     clock: () => clock.now,
@@ -113,9 +120,13 @@ export async function startTestShop(settings: TestShopSettings = {}, now: Date =
     keys,
     clock,
     rest(role, verb, path, body, sent = {}) {
-      let made = request(server)[verb](path.startsWith('/v1') ? path : `/v1${path}`).set('Authorization', `Bearer ${keys[role]}`);
-      if (verb === 'post' && sent.idempotencyKey !== null) made = made.set('Idempotency-Key', sent.idempotencyKey ?? randomUUID());
-      if (sent.version !== undefined) made = made.set('If-Match', typeof sent.version === 'number' ? `"${sent.version}"` : sent.version);
+      let made = request(server)
+        [verb](path.startsWith('/v1') ? path : `/v1${path}`)
+        .set('Authorization', `Bearer ${keys[role]}`);
+      if (verb === 'post' && sent.idempotencyKey !== null)
+        made = made.set('Idempotency-Key', sent.idempotencyKey ?? randomUUID());
+      if (sent.version !== undefined)
+        made = made.set('If-Match', typeof sent.version === 'number' ? `"${sent.version}"` : sent.version);
       for (const [name, value] of Object.entries(sent.headers ?? {})) made = made.set(name, value);
       return body === undefined ? made : made.send(body);
     },

@@ -1,5 +1,5 @@
 /** The service as a process of its own, started as a person starts it. */
-import { spawn, type ChildProcess } from 'node:child_process';
+import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import path from 'node:path';
 import { projectRoot } from '../../src/platform/launch/root.js';
@@ -41,7 +41,8 @@ export class Start {
     for (;;) {
       const address = /REST\s+(http:\/\/\S+)\/v1[^]*Ctrl-C stops/.exec(this.out)?.[1];
       if (address) return address;
-      if (this.child.exitCode !== null || this.child.signalCode !== null) throw new Error(`It ended:\n${this.out}\n${this.err}`);
+      if (this.child.exitCode !== null || this.child.signalCode !== null)
+        throw new Error(`It ended:\n${this.out}\n${this.err}`);
       await new Promise((resolve) => setTimeout(resolve, 20));
     }
   }

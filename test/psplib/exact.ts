@@ -30,19 +30,27 @@ require('node:vm').runInThisContext(require('node:fs').readFileSync(workerData.s
 `;
 
 // The Node types of this version do not name WebAssembly.
-const { compile } = (globalThis as unknown as { WebAssembly: { compile(bytes: Uint8Array): Promise<object> } }).WebAssembly;
+const { compile } = (globalThis as unknown as { WebAssembly: { compile(bytes: Uint8Array): Promise<object> } })
+  .WebAssembly;
 let compiled: Promise<object> | undefined;
 
 /**
  * Solves a MiniZinc model with Chuffed, in a fresh worker each time: a worker used twice has been seen to give wrong statuses.
  * @throws Error when the solver reports one.
  */
-export async function solveExact(model: string, data: Record<string, unknown>, timeLimitMilliseconds = 20000): Promise<ExactResult> {
+export async function solveExact(
+  model: string,
+  data: Record<string, unknown>,
+  timeLimitMilliseconds = 20000,
+): Promise<ExactResult> {
   const hasData = Object.keys(data).length > 0;
   const resolve = createRequire(import.meta.url).resolve;
   const wasm = resolve('minizinc/minizinc.wasm');
   compiled ??= compile(readFileSync(wasm));
-  const worker = new Worker(SHIM, { eval: true, workerData: { script: resolve('minizinc/minizinc-worker.js'), module: await compiled } });
+  const worker = new Worker(SHIM, {
+    eval: true,
+    workerData: { script: resolve('minizinc/minizinc-worker.js'), module: await compiled },
+  });
   try {
     return await new Promise<ExactResult>((done, fail) => {
       const result: ExactResult = { status: 'UNKNOWN', output: undefined, found: [], milliseconds: 0 };
@@ -55,7 +63,18 @@ export async function solveExact(model: string, data: Record<string, unknown>, t
             worker.postMessage({
               jsonStream: true,
               files: { 'model.mzn': model, ...(hasData ? { 'data.json': JSON.stringify(data) } : {}) },
-              args: ['-i', '--output-mode', 'json', '--solver', 'chuffed', '-f', '--time-limit', String(timeLimitMilliseconds), 'model.mzn', ...(hasData ? ['data.json'] : [])],
+              args: [
+                '-i',
+                '--output-mode',
+                'json',
+                '--solver',
+                'chuffed',
+                '-f',
+                '--time-limit',
+                String(timeLimitMilliseconds),
+                'model.mzn',
+                ...(hasData ? ['data.json'] : []),
+              ],
             });
             break;
           case 'solution':

@@ -8,7 +8,8 @@ import type { PsplibInstance } from './read.js';
  */
 export function checkPlain(instance: PsplibInstance, starts: ArrayLike<number>): number {
   const { durations, successors, demands, capacities, name } = instance;
-  if (starts.length !== durations.length) throw new Error(`${name}: ${starts.length} starts for ${durations.length} tasks`);
+  if (starts.length !== durations.length)
+    throw new Error(`${name}: ${starts.length} starts for ${durations.length} tasks`);
   let makespan = 0;
   for (let i = 0; i < durations.length; i++) {
     const s = starts[i]!;
@@ -21,8 +22,10 @@ export function checkPlain(instance: PsplibInstance, starts: ArrayLike<number>):
   for (let t = 0; t < makespan; t++) {
     for (let r = 0; r < capacities.length; r++) {
       let used = 0;
-      for (let i = 0; i < durations.length; i++) if (starts[i]! <= t && t < starts[i]! + durations[i]!) used += demands[i]![r]!;
-      if (used > capacities[r]!) throw new Error(`${name}: ${used} of ${capacities[r]} used at ${t} on resource ${r + 1}`);
+      for (let i = 0; i < durations.length; i++)
+        if (starts[i]! <= t && t < starts[i]! + durations[i]!) used += demands[i]![r]!;
+      if (used > capacities[r]!)
+        throw new Error(`${name}: ${used} of ${capacities[r]} used at ${t} on resource ${r + 1}`);
     }
   }
   return makespan;

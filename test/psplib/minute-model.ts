@@ -32,7 +32,9 @@ export function startsAndFinishes(problem: Problem, task: Task): Map<number, num
     if (task.durationMinutes > 0 && !isOpen(t)) continue;
     const end = finishFrom(t);
     if (end > problem.horizonMinutes) continue;
-    const sets = [task.windows, problem.weather?.find((set) => set.id === task.weatherId)?.windows].filter((set) => set !== undefined);
+    const sets = [task.windows, problem.weather?.find((set) => set.id === task.weatherId)?.windows].filter(
+      (set) => set !== undefined,
+    );
     if (sets.every((set) => set.some((w) => w.startMinutes <= t && end <= w.endMinutes))) possible.set(t, end);
   }
   return possible;
@@ -49,13 +51,16 @@ export function checkSchedule(problem: Problem, schedule: Pick<Schedule, 'tasks'
     if (!at) throw new Error(`${task.id} is missing`);
     const finish = startsAndFinishes(problem, task).get(at.startMinutes);
     if (finish === undefined) throw new Error(`${task.id} may not start at ${at.startMinutes}`);
-    if (finish !== at.finishMinutes) throw new Error(`${task.id} started at ${at.startMinutes} ends at ${finish}, not ${at.finishMinutes}`);
+    if (finish !== at.finishMinutes)
+      throw new Error(`${task.id} started at ${at.startMinutes} ends at ${finish}, not ${at.finishMinutes}`);
     const worked = at.worked.reduce((sum, w) => sum + w.endMinutes - w.startMinutes, 0);
-    if (!task.fixed && worked !== task.durationMinutes) throw new Error(`${task.id} is worked on for ${worked} of ${task.durationMinutes}`);
+    if (!task.fixed && worked !== task.durationMinutes)
+      throw new Error(`${task.id} is worked on for ${worked} of ${task.durationMinutes}`);
     if (task.fixed) continue;
     for (const link of task.predecessors) {
       const since = at.startMinutes - placed.get(link.taskId)!.finishMinutes;
-      if (since < link.minWaitMinutes) throw new Error(`${task.id} starts ${since} after ${link.taskId}, which needs ${link.minWaitMinutes}`);
+      if (since < link.minWaitMinutes)
+        throw new Error(`${task.id} starts ${since} after ${link.taskId}, which needs ${link.minWaitMinutes}`);
       if (link.forbidden?.some((gap) => since > gap.fromMinutes && since < gap.toMinutes)) {
         throw new Error(`${task.id} starts ${since} after ${link.taskId}, inside a forbidden interval`);
       }
@@ -70,8 +75,12 @@ export function checkSchedule(problem: Problem, schedule: Pick<Schedule, 'tasks'
       const here = users.filter((u) => u.startMinutes <= t && t < u.finishMinutes);
       const used = here.reduce((sum, u) => sum + u.amount, 0);
       // What happened may have overfilled a resource; nothing planned may.
-      const away = (resource.reductions ?? []).reduce((sum, r) => sum + (r.startMinutes <= t && t < r.endMinutes ? r.amount : 0), 0);
-      if (used + away > resource.capacity && here.some((u) => u.isFree)) throw new Error(`${used} of ${resource.capacity} − ${away} ${resource.id} used at ${t}`);
+      const away = (resource.reductions ?? []).reduce(
+        (sum, r) => sum + (r.startMinutes <= t && t < r.endMinutes ? r.amount : 0),
+        0,
+      );
+      if (used + away > resource.capacity && here.some((u) => u.isFree))
+        throw new Error(`${used} of ${resource.capacity} − ${away} ${resource.id} used at ${t}`);
     }
   }
 }
@@ -129,7 +138,9 @@ export function exactData(problem: Problem): Record<string, unknown> {
     lowest,
     jobs: jobs.length,
     allowed: tables.map((table) => ({ set: [...table.keys()] })),
-    ends: tables.map((table) => Array.from({ length: horizonMinutes - lowest + 1 }, (_, k) => table.get(lowest + k) ?? horizonMinutes)),
+    ends: tables.map((table) =>
+      Array.from({ length: horizonMinutes - lowest + 1 }, (_, k) => table.get(lowest + k) ?? horizonMinutes),
+    ),
     isFixed: tasks.map((task) => (task.fixed ? 1 : 0)),
     capacity: resources.map((r) => r.capacity),
     demand: resources.map((r) => tasks.map((task) => task.demands.find((d) => d.resourceId === r.id)?.amount ?? 0)),

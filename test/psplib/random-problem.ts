@@ -24,7 +24,8 @@ export function randomProblem(seed: number, taskCount: number): Problem {
     for (let p = 0; p < i; p++) {
       if (roll(taskCount) >= 2) continue;
       const wait = roll(3) === 0 ? 1 + roll(5) : 0;
-      const forbidden = roll(3) === 0 ? [{ fromMinutes: wait + 1 + roll(3), toMinutes: wait + 8 + roll(6) }] : undefined;
+      const forbidden =
+        roll(3) === 0 ? [{ fromMinutes: wait + 1 + roll(3), toMinutes: wait + 8 + roll(6) }] : undefined;
       predecessors.push({ taskId: `t${p}`, minWaitMinutes: wait, forbidden });
     }
     const pausable = roll(2) === 0;
@@ -42,17 +43,28 @@ export function randomProblem(seed: number, taskCount: number): Problem {
       predecessors,
     };
     if (roll(4) === 0) task.releaseMinutes = roll(20);
-    if (roll(4) === 0) task.windows = [{ startMinutes: 5 + roll(8), endMinutes: 24 + roll(9) }, { startMinutes: 40 + roll(9), endMinutes: horizonMinutes }];
+    if (roll(4) === 0)
+      task.windows = [
+        { startMinutes: 5 + roll(8), endMinutes: 24 + roll(9) },
+        { startMinutes: 40 + roll(9), endMinutes: horizonMinutes },
+      ];
     tasks.push(task);
   }
-  if (roll(3) === 0) tasks[0]!.fixed = { startMinutes: -roll(3), ...(roll(2) === 0 ? { finishMinutes: 1 + roll(4) } : {}) };
+  if (roll(3) === 0)
+    tasks[0]!.fixed = { startMinutes: -roll(3), ...(roll(2) === 0 ? { finishMinutes: 1 + roll(4) } : {}) };
   return {
     horizonMinutes,
     resources: [
       { id: 'person', capacity: 1, calendar: hours(7, 4) },
       { id: 'bench', capacity: 1 },
       { id: 'spray', capacity: 1, calendar: hours(9, 2) },
-      { id: 'rack', capacity: 2, ...(roll(2) === 0 ? { reductions: [{ startMinutes: 8 + roll(6), endMinutes: 15 + roll(8), amount: 1 + roll(2) }] } : {}) },
+      {
+        id: 'rack',
+        capacity: 2,
+        ...(roll(2) === 0
+          ? { reductions: [{ startMinutes: 8 + roll(6), endMinutes: 15 + roll(8), amount: 1 + roll(2) }] }
+          : {}),
+      },
     ],
     tasks,
     jobs: [

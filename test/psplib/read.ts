@@ -31,10 +31,12 @@ export function parsePsplib(name: string, text: string): PsplibInstance {
   const relations = rows(/^PRECEDENCE RELATIONS/, 1, count);
   const requests = rows(/^REQUESTS\/DURATIONS/, 2, count);
   for (const [i, row] of relations.entries()) {
-    if (row[0] !== i + 1 || row[1] !== 1 || row.length !== 3 + row[2]!) throw new Error(`${name}: bad precedence row ${row.join(' ')}`);
+    if (row[0] !== i + 1 || row[1] !== 1 || row.length !== 3 + row[2]!)
+      throw new Error(`${name}: bad precedence row ${row.join(' ')}`);
   }
   for (const [i, row] of requests.entries()) {
-    if (row[0] !== i + 1 || row.length !== 3 + capacities.length || row.some(Number.isNaN)) throw new Error(`${name}: bad request row ${row.join(' ')}`);
+    if (row[0] !== i + 1 || row.length !== 3 + capacities.length || row.some(Number.isNaN))
+      throw new Error(`${name}: bad request row ${row.join(' ')}`);
   }
   return {
     name,
@@ -59,7 +61,15 @@ export function readBounds(file: string): Map<string, Bound> {
   return new Map(
     lines.map((line) => {
       const [name, criticalPath, lowerBound, bestMakespan, proven] = line.split(',');
-      return [name!, { criticalPath: Number(criticalPath), lowerBound: Number(lowerBound), bestMakespan: Number(bestMakespan), provenOptimal: proven === '1' }];
+      return [
+        name!,
+        {
+          criticalPath: Number(criticalPath),
+          lowerBound: Number(lowerBound),
+          bestMakespan: Number(bestMakespan),
+          provenOptimal: proven === '1',
+        },
+      ];
     }),
   );
 }

@@ -1,7 +1,7 @@
-import { describe, expect, it } from '@jest/globals';
 import { createRequire } from 'node:module';
+import { describe, expect, it } from '@jest/globals';
 import { studentQuantile } from '../statistics/index.js';
-import { chanceAbove, meanOf, observe, predict, predictiveQuantile, type Belief } from './belief.js';
+import { type Belief, chanceAbove, meanOf, observe, predict, predictiveQuantile } from './belief.js';
 
 const { jStat } = createRequire(import.meta.url)('jstat');
 
@@ -27,7 +27,8 @@ describe('normal-inverse-gamma update', () => {
   it('is the same one at a time or all at once', () => {
     const all = observe(prior, wings);
     const each = wings.reduce((belief, y) => observe(belief, [y]), prior);
-    for (const key of ['meanLog', 'weight', 'variance', 'freedom'] as const) expect(each[key]).toBeCloseTo(all[key], 12);
+    for (const key of ['meanLog', 'weight', 'variance', 'freedom'] as const)
+      expect(each[key]).toBeCloseTo(all[key], 12);
   });
 
   it('predicts with the tail that jstat gives', () => {
@@ -60,11 +61,15 @@ describe('bounds: lines still outstanding', () => {
     return { mean: mean / total, above: above / total };
   }
 
-  it.each([[[]], [[1.5]], [[2.5]], [[2.2, 2.8]], [[3.5]], [[2.5, 2.5, 2.5, 2.5]]])('absorbs %p within half a point of the exact posterior', (bounds) => {
-    const after = predict(prior, bounds);
-    for (const at of [1.8, 2.6, 3.4]) expect(Math.abs(chanceAbove(after, at) - exact(bounds, at).above)).toBeLessThan(0.005);
-    expect(Math.abs(meanOf(after).meanLog - exact(bounds, 0).mean)).toBeLessThan(0.02);
-  });
+  it.each([[[]], [[1.5]], [[2.5]], [[2.2, 2.8]], [[3.5]], [[2.5, 2.5, 2.5, 2.5]]])(
+    'absorbs %p within half a point of the exact posterior',
+    (bounds) => {
+      const after = predict(prior, bounds);
+      for (const at of [1.8, 2.6, 3.4])
+        expect(Math.abs(chanceAbove(after, at) - exact(bounds, at).above)).toBeLessThan(0.005);
+      expect(Math.abs(meanOf(after).meanLog - exact(bounds, 0).mean)).toBeLessThan(0.02);
+    },
+  );
 
   it('moves later, never earlier, and a bound far below says nothing', () => {
     expect(meanOf(predict(prior, [2.5])).meanLog).toBeGreaterThan(prior.meanLog);

@@ -23,7 +23,7 @@ export function observe(prior: Belief, logs: readonly number[]): Belief {
   const squares = logs.reduce((sum, y) => sum + (y - mean) ** 2, 0);
   const weight = prior.weight + n;
   const freedom = prior.freedom + n;
-  const gap = (prior.weight * n / weight) * (mean - prior.meanLog) ** 2;
+  const gap = ((prior.weight * n) / weight) * (mean - prior.meanLog) ** 2;
   return {
     meanLog: (prior.weight * prior.meanLog + n * mean) / weight,
     weight,
@@ -138,7 +138,9 @@ export function combine(predictive: Predictive, estimate: { meanLog: number; sd:
   const top = Math.max(...nodes.map((node) => node.logChance));
   const total = nodes.reduce((sum, node) => sum + Math.exp(node.logChance - top), 0);
   return {
-    predictive: { nodes: nodes.map(({ logChance, ...node }) => ({ ...node, chance: Math.exp(logChance - top) / total })) },
+    predictive: {
+      nodes: nodes.map(({ logChance, ...node }) => ({ ...node, chance: Math.exp(logChance - top) / total })),
+    },
     logSupport: top + Math.log(total),
   };
 }

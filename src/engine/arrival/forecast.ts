@@ -1,8 +1,8 @@
+import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
-import { dayNumber, isoDay } from '../days.js';
-import { chanceFrom, guidesTo, sharesUnder, type ArrivalModel, type Guide } from './model.js';
-import { knownOn, type ArrivalLine, type KnownLine } from './record.js';
+import { type ArrivalModel, chanceFrom, type Guide, guidesTo, sharesUnder } from './model.js';
+import { type ArrivalLine, type KnownLine, knownOn } from './record.js';
 
 /** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
 export const HORIZON_DAYS = 730;
@@ -63,9 +63,12 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
   // To take back a date is no promise of an earlier one: the wait is at least what it was under the last date named.
   const lastDate = word?.promised === null ? known.promises.findLast((one) => one.promised !== null) : undefined;
   const asPromised = lastDate && mixtureUnder(model, known, lastDate, today);
-  const outstandingAfter = (days: number) => Math.max(told.outstandingAfter(days), asPromised?.outstandingAfter(days) ?? 0);
+  const outstandingAfter = (days: number) =>
+    Math.max(told.outstandingAfter(days), asPromised?.outstandingAfter(days) ?? 0);
   const { chanceByOffset, chanceBeyondHorizon } = cumulate(outstandingAfter);
-  const parts = partsOf(guides.map(({ guide, weight }) => ({ guide, share: (weight * chanceFrom(guide, today)) / open })));
+  const parts = partsOf(
+    guides.map(({ guide, weight }) => ({ guide, share: (weight * chanceFrom(guide, today)) / open })),
+  );
   const partial = { lineId: line.id, asOf, chanceByOffset };
   return {
     ...partial,
@@ -79,19 +82,35 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
       ...parts.map((part) => sentence(guides.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
       ...promiseHistory(known.promises, today),
       ...discord(guides.at(-1)!.guide),
-      ...(asPromised ? ['A date that is taken back makes nothing come sooner: on every day the later of the two forecasts, with and without it, counts.'] : []),
+      ...(asPromised
+        ? [
+            'A date that is taken back makes nothing come sooner: on every day the later of the two forecasts, with and without it, counts.',
+          ]
+        : []),
       `Waited ${today - known.ordered} days so far; only days from ${asOf} on are possible.`,
     ],
   };
 }
 
 /** What the guides under one word of the supplier, or under none, say together of a line that is out on `today`. */
-function mixtureUnder(model: ArrivalModel, known: KnownLine, word: KnownLine['promises'][number] | undefined, today: number) {
+function mixtureUnder(
+  model: ArrivalModel,
+  known: KnownLine,
+  word: KnownLine['promises'][number] | undefined,
+  today: number,
+) {
   const found = guidesTo(model, known, word);
-  const shares = sharesUnder(!word ? { history: 1 }
-    : word.promised === null ? model.undated : model.dated.bySupplier[known.supplierId] ?? model.dated.shop, found);
+  const shares = sharesUnder(
+    !word
+      ? { history: 1 }
+      : word.promised === null
+        ? model.undated
+        : (model.dated.bySupplier[known.supplierId] ?? model.dated.shop),
+    found,
+  );
   const guides = found.map((guide) => ({
-    guide, weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
+    guide,
+    weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
   }));
   const outOn = (day: number) => guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, day), 0);
   const open = outOn(today);
@@ -173,13 +192,16 @@ function sentence(guide: Guide, part: ForecastPart): string {
   const median = Math.exp(predictiveQuantile(predictive, 0.5));
   const typical = median * guide.unit;
   const range = [0.1, 0.9].map((p) => days(Math.exp(predictiveQuantile(predictive, p)) * guide.unit));
-  const rests = receipts + outstanding === 0
-    ? 'no receipts of its own yet, so the rest of the shop speaks'
-    : `${count(receipts, 'receipt')}${outstanding ? ` and ${count(outstanding, 'line')} still out` : ''}`;
+  const rests =
+    receipts + outstanding === 0
+      ? 'no receipts of its own yet, so the rest of the shop speaks'
+      : `${count(receipts, 'receipt')}${outstanding ? ` and ${count(outstanding, 'line')} still out` : ''}`;
   const share = `${Math.round(part.share * 100)} % of the forecast`;
   if (guide.kind === 'promise') {
-    return `Promise (${share}): this supplier typically takes ${median.toFixed(1)} times the time it names (${rests}); `
-      + `so about ${days(typical)} days from when it was stated, 80 % within ${range.join('–')}.`;
+    return (
+      `Promise (${share}): this supplier typically takes ${median.toFixed(1)} times the time it names (${rests}); ` +
+      `so about ${days(typical)} days from when it was stated, 80 % within ${range.join('–')}.`
+    );
   }
   const what = guide.kind === 'backOrder' ? 'Back-order without a date' : 'Lead time of this supplier and family';
   const since = guide.kind === 'backOrder' ? 'from the notice' : 'from the order';
@@ -192,15 +214,20 @@ function promiseHistory(promises: readonly { stated: number; promised: number | 
   const moved = promises.length - 1;
   const now = latest.promised === null ? 'there is no date now' : `now ${isoDay(latest.promised)}`;
   const late = latest.promised !== null && latest.promised < today ? ', and that day has passed' : '';
-  return [moved ? `The promise has changed ${moved === 1 ? 'once' : `${moved} times`}; ${now}${late}.`
-    : `Promise: ${now}${late}.`];
+  return [
+    moved
+      ? `The promise has changed ${moved === 1 ? 'once' : `${moved} times`}; ${now}${late}.`
+      : `Promise: ${now}${late}.`,
+  ];
 }
 
 function discord({ concord }: Guide): string[] {
   if (!concord || concord.chance > 0.5) return [];
-  return [concord.instead.includes('history')
-    ? 'The date named lies far before what ordinary lead times give: either may hold, so they stand beside each other.'
-    : 'The date named lies far beyond ordinary lead times, as for goods that are not in stock, so it counts for itself.'];
+  return [
+    concord.instead.includes('history')
+      ? 'The date named lies far before what ordinary lead times give: either may hold, so they stand beside each other.'
+      : 'The date named lies far beyond ordinary lead times, as for goods that are not in stock, so it counts for itself.',
+  ];
 }
 
 function count(n: number, what: string): string {

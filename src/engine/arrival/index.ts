@@ -1,11 +1,21 @@
 export { type Belief, type Predictive } from './belief.js';
 export {
-  arrivalQuantile, chanceByDay, forecastArrival, HORIZON_DAYS, sampleArrivalOffset,
-  type ArrivalForecast, type ForecastPart,
+  type ArrivalForecast,
+  arrivalQuantile,
+  chanceByDay,
+  forecastArrival,
+  type ForecastPart,
+  HORIZON_DAYS,
+  sampleArrivalOffset,
 } from './forecast.js';
-export { learnArrivals, STATED_PRIORS, type ArrivalModel, type ArrivalPriors } from './model.js';
+export { type ArrivalModel, type ArrivalPriors, learnArrivals, STATED_PRIORS } from './model.js';
 export type { ArrivalLine, PromiseMade } from './record.js';
 export {
-  chanceOfCount, reorderPoint, STATED_USE_PRIOR, updateRate, type RateBelief, type ReorderPoint,
+  chanceOfCount,
+  type RateBelief,
+  type ReorderPoint,
+  reorderPoint,
+  STATED_USE_PRIOR,
+  updateRate,
 } from './reorder.js';
 export { rankRescues, type RescueOption, type WaitingAsIs } from './rescue.js';

@@ -1,8 +1,8 @@
-import { EngineError } from '../error.js';
-import { chanceAbove, combine, predictiveQuantile, type Predictive } from './belief.js';
 import { dayNumber } from '../days.js';
+import { EngineError } from '../error.js';
+import { chanceAbove, combine, type Predictive, predictiveQuantile } from './belief.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
-import { backOrderWaits, elapsed, knownOn, leadTimes, slips, type ArrivalLine, type KnownLine } from './record.js';
+import { type ArrivalLine, backOrderWaits, elapsed, type KnownLine, knownOn, leadTimes, slips } from './record.js';
 
 /** What a shop is taken to know before its first order, each as a normal-inverse-gamma over a log. */
 export interface ArrivalPriors {
@@ -81,9 +81,17 @@ export function learnArrivals(
   const shop = shareOut(dated, priors.dated, priors.worth);
   const bySupplier: Record<string, Shares> = {};
   for (const supplierId of new Set(dated.map((test) => test.supplierId))) {
-    bySupplier[supplierId] = shareOut(dated.filter((test) => test.supplierId === supplierId), shop, priors.worth);
+    bySupplier[supplierId] = shareOut(
+      dated.filter((test) => test.supplierId === supplierId),
+      shop,
+      priors.worth,
+    );
   }
-  const undated = shareOut(tests.filter((test) => !test.dated), priors.undated, priors.worth);
+  const undated = shareOut(
+    tests.filter((test) => !test.dated),
+    priors.undated,
+    priors.worth,
+  );
   return { asOf, ...pools, dated: { shop, bySupplier }, undated };
 }
 
@@ -134,22 +142,33 @@ export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
     return [history, guide('backOrder', word.stated, 1, beliefFor(pools.backOrderWait, supplierId, family, id))];
   }
   // A supplier's word is judged over all it sells, as in the record of slips.
-  const promise = guide('promise', word.stated, elapsed(word.promised - word.stated), beliefFor(pools.slip, supplierId, '', id));
+  const promise = guide(
+    'promise',
+    word.stated,
+    elapsed(word.promised - word.stated),
+    beliefFor(pools.slip, supplierId, '', id),
+  );
   const timeLeft = logTimeLeft(history, word.stated);
   // The promise as a guess at the wait, made in error independent of it: the time left by the history is a second estimate.
   const both = combine(promise.predictive, { meanLog: timeLeft.meanLog - Math.log(promise.unit), sd: timeLeft.sd });
   const ours = averagePrecision(promise.predictive);
-  return [history, promise, {
-    ...promise,
-    kind: 'both',
-    predictive: both.predictive,
-    promisePull: ours / (ours + timeLeft.sd ** -2),
-    concord: {
-      chance: logistic(Math.log(1 / pools.priors.outOfStock - 1) + both.logSupport - Math.log(2 * Math.PI) / 2 - LOG_DENSITY_OF_ANY),
-      // Goods that are not in stock only take longer: of a sooner date it is open whether it or the history is to be believed.
-      instead: timeLeft.meanLog > Math.log(promise.unit) ? ['history', 'promise'] : ['promise'],
+  return [
+    history,
+    promise,
+    {
+      ...promise,
+      kind: 'both',
+      predictive: both.predictive,
+      promisePull: ours / (ours + timeLeft.sd ** -2),
+      concord: {
+        chance: logistic(
+          Math.log(1 / pools.priors.outOfStock - 1) + both.logSupport - Math.log(2 * Math.PI) / 2 - LOG_DENSITY_OF_ANY,
+        ),
+        // Goods that are not in stock only take longer: of a sooner date it is open whether it or the history is to be believed.
+        instead: timeLeft.meanLog > Math.log(promise.unit) ? ['history', 'promise'] : ['promise'],
+      },
     },
-  }];
+  ];
 }
 
 /** Goods that are not in stock may be promised for any day from now to two years on, as likely for twice the time as for once. */
@@ -167,8 +186,12 @@ export function sharesUnder(shares: Shares, guides: readonly Guide[]): Shares {
   if (!concord) return shares;
   const { chance, instead } = concord;
   const rest = instead.reduce((sum, kind) => sum + shares[kind]!, 0);
-  return Object.fromEntries((Object.keys(shares) as GuideKind[]).map((kind) =>
-    [kind, shares[kind]! * (chance + (instead.includes(kind) ? (1 - chance) / rest : 0))]));
+  return Object.fromEntries(
+    (Object.keys(shares) as GuideKind[]).map((kind) => [
+      kind,
+      shares[kind]! * (chance + (instead.includes(kind) ? (1 - chance) / rest : 0)),
+    ]),
+  );
 }
 
 function guide(kind: GuideKind, from: number, unit: number, pooled: PooledBelief): Guide {
@@ -207,7 +230,9 @@ const MOST_TESTS = 60;
 
 function testsOf(lines: readonly KnownLine[], pools: Pools): Test[] {
   return lines
-    .flatMap((line) => line.received === null ? [] : line.promises.map((word) => ({ line, word, came: line.received! })))
+    .flatMap((line) =>
+      line.received === null ? [] : line.promises.map((word) => ({ line, word, came: line.received! })),
+    )
     .sort((a, b) => b.word.stated - a.word.stated)
     .slice(0, MOST_TESTS)
     .map(({ line, word, came }) => {
@@ -234,7 +259,8 @@ function shareOut(tests: readonly Test[], start: Shares, worth: number): Shares 
       const all = kinds.reduce((sum, kind) => sum + under[kind]! * (chances[kind] ?? 0), 0);
       // Where history and date told of two things, the test says little of the shares that they have when they agree.
       const concord = guides.at(-1)!.concord?.chance ?? 1;
-      for (const kind of kinds) won[kind]! += all > 0 ? (concord * shares[kind]! * (chances[kind] ?? 0)) / all : shares[kind]!;
+      for (const kind of kinds)
+        won[kind]! += all > 0 ? (concord * shares[kind]! * (chances[kind] ?? 0)) / all : shares[kind]!;
     }
     const whole = kinds.reduce((sum, kind) => sum + won[kind]!, 0);
     shares = Object.fromEntries(kinds.map((kind) => [kind, won[kind]! / whole]));

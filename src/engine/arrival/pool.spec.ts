@@ -8,8 +8,13 @@ import { beliefFor, learnPool, type Observation } from './pool.js';
 
 const PRIOR = { meanLog: 2, weight: 0.4, variance: 0.12, freedom: 6 };
 let next = 0;
-const seen = (supplierId: string, family: string, log: number): Observation =>
-  ({ lineId: `${next++}`, supplierId, family, log, atLeast: false });
+const seen = (supplierId: string, family: string, log: number): Observation => ({
+  lineId: `${next++}`,
+  supplierId,
+  family,
+  log,
+  atLeast: false,
+});
 
 describe('the prior that the rest of the shop gives', () => {
   it('is the stated one, widened by how far suppliers and families may differ, when nothing is known', () => {
@@ -24,7 +29,10 @@ describe('the prior that the rest of the shop gives', () => {
 
   it('is the best linear prediction from another family of the supplier, worked by hand', () => {
     const logs = [2.9, 3.1, 3.0, 3.2];
-    const pool = learnPool(logs.map((y) => seen('A', 'belt', y)), PRIOR);
+    const pool = learnPool(
+      logs.map((y) => seen('A', 'belt', y)),
+      PRIOR,
+    );
     const { supplier, family, pairing } = pool.spread;
     const whole = 2.5 + supplier + family + pairing;
     const shared = 2.5 + supplier;
@@ -50,24 +58,34 @@ describe('the prior that the rest of the shop gives', () => {
     const shop = (supplierSpread: number, familySpread: number) => {
       const suppliers = Array.from({ length: 6 }, () => supplierSpread * normal());
       const families = Array.from({ length: 6 }, () => familySpread * normal());
-      return learnPool(suppliers.flatMap((s, i) => families.flatMap((f, j) =>
-        [0, 1, 2].map(() => seen(`S${i}`, `F${j}`, 2 + s + f + 0.3 * normal())))), PRIOR).spread;
+      return learnPool(
+        suppliers.flatMap((s, i) =>
+          families.flatMap((f, j) => [0, 1, 2].map(() => seen(`S${i}`, `F${j}`, 2 + s + f + 0.3 * normal()))),
+        ),
+        PRIOR,
+      ).spread;
     };
     expect(shop(0.8, 0.05).supplier).toBeGreaterThan(4 * shop(0.05, 0.8).supplier);
     expect(shop(0.05, 0.8).family).toBeGreaterThan(4 * shop(0.8, 0.05).family);
   });
 
   it('reads lines still out of another family as a sign of a slow supplier', () => {
-    const out = Array.from({ length: 5 }, (): Observation =>
-      ({ lineId: `${next++}`, supplierId: 'A', family: 'belt', log: 4, atLeast: true }));
+    const out = Array.from({ length: 5 }, (): Observation => ({
+      lineId: `${next++}`,
+      supplierId: 'A',
+      family: 'belt',
+      log: 4,
+      atLeast: true,
+    }));
     const slow = beliefFor(learnPool(out, PRIOR), 'A', 'cable').prior.meanLog;
     expect(slow).toBeGreaterThan(PRIOR.meanLog + 0.5);
   });
 });
 
 describe('combining two estimates', () => {
-  const normal = (meanLog: number, sd: number): Predictive =>
-    ({ nodes: [{ chance: 1, meanLog, sd, scale: sd, weight: Infinity }] });
+  const normal = (meanLog: number, sd: number): Predictive => ({
+    nodes: [{ chance: 1, meanLog, sd, scale: sd, weight: Infinity }],
+  });
 
   it('of two normals is their precision-weighted mean', () => {
     const [node] = combine(normal(1, 0.5), { meanLog: 2, sd: 1 }).predictive.nodes;
@@ -76,12 +94,15 @@ describe('combining two estimates', () => {
   });
 
   it('of a mixture is the product of the densities, by numerical integration', () => {
-    const mixture: Predictive = { nodes: [
-      { chance: 0.7, meanLog: 1, sd: 0.3, scale: 0.3, weight: Infinity },
-      { chance: 0.3, meanLog: 1.4, sd: 0.9, scale: 0.9, weight: Infinity },
-    ] };
-    const density = (y: number) => mixture.nodes.reduce((sum, n) => sum + (n.chance * normalDensity((y - n.meanLog) / n.scale)) / n.scale, 0)
-      * normalDensity((y - 2) / 0.6);
+    const mixture: Predictive = {
+      nodes: [
+        { chance: 0.7, meanLog: 1, sd: 0.3, scale: 0.3, weight: Infinity },
+        { chance: 0.3, meanLog: 1.4, sd: 0.9, scale: 0.9, weight: Infinity },
+      ],
+    };
+    const density = (y: number) =>
+      mixture.nodes.reduce((sum, n) => sum + (n.chance * normalDensity((y - n.meanLog) / n.scale)) / n.scale, 0) *
+      normalDensity((y - 2) / 0.6);
     let [all, above, first] = [0, 0, 0];
     for (let y = -8; y < 12; y += 0.001) {
       all += density(y);
@@ -98,7 +119,11 @@ describe('combining two estimates', () => {
 
 describe('Cholesky', () => {
   it('solves what multiplying back confirms', () => {
-    const matrix = [[4, 2, 0.6], [2, 5, 1], [0.6, 1, 3]];
+    const matrix = [
+      [4, 2, 0.6],
+      [2, 5, 1],
+      [0.6, 1, 3],
+    ];
     const x = solve(factor(matrix), [1, -2, 3]);
     matrix.forEach((row, i) => expect(row.reduce((sum, a, k) => sum + a * x[k]!, 0)).toBeCloseTo([1, -2, 3][i]!, 12));
   });

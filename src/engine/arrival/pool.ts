@@ -1,5 +1,5 @@
 import { logGamma } from '../statistics/index.js';
-import { meanOf, observe, predict, type Belief, type Predictive } from './belief.js';
+import { type Belief, meanOf, observe, predict, type Predictive } from './belief.js';
 import { factor, solve } from './cholesky.js';
 
 /** One log that was seen, or, for a line not yet come, one that it exceeds. */
@@ -114,10 +114,14 @@ export function beliefFor(pool: Pool, supplierId: string, family: string, withou
  * supplier and pairing cannot be told apart, and the mean then shares the difference between them.
  */
 function averageSpread(cells: readonly Cell[], prior: ShopPrior): Spread {
-  const tried = STEPS.flatMap((supplier) => STEPS.flatMap((family) => STEPS.map((pairing) => {
-    const spread = { supplier, family, pairing, freedom: 8 };
-    return { spread, score: fit(cells, prior, spread).score };
-  })));
+  const tried = STEPS.flatMap((supplier) =>
+    STEPS.flatMap((family) =>
+      STEPS.map((pairing) => {
+        const spread = { supplier, family, pairing, freedom: 8 };
+        return { spread, score: fit(cells, prior, spread).score };
+      }),
+    ),
+  );
   const top = Math.max(...tried.map((t) => t.score));
   const total = tried.reduce((sum, t) => sum + Math.exp(t.score - top), 0);
   const mean = (key: keyof Spread) =>
@@ -163,8 +167,12 @@ type Place = Pick<Cell, 'supplierId' | 'family'>;
 function likeness(a: Place, b: Place, spread: Spread, prior: ShopPrior): number {
   const supplier = a.supplierId === b.supplierId;
   const family = a.family === b.family;
-  return 1 / prior.weight + (supplier ? spread.supplier : 0) + (family ? spread.family : 0)
-    + (supplier && family ? spread.pairing : 0);
+  return (
+    1 / prior.weight +
+    (supplier ? spread.supplier : 0) +
+    (family ? spread.family : 0) +
+    (supplier && family ? spread.pairing : 0)
+  );
 }
 
 function covariance(cells: readonly Cell[], spread: Spread, prior: ShopPrior): number[][] {
@@ -182,8 +190,10 @@ function fit(cells: readonly Cell[], prior: ShopPrior, spread: Spread): { score:
   const freedom = prior.freedom + count;
   const squares = prior.freedom * prior.variance + within + between;
   const logDeterminant = 2 * chol.reduce((sum, row, k) => sum + Math.log(row[k]!), 0);
-  const preference = [spread.supplier, spread.family, spread.pairing]
-    .reduce((sum, v) => sum + (Math.log(v / EXPECTED_SPREAD) / SPREAD_LOG_SD) ** 2 / 2, 0);
+  const preference = [spread.supplier, spread.family, spread.pairing].reduce(
+    (sum, v) => sum + (Math.log(v / EXPECTED_SPREAD) / SPREAD_LOG_SD) ** 2 / 2,
+    0,
+  );
   return {
     score: -0.5 * logDeterminant - (freedom / 2) * Math.log(squares) - preference,
     variance: squares / freedom,
@@ -197,8 +207,11 @@ function chooseFreedom(cells: readonly Cell[], variance: number): number {
     let score = -((Math.log(freedom / 8) / SPREAD_LOG_SD) ** 2) / 2;
     for (const { squares, degrees } of cells) {
       if (degrees === 0) continue;
-      score += logGamma((freedom + degrees) / 2) - logGamma(freedom / 2) + (freedom / 2) * Math.log(freedom * variance)
-        - ((freedom + degrees) / 2) * Math.log(freedom * variance + squares);
+      score +=
+        logGamma((freedom + degrees) / 2) -
+        logGamma(freedom / 2) +
+        (freedom / 2) * Math.log(freedom * variance) -
+        ((freedom + degrees) / 2) * Math.log(freedom * variance + squares);
     }
     if (score > best.score) best = { score, freedom };
   }

@@ -1,5 +1,5 @@
-import { EngineError } from '../error.js';
 import { dayNumber } from '../days.js';
+import { EngineError } from '../error.js';
 import type { Observation } from './pool.js';
 
 /** A date the supplier named for a line; no day means that it was withdrawn, or that there is none yet. */

@@ -2,8 +2,8 @@ import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
 import { gammaLower, gammaQuantile, gammaUpper } from '../statistics/index.js';
-import { rankRescues, type RescueOption } from './rescue.js';
 import { chanceOfCount, reorderPoint, updateRate } from './reorder.js';
+import { rankRescues, type RescueOption } from './rescue.js';
 
 describe('gamma updates against published examples (check-values.md §5.4)', () => {
   it('Bayes Rules! club notes §5.12: Gamma(10,2), counts 6,2,2,1 → Gamma(21,6), mean 3.5, variance 0.58333', () => {
@@ -54,7 +54,9 @@ describe('gamma updates against published examples (check-values.md §5.4)', () 
 });
 
 describe('reorder point', () => {
-  const certain = (days: number) => ({ chanceByOffset: Array.from({ length: days }, (_, k) => (k === days - 1 ? 1 : 0)) });
+  const certain = (days: number) => ({
+    chanceByOffset: Array.from({ length: days }, (_, k) => (k === days - 1 ? 1 : 0)),
+  });
 
   it('is a Poisson quantile when rate and lead time are certain', () => {
     // Poisson of mean 2: 0.1353, 0.4060, 0.6767, 0.8571, 0.9473, 0.9834 (worked from the mass function).
@@ -69,18 +71,24 @@ describe('reorder point', () => {
     expect(reorderPoint({ shape: 1, exposure: 5 }, certain(10), 0.95).quantity).toBeGreaterThan(sure);
     // Any day of 39 alike against the twentieth for certain: the same mean.
     const spread = { chanceByOffset: Array.from({ length: 39 }, (_, k) => (k + 1) / 39) };
-    expect(reorderPoint({ shape: 2e6, exposure: 10e6 }, spread, 0.95).quantity)
-      .toBeGreaterThan(reorderPoint({ shape: 2e6, exposure: 10e6 }, certain(20), 0.95).quantity);
-    fc.assert(fc.property(fc.integer({ min: 0, max: 50 }), fc.integer({ min: 1, max: 60 }), (events, days) => {
-      const at = (n: number, service: number) =>
-        reorderPoint(updateRate({ shape: 1, exposure: 60 }, n, 365), certain(days), service).quantity;
-      expect(at(events + 1, 0.9)).toBeGreaterThanOrEqual(at(events, 0.9));
-      expect(at(events, 0.97)).toBeGreaterThanOrEqual(at(events, 0.9));
-    }), { numRuns: 50 });
+    expect(reorderPoint({ shape: 2e6, exposure: 10e6 }, spread, 0.95).quantity).toBeGreaterThan(
+      reorderPoint({ shape: 2e6, exposure: 10e6 }, certain(20), 0.95).quantity,
+    );
+    fc.assert(
+      fc.property(fc.integer({ min: 0, max: 50 }), fc.integer({ min: 1, max: 60 }), (events, days) => {
+        const at = (n: number, service: number) =>
+          reorderPoint(updateRate({ shape: 1, exposure: 60 }, n, 365), certain(days), service).quantity;
+        expect(at(events + 1, 0.9)).toBeGreaterThanOrEqual(at(events, 0.9));
+        expect(at(events, 0.97)).toBeGreaterThanOrEqual(at(events, 0.9));
+      }),
+      { numRuns: 50 },
+    );
   });
 
   it('says when no stock can promise so much', () => {
-    expect(() => reorderPoint({ shape: 1, exposure: 5 }, { chanceByOffset: [0.5, 0.7] }, 0.9)).toThrow('come at all with a chance of 0.700');
+    expect(() => reorderPoint({ shape: 1, exposure: 5 }, { chanceByOffset: [0.5, 0.7] }, 0.9)).toThrow(
+      'come at all with a chance of 0.700',
+    );
     expect(() => reorderPoint({ shape: 1, exposure: 5 }, certain(3), 1)).toThrow('service of 1');
     expect(() => updateRate({ shape: 1, exposure: 5 }, -1, 3)).toThrow('cannot be');
   });
@@ -88,39 +96,75 @@ describe('reorder point', () => {
 
 describe('rescue ranking', () => {
   const option = (name: string, { cost = new Decimal('5'), ...more }: Partial<RescueOption> = {}) => ({
-    name, allowed: true, arrivalDay: '2025-10-01', cost, outlay: cost, completionDays: 0, readiness: 0.5, ...more,
+    name,
+    allowed: true,
+    arrivalDay: '2025-10-01',
+    cost,
+    outlay: cost,
+    completionDays: 0,
+    readiness: 0.5,
+    ...more,
   });
   const waiting = { arrivalDay: '2025-10-20', readiness: 0.4 };
 
   it('puts readiness before completion before cost before arrival, and refused last', () => {
-    const ranked = rankRescues([
-      option('refused', { allowed: false, readiness: 1, completionDays: -50, cost: new Decimal(0) }),
-      option('later', { arrivalDay: '2025-10-09' }),
-      option('plain'),
-      option('unknown cost', { cost: null }),
-      option('cheap', { cost: new Decimal('4.99') }),
-      option('sooner', { completionDays: -3, cost: new Decimal('90') }),
-      option('likelier', { readiness: 0.62, completionDays: 4 }),
-      option('hardly likelier', { readiness: 0.503, cost: new Decimal('80') }),
-    ], waiting);
-    expect(ranked.map((r) => r.name))
-      .toEqual(['likelier', 'sooner', 'cheap', 'plain', 'later', 'hardly likelier', 'unknown cost', 'refused']);
+    const ranked = rankRescues(
+      [
+        option('refused', { allowed: false, readiness: 1, completionDays: -50, cost: new Decimal(0) }),
+        option('later', { arrivalDay: '2025-10-09' }),
+        option('plain'),
+        option('unknown cost', { cost: null }),
+        option('cheap', { cost: new Decimal('4.99') }),
+        option('sooner', { completionDays: -3, cost: new Decimal('90') }),
+        option('likelier', { readiness: 0.62, completionDays: 4 }),
+        option('hardly likelier', { readiness: 0.503, cost: new Decimal('80') }),
+      ],
+      waiting,
+    );
+    expect(ranked.map((r) => r.name)).toEqual([
+      'likelier',
+      'sooner',
+      'cheap',
+      'plain',
+      'later',
+      'hardly likelier',
+      'unknown cost',
+      'refused',
+    ]);
   });
 
   it('ranks the same part in a bin before waiting for it, whatever it once cost', () => {
     const waits = { arrivalDay: '2025-11-20', cost: new Decimal(0) };
-    const ranked = rankRescues([
-      option('resequence', { ...waits, alreadyPlanned: true }), option('wait', waits), option('bin', { outlay: new Decimal(0) }), option('buy', { cost: new Decimal('0.50') }),
-    ], waiting);
+    const ranked = rankRescues(
+      [
+        option('resequence', { ...waits, alreadyPlanned: true }),
+        option('wait', waits),
+        option('bin', { outlay: new Decimal(0) }),
+        option('buy', { cost: new Decimal('0.50') }),
+      ],
+      waiting,
+    );
     expect(ranked.map((r) => r.name)).toEqual(['bin', 'resequence', 'wait', 'buy']);
     expect(ranked[0]!.rankReasons).toContain('It cost 5 when it came in; nothing more is to be paid.');
-    expect(ranked[1]!.rankReasons).toEqual(['The plan does so already while it waits: beside waiting it changes nothing.']);
-    const [one] = rankRescues([option('x', { readiness: 0.41, completionDays: -1, arrivalDay: '2025-10-19' })], waiting);
-    expect(one!.rankReasons.slice(0, 3)).toEqual(['Ready before the snow 1 point likelier than by waiting, 41 %.', 'Jobs finish 1 day sooner in all.', 'The parts are at hand 1 day before what is waited for.']);
+    expect(ranked[1]!.rankReasons).toEqual([
+      'The plan does so already while it waits: beside waiting it changes nothing.',
+    ]);
+    const [one] = rankRescues(
+      [option('x', { readiness: 0.41, completionDays: -1, arrivalDay: '2025-10-19' })],
+      waiting,
+    );
+    expect(one!.rankReasons.slice(0, 3)).toEqual([
+      'Ready before the snow 1 point likelier than by waiting, 41 %.',
+      'Jobs finish 1 day sooner in all.',
+      'The parts are at hand 1 day before what is waited for.',
+    ]);
   });
 
   it('says why, beside waiting', () => {
-    const [first] = rankRescues([option('bin', { readiness: 0.71, completionDays: -9, cost: new Decimal('4.20') })], waiting);
+    const [first] = rankRescues(
+      [option('bin', { readiness: 0.71, completionDays: -9, cost: new Decimal('4.20') })],
+      waiting,
+    );
     expect(first!.rankReasons).toEqual([
       'Ready before the snow 31 points likelier than by waiting, 71 %.',
       'Jobs finish 9 days sooner in all.',
@@ -129,19 +173,34 @@ describe('rescue ranking', () => {
     ]);
     const [unknown] = rankRescues([option('x', { arrivalDay: null, cost: null, readiness: null })], waiting);
     expect(unknown!.rankReasons).toEqual([
-      'No job finishes sooner by it.', 'Nobody knows when the parts would be at hand.', 'Its cost is not known.',
+      'No job finishes sooner by it.',
+      'Nobody knows when the parts would be at hand.',
+      'Its cost is not known.',
     ]);
   });
 
   it('is the same whatever order the options come in', () => {
-    const any = fc.record({
-      allowed: fc.boolean(), arrivalDay: fc.constantFrom(null, '2025-10-01', '2025-10-05'),
-      cost: fc.constantFrom(null, '1', '2.5').map((c) => (c === null ? null : new Decimal(c))),
-      completionDays: fc.integer({ min: -3, max: 3 }), readiness: fc.constantFrom(null, 0.1, 0.104, 0.9),
-    }).map((one) => ({ ...one, outlay: one.cost }));
-    fc.assert(fc.property(fc.array(any, { maxLength: 8 }), (options) => {
-      const key = (o: RescueOption) => [o.allowed, Math.round((o.readiness ?? -0.01) * 100), o.completionDays, o.cost?.toFixed() ?? null, o.arrivalDay];
-      expect(rankRescues([...options].reverse(), waiting).map(key)).toEqual(rankRescues(options, waiting).map(key));
-    }), { numRuns: 100 });
+    const any = fc
+      .record({
+        allowed: fc.boolean(),
+        arrivalDay: fc.constantFrom(null, '2025-10-01', '2025-10-05'),
+        cost: fc.constantFrom(null, '1', '2.5').map((c) => (c === null ? null : new Decimal(c))),
+        completionDays: fc.integer({ min: -3, max: 3 }),
+        readiness: fc.constantFrom(null, 0.1, 0.104, 0.9),
+      })
+      .map((one) => ({ ...one, outlay: one.cost }));
+    fc.assert(
+      fc.property(fc.array(any, { maxLength: 8 }), (options) => {
+        const key = (o: RescueOption) => [
+          o.allowed,
+          Math.round((o.readiness ?? -0.01) * 100),
+          o.completionDays,
+          o.cost?.toFixed() ?? null,
+          o.arrivalDay,
+        ];
+        expect(rankRescues([...options].reverse(), waiting).map(key)).toEqual(rankRescues(options, waiting).map(key));
+      }),
+      { numRuns: 100 },
+    );
   });
 });

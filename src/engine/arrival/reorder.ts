@@ -20,7 +20,11 @@ export const STATED_USE_PRIOR: RateBelief = { shape: 1, exposure: 60 };
  */
 export function updateRate(prior: RateBelief, events: number, exposure: number): RateBelief {
   if (!(events >= 0 && exposure >= 0)) {
-    throw new EngineError('out-of-range', `${events} events in ${exposure} days cannot be`, events >= 0 ? 'exposure' : 'events');
+    throw new EngineError(
+      'out-of-range',
+      `${events} events in ${exposure} days cannot be`,
+      events >= 0 ? 'exposure' : 'events',
+    );
   }
   return { shape: prior.shape + events, exposure: prior.exposure + exposure };
 }
@@ -29,8 +33,11 @@ export function updateRate(prior: RateBelief, events: number, exposure: number):
 export function chanceOfCount({ shape, exposure }: RateBelief, days: number, count: number): number {
   if (days === 0) return count === 0 ? 1 : 0;
   return Math.exp(
-    logGamma(shape + count) - logGamma(shape) - logGamma(count + 1)
-      + shape * Math.log(exposure / (exposure + days)) + count * Math.log(days / (exposure + days)),
+    logGamma(shape + count) -
+      logGamma(shape) -
+      logGamma(count + 1) +
+      shape * Math.log(exposure / (exposure + days)) +
+      count * Math.log(days / (exposure + days)),
   );
 }
 
@@ -56,13 +63,18 @@ export function reorderPoint(
   leadTime: Pick<ArrivalForecast, 'chanceByOffset'>,
   service: number,
 ): ReorderPoint {
-  if (!(service > 0 && service < 1)) throw new EngineError('out-of-range', `a service of ${service} is outside 0 to 1`, 'service');
+  if (!(service > 0 && service < 1))
+    throw new EngineError('out-of-range', `a service of ${service} is outside 0 to 1`, 'service');
   const arrivals = leadTime.chanceByOffset
     .map((chance, k, all) => ({ days: k + 1, chance: chance - (all[k - 1] ?? 0) }))
     .filter(({ chance }) => chance > 1e-7);
   const reachable = arrivals.reduce((sum, { chance }) => sum + chance, 0);
   if (service >= reachable) {
-    throw new EngineError('out-of-range', `goods come at all with a chance of ${reachable.toFixed(3)}, under the service asked for`, 'service');
+    throw new EngineError(
+      'out-of-range',
+      `goods come at all with a chance of ${reachable.toFixed(3)}, under the service asked for`,
+      'service',
+    );
   }
   let lasts = 0;
   for (let quantity = 0; quantity < MOST; quantity++) {

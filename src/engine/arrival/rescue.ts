@@ -37,11 +37,14 @@ export function rankRescues<T extends RescueOption>(
 }
 
 function compare(a: RescueOption, b: RescueOption): number {
-  return Number(b.allowed) - Number(a.allowed)
-    || points(b.readiness) - points(a.readiness)
-    || Math.round(a.completionDays) - Math.round(b.completionDays)
-    || compareCost(a.outlay, b.outlay)
-    || arrival(a.arrivalDay) - arrival(b.arrivalDay) || 0;
+  return (
+    Number(b.allowed) - Number(a.allowed) ||
+    points(b.readiness) - points(a.readiness) ||
+    Math.round(a.completionDays) - Math.round(b.completionDays) ||
+    compareCost(a.outlay, b.outlay) ||
+    arrival(a.arrivalDay) - arrival(b.arrivalDay) ||
+    0
+  );
 }
 
 function points(readiness: number | null): number {
@@ -63,23 +66,31 @@ const counted = (count: number, word: string): string => `${count} ${word}${coun
 
 function reasonsFor(option: RescueOption, waiting: WaitingAsIs): string[] {
   const { allowed, arrivalDay, completionDays, readiness } = option;
-  if (allowed && option.alreadyPlanned) return ['The plan does so already while it waits: beside waiting it changes nothing.'];
+  if (allowed && option.alreadyPlanned)
+    return ['The plan does so already while it waits: beside waiting it changes nothing.'];
   const reasons: string[] = [];
   if (!allowed) reasons.push('Refused, so it ranks after everything that is allowed.');
   if (readiness !== null && waiting.readiness !== null) {
     const gain = points(readiness) - points(waiting.readiness);
-    reasons.push(gain === 0
-      ? `Ready before the snow as likely as by waiting, ${points(readiness)} %.`
-      : `Ready before the snow ${counted(Math.abs(gain), 'point')} ${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`);
+    reasons.push(
+      gain === 0
+        ? `Ready before the snow as likely as by waiting, ${points(readiness)} %.`
+        : `Ready before the snow ${counted(Math.abs(gain), 'point')} ${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`,
+    );
   }
   const days = Math.round(completionDays);
-  if (days !== 0) reasons.push(`Jobs finish ${counted(Math.abs(days), 'day')} ${days < 0 ? 'sooner' : 'later'} in all.`);
+  if (days !== 0)
+    reasons.push(`Jobs finish ${counted(Math.abs(days), 'day')} ${days < 0 ? 'sooner' : 'later'} in all.`);
   else reasons.push('No job finishes sooner by it.');
   if (arrivalDay === null) reasons.push('Nobody knows when the parts would be at hand.');
-  else if (waiting.arrivalDay === null) reasons.push(`The parts are at hand on ${arrivalDay}; by waiting, nobody knows when.`);
+  else if (waiting.arrivalDay === null)
+    reasons.push(`The parts are at hand on ${arrivalDay}; by waiting, nobody knows when.`);
   else {
     const sooner = dayNumber(waiting.arrivalDay, 'waiting.arrivalDay') - dayNumber(arrivalDay, 'arrivalDay');
-    if (sooner !== 0) reasons.push(`The parts are at hand ${counted(Math.abs(sooner), 'day')} ${sooner > 0 ? 'before' : 'after'} what is waited for.`);
+    if (sooner !== 0)
+      reasons.push(
+        `The parts are at hand ${counted(Math.abs(sooner), 'day')} ${sooner > 0 ? 'before' : 'after'} what is waited for.`,
+      );
   }
   reasons.push(costWords(option));
   return reasons;
@@ -88,5 +99,7 @@ function reasonsFor(option: RescueOption, waiting: WaitingAsIs): string[] {
 function costWords({ cost, outlay }: RescueOption): string {
   if (cost === null) return 'Its cost is not known.';
   const paid = cost.greaterThan(0) && outlay?.isZero();
-  return paid ? `It cost ${cost.toFixed()} when it came in; nothing more is to be paid.` : `It costs ${cost.toFixed()}.`;
+  return paid
+    ? `It cost ${cost.toFixed()} when it came in; nothing more is to be paid.`
+    : `It costs ${cost.toFixed()}.`;
 }

@@ -3,12 +3,25 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { coatAge, minuteOfAge } from './clock.js';
 import { constantCourse, joinCourses, type TemperatureSpan } from './course.js';
-import { clockRate, dryingRate, type DryingSheet, stagesOf, type TemperatureSensitivity, validateSheet } from './product.js';
+import {
+  clockRate,
+  dryingRate,
+  type DryingSheet,
+  stagesOf,
+  type TemperatureSensitivity,
+  validateSheet,
+} from './product.js';
 import { primer } from './sheet.fixture.js';
 
 const HOUR = 60;
 const DAY = 1440;
-const wide = (sensitivity: TemperatureSensitivity, referenceCelsius: number): DryingSheet => ({ ...primer, leastCelsius: -40, mostCelsius: 90, sensitivity, referenceCelsius });
+const wide = (sensitivity: TemperatureSensitivity, referenceCelsius: number): DryingSheet => ({
+  ...primer,
+  leastCelsius: -40,
+  mostCelsius: 90,
+  sensitivity,
+  referenceCelsius,
+});
 /** R, so that Ea = Q·R. */
 const gas = 8.31446261815324 / 1000;
 
@@ -35,26 +48,57 @@ describe('maturity after Nurse and Saul', () => {
   });
 
   it('is 780 and 1260 °C·h for 12 h at 25, 12 h at 10 and 24 h at 15 °C', () => {
-    const course = [[0, 12, 25], [12, 24, 10], [24, 48, 15]].map(([from, to, celsius]) => ({ fromMinute: from! * HOUR, toMinute: to! * HOUR, celsius: celsius! }));
-    for (const [datum, expected] of [[0, 780], [-10, 1260]] as const) {
-      expect((coatAge(wide({ datumCelsius: datum }, 20), course, 0, 48 * HOUR).equivalentMinutes / HOUR) * (20 - datum)).toBeCloseTo(expected, 9);
+    const course = [
+      [0, 12, 25],
+      [12, 24, 10],
+      [24, 48, 15],
+    ].map(([from, to, celsius]) => ({ fromMinute: from! * HOUR, toMinute: to! * HOUR, celsius: celsius! }));
+    for (const [datum, expected] of [
+      [0, 780],
+      [-10, 1260],
+    ] as const) {
+      expect(
+        (coatAge(wide({ datumCelsius: datum }, 20), course, 0, 48 * HOUR).equivalentMinutes / HOUR) * (20 - datum),
+      ).toBeCloseTo(expected, 9);
     }
     // Equivalent age with Q = 5000 K: computed from the formula, not published.
-    for (const [reference, expected] of [[23, 33.986], [20, 40.395]] as const) {
-      expect(coatAge(wide({ activationKilojoulesPerMole: 5000 * gas }, reference), course, 0, 48 * HOUR).equivalentMinutes / HOUR).toBeCloseTo(expected, 3);
+    for (const [reference, expected] of [
+      [23, 33.986],
+      [20, 40.395],
+    ] as const) {
+      expect(
+        coatAge(wide({ activationKilojoulesPerMole: 5000 * gas }, reference), course, 0, 48 * HOUR).equivalentMinutes /
+          HOUR,
+      ).toBeCloseTo(expected, 3);
     }
   });
 });
 
 describe('rates', () => {
   it('are those of ASTM C1074 with Q = 5000 K at 23 °C', () => {
-    for (const [celsius, expected] of [[5, 0.3354], [10, 0.4606], [15, 0.6258], [20, 0.8413], [25, 1.1199], [30, 1.4768], [40, 2.5006]] as const) {
+    for (const [celsius, expected] of [
+      [5, 0.3354],
+      [10, 0.4606],
+      [15, 0.6258],
+      [20, 0.8413],
+      [25, 1.1199],
+      [30, 1.4768],
+      [40, 2.5006],
+    ] as const) {
       expect(dryingRate({ activationKilojoulesPerMole: 5000 * gas }, celsius, 23)).toBeCloseTo(expected, 4);
     }
   });
 
   it('are those of EN 1992-1-1 (B.10), which rounds its constants, to a fifth of a per cent', () => {
-    for (const [celsius, expected] of [[5, 0.4778], [10, 0.6161], [15, 0.7875], [20, 0.9981], [25, 1.2551], [30, 1.5662], [40, 2.388]] as const) {
+    for (const [celsius, expected] of [
+      [5, 0.4778],
+      [10, 0.6161],
+      [15, 0.7875],
+      [20, 0.9981],
+      [25, 1.2551],
+      [30, 1.5662],
+      [40, 2.388],
+    ] as const) {
       const rate = dryingRate({ activationKilojoulesPerMole: 4000 * gas }, celsius, 20);
       expect(Math.abs(rate / expected - 1)).toBeLessThan(0.003);
     }
@@ -67,7 +111,13 @@ describe('rates', () => {
 
   it('turn 8 h at 25 °C into 4, 11.31, 16, 22.63 and 32 h, doubling each 10 °C', () => {
     const sheet = wide({ doublingCelsius: 10 }, 25);
-    for (const [celsius, hours] of [[35, 4], [20, 11.31], [15, 16], [10, 22.63], [5, 32]] as const) {
+    for (const [celsius, hours] of [
+      [35, 4],
+      [20, 11.31],
+      [15, 16],
+      [10, 22.63],
+      [5, 32],
+    ] as const) {
       expect(minuteOfAge(sheet, constantCourse(celsius, 0, 99 * HOUR), 0, 8 * HOUR)! / HOUR).toBeCloseTo(hours, 2);
     }
   });
@@ -79,7 +129,11 @@ describe('rates', () => {
 
 describe("a coat's age", () => {
   it('tells what was too cold, too hot and unknown', () => {
-    const course = [{ fromMinute: 0, toMinute: 60, celsius: 2 }, { fromMinute: 120, toMinute: 180, celsius: 20 }, { fromMinute: 180, toMinute: 240, celsius: 45 }];
+    const course = [
+      { fromMinute: 0, toMinute: 60, celsius: 2 },
+      { fromMinute: 120, toMinute: 180, celsius: 20 },
+      { fromMinute: 180, toMinute: 240, celsius: 45 },
+    ];
     const age = coatAge(primer, course, 0, 240);
     expect(age).toMatchObject({ elapsedMinutes: 240, tooColdMinutes: 60, tooHotMinutes: 60, unknownMinutes: 60 });
     expect(age.equivalentMinutes).toBeCloseTo(60 + 60 * 2 ** 1.5, 9);
@@ -88,7 +142,11 @@ describe("a coat's age", () => {
   });
 
   it('is nothing before it was applied', () => {
-    expect(coatAge(primer, constantCourse(20, 0, 999), 500, 400)).toMatchObject({ equivalentMinutes: 0, elapsedMinutes: 0, unknownMinutes: 0 });
+    expect(coatAge(primer, constantCourse(20, 0, 999), 500, 400)).toMatchObject({
+      equivalentMinutes: 0,
+      elapsedMinutes: 0,
+      unknownMinutes: 0,
+    });
     expect(minuteOfAge(primer, constantCourse(20, 0, 999), 500, 120)).toBe(620);
     expect(minuteOfAge(primer, constantCourse(20, 0, 999), 500, 600)).toBeUndefined();
     expect(minuteOfAge(primer, constantCourse(20, 0, 999), 500, 0)).toBe(500);
@@ -100,8 +158,17 @@ const sensitivity = fc.oneof(
   fc.record({ activationKilojoulesPerMole: fc.double({ min: 10, max: 150, noNaN: true }) }),
   fc.record({ datumCelsius: fc.double({ min: -30, max: -10, noNaN: true }) }),
 );
-const sheets = fc.record({ sensitivity, referenceCelsius: fc.integer({ min: 10, max: 30 }) }).map((some) => ({ ...primer, ...some }));
-const courses = fc.array(fc.record({ minutes: fc.integer({ min: 1, max: 3000 }), celsius: fc.double({ min: -20, max: 50, noNaN: true }), gap: fc.boolean() }), { minLength: 1, maxLength: 12 });
+const sheets = fc
+  .record({ sensitivity, referenceCelsius: fc.integer({ min: 10, max: 30 }) })
+  .map((some) => ({ ...primer, ...some }));
+const courses = fc.array(
+  fc.record({
+    minutes: fc.integer({ min: 1, max: 3000 }),
+    celsius: fc.double({ min: -20, max: 50, noNaN: true }),
+    gap: fc.boolean(),
+  }),
+  { minLength: 1, maxLength: 12 },
+);
 function spansOf(list: { minutes: number; celsius: number; gap: boolean }[], colder = 0): TemperatureSpan[] {
   let at = 0;
   return list.flatMap(({ minutes, celsius, gap }) => {
@@ -119,7 +186,11 @@ describe('whatever the sheet', () => {
         const course = constantCourse(sheet.referenceCelsius, applied - 10, applied + 20_000);
         for (const { minutes } of stagesOf(sheet)) {
           expect(minuteOfAge(sheet, course, applied, minutes)).toBe(applied + minutes);
-          expect(coatAge(sheet, course, applied, applied + minutes)).toMatchObject({ equivalentMinutes: minutes, closingMinutes: minutes, unknownMinutes: 0 });
+          expect(coatAge(sheet, course, applied, applied + minutes)).toMatchObject({
+            equivalentMinutes: minutes,
+            closingMinutes: minutes,
+            unknownMinutes: 0,
+          });
         }
       }),
     );
@@ -127,11 +198,17 @@ describe('whatever the sheet', () => {
 
   it('colder is never sooner', () => {
     fc.assert(
-      fc.property(sheets, courses, fc.double({ min: 0, max: 30, noNaN: true }), fc.integer({ min: 1, max: 4000 }), (sheet, list, colder, target) => {
-        const warm = minuteOfAge(sheet, spansOf(list), 0, target) ?? Infinity;
-        const cold = minuteOfAge(sheet, spansOf(list, colder), 0, target) ?? Infinity;
-        expect(cold).toBeGreaterThanOrEqual(warm - 1e-6);
-      }),
+      fc.property(
+        sheets,
+        courses,
+        fc.double({ min: 0, max: 30, noNaN: true }),
+        fc.integer({ min: 1, max: 4000 }),
+        (sheet, list, colder, target) => {
+          const warm = minuteOfAge(sheet, spansOf(list), 0, target) ?? Infinity;
+          const cold = minuteOfAge(sheet, spansOf(list, colder), 0, target) ?? Infinity;
+          expect(cold).toBeGreaterThanOrEqual(warm - 1e-6);
+        },
+      ),
     );
   });
 
@@ -150,10 +227,20 @@ describe('whatever the sheet', () => {
     fc.assert(
       fc.property(courses, courses, fc.integer({ min: -2000, max: 2000 }), (a, b, shift) => {
         const known = spansOf(a);
-        const filler = spansOf(b).map((span) => ({ ...span, fromMinute: span.fromMinute + shift, toMinute: span.toMinute + shift }));
+        const filler = spansOf(b).map((span) => ({
+          ...span,
+          fromMinute: span.fromMinute + shift,
+          toMinute: span.toMinute + shift,
+        }));
         const joined = joinCourses([known, filler]);
-        const at = (course: readonly TemperatureSpan[], minute: number) => course.find((span) => span.fromMinute <= minute && minute < span.toMinute)?.celsius;
-        const edges = [...known, ...filler].flatMap((span) => [span.fromMinute, span.toMinute, span.fromMinute - 0.5, span.toMinute - 0.5]);
+        const at = (course: readonly TemperatureSpan[], minute: number) =>
+          course.find((span) => span.fromMinute <= minute && minute < span.toMinute)?.celsius;
+        const edges = [...known, ...filler].flatMap((span) => [
+          span.fromMinute,
+          span.toMinute,
+          span.fromMinute - 0.5,
+          span.toMinute - 0.5,
+        ]);
         for (const minute of edges) expect(at(joined, minute)).toBe(at(known, minute) ?? at(filler, minute));
         joined.slice(1).forEach((span, k) => expect(span.fromMinute).toBeGreaterThanOrEqual(joined[k]!.toMinute));
       }),

@@ -20,8 +20,20 @@ export interface CoatAge {
  * Equivalent age: the sum over the course of time × rate, as in the maturity method (ASTM C1074 for concrete).
  * @param course as `validateCourse` accepts it
  */
-export function coatAge(sheet: DryingSheet, course: TemperatureCourse, appliedMinute: number, atMinute: number): CoatAge {
-  const age: CoatAge = { equivalentMinutes: 0, closingMinutes: 0, elapsedMinutes: Math.max(0, atMinute - appliedMinute), tooColdMinutes: 0, tooHotMinutes: 0, unknownMinutes: 0 };
+export function coatAge(
+  sheet: DryingSheet,
+  course: TemperatureCourse,
+  appliedMinute: number,
+  atMinute: number,
+): CoatAge {
+  const age: CoatAge = {
+    equivalentMinutes: 0,
+    closingMinutes: 0,
+    elapsedMinutes: Math.max(0, atMinute - appliedMinute),
+    tooColdMinutes: 0,
+    tooHotMinutes: 0,
+    unknownMinutes: 0,
+  };
   let known = 0;
   for (const span of course) {
     const minutes = Math.min(span.toMinute, atMinute) - Math.max(span.fromMinute, appliedMinute);
@@ -43,7 +55,13 @@ export function coatAge(sheet: DryingSheet, course: TemperatureCourse, appliedMi
  * @param by `clock` for stages and openings, `closing` for the end of a recoat window
  * @returns undefined when the course ends before
  */
-export function minuteOfAge(sheet: DryingSheet, course: TemperatureCourse, appliedMinute: number, targetMinutes: number, by: 'clock' | 'closing' = 'clock'): number | undefined {
+export function minuteOfAge(
+  sheet: DryingSheet,
+  course: TemperatureCourse,
+  appliedMinute: number,
+  targetMinutes: number,
+  by: 'clock' | 'closing' = 'clock',
+): number | undefined {
   if (targetMinutes <= 0) return appliedMinute;
   const rateOf = by === 'clock' ? clockRate : closingRate;
   const unknownRate = by === 'clock' ? 0 : closingRate(sheet, sheet.mostCelsius);
@@ -53,7 +71,10 @@ export function minuteOfAge(sheet: DryingSheet, course: TemperatureCourse, appli
     const to = span.toMinute;
     if (to <= appliedMinute) continue;
     const from = Math.max(span.fromMinute, appliedMinute);
-    for (const [start, end, rate] of [[reached, from, unknownRate], [from, to, rateOf(sheet, span.celsius)]] as const) {
+    for (const [start, end, rate] of [
+      [reached, from, unknownRate],
+      [from, to, rateOf(sheet, span.celsius)],
+    ] as const) {
       const gained = (end - start) * rate;
       if (end > start && gained > 0 && age + gained >= targetMinutes) return start + (targetMinutes - age) / rate;
       if (end > start) age += gained;

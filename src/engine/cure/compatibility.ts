@@ -21,15 +21,22 @@ const same = (a: string, b: string): boolean => a.trim().toLowerCase() === b.tri
  */
 export function layerWarnings(under: LayeredProduct, over: LayeredProduct): FinishWarning[] {
   const warnings: FinishWarning[] = [];
-  const declares = (one: LayeredProduct, other: LayeredProduct) => one.incompatibleFamilies.some((family) => same(family, other.family));
+  const declares = (one: LayeredProduct, other: LayeredProduct) =>
+    one.incompatibleFamilies.some((family) => same(family, other.family));
   if (declares(over, under) || declares(under, over)) {
     const who = declares(over, under) ? over : under;
     const other = who === over ? under : over;
-    warnings.push({ code: 'incompatible-families', detail: `${over.name} over ${under.name}: the sheet of ${who.name} names ${other.family} as not compatible` });
+    warnings.push({
+      code: 'incompatible-families',
+      detail: `${over.name} over ${under.name}: the sheet of ${who.name} names ${other.family} as not compatible`,
+    });
   }
   const order = { primer: 0, colour: 1, clear: 2 };
   if (under.role && over.role && order[over.role] < order[under.role]) {
-    warnings.push({ code: 'roles-out-of-order', detail: `${over.name}, a ${over.role}, goes over ${under.name}, a ${under.role}` });
+    warnings.push({
+      code: 'roles-out-of-order',
+      detail: `${over.name}, a ${over.role}, goes over ${under.name}, a ${under.role}`,
+    });
   }
   return warnings;
 }
@@ -47,5 +54,10 @@ const THICK_FILM = 1.25;
 /** @param film the dry film as it was applied, in µm; the sheet's own when not known */
 export function filmWarnings(sheetMicrometres: number, film?: number | null): FinishWarning[] {
   if (!film || film <= sheetMicrometres * THICK_FILM) return [];
-  return [{ code: 'thick-film', detail: `The film of ${film} µm is thicker than the ${sheetMicrometres} µm the sheet's times are stated for; it dries more slowly, by how much the sheet does not say.` }];
+  return [
+    {
+      code: 'thick-film',
+      detail: `The film of ${film} µm is thicker than the ${sheetMicrometres} µm the sheet's times are stated for; it dries more slowly, by how much the sheet does not say.`,
+    },
+  ];
 }

@@ -19,12 +19,15 @@ export function validateCourse(course: TemperatureCourse, path = 'course'): void
     if (!Number.isFinite(span.fromMinute) || !Number.isFinite(span.celsius) || !(span.toMinute > span.fromMinute)) {
       throw new EngineError('bad-course', 'a span needs a temperature and must end after it starts', `${path}[${k}]`);
     }
-    if (k > 0 && span.fromMinute < course[k - 1]!.toMinute) throw new EngineError('bad-course', 'spans must stand in order and not overlap', `${path}[${k}]`);
+    if (k > 0 && span.fromMinute < course[k - 1]!.toMinute)
+      throw new EngineError('bad-course', 'spans must stand in order and not overlap', `${path}[${k}]`);
   });
 }
 
 /** One temperature from a minute to another, as in a heated area. */
-export const constantCourse = (celsius: number, fromMinute: number, toMinute: number): TemperatureCourse => [{ fromMinute, toMinute, celsius }];
+export const constantCourse = (celsius: number, fromMinute: number, toMinute: number): TemperatureCourse => [
+  { fromMinute, toMinute, celsius },
+];
 
 /** What a thermometer showed at a minute. */
 export interface Reading {
@@ -38,7 +41,9 @@ export interface Reading {
  * @param readings any order; of two at one minute the later in the list stands
  */
 export function courseFromReadings(readings: readonly Reading[], reachMinutes = 360): TemperatureCourse {
-  const sorted = [...new Map(readings.map((one) => [one.atMinute, one])).values()].sort((a, b) => a.atMinute - b.atMinute);
+  const sorted = [...new Map(readings.map((one) => [one.atMinute, one])).values()].sort(
+    (a, b) => a.atMinute - b.atMinute,
+  );
   return sorted.map(({ atMinute, celsius }, k) => {
     const before = sorted[k - 1];
     const after = sorted[k + 1];

@@ -1,6 +1,12 @@
 /** Figures printed in data sheets and coating guides; check values section 2.1 tells how far each was read. */
 import { describe, expect, it } from '@jest/globals';
-import { dryFilmMicrometres, practicalSpreadingSquareMetresPerLitre, spreadingSquareMetresPerLitre, thinnedSolidsPercent, wetFilmMicrometres } from './film.js';
+import {
+  dryFilmMicrometres,
+  practicalSpreadingSquareMetresPerLitre,
+  spreadingSquareMetresPerLitre,
+  thinnedSolidsPercent,
+  wetFilmMicrometres,
+} from './film.js';
 
 const MIL = 25.4;
 /** A square foot per US gallon in square metres per litre: 0.09290304 m² and 3.785411784 L, both exact. */
@@ -28,7 +34,9 @@ describe('spreading rate', () => {
     ['paintpro.net PP504', 46, 2.5, 294, 1.5],
     ['paintpro.net PP504', 56, 2.5, 358, 1.5],
   ])('%s: %d %% at %d mil in square feet a gallon', (_source, solids, mil, published, tolerance) => {
-    expect(Math.abs(spreadingSquareMetresPerLitre(solids, mil * MIL) / SQUARE_FEET_PER_GALLON - published)).toBeLessThanOrEqual(tolerance);
+    expect(
+      Math.abs(spreadingSquareMetresPerLitre(solids, mil * MIL) / SQUARE_FEET_PER_GALLON - published),
+    ).toBeLessThanOrEqual(tolerance);
   });
 
   it('of thinned paint, with loss', () => {
@@ -52,9 +60,13 @@ describe('wet film', () => {
   });
 
   it('refuses what no paint is', () => {
-    expect(() => wetFilmMicrometres(50, 0)).toThrow(expect.objectContaining({ code: 'out-of-range', path: 'volumeSolidsPercent' }));
+    expect(() => wetFilmMicrometres(50, 0)).toThrow(
+      expect.objectContaining({ code: 'out-of-range', path: 'volumeSolidsPercent' }),
+    );
     expect(() => spreadingSquareMetresPerLitre(50, 0)).toThrow(expect.objectContaining({ path: 'dryFilmMicrometres' }));
-    expect(() => practicalSpreadingSquareMetresPerLitre(50, 50, 100)).toThrow(expect.objectContaining({ path: 'lossPercent' }));
+    expect(() => practicalSpreadingSquareMetresPerLitre(50, 50, 100)).toThrow(
+      expect.objectContaining({ path: 'lossPercent' }),
+    );
     expect(() => thinnedSolidsPercent(50, -1)).toThrow(expect.objectContaining({ path: 'thinnerPercent' }));
   });
 });

@@ -3,7 +3,12 @@ import { EngineError } from '../error.js';
 /** Solids of a paint after thinning: `VS / (100 + thinner) · 100`, thinner in per cent of the paint's volume. */
 export function thinnedSolidsPercent(volumeSolidsPercent: number, thinnerPercent: number): number {
   within(volumeSolidsPercent, 0, 100, 'volumeSolidsPercent');
-  if (!(thinnerPercent >= 0 && thinnerPercent <= 1000)) throw new EngineError('out-of-range', `thinner must be between 0 and 1000 %, not ${thinnerPercent}`, 'thinnerPercent');
+  if (!(thinnerPercent >= 0 && thinnerPercent <= 1000))
+    throw new EngineError(
+      'out-of-range',
+      `thinner must be between 0 and 1000 %, not ${thinnerPercent}`,
+      'thinnerPercent',
+    );
   return (volumeSolidsPercent / (100 + thinnerPercent)) * 100;
 }
 
@@ -15,7 +20,11 @@ export function spreadingSquareMetresPerLitre(volumeSolidsPercent: number, dryFi
 }
 
 /** The same when `lossPercent` of the paint ends elsewhere: overspray, pot, hose. */
-export function practicalSpreadingSquareMetresPerLitre(volumeSolidsPercent: number, dryFilmMicrometres: number, lossPercent: number): number {
+export function practicalSpreadingSquareMetresPerLitre(
+  volumeSolidsPercent: number,
+  dryFilmMicrometres: number,
+  lossPercent: number,
+): number {
   return spreadingSquareMetresPerLitre(volumeSolidsPercent, dryFilmMicrometres) * keptShare(lossPercent);
 }
 
@@ -35,14 +44,17 @@ export function dryFilmMicrometres(wetFilm: number, volumeSolidsPercent: number)
 
 /** Share of the paint that ends on the work. */
 export function keptShare(lossPercent: number): number {
-  if (!(lossPercent >= 0 && lossPercent < 100)) throw new EngineError('out-of-range', `loss must be at least 0 and below 100 %, not ${lossPercent}`, 'lossPercent');
+  if (!(lossPercent >= 0 && lossPercent < 100))
+    throw new EngineError('out-of-range', `loss must be at least 0 and below 100 %, not ${lossPercent}`, 'lossPercent');
   return 1 - lossPercent / 100;
 }
 
 function within(value: number, above: number, most: number, path: string): void {
-  if (!(value > above && value <= most)) throw new EngineError('out-of-range', `${path} must be above ${above} and at most ${most}, not ${value}`, path);
+  if (!(value > above && value <= most))
+    throw new EngineError('out-of-range', `${path} must be above ${above} and at most ${most}, not ${value}`, path);
 }
 
 function positive(value: number, path: string): void {
-  if (!(value > 0 && Number.isFinite(value))) throw new EngineError('out-of-range', `${path} must be above 0, not ${value}`, path);
+  if (!(value > 0 && Number.isFinite(value)))
+    throw new EngineError('out-of-range', `${path} must be above 0, not ${value}`, path);
 }

@@ -13,13 +13,22 @@ export interface LikelyOptions {
 }
 
 /** By when a moment has come, one value per scenario; undefined is beyond its end. */
-export function comesBy(minutes: readonly (number | undefined)[], { probabilities, quantileType }: LikelyOptions): LikelyMinute[] {
+export function comesBy(
+  minutes: readonly (number | undefined)[],
+  { probabilities, quantileType }: LikelyOptions,
+): LikelyMinute[] {
   const values = minutes.map((minute) => minute ?? Infinity);
-  return probabilities.map((probability) => ({ probability, minute: quantile(values, probability, quantileType) ?? null }));
+  return probabilities.map((probability) => ({
+    probability,
+    minute: quantile(values, probability, quantileType) ?? null,
+  }));
 }
 
 /** Until when a moment has not come, with the same chances. */
 export function staysUntil(minutes: readonly (number | undefined)[], options: LikelyOptions): LikelyMinute[] {
-  const mirrored = comesBy(minutes, { ...options, probabilities: options.probabilities.map((probability) => 1 - probability) });
+  const mirrored = comesBy(minutes, {
+    ...options,
+    probabilities: options.probabilities.map((probability) => 1 - probability),
+  });
   return mirrored.map(({ minute }, k) => ({ probability: options.probabilities[k]!, minute }));
 }

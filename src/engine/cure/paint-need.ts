@@ -48,24 +48,44 @@ export interface ProductNeed {
 export function paintNeed(question: PaintNeedQuestion): ProductNeed[] {
   const products = new Map(question.products.map((one) => [one.id, one]));
   const area = question.squareMetres.reduce((sum, one, k) => {
-    if (!(one > 0 && Number.isFinite(one))) throw new EngineError('out-of-range', `an area must be above 0 m², not ${one}`, `squareMetres[${k}]`);
+    if (!(one > 0 && Number.isFinite(one)))
+      throw new EngineError('out-of-range', `an area must be above 0 m², not ${one}`, `squareMetres[${k}]`);
     return sum.plus(one);
   }, new Decimal(0));
   const litres = new Map<string, { coats: number; litres: Decimal }>();
   question.coats.forEach((coat, k) => {
     const product = products.get(coat.productId);
     if (!product) throw new EngineError('unknown-id', `there is no product ${coat.productId}`, `coats[${k}].productId`);
-    const spreading = practicalSpreadingSquareMetresPerLitre(product.volumeSolidsPercent, coat.dryFilmMicrometres ?? product.dryFilmMicrometres, product.lossPercent);
+    const spreading = practicalSpreadingSquareMetresPerLitre(
+      product.volumeSolidsPercent,
+      coat.dryFilmMicrometres ?? product.dryFilmMicrometres,
+      product.lossPercent,
+    );
     const sofar = litres.get(product.id) ?? { coats: 0, litres: new Decimal(0) };
     litres.set(product.id, { coats: sofar.coats + 1, litres: sofar.litres.plus(area.dividedBy(spreading)) });
   });
   return [...litres].map(([id, need]) => productNeed(products.get(id)!, need, area, question.leftovers ?? []));
 }
 
-function productNeed(product: PaintCan, need: { coats: number; litres: Decimal }, area: Decimal, leftovers: readonly { productId: string; litres: number }[]): ProductNeed {
-  if (!(product.containerLitres > 0)) throw new EngineError('out-of-range', `a container must hold more than 0 L, not ${product.containerLitres}`, 'containerLitres');
+function productNeed(
+  product: PaintCan,
+  need: { coats: number; litres: Decimal },
+  area: Decimal,
+  leftovers: readonly { productId: string; litres: number }[],
+): ProductNeed {
+  if (!(product.containerLitres > 0))
+    throw new EngineError(
+      'out-of-range',
+      `a container must hold more than 0 L, not ${product.containerLitres}`,
+      'containerLitres',
+    );
   const leftover = leftovers.reduce((sum, one, k) => {
-    if (!(one.litres >= 0)) throw new EngineError('out-of-range', `what is left must be at least 0 L, not ${one.litres}`, `leftovers[${k}].litres`);
+    if (!(one.litres >= 0))
+      throw new EngineError(
+        'out-of-range',
+        `what is left must be at least 0 L, not ${one.litres}`,
+        `leftovers[${k}].litres`,
+      );
     return one.productId === product.id ? sum.plus(one.litres) : sum;
   }, new Decimal(0));
   // To the microlitre: a need of one litre and a rounding error must not buy two.

@@ -12,7 +12,8 @@ export interface RecoatWindow {
 }
 
 /** How drying speeds up with warmth: twice as fast each so many degrees, by Arrhenius, or evenly from a datum. */
-export type TemperatureSensitivity = { doublingCelsius: number } | { activationKilojoulesPerMole: number } | { datumCelsius: number };
+export type TemperatureSensitivity =
+  { doublingCelsius: number } | { activationKilojoulesPerMole: number } | { datumCelsius: number };
 
 /** What a can's data sheet says about drying. */
 export interface DryingSheet {
@@ -53,7 +54,8 @@ export function stagesOf(sheet: DryingSheet): { stage: Exclude<CureStage, 'wet'>
  */
 export function dryingRate(sensitivity: TemperatureSensitivity, celsius: number, referenceCelsius: number): number {
   if ('doublingCelsius' in sensitivity) return 2 ** ((celsius - referenceCelsius) / sensitivity.doublingCelsius);
-  if ('datumCelsius' in sensitivity) return Math.max(0, (celsius - sensitivity.datumCelsius) / (referenceCelsius - sensitivity.datumCelsius));
+  if ('datumCelsius' in sensitivity)
+    return Math.max(0, (celsius - sensitivity.datumCelsius) / (referenceCelsius - sensitivity.datumCelsius));
   const activation = (sensitivity.activationKilojoulesPerMole * 1000) / GAS_CONSTANT;
   return Math.exp(-activation * (1 / (celsius + KELVIN) - 1 / (referenceCelsius + KELVIN)));
 }
@@ -63,7 +65,9 @@ export function dryingRate(sensitivity: TemperatureSensitivity, celsius: number,
  * there, and no faster than at the most.
  */
 export function clockRate(sheet: DryingSheet, celsius: number): number {
-  return celsius < sheet.leastCelsius ? 0 : dryingRate(sheet.sensitivity, Math.min(celsius, sheet.mostCelsius), sheet.referenceCelsius);
+  return celsius < sheet.leastCelsius
+    ? 0
+    : dryingRate(sheet.sensitivity, Math.min(celsius, sheet.mostCelsius), sheet.referenceCelsius);
 }
 
 /**
@@ -83,7 +87,8 @@ export function validateSheet(sheet: DryingSheet): void {
     if (!(sheet[key] >= -50 && sheet[key] <= 300)) fail('must be a temperature between -50 and 300 °C', key);
   }
   if (sheet.leastCelsius >= sheet.mostCelsius) fail('the least temperature must be below the most', 'leastCelsius');
-  if (sheet.referenceCelsius < sheet.leastCelsius || sheet.referenceCelsius > sheet.mostCelsius) fail('the reference temperature must lie within the limits', 'referenceCelsius');
+  if (sheet.referenceCelsius < sheet.leastCelsius || sheet.referenceCelsius > sheet.mostCelsius)
+    fail('the reference temperature must lie within the limits', 'referenceCelsius');
   let before = 0;
   for (const { stage, minutes } of stagesOf(sheet)) {
     if (!Number.isFinite(minutes) || minutes <= 0) fail('must be above 0 minutes', `${stage}Minutes`);
@@ -92,14 +97,20 @@ export function validateSheet(sheet: DryingSheet): void {
   }
   const { sensitivity } = sheet;
   if ('datumCelsius' in sensitivity) {
-    if (!(sensitivity.datumCelsius < sheet.referenceCelsius)) fail('the datum must be below the reference temperature', 'sensitivity');
-  } else if (!(('doublingCelsius' in sensitivity ? sensitivity.doublingCelsius : sensitivity.activationKilojoulesPerMole) > 0)) fail('must be above 0', 'sensitivity');
+    if (!(sensitivity.datumCelsius < sheet.referenceCelsius))
+      fail('the datum must be below the reference temperature', 'sensitivity');
+  } else if (
+    !(('doublingCelsius' in sensitivity ? sensitivity.doublingCelsius : sensitivity.activationKilojoulesPerMole) > 0)
+  )
+    fail('must be above 0', 'sensitivity');
   if (!(sheet.dryFilmMicrometres > 0)) fail('must be above 0', 'dryFilmMicrometres');
   if (sheet.recoatMinutes.length === 0) fail('needs at least one recoat window', 'recoatMinutes');
   let closed = -1;
   sheet.recoatMinutes.forEach(({ fromMinutes, toMinutes }, k) => {
-    if (!(fromMinutes >= 0) || fromMinutes <= closed) fail('recoat windows must stand in order and apart', `recoatMinutes[${k}]`);
-    if (toMinutes != null && toMinutes <= fromMinutes) fail('must close after it opens', `recoatMinutes[${k}].toMinutes`);
+    if (!(fromMinutes >= 0) || fromMinutes <= closed)
+      fail('recoat windows must stand in order and apart', `recoatMinutes[${k}]`);
+    if (toMinutes != null && toMinutes <= fromMinutes)
+      fail('must close after it opens', `recoatMinutes[${k}].toMinutes`);
     closed = toMinutes ?? Infinity;
   });
 }

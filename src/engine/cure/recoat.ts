@@ -35,8 +35,13 @@ export function recoatNow(
   const age = Math.min(...ages.map((one) => one.equivalentMinutes));
   const closing = Math.max(...ages.map((one) => one.closingMinutes));
   const periods = sheet.recoatMinutes.map(({ fromMinutes, toMinutes }): RecoatPeriod => {
-    const at = (target: number, by: 'clock' | 'closing') => courses.map((course) => minuteOfAge(sheet, course, appliedMinute, target, by));
-    return { opens: comesBy(at(fromMinutes, 'clock'), options), closes: staysUntil(toMinutes == null ? [undefined] : at(toMinutes, 'closing'), options), hasEnd: toMinutes != null };
+    const at = (target: number, by: 'clock' | 'closing') =>
+      courses.map((course) => minuteOfAge(sheet, course, appliedMinute, target, by));
+    return {
+      opens: comesBy(at(fromMinutes, 'clock'), options),
+      closes: staysUntil(toMinutes == null ? [undefined] : at(toMinutes, 'closing'), options),
+      hasEnd: toMinutes != null,
+    };
   });
   return { ...judge(sheet, age, closing), periods };
 }
@@ -51,14 +56,32 @@ function judge(sheet: DryingSheet, age: number, closing: number): Omit<RecoatAns
   const open = sheet.recoatMinutes.find((window) => old(window) && !shut(window));
   if (open) {
     const until = open.toMinutes == null ? 'and stays open' : `and closes at ${sayMinutes(open.toMinutes)}`;
-    return { allowedNow: true, code: 'open', reason: `The coat's age is ${sayMinutes(age)} ${at}; the window from ${sayMinutes(open.fromMinutes)} is open ${until}.` };
+    return {
+      allowedNow: true,
+      code: 'open',
+      reason: `The coat's age is ${sayMinutes(age)} ${at}; the window from ${sayMinutes(open.fromMinutes)} is open ${until}.`,
+    };
   }
   const next = sheet.recoatMinutes.find((window) => !old(window) && !shut(window));
   const missed = sheet.recoatMinutes.findLast(shut);
   const passed = missed ? `The window up to ${sayMinutes(missed.toMinutes!)} ${at} has closed` : '';
-  if (next && missed) return { allowedNow: false, code: 'between-windows', reason: `${passed}; the next opens at ${sayMinutes(next.fromMinutes)}, and the coat's age is ${sayMinutes(age)}.` };
-  if (next) return { allowedNow: false, code: 'too-soon', reason: `The coat's age is ${sayMinutes(age)} ${at}; the window opens at ${sayMinutes(next.fromMinutes)}.` };
-  return { allowedNow: false, code: 'closed', reason: `${passed}, and it was the last; the sheet allows no more coats on it as it is.` };
+  if (next && missed)
+    return {
+      allowedNow: false,
+      code: 'between-windows',
+      reason: `${passed}; the next opens at ${sayMinutes(next.fromMinutes)}, and the coat's age is ${sayMinutes(age)}.`,
+    };
+  if (next)
+    return {
+      allowedNow: false,
+      code: 'too-soon',
+      reason: `The coat's age is ${sayMinutes(age)} ${at}; the window opens at ${sayMinutes(next.fromMinutes)}.`,
+    };
+  return {
+    allowedNow: false,
+    code: 'closed',
+    reason: `${passed}, and it was the last; the sheet allows no more coats on it as it is.`,
+  };
 }
 
 /** How long after a coat the next may start, as a schedule's relation takes it. */
@@ -72,7 +95,11 @@ export interface RecoatGaps {
  * A sheet's recoat windows as elapsed whole minutes along an expected course of temperature.
  * @returns undefined when no window opens before the course ends
  */
-export function recoatGaps(sheet: DryingSheet, course: TemperatureCourse, appliedMinute: number): RecoatGaps | undefined {
+export function recoatGaps(
+  sheet: DryingSheet,
+  course: TemperatureCourse,
+  appliedMinute: number,
+): RecoatGaps | undefined {
   const windows: { from: number; to: number }[] = [];
   for (const { fromMinutes, toMinutes } of sheet.recoatMinutes) {
     const opens = minuteOfAge(sheet, course, appliedMinute, fromMinutes);
@@ -85,7 +112,9 @@ export function recoatGaps(sheet: DryingSheet, course: TemperatureCourse, applie
   }
   const first = windows[0];
   if (!first) return undefined;
-  const forbidden = windows.flatMap(({ to }, k) => (to < MAX_MINUTES ? [{ fromMinutes: to, toMinutes: windows[k + 1]?.from ?? MAX_MINUTES }] : []));
+  const forbidden = windows.flatMap(({ to }, k) =>
+    to < MAX_MINUTES ? [{ fromMinutes: to, toMinutes: windows[k + 1]?.from ?? MAX_MINUTES }] : [],
+  );
   return { minWaitMinutes: first.from, forbidden };
 }
 

@@ -10,7 +10,10 @@ export const primer: DryingSheet = {
   handleMinutes: 480,
   assembleMinutes: 2880,
   fullMinutes: 10_080,
-  recoatMinutes: [{ fromMinutes: 0, toMinutes: 60 }, { fromMinutes: 2880, toMinutes: null }],
+  recoatMinutes: [
+    { fromMinutes: 0, toMinutes: 60 },
+    { fromMinutes: 2880, toMinutes: null },
+  ],
   sensitivity: { doublingCelsius: 10 },
   dryFilmMicrometres: 50,
 };

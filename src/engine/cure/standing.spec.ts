@@ -7,14 +7,23 @@ import { type CoatQuestion, coatStanding } from './standing.js';
 
 const DAY = 1440;
 const ask = (nowMinute: number, change: Partial<CoatQuestion> = {}) =>
-  coatStanding({ sheet: primer, appliedMinute: 0, nowMinute, recorded: [], scenarios: [constantCourse(20, 0, 60 * DAY)], ...change });
+  coatStanding({
+    sheet: primer,
+    appliedMinute: 0,
+    nowMinute,
+    recorded: [],
+    scenarios: [constantCourse(20, 0, 60 * DAY)],
+    ...change,
+  });
 
 describe('where a coat stands', () => {
   it('names the stage reached and the next ones, at the reference temperature as the sheet does', () => {
     const standing = ask(500);
     expect(standing.stage).toBe('handle');
     expect(standing.age.equivalentMinutes).toBe(500);
-    expect(standing.stages.map(({ stage, reachedMinute, likely }) => [stage, reachedMinute, likely[0]!.minute])).toEqual([
+    expect(
+      standing.stages.map(({ stage, reachedMinute, likely }) => [stage, reachedMinute, likely[0]!.minute]),
+    ).toEqual([
       ['touch', 120, 120],
       ['handle', 480, 480],
       ['assemble', null, 2880],
@@ -30,11 +39,16 @@ describe('where a coat stands', () => {
     // 480 min at 15 °C take 480 · √2; the slowest of the five, 10 °C, 960.
     expect(handle[0]!.minute).toBeCloseTo(480 * Math.SQRT2, 6);
     expect(handle[1]!.minute).toBeCloseTo(960, 6);
-    expect(ask(100, { scenarios, probabilities: [0.5] }).stages[3]!.likely).toEqual([{ probability: 0.5, minute: null }]);
+    expect(ask(100, { scenarios, probabilities: [0.5] }).stages[3]!.likely).toEqual([
+      { probability: 0.5, minute: null },
+    ]);
   });
 
   it('reckons with what was recorded first, then with what may come', () => {
-    const recorded = courseFromReadings([{ atMinute: 0, celsius: 10 }, { atMinute: 480, celsius: 10 }]);
+    const recorded = courseFromReadings([
+      { atMinute: 0, celsius: 10 },
+      { atMinute: 480, celsius: 10 },
+    ]);
     const standing = ask(240, { recorded });
     expect(standing.age.equivalentMinutes).toBeCloseTo(120, 9);
     // 840 minutes of 10 °C known (to 360 past the last reading) are 420; the other 60 pass at 20 °C.
@@ -45,7 +59,9 @@ describe('where a coat stands', () => {
     const standing = ask(3 * DAY, { recorded: constantCourse(3, 0, 3 * DAY) });
     expect(standing.stage).toBe('wet');
     expect(standing.age).toMatchObject({ equivalentMinutes: 0, tooColdMinutes: 3 * DAY });
-    expect(standing.warnings).toMatchObject([{ code: 'too-cold', detail: expect.stringContaining('3 days below 5 °C') }]);
+    expect(standing.warnings).toMatchObject([
+      { code: 'too-cold', detail: expect.stringContaining('3 days below 5 °C') },
+    ]);
     expect(standing.stages[0]!.likely[0]!.minute).toBe(3 * DAY + 120);
   });
 
@@ -57,21 +73,40 @@ describe('where a coat stands', () => {
 
   it("waits for the shop's own time before assembly, when that is longer", () => {
     expect(ask(0).assembly).toMatchObject({ boundBy: 'sheet', likely: [{ minute: 2880 }, { minute: 2880 }] });
-    expect(ask(0, { shopAssemblyWaitMinutes: 21 * DAY }).assembly).toMatchObject({ boundBy: 'shop', likely: [{ minute: 21 * DAY }, { minute: 21 * DAY }] });
-    expect(ask(0, { shopAssemblyWaitMinutes: 60 }).assembly).toMatchObject({ boundBy: 'sheet', likely: [{ minute: 2880 }, { minute: 2880 }] });
+    expect(ask(0, { shopAssemblyWaitMinutes: 21 * DAY }).assembly).toMatchObject({
+      boundBy: 'shop',
+      likely: [{ minute: 21 * DAY }, { minute: 21 * DAY }],
+    });
+    expect(ask(0, { shopAssemblyWaitMinutes: 60 }).assembly).toMatchObject({
+      boundBy: 'sheet',
+      likely: [{ minute: 2880 }, { minute: 2880 }],
+    });
   });
 
   it('refuses a question without an answer', () => {
-    expect(() => ask(0, { scenarios: [] })).toThrow(expect.objectContaining({ code: 'out-of-range', path: 'scenarios' }));
-    expect(() => ask(0, { recorded: [{ fromMinute: 5, toMinute: 5, celsius: 20 }] })).toThrow(expect.objectContaining({ code: 'bad-course', path: 'recorded[0]' }));
+    expect(() => ask(0, { scenarios: [] })).toThrow(
+      expect.objectContaining({ code: 'out-of-range', path: 'scenarios' }),
+    );
+    expect(() => ask(0, { recorded: [{ fromMinute: 5, toMinute: 5, celsius: 20 }] })).toThrow(
+      expect.objectContaining({ code: 'bad-course', path: 'recorded[0]' }),
+    );
   });
 });
 
 describe('recoating now', () => {
   it('is allowed within the hour and after two days, never in between', () => {
-    expect(ask(30).recoat).toMatchObject({ allowedNow: true, code: 'open', reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 60 minutes." });
+    expect(ask(30).recoat).toMatchObject({
+      allowedNow: true,
+      code: 'open',
+      reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 60 minutes.",
+    });
     expect(ask(60).recoat.allowedNow).toBe(true);
-    expect(ask(61).recoat).toMatchObject({ allowedNow: false, code: 'between-windows', reason: "The window up to 60 minutes at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes." });
+    expect(ask(61).recoat).toMatchObject({
+      allowedNow: false,
+      code: 'between-windows',
+      reason:
+        "The window up to 60 minutes at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes.",
+    });
     expect(ask(2879).recoat.allowedNow).toBe(false);
     expect(ask(2880).recoat).toMatchObject({ allowedNow: true, code: 'open' });
   });
@@ -79,7 +114,11 @@ describe('recoating now', () => {
   it('may be too soon, or too late for good', () => {
     const sheet = { ...primer, recoatMinutes: [{ fromMinutes: 240, toMinutes: 1440 }] };
     expect(ask(200, { sheet }).recoat).toMatchObject({ allowedNow: false, code: 'too-soon' });
-    expect(ask(2000, { sheet }).recoat).toMatchObject({ allowedNow: false, code: 'closed', reason: expect.stringContaining('it was the last') });
+    expect(ask(2000, { sheet }).recoat).toMatchObject({
+      allowedNow: false,
+      code: 'closed',
+      reason: expect.stringContaining('it was the last'),
+    });
   });
 
   it('does not hold a window open because it is cold', () => {
@@ -108,22 +147,49 @@ describe('recoating now', () => {
 
 describe('recoat windows for a schedule', () => {
   it('are a least wait and forbidden stretches of elapsed minutes', () => {
-    expect(recoatGaps(primer, constantCourse(20, 0, 30 * DAY), 0)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 60, toMinutes: 2880 }] });
-    expect(recoatGaps(primer, constantCourse(10, 500, 30 * DAY), 500)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 120, toMinutes: 5760 }] });
+    expect(recoatGaps(primer, constantCourse(20, 0, 30 * DAY), 0)).toEqual({
+      minWaitMinutes: 0,
+      forbidden: [{ fromMinutes: 60, toMinutes: 2880 }],
+    });
+    expect(recoatGaps(primer, constantCourse(10, 500, 30 * DAY), 500)).toEqual({
+      minWaitMinutes: 0,
+      forbidden: [{ fromMinutes: 120, toMinutes: 5760 }],
+    });
     // A cold day: the first window runs out as at 5 °C, the second waits for warmth.
-    expect(recoatGaps(primer, [...constantCourse(3, 0, DAY), ...constantCourse(20, DAY, 30 * DAY)], 0)).toEqual({ minWaitMinutes: 0, forbidden: [{ fromMinutes: 169, toMinutes: DAY + 2880 }] });
+    expect(recoatGaps(primer, [...constantCourse(3, 0, DAY), ...constantCourse(20, DAY, 30 * DAY)], 0)).toEqual({
+      minWaitMinutes: 0,
+      forbidden: [{ fromMinutes: 169, toMinutes: DAY + 2880 }],
+    });
     const closing = { ...primer, recoatMinutes: [{ fromMinutes: 240, toMinutes: 1440 }] };
-    expect(recoatGaps(closing, constantCourse(20, 0, 30 * DAY), 0)).toEqual({ minWaitMinutes: 240, forbidden: [{ fromMinutes: 1440, toMinutes: 2 ** 29 }] });
-    expect(recoatGaps({ ...primer, recoatMinutes: [{ fromMinutes: 240 }] }, constantCourse(0, 0, 30 * DAY), 0)).toBeUndefined();
+    expect(recoatGaps(closing, constantCourse(20, 0, 30 * DAY), 0)).toEqual({
+      minWaitMinutes: 240,
+      forbidden: [{ fromMinutes: 1440, toMinutes: 2 ** 29 }],
+    });
+    expect(
+      recoatGaps({ ...primer, recoatMinutes: [{ fromMinutes: 240 }] }, constantCourse(0, 0, 30 * DAY), 0),
+    ).toBeUndefined();
   });
 
   it('never let a schedule start where the sheet forbids', () => {
-    const course = fc.array(fc.double({ min: 6, max: 34, noNaN: true }), { minLength: 40, maxLength: 40 }).map((list): TemperatureCourse => list.map((celsius, k) => ({ fromMinute: k * 360, toMinute: (k + 1) * 360, celsius })));
+    const course = fc
+      .array(fc.double({ min: 6, max: 34, noNaN: true }), { minLength: 40, maxLength: 40 })
+      .map((list): TemperatureCourse =>
+        list.map((celsius, k) => ({ fromMinute: k * 360, toMinute: (k + 1) * 360, celsius })),
+      );
     fc.assert(
       fc.property(course, fc.integer({ min: 0, max: 9000 }), (temperatures, elapsed) => {
         const gaps = recoatGaps(primer, temperatures, 0);
-        const free = gaps !== undefined && elapsed >= gaps.minWaitMinutes && gaps.forbidden.every(({ fromMinutes, toMinutes }) => elapsed <= fromMinutes || elapsed >= toMinutes);
-        const { allowedNow } = coatStanding({ sheet: primer, appliedMinute: 0, nowMinute: elapsed, recorded: temperatures, scenarios: [constantCourse(20, 0, 1)] }).recoat;
+        const free =
+          gaps !== undefined &&
+          elapsed >= gaps.minWaitMinutes &&
+          gaps.forbidden.every(({ fromMinutes, toMinutes }) => elapsed <= fromMinutes || elapsed >= toMinutes);
+        const { allowedNow } = coatStanding({
+          sheet: primer,
+          appliedMinute: 0,
+          nowMinute: elapsed,
+          recorded: temperatures,
+          scenarios: [constantCourse(20, 0, 1)],
+        }).recoat;
         expect(free).toBe(allowedNow);
       }),
       { numRuns: 200 },

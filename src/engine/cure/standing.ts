@@ -1,11 +1,11 @@
 import { EngineError } from '../error.js';
 import { DEFAULT_QUANTILE_TYPE, type QuantileType } from '../weather/quantile.js';
-import { coatAge, type CoatAge, minuteOfAge } from './clock.js';
+import { type CoatAge, coatAge, minuteOfAge } from './clock.js';
 import { filmWarnings, type FinishWarning } from './compatibility.js';
 import { joinCourses, type TemperatureCourse, validateCourse } from './course.js';
 import { comesBy, type LikelyMinute } from './likely.js';
 import { type CureStage, type DryingSheet, stagesOf, type TemperatureSensitivity, validateSheet } from './product.js';
-import { recoatNow, type RecoatAnswer } from './recoat.js';
+import { type RecoatAnswer, recoatNow } from './recoat.js';
 import { sayMinutes } from './words.js';
 
 export interface CoatQuestion {
@@ -54,11 +54,18 @@ export interface CoatStanding {
  * @throws EngineError `bad-sheet`, `bad-course`, `out-of-range`
  */
 export function coatStanding(question: CoatQuestion): CoatStanding {
-  const { sheet, appliedMinute, nowMinute, quantileType = DEFAULT_QUANTILE_TYPE, probabilities = [0.5, 0.8] } = question;
+  const {
+    sheet,
+    appliedMinute,
+    nowMinute,
+    quantileType = DEFAULT_QUANTILE_TYPE,
+    probabilities = [0.5, 0.8],
+  } = question;
   validateSheet(sheet);
   validateCourse(question.recorded, 'recorded');
   question.scenarios.forEach((one, k) => validateCourse(one, `scenarios[${k}]`));
-  if (question.scenarios.length === 0) throw new EngineError('out-of-range', 'at least one temperature scenario is needed', 'scenarios');
+  if (question.scenarios.length === 0)
+    throw new EngineError('out-of-range', 'at least one temperature scenario is needed', 'scenarios');
   const courses = question.scenarios.map((one) => joinCourses([question.recorded, one]));
   const ages = courses.map((course) => coatAge(sheet, course, appliedMinute, nowMinute));
   const age = ages.reduce((least, one) => (one.equivalentMinutes < least.equivalentMinutes ? one : least));
@@ -66,7 +73,12 @@ export function coatStanding(question: CoatQuestion): CoatStanding {
   const stages = stagesOf(sheet).map(({ stage, minutes }): StageOutlook => {
     const moments = courses.map((course) => minuteOfAge(sheet, course, appliedMinute, minutes));
     const latest = Math.max(...moments.map((moment) => moment ?? Infinity));
-    return { stage, sheetMinutes: minutes, reachedMinute: latest <= nowMinute ? latest : null, likely: comesBy(moments, options) };
+    return {
+      stage,
+      sheetMinutes: minutes,
+      reachedMinute: latest <= nowMinute ? latest : null,
+      likely: comesBy(moments, options),
+    };
   });
   const shopMinute = appliedMinute + (question.shopAssemblyWaitMinutes ?? 0);
   const bySheet = courses.map((course) => minuteOfAge(sheet, course, appliedMinute, sheet.assembleMinutes));
@@ -76,7 +88,10 @@ export function coatStanding(question: CoatQuestion): CoatStanding {
     stages,
     recoat: recoatNow(sheet, courses, ages, appliedMinute, options),
     assembly: {
-      likely: comesBy(bySheet.map((minute) => (minute === undefined ? undefined : Math.max(minute, shopMinute))), options),
+      likely: comesBy(
+        bySheet.map((minute) => (minute === undefined ? undefined : Math.max(minute, shopMinute))),
+        options,
+      ),
       boundBy: bySheet.every((minute) => minute !== undefined && minute < shopMinute) ? 'shop' : 'sheet',
     },
     warnings: warningsOf(question, age),
@@ -87,9 +102,21 @@ export function coatStanding(question: CoatQuestion): CoatStanding {
 function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): FinishWarning[] {
   const warnings: FinishWarning[] = [];
   const warn = (wrong: boolean, code: string, detail: string) => wrong && warnings.push({ code, detail });
-  warn(age.tooColdMinutes > 0, 'too-cold', `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.leastCelsius} °C, the sheet's least; that time counts for nothing, and the sheet does not say whether the coat will be sound.`);
-  warn(age.tooHotMinutes > 0, 'too-hot', `It stood ${sayMinutes(age.tooHotMinutes)} above ${sheet.mostCelsius} °C, the sheet's most; that time counts as at the most.`);
-  warn(age.unknownMinutes > 0, 'temperature-unknown', `For ${sayMinutes(age.unknownMinutes)} no temperature is known; that time counts for nothing.`);
+  warn(
+    age.tooColdMinutes > 0,
+    'too-cold',
+    `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.leastCelsius} °C, the sheet's least; that time counts for nothing, and the sheet does not say whether the coat will be sound.`,
+  );
+  warn(
+    age.tooHotMinutes > 0,
+    'too-hot',
+    `It stood ${sayMinutes(age.tooHotMinutes)} above ${sheet.mostCelsius} °C, the sheet's most; that time counts as at the most.`,
+  );
+  warn(
+    age.unknownMinutes > 0,
+    'temperature-unknown',
+    `For ${sayMinutes(age.unknownMinutes)} no temperature is known; that time counts for nothing.`,
+  );
   return [...warnings, ...filmWarnings(sheet.dryFilmMicrometres, dryFilmMicrometres)];
 }
 
@@ -98,7 +125,8 @@ function explain({ sheet, scenarios, shopAssemblyWaitMinutes }: CoatQuestion, ag
     `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} at ${sheet.referenceCelsius} °C, taking ${saySensitivity(sheet.sensitivity)}.`,
     `What is to come was reckoned over ${scenarios.length} course${scenarios.length === 1 ? '' : 's'} of temperature.`,
   ];
-  if (shopAssemblyWaitMinutes) why.push(`The shop waits at least ${sayMinutes(shopAssemblyWaitMinutes)} before assembly.`);
+  if (shopAssemblyWaitMinutes)
+    why.push(`The shop waits at least ${sayMinutes(shopAssemblyWaitMinutes)} before assembly.`);
   return why;
 }
 

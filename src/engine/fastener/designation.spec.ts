@@ -1,8 +1,8 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { EngineError } from '../error.js';
-import { INCH, isNut, parseDesignation, printDesignation, type Fastener } from './index.js';
-import { inchesToMillimetres, INCH_SIZES, METRIC_SIZES } from './threads.js';
+import { type Fastener, INCH, isNut, parseDesignation, printDesignation } from './index.js';
+import { INCH_SIZES, inchesToMillimetres, METRIC_SIZES } from './threads.js';
 import { DRIVE_WORDS, FINISH_WORDS, HEAD_WORDS } from './vocabulary.js';
 
 const parse = (text: string) => parseDesignation(text).fastener;
@@ -12,8 +12,13 @@ const thread = (text: string) => parse(text).thread;
 describe('forms of designation', () => {
   it('US Army TM 5-3825-270-23&P: 3/4-10 UNC-2A-LH', () => {
     expect(thread('3/4-10 UNC-2A-LH')).toMatchObject({
-      size: '3/4', majorDiameterMillimetres: 19.05, threadsPerInch: 10, series: 'UNC', toleranceClass: '2A',
-      leftHand: true, starts: 1,
+      size: '3/4',
+      majorDiameterMillimetres: 19.05,
+      threadsPerInch: 10,
+      series: 'UNC',
+      toleranceClass: '2A',
+      leftHand: true,
+      starts: 1,
     });
     // "unless followed with LH … threads are right-hand"
     expect(thread('3/4-10 UNC-2A').leftHand).toBe(false);
@@ -24,14 +29,23 @@ describe('forms of designation', () => {
   });
 
   it('scribd 25870060: ½-13 UNC-2A LH, several starts, length last', () => {
-    expect(thread('½-13 UNC-2A LH')).toMatchObject({ size: '1/2', threadsPerInch: 13, toleranceClass: '2A', leftHand: true });
+    expect(thread('½-13 UNC-2A LH')).toMatchObject({
+      size: '1/2',
+      threadsPerInch: 13,
+      toleranceClass: '2A',
+      leftHand: true,
+    });
     expect(thread('1/2-13 UNC-2A DOUBLE').starts).toBe(2);
     expect(thread('1/2-13 UNC-2A LH TRIPLE')).toMatchObject({ starts: 3, leftHand: true });
     expect(parse('1/2-13 UNC-2A x 2').lengthMillimetres).toBeCloseTo(50.8, 9);
   });
 
   it('a hand that stands last, as people write it (common practice, no source)', () => {
-    expect(parse('3/8-16 x 1 hex, grade 5, left-hand')).toMatchObject({ thread: { leftHand: true }, head: 'hex', grade: 'grade 5' });
+    expect(parse('3/8-16 x 1 hex, grade 5, left-hand')).toMatchObject({
+      thread: { leftHand: true },
+      head: 'hex',
+      grade: 'grade 5',
+    });
     expect(parse('M10 x 1.25 nut LH, zinc')).toMatchObject({ thread: { leftHand: true }, finish: 'zinc' });
     expect(parse('M10 x 30 hex right hand').thread.leftHand).toBe(false);
     expect(() => parse('M10-LH x 30 hex, RH')).toThrow('a second hand');
@@ -52,7 +66,12 @@ describe('forms of designation', () => {
   });
 
   it('scribd 25870060: M10x1.5-6H is internal, 6g external', () => {
-    expect(thread('M10x1.5-6H')).toMatchObject({ size: 'M10', pitchMillimetres: 1.5, toleranceClass: '6H', leftHand: false });
+    expect(thread('M10x1.5-6H')).toMatchObject({
+      size: 'M10',
+      pitchMillimetres: 1.5,
+      toleranceClass: '6H',
+      leftHand: false,
+    });
     expect(thread('M10x1.5-6g').toleranceClass).toBe('6g');
     expect(() => parse('M10x1.5-6g nut')).toThrow('external thread');
     expect(() => parse('M10x1.5-6H x 20 hex')).toThrow('internal thread');
@@ -60,9 +79,13 @@ describe('forms of designation', () => {
 
   it('easymanua.ls oe35 p. 26: shop notation with length', () => {
     expect(parse('1/2 x 13 UNC x 1-1/2')).toMatchObject({
-      thread: { size: '1/2', threadsPerInch: 13, series: 'UNC' }, lengthMillimetres: 38.1,
+      thread: { size: '1/2', threadsPerInch: 13, series: 'UNC' },
+      lengthMillimetres: 38.1,
     });
-    expect(parse('M12 x 1.75 x 50')).toMatchObject({ thread: { size: 'M12', pitchMillimetres: 1.75 }, lengthMillimetres: 50 });
+    expect(parse('M12 x 1.75 x 50')).toMatchObject({
+      thread: { size: 'M12', pitchMillimetres: 1.75 },
+      lengthMillimetres: 50,
+    });
     expect(thread('1/2 UNC')).toMatchObject({ threadsPerInch: 13, series: 'UNC' });
   });
 
@@ -76,25 +99,44 @@ describe('forms of designation', () => {
 
   it('recalled forms: length after class; a decimal size', () => {
     expect(parse('1/4-20 UNC-2A x 3/4')).toMatchObject({ thread: { toleranceClass: '2A' }, lengthMillimetres: 19.05 });
-    expect(parse('M6x1.0-6g x 20')).toMatchObject({ thread: { size: 'M6', toleranceClass: '6g' }, lengthMillimetres: 20 });
+    expect(parse('M6x1.0-6g x 20')).toMatchObject({
+      thread: { size: 'M6', toleranceClass: '6g' },
+      lengthMillimetres: 20,
+    });
     expect(thread('0.250-20 UNC-2A')).toMatchObject({ size: '1/4', threadsPerInch: 20 });
   });
 
   it('words for head, grade, finish and standard', () => {
     expect(parse('5/16-18 x 1 carriage, grade 5, zinc')).toMatchObject({
-      head: 'carriage', grade: 'grade 5', finish: 'zinc', lengthMillimetres: 25.4,
+      head: 'carriage',
+      grade: 'grade 5',
+      finish: 'zinc',
+      lengthMillimetres: 25.4,
     });
     expect(parse('M6x1.0-6g x 20 8.8')).toMatchObject({ grade: '8.8' });
     // The designation form of ISO 4762, as amesweb.info quotes it.
     expect(parse('ISO 4762 - M6 x 35 - 10.9')).toMatchObject({
-      standard: 'ISO 4762', thread: { size: 'M6', series: 'coarse' }, lengthMillimetres: 35, grade: '10.9',
+      standard: 'ISO 4762',
+      thread: { size: 'M6', series: 'coarse' },
+      lengthMillimetres: 35,
+      grade: '10.9',
     });
     expect(parse('machine screw 10-24 x 1/2 pan head cross recess')).toMatchObject({
-      thread: { size: '#10', threadsPerInch: 24 }, head: 'pan', drive: 'cross',
+      thread: { size: '#10', threadsPerInch: 24 },
+      head: 'pan',
+      drive: 'cross',
     });
-    expect(parse('1/4"-20 x 3/4" hex shear bolt gr 2')).toMatchObject({ designedToFail: true, grade: 'grade 2', head: 'hex' });
+    expect(parse('1/4"-20 x 3/4" hex shear bolt gr 2')).toMatchObject({
+      designedToFail: true,
+      grade: 'grade 2',
+      head: 'hex',
+    });
     expect(parse('3/8-16 UNC-2B lock nut')).toMatchObject({ head: 'lockNut', thread: { toleranceClass: '2B' } });
-    expect(parse('M8 x 25 DIN 933 A2-70')).toMatchObject({ standard: 'DIN 933', grade: 'A2-70', lengthMillimetres: 25 });
+    expect(parse('M8 x 25 DIN 933 A2-70')).toMatchObject({
+      standard: 'DIN 933',
+      grade: 'A2-70',
+      lengthMillimetres: 25,
+    });
     expect(parse('1-8 x 4').thread.size).toBe('1');
     expect(parse('1/4-20 x 20 mm').lengthMillimetres).toBe(20);
   });
@@ -135,58 +177,122 @@ describe('what is not understood is said, with its place', () => {
   });
 
   it('any text at all is read or refused, never anything else', () => {
-    const piece = fc.constantFrom('1/4', '-', '20', ' ', 'x', 'UNC', '2A', 'M6', '#10', '½', 'hex', ',', '8.8', 'nut', 'ISO',
-      '"', '.', 'é', '\u{1F529}', 'LH');
-    fc.assert(fc.property(fc.oneof(fc.string(), fc.array(piece).map((p) => p.join(''))), (text) => {
-      try {
-        parse(text);
-      } catch (error) {
-        if (!(error instanceof EngineError)) throw error;
-      }
-    }), { numRuns: 500 });
+    const piece = fc.constantFrom(
+      '1/4',
+      '-',
+      '20',
+      ' ',
+      'x',
+      'UNC',
+      '2A',
+      'M6',
+      '#10',
+      '½',
+      'hex',
+      ',',
+      '8.8',
+      'nut',
+      'ISO',
+      '"',
+      '.',
+      'é',
+      '\u{1F529}',
+      'LH',
+    );
+    fc.assert(
+      fc.property(
+        fc.oneof(
+          fc.string(),
+          fc.array(piece).map((p) => p.join('')),
+        ),
+        (text) => {
+          try {
+            parse(text);
+          } catch (error) {
+            if (!(error instanceof EngineError)) throw error;
+          }
+        },
+      ),
+      { numRuns: 500 },
+    );
   });
 });
 
 describe('round trip', () => {
   const keys = <T extends string>(words: Record<T, unknown>) => Object.keys(words) as T[];
-  const inchThread = fc.constantFrom(...INCH_SIZES).chain((size) => fc.constantFrom(...size.pitches).chain(([series, tpi]) =>
-    fc.record({ fit: fc.constantFrom(null, '1', '2', '3'), leftHand: fc.boolean(), starts: fc.constantFrom(1, 2, 3) })
-      .map((rest) => ({ system: 'inch' as const, size: size.size, majorDiameterMillimetres: inchesToMillimetres(size.diameter),
-        pitchMillimetres: INCH / tpi, threadsPerInch: tpi as number | null, series, ...rest }))));
-  const metricThread = fc.constantFrom(...METRIC_SIZES).chain((size) => fc.constantFrom(...size.pitches).chain(([series, pitch]) =>
-    fc.record({ fit: fc.constantFrom(null, '4', '6', '8'), leftHand: fc.boolean(), starts: fc.constantFrom(1, 2, 3) })
-      .map((rest) => ({ system: 'metric' as const, size: size.size, majorDiameterMillimetres: size.diameter,
-        pitchMillimetres: pitch, threadsPerInch: null as number | null, series, ...rest }))));
-  const fastener = fc.record({
-    thread: fc.oneof(inchThread, metricThread),
-    steps: fc.option(fc.integer({ min: 1, max: 400 })),
-    head: fc.option(fc.constantFrom(...keys(HEAD_WORDS))),
-    drive: fc.option(fc.constantFrom(...keys(DRIVE_WORDS))),
-    finish: fc.option(fc.constantFrom(...keys(FINISH_WORDS))),
-    inchGrade: fc.constantFrom(null, 'grade 2', 'grade 5', 'grade 8', 'stainless' as const),
-    metricGrade: fc.constantFrom(null, '4.6', '8.8', '10.9', 'class 10', 'A2-70', 'brass' as const),
-    standard: fc.constantFrom(null, 'ISO 4017', 'DIN 933', 'JIS B1180', 'ASME B18.2.1'),
-    designedToFail: fc.boolean(),
-  }).map(({ thread: { fit, ...made }, steps, inchGrade, metricGrade, ...rest }): Fastener => {
-    const nut = isNut(rest.head);
-    const metric = made.system === 'metric';
-    const position = metric ? (nut ? 'H' : 'g') : nut ? 'B' : 'A';
-    return {
-      ...rest,
-      thread: { ...made, toleranceClass: fit && `${fit}${position}` },
-      lengthMillimetres: nut || steps === null ? null : metric ? steps / 2 + 6 : inchesToMillimetres(steps / 32),
-      grade: (metric ? metricGrade : inchGrade) as Fastener['grade'],
-    };
-  });
+  const inchThread = fc.constantFrom(...INCH_SIZES).chain((size) =>
+    fc.constantFrom(...size.pitches).chain(([series, tpi]) =>
+      fc
+        .record({
+          fit: fc.constantFrom(null, '1', '2', '3'),
+          leftHand: fc.boolean(),
+          starts: fc.constantFrom(1, 2, 3),
+        })
+        .map((rest) => ({
+          system: 'inch' as const,
+          size: size.size,
+          majorDiameterMillimetres: inchesToMillimetres(size.diameter),
+          pitchMillimetres: INCH / tpi,
+          threadsPerInch: tpi as number | null,
+          series,
+          ...rest,
+        })),
+    ),
+  );
+  const metricThread = fc.constantFrom(...METRIC_SIZES).chain((size) =>
+    fc.constantFrom(...size.pitches).chain(([series, pitch]) =>
+      fc
+        .record({
+          fit: fc.constantFrom(null, '4', '6', '8'),
+          leftHand: fc.boolean(),
+          starts: fc.constantFrom(1, 2, 3),
+        })
+        .map((rest) => ({
+          system: 'metric' as const,
+          size: size.size,
+          majorDiameterMillimetres: size.diameter,
+          pitchMillimetres: pitch,
+          threadsPerInch: null as number | null,
+          series,
+          ...rest,
+        })),
+    ),
+  );
+  const fastener = fc
+    .record({
+      thread: fc.oneof(inchThread, metricThread),
+      steps: fc.option(fc.integer({ min: 1, max: 400 })),
+      head: fc.option(fc.constantFrom(...keys(HEAD_WORDS))),
+      drive: fc.option(fc.constantFrom(...keys(DRIVE_WORDS))),
+      finish: fc.option(fc.constantFrom(...keys(FINISH_WORDS))),
+      inchGrade: fc.constantFrom(null, 'grade 2', 'grade 5', 'grade 8', 'stainless' as const),
+      metricGrade: fc.constantFrom(null, '4.6', '8.8', '10.9', 'class 10', 'A2-70', 'brass' as const),
+      standard: fc.constantFrom(null, 'ISO 4017', 'DIN 933', 'JIS B1180', 'ASME B18.2.1'),
+      designedToFail: fc.boolean(),
+    })
+    .map(({ thread: { fit, ...made }, steps, inchGrade, metricGrade, ...rest }): Fastener => {
+      const nut = isNut(rest.head);
+      const metric = made.system === 'metric';
+      const position = metric ? (nut ? 'H' : 'g') : nut ? 'B' : 'A';
+      return {
+        ...rest,
+        thread: { ...made, toleranceClass: fit && `${fit}${position}` },
+        lengthMillimetres: nut || steps === null ? null : metric ? steps / 2 + 6 : inchesToMillimetres(steps / 32),
+        grade: (metric ? metricGrade : inchGrade) as Fastener['grade'],
+      };
+    });
 
   it('parse → print → parse gives the same fastener, and prints it the same', () => {
-    fc.assert(fc.property(fastener, (made) => {
-      const printed = printDesignation(made);
-      const read = parseDesignation(printed);
-      expect(read.assumed).toEqual([]);
-      expect(read.fastener).toEqual(made);
-      expect(printDesignation(read.fastener)).toBe(printed);
-    }), { numRuns: 400 });
+    fc.assert(
+      fc.property(fastener, (made) => {
+        const printed = printDesignation(made);
+        const read = parseDesignation(printed);
+        expect(read.assumed).toEqual([]);
+        expect(read.fastener).toEqual(made);
+        expect(printDesignation(read.fastener)).toBe(printed);
+      }),
+      { numRuns: 400 },
+    );
   });
 
   it.each([

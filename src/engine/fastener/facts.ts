@@ -1,7 +1,15 @@
 import type { Fastener } from './designation.js';
-import { acrossFlats, clearanceHoles, tapDrill, type ClearanceHoles, type Drill, type Flats } from './dimensions.js';
+import { acrossFlats, type ClearanceHoles, clearanceHoles, type Drill, type Flats, tapDrill } from './dimensions.js';
 import { printDesignation } from './print.js';
-import { citedStressArea, loadsOf, strengthOf, tensileStressArea, type Cited, type Loads, type Strength } from './strength.js';
+import {
+  type Cited,
+  citedStressArea,
+  type Loads,
+  loadsOf,
+  type Strength,
+  strengthOf,
+  tensileStressArea,
+} from './strength.js';
 import { tighteningTorque, type Torque, type TorqueOptions } from './torque.js';
 import { isNut } from './vocabulary.js';
 
@@ -52,29 +60,37 @@ function cautionsFor(fastener: Fastener, torque: Torque | null, flats: readonly 
   const { thread, grade, finish } = fastener;
   const cautions: string[] = [];
   if (fastener.designedToFail) {
-    cautions.push('This part is made to break before the machine does: fit only its exact equal, and no computed torque.');
+    cautions.push(
+      'This part is made to break before the machine does: fit only its exact equal, and no computed torque.',
+    );
   }
   if (torque) {
     cautions.push(
-      'The maker’s manual rules: use its torque where it gives one. This is an estimate for steel on steel; '
-        + 'the clamp from a given torque scatters by about a quarter to a third either way.',
+      'The maker’s manual rules: use its torque where it gives one. This is an estimate for steel on steel; ' +
+        'the clamp from a given torque scatters by about a quarter to a third either way.',
       `The nut factor ${torque.nutFactorK} is not a friction coefficient. Oil on threads meant dry overtightens them.`,
       'In aluminium, cast or plastic parts the tapped thread, not the bolt, sets the limit: use less.',
     );
   } else if (!fastener.designedToFail && !isNut(fastener.head)) {
-    cautions.push(grade === null
-      ? 'No grade is stated, so no load or torque is given; an unmarked bolt is at best grade 2 or 4.6.'
-      : `No strength is held here for ${grade} at this size, so no load or torque is given.`);
+    cautions.push(
+      grade === null
+        ? 'No grade is stated, so no load or torque is given; an unmarked bolt is at best grade 2 or 4.6.'
+        : `No strength is held here for ${grade} at this size, so no load or torque is given.`,
+    );
   }
   if (new Set(flats.map((f) => f.tool)).size > 1) {
-    cautions.push(`Heads of this size differ by standard: ${flats.map((f) => `${f.tool} (${f.standard})`).join(', ')}. Measure.`);
+    cautions.push(
+      `Heads of this size differ by standard: ${flats.map((f) => `${f.tool} (${f.standard})`).join(', ')}. Measure.`,
+    );
   }
   if (thread.leftHand) cautions.push('Left-hand thread: it loosens clockwise.');
   if (grade === 'stainless' || grade?.startsWith('A')) {
     cautions.push('Stainless threads gall when run fast or dry: use an anti-seize, and a lower torque with it.');
   }
   if (finish === 'hotDipGalvanised') {
-    cautions.push('Hot-dip galvanised bolts need nuts tapped oversize, and loads for M8 and M10 are lower (ISO 10684).');
+    cautions.push(
+      'Hot-dip galvanised bolts need nuts tapped oversize, and loads for M8 and M10 are lower (ISO 10684).',
+    );
   }
   return cautions;
 }

@@ -2,10 +2,17 @@ import type { Fastener } from './designation.js';
 import { NUMBER, numberValue } from './number.js';
 import { printThread } from './print.js';
 import { Scanner } from './scanner.js';
-import { INCH, inchesToMillimetres, INCH_SIZES, isInternal, METRIC_SIZES, type Series, type Thread, type ThreadSize } from './threads.js';
 import {
-  DRIVE_WORDS, FINISH_WORDS, GRADE_WORDS, HEAD_WORDS, IDLE_WORDS, isNut, SHEAR_WORDS,
-} from './vocabulary.js';
+  INCH,
+  INCH_SIZES,
+  inchesToMillimetres,
+  isInternal,
+  METRIC_SIZES,
+  type Series,
+  type Thread,
+  type ThreadSize,
+} from './threads.js';
+import { DRIVE_WORDS, FINISH_WORDS, GRADE_WORDS, HEAD_WORDS, IDLE_WORDS, isNut, SHEAR_WORDS } from './vocabulary.js';
 
 /** A designation understood, and what had to be assumed to understand it. */
 export interface ParsedDesignation {
@@ -29,13 +36,18 @@ export function parseDesignation(text: string): ParsedDesignation {
   const assumed: string[] = [];
   const words: Words = { head: null, drive: null, grade: null, finish: null, standard: null, designedToFail: false };
   // The words may come first: `ISO 4762 - M6 x 35 - 10.9`.
-  while (!scanner.done && !/^(?:M\s*\d|[#.½¼¾⅛⅜⅝⅞\d]|no\b)/i.test(scanner.text.slice(scanner.at)) && readWord(scanner, words));
+  while (
+    !scanner.done &&
+    !/^(?:M\s*\d|[#.½¼¾⅛⅜⅝⅞\d]|no\b)/i.test(scanner.text.slice(scanner.at)) &&
+    readWord(scanner, words)
+  );
   const readThread = /M/i.test(text[scanner.at] ?? '') ? readMetric : readInch;
   const { thread, lengthMillimetres } = readThread(scanner, assumed);
   while (!scanner.done) {
     if (readWord(scanner, words) || readLateHand(scanner, thread)) continue;
     const number = /^[\d.½¼¾⅛⅜⅝⅞][^\s,]*/.exec(scanner.text.slice(scanner.at));
-    if (number && lengthMillimetres === null) scanner.fail(`a length has an x before it, as in ${printThread(thread)} x ${number[0]}`);
+    if (number && lengthMillimetres === null)
+      scanner.fail(`a length has an x before it, as in ${printThread(thread)} x ${number[0]}`);
     scanner.fail('expected a head, drive, grade, finish, hand or standard');
   }
   const fastener: Fastener = { thread, lengthMillimetres, ...words };
@@ -71,8 +83,10 @@ function readInch(scanner: Scanner, assumed: string[]): ThreadAndLength {
   if (!pitch) {
     const [name, tpi] = size.pitches[0]!;
     pitch = { series: name, value: tpi };
-    assumed.push(`${inchMark || size.size.startsWith('#') ? size.size : `${size.size} in`} is taken as `
-      + `${name === 'UNC' ? 'coarse' : 'fine'}, ${tpi} threads per inch`);
+    assumed.push(
+      `${inchMark || size.size.startsWith('#') ? size.size : `${size.size} in`} is taken as ` +
+        `${name === 'UNC' ? 'coarse' : 'fine'}, ${tpi} threads per inch`,
+    );
   }
   const toleranceClass = readFit(scanner, String.raw`[123][AB]\b`, '1A to 3A or 1B to 3B')?.toUpperCase() ?? null;
   const { leftHand, starts } = readHand(scanner);
@@ -96,26 +110,31 @@ function readInchSize(scanner: Scanner): ThreadSize {
   const start = scanner.at;
   const numbered = scanner.take(String.raw`(?:#|no\.?\s*)(\d+)`);
   if (numbered) {
-    return INCH_SIZES.find((s) => s.size === `#${Number(numbered[1])}`)
-      ?? scanner.fail(`no number size #${numbered[1]} (there are 0 to 6, 8, 10 and 12)`, start);
+    return (
+      INCH_SIZES.find((s) => s.size === `#${Number(numbered[1])}`) ??
+      scanner.fail(`no number size #${numbered[1]} (there are 0 to 6, 8, 10 and 12)`, start)
+    );
   }
   const written = scanner.take(NUMBER);
-  if (!written) scanner.fail("expected a thread size such as 1/4, #10 or M6", start);
+  if (!written) scanner.fail('expected a thread size such as 1/4, #10 or M6', start);
   const value = numberValue(written[0]);
   // `10-24` is the number size: no ten-inch thread is known here, and a bare integer with a pitch of its own decides.
   const next = /^\s*-\s*(\d+)/.exec(scanner.text.slice(scanner.at));
   const number = INCH_SIZES.find((s) => s.size === `#${written[0]}`);
   if (number && next && number.pitches.some(([, tpi]) => tpi === Number(next[1]))) return number;
-  return INCH_SIZES.find((s) => value !== null && Math.abs(s.diameter - value) < 0.0006)
-    ?? scanner.fail('no inch thread of that size is known here', start);
+  return (
+    INCH_SIZES.find((s) => value !== null && Math.abs(s.diameter - value) < 0.0006) ??
+    scanner.fail('no inch thread of that size is known here', start)
+  );
 }
 
 function readMetric(scanner: Scanner, assumed: string[]): ThreadAndLength {
   const start = scanner.at;
   const written = scanner.take(String.raw`M\s*(\d+(?:\.\d+)?)`);
-  if (!written) scanner.fail("expected a metric size such as M6", start);
-  const size = METRIC_SIZES.find((s) => s.diameter === Number(written[1]))
-    ?? scanner.fail('no metric thread of that size is known here', start);
+  if (!written) scanner.fail('expected a metric size such as M6', start);
+  const size =
+    METRIC_SIZES.find((s) => s.diameter === Number(written[1])) ??
+    scanner.fail('no metric thread of that size is known here', start);
   let pitch: Pitch | null = null;
   const before = scanner.at;
   const second = scanner.take(`${TIMES}(\\d*\\.\\d+|\\d+)`);
@@ -137,7 +156,10 @@ function readMetric(scanner: Scanner, assumed: string[]): ThreadAndLength {
   const series = pitch.series;
   scanner.take(String.raw`\s+(?:coarse|fine)\b`);
   const toleranceClass = readFit(
-    scanner, `${METRIC_FIT}\\b`, `a tolerance class such as 6g or 6H (a pitch is written ${size.size}x${pitch.value})`);
+    scanner,
+    `${METRIC_FIT}\\b`,
+    `a tolerance class such as 6g or 6H (a pitch is written ${size.size}x${pitch.value})`,
+  );
   if (toleranceClass) checkMetricFit(scanner, toleranceClass);
   const { leftHand, starts } = readHand(scanner);
   return {
@@ -184,7 +206,9 @@ function readSeries(scanner: Scanner, size: ThreadSize, pitch: Pitch | null): Pi
   if (pitch && (pitch.series === series || series === 'UN' || series === 'UNS')) return pitch;
   const named = size.pitches.find(([name]) => name === series);
   if (pitch) {
-    const says = named ? `${size.size} ${series} has ${named[1]} threads per inch` : `there is no ${size.size} ${series}`;
+    const says = named
+      ? `${size.size} ${series} has ${named[1]} threads per inch`
+      : `there is no ${size.size} ${series}`;
     scanner.fail(`${says}; ${pitch.value} is ${pitch.series}`, at);
   }
   return named ? { series, value: named[1] } : scanner.fail(`there is no ${size.size} ${series}`, at);
@@ -223,7 +247,8 @@ function readLateHand(scanner: Scanner, thread: Thread): boolean {
   const before = scanner.at;
   const { leftHand, starts } = readHand(scanner);
   if (scanner.at === before) return false;
-  if (thread.leftHand && !leftHand && /\b(?:RH|right)/i.test(scanner.text.slice(before, scanner.at))) scanner.fail('a second hand after left-hand', before);
+  if (thread.leftHand && !leftHand && /\b(?:RH|right)/i.test(scanner.text.slice(before, scanner.at)))
+    scanner.fail('a second hand after left-hand', before);
   thread.leftHand ||= leftHand;
   thread.starts = Math.max(thread.starts, starts);
   return true;

@@ -11,8 +11,12 @@ export function printDesignation(fastener: Fastener): string {
   const { thread, lengthMillimetres, head, drive, grade, finish, standard, designedToFail } = fastener;
   const length = lengthMillimetres === null ? '' : ` x ${printLength(lengthMillimetres, thread.system)}`;
   const first = [head && HEAD_WORDS[head][0], designedToFail && 'shear'].filter(Boolean).join(' ');
-  const rest = [drive && DRIVE_WORDS[drive][0], grade && GRADE_WORDS[grade][0], finish && FINISH_WORDS[finish][0],
-    standard].filter(Boolean);
+  const rest = [
+    drive && DRIVE_WORDS[drive][0],
+    grade && GRADE_WORDS[grade][0],
+    finish && FINISH_WORDS[finish][0],
+    standard,
+  ].filter(Boolean);
   const words = [first, ...rest].filter(Boolean).join(', ');
   return `${printThread(thread)}${length}${words ? ` ${words}` : ''}`;
 }
@@ -20,7 +24,8 @@ export function printDesignation(fastener: Fastener): string {
 /** The thread alone: `1/4-20 UNC-2A`, `M10x1.25-6H-LH`. */
 export function printThread(thread: Thread): string {
   const { size, series, threadsPerInch, pitchMillimetres, toleranceClass, leftHand, starts } = thread;
-  const start = thread.system === 'inch' ? `${size}-${threadsPerInch} ${series}` : `${size}x${printDecimal(pitchMillimetres)}`;
+  const start =
+    thread.system === 'inch' ? `${size}-${threadsPerInch} ${series}` : `${size}x${printDecimal(pitchMillimetres)}`;
   const many = starts === 2 ? ' DOUBLE' : starts === 3 ? ' TRIPLE' : '';
   return `${start}${toleranceClass ? `-${toleranceClass}` : ''}${leftHand ? '-LH' : ''}${many}`;
 }

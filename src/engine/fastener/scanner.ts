@@ -27,6 +27,10 @@ export class Scanner {
   /** @throws EngineError `fastener-syntax`; its path is the offset, and the message says what stands there. */
   fail(problem: string, at = this.at): never {
     const found = at >= this.text.length ? 'the end' : `'${this.wordAt(at)}'`;
-    throw new EngineError('fastener-syntax', `${problem}: found ${found} at character ${at + 1} of '${this.text}'`, `${at}`);
+    throw new EngineError(
+      'fastener-syntax',
+      `${problem}: found ${found} at character ${at + 1} of '${this.text}'`,
+      `${at}`,
+    );
   }
 }

@@ -1,15 +1,19 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { judgeSubstitute, parseDesignation, rankSubstitutes, type Joint } from './index.js';
+import { type Joint, judgeSubstitute, parseDesignation, rankSubstitutes } from './index.js';
 
 // The rules are the trade's (common practice, no source); issue text: same thread, head function and standard; length
 // within a stated grip; grade equal or higher unless designed to fail; finish for corrosion; mixed metals warned.
 const read = (text: string) => parseDesignation(text).fastener;
 const judge = (wanted: string, offered: string, joint?: Joint) => judgeSubstitute(read(wanted), read(offered), joint);
 const refusing = (wanted: string, offered: string, joint?: Joint) =>
-  judge(wanted, offered, joint).findings.filter((f) => f.verdict === 'refused').map((f) => f.rule);
+  judge(wanted, offered, joint)
+    .findings.filter((f) => f.verdict === 'refused')
+    .map((f) => f.rule);
 const warning = (wanted: string, offered: string, joint?: Joint) =>
-  judge(wanted, offered, joint).findings.filter((f) => f.verdict === 'warned').map((f) => f.rule);
+  judge(wanted, offered, joint)
+    .findings.filter((f) => f.verdict === 'warned')
+    .map((f) => f.rule);
 
 const WANTED = '5/16-18 x 1 hex, grade 5, zinc';
 const GRIP = { fromMillimetres: 22, toMillimetres: 32 };
@@ -82,8 +86,13 @@ describe('ordinary fasteners', () => {
   });
 
   it('ranks allowed before refused, exact before near, and keeps every offer', () => {
-    const offers = ['5/16-18 x 1 hex, grade 2, zinc', '5/16-18 x 1-1/4 hex, grade 8, zinc', '5/16-18 x 1 hex, grade 8, zinc',
-      '5/16-18 x 1 hex, grade 5, zinc', '5/16-24 x 2 carriage'].map((text, k) => ({ id: k, fastener: read(text) }));
+    const offers = [
+      '5/16-18 x 1 hex, grade 2, zinc',
+      '5/16-18 x 1-1/4 hex, grade 8, zinc',
+      '5/16-18 x 1 hex, grade 8, zinc',
+      '5/16-18 x 1 hex, grade 5, zinc',
+      '5/16-24 x 2 carriage',
+    ].map((text, k) => ({ id: k, fastener: read(text) }));
     const ranked = rankSubstitutes(read(WANTED), offers, { grip: GRIP });
     expect(ranked.map((r) => r.id)).toEqual([3, 2, 1, 0, 4]);
     expect(ranked.map((r) => r.verdict.allowed)).toEqual([true, true, true, false, false]);
@@ -96,8 +105,11 @@ describe('shear pins and shear bolts', () => {
   it('only the exact equal, with the reason said', () => {
     expect(judge(SHEAR, SHEAR)).toMatchObject({ allowed: true, exact: true });
     for (const offered of [
-      '1/4-20 x 1-1/2 hex, grade 2, zinc', '1/4-20 x 1-1/2 hex, grade 8, zinc', '1/4-20 x 1-1/2 hex shear bolt, grade 5, zinc',
-      '1/4-20 x 1-3/4 hex shear bolt, grade 2, zinc', '1/4-20 x 1-1/2 hex shear bolt, zinc',
+      '1/4-20 x 1-1/2 hex, grade 2, zinc',
+      '1/4-20 x 1-1/2 hex, grade 8, zinc',
+      '1/4-20 x 1-1/2 hex shear bolt, grade 5, zinc',
+      '1/4-20 x 1-3/4 hex shear bolt, grade 2, zinc',
+      '1/4-20 x 1-1/2 hex shear bolt, zinc',
     ]) {
       const verdict = judge(SHEAR, offered, { grip: { fromMillimetres: 10, toMillimetres: 100 } });
       expect(verdict.allowed).toBe(false);
@@ -106,7 +118,9 @@ describe('shear pins and shear bolts', () => {
   });
 
   it('equal but unstated is not shown to be equal', () => {
-    expect(judge('1/4-20 x 1-1/2 hex shear bolt', '1/4-20 x 1-1/2 hex shear bolt').reasons[0]).toContain('grade not stated');
+    expect(judge('1/4-20 x 1-1/2 hex shear bolt', '1/4-20 x 1-1/2 hex shear bolt').reasons[0]).toContain(
+      'grade not stated',
+    );
   });
 
   it('nor does a shear part stand in for an ordinary bolt', () => {
@@ -115,11 +129,20 @@ describe('shear pins and shear bolts', () => {
 
   it('no offer that differs in anything is ever allowed', () => {
     const size = fc.constantFrom('1/4-20', '1/4-28', '5/16-18');
-    const part = fc.record({ size, length: fc.constantFrom('1', '1-1/2'), grade: fc.constantFrom('grade 2', 'grade 5', ''),
-      finish: fc.constantFrom('zinc', 'plain', ''), head: fc.constantFrom('hex', '') })
+    const part = fc
+      .record({
+        size,
+        length: fc.constantFrom('1', '1-1/2'),
+        grade: fc.constantFrom('grade 2', 'grade 5', ''),
+        finish: fc.constantFrom('zinc', 'plain', ''),
+        head: fc.constantFrom('hex', ''),
+      })
       .map((p) => `${p.size} x ${p.length} ${p.head} shear bolt, ${p.grade}, ${p.finish}`);
-    fc.assert(fc.property(part, part, (wanted, offered) => {
-      if (judge(wanted, offered).allowed) expect(offered).toBe(wanted);
-    }), { numRuns: 300 });
+    fc.assert(
+      fc.property(part, part, (wanted, offered) => {
+        if (judge(wanted, offered).allowed) expect(offered).toBe(wanted);
+      }),
+      { numRuns: 300 },
+    );
   });
 });

@@ -37,8 +37,13 @@ export interface ThreadSize {
 const inch = (size: string, diameter: number, unc: number | null, unf: number | null, unef: number | null = null) => ({
   size,
   diameter,
-  pitches: ([['UNC', unc], ['UNF', unf], ['UNEF', unef]] as const)
-    .filter((pair): pair is readonly ['UNC' | 'UNF' | 'UNEF', number] => pair[1] !== null),
+  pitches: (
+    [
+      ['UNC', unc],
+      ['UNF', unf],
+      ['UNEF', unef],
+    ] as const
+  ).filter((pair): pair is readonly ['UNC' | 'UNF' | 'UNEF', number] => pair[1] !== null),
 });
 
 const numbered = (n: number, unc: number | null, unf: number | null, unef: number | null = null) =>
@@ -107,8 +112,13 @@ export const METRIC_SIZES: readonly ThreadSize[] = [
 
 /** True if the threads would screw together: same system, size, pitch, hand and starts. */
 export function sameThread(a: Thread, b: Thread): boolean {
-  return a.system === b.system && a.size === b.size && Math.abs(a.pitchMillimetres - b.pitchMillimetres) < 1e-9
-    && a.leftHand === b.leftHand && a.starts === b.starts;
+  return (
+    a.system === b.system &&
+    a.size === b.size &&
+    Math.abs(a.pitchMillimetres - b.pitchMillimetres) < 1e-9 &&
+    a.leftHand === b.leftHand &&
+    a.starts === b.starts
+  );
 }
 
 /** True for a nut's thread: tolerance class B, or upper-case metric position. */

@@ -34,7 +34,7 @@ export interface Torque {
   source: string;
 }
 
-const NEWTON_METRES_PER_INCH_POUND = POUND_FORCE * INCH / 1000;
+const NEWTON_METRES_PER_INCH_POUND = (POUND_FORCE * INCH) / 1000;
 
 /**
  * T = K·D·F with F a share of the proof load. Inch threads take proof strength × computed stress area, metric threads
@@ -49,7 +49,11 @@ export function tighteningTorque(fastener: Fastener, options: TorqueOptions = {}
     throw new EngineError('out-of-range', `a nut factor of ${nutFactorK} is outside 0.05 to 0.5`, 'nutFactorK');
   }
   if (!(clampShare > 0 && clampShare <= 0.9)) {
-    throw new EngineError('out-of-range', `a clamp of ${clampShare} of the proof load is outside 0 to 0.9`, 'clampShare');
+    throw new EngineError(
+      'out-of-range',
+      `a clamp of ${clampShare} of the proof load is outside 0 to 0.9`,
+      'clampShare',
+    );
   }
   const loads = fastener.designedToFail ? null : loadsOf(fastener);
   if (!loads) return null;

@@ -1,20 +1,54 @@
 /** Head of a bolt or screw, or kind of nut. */
 export type Head =
-  | 'hex' | 'heavyHex' | 'hexFlange' | 'square' | 'carriage' | 'pan' | 'flat' | 'oval' | 'round' | 'truss' | 'button'
-  | 'socketCap' | 'setScrew' | 'stud' | 'wing' | 'eye'
-  | 'hexNut' | 'heavyHexNut' | 'lockNut' | 'jamNut' | 'flangeNut' | 'squareNut' | 'wingNut';
+  | 'hex'
+  | 'heavyHex'
+  | 'hexFlange'
+  | 'square'
+  | 'carriage'
+  | 'pan'
+  | 'flat'
+  | 'oval'
+  | 'round'
+  | 'truss'
+  | 'button'
+  | 'socketCap'
+  | 'setScrew'
+  | 'stud'
+  | 'wing'
+  | 'eye'
+  | 'hexNut'
+  | 'heavyHexNut'
+  | 'lockNut'
+  | 'jamNut'
+  | 'flangeNut'
+  | 'squareNut'
+  | 'wingNut';
 
 export type Drive = 'slotted' | 'cross' | 'hexSocket' | 'sixLobe' | 'squareSocket';
 
 export type Finish =
-  | 'plain' | 'zinc' | 'yellowZinc' | 'hotDipGalvanised' | 'blackOxide' | 'phosphate' | 'nickel' | 'chrome';
+  'plain' | 'zinc' | 'yellowZinc' | 'hotDipGalvanised' | 'blackOxide' | 'phosphate' | 'nickel' | 'chrome';
 
 /** Strength as marked: an SAE grade, an ISO property class, or a plain material without a graded strength. */
 export type Grade =
-  | 'grade 2' | 'grade 5' | 'grade 8'
-  | '4.6' | '4.8' | '5.8' | '8.8' | '9.8' | '10.9' | '12.9'
-  | 'class 8' | 'class 10'
-  | 'A2-70' | 'A4-70' | 'stainless' | 'brass' | 'aluminium' | 'nylon';
+  | 'grade 2'
+  | 'grade 5'
+  | 'grade 8'
+  | '4.6'
+  | '4.8'
+  | '5.8'
+  | '8.8'
+  | '9.8'
+  | '10.9'
+  | '12.9'
+  | 'class 8'
+  | 'class 10'
+  | 'A2-70'
+  | 'A4-70'
+  | 'stainless'
+  | 'brass'
+  | 'aluminium'
+  | 'nylon';
 
 /** Each value with the words that mean it; the first is the one printed. */
 type Words<T extends string> = Readonly<Record<T, readonly string[]>>;
@@ -57,8 +91,15 @@ export const FINISH_WORDS: Words<Finish> = {
   plain: ['plain', 'plain finish', 'uncoated'],
   zinc: ['zinc', 'zinc plated', 'clear zinc', 'zp'],
   yellowZinc: ['yellow zinc', 'zinc yellow'],
-  hotDipGalvanised: ['hot-dip galvanised', 'hot-dip galvanized', 'hot dip galvanised', 'hot dip galvanized', 'galvanised',
-    'galvanized', 'hdg'],
+  hotDipGalvanised: [
+    'hot-dip galvanised',
+    'hot-dip galvanized',
+    'hot dip galvanised',
+    'hot dip galvanized',
+    'galvanised',
+    'galvanized',
+    'hdg',
+  ],
   blackOxide: ['black oxide', 'black'],
   phosphate: ['phosphate', 'phosphated'],
   nickel: ['nickel', 'nickel plated'],
@@ -100,8 +141,15 @@ function classWords(c: string): string[] {
   return [c, `class ${c}`, `property class ${c}`, `cl ${c}`];
 }
 
-const NUTS: ReadonlySet<Head> = new Set(
-  ['hexNut', 'heavyHexNut', 'lockNut', 'jamNut', 'flangeNut', 'squareNut', 'wingNut']);
+const NUTS: ReadonlySet<Head> = new Set([
+  'hexNut',
+  'heavyHexNut',
+  'lockNut',
+  'jamNut',
+  'flangeNut',
+  'squareNut',
+  'wingNut',
+]);
 
 export function isNut(head: Head | null): boolean {
   return head !== null && NUTS.has(head);

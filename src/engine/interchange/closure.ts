@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { both, describeConditions, holdsIn, noStricter, type Circumstances, type Conditions } from './conditions.js';
+import { both, type Circumstances, type Conditions, describeConditions, holdsIn, noStricter } from './conditions.js';
 
 /** How a claim is known, the surest first. */
 export type Evidence = 'seenFitted' | 'measuredSame' | 'supplierSays';
@@ -67,13 +67,22 @@ export function waysToServe(claims: readonly Claim[], wantedId: string, place: C
     for (const { step, conditions } of into.get(label.partId) ?? []) {
       const joint = both(label.conditions, conditions);
       if (!joint || !holdsIn(joint, place)) continue;
-      open.push({ partId: step.partId, path: [step, ...label.path], conditions: joint,
-        confidence: label.confidence * step.confidence });
+      open.push({
+        partId: step.partId,
+        path: [step, ...label.path],
+        conditions: joint,
+        confidence: label.confidence * step.confidence,
+      });
     }
   }
   found.delete(wantedId);
-  return [...found.values()].flat().map((label) => toWay(label, claims)).sort((a, b) =>
-    Number(a.contradictedBy.length > 0) - Number(b.contradictedBy.length > 0) || b.confidence - a.confidence);
+  return [...found.values()]
+    .flat()
+    .map((label) => toWay(label, claims))
+    .sort(
+      (a, b) =>
+        Number(a.contradictedBy.length > 0) - Number(b.contradictedBy.length > 0) || b.confidence - a.confidence,
+    );
 }
 
 /** A refutation, and the claims that together say the opposite. */
@@ -88,17 +97,21 @@ export interface Contradiction {
 /** Every refuted pair that a chain of claims still asserts under conditions that can hold together. */
 export function contradictions(claims: readonly Claim[]): Contradiction[] {
   const asserted = claims.filter((claim) => !claim.refuted);
-  return claims.filter((claim) => claim.refuted).flatMap((denial) =>
-    directions(denial).flatMap(({ partId, servesForId }) =>
-      waysToServe(asserted, servesForId)
-        .filter((way) => way.partId === partId && both(way.conditions, denial.conditions ?? {}) !== null)
-        .map(({ path }) => ({
-          refutedBy: denial.id,
-          partId,
-          servesForId,
-          path,
-          why: `${partId} was found not to serve for ${servesForId} (${deniedBy[denial.evidence]}), yet ${chain(path)}.`,
-        }))));
+  return claims
+    .filter((claim) => claim.refuted)
+    .flatMap((denial) =>
+      directions(denial).flatMap(({ partId, servesForId }) =>
+        waysToServe(asserted, servesForId)
+          .filter((way) => way.partId === partId && both(way.conditions, denial.conditions ?? {}) !== null)
+          .map(({ path }) => ({
+            refutedBy: denial.id,
+            partId,
+            servesForId,
+            path,
+            why: `${partId} was found not to serve for ${servesForId} (${deniedBy[denial.evidence]}), yet ${chain(path)}.`,
+          })),
+      ),
+    );
 }
 
 interface Label {
@@ -109,9 +122,14 @@ interface Label {
 }
 
 function checkClaim({ id, partId, servesForId, confidence }: Claim, k: number): void {
-  if (partId === servesForId) throw new EngineError('bad-claim', `claim ${id} says that a part serves for itself`, `claims.${k}`);
+  if (partId === servesForId)
+    throw new EngineError('bad-claim', `claim ${id} says that a part serves for itself`, `claims.${k}`);
   if (!(confidence > 0 && confidence <= 1)) {
-    throw new EngineError('bad-claim', `claim ${id} has a confidence of ${confidence}, outside 0 to 1`, `claims.${k}.confidence`);
+    throw new EngineError(
+      'bad-claim',
+      `claim ${id} has a confidence of ${confidence}, outside 0 to 1`,
+      `claims.${k}.confidence`,
+    );
   }
 }
 
@@ -134,30 +152,49 @@ function stepsInto(claims: readonly Claim[]) {
 
 function toWay({ partId, path, conditions, confidence }: Label, claims: readonly Claim[]): Way {
   const stops = [partId, ...path.map((step) => step.servesForId)];
-  const contradictedBy = claims.filter((claim) => claim.refuted && both(claim.conditions ?? {}, conditions)
-    && directions(claim).some((denied) => {
-      const from = stops.indexOf(denied.partId);
-      return from >= 0 && stops.indexOf(denied.servesForId) > from;
-    })).map((claim) => claim.id);
+  const contradictedBy = claims
+    .filter(
+      (claim) =>
+        claim.refuted &&
+        both(claim.conditions ?? {}, conditions) &&
+        directions(claim).some((denied) => {
+          const from = stops.indexOf(denied.partId);
+          return from >= 0 && stops.indexOf(denied.servesForId) > from;
+        }),
+    )
+    .map((claim) => claim.id);
   const only = describeConditions(conditions);
   const why = [
     `${chain(path)}.`,
     path.length > 1 ? `Inferred over ${path.length} claims; nobody has tried the whole.` : '',
     only ? `Only so: ${only}.` : '',
     contradictedBy.length > 0 ? `But claim ${contradictedBy.join(', ')} says that it does not serve.` : '',
-  ].filter(Boolean).join(' ');
+  ]
+    .filter(Boolean)
+    .join(' ');
   const seenFitted = path.every((step) => step.evidence === 'seenFitted');
   return { partId, path, conditions, confidence, seenFitted, contradictedBy, why };
 }
 
 function chain(path: readonly Step[]): string {
-  return path.map((step) => `${step.partId} serves for ${step.servesForId} (${words(step.evidence)}, `
-    + `${Math.round(step.confidence * 100)} %)`).join(', ');
+  return path
+    .map(
+      (step) =>
+        `${step.partId} serves for ${step.servesForId} (${words(step.evidence)}, ` +
+        `${Math.round(step.confidence * 100)} %)`,
+    )
+    .join(', ');
 }
 
 function words(evidence: Evidence): string {
-  return { seenFitted: 'seen fitted here', measuredSame: 'measured the same', supplierSays: 'the supplier says so' }[evidence];
+  return { seenFitted: 'seen fitted here', measuredSame: 'measured the same', supplierSays: 'the supplier says so' }[
+    evidence
+  ];
 }
 
 /** What the same kinds of evidence say where they speak against it. */
-const deniedBy: Record<Evidence, string> = { seenFitted: 'tried here', measuredSame: 'measured', supplierSays: 'the supplier says so' };
+const deniedBy: Record<Evidence, string> = {
+  seenFitted: 'tried here',
+  measuredSame: 'measured',
+  supplierSays: 'the supplier says so',
+};

@@ -48,9 +48,14 @@ function sameWords(a: string, b: string): boolean {
 /** True if `loose` holds wherever `strict` does, so that nothing is gained by the stricter one. */
 export function noStricter(loose: Conditions, strict: Conditions): boolean {
   const kept = both(loose, strict);
-  return kept !== null && (!loose.position || !!strict.position) && (!loose.mounting || !!strict.mounting)
-    && (loose.fromYear ?? -Infinity) <= (strict.fromYear ?? -Infinity) && (loose.toYear ?? Infinity) >= (strict.toYear ?? Infinity)
-    && (loose.notes ?? []).every((note) => strict.notes?.includes(note));
+  return (
+    kept !== null &&
+    (!loose.position || !!strict.position) &&
+    (!loose.mounting || !!strict.mounting) &&
+    (loose.fromYear ?? -Infinity) <= (strict.fromYear ?? -Infinity) &&
+    (loose.toYear ?? Infinity) >= (strict.toYear ?? Infinity) &&
+    (loose.notes ?? []).every((note) => strict.notes?.includes(note))
+  );
 }
 
 /** False only if what is known of the place excludes the conditions. */
@@ -60,6 +65,15 @@ export function holdsIn(conditions: Conditions, { position, mounting, year }: Ci
 
 /** The conditions in words; empty if there are none. */
 export function describeConditions({ position, mounting, fromYear, toYear, notes }: Conditions): string {
-  const years = fromYear && toYear ? `years ${fromYear}–${toYear}` : fromYear ? `from ${fromYear}` : toYear ? `up to ${toYear}` : '';
-  return [position && `position ${position}`, mounting && `mounting ${mounting}`, years, ...(notes ?? [])].filter(Boolean).join('; ');
+  const years =
+    fromYear && toYear
+      ? `years ${fromYear}–${toYear}`
+      : fromYear
+        ? `from ${fromYear}`
+        : toYear
+          ? `up to ${toYear}`
+          : '';
+  return [position && `position ${position}`, mounting && `mounting ${mounting}`, years, ...(notes ?? [])]
+    .filter(Boolean)
+    .join('; ');
 }

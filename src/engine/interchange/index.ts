@@ -1,5 +1,11 @@
 export {
-  contradictions, waysToServe, type Claim, type Contradiction, type Evidence, type Step, type Way,
+  type Claim,
+  type Contradiction,
+  contradictions,
+  type Evidence,
+  type Step,
+  type Way,
+  waysToServe,
 } from './closure.js';
-export { describeConditions, holdsIn, type Circumstances, type Conditions } from './conditions.js';
-export { supersede, supersessionChain, type Supersession } from './supersession.js';
+export { type Circumstances, type Conditions, describeConditions, holdsIn } from './conditions.js';
+export { supersede, type Supersession, supersessionChain } from './supersession.js';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { contradictions, supersede, supersessionChain, waysToServe, type Claim, type Supersession } from './index.js';
+import { type Claim, contradictions, supersede, type Supersession, supersessionChain, waysToServe } from './index.js';
 
 const claim = (text: string, more: Partial<Claim> = {}): Claim => {
   const [partId, way, servesForId] = text.split(' ') as [string, string, string];
@@ -34,23 +34,36 @@ describe('ways to serve', () => {
   });
 
   it('keeps a surer way under conditions beside a looser one without', () => {
-    const claims = [claim('A > B', { id: 'sure', confidence: 0.95, conditions: { mounting: 'two-bolt' } }),
-      claim('A > B', { id: 'loose', confidence: 0.5 }), claim('A > B', { id: 'useless', confidence: 0.4 })];
+    const claims = [
+      claim('A > B', { id: 'sure', confidence: 0.95, conditions: { mounting: 'two-bolt' } }),
+      claim('A > B', { id: 'loose', confidence: 0.5 }),
+      claim('A > B', { id: 'useless', confidence: 0.4 }),
+    ];
     expect(waysToServe(claims, 'B').map((w) => w.path[0]!.claimId)).toEqual(['sure', 'loose']);
     expect(waysToServe(claims, 'B', { mounting: 'three-bolt' }).map((w) => w.path[0]!.claimId)).toEqual(['loose']);
   });
 
   it('flags what another claim denies, directly or across the path, and puts it last', () => {
-    const claims = [claim('A > B'), claim('B > C'), claim('X > C', { confidence: 0.2 }),
-      claim('A > C', { id: 'no', refuted: true, evidence: 'measuredSame' })];
+    const claims = [
+      claim('A > B'),
+      claim('B > C'),
+      claim('X > C', { confidence: 0.2 }),
+      claim('A > C', { id: 'no', refuted: true, evidence: 'measuredSame' }),
+    ];
     const ways = waysToServe(claims, 'C');
-    expect(ways.map((w) => [w.partId, w.contradictedBy])).toEqual([['B', []], ['X', []], ['A', ['no']]]);
+    expect(ways.map((w) => [w.partId, w.contradictedBy])).toEqual([
+      ['B', []],
+      ['X', []],
+      ['A', ['no']],
+    ]);
     expect(contradictions(claims)).toMatchObject([{ refutedBy: 'no', partId: 'A', servesForId: 'C' }]);
     expect(contradictions(claims)[0]!.path).toHaveLength(2);
     expect(contradictions(claims)[0]!.why).toContain('A was found not to serve for C (measured), yet A serves for B');
     // A denial for other years contradicts nothing.
-    const elsewhere = [claim('A > B', { conditions: { toYear: 1990 } }),
-      claim('A > B', { id: 'no', refuted: true, conditions: { fromYear: 2000 } })];
+    const elsewhere = [
+      claim('A > B', { conditions: { toYear: 1990 } }),
+      claim('A > B', { id: 'no', refuted: true, conditions: { fromYear: 2000 } }),
+    ];
     expect(contradictions(elsewhere)).toEqual([]);
     expect(waysToServe(elsewhere, 'B')[0]!.contradictedBy).toEqual([]);
   });
@@ -60,35 +73,60 @@ describe('ways to serve', () => {
     expect(() => waysToServe([claim('A > B', { confidence: 1.2 })], 'B')).toThrow('outside 0 to 1');
   });
 
-  const claims = fc.array(fc.record({
-    from: fc.nat(6), to: fc.nat(6), bothWays: fc.boolean(), confidence: fc.double({ min: 0.05, max: 1, noNaN: true }),
-  }), { maxLength: 18 }).map((rows) => rows.filter((r) => r.from !== r.to).map((r, k): Claim => ({
-    id: `${k}`, partId: `${r.from}`, servesForId: `${r.to}`, bothWays: r.bothWays, confidence: r.confidence, evidence: 'supplierSays',
-  })));
+  const claims = fc
+    .array(
+      fc.record({
+        from: fc.nat(6),
+        to: fc.nat(6),
+        bothWays: fc.boolean(),
+        confidence: fc.double({ min: 0.05, max: 1, noNaN: true }),
+      }),
+      { maxLength: 18 },
+    )
+    .map((rows) =>
+      rows
+        .filter((r) => r.from !== r.to)
+        .map((r, k): Claim => ({
+          id: `${k}`,
+          partId: `${r.from}`,
+          servesForId: `${r.to}`,
+          bothWays: r.bothWays,
+          confidence: r.confidence,
+          evidence: 'supplierSays',
+        })),
+    );
 
   it('finds exactly what can be reached, by the best product of confidences (against matrix closure)', () => {
-    fc.assert(fc.property(claims, (made) => {
-      // Floyd–Warshall over (max, ×), written apart from the search it checks.
-      const best = Array.from({ length: 7 }, () => Array<number>(7).fill(0));
-      for (const c of made) {
-        best[+c.partId]![+c.servesForId] = Math.max(best[+c.partId]![+c.servesForId]!, c.confidence);
-        if (c.bothWays) best[+c.servesForId]![+c.partId] = Math.max(best[+c.servesForId]![+c.partId]!, c.confidence);
-      }
-      for (let k = 0; k < 7; k++) for (let i = 0; i < 7; i++) for (let j = 0; j < 7; j++) {
-        best[i]![j] = Math.max(best[i]![j]!, best[i]![k]! * best[k]![j]!);
-      }
-      const ways = waysToServe(made, '0');
-      for (let i = 1; i < 7; i++) {
-        const mine = ways.filter((w) => w.partId === `${i}`);
-        expect(mine.length).toBe(best[i]![0]! > 0 ? 1 : 0);
-        if (mine[0]) expect(mine[0].confidence).toBeCloseTo(best[i]![0]!, 12);
-      }
-    }), { numRuns: 200 });
+    fc.assert(
+      fc.property(claims, (made) => {
+        // Floyd–Warshall over (max, ×), written apart from the search it checks.
+        const best = Array.from({ length: 7 }, () => Array<number>(7).fill(0));
+        for (const c of made) {
+          best[+c.partId]![+c.servesForId] = Math.max(best[+c.partId]![+c.servesForId]!, c.confidence);
+          if (c.bothWays) best[+c.servesForId]![+c.partId] = Math.max(best[+c.servesForId]![+c.partId]!, c.confidence);
+        }
+        for (let k = 0; k < 7; k++)
+          for (let i = 0; i < 7; i++)
+            for (let j = 0; j < 7; j++) {
+              best[i]![j] = Math.max(best[i]![j]!, best[i]![k]! * best[k]![j]!);
+            }
+        const ways = waysToServe(made, '0');
+        for (let i = 1; i < 7; i++) {
+          const mine = ways.filter((w) => w.partId === `${i}`);
+          expect(mine.length).toBe(best[i]![0]! > 0 ? 1 : 0);
+          if (mine[0]) expect(mine[0].confidence).toBeCloseTo(best[i]![0]!, 12);
+        }
+      }),
+      { numRuns: 200 },
+    );
   });
 });
 
 describe('supersession', () => {
-  const links: Supersession[] = [{ oldId: 'N-100', newId: 'N-200' }, { oldId: 'N-200', newId: 'N-300' }];
+  const links: Supersession[] = [
+    { oldId: 'N-100', newId: 'N-200' },
+    { oldId: 'N-200', newId: 'N-300' },
+  ];
 
   it('follows to the current number', () => {
     expect(supersessionChain(links, 'N-100')).toEqual(['N-100', 'N-200', 'N-300']);
@@ -104,15 +142,24 @@ describe('supersession', () => {
   });
 
   it('links added one by one never close a circle', () => {
-    const link = fc.record({ oldId: fc.constantFrom('a', 'b', 'c', 'd', 'e'), newId: fc.constantFrom('a', 'b', 'c', 'd', 'e') });
-    fc.assert(fc.property(fc.array(link), (made) => {
-      let kept: Supersession[] = [];
-      for (const one of made) {
-        try {
-          kept = supersede(kept, one);
-        } catch { /* refused */ }
-      }
-      for (const id of 'abcde') expect(new Set(supersessionChain(kept, id)).size).toBe(supersessionChain(kept, id).length);
-    }), { numRuns: 200 });
+    const link = fc.record({
+      oldId: fc.constantFrom('a', 'b', 'c', 'd', 'e'),
+      newId: fc.constantFrom('a', 'b', 'c', 'd', 'e'),
+    });
+    fc.assert(
+      fc.property(fc.array(link), (made) => {
+        let kept: Supersession[] = [];
+        for (const one of made) {
+          try {
+            kept = supersede(kept, one);
+          } catch {
+            /* refused */
+          }
+        }
+        for (const id of 'abcde')
+          expect(new Set(supersessionChain(kept, id)).size).toBe(supersessionChain(kept, id).length);
+      }),
+      { numRuns: 200 },
+    );
   });
 });

@@ -13,7 +13,8 @@ describe('sharing a total by weights', () => {
     const shares = allocate('47000.00', ['12500', '14955', '11228'], 'USD');
     expect(texts(shares)).toEqual(['15187.55', '18170.38', '13642.07']);
     expect(Decimal.sum(...shares).toFixed(2)).toBe('47000.00');
-    for (const [index, rounded] of [15040, 18330, 13630].entries()) expect(shares[index]!.minus(rounded).abs().lessThan(160.01)).toBe(true);
+    for (const [index, rounded] of [15040, 18330, 13630].entries())
+      expect(shares[index]!.minus(rounded).abs().lessThan(160.01)).toBe(true);
   });
 
   // Treas. Reg. §1.61-6(a) Example (2), text in Cal. Code Regs. 18 §24271(d).
@@ -50,7 +51,9 @@ describe('sharing a total by weights', () => {
   it('refuses what no rule decides', () => {
     expect(() => allocate('1', [], 'USD')).toThrow(expect.objectContaining({ code: 'no-shares' }));
     expect(() => allocate('1', ['0', 0], 'USD')).toThrow(expect.objectContaining({ code: 'no-weight' }));
-    expect(() => allocate('1', ['1', '-1'], 'USD')).toThrow(expect.objectContaining({ code: 'bad-number', path: '/1' }));
+    expect(() => allocate('1', ['1', '-1'], 'USD')).toThrow(
+      expect.objectContaining({ code: 'bad-number', path: '/1' }),
+    );
     expect(() => allocate('1', [NaN], 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
     expect(() => allocate('1.001', ['1'], 'USD')).toThrow(expect.objectContaining({ code: 'too-many-decimals' }));
   });

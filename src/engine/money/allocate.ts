@@ -20,7 +20,8 @@ export function allocate(total: Amount, weights: readonly Decimal.Value[], curre
   if (weights.length === 0) throw new EngineError('no-shares', 'there is nothing to share the amount over', path);
   const shares = weights.map((weight, index) => readFigure(weight, 'a weight', `${path}/${index}`));
   if (amount.isZero()) return shares.map(() => new Decimal(0));
-  if (shares.every((share) => share.isZero())) throw new EngineError('no-weight', 'every weight is zero, so no rule says who bears the amount', path);
+  if (shares.every((share) => share.isZero()))
+    throw new EngineError('no-weight', 'every weight is zero, so no rule says who bears the amount', path);
 
   const digits = minorUnits(currency);
   const units = whole(amount.abs(), digits);
@@ -31,7 +32,9 @@ export function allocate(total: Amount, weights: readonly Decimal.Value[], curre
   const floors = scaled.map((weight) => (units * weight) / sum);
   const remainders = scaled.map((weight) => (units * weight) % sum);
   let left = Number(units - floors.reduce((a, b) => a + b, 0n));
-  const order = remainders.map((_, index) => index).sort((a, b) => (remainders[a]! === remainders[b]! ? a - b : remainders[a]! > remainders[b]! ? -1 : 1));
+  const order = remainders
+    .map((_, index) => index)
+    .sort((a, b) => (remainders[a]! === remainders[b]! ? a - b : remainders[a]! > remainders[b]! ? -1 : 1));
   for (const index of order) {
     if (left-- <= 0) break;
     floors[index]! += 1n;
@@ -42,7 +45,12 @@ export function allocate(total: Amount, weights: readonly Decimal.Value[], curre
 
 /** Shares a total equally over `count` shares, the first ones bearing the odd units. */
 export function allocateEqually(total: Amount, count: number, currency: string, path = ''): Decimal[] {
-  return allocate(total, Array.from({ length: count }, () => 1), currency, path);
+  return allocate(
+    total,
+    Array.from({ length: count }, () => 1),
+    currency,
+    path,
+  );
 }
 
 function whole(value: Decimal, decimals: number): bigint {

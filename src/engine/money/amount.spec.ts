@@ -72,13 +72,17 @@ describe('writing an amount', () => {
 
   it('reads back what it wrote, in every precision', () => {
     fc.assert(
-      fc.property(fc.constantFrom('JPY', 'USD', 'KWD', 'CLF'), fc.bigInt({ min: -(10n ** 9n - 1n), max: 10n ** 9n - 1n }), (currency, units) => {
-        const amount = new Decimal(units.toString()).div(new Decimal(10).pow(minorUnits(currency)));
-        const text = formatAmount(amount, currency);
-        expect(text).not.toMatch(/e/i);
-        expect(parseAmount(text, currency).equals(amount)).toBe(true);
-        expect(formatAmount(parseAmount(text, currency), currency)).toBe(text);
-      }),
+      fc.property(
+        fc.constantFrom('JPY', 'USD', 'KWD', 'CLF'),
+        fc.bigInt({ min: -(10n ** 9n - 1n), max: 10n ** 9n - 1n }),
+        (currency, units) => {
+          const amount = new Decimal(units.toString()).div(new Decimal(10).pow(minorUnits(currency)));
+          const text = formatAmount(amount, currency);
+          expect(text).not.toMatch(/e/i);
+          expect(parseAmount(text, currency).equals(amount)).toBe(true);
+          expect(formatAmount(parseAmount(text, currency), currency)).toBe(text);
+        },
+      ),
     );
   });
 });

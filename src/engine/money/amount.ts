@@ -24,7 +24,8 @@ export const Wide = Decimal.clone({ precision: 80, defaults: true });
 /** Whole digits a written amount may have. No machine or part costs as much in any currency; a slip of the hand does. */
 const MAX_WRITTEN_DIGITS = 9;
 /** Whether an amount, as of older records, is larger than any that would be taken today. */
-export const isBeyondWriting = (amount: Decimal): boolean => amount.abs().greaterThanOrEqualTo(new Decimal(10).pow(MAX_WRITTEN_DIGITS));
+export const isBeyondWriting = (amount: Decimal): boolean =>
+  amount.abs().greaterThanOrEqualTo(new Decimal(10).pow(MAX_WRITTEN_DIGITS));
 /** Whole digits a sum may have, as many as a reply shows; the database keeps sixteen digits, four of them decimals. */
 const MAX_WHOLE_DIGITS = 11;
 const LIMIT = new Decimal(10).pow(MAX_WHOLE_DIGITS);
@@ -39,13 +40,26 @@ const LIMIT = new Decimal(10).pow(MAX_WHOLE_DIGITS);
 export function parseAmount(text: string, currency: string, path = ''): Decimal {
   const units = minorUnits(currency);
   const match = typeof text === 'string' ? /^-?(\d+)(?:\.(\d+))?$/.exec(text) : null;
-  if (!match) throw new EngineError('bad-amount', `${shown(text)} is not an amount: write digits with at most one point, such as "12.50"`, path);
+  if (!match)
+    throw new EngineError(
+      'bad-amount',
+      `${shown(text)} is not an amount: write digits with at most one point, such as "12.50"`,
+      path,
+    );
   const decimals = match[2]?.length ?? 0;
   if (decimals > units) {
-    throw new EngineError('too-many-decimals', `${shown(text)} has ${decimals} decimals, but ${currency} has ${units}`, path);
+    throw new EngineError(
+      'too-many-decimals',
+      `${shown(text)} has ${decimals} decimals, but ${currency} has ${units}`,
+      path,
+    );
   }
   if (match[1]!.replace(/^0+/, '').length > MAX_WRITTEN_DIGITS) {
-    throw new EngineError('amount-too-large', `${shown(text)} is too large: an amount has at most ${MAX_WRITTEN_DIGITS} digits before the point`, path);
+    throw new EngineError(
+      'amount-too-large',
+      `${shown(text)} is too large: an amount has at most ${MAX_WRITTEN_DIGITS} digits before the point`,
+      path,
+    );
   }
   const amount = new Decimal(text);
   return amount.isZero() ? new Decimal(0) : amount;
@@ -59,7 +73,11 @@ export function formatAmount(amount: Decimal, currency: string, path = ''): stri
   const units = minorUnits(currency);
   const value = checked(amount, path);
   if (value.decimalPlaces() > units) {
-    throw new EngineError('too-many-decimals', `${value.toFixed()} is finer than the minor unit of ${currency}; round it first`, path);
+    throw new EngineError(
+      'too-many-decimals',
+      `${value.toFixed()} is finer than the minor unit of ${currency}; round it first`,
+      path,
+    );
   }
   return value.isZero() ? new Decimal(0).toFixed(units) : value.toFixed(units);
 }
@@ -77,7 +95,12 @@ export function roundAmount(amount: Decimal.Value, currency: string, mode: Round
  * An amount handed to the engine, checked: finite, within the limit, not finer than the minor unit.
  * @throws EngineError as `parseAmount`, plus `negative-amount` unless `sign` is `any`
  */
-export function readAmount(amount: Amount, currency: string, path: string, sign: 'any' | 'notNegative' = 'notNegative'): Decimal {
+export function readAmount(
+  amount: Amount,
+  currency: string,
+  path: string,
+  sign: 'any' | 'notNegative' = 'notNegative',
+): Decimal {
   const value = typeof amount === 'string' ? parseAmount(amount, currency, path) : plain(checked(amount, path));
   if (value.decimalPlaces() > minorUnits(currency)) {
     throw new EngineError('too-many-decimals', `${value.toFixed()} is finer than the minor unit of ${currency}`, path);
@@ -99,7 +122,7 @@ export function readFigure(figure: Decimal.Value, what: string, path: string): D
   } catch {
     throw new EngineError('bad-number', `${shown(figure)} is not a number: ${what}`, path);
   }
-  if (!value.isFinite() || value.isNegative() && !value.isZero()) {
+  if (!value.isFinite() || (value.isNegative() && !value.isZero())) {
     throw new EngineError('bad-number', `${what} must be a number of zero or more, not ${value.toString()}`, path);
   }
   return value;
@@ -116,9 +139,14 @@ export function total(amounts: readonly Decimal[]): Decimal {
 }
 
 function checked(amount: Decimal, path: string): Decimal {
-  if (!Decimal.isDecimal(amount) || !amount.isFinite()) throw new EngineError('bad-amount', `${shown(amount)} is not an amount`, path);
+  if (!Decimal.isDecimal(amount) || !amount.isFinite())
+    throw new EngineError('bad-amount', `${shown(amount)} is not an amount`, path);
   if (amount.abs().greaterThanOrEqualTo(LIMIT)) {
-    throw new EngineError('amount-too-large', `${amount.toString()} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`, path);
+    throw new EngineError(
+      'amount-too-large',
+      `${amount.toString()} is too large: an amount has at most ${MAX_WHOLE_DIGITS} digits before the point`,
+      path,
+    );
   }
   return amount;
 }

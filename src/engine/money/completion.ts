@@ -52,17 +52,28 @@ export function estimateAtCompletion(
   currency: string,
   correlation = USUAL_CORRELATION,
 ): CompletionEstimate {
-  if (!(correlation >= 0 && correlation <= 1)) throw new EngineError('bad-number', `a correlation lies between 0 and 1, not ${correlation}`, 'correlation');
+  if (!(correlation >= 0 && correlation <= 1))
+    throw new EngineError('bad-number', `a correlation lies between 0 and 1, not ${correlation}`, 'correlation');
   const spent = readAmount(costSoFar, currency, 'costSoFar', 'any');
   const items = remaining.map((item, index) => {
     const low = readAmount(item.low, currency, `remaining/${index}/low`);
     const likely = readAmount(item.likely, currency, `remaining/${index}/likely`);
     const high = readAmount(item.high, currency, `remaining/${index}/high`);
     if (low.greaterThan(likely) || likely.greaterThan(high)) {
-      throw new EngineError('bad-range', `${item.what}: ${low.toFixed()}, ${likely.toFixed()}, ${high.toFixed()} are not low, likely and high in order`, `remaining/${index}`);
+      throw new EngineError(
+        'bad-range',
+        `${item.what}: ${low.toFixed()}, ${likely.toFixed()}, ${high.toFixed()} are not low, likely and high in order`,
+        `remaining/${index}`,
+      );
     }
     const mean = low.plus(likely.times(4)).plus(high).div(6);
-    return { what: item.what, low, high, mean, deviation: Math.sqrt(mean.minus(low).times(high.minus(mean)).div(7).toNumber()) };
+    return {
+      what: item.what,
+      low,
+      high,
+      mean,
+      deviation: Math.sqrt(mean.minus(low).times(high.minus(mean)).div(7).toNumber()),
+    };
   });
   const low = total(items.map((item) => item.low));
   const high = total(items.map((item) => item.high));
@@ -75,7 +86,9 @@ export function estimateAtCompletion(
   const shape = betaOf(mean.minus(low).toNumber(), width, variance);
   const least = plain(spent.plus(low));
   const quantile = (p: number): Decimal =>
-    shape === null ? least : roundAmount(least.plus(new Decimal(width).times(betaQuantile(p, shape.a, shape.b))), currency);
+    shape === null
+      ? least
+      : roundAmount(least.plus(new Decimal(width).times(betaQuantile(p, shape.a, shape.b))), currency);
   const expectedRemaining = roundAmount(mean, currency);
   const widest = [...items].sort((a, b) => b.deviation - a.deviation)[0];
   return {
@@ -92,7 +105,9 @@ export function estimateAtCompletion(
     method: METHOD,
     why: [
       `${spent.toFixed()} ${currency} so far and ${expectedRemaining.toFixed()} expected to come`,
-      ...(widest && widest.deviation > 0 ? [`the least certain is ${widest.what}: ${widest.low.toFixed()} to ${widest.high.toFixed()}`] : []),
+      ...(widest && widest.deviation > 0
+        ? [`the least certain is ${widest.what}: ${widest.low.toFixed()} to ${widest.high.toFixed()}`]
+        : []),
       `${items.length} remaining costs, correlated at ${correlation}`,
     ],
   };

@@ -40,7 +40,12 @@ export interface CostStatement {
 }
 
 /** Value of hands-on time, rounded once to the minor unit: minutes ÷ 60 × hourly value. */
-export function labourValue(minutes: Decimal.Value, hourlyValue: Decimal.Value, currency: string, path = 'labour'): Decimal {
+export function labourValue(
+  minutes: Decimal.Value,
+  hourlyValue: Decimal.Value,
+  currency: string,
+  path = 'labour',
+): Decimal {
   const time = readFigure(minutes, 'minutes of labour', `${path}/minutes`);
   return roundAmount(time.times(readFigure(hourlyValue, 'an hourly value', `${path}/hourlyValue`)).div(60), currency);
 }
@@ -54,7 +59,10 @@ export function spaceCost(days: Decimal.Value, costPerDay: Decimal.Value, curren
 /** Cost of fetching something: distance × cost of a kilometre (both ways or one, as the distance counts), rounded once. */
 export function haulCost(kilometres: Decimal.Value, costPerKilometre: Decimal.Value, currency: string): Decimal {
   const distance = readFigure(kilometres, 'a distance', 'haul/kilometres');
-  return roundAmount(distance.times(readFigure(costPerKilometre, 'a cost of a kilometre', 'haul/costPerKilometre')), currency);
+  return roundAmount(
+    distance.times(readFigure(costPerKilometre, 'a cost of a kilometre', 'haul/costPerKilometre')),
+    currency,
+  );
 }
 
 /**
@@ -73,11 +81,15 @@ export function costStatement(input: JobCostInput, currency: string): CostStatem
   const selling = sum(input.selling, 'selling');
   const other = sum(input.other ?? [], 'other');
   const space = spaceCost(input.space.days, input.space.costPerDay, currency);
-  const values = input.labour.map((entry, index) => labourValue(entry.minutes, entry.hourlyValue, currency, `labour/${index}`));
+  const values = input.labour.map((entry, index) =>
+    labourValue(entry.minutes, entry.hourlyValue, currency, `labour/${index}`),
+  );
   const labour = total(values);
   const paid = total(values.filter((_, index) => input.labour[index]!.isPaidOut));
   const minutes = (isPaidOut: boolean): Decimal =>
-    total(input.labour.filter((entry) => Boolean(entry.isPaidOut) === isPaidOut).map((entry) => new Wide(entry.minutes)));
+    total(
+      input.labour.filter((entry) => Boolean(entry.isPaidOut) === isPaidOut).map((entry) => new Wide(entry.minutes)),
+    );
   const cashCost = total([acquisition, parts, consumables, selling, other, paid]);
   return {
     acquisition,
@@ -131,7 +143,9 @@ export function marginStatement(cost: CostStatement, netProceeds: Amount, curren
     overPurchase: { amount: plain(net.minus(cost.acquisition)), multiple: ratio(net, cost.acquisition) },
     why:
       `${net.toFixed()} ${currency} net of tax, less ${cost.cashCost.toFixed()} paid out, leaves ${cashMargin.toFixed()}` +
-      (earningsPerHour ? ` for ${hours.toDecimalPlaces(1).toFixed()} own hours, ${earningsPerHour.toFixed()} an hour` : '') +
+      (earningsPerHour
+        ? ` for ${hours.toDecimalPlaces(1).toFixed()} own hours, ${earningsPerHour.toFixed()} an hour`
+        : '') +
       `; with own time and space the cost is ${cost.fullCost.toFixed()} and the margin ${fullMargin.toFixed()}`,
   };
 }

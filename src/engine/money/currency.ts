@@ -15,7 +15,9 @@ const CODES_BY_MINOR_UNITS: Record<number, string> = {
 };
 
 const MINOR_UNITS = new Map(
-  Object.entries(CODES_BY_MINOR_UNITS).flatMap(([units, codes]) => codes.split(/\s+/).map((code) => [code, Number(units)] as const)),
+  Object.entries(CODES_BY_MINOR_UNITS).flatMap(([units, codes]) =>
+    codes.split(/\s+/).map((code) => [code, Number(units)] as const),
+  ),
 );
 
 /** Every currency code known here, in alphabetical order. */
@@ -28,6 +30,7 @@ export const currencyCodes: readonly string[] = [...MINOR_UNITS.keys()].sort();
  */
 export function minorUnits(currency: string): number {
   const units = MINOR_UNITS.get(currency);
-  if (units === undefined) throw new EngineError('unknown-currency', `${JSON.stringify(currency)} is not a currency of ISO 4217`, 'currency');
+  if (units === undefined)
+    throw new EngineError('unknown-currency', `${JSON.stringify(currency)} is not a currency of ISO 4217`, 'currency');
   return units;
 }

@@ -32,21 +32,34 @@ export interface HarvestBasis {
  *   rest is waste: then all of the basis goes with the parts
  * @throws EngineError `no-shares` without parts, `no-weight` when nothing has a value, `negative-amount`, `bad-number`
  */
-export function harvestBasis(donorBasis: Amount, parts: readonly HarvestedPart[], remainderValue: Amount, currency: string, most: 'worth' | 'all' = 'all'): HarvestBasis {
+export function harvestBasis(
+  donorBasis: Amount,
+  parts: readonly HarvestedPart[],
+  remainderValue: Amount,
+  currency: string,
+  most: 'worth' | 'all' = 'all',
+): HarvestBasis {
   const basis = readAmount(donorBasis, currency, 'donorBasis');
   if (parts.length === 0) throw new EngineError('no-shares', 'a harvest takes at least one part', 'parts');
   const quantities = parts.map((part, index) => readFigure(part.quantity, 'a quantity', `parts/${index}/quantity`));
-  const values = parts.map((part, index) => quantities[index]!.times(readFigure(part.valueEach, 'a value', `parts/${index}/valueEach`)));
+  const values = parts.map((part, index) =>
+    quantities[index]!.times(readFigure(part.valueEach, 'a value', `parts/${index}/valueEach`)),
+  );
   const rest = readFigure(remainderValue, 'the value of the rest', 'remainderValue');
   const worth = total([...values, rest]);
   const byValue = allocate(basis, [...values, rest], currency, 'parts').slice(0, -1);
-  const shares = most === 'all' ? byValue : byValue.map((share, index) => plain(Decimal.min(share, roundAmount(values[index]!, currency))));
+  const shares =
+    most === 'all'
+      ? byValue
+      : byValue.map((share, index) => plain(Decimal.min(share, roundAmount(values[index]!, currency))));
   const left = plain(basis.minus(total(shares)));
   const isCapped = shares.some((share, index) => share.lessThan(byValue[index]!));
   return {
     parts: shares.map((share, index) => ({
       basis: share,
-      unitCost: quantities[index]!.isZero() ? new Decimal(0) : plain(new Decimal(share).div(quantities[index]!).toDecimalPlaces(6)),
+      unitCost: quantities[index]!.isZero()
+        ? new Decimal(0)
+        : plain(new Decimal(share).div(quantities[index]!).toDecimalPlaces(6)),
     })),
     moved: total(shares),
     left,

@@ -1,17 +1,46 @@
 /** Money: amounts in the minor unit, allocation, cost of a job, margin, tax. Data in, data out. */
-export { currencyCodes, minorUnits } from './currency.js';
-export { formatAmount, isBeyondWriting, parseAmount, roundAmount, type Amount, type RoundingMode } from './amount.js';
 export { allocate, allocateEqually } from './allocate.js';
-export { landedForReceipt, landLines, splitAcquisition, type GoodsLine, type LandedLine, type SpreadMethod } from './spread.js';
-export { harvestBasis, type HarvestBasis, type HarvestedPart } from './harvest.js';
+export { type Amount, formatAmount, isBeyondWriting, parseAmount, roundAmount, type RoundingMode } from './amount.js';
+export { chanceCostAtMost, type CompletionEstimate, estimateAtCompletion, type RemainingCost } from './completion.js';
 export {
-  costStatement, haulCost, labourValue, marginStatement, spaceCost,
-  type CostStatement, type JobCostInput, type Labour, type MarginStatement,
+  type CostStatement,
+  costStatement,
+  haulCost,
+  type JobCostInput,
+  type Labour,
+  labourValue,
+  type MarginStatement,
+  marginStatement,
+  spaceCost,
 } from './cost.js';
+export { currencyCodes, minorUnits } from './currency.js';
+export { type HarvestBasis, harvestBasis, type HarvestedPart } from './harvest.js';
 export {
-  marginSchemeGlobal, marginSchemeItem, salesTax, taxOnSale,
-  type MarginSchemeItem, type MarginSchemePeriod, type MarginSchemeSettled, type TaxedSale, type TaxScheme,
+  type BreakEven,
+  breakEven,
+  marginOfMarkup,
+  markupOfMargin,
+  overheadRate,
+  returnOnInvestment,
+  underApplied,
+} from './shop-figures.js';
+export {
+  type GoodsLine,
+  landedForReceipt,
+  type LandedLine,
+  landLines,
+  splitAcquisition,
+  type SpreadMethod,
+} from './spread.js';
+export { type CostFlow, type StockLot, withdraw } from './stock-cost.js';
+export {
+  marginSchemeGlobal,
+  type MarginSchemeItem,
+  marginSchemeItem,
+  type MarginSchemePeriod,
+  type MarginSchemeSettled,
+  salesTax,
+  type TaxedSale,
+  taxOnSale,
+  type TaxScheme,
 } from './tax.js';
-export { chanceCostAtMost, estimateAtCompletion, type CompletionEstimate, type RemainingCost } from './completion.js';
-export { breakEven, marginOfMarkup, markupOfMargin, overheadRate, returnOnInvestment, underApplied, type BreakEven } from './shop-figures.js';
-export { withdraw, type CostFlow, type StockLot } from './stock-cost.js';

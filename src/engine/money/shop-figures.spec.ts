@@ -1,13 +1,29 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
-import { breakEven, costStatement, haulCost, marginOfMarkup, marginStatement, markupOfMargin, overheadRate, returnOnInvestment, underApplied, withdraw, type CostFlow, type StockLot } from './index.js';
+import {
+  breakEven,
+  type CostFlow,
+  costStatement,
+  haulCost,
+  marginOfMarkup,
+  marginStatement,
+  markupOfMargin,
+  overheadRate,
+  returnOnInvestment,
+  type StockLot,
+  underApplied,
+  withdraw,
+} from './index.js';
 
 // OpenStax, Principles of Accounting, vol. 2 Managerial §3.2, 3.5, 4.4–4.6, 9.4, 12.3 and vol. 1 Financial §10.1–10.3,
 // unless another source stands beside a check. Where only an exercise's inputs are published, the answer is computed.
 describe('overhead', () => {
   it.each([
-    ['250000', 100_000, '2.5'], ['750000', 60_000, '12.5'], ['750000', 1_500_000, '0.5'], ['750000', 100_000, '7.5'],
+    ['250000', 100_000, '2.5'],
+    ['750000', 60_000, '12.5'],
+    ['750000', 1_500_000, '0.5'],
+    ['750000', 100_000, '7.5'],
   ])('%s over %d is %s', (cost, base, rate) => {
     expect(overheadRate(cost, base, 'USD').equals(rate)).toBe(true);
   });
@@ -24,9 +40,25 @@ describe('the flow of cost through jobs', () => {
   // Dinosaur Vinyl: work in process 1 000 + 2 681 added − 1 025 left = 2 656 finished; sold jobs 1 531 and 931.
   it('adds up from job sheets to cost of sales', () => {
     const job = (begin: string, material: string, labour: number) =>
-      costStatement({ acquisitionShare: begin, parts: [material], consumables: [], selling: [], labour: [{ minutes: labour * 60, hourlyValue: 1 }], space: { days: labour, costPerDay: '2.5' } }, 'USD');
-    const [swm, por, mac, trj] = [job('1531', '0', 0), job('1000', '200', 150), job('0', '700', 66), job('0', '500', 150)] as const;
-    const sum = (...statements: ReturnType<typeof job>[]) => Decimal.sum(...statements.map((each) => each.fullCost)).toFixed(0);
+      costStatement(
+        {
+          acquisitionShare: begin,
+          parts: [material],
+          consumables: [],
+          selling: [],
+          labour: [{ minutes: labour * 60, hourlyValue: 1 }],
+          space: { days: labour, costPerDay: '2.5' },
+        },
+        'USD',
+      );
+    const [swm, por, mac, trj] = [
+      job('1531', '0', 0),
+      job('1000', '200', 150),
+      job('0', '700', 66),
+      job('0', '500', 150),
+    ] as const;
+    const sum = (...statements: ReturnType<typeof job>[]) =>
+      Decimal.sum(...statements.map((each) => each.fullCost)).toFixed(0);
     expect(sum(swm, por, mac, trj)).toBe('5212');
     expect(sum(por, mac)).toBe('2656');
     expect(sum(swm, mac)).toBe('2462');
@@ -36,8 +68,21 @@ describe('the flow of cost through jobs', () => {
   });
 
   // K Company (§4.5): job totals 1 149 and 1 652.
-  it.each([[375, 414, 360, 1149], [405, 667, 580, 1652]])('K Company %d + %d + %d', (material, labour, overhead, expected) => {
-    const statement = costStatement({ acquisitionShare: '0', parts: [`${material}`], consumables: [], selling: [], labour: [{ minutes: 60, hourlyValue: labour }], space: { days: 1, costPerDay: overhead } }, 'USD');
+  it.each([
+    [375, 414, 360, 1149],
+    [405, 667, 580, 1652],
+  ])('K Company %d + %d + %d', (material, labour, overhead, expected) => {
+    const statement = costStatement(
+      {
+        acquisitionShare: '0',
+        parts: [`${material}`],
+        consumables: [],
+        selling: [],
+        labour: [{ minutes: 60, hourlyValue: labour }],
+        space: { days: 1, costPerDay: overhead },
+      },
+      'USD',
+    );
     expect(statement.fullCost.toNumber()).toBe(expected);
   });
 });
@@ -90,13 +135,27 @@ describe('return on investment', () => {
 });
 
 describe('margin on price and markup on cost', () => {
-  it.each([[0.25, 0.2], [0.5, 0.333333], [1, 0.5]])('markup %d is margin %d', (markup, margin) => {
+  it.each([
+    [0.25, 0.2],
+    [0.5, 0.333333],
+    [1, 0.5],
+  ])('markup %d is margin %d', (markup, margin) => {
     expect(marginOfMarkup(markup).toNumber()).toBe(margin);
     expect(markupOfMargin(margin).toNumber()).toBeCloseTo(markup, 5);
   });
 
   it('agrees with the statement of a job', () => {
-    const cost = costStatement({ acquisitionShare: '80', parts: [], consumables: [], selling: [], labour: [], space: { days: 0, costPerDay: 0 } }, 'USD');
+    const cost = costStatement(
+      {
+        acquisitionShare: '80',
+        parts: [],
+        consumables: [],
+        selling: [],
+        labour: [],
+        space: { days: 0, costPerDay: 0 },
+      },
+      'USD',
+    );
     const margin = marginStatement(cost, '100', 'USD');
     expect([margin.markupOnCost!.toNumber(), margin.marginOnPrice!.toNumber()]).toEqual([0.25, 0.2]);
     expect(() => markupOfMargin(1)).toThrow(expect.objectContaining({ code: 'bad-number' }));
@@ -109,7 +168,11 @@ describe('cost out of stock', () => {
     const one = withdraw([{ quantity: 150, cost: '3150' }], 120, first, 'USD');
     const two = withdraw([...one.left, { quantity: 225, cost: '6075' }], 180, second, 'USD');
     const ending = Decimal.sum(...two.left.map((lot) => lot.cost), 6930);
-    return [one.cost.plus(two.cost).toFixed(0), ending.toFixed(0), new Decimal(11_340).minus(one.cost).minus(two.cost).toFixed(0)];
+    return [
+      one.cost.plus(two.cost).toFixed(0),
+      ending.toFixed(0),
+      new Decimal(11_340).minus(one.cost).minus(two.cost).toFixed(0),
+    ];
   };
 
   it('by specific identification, first in, last in and average', () => {
@@ -120,29 +183,48 @@ describe('cost out of stock', () => {
   });
 
   it('one unit at 36 out of three at 21, 27 and 33', () => {
-    const lots = [{ quantity: 1, cost: '21' }, { quantity: 1, cost: '27' }, { quantity: 1, cost: '33' }];
+    const lots = [
+      { quantity: 1, cost: '21' },
+      { quantity: 1, cost: '27' },
+      { quantity: 1, cost: '33' },
+    ];
     const profit = (flow: CostFlow) => new Decimal(36).minus(withdraw(lots, 1, flow, 'USD').cost).toFixed(2);
     expect([profit({ specific: [0, 1, 0] }), profit('firstIn'), profit('lastIn')]).toEqual(['9.00', '15.00', '3.00']);
     // The book's average of 27.62 weights the lots as they stood (150, 225, 210): 16 155 ÷ 585.
-    const whole = [{ quantity: 150, cost: '3150' }, { quantity: 225, cost: '6075' }, { quantity: 210, cost: '6930' }];
+    const whole = [
+      { quantity: 150, cost: '3150' },
+      { quantity: 225, cost: '6075' },
+      { quantity: 210, cost: '6930' },
+    ];
     expect(new Decimal(36).minus(withdraw(whole, 1, 'average', 'USD').cost).toFixed(2)).toBe('8.38');
   });
 
   it('never makes or loses a cent, however often it is drawn on', () => {
     const lot = fc.record({ quantity: fc.integer({ min: 1, max: 50 }), cents: fc.nat(100_000) });
-    fc.assert(fc.property(fc.array(lot, { minLength: 1, maxLength: 5 }), fc.constantFrom<CostFlow>('firstIn', 'lastIn', 'average'), fc.array(fc.integer({ min: 1, max: 20 }), { maxLength: 12 }), (lots, flow, draws) => {
-      let stock: StockLot[] = lots.map(({ quantity, cents }) => ({ quantity, cost: new Decimal(cents).div(100) }));
-      let out = new Decimal(0);
-      for (const draw of draws) {
-        const there = stock.reduce((sum, each) => sum + Number(each.quantity), 0);
-        const taken = withdraw(stock, Math.min(draw, there), flow, 'USD');
-        out = out.plus(taken.cost);
-        stock = taken.left;
-      }
-      const left = stock.reduce((sum, each) => sum.plus(each.cost), new Decimal(0));
-      expect(out.plus(left).times(100).toNumber()).toBe(lots.reduce((sum, each) => sum + each.cents, 0));
-    }));
-    expect(() => withdraw([{ quantity: 1, cost: '1' }], 2, 'firstIn', 'USD')).toThrow(expect.objectContaining({ code: 'not-enough' }));
-    expect(() => withdraw([{ quantity: 2, cost: '1' }], 2, { specific: [1] }, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
+    fc.assert(
+      fc.property(
+        fc.array(lot, { minLength: 1, maxLength: 5 }),
+        fc.constantFrom<CostFlow>('firstIn', 'lastIn', 'average'),
+        fc.array(fc.integer({ min: 1, max: 20 }), { maxLength: 12 }),
+        (lots, flow, draws) => {
+          let stock: StockLot[] = lots.map(({ quantity, cents }) => ({ quantity, cost: new Decimal(cents).div(100) }));
+          let out = new Decimal(0);
+          for (const draw of draws) {
+            const there = stock.reduce((sum, each) => sum + Number(each.quantity), 0);
+            const taken = withdraw(stock, Math.min(draw, there), flow, 'USD');
+            out = out.plus(taken.cost);
+            stock = taken.left;
+          }
+          const left = stock.reduce((sum, each) => sum.plus(each.cost), new Decimal(0));
+          expect(out.plus(left).times(100).toNumber()).toBe(lots.reduce((sum, each) => sum + each.cents, 0));
+        },
+      ),
+    );
+    expect(() => withdraw([{ quantity: 1, cost: '1' }], 2, 'firstIn', 'USD')).toThrow(
+      expect.objectContaining({ code: 'not-enough' }),
+    );
+    expect(() => withdraw([{ quantity: 2, cost: '1' }], 2, { specific: [1] }, 'USD')).toThrow(
+      expect.objectContaining({ code: 'bad-number' }),
+    );
   });
 });

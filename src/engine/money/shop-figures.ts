@@ -14,8 +14,16 @@ export function overheadRate(estimatedCost: Amount, estimatedBase: Decimal.Value
 }
 
 /** Actual cost less what the rate charged to jobs: positive when the jobs bore too little. */
-export function underApplied(actualCost: Amount, rate: Decimal.Value, actualBase: Decimal.Value, currency: string): Decimal {
-  const applied = roundAmount(readFigure(rate, 'a rate', 'rate').times(readFigure(actualBase, 'the base of a rate', 'actualBase')), currency);
+export function underApplied(
+  actualCost: Amount,
+  rate: Decimal.Value,
+  actualBase: Decimal.Value,
+  currency: string,
+): Decimal {
+  const applied = roundAmount(
+    readFigure(rate, 'a rate', 'rate').times(readFigure(actualBase, 'the base of a rate', 'actualBase')),
+    currency,
+  );
   return plain(readAmount(actualCost, currency, 'actualCost').minus(applied));
 }
 
@@ -50,10 +58,21 @@ export interface BreakEven {
  * @param profit wanted before income tax; default none
  * @throws EngineError `no-contribution` when a machine brings no more than it costs
  */
-export function breakEven(price: Amount, variableCost: Amount, fixedCosts: Amount, currency: string, profit: Amount = '0'): BreakEven {
+export function breakEven(
+  price: Amount,
+  variableCost: Amount,
+  fixedCosts: Amount,
+  currency: string,
+  profit: Amount = '0',
+): BreakEven {
   const each = readAmount(price, currency, 'price');
   const contribution = plain(each.minus(readAmount(variableCost, currency, 'variableCost')));
-  if (!contribution.greaterThan(0)) throw new EngineError('no-contribution', 'a machine sold at this price brings no more than it costs, so no number of them covers anything', 'price');
+  if (!contribution.greaterThan(0))
+    throw new EngineError(
+      'no-contribution',
+      'a machine sold at this price brings no more than it costs, so no number of them covers anything',
+      'price',
+    );
   const wanted = readAmount(fixedCosts, currency, 'fixedCosts').plus(readAmount(profit, currency, 'profit'));
   const units = new Wide(wanted).div(contribution);
   return {
@@ -69,11 +88,23 @@ export function breakEven(price: Amount, variableCost: Amount, fixedCosts: Amoun
  * Return on the money tied up: income ÷ mean of opening and closing assets, as margin × turnover, plain ratios.
  * @throws EngineError `bad-number` without sales or assets
  */
-export function returnOnInvestment(income: Amount, sales: Amount, assets: { opening: Amount; closing: Amount }, currency: string): { margin: Decimal; turnover: Decimal; return: Decimal } {
+export function returnOnInvestment(
+  income: Amount,
+  sales: Amount,
+  assets: { opening: Amount; closing: Amount },
+  currency: string,
+): { margin: Decimal; turnover: Decimal; return: Decimal } {
   const earned = readAmount(income, currency, 'income', 'any');
   const sold = readAmount(sales, currency, 'sales');
-  const tied = readAmount(assets.opening, currency, 'assets/opening').plus(readAmount(assets.closing, currency, 'assets/closing')).div(2);
-  if (sold.isZero() || tied.isZero()) throw new EngineError('bad-number', 'a return needs sales and assets above zero', sold.isZero() ? 'sales' : 'assets');
+  const tied = readAmount(assets.opening, currency, 'assets/opening')
+    .plus(readAmount(assets.closing, currency, 'assets/closing'))
+    .div(2);
+  if (sold.isZero() || tied.isZero())
+    throw new EngineError(
+      'bad-number',
+      'a return needs sales and assets above zero',
+      sold.isZero() ? 'sales' : 'assets',
+    );
   const ratio = (part: Decimal, whole: Decimal): Decimal => plain(new Wide(part).div(whole).toDecimalPlaces(6));
   return { margin: ratio(earned, sold), turnover: ratio(sold, tied), return: ratio(earned, tied) };
 }

@@ -14,8 +14,15 @@ export type SpreadMethod = 'byValue' | 'equal';
  * @returns one share per machine, adding up to the total exactly
  * @throws EngineError as `allocate`
  */
-export function splitAcquisition(cost: Amount, method: SpreadMethod, values: readonly (Amount | null)[], currency: string): Decimal[] {
-  const known = values.filter((value) => value !== null).map((value) => readFigure(value, 'a value as found', 'values'));
+export function splitAcquisition(
+  cost: Amount,
+  method: SpreadMethod,
+  values: readonly (Amount | null)[],
+  currency: string,
+): Decimal[] {
+  const known = values
+    .filter((value) => value !== null)
+    .map((value) => readFigure(value, 'a value as found', 'values'));
   const sum = total(known);
   if (method === 'equal' || sum.isZero()) return allocateEqually(cost, values.length, currency, 'values');
   // Times the count of the known instead of dividing the sum by it, so that the mean needs no rounding.
@@ -58,7 +65,10 @@ export function landLines(
   }
   const quantities = lines.map((line, index) => readFigure(line.quantity, 'a quantity', `lines/${index}/quantity`));
   const goods = lines.map((line, index) =>
-    roundAmount(quantities[index]!.times(readFigure(line.unitPrice, 'a unit price', `lines/${index}/unitPrice`)), currency),
+    roundAmount(
+      quantities[index]!.times(readFigure(line.unitPrice, 'a unit price', `lines/${index}/unitPrice`)),
+      currency,
+    ),
   );
   const byValue = extras.spread === 'byValue' && goods.some((amount) => !amount.isZero());
   const weights = byValue ? goods : goods.map(() => 1);
@@ -83,7 +93,13 @@ export function landLines(
  * @param received quantity received before this receipt; `quantity` of it arrives now; `ordered` is the whole line
  * @throws EngineError `bad-number` when more arrives than was ordered
  */
-export function landedForReceipt(landed: Amount, ordered: Decimal.Value, received: Decimal.Value, quantity: Decimal.Value, currency: string): Decimal {
+export function landedForReceipt(
+  landed: Amount,
+  ordered: Decimal.Value,
+  received: Decimal.Value,
+  quantity: Decimal.Value,
+  currency: string,
+): Decimal {
   const whole = readAmount(landed, currency, 'landed');
   const all = readFigure(ordered, 'a quantity', 'ordered');
   const before = readFigure(received, 'a quantity', 'received');

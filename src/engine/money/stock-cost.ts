@@ -18,23 +18,40 @@ export type CostFlow = 'firstIn' | 'lastIn' | 'average' | { specific: readonly D
  * @param flow machines and harvested parts are `specific`; bulk parts and consumables the shop's choice of the others
  * @throws EngineError `not-enough` for more than there is, `bad-number`, and as `parseAmount`
  */
-export function withdraw(lots: readonly StockLot[], quantity: Decimal.Value, flow: CostFlow, currency: string): { cost: Decimal; left: { quantity: Decimal; cost: Decimal }[] } {
-  const stock = lots.map((lot, index) => ({ quantity: plain(readFigure(lot.quantity, 'a quantity', `lots/${index}/quantity`)), cost: readAmount(lot.cost, currency, `lots/${index}/cost`) }));
+export function withdraw(
+  lots: readonly StockLot[],
+  quantity: Decimal.Value,
+  flow: CostFlow,
+  currency: string,
+): { cost: Decimal; left: { quantity: Decimal; cost: Decimal }[] } {
+  const stock = lots.map((lot, index) => ({
+    quantity: plain(readFigure(lot.quantity, 'a quantity', `lots/${index}/quantity`)),
+    cost: readAmount(lot.cost, currency, `lots/${index}/cost`),
+  }));
   const wanted = readFigure(quantity, 'a quantity', 'quantity');
   const there = stock.reduce((sum, lot) => sum.plus(lot.quantity), new Decimal(0));
-  if (wanted.greaterThan(there)) throw new EngineError('not-enough', `${wanted.toFixed()} wanted, ${there.toFixed()} in stock`, 'quantity');
+  if (wanted.greaterThan(there))
+    throw new EngineError('not-enough', `${wanted.toFixed()} wanted, ${there.toFixed()} in stock`, 'quantity');
 
   if (flow === 'average') {
     const pool = { quantity: there, cost: total(stock.map((lot) => lot.cost)) };
     const [taken, left] = split(pool, wanted, currency);
     return { cost: taken, left: [left] };
   }
-  const takes = typeof flow === 'object' ? named(stock, flow.specific, wanted) : inOrder(stock, wanted, flow === 'lastIn');
+  const takes =
+    typeof flow === 'object' ? named(stock, flow.specific, wanted) : inOrder(stock, wanted, flow === 'lastIn');
   const parts = stock.map((lot, index) => split(lot, takes[index]!, currency));
-  return { cost: total(parts.map(([taken]) => taken)), left: parts.map(([, left]) => left).filter((lot) => !lot.quantity.isZero()) };
+  return {
+    cost: total(parts.map(([taken]) => taken)),
+    left: parts.map(([, left]) => left).filter((lot) => !lot.quantity.isZero()),
+  };
 }
 
-function split(lot: { quantity: Decimal; cost: Decimal }, take: Decimal, currency: string): [Decimal, { quantity: Decimal; cost: Decimal }] {
+function split(
+  lot: { quantity: Decimal; cost: Decimal },
+  take: Decimal,
+  currency: string,
+): [Decimal, { quantity: Decimal; cost: Decimal }] {
   const taken = lot.quantity.isZero() ? new Decimal(0) : roundAmount(take.times(lot.cost).div(lot.quantity), currency);
   return [taken, { quantity: plain(lot.quantity.minus(take)), cost: plain(lot.cost.minus(taken)) }];
 }
@@ -51,11 +68,25 @@ function inOrder(stock: readonly { quantity: Decimal }[], wanted: Decimal, fromT
   return takes;
 }
 
-function named(stock: readonly { quantity: Decimal }[], specific: readonly Decimal.Value[], wanted: Decimal): Decimal[] {
+function named(
+  stock: readonly { quantity: Decimal }[],
+  specific: readonly Decimal.Value[],
+  wanted: Decimal,
+): Decimal[] {
   const takes = stock.map((_, index) => plain(readFigure(specific[index] ?? 0, 'a quantity', `specific/${index}`)));
   const short = takes.findIndex((take, index) => take.greaterThan(stock[index]!.quantity));
-  if (short >= 0) throw new EngineError('not-enough', `${takes[short]!.toFixed()} wanted of a lot of ${stock[short]!.quantity.toFixed()}`, `specific/${short}`);
+  if (short >= 0)
+    throw new EngineError(
+      'not-enough',
+      `${takes[short]!.toFixed()} wanted of a lot of ${stock[short]!.quantity.toFixed()}`,
+      `specific/${short}`,
+    );
   const sum = takes.reduce((all, take) => all.plus(take), new Decimal(0));
-  if (!sum.equals(wanted)) throw new EngineError('bad-number', `${sum.toFixed()} named out of the lots, ${wanted.toFixed()} wanted in all`, 'specific');
+  if (!sum.equals(wanted))
+    throw new EngineError(
+      'bad-number',
+      `${sum.toFixed()} named out of the lots, ${wanted.toFixed()} wanted in all`,
+      'specific',
+    );
   return takes;
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
-import fc from 'fast-check';
 import { Decimal } from 'decimal.js';
+import fc from 'fast-check';
 import { marginSchemeGlobal, marginSchemeItem, salesTax, taxOnSale, type TaxScheme } from './index.js';
 
 describe('second-hand margin scheme, item by item', () => {
@@ -22,11 +22,20 @@ describe('second-hand margin scheme, item by item', () => {
     expect(item.margin.equals(margin)).toBe(true);
     expect(item.tax.toFixed(2)).toBe(tax);
     // Directive 2006/112/EC art. 315: the taxable amount is the margin less the tax in it.
-    expect(item.taxableAmount.plus(item.tax).toFixed(2)).toBe(item.margin.isNegative() ? '0.00' : item.margin.toFixed(2));
+    expect(item.taxableAmount.plus(item.tax).toFixed(2)).toBe(
+      item.margin.isNegative() ? '0.00' : item.margin.toFixed(2),
+    );
   });
 
   // VAT fractions as published: 20 % 1/6, 19 % 19/119, 21 % 21/121, 23 % 23/123, 25 % 1/5, 5 % 1/21.
-  it.each([['20', 6], ['25', 5], ['5', 21], ['19', 119 / 19], ['21', 121 / 21], ['23', 123 / 23]])('VAT fraction at %s %%', (rate, divisor) => {
+  it.each([
+    ['20', 6],
+    ['25', 5],
+    ['5', 21],
+    ['19', 119 / 19],
+    ['21', 121 / 21],
+    ['23', 123 / 23],
+  ])('VAT fraction at %s %%', (rate, divisor) => {
     expect(marginSchemeItem('0', '100000', rate, 'EUR').tax.toNumber()).toBeCloseTo(100000 / divisor, 2);
   });
 
@@ -45,7 +54,14 @@ describe('second-hand margin scheme, global accounting', () => {
   // Constructed on SI 1995/1268 art. 13(6), quoted in HMRC VATMARG03050: excess purchases are carried forward.
   it('carries an excess of purchases forward', () => {
     const [first, second, third] = marginSchemeGlobal(
-      [{ sales: '5000', purchases: '7000' }, { sales: '9000', purchases: '4000' }, { sales: '0', purchases: '0' }], '20', 'GBP');
+      [
+        { sales: '5000', purchases: '7000' },
+        { sales: '9000', purchases: '4000' },
+        { sales: '0', purchases: '0' },
+      ],
+      '20',
+      'GBP',
+    );
     expect(first!.tax.toFixed(2)).toBe('0.00');
     expect(first!.carriedForward.toFixed(2)).toBe('2000.00');
     expect(second!.margin.toFixed(2)).toBe('3000.00');
@@ -55,7 +71,16 @@ describe('second-hand margin scheme, global accounting', () => {
   });
 
   it('carries over several bad periods, and from before the first', () => {
-    const settled = marginSchemeGlobal([{ sales: '0', purchases: '600' }, { sales: '100', purchases: '200' }, { sales: '1500', purchases: '0' }], '20', 'GBP', '100');
+    const settled = marginSchemeGlobal(
+      [
+        { sales: '0', purchases: '600' },
+        { sales: '100', purchases: '200' },
+        { sales: '1500', purchases: '0' },
+      ],
+      '20',
+      'GBP',
+      '100',
+    );
     expect(settled.map((each) => each.carriedForward.toFixed(0))).toEqual(['700', '800', '0']);
     expect(settled[2]!.tax.toFixed(2)).toBe('116.67');
   });
@@ -88,11 +113,13 @@ describe('sales tax', () => {
   });
 
   it('agrees with exact fractions for any price and rate', () => {
-    fc.assert(fc.property(fc.nat(10_000_000), fc.nat(20_000), (cents, thousandths) => {
-      const tax = salesTax([new Decimal(cents).div(100)], new Decimal(thousandths).div(1000), 'item', 'USD').tax;
-      const product = BigInt(cents) * BigInt(thousandths); // in hundred-thousandths of a cent
-      expect(tax.times(100).toFixed(0)).toBe(((product + 50_000n) / 100_000n).toString());
-    }));
+    fc.assert(
+      fc.property(fc.nat(10_000_000), fc.nat(20_000), (cents, thousandths) => {
+        const tax = salesTax([new Decimal(cents).div(100)], new Decimal(thousandths).div(1000), 'item', 'USD').tax;
+        const product = BigInt(cents) * BigInt(thousandths); // in hundred-thousandths of a cent
+        expect(tax.times(100).toFixed(0)).toBe(((product + 50_000n) / 100_000n).toString());
+      }),
+    );
   });
 });
 
@@ -111,7 +138,11 @@ describe('one sale under each scheme', () => {
 
   it('refuses a rate out of range and an unknown scheme', () => {
     expect(() => sold({ kind: 'salesTax', ratePercent: '101' })).toThrow(expect.objectContaining({ code: 'bad-rate' }));
-    expect(() => sold({ kind: 'salesTax', ratePercent: '-1' })).toThrow(expect.objectContaining({ code: 'bad-number' }));
-    expect(() => sold({ kind: 'other' } as unknown as TaxScheme)).toThrow(expect.objectContaining({ code: 'unknown-scheme' }));
+    expect(() => sold({ kind: 'salesTax', ratePercent: '-1' })).toThrow(
+      expect.objectContaining({ code: 'bad-number' }),
+    );
+    expect(() => sold({ kind: 'other' } as unknown as TaxScheme)).toThrow(
+      expect.objectContaining({ code: 'unknown-scheme' }),
+    );
   });
 });

@@ -43,7 +43,12 @@ export interface MarginSchemeItem {
  * price, both with tax in them (Directive 2006/112/EC art. 312, 313, 315). A loss owes nothing and is not set against
  * another item. What refurbishing cost is no part of the purchase price; tax on parts is reclaimed in the ordinary way.
  */
-export function marginSchemeItem(purchasePrice: Amount, sellingPrice: Amount, ratePercent: Decimal.Value, currency: string): MarginSchemeItem {
+export function marginSchemeItem(
+  purchasePrice: Amount,
+  sellingPrice: Amount,
+  ratePercent: Decimal.Value,
+  currency: string,
+): MarginSchemeItem {
   const bought = readAmount(purchasePrice, currency, 'purchasePrice');
   const sold = readAmount(sellingPrice, currency, 'sellingPrice');
   const margin = plain(sold.minus(bought));
@@ -132,14 +137,19 @@ export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amoun
       };
     }
     default:
-      throw new EngineError('unknown-scheme', `${JSON.stringify((scheme as TaxScheme).kind)} is not a tax scheme`, 'scheme');
+      throw new EngineError(
+        'unknown-scheme',
+        `${JSON.stringify((scheme as TaxScheme).kind)} is not a tax scheme`,
+        'scheme',
+      );
   }
 }
 
 /** @throws EngineError `bad-rate` outside 0 to 100 percent */
 export function readRate(ratePercent: Decimal.Value): Decimal {
   const rate = readFigure(ratePercent, 'a tax rate in percent', 'ratePercent');
-  if (rate.greaterThan(100)) throw new EngineError('bad-rate', `a tax rate of ${rate.toFixed()} % is out of range`, 'ratePercent');
+  if (rate.greaterThan(100))
+    throw new EngineError('bad-rate', `a tax rate of ${rate.toFixed()} % is out of range`, 'ratePercent');
   return rate;
 }
 

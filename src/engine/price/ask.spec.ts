@@ -1,20 +1,52 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import { chanceCostAtMost, type CompletionEstimate, estimateAtCompletion } from '../money/index.js';
-import { agreedPrice, type AskInput, type AskPlan, chanceSoldBy, type Comparable, estimatePrice, marginRange, planAsk } from './index.js';
+import {
+  agreedPrice,
+  type AskInput,
+  type AskPlan,
+  chanceSoldBy,
+  type Comparable,
+  estimatePrice,
+  marginRange,
+  planAsk,
+} from './index.js';
 
 const season = { peakOn: '12-05' };
 const comparables: Comparable[] = ['430', '470', '520', '560', '610'].map((price, i) => ({
-  kind: 'twoStageThrower', maker: 'Norvane', model: 'N8', condition: 4, yearEstimate: 2010, clearingWidthMillimetres: 610,
-  priceKind: i % 2 ? 'asking' : 'sold', price, seenOn: `2026-0${i + 1}-15`,
+  kind: 'twoStageThrower',
+  maker: 'Norvane',
+  model: 'N8',
+  condition: 4,
+  yearEstimate: 2010,
+  clearingWidthMillimetres: 610,
+  priceKind: i % 2 ? 'asking' : 'sold',
+  price,
+  seenOn: `2026-0${i + 1}-15`,
 }));
 const estimate = estimatePrice({
-  machine: { kind: 'twoStageThrower', maker: 'Norvane', model: 'N8', condition: 4, yearEstimate: 2010, clearingWidthMillimetres: 610 },
-  comparables, on: '2026-12-05', today: '2026-09-01', season, currency: 'USD',
+  machine: {
+    kind: 'twoStageThrower',
+    maker: 'Norvane',
+    model: 'N8',
+    condition: 4,
+    yearEstimate: 2010,
+    clearingWidthMillimetres: 610,
+  },
+  comparables,
+  on: '2026-12-05',
+  today: '2026-09-01',
+  season,
+  currency: 'USD',
 });
 const base: AskInput = {
-  estimate, season, listFrom: '2026-10-01', deadline: '2027-02-15', terms: { tax: { kind: 'none' }, purchasePrice: '100' },
-  holdingCostPerWeek: '2', valueIfUnsold: '250',
+  estimate,
+  season,
+  listFrom: '2026-10-01',
+  deadline: '2027-02-15',
+  terms: { tax: { kind: 'none' }, purchasePrice: '100' },
+  holdingCostPerWeek: '2',
+  valueIfUnsold: '250',
 };
 
 /** The cost not exceeded with a chance, by bisection on `chanceCostAtMost`. */
@@ -52,7 +84,10 @@ describe('ask and markdown', () => {
   it('adds up: outcomes are all there is, and their mean is the expected net', () => {
     const chance = plan.outcomes.reduce((sum, each) => sum + each.chance, 0);
     expect(chance).toBeCloseTo(1, 9);
-    const mean = plan.outcomes.reduce((sum, each) => sum + each.chance * ((each.price?.toNumber() ?? 250) - 2 * each.weeks), 0);
+    const mean = plan.outcomes.reduce(
+      (sum, each) => sum + each.chance * ((each.price?.toNumber() ?? 250) - 2 * each.weeks),
+      0,
+    );
     expect(plan.expectedNet.toNumber()).toBeCloseTo(mean, 1);
     expect(plan.expectedNet.greaterThan(250)).toBe(true);
   });
@@ -67,8 +102,15 @@ describe('ask and markdown', () => {
     // Of a price p what is bargained off is p × (e^premium − 1).
     const inSeason = likely.plus(seasonAdds);
     expect(bargaining.toNumber()).toBeCloseTo(inSeason.toNumber() * Math.expm1(estimate.effects.askingPremium.mean), 1);
-    expect(plan.why.join('; ')).toContain(`the ask of ${plan.ask.toFixed()} is the likely ${likely.toFixed()} of 2026-12-05`);
-    const early = planAsk({ ...base, estimate: { ...estimate, on: '2026-10-01' }, deadline: '2027-01-15', mostAsks: 1 });
+    expect(plan.why.join('; ')).toContain(
+      `the ask of ${plan.ask.toFixed()} is the likely ${likely.toFixed()} of 2026-12-05`,
+    );
+    const early = planAsk({
+      ...base,
+      estimate: { ...estimate, on: '2026-10-01' },
+      deadline: '2027-01-15',
+      mostAsks: 1,
+    });
     expect(early.makeUp.season.greaterThan(0)).toBe(true); // one ask that stands until after the height
   });
 
@@ -87,7 +129,9 @@ describe('ask and markdown', () => {
     expect(chanceSoldBy(plan, '2026-10-01')).toBe(0);
     expect(chanceSoldBy(plan, '2027-02-15')).toBe(plan.chanceSold);
     expect(chanceSoldBy(plan, '2028-01-01')).toBe(plan.chanceSold);
-    const days = ['2026-10-05', '2026-10-20', '2026-11-11', '2026-12-24', '2027-01-31'].map((day) => chanceSoldBy(plan, day));
+    const days = ['2026-10-05', '2026-10-20', '2026-11-11', '2026-12-24', '2027-01-31'].map((day) =>
+      chanceSoldBy(plan, day),
+    );
     expect([...days].sort((a, b) => a - b)).toEqual(days);
   });
 
@@ -100,20 +144,33 @@ describe('ask and markdown', () => {
     expect(ask({ valueIfUnsold: '400' })).toBeGreaterThanOrEqual(plan.ask.toNumber());
     expect(net({ holdingCostPerWeek: '10' })).toBeLessThan(plan.expectedNet.toNumber());
     expect(net({ mayRaise: true })).toBeGreaterThanOrEqual(plan.expectedNet.toNumber());
-    expect(net({ terms: { ...base.terms, tax: { kind: 'marginScheme', ratePercent: 20 } } })).toBeLessThan(plan.expectedNet.toNumber());
+    expect(net({ terms: { ...base.terms, tax: { kind: 'marginScheme', ratePercent: 20 } } })).toBeLessThan(
+      plan.expectedNet.toNumber(),
+    );
     expect(net({ terms: { ...base.terms, percentCost: 10 } })).toBeLessThan(plan.expectedNet.toNumber());
   });
 
   it('sets price and cost against each other one time in ten, not two lows at once', () => {
     const sale = { terms: base.terms, holdingCostPerWeek: '1', valueIfUnsold: '40' };
-    const ending = (price: string | null, weeks: number, chance: number) => ({ price: price === null ? null : new Decimal(price), weeks, chance });
+    const ending = (price: string | null, weeks: number, chance: number) => ({
+      price: price === null ? null : new Decimal(price),
+      weeks,
+      chance,
+    });
     const half: AskPlan = { ...plan, outcomes: [ending('100', 1, 0.5), ending(null, 2, 0.5)] };
     // A certain 30: 99 − 30 or 38 − 30, each half the time.
-    expect(Object.values(marginRange(half, sale, estimateAtCompletion('30', [], 'USD'))).map((one) => one.toFixed(2))).toEqual(['8.00', '8.00', '69.00']);
+    expect(
+      Object.values(marginRange(half, sale, estimateAtCompletion('30', [], 'USD'))).map((one) => one.toFixed(2)),
+    ).toEqual(['8.00', '8.00', '69.00']);
     const cost = estimateAtCompletion('20', [{ what: 'parts', low: '0', likely: '10', high: '40' }], 'USD');
     const certain = marginRange({ ...plan, outcomes: [ending('100', 1, 1)] }, sale, cost);
     // A certain price: the cost's own range, turned about.
-    for (const [margin, spent] of [[certain.p10, cost.p90], [certain.p50, cost.p50], [certain.p90, cost.p10]] as const) expect(margin.minus(new Decimal(99).minus(spent)).abs().toNumber()).toBeLessThanOrEqual(0.01);
+    for (const [margin, spent] of [
+      [certain.p10, cost.p90],
+      [certain.p50, cost.p50],
+      [certain.p90, cost.p10],
+    ] as const)
+      expect(margin.minus(new Decimal(99).minus(spent)).abs().toNumber()).toBeLessThanOrEqual(0.01);
     // Ten even prices 51 … 141 and the cost of above: every pair of 1000 even levels of each, counted.
     const prices = Array.from({ length: 10 }, (_, k) => 52 + 10 * k);
     const wide = marginRange({ ...plan, outcomes: prices.map((price) => ending(String(price), 1, 0.1)) }, sale, cost);
@@ -127,15 +184,26 @@ describe('ask and markdown', () => {
 
   it('is the same every time, and works in yen', () => {
     expect(planAsk(base)).toEqual(plan);
-    const yen = planAsk({ ...base, estimate: { ...estimate, currency: 'JPY', logLocation: Math.log(50_000) }, holdingCostPerWeek: '200', valueIfUnsold: '20000' });
-    expect(yen.steps.every((step) => step.ask.mod(500).isZero() && step.expectedPrice.isInteger() && step.acceptAtLeast.isInteger())).toBe(true);
+    const yen = planAsk({
+      ...base,
+      estimate: { ...estimate, currency: 'JPY', logLocation: Math.log(50_000) },
+      holdingCostPerWeek: '200',
+      valueIfUnsold: '20000',
+    });
+    expect(
+      yen.steps.every(
+        (step) => step.ask.mod(500).isZero() && step.expectedPrice.isInteger() && step.acceptAtLeast.isInteger(),
+      ),
+    ).toBe(true);
     expect(yen.ask.greaterThan(new Decimal(40_000))).toBe(true);
   });
 
   it('refuses a deadline that has passed, and figures that are none', () => {
     expect(() => planAsk({ ...base, deadline: '2026-10-01' })).toThrow(expect.objectContaining({ code: 'no-time' }));
     expect(() => planAsk({ ...base, deadline: '2036-10-01' })).toThrow(expect.objectContaining({ code: 'no-time' }));
-    expect(() => planAsk({ ...base, buyersPerWeek: 0 })).toThrow(expect.objectContaining({ code: 'bad-number', path: 'buyersPerWeek' }));
+    expect(() => planAsk({ ...base, buyersPerWeek: 0 })).toThrow(
+      expect.objectContaining({ code: 'bad-number', path: 'buyersPerWeek' }),
+    );
     expect(planAsk({ ...base, deadline: '2026-10-02' }).steps).toHaveLength(1);
   });
 });

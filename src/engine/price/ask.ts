@@ -93,22 +93,39 @@ export function planAsk(input: AskInput): AskPlan {
   const { currency } = estimate;
   const from = dayNumber(input.listFrom, 'listFrom');
   const days = dayNumber(input.deadline, 'deadline') - from;
-  if (days < 1) throw new EngineError('no-time', `the deadline ${input.deadline} is not after the first day on offer, ${input.listFrom}`, 'deadline');
+  if (days < 1)
+    throw new EngineError(
+      'no-time',
+      `the deadline ${input.deadline} is not after the first day on offer, ${input.listFrom}`,
+      'deadline',
+    );
   const weeks = Math.ceil(days / 7);
-  if (weeks > MOST_WEEKS) throw new EngineError('no-time', `the deadline ${input.deadline} lies more than two years after ${input.listFrom}`, 'deadline');
+  if (weeks > MOST_WEEKS)
+    throw new EngineError(
+      'no-time',
+      `the deadline ${input.deadline} lies more than two years after ${input.listFrom}`,
+      'deadline',
+    );
   const buyers = positive(input.buyersPerWeek ?? 1.5, 'buyersPerWeek');
   const tail = (positive(input.buyerSpread ?? 0.1, 'buyerSpread') * Math.sqrt(3)) / Math.PI;
   const mostAsks = Math.max(1, Math.floor(positive(input.mostAsks ?? 5, 'mostAsks')));
   const holding = amountOf(input.holdingCostPerWeek, currency, 'holdingCostPerWeek');
   const salvage = amountOf(input.valueIfUnsold, currency, 'valueIfUnsold');
 
-  const levels = Array.from({ length: LEVELS }, (_, k) => estimate.logLocation + estimate.logScale * studentQuantile((k + 0.5) / LEVELS, estimate.freedom));
+  const levels = Array.from(
+    { length: LEVELS },
+    (_, k) => estimate.logLocation + estimate.logScale * studentQuantile((k + 0.5) / LEVELS, estimate.freedom),
+  );
   const middles = Array.from({ length: weeks }, (_, week) => from + Math.min(7 * week + 3, days - 1));
   const shifts = middles.map((day) => logShift(estimate, season, day));
   const premium = Math.max(0, estimate.effects.askingPremium.mean);
   const hopeful = estimate.logLocation + estimate.logScale * studentQuantile(MOST_HOPEFUL, estimate.freedom);
   const onTop = Math.log(outlayFactor(terms.tax).toNumber());
-  const asks = roundAsks(Math.exp(levels[0]! + Math.min(...shifts) + premium - onTop), Math.exp(hopeful + Math.max(...shifts) + premium - onTop), currency);
+  const asks = roundAsks(
+    Math.exp(levels[0]! + Math.min(...shifts) + premium - onTop),
+    Math.exp(hopeful + Math.max(...shifts) + premium - onTop),
+    currency,
+  );
   const agreed = asks.map((ask) => roundAmount(ask.times(Math.exp(-premium)), currency));
   const outlays = agreed.map((price) => Math.log(price.toNumber()) + onTop);
   const arrivals = middles.map((day, week) => buyers * seasonDemand(season, day) * (Math.min(7, days - 7 * week) / 7));
@@ -154,7 +171,9 @@ export function planAsk(input: AskInput): AskPlan {
   const last = steps.at(-1)!;
   const shiftThen = Math.max(...shifts.filter((_, week) => middles[week]! < dayNumber(first.to)));
   const makeUp = makeUpOf(first.ask, estimate, shiftThen, premium, terms);
-  const range = [estimate.p10, estimate.p50, estimate.p90].map((price) => agreedPrice(price, terms.tax, currency).toFixed());
+  const range = [estimate.p10, estimate.p50, estimate.p90].map((price) =>
+    agreedPrice(price, terms.tax, currency).toFixed(),
+  );
   const before = terms.tax.kind === 'salesTax' ? ' before sales tax' : '';
   return {
     currency,
@@ -179,7 +198,13 @@ export function planAsk(input: AskInput): AskPlan {
   };
 }
 
-function makeUpOf(ask: Decimal, estimate: PriceEstimate, shift: number, premium: number, { tax }: SellingTerms): AskMakeUp {
+function makeUpOf(
+  ask: Decimal,
+  estimate: PriceEstimate,
+  shift: number,
+  premium: number,
+  { tax }: SellingTerms,
+): AskMakeUp {
   const at = (log: number): Decimal => agreedPrice(estimate.p50.times(Math.exp(log)), tax, estimate.currency);
   const [likely, inSeason, bargained] = [at(0), at(shift), at(shift + premium)];
   return { likely, season: inSeason.minus(likely), bargaining: bargained.minus(inSeason), hope: ask.minus(bargained) };
@@ -189,7 +214,9 @@ function makeUpWords({ likely, season, bargaining, hope }: AskMakeUp, ask: Decim
   const adds = [
     ...(season.isZero() ? [] : [`${signed(season)} for the season at its strongest while it stands`]),
     ...(bargaining.isZero() ? [] : [`${signed(bargaining)} that buyers bargain off`]),
-    ...(hope.isZero() ? [] : [`${signed(hope)} ${hope.isNegative() ? 'to be sold in time' : 'in hope of one who pays more than most'}`]),
+    ...(hope.isZero()
+      ? []
+      : [`${signed(hope)} ${hope.isNegative() ? 'to be sold in time' : 'in hope of one who pays more than most'}`]),
   ];
   return `the ask of ${ask.toFixed()} is ${[`the likely ${likely.toFixed()} of ${on}`, ...adds].join(', ')}`;
 }
@@ -197,11 +224,15 @@ function makeUpWords({ likely, season, bargaining, hope }: AskMakeUp, ask: Decim
 const signed = (amount: Decimal): string => `${amount.isNegative() ? '−' : '+'}${amount.abs().toFixed()}`;
 
 /** Every end of a plan with what it leaves: net of tax and selling, and of the holding cost until then. */
-export function endingsOf(plan: AskPlan, { terms, holdingCostPerWeek, valueIfUnsold }: Pick<AskInput, 'terms' | 'holdingCostPerWeek' | 'valueIfUnsold'>): { net: Decimal; chance: number }[] {
+export function endingsOf(
+  plan: AskPlan,
+  { terms, holdingCostPerWeek, valueIfUnsold }: Pick<AskInput, 'terms' | 'holdingCostPerWeek' | 'valueIfUnsold'>,
+): { net: Decimal; chance: number }[] {
   const nets = new Map<string, Decimal>();
   return plan.outcomes.map(({ price, weeks, chance }) => {
     const key = price === null ? '' : price.toString();
-    if (!nets.has(key)) nets.set(key, price === null ? new Decimal(valueIfUnsold) : netOfSale(price, terms, plan.currency));
+    if (!nets.has(key))
+      nets.set(key, price === null ? new Decimal(valueIfUnsold) : netOfSale(price, terms, plan.currency));
     return { net: nets.get(key)!.minus(new Decimal(holdingCostPerWeek).times(weeks)), chance };
   });
 }
@@ -257,7 +288,8 @@ function amountOf(amount: Amount, currency: string, path: string): Decimal {
 }
 
 function positive(value: number, path: string): number {
-  if (!(Number.isFinite(value) && value > 0)) throw new EngineError('bad-number', `${path} is above zero, not ${value}`, path);
+  if (!(Number.isFinite(value) && value > 0))
+    throw new EngineError('bad-number', `${path} is above zero, not ${value}`, path);
   return value;
 }
 

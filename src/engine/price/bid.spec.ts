@@ -3,16 +3,52 @@ import { estimateAtCompletion } from '../money/index.js';
 import { Random } from '../schedule/random.js';
 import { type BidInput, type Comparable, estimatePrice, highestBid } from './index.js';
 
-const machine = { kind: 'twoStageThrower', maker: 'Norvane', model: 'N8', condition: 4, yearEstimate: 2010, clearingWidthMillimetres: 610 };
+const machine = {
+  kind: 'twoStageThrower',
+  maker: 'Norvane',
+  model: 'N8',
+  condition: 4,
+  yearEstimate: 2010,
+  clearingWidthMillimetres: 610,
+};
 const comparables: Comparable[] = ['480', '520', '560', '600', '640', '660'].map((price, i) => ({
-  ...machine, priceKind: i % 2 ? 'asking' : 'sold', price, seenOn: `2026-0${i + 1}-15`,
+  ...machine,
+  priceKind: i % 2 ? 'asking' : 'sold',
+  price,
+  seenOn: `2026-0${i + 1}-15`,
 }));
 const season = { peakOn: '12-05' };
-const estimate = estimatePrice({ machine, comparables, on: '2026-12-05', today: '2026-07-01', season, currency: 'USD' });
+const estimate = estimatePrice({
+  machine,
+  comparables,
+  on: '2026-12-05',
+  today: '2026-07-01',
+  season,
+  currency: 'USD',
+});
 const base: BidInput = {
-  sale: { estimate, season, listFrom: '2026-10-15', deadline: '2027-02-15', terms: { tax: { kind: 'none' }, fixedCost: '10' }, holdingCostPerWeek: '1.50', valueIfUnsold: '220' },
-  refurbishment: estimateAtCompletion('0', [{ what: 'parts', low: '30', likely: '60', high: '180' }, { what: 'paint', low: '20', likely: '25', high: '45' }], 'USD'),
-  haul: '18', ownMinutes: 600, hourlyValue: '15', spaceDays: 90, spaceCostPerDay: '0.25',
+  sale: {
+    estimate,
+    season,
+    listFrom: '2026-10-15',
+    deadline: '2027-02-15',
+    terms: { tax: { kind: 'none' }, fixedCost: '10' },
+    holdingCostPerWeek: '1.50',
+    valueIfUnsold: '220',
+  },
+  refurbishment: estimateAtCompletion(
+    '0',
+    [
+      { what: 'parts', low: '30', likely: '60', high: '180' },
+      { what: 'paint', low: '20', likely: '25', high: '45' },
+    ],
+    'USD',
+  ),
+  haul: '18',
+  ownMinutes: 600,
+  hourlyValue: '15',
+  spaceDays: 90,
+  spaceCostPerDay: '0.25',
 };
 
 describe('the highest sensible bid', () => {
@@ -38,11 +74,16 @@ describe('the highest sensible bid', () => {
     expect(answer.earningsPerHour!.toNumber()).toBeGreaterThanOrEqual(15);
   });
 
-  it('leaves room for a buyer\'s premium', () => {
+  it("leaves room for a buyer's premium", () => {
     // Without tax what may be paid in all is the same, so each limit is the one without fees over 1.18.
     const withFees = highestBid({ ...base, feesPercent: 18 });
-    for (const [name, limit] of Object.entries(answer.limits)) expect(Math.abs(withFees.limits[name as keyof typeof withFees.limits].toNumber() - limit.toNumber() / 1.18)).toBeLessThanOrEqual(0.02);
-    expect(() => highestBid({ ...base, feesPercent: -1 })).toThrow(expect.objectContaining({ code: 'bad-number', path: 'feesPercent' }));
+    for (const [name, limit] of Object.entries(answer.limits))
+      expect(
+        Math.abs(withFees.limits[name as keyof typeof withFees.limits].toNumber() - limit.toNumber() / 1.18),
+      ).toBeLessThanOrEqual(0.02);
+    expect(() => highestBid({ ...base, feesPercent: -1 })).toThrow(
+      expect.objectContaining({ code: 'bad-number', path: 'feesPercent' }),
+    );
   });
 
   it('leaves the chance of a loss that a simulation of sale and cost leaves', () => {
@@ -50,7 +91,9 @@ describe('the highest sensible bid', () => {
     const bid = answer.bid.toNumber();
     const { least, most, shape } = base.refurbishment;
     // Inverse of the beta by table, so that the check does not lean on the engine's chance.
-    const table = Array.from({ length: 2001 }, (_, i) => i / 2000).map((x) => x ** (shape!.a - 1) * (1 - x) ** (shape!.b - 1));
+    const table = Array.from({ length: 2001 }, (_, i) => i / 2000).map(
+      (x) => x ** (shape!.a - 1) * (1 - x) ** (shape!.b - 1),
+    );
     const sum = table.reduce((a, b) => a + b, 0);
     const drawCost = (): number => {
       let u = draw.next() * sum;
@@ -77,7 +120,10 @@ describe('the highest sensible bid', () => {
     expect(bid({ targetMarginPercent: 40 })).toBeLessThan(here);
     expect(bid({ chanceOfLoss: 0.01 })).toBeLessThan(here);
     expect(bid({ minimumEarningsPerHour: '25' })).toBeLessThan(here);
-    const taxed = { ...base.sale, terms: { ...base.sale.terms, tax: { kind: 'marginScheme', ratePercent: 20 } as const } };
+    const taxed = {
+      ...base.sale,
+      terms: { ...base.sale.terms, tax: { kind: 'marginScheme', ratePercent: 20 } as const },
+    };
     expect(bid({ sale: taxed })).toBeLessThan(here);
   });
 
@@ -85,13 +131,26 @@ describe('the highest sensible bid', () => {
   // form: P − (P − b)·r/(100 + r) − cost − wages = b, so b = P − (cost + wages)(100 + r)/100.
   it('solves the margin scheme exactly when nothing is uncertain', () => {
     const certain = {
-      ...estimate, logScale: 1e-9, logLocation: Math.log(600),
+      ...estimate,
+      logScale: 1e-9,
+      logLocation: Math.log(600),
       effects: { ...estimate.effects, season: { mean: 0, deviation: 0 }, askingPremium: { mean: 0, deviation: 0 } },
     };
     const answerThen = highestBid({
       ...base,
-      sale: { ...base.sale, estimate: certain, terms: { tax: { kind: 'marginScheme', ratePercent: 20 } }, holdingCostPerWeek: '0', valueIfUnsold: '0', buyersPerWeek: 500, buyerSpread: 0.001 },
-      refurbishment: estimateAtCompletion('80', [], 'USD'), haul: '0', spaceDays: 0, chanceOfLoss: 0.5,
+      sale: {
+        ...base.sale,
+        estimate: certain,
+        terms: { tax: { kind: 'marginScheme', ratePercent: 20 } },
+        holdingCostPerWeek: '0',
+        valueIfUnsold: '0',
+        buyersPerWeek: 500,
+        buyerSpread: 0.001,
+      },
+      refurbishment: estimateAtCompletion('80', [], 'USD'),
+      haul: '0',
+      spaceDays: 0,
+      chanceOfLoss: 0.5,
     });
     const price = answerThen.ask.ask.toNumber();
     expect(answerThen.ask.chanceSold).toBeGreaterThan(0.999);
@@ -104,6 +163,8 @@ describe('the highest sensible bid', () => {
     expect(hopeless.bid.isZero()).toBe(true);
     expect(hopeless.limits[hopeless.bindingLimit].isNegative()).toBe(true);
     expect(hopeless.why[0]).toMatch(/not even as a gift/);
-    expect(() => highestBid({ ...base, chanceOfLoss: 1.5 })).toThrow(expect.objectContaining({ code: 'bad-number', path: 'chanceOfLoss' }));
+    expect(() => highestBid({ ...base, chanceOfLoss: 1.5 })).toThrow(
+      expect.objectContaining({ code: 'bad-number', path: 'chanceOfLoss' }),
+    );
   });
 });

@@ -1,6 +1,15 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
-import { type Amount, chanceCostAtMost, type CompletionEstimate, labourValue, minorUnits, parseAmount, roundAmount, spaceCost } from '../money/index.js';
+import {
+  type Amount,
+  chanceCostAtMost,
+  type CompletionEstimate,
+  labourValue,
+  minorUnits,
+  parseAmount,
+  roundAmount,
+  spaceCost,
+} from '../money/index.js';
 import { type AskInput, type AskPlan, endingsOf, planAsk } from './ask.js';
 
 export interface BidInput {
@@ -60,15 +69,25 @@ const SEARCH_LOW = '-1000000';
 export function highestBid(input: BidInput): Bid {
   const { currency } = input.sale.estimate;
   const accepted = input.chanceOfLoss ?? 0.2;
-  if (!(accepted > 0 && accepted < 1)) throw new EngineError('bad-number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'chanceOfLoss');
+  if (!(accepted > 0 && accepted < 1))
+    throw new EngineError('bad-number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'chanceOfLoss');
   const margin = new Decimal(input.targetMarginPercent ?? 0).div(100);
-  if (!margin.isFinite() || margin.greaterThanOrEqualTo(1)) throw new EngineError('bad-number', 'a margin on price stays under 100 %', 'targetMarginPercent');
+  if (!margin.isFinite() || margin.greaterThanOrEqualTo(1))
+    throw new EngineError('bad-number', 'a margin on price stays under 100 %', 'targetMarginPercent');
   const withFees = new Decimal(input.feesPercent ?? 0).div(100).plus(1);
-  if (!withFees.isFinite() || withFees.lessThan(1)) throw new EngineError('bad-number', 'fees on top of a bid are zero percent or more', 'feesPercent');
+  if (!withFees.isFinite() || withFees.lessThan(1))
+    throw new EngineError('bad-number', 'fees on top of a bid are zero percent or more', 'feesPercent');
   const haul = typeof input.haul === 'string' ? parseAmount(input.haul, currency, 'haul') : input.haul;
   const hours = new Decimal(input.ownMinutes).div(60);
-  const wages = labourValue(input.ownMinutes, input.minimumEarningsPerHour ?? input.hourlyValue, currency, 'minimumEarningsPerHour');
-  const time = labourValue(input.ownMinutes, input.hourlyValue, currency, 'hourlyValue').plus(spaceCost(input.spaceDays, input.spaceCostPerDay, currency));
+  const wages = labourValue(
+    input.ownMinutes,
+    input.minimumEarningsPerHour ?? input.hourlyValue,
+    currency,
+    'minimumEarningsPerHour',
+  );
+  const time = labourValue(input.ownMinutes, input.hourlyValue, currency, 'hourlyValue').plus(
+    spaceCost(input.spaceDays, input.spaceCostPerDay, currency),
+  );
   const cash = input.refurbishment.expected.plus(haul);
 
   // The tax depends on the bid, and with it, a little, the best asks: settle on a bid, plan again, settle again.
@@ -109,12 +128,19 @@ export function highestBid(input: BidInput): Bid {
 
   function limitsOf(selling: AskPlan): Record<BidLimit, Decimal> {
     return {
-      earningsPerHour: highest(currency, (price) => expectedNet(selling, input, price).minus(cash).minus(price.times(withFees)).greaterThanOrEqualTo(wages)),
+      earningsPerHour: highest(currency, (price) =>
+        expectedNet(selling, input, price).minus(cash).minus(price.times(withFees)).greaterThanOrEqualTo(wages),
+      ),
       targetMargin: highest(currency, (price) => {
         const proceeds = expectedNet(selling, input, price);
-        return proceeds.times(new Decimal(1).minus(margin)).greaterThanOrEqualTo(cash.plus(time).plus(price.times(withFees)));
+        return proceeds
+          .times(new Decimal(1).minus(margin))
+          .greaterThanOrEqualTo(cash.plus(time).plus(price.times(withFees)));
       }),
-      chanceOfLoss: highest(currency, (price) => lossChance(selling, input, price, price.times(withFees).plus(haul)) <= accepted),
+      chanceOfLoss: highest(
+        currency,
+        (price) => lossChance(selling, input, price, price.times(withFees).plus(haul)) <= accepted,
+      ),
     };
   }
 }
@@ -139,12 +165,17 @@ function expectedNet(plan: AskPlan, input: BidInput, purchasePrice: Decimal): De
 
 /** Chance that what the sale leaves does not cover the cost to finish and what was paid to have it here: bid, fees and haul. */
 function lossChance(plan: AskPlan, input: BidInput, bid: Decimal, paid: Decimal): number {
-  const loss = endings(plan, input, bid).reduce((sum, end) => sum + end.chance * (1 - chanceCostAtMost(input.refurbishment, end.net.minus(paid))), 0);
+  const loss = endings(plan, input, bid).reduce(
+    (sum, end) => sum + end.chance * (1 - chanceCostAtMost(input.refurbishment, end.net.minus(paid))),
+    0,
+  );
   return Math.min(1, Math.max(0, loss));
 }
 
 function lowest(limits: Record<BidLimit, Decimal>): { name: BidLimit; amount: Decimal } {
-  return (Object.keys(limits) as BidLimit[]).map((name) => ({ name, amount: limits[name] })).reduce((low, each) => (each.amount.lessThan(low.amount) ? each : low));
+  return (Object.keys(limits) as BidLimit[])
+    .map((name) => ({ name, amount: limits[name] }))
+    .reduce((low, each) => (each.amount.lessThan(low.amount) ? each : low));
 }
 
 /** The highest amount at which a rule holds, in minor units; the rules only get harder as the bid rises. */

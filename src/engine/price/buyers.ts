@@ -38,7 +38,12 @@ export function learnBuyers(offers: readonly PastOffer[], season: Season | null)
   offers.forEach((offer, index) => {
     const from = dayNumber(offer.from, `offers/${index}/from`);
     const to = dayNumber(offer.to, `offers/${index}/to`);
-    if (to < from) throw new EngineError('bad-number', `the offer ends on ${offer.to}, before it begins on ${offer.from}`, `offers/${index}/to`);
+    if (to < from)
+      throw new EngineError(
+        'bad-number',
+        `the offer ends on ${offer.to}, before it begins on ${offer.from}`,
+        `offers/${index}/to`,
+      );
     // A machine sold on its first day was on offer for part of that day.
     for (let day = from; day < Math.max(to, from + 1); day++) weeks += (TAKEN * seasonDemand(season, day)) / 7;
     if (offer.sold) sales++;
@@ -48,8 +53,9 @@ export function learnBuyers(offers: readonly PastOffer[], season: Season | null)
     buyersPerWeek: sales / weeks,
     low: gammaQuantile(0.1, sales, 1 / weeks),
     high: gammaQuantile(0.9, sales, 1 / weeks),
-    why: offers.length === 0
-      ? 'no offer of the shop\'s own yet: one and a half serious buyers a week at the height of the season are taken as usual'
-      : `${sold} of ${offers.length} own offers sold: about ${(sales / weeks).toFixed(1)} serious buyers a week at the height of demand`,
+    why:
+      offers.length === 0
+        ? "no offer of the shop's own yet: one and a half serious buyers a week at the height of the season are taken as usual"
+        : `${sold} of ${offers.length} own offers sold: about ${(sales / weeks).toFixed(1)} serious buyers a week at the height of demand`,
   };
 }

@@ -85,7 +85,15 @@ export const usualBeliefs: PriceBeliefs = {
 };
 
 /** The columns of the design beside the constant, in order. */
-export const effectNames = ['conditionStep', 'askingPremium', 'decadeOlder', 'widthElasticity', 'season', 'otherMaker', 'otherModel'] as const;
+export const effectNames = [
+  'conditionStep',
+  'askingPremium',
+  'decadeOlder',
+  'widthElasticity',
+  'season',
+  'otherMaker',
+  'otherModel',
+] as const;
 
 export type EffectName = (typeof effectNames)[number];
 
@@ -107,7 +115,8 @@ export function seasonNearness(season: Season | null, dayNumberOfDate: number): 
   const apart = Math.abs(dayNumberOfDate - peak);
   const days = Math.min(apart, 365.25 - apart);
   const width = season.halfWidthDays ?? 45;
-  if (!(width > 0)) throw new EngineError('bad-number', `a season's width is above zero, not ${width}`, 'season/halfWidthDays');
+  if (!(width > 0))
+    throw new EngineError('bad-number', `a season's width is above zero, not ${width}`, 'season/halfWidthDays');
   return Math.exp(-0.5 * (days / width) ** 2);
 }
 
@@ -115,7 +124,12 @@ export function seasonNearness(season: Season | null, dayNumberOfDate: number): 
 export function seasonDemand(season: Season | null, dayNumberOfDate: number): number {
   if (!season) return 1;
   const share = season.offSeasonShare ?? 0.15;
-  if (!(share >= 0 && share <= 1)) throw new EngineError('bad-number', `the off-season share lies between 0 and 1, not ${share}`, 'season/offSeasonShare');
+  if (!(share >= 0 && share <= 1))
+    throw new EngineError(
+      'bad-number',
+      `the off-season share lies between 0 and 1, not ${share}`,
+      'season/offSeasonShare',
+    );
   return share + (1 - share) * seasonNearness(season, dayNumberOfDate);
 }
 
@@ -137,45 +151,71 @@ export function observe(
   return comparables.flatMap((comparable, index) => {
     if (comparable.kind !== machine.kind) return [];
     const path = `comparables/${index}`;
-    const price = typeof comparable.price === 'string' ? parseAmount(comparable.price, currency, `${path}/price`) : comparable.price;
-    if (!price.isFinite() || !price.greaterThan(0)) throw new EngineError('bad-amount', `a comparable's price is above zero, not ${price.toString()}`, `${path}/price`);
+    const price =
+      typeof comparable.price === 'string'
+        ? parseAmount(comparable.price, currency, `${path}/price`)
+        : comparable.price;
+    if (!price.isFinite() || !price.greaterThan(0))
+      throw new EngineError(
+        'bad-amount',
+        `a comparable's price is above zero, not ${price.toString()}`,
+        `${path}/price`,
+      );
     const seen = dayNumber(comparable.seenOn, `${path}/seenOn`);
     const age = bothKnown(comparable.yearEstimate, machine.yearEstimate, (theirs, ours) => (ours - theirs) / 10);
     const width = bothKnown(comparable.clearingWidthMillimetres, machine.clearingWidthMillimetres, (theirs, ours) =>
-      theirs > 0 && ours > 0 ? Math.log(theirs / ours) : null);
+      theirs > 0 && ours > 0 ? Math.log(theirs / ours) : null,
+    );
     const otherMaker = different(comparable.maker, machine.maker);
     const otherModel = otherMaker === 1 ? 1 : different(comparable.model, machine.model);
     const unknown = [age, width].filter((value) => value === null).length;
-    const kilometres = comparable.distanceKilometres === null || comparable.distanceKilometres === undefined ? 0 : Number(comparable.distanceKilometres);
-    if (!(kilometres >= 0)) throw new EngineError('bad-number', 'a distance is zero or more', `${path}/distanceKilometres`);
-    return [{
-      comparable,
-      logPrice: Math.log(price.toNumber()),
-      differences: [
-        checkedCondition(comparable.condition, `${path}/condition`) - condition,
-        comparable.priceKind === 'asking' ? 1 : 0,
-        age ?? 0,
-        width ?? 0,
-        seasonNearness(season, seen) - nearness,
-        otherMaker,
-        otherModel,
-      ],
-      weight:
-        0.5 ** (Math.max(0, days.today - seen) / beliefs.halfLifeDays) /
-        (1 + (kilometres / beliefs.halfDistanceKilometres) ** 2) *
-        (comparable.priceKind === 'asking' ? beliefs.askingWeight : 1) *
-        0.8 ** unknown,
-    }];
+    const kilometres =
+      comparable.distanceKilometres === null || comparable.distanceKilometres === undefined
+        ? 0
+        : Number(comparable.distanceKilometres);
+    if (!(kilometres >= 0))
+      throw new EngineError('bad-number', 'a distance is zero or more', `${path}/distanceKilometres`);
+    return [
+      {
+        comparable,
+        logPrice: Math.log(price.toNumber()),
+        differences: [
+          checkedCondition(comparable.condition, `${path}/condition`) - condition,
+          comparable.priceKind === 'asking' ? 1 : 0,
+          age ?? 0,
+          width ?? 0,
+          seasonNearness(season, seen) - nearness,
+          otherMaker,
+          otherModel,
+        ],
+        weight:
+          (0.5 ** (Math.max(0, days.today - seen) / beliefs.halfLifeDays) /
+            (1 + (kilometres / beliefs.halfDistanceKilometres) ** 2)) *
+          (comparable.priceKind === 'asking' ? beliefs.askingWeight : 1) *
+          0.8 ** unknown,
+      },
+    ];
   });
 }
 
 function checkedCondition(condition: number, path: string): number {
-  if (!(condition >= 1 && condition <= 5)) throw new EngineError('bad-condition', `a condition lies between 1 (for parts) and 5 (as new), not ${condition}`, path);
+  if (!(condition >= 1 && condition <= 5))
+    throw new EngineError(
+      'bad-condition',
+      `a condition lies between 1 (for parts) and 5 (as new), not ${condition}`,
+      path,
+    );
   return condition;
 }
 
-function bothKnown(theirs: number | null | undefined, ours: number | null | undefined, difference: (theirs: number, ours: number) => number | null): number | null {
-  return theirs === null || theirs === undefined || ours === null || ours === undefined ? null : difference(theirs, ours);
+function bothKnown(
+  theirs: number | null | undefined,
+  ours: number | null | undefined,
+  difference: (theirs: number, ours: number) => number | null,
+): number | null {
+  return theirs === null || theirs === undefined || ours === null || ours === undefined
+    ? null
+    : difference(theirs, ours);
 }
 
 /** 1 when both are stated and differ, 0 when they are the same, half when one is unknown. */

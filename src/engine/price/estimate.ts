@@ -4,7 +4,16 @@ import { EngineError } from '../error.js';
 import { type Amount, parseAmount, roundAmount } from '../money/index.js';
 import { studentCdf, studentQuantile } from '../statistics/index.js';
 import {
-  type Comparable, effectNames, type EffectName, observe, type Observation, type PriceBeliefs, type PricedMachine, type Season, seasonNearness, usualBeliefs,
+  type Comparable,
+  type EffectName,
+  effectNames,
+  type Observation,
+  observe,
+  type PriceBeliefs,
+  type PricedMachine,
+  type Season,
+  seasonNearness,
+  usualBeliefs,
 } from './comparable.js';
 import { leastSquares } from './least-squares.js';
 
@@ -118,7 +127,10 @@ function regress(input: EstimateInput, observations: Observation[], beliefs: Pri
   }
 
   const effects = Object.fromEntries(
-    effectNames.map((name, j) => [name, { mean: coefficients[j + 1]!, deviation: scale * Math.sqrt(inverse[j + 1]![j + 1]!) }]),
+    effectNames.map((name, j) => [
+      name,
+      { mean: coefficients[j + 1]!, deviation: scale * Math.sqrt(inverse[j + 1]![j + 1]!) },
+    ]),
   ) as PriceEstimate['effects'];
   const used = observations
     .map((each, i) => ({
@@ -139,7 +151,10 @@ function regress(input: EstimateInput, observations: Observation[], beliefs: Pri
   };
   const doubted = used.filter((each) => each.trust < 0.5).length;
   const estimate = spreadOut(input, coefficients[0]!, scale * Math.sqrt(1 + inverse[0]![0]!), freedom);
-  const newest = observations.reduce((latest, each) => (each.comparable.seenOn > latest ? each.comparable.seenOn : latest), '');
+  const newest = observations.reduce(
+    (latest, each) => (each.comparable.seenOn > latest ? each.comparable.seenOn : latest),
+    '',
+  );
   return {
     ...estimate,
     method: 'comparables',
@@ -149,17 +164,29 @@ function regress(input: EstimateInput, observations: Observation[], beliefs: Pri
     why: [
       `${counts.sold} sold and ${counts.asking} asking prices of the same kind, worth ${counts.effective} of a fresh, near, sold one each; the newest of ${newest}`,
       `an asking price stands ${percent(effects.askingPremium.mean)} above what is paid; a grade of condition is worth ${percent(effects.conditionStep.mean)}`,
-      ...(input.season ? [`the height of the season is worth ${percent(effects.season.mean)} over the rest of the year`] : []),
+      ...(input.season
+        ? [`the height of the season is worth ${percent(effects.season.mean)} over the rest of the year`]
+        : []),
       ...(counts.effective < 3 ? ['few comparables, so the range is wide and leans on common practice'] : []),
-      ...(doubted > 0 ? [`${doubted} ${doubted === 1 ? 'price stands' : 'prices stand'} far from the others and count${doubted === 1 ? 's' : ''} little`] : []),
+      ...(doubted > 0
+        ? [
+            `${doubted} ${doubted === 1 ? 'price stands' : 'prices stand'} far from the others and count${doubted === 1 ? 's' : ''} little`,
+          ]
+        : []),
     ],
   };
 }
 
 function costPlus(input: EstimateInput, beliefs: PriceBeliefs): PriceEstimate {
-  if (!input.costPlus) throw new EngineError('no-basis', 'there is no comparable of this kind and no cost to start from', 'comparables');
+  if (!input.costPlus)
+    throw new EngineError('no-basis', 'there is no comparable of this kind and no cost to start from', 'comparables');
   const price = costPlusPrice(input.costPlus.fullCost, input.costPlus.markupPercent, input.currency);
-  if (!price.greaterThan(0)) throw new EngineError('no-basis', 'there is no comparable of this kind, and a cost of zero says nothing about a price', 'costPlus');
+  if (!price.greaterThan(0))
+    throw new EngineError(
+      'no-basis',
+      'there is no comparable of this kind, and a cost of zero says nothing about a price',
+      'costPlus',
+    );
   const { scale, freedom } = COST_PLUS_SPREAD;
   return {
     ...spreadOut(input, Math.log(price.toNumber()), scale, freedom),
@@ -178,13 +205,24 @@ function costPlus(input: EstimateInput, beliefs: PriceBeliefs): PriceEstimate {
 export function costPlusPrice(cost: Amount, markupPercent: Decimal.Value, currency: string): Decimal {
   const amount = typeof cost === 'string' ? parseAmount(cost, currency, 'cost') : cost;
   const markup = new Decimal(markupPercent);
-  if (!markup.isFinite() || markup.lessThan(-100)) throw new EngineError('bad-number', `a markup of ${markup.toString()} % is out of range`, 'markupPercent');
+  if (!markup.isFinite() || markup.lessThan(-100))
+    throw new EngineError('bad-number', `a markup of ${markup.toString()} % is out of range`, 'markupPercent');
   return roundAmount(amount.times(markup.plus(100)).div(100), currency);
 }
 
 function spreadOut(input: EstimateInput, logLocation: number, logScale: number, freedom: number) {
-  const quantile = (p: number): Decimal => fromLog(logLocation + logScale * studentQuantile(p, freedom), input.currency);
-  return { currency: input.currency, on: input.on, p10: quantile(0.1), p50: fromLog(logLocation, input.currency), p90: quantile(0.9), logLocation, logScale, freedom };
+  const quantile = (p: number): Decimal =>
+    fromLog(logLocation + logScale * studentQuantile(p, freedom), input.currency);
+  return {
+    currency: input.currency,
+    on: input.on,
+    p10: quantile(0.1),
+    p50: fromLog(logLocation, input.currency),
+    p90: quantile(0.9),
+    logLocation,
+    logScale,
+    freedom,
+  };
 }
 
 function fromLog(log: number, currency: string): Decimal {

@@ -1,7 +1,16 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
-import { bestReplacementAge, floorPrice, netOfSale, priceForNet, replacementCostRate, replaceNowOrLater, sellOrFinish, type SellingTerms } from './index.js';
+import {
+  bestReplacementAge,
+  floorPrice,
+  netOfSale,
+  priceForNet,
+  replacementCostRate,
+  replaceNowOrLater,
+  type SellingTerms,
+  sellOrFinish,
+} from './index.js';
 
 const plainTerms: SellingTerms = { tax: { kind: 'none' }, purchasePrice: '0' };
 
@@ -23,30 +32,54 @@ describe('finish or sell as it stands', () => {
 describe('net of a sale and back', () => {
   it('takes tax, fee and fixed cost off', () => {
     // Margin scheme 20 % on 700 − 400: 50 (autovat.co.uk worked example 1); 3 % of 700 is 21; the run is 15.
-    const terms: SellingTerms = { tax: { kind: 'marginScheme', ratePercent: 20 }, purchasePrice: '400', fixedCost: '15', percentCost: 3 };
+    const terms: SellingTerms = {
+      tax: { kind: 'marginScheme', ratePercent: 20 },
+      purchasePrice: '400',
+      fixedCost: '15',
+      percentCost: 3,
+    };
     expect(netOfSale('700', terms, 'GBP').toFixed(2)).toBe('614.00');
     expect(priceForNet('614', terms, 'GBP').toFixed(2)).toBe('700.00');
     expect(netOfSale('700', { ...terms, tax: { kind: 'salesTax', ratePercent: 8 } }, 'USD').toFixed(2)).toBe('664.00');
-    expect(() => netOfSale('1', { ...plainTerms, percentCost: 100 }, 'USD')).toThrow(expect.objectContaining({ code: 'bad-number' }));
+    expect(() => netOfSale('1', { ...plainTerms, percentCost: 100 }, 'USD')).toThrow(
+      expect.objectContaining({ code: 'bad-number' }),
+    );
   });
 
   it('finds the least price that is enough', () => {
-    fc.assert(fc.property(fc.nat(2_000_000), fc.nat(300_000), fc.constantFrom('none', 'salesTax', 'marginScheme'), fc.nat(30), (cents, bought, kind, fee) => {
-      const terms: SellingTerms = {
-        tax: kind === 'none' ? { kind } : { kind: kind as 'salesTax', ratePercent: 23 }, purchasePrice: new Decimal(bought).div(100), percentCost: fee, fixedCost: '12.34',
-      };
-      const target = new Decimal(cents).div(100);
-      const price = priceForNet(target, terms, 'USD');
-      expect(netOfSale(price, terms, 'USD').greaterThanOrEqualTo(target)).toBe(true);
-      // Net may stand still for a cent where tax and fee round up together, hence two.
-      if (price.greaterThan('0.02')) expect(netOfSale(price.minus('0.03'), terms, 'USD').lessThan(target)).toBe(true);
-    }));
+    fc.assert(
+      fc.property(
+        fc.nat(2_000_000),
+        fc.nat(300_000),
+        fc.constantFrom('none', 'salesTax', 'marginScheme'),
+        fc.nat(30),
+        (cents, bought, kind, fee) => {
+          const terms: SellingTerms = {
+            tax: kind === 'none' ? { kind } : { kind: kind as 'salesTax', ratePercent: 23 },
+            purchasePrice: new Decimal(bought).div(100),
+            percentCost: fee,
+            fixedCost: '12.34',
+          };
+          const target = new Decimal(cents).div(100);
+          const price = priceForNet(target, terms, 'USD');
+          expect(netOfSale(price, terms, 'USD').greaterThanOrEqualTo(target)).toBe(true);
+          // Net may stand still for a cent where tax and fee round up together, hence two.
+          if (price.greaterThan('0.02'))
+            expect(netOfSale(price.minus('0.03'), terms, 'USD').lessThan(target)).toBe(true);
+        },
+      ),
+    );
   });
 });
 
 describe('floor', () => {
   it('is where the best alternative is as good, with what finishing still takes on top', () => {
-    const floor = floorPrice({ partOut: '120', keep: '90', scrap: '15' }, { spent: '140', toFinish: '35' }, { ...plainTerms, fixedCost: '10' }, 'USD');
+    const floor = floorPrice(
+      { partOut: '120', keep: '90', scrap: '15' },
+      { spent: '140', toFinish: '35' },
+      { ...plainTerms, fixedCost: '10' },
+      'USD',
+    );
     expect(floor.floor.toFixed(2)).toBe('165.00');
     expect(floor.better).toBe('partOut');
     expect(floor.belowCashCost).toBe(true);
@@ -58,7 +91,9 @@ describe('floor', () => {
     const at = (spent: string) => floorPrice({ keep: '300' }, { spent, toFinish: '0' }, plainTerms, 'USD');
     expect(at('50').floor.equals(at('900').floor)).toBe(true);
     expect([at('50').belowCashCost, at('900').belowCashCost]).toEqual([false, true]);
-    expect(() => floorPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(expect.objectContaining({ code: 'no-alternative' }));
+    expect(() => floorPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(
+      expect.objectContaining({ code: 'no-alternative' }),
+    );
   });
 });
 

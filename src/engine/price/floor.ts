@@ -29,7 +29,11 @@ export interface FloorPrice {
 }
 
 const WORDS: Record<keyof Alternatives, string> = {
-  keep: 'keeping it', partOut: 'parting it out', sellAsIs: 'selling it as it stands', nextSeason: 'waiting for next season', scrap: 'scrapping it',
+  keep: 'keeping it',
+  partOut: 'parting it out',
+  sellAsIs: 'selling it as it stands',
+  nextSeason: 'waiting for next season',
+  scrap: 'scrapping it',
 };
 
 /**
@@ -39,12 +43,23 @@ const WORDS: Record<keyof Alternatives, string> = {
  * @param cash `spent` was paid out so far, `toFinish` is still to be paid before it can be sold
  * @throws EngineError `no-alternative` without any alternative stated
  */
-export function floorPrice(alternatives: Alternatives, cash: { spent: Amount; toFinish: Amount }, terms: SellingTerms, currency: string): FloorPrice {
-  const amount = (value: Amount, path: string): Decimal => (typeof value === 'string' ? parseAmount(value, currency, path) : value);
+export function floorPrice(
+  alternatives: Alternatives,
+  cash: { spent: Amount; toFinish: Amount },
+  terms: SellingTerms,
+  currency: string,
+): FloorPrice {
+  const amount = (value: Amount, path: string): Decimal =>
+    typeof value === 'string' ? parseAmount(value, currency, path) : value;
   const stated = (Object.keys(WORDS) as (keyof Alternatives)[])
     .filter((name) => alternatives[name] !== null && alternatives[name] !== undefined)
     .map((name) => ({ name, value: amount(alternatives[name]!, `alternatives/${name}`) }));
-  if (stated.length === 0) throw new EngineError('no-alternative', 'a floor needs something else that could be done with the machine', 'alternatives');
+  if (stated.length === 0)
+    throw new EngineError(
+      'no-alternative',
+      'a floor needs something else that could be done with the machine',
+      'alternatives',
+    );
   const best = stated.reduce((top, each) => (each.value.greaterThan(top.value) ? each : top));
   const toFinish = amount(cash.toFinish, 'cash/toFinish');
   const spent = amount(cash.spent, 'cash/spent');
@@ -58,7 +73,9 @@ export function floorPrice(alternatives: Alternatives, cash: { spent: Amount; to
     cashBack,
     why: [
       `below ${floor.toFixed()} ${currency}, ${WORDS[best.name]} is better: it leaves ${best.value.toFixed()}`,
-      ...(toFinish.greaterThan(0) ? [`finishing it still takes ${toFinish.toFixed()} in cash, which a sale must bring back first`] : []),
+      ...(toFinish.greaterThan(0)
+        ? [`finishing it still takes ${toFinish.toFixed()} in cash, which a sale must bring back first`]
+        : []),
       belowCashCost
         ? `the floor lies below ${cashBack.toFixed()}, the price at which the ${spent.plus(toFinish).toFixed()} paid out for it are back: selling there is a loss in cash, only a smaller one than the alternative's`
         : `a sale at the floor brings back the ${spent.plus(toFinish).toFixed()} paid out for it`,
@@ -78,7 +95,8 @@ export interface SellOrFinish {
  * spent is the same either way and does not count (OpenStax Principles of Accounting vol. 2 §10.5).
  */
 export function sellOrFinish(asIs: Amount, finished: Amount, costToFinish: Amount, currency: string): SellOrFinish {
-  const amount = (value: Amount, path: string): Decimal => (typeof value === 'string' ? parseAmount(value, currency, path) : value);
+  const amount = (value: Amount, path: string): Decimal =>
+    typeof value === 'string' ? parseAmount(value, currency, path) : value;
   const now = amount(asIs, 'asIs');
   const then = amount(finished, 'finished');
   const cost = amount(costToFinish, 'costToFinish');

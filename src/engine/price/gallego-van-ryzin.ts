@@ -77,8 +77,11 @@ function logTruncatedExponential(n: number, x: number): number {
 
 function check(demand: ExponentialDemand): ExponentialDemand {
   const { units, time, rate, sensitivity, salvage = 0 } = demand;
-  if (!Number.isInteger(units) || units < 0) throw new EngineError('bad-number', `${units} is not a count of units`, 'units');
-  if (![time, rate, salvage].every((value) => Number.isFinite(value) && value >= 0)) throw new EngineError('bad-number', 'time, rate and salvage are zero or more', 'demand');
-  if (!(Number.isFinite(sensitivity) && sensitivity > 0)) throw new EngineError('bad-number', `a sensitivity is above zero, not ${sensitivity}`, 'sensitivity');
+  if (!Number.isInteger(units) || units < 0)
+    throw new EngineError('bad-number', `${units} is not a count of units`, 'units');
+  if (![time, rate, salvage].every((value) => Number.isFinite(value) && value >= 0))
+    throw new EngineError('bad-number', 'time, rate and salvage are zero or more', 'demand');
+  if (!(Number.isFinite(sensitivity) && sensitivity > 0))
+    throw new EngineError('bad-number', `a sensitivity is above zero, not ${sensitivity}`, 'sensitivity');
   return demand;
 }

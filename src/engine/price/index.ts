@@ -1,12 +1,25 @@
 /** Price: what a machine will fetch, what to ask and when to come down, the floor, and what to bid for the next. */
-export { type Comparable, type PriceBeliefs, type PricedMachine, type Season, usualBeliefs } from './comparable.js';
-export { chancePriceAtLeast, costPlusPrice, estimatePrice, type EstimateInput, type PriceEstimate, priceQuantile } from './estimate.js';
-export { agreedPrice, netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';
-export { bestFixedPrice, bestPrice, bestRevenue, type ExponentialDemand, fixedPriceRevenue } from './gallego-van-ryzin.js';
-export { leastSquares, type LeastSquares } from './least-squares.js';
 export { type AskInput, type AskMakeUp, type AskPlan, type AskStep, chanceSoldBy, planAsk } from './ask.js';
-export { marginRange, type MarginRange } from './margin.js';
-export { type Alternatives, type FloorPrice, floorPrice, type SellOrFinish, sellOrFinish } from './floor.js';
-export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
 export { type Bid, type BidInput, type BidLimit, highestBid } from './bid.js';
 export { type Buyers, learnBuyers, type PastOffer } from './buyers.js';
+export { type Comparable, type PriceBeliefs, type PricedMachine, type Season, usualBeliefs } from './comparable.js';
+export {
+  chancePriceAtLeast,
+  costPlusPrice,
+  type EstimateInput,
+  estimatePrice,
+  type PriceEstimate,
+  priceQuantile,
+} from './estimate.js';
+export { type Alternatives, type FloorPrice, floorPrice, type SellOrFinish, sellOrFinish } from './floor.js';
+export {
+  bestFixedPrice,
+  bestPrice,
+  bestRevenue,
+  type ExponentialDemand,
+  fixedPriceRevenue,
+} from './gallego-van-ryzin.js';
+export { type LeastSquares, leastSquares } from './least-squares.js';
+export { type MarginRange, marginRange } from './margin.js';
+export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
+export { agreedPrice, netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';

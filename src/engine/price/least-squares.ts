@@ -25,8 +25,10 @@ export function leastSquares(rows: readonly (readonly number[])[], y: readonly n
   const n = rows.length;
   const p = rows[0]?.length ?? 0;
   if (p === 0 || n < p) throw new EngineError('too-few', `${n} observations cannot fix ${p} coefficients`);
-  if (y.length !== n || rows.some((row) => row.length !== p)) throw new EngineError('bad-number', 'every observation needs one response and the same regressors');
-  if (rows.some((row) => !row.every(Number.isFinite)) || !y.every(Number.isFinite)) throw new EngineError('bad-number', 'a regression needs finite numbers');
+  if (y.length !== n || rows.some((row) => row.length !== p))
+    throw new EngineError('bad-number', 'every observation needs one response and the same regressors');
+  if (rows.some((row) => !row.every(Number.isFinite)) || !y.every(Number.isFinite))
+    throw new EngineError('bad-number', 'a regression needs finite numbers');
 
   const scale = Array.from({ length: p }, (_, j) => Math.hypot(...rows.map((row) => row[j]!)) || 1);
   const a = rows.map((row) => row.map((value, j) => value / scale[j]!));
@@ -36,10 +38,16 @@ export function leastSquares(rows: readonly (readonly number[])[], y: readonly n
   const r = a.slice(0, p);
   for (let j = 0; j < p; j++) {
     // Columns have unit length, so a pivot is the part of a column that the ones before it do not explain.
-    if (Math.abs(r[j]![j]!) < 1e-13) throw new EngineError('collinear', `regressor ${j} is a combination of those before it`, `columns/${j}`);
+    if (Math.abs(r[j]![j]!) < 1e-13)
+      throw new EngineError('collinear', `regressor ${j} is a combination of those before it`, `columns/${j}`);
   }
   const scaled = backSolve(r, rhs.slice(0, p));
-  const inverseR = Array.from({ length: p }, (_, j) => backSolve(r, Array.from({ length: p }, (_, i) => (i === j ? 1 : 0))));
+  const inverseR = Array.from({ length: p }, (_, j) =>
+    backSolve(
+      r,
+      Array.from({ length: p }, (_, i) => (i === j ? 1 : 0)),
+    ),
+  );
   const inverse = Array.from({ length: p }, (_, i) =>
     Array.from({ length: p }, (_, j) => {
       let sum = 0;
@@ -82,8 +90,15 @@ function reflect(a: number[][], rhs: number[], j: number): void {
     const factor = dot / half;
     for (let i = j; i < n; i++) set(i, get(i) - factor * v[i - j]!);
   };
-  for (let column = j; column < a[0]!.length; column++) turn((i) => a[i]![column]!, (i, value) => void (a[i]![column] = value));
-  turn((i) => rhs[i]!, (i, value) => void (rhs[i] = value));
+  for (let column = j; column < a[0]!.length; column++)
+    turn(
+      (i) => a[i]![column]!,
+      (i, value) => void (a[i]![column] = value),
+    );
+  turn(
+    (i) => rhs[i]!,
+    (i, value) => void (rhs[i] = value),
+  );
 }
 
 function backSolve(r: readonly (readonly number[])[], b: readonly number[]): number[] {

@@ -14,13 +14,28 @@ export interface MarginRange {
  * as independent: P(margin ≤ m) = Σ chance of an end × P(cost ≥ what it leaves − m). Exact to the minor unit, by bisection.
  * The quantiles of price and cost are not set against each other: a low price and a high cost meet less than one time in ten.
  */
-export function marginRange(plan: AskPlan, sale: Pick<AskInput, 'terms' | 'holdingCostPerWeek' | 'valueIfUnsold'>, cost: CompletionEstimate): MarginRange {
+export function marginRange(
+  plan: AskPlan,
+  sale: Pick<AskInput, 'terms' | 'holdingCostPerWeek' | 'valueIfUnsold'>,
+  cost: CompletionEstimate,
+): MarginRange {
   const endings = endingsOf(plan, sale);
   const unit = new Decimal(10).pow(-minorUnits(plan.currency));
-  const chanceAtMost = (margin: Decimal): number => endings.reduce((sum, { net, chance }) => sum + chance * (1 - chanceCostAtMost(cost, net.minus(margin).minus(unit))), 0);
+  const chanceAtMost = (margin: Decimal): number =>
+    endings.reduce(
+      (sum, { net, chance }) => sum + chance * (1 - chanceCostAtMost(cost, net.minus(margin).minus(unit))),
+      0,
+    );
   const quantile = (p: number): Decimal => {
-    let low = Decimal.min(...endings.map(({ net }) => net)).minus(cost.most).div(unit).floor().minus(1);
-    let high = Decimal.max(...endings.map(({ net }) => net)).minus(cost.least).div(unit).ceil();
+    let low = Decimal.min(...endings.map(({ net }) => net))
+      .minus(cost.most)
+      .div(unit)
+      .floor()
+      .minus(1);
+    let high = Decimal.max(...endings.map(({ net }) => net))
+      .minus(cost.least)
+      .div(unit)
+      .ceil();
     while (high.minus(low).greaterThan(1)) {
       const middle = low.plus(high).div(2).floor();
       if (chanceAtMost(middle.times(unit)) >= p) high = middle;

@@ -49,7 +49,9 @@ export function bestPath(problem: SellingProblem): SellingPath {
   let best = free;
   if (problem.levels.length > 1 || !problem.mayRaise) {
     const falling = problem.mayRaise ? free : free.map((_, block) => Math.min(...free.slice(0, block + 1)));
-    best = [falling, beam(problem, stages)].map((start) => climb(problem, stages, start)).reduce((top, path) => (path.value > top.value ? path : top)).choice;
+    best = [falling, beam(problem, stages)]
+      .map((start) => climb(problem, stages, start))
+      .reduce((top, path) => (path.value > top.value ? path : top)).choice;
   }
   return describe(problem, stages, best);
 }
@@ -126,7 +128,8 @@ function beam(problem: SellingProblem, stages: readonly Stage[][]): number[] {
     for (let block = blocks - 1; block >= 0; block--) {
       const { gain, stay } = ofLevel[block]!;
       let best = -Infinity;
-      for (let price = 0; price < gain.length; price++) best = Math.max(best, gain[price]! + stay[price]! * value[block + 1]!);
+      for (let price = 0; price < gain.length; price++)
+        best = Math.max(best, gain[price]! + stay[price]! * value[block + 1]!);
       value[block] = best;
     }
     return value;
@@ -148,7 +151,12 @@ function beam(problem: SellingProblem, stages: readonly Stage[][]): number[] {
         const score = gain + promise;
         if (group.length === KEPT_PER_PRICE && score <= group.at(-1)!.score) continue;
         if (group.length === KEPT_PER_PRICE) group.pop();
-        group.push({ choice: [...path.choice, price], gain, score, reach: path.reach.map((reach, level) => reach * stages[level]![block]!.stay[price]!) });
+        group.push({
+          choice: [...path.choice, price],
+          gain,
+          score,
+          reach: path.reach.map((reach, level) => reach * stages[level]![block]!.stay[price]!),
+        });
         group.sort((x, y) => y.score - x.score);
       }
     }
@@ -157,7 +165,11 @@ function beam(problem: SellingProblem, stages: readonly Stage[][]): number[] {
   return begun.reduce((top, path) => (path.score > top.score ? path : top)).choice;
 }
 
-function climb(problem: SellingProblem, stages: readonly Stage[][], start: readonly number[]): { choice: number[]; value: number } {
+function climb(
+  problem: SellingProblem,
+  stages: readonly Stage[][],
+  start: readonly number[],
+): { choice: number[]; value: number } {
   const choice = [...start];
   const blocks = choice.length;
   const levels = problem.levels.length;
@@ -170,11 +182,12 @@ function climb(problem: SellingProblem, stages: readonly Stage[][], start: reado
         const stage = stages[level]![block]!;
         later[level]![block] = stage.gain[choice[block]!]! + stage.stay[choice[block]!]! * later[level]![block + 1]!;
       }
-      for (let block = 0; block < blocks; block++) reach[level]![block + 1] = reach[level]![block]! * stages[level]![block]!.stay[choice[block]!]!;
+      for (let block = 0; block < blocks; block++)
+        reach[level]![block + 1] = reach[level]![block]! * stages[level]![block]!.stay[choice[block]!]!;
     }
   };
   refresh();
-  for (let improved = true; improved; ) {
+  for (let improved = true; improved;) {
     improved = false;
     for (let from = 0; from < blocks; from++) {
       for (let to = from; to < blocks; to++) {

@@ -7,9 +7,15 @@ import { logGamma } from '../statistics/index.js';
  * @param costNow replacing it now; `costLater` replacing it after it failed, with the trip and the strip-down
  * @returns the decision and the chance of failure at which both cost the same
  */
-export function replaceNowOrLater(costNow: number, costLater: number, chanceOfFailure: number): { decision: 'now' | 'later'; breakEvenChance: number } {
-  if (!(costNow >= 0 && costLater > 0)) throw new EngineError('bad-number', 'costs of replacing are above zero', 'cost');
-  if (!(chanceOfFailure >= 0 && chanceOfFailure <= 1)) throw new EngineError('bad-number', `a chance lies between 0 and 1, not ${chanceOfFailure}`, 'chanceOfFailure');
+export function replaceNowOrLater(
+  costNow: number,
+  costLater: number,
+  chanceOfFailure: number,
+): { decision: 'now' | 'later'; breakEvenChance: number } {
+  if (!(costNow >= 0 && costLater > 0))
+    throw new EngineError('bad-number', 'costs of replacing are above zero', 'cost');
+  if (!(chanceOfFailure >= 0 && chanceOfFailure <= 1))
+    throw new EngineError('bad-number', `a chance lies between 0 and 1, not ${chanceOfFailure}`, 'chanceOfFailure');
   return { decision: costNow < chanceOfFailure * costLater ? 'now' : 'later', breakEvenChance: costNow / costLater };
 }
 
@@ -31,8 +37,13 @@ export function replacementCostRate(age: number, costPlanned: number, costFailed
  * @returns age `null` when running to failure is at least as good: a part that does not wear out, or a planned
  *   replacement that costs as much as a failure
  */
-export function bestReplacementAge(costPlanned: number, costFailed: number, law: WearLaw): { age: number | null; costRate: number; runToFailure: number } {
-  if (!(costPlanned > 0 && costFailed > 0 && law.shape > 0 && law.scale > 0)) throw new EngineError('bad-number', 'costs, shape and scale are above zero', 'law');
+export function bestReplacementAge(
+  costPlanned: number,
+  costFailed: number,
+  law: WearLaw,
+): { age: number | null; costRate: number; runToFailure: number } {
+  if (!(costPlanned > 0 && costFailed > 0 && law.shape > 0 && law.scale > 0))
+    throw new EngineError('bad-number', 'costs, shape and scale are above zero', 'law');
   const runToFailure = costFailed / (law.scale * Math.exp(logGamma(1 + 1 / law.shape)));
   if (law.shape <= 1 || costPlanned >= costFailed) return { age: null, costRate: runToFailure, runToFailure };
   const rate = (logAge: number): number => replacementCostRate(Math.exp(logAge), costPlanned, costFailed, law);
@@ -47,7 +58,9 @@ export function bestReplacementAge(costPlanned: number, costFailed: number, law:
   }
   const age = Math.exp((low + high) / 2);
   const costRate = replacementCostRate(age, costPlanned, costFailed, law);
-  return costRate < runToFailure * (1 - 1e-9) ? { age, costRate, runToFailure } : { age: null, costRate: runToFailure, runToFailure };
+  return costRate < runToFailure * (1 - 1e-9)
+    ? { age, costRate, runToFailure }
+    : { age: null, costRate: runToFailure, runToFailure };
 }
 
 /** ∫₀ᵀ exp(−(t/scale)^shape) dt by Simpson's rule. */

@@ -28,13 +28,15 @@ export function netOfSale(price: Amount, terms: SellingTerms, currency: string):
  */
 export function priceForNet(target: Decimal.Value, terms: SellingTerms, currency: string): Decimal {
   const unit = new Decimal(10).pow(-minorUnits(currency));
-  const enough = (units: Decimal): boolean => netOfSale(units.times(unit), terms, currency).greaterThanOrEqualTo(target);
+  const enough = (units: Decimal): boolean =>
+    netOfSale(units.times(unit), terms, currency).greaterThanOrEqualTo(target);
   let low = new Decimal(0);
   if (enough(low)) return new Decimal(0);
   let high = new Decimal(1);
   while (!enough(high)) {
     high = high.times(2);
-    if (high.times(unit).greaterThan('1e11')) throw new EngineError('out-of-reach', `no price leaves ${new Decimal(target).toFixed()} ${currency}`);
+    if (high.times(unit).greaterThan('1e11'))
+      throw new EngineError('out-of-reach', `no price leaves ${new Decimal(target).toFixed()} ${currency}`);
   }
   while (high.minus(low).greaterThan(1)) {
     const middle = low.plus(high).div(2).floor();
@@ -57,7 +59,11 @@ export function agreedPrice(outlay: Decimal.Value, tax: TaxScheme, currency: str
 function readPercent(percentCost: Decimal.Value | undefined): Decimal {
   const percent = new Decimal(percentCost ?? 0);
   if (!percent.isFinite() || percent.isNegative() || percent.greaterThanOrEqualTo(100)) {
-    throw new EngineError('bad-number', `a selling cost of ${percent.toString()} % of the price is out of range`, 'percentCost');
+    throw new EngineError(
+      'bad-number',
+      `a selling cost of ${percent.toString()} % of the price is out of range`,
+      'percentCost',
+    );
   }
   return percent;
 }

@@ -32,7 +32,8 @@ export function lowerBound(compiled: Compiled): LowerBound {
     for (let i = 0; i < count; i++) {
       if (isFixed[i]) continue;
       for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {
-        if (demandResource[k] === r) users.push({ from: start[i]!, work: conditions.duration[i]! * demandAmount[k]!, tail: tail[i]! });
+        if (demandResource[k] === r)
+          users.push({ from: start[i]!, work: conditions.duration[i]! * demandAmount[k]!, tail: tail[i]! });
       }
     }
     users.sort((a, b) => b.from - a.from);
@@ -50,8 +51,16 @@ export function lowerBound(compiled: Compiled): LowerBound {
   }
   const objective = new Objective(compiled);
   const cost = objective.cost(finish);
-  const jobs = [...objective.finishes(finish)].flatMap((end, j) => (end === -Infinity ? [] : [{ id: objective.jobIds[j]!, finishMinutes: end >= NEVER ? null : end }]));
-  return { makespanMinutes: Math.min(makespan, NEVER), weightedTardiness: cost.weightedTardiness, valueLost: cost.valueLost, jobs, by };
+  const jobs = [...objective.finishes(finish)].flatMap((end, j) =>
+    end === -Infinity ? [] : [{ id: objective.jobIds[j]!, finishMinutes: end >= NEVER ? null : end }],
+  );
+  return {
+    makespanMinutes: Math.min(makespan, NEVER),
+    weightedTardiness: cost.weightedTardiness,
+    valueLost: cost.valueLost,
+    jobs,
+    by,
+  };
 }
 
 /** The same of a problem as it is given. @throws EngineError as `compile` */

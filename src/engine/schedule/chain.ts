@@ -1,5 +1,5 @@
-import { NEVER } from './compile.js';
 import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE } from './binding.js';
+import { NEVER } from './compile.js';
 import type { ScheduleGenerator } from './generate.js';
 import type { Objective } from './objective.js';
 
@@ -64,7 +64,7 @@ export class ChainCounter {
     this.noteEnds(makespan);
     for (let j = 0; j < last.length; j++) {
       const counts = onChain[j]!;
-      for (let i = last[j]!; i >= 0; ) {
+      for (let i = last[j]!; i >= 0;) {
         counts[i] = counts[i]! + 1;
         if (compiled.isFixed[i]) break;
         if (bindKind[i] === BOUND_BY_LINK) i = compiled.linkTask[bindBy[i]!]!;
@@ -78,9 +78,11 @@ export class ChainCounter {
   private openUntil(r: number, then: number): number {
     const { resourceCalendar, capacity, now, reductions } = this.generator.compiled;
     const calendar = resourceCalendar[r];
-    const open = (from: number, until: number): number => (until <= from ? 0 : calendar ? calendar.openBefore(until) - calendar.openBefore(from) : until - from);
+    const open = (from: number, until: number): number =>
+      until <= from ? 0 : calendar ? calendar.openBefore(until) - calendar.openBefore(from) : until - from;
     let minutes = open(now, then) * capacity[r]!;
-    for (const { resource, start, finish, amount } of reductions) if (resource === r) minutes -= amount * open(Math.max(now, start), Math.min(then, finish));
+    for (const { resource, start, finish, amount } of reductions)
+      if (resource === r) minutes -= amount * open(Math.max(now, start), Math.min(then, finish));
     return minutes;
   }
 
@@ -106,7 +108,8 @@ export class ChainCounter {
       const calendar = resourceCalendar[r];
       const end = calendar ? calendar.openBefore(finish[i]!) : finish[i]!;
       ends.set(r, end, i);
-      if (finish[i]! > now) used[r] = used[r]! + (end - (calendar ? calendar.openBefore(from) : from)) * demandAmount[k]!;
+      if (finish[i]! > now)
+        used[r] = used[r]! + (end - (calendar ? calendar.openBefore(from) : from)) * demandAmount[k]!;
     }
   }
 
@@ -155,10 +158,16 @@ class Ends {
   }
 
   private slot(resource: number, minute: number): number {
-    let at = (Math.imul(minute, 0x9e3779b1) ^ Math.imul(resource + 1, 0x85ebca6b)) >>> 7 & this.mask;
-    while (this.stamps[at] === this.stamp && (this.minutes[at] !== minute || this.resources[at] !== resource)) at = (at + 1) & this.mask;
+    let at = ((Math.imul(minute, 0x9e3779b1) ^ Math.imul(resource + 1, 0x85ebca6b)) >>> 7) & this.mask;
+    while (this.stamps[at] === this.stamp && (this.minutes[at] !== minute || this.resources[at] !== resource))
+      at = (at + 1) & this.mask;
     return at;
   }
 }
 
-export const BOUND_NAMES = { release: BOUND_BY_RELEASE, predecessor: BOUND_BY_LINK, resource: BOUND_BY_RESOURCE, held: BOUND_BY_HOLD } as const;
+export const BOUND_NAMES = {
+  release: BOUND_BY_RELEASE,
+  predecessor: BOUND_BY_LINK,
+  resource: BOUND_BY_RESOURCE,
+  held: BOUND_BY_HOLD,
+} as const;

@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { Calendar, intersect } from './calendar.js';
-import { type Interval, type Problem, type Task, type WeatherSet, validateProblem } from './problem.js';
+import { type Interval, type Problem, type Task, validateProblem, type WeatherSet } from './problem.js';
 
 /** Stands for "does not happen before the horizon"; adding any wait to it stays inside 32 bits. */
 export const NEVER = 2 ** 30;
@@ -66,7 +66,9 @@ export function compile(problem: Problem): Compiled {
   const resourceIndex = new Map(resources.map((resource, r) => [resource.id, r]));
   const order = topologicalOrder(tasks, indexOf);
   const links = flatten(tasks.map((task) => [...task.predecessors].sort((a, b) => compareText(a.taskId, b.taskId))));
-  const gaps = flatten(links.items.map((link) => [...(link.forbidden ?? [])].sort((a, b) => a.fromMinutes - b.fromMinutes)));
+  const gaps = flatten(
+    links.items.map((link) => [...(link.forbidden ?? [])].sort((a, b) => a.fromMinutes - b.fromMinutes)),
+  );
   const demands = flatten(tasks.map((task) => task.demands.filter((demand) => demand.amount > 0)));
   const successors: number[][] = tasks.map(() => []);
   const linkTask = Int32Array.from(links.items, (link) => indexOf.get(link.taskId)!);
@@ -76,7 +78,9 @@ export function compile(problem: Problem): Compiled {
   const resourceCalendar = resources.map((resource) => (resource.calendar ? new Calendar(resource.calendar) : null));
   const common = new CommonCalendars(resourceCalendar);
   const taskCalendar = tasks.map((_, i) =>
-    common.of(demands.items.slice(demands.from[i], demands.from[i + 1]).map((demand) => resourceIndex.get(demand.resourceId)!)),
+    common.of(
+      demands.items.slice(demands.from[i], demands.from[i + 1]).map((demand) => resourceIndex.get(demand.resourceId)!),
+    ),
   );
   const now = problem.nowMinutes ?? 0;
   return {
@@ -101,7 +105,12 @@ export function compile(problem: Problem): Compiled {
     capacity: Int32Array.from(resources, (resource) => resource.capacity),
     resourceCalendar,
     reductions: resources.flatMap(({ reductions = [] }, resource) =>
-      reductions.map(({ startMinutes, endMinutes, amount }) => ({ resource, start: startMinutes, finish: endMinutes, amount })),
+      reductions.map(({ startMinutes, endMinutes, amount }) => ({
+        resource,
+        start: startMinutes,
+        finish: endMinutes,
+        amount,
+      })),
     ),
     taskCalendar,
     pausable: Uint8Array.from(tasks, (task) => (task.pausable ? 1 : 0)),
@@ -167,7 +176,12 @@ class CommonCalendars {
     let calendar = this.known.get(key);
     if (!calendar) {
       calendar = new Calendar(
-        bound.slice(1).reduce((both, r) => intersect(both, this.calendars[r]!.toIntervals()), this.calendars[bound[0]!]!.toIntervals()),
+        bound
+          .slice(1)
+          .reduce(
+            (both, r) => intersect(both, this.calendars[r]!.toIntervals()),
+            this.calendars[bound[0]!]!.toIntervals(),
+          ),
       );
       this.known.set(key, calendar);
     }
@@ -185,7 +199,10 @@ function flatten<T>(lists: T[][]): { from: Int32Array; items: T[] } {
  * Tasks with predecessors first; among those ready, lowest index first.
  * @throws EngineError `cycle`, naming the tasks around it.
  */
-export function topologicalOrder(tasks: readonly Pick<Task, 'id' | 'predecessors'>[], indexOf: ReadonlyMap<string, number>): Int32Array {
+export function topologicalOrder(
+  tasks: readonly Pick<Task, 'id' | 'predecessors'>[],
+  indexOf: ReadonlyMap<string, number>,
+): Int32Array {
   const state = new Uint8Array(tasks.length);
   const order: number[] = [];
   const path: number[] = [];
@@ -193,7 +210,11 @@ export function topologicalOrder(tasks: readonly Pick<Task, 'id' | 'predecessors
     if (state[i] === 2) return;
     if (state[i] === 1) {
       const names = [...path.slice(path.indexOf(i)), i].reverse().map((k) => tasks[k]!.id);
-      throw new EngineError('cycle', `Tasks wait for each other in a circle: ${names.join(' → ')}`, `tasks.${tasks[i]!.id}.predecessors`);
+      throw new EngineError(
+        'cycle',
+        `Tasks wait for each other in a circle: ${names.join(' → ')}`,
+        `tasks.${tasks[i]!.id}.predecessors`,
+      );
     }
     state[i] = 1;
     path.push(i);

@@ -4,16 +4,30 @@ import { criticalPath, type PathTask } from './critical-path.js';
 import { pert, pertMean, pertVariance, type ThreePoint } from './pert.js';
 
 const tasks = (rows: string): PathTask[] =>
-  rows.trim().split('\n').map((row) => {
-    const [id, duration, before = '-'] = row.trim().split(/\s+/);
-    return { id: id!, durationMinutes: Number(duration), predecessors: before === '-' ? [] : before.split(',').map((taskId) => ({ taskId })) };
-  });
+  rows
+    .trim()
+    .split('\n')
+    .map((row) => {
+      const [id, duration, before = '-'] = row.trim().split(/\s+/);
+      return {
+        id: id!,
+        durationMinutes: Number(duration),
+        predecessors: before === '-' ? [] : before.split(',').map((taskId) => ({ taskId })),
+      };
+    });
 
 const table = (list: PathTask[]) =>
   Object.fromEntries(
     criticalPath(list).tasks.map((t) => [
       t.id,
-      [t.earliestStartMinutes, t.earliestFinishMinutes, t.latestStartMinutes, t.latestFinishMinutes, t.totalFloatMinutes, t.freeFloatMinutes],
+      [
+        t.earliestStartMinutes,
+        t.earliestFinishMinutes,
+        t.latestStartMinutes,
+        t.latestFinishMinutes,
+        t.totalFloatMinutes,
+        t.freeFloatMinutes,
+      ],
     ]),
   );
 
@@ -26,8 +40,16 @@ describe('critical path, published tables', () => {
     expect(result.path).toEqual(['A', 'C', 'F', 'H', 'J']);
     expect(result.tasks.filter((t) => t.critical).map((t) => t.id)).toEqual(['A', 'C', 'F', 'H', 'J']);
     expect(table(list)).toEqual({
-      A: [0, 2, 0, 2, 0, 0], B: [2, 6, 3, 7, 1, 0], C: [2, 7, 2, 7, 0, 0], D: [6, 8, 15, 17, 9, 0], E: [6, 7, 16, 17, 10, 1],
-      F: [7, 15, 7, 15, 0, 0], G: [8, 11, 17, 20, 9, 9], H: [15, 20, 15, 20, 0, 0], I: [15, 19, 16, 20, 1, 1], J: [20, 27, 20, 27, 0, 0],
+      A: [0, 2, 0, 2, 0, 0],
+      B: [2, 6, 3, 7, 1, 0],
+      C: [2, 7, 2, 7, 0, 0],
+      D: [6, 8, 15, 17, 9, 0],
+      E: [6, 7, 16, 17, 10, 1],
+      F: [7, 15, 7, 15, 0, 0],
+      G: [8, 11, 17, 20, 9, 9],
+      H: [15, 20, 15, 20, 0, 0],
+      I: [15, 19, 16, 20, 1, 1],
+      J: [20, 27, 20, 27, 0, 0],
     });
   });
 
@@ -38,43 +60,75 @@ describe('critical path, published tables', () => {
       return { id: `${from}-${to}`, from, to, d: Number(d), values: values!.split('/').map(Number) };
     });
     return {
-      list: rows.map((row): PathTask => ({ id: row.id, durationMinutes: row.d, predecessors: rows.filter((p) => p.to === row.from).map((p) => ({ taskId: p.id })) })),
+      list: rows.map((row): PathTask => ({
+        id: row.id,
+        durationMinutes: row.d,
+        predecessors: rows.filter((p) => p.to === row.from).map((p) => ({ taskId: p.id })),
+      })),
       expected: Object.fromEntries(rows.map((row) => [row.id, row.values])),
     };
   };
 
   // Taylor, Introduction to Management Science, ch. 8 solutions (ar.scribd.com 47113515), pp. 114 and 115.
   it.each([
-    ['A', 20, '1-2 d7 0/7/2/9/2 · 1-3 d10 0/10/0/10/0 · 2-4 d6 7/13/9/15/2 · 3-4 d5 10/15/10/15/0 · 3-5 d4 10/14/14/18/4 · 4-5 d3 15/18/15/18/0 · 5-6 d2 18/20/18/20/0'],
-    ['B', 38, '1-2 d8 0/8/1/9/1 · 1-3 d10 0/10/0/10/0 · 1-4 d9 0/9/6/15/6 · 2-5 d6 8/14/9/15/1 · 2-6 d4 8/12/16/20/8 · 3-5 d5 10/15/10/15/0 · 4-5 d0 9/9/15/15/6 · 4-7 d7 9/16/20/27/11 · 5-7 d12 15/27/15/27/0 · 5-8 d15 15/30/16/31/1 · 6-9 d18 12/30/20/38/8 · 7-8 d4 27/31/27/31/0 · 8-9 d7 31/38/31/38/0'],
+    [
+      'A',
+      20,
+      '1-2 d7 0/7/2/9/2 · 1-3 d10 0/10/0/10/0 · 2-4 d6 7/13/9/15/2 · 3-4 d5 10/15/10/15/0 · 3-5 d4 10/14/14/18/4 · 4-5 d3 15/18/15/18/0 · 5-6 d2 18/20/18/20/0',
+    ],
+    [
+      'B',
+      38,
+      '1-2 d8 0/8/1/9/1 · 1-3 d10 0/10/0/10/0 · 1-4 d9 0/9/6/15/6 · 2-5 d6 8/14/9/15/1 · 2-6 d4 8/12/16/20/8 · 3-5 d5 10/15/10/15/0 · 4-5 d0 9/9/15/15/6 · 4-7 d7 9/16/20/27/11 · 5-7 d12 15/27/15/27/0 · 5-8 d15 15/30/16/31/1 · 6-9 d18 12/30/20/38/8 · 7-8 d4 27/31/27/31/0 · 8-9 d7 31/38/31/38/0',
+    ],
   ])('Taylor problem %s: duration %d, all rows', (_, duration, text) => {
     const { list, expected } = arcs(text);
     expect(criticalPath(list).durationMinutes).toBe(duration);
-    expect(Object.fromEntries(Object.entries(table(list)).map(([id, values]) => [id, values.slice(0, 5)]))).toEqual(expected);
+    expect(Object.fromEntries(Object.entries(table(list)).map(([id, values]) => [id, values.slice(0, 5)]))).toEqual(
+      expected,
+    );
     if (duration === 20) expect(criticalPath(list).path).toEqual(['1-3', '3-4', '4-5', '5-6']);
   });
 
   it('counts waits and refuses a circle', () => {
     // By hand: 5 + 10 + 3.
-    expect(criticalPath([{ id: 'a', durationMinutes: 5, predecessors: [] }, { id: 'b', durationMinutes: 3, predecessors: [{ taskId: 'a', minWaitMinutes: 10 }] }]).durationMinutes).toBe(18);
+    expect(
+      criticalPath([
+        { id: 'a', durationMinutes: 5, predecessors: [] },
+        { id: 'b', durationMinutes: 3, predecessors: [{ taskId: 'a', minWaitMinutes: 10 }] },
+      ]).durationMinutes,
+    ).toBe(18);
     expect(() => criticalPath(tasks('A 1 B\nB 1 A'))).toThrow(EngineError);
   });
 });
 
 describe('PERT, published examples', () => {
   const network = (rows: string) =>
-    rows.trim().split('\n').map((row) => {
-      const [id, low, likely, high, before = '-'] = row.trim().split(/\s+/);
-      const estimate: ThreePoint = { lowMinutes: Number(low), likelyMinutes: Number(likely), highMinutes: Number(high) };
-      return { id: id!, estimate, predecessors: before === '-' ? [] : before.split(',').map((taskId) => ({ taskId })) };
-    });
-  const slack = (rows: ReturnType<typeof network>) => Object.fromEntries(pert(rows).path.tasks.map((t) => [t.id, t.totalFloatMinutes]));
+    rows
+      .trim()
+      .split('\n')
+      .map((row) => {
+        const [id, low, likely, high, before = '-'] = row.trim().split(/\s+/);
+        const estimate: ThreePoint = {
+          lowMinutes: Number(low),
+          likelyMinutes: Number(likely),
+          highMinutes: Number(high),
+        };
+        return {
+          id: id!,
+          estimate,
+          predecessors: before === '-' ? [] : before.split(',').map((taskId) => ({ taskId })),
+        };
+      });
+  const slack = (rows: ReturnType<typeof network>) =>
+    Object.fromEntries(pert(rows).path.tasks.map((t) => [t.id, t.totalFloatMinutes]));
 
   // Taylor, Introduction to Management Science, worked example (flylib.com/books/en/3.287.1.117): only path 1-3-5-7 is given whole.
   it('Taylor: path 1-3-5-7, 24 weeks, variance 5, .9633 by week 28', () => {
     const rows = network('1 5 8 17\n2 7 10 13\n3 3 5 7 1\n4 1 3 5\n5 4 6 8 3\n6 3 3 3\n7 3 4 5 5');
     expect(rows.map((row) => pertMean(row.estimate))).toEqual([9, 10, 5, 3, 6, 3, 4]);
-    for (const [i, variance] of [4, 1, 0.444, 0.444, 0.444, 0, 0.111].entries()) expect(pertVariance(rows[i]!.estimate)).toBeCloseTo(variance, 3);
+    for (const [i, variance] of [4, 1, 0.444, 0.444, 0.444, 0, 0.111].entries())
+      expect(pertVariance(rows[i]!.estimate)).toBeCloseTo(variance, 3);
     const result = pert(rows);
     expect(result.path.path).toEqual(['1', '3', '5', '7']);
     expect(result.meanMinutes).toBe(24);
@@ -120,7 +174,9 @@ describe('PERT, published examples', () => {
 
   // Heizer & Render, Operations Management, Milwaukee Paper (recalled by check-values.md, reproduced there).
   it('Milwaukee Paper: A-C-E-G-H, 15 weeks, variance 3.11, .7157 by 16, 99 % by 19.1', () => {
-    const result = pert(network('A 1 2 3\nB 2 3 4\nC 1 2 3 A\nD 2 4 6 A,B\nE 1 4 7 C\nF 1 2 9 C\nG 3 4 11 D,E\nH 1 2 3 F,G'));
+    const result = pert(
+      network('A 1 2 3\nB 2 3 4\nC 1 2 3 A\nD 2 4 6 A,B\nE 1 4 7 C\nF 1 2 9 C\nG 3 4 11 D,E\nH 1 2 3 F,G'),
+    );
     expect(result.path.path).toEqual(['A', 'C', 'E', 'G', 'H']);
     expect(result.meanMinutes).toBe(15);
     expect(result.varianceMinutes2).toBeCloseTo(3.11, 2);

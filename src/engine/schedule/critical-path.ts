@@ -39,9 +39,14 @@ const ROUNDING = 1e-9;
  */
 export function criticalPath(tasks: readonly PathTask[], endMinutes?: number): CriticalPath {
   const indexOf = new Map(tasks.map((task, i) => [task.id, i]));
-  const links = tasks.map((task) => task.predecessors.map((link) => ({ from: indexOf.get(link.taskId)!, wait: link.minWaitMinutes ?? 0 })));
+  const links = tasks.map((task) =>
+    task.predecessors.map((link) => ({ from: indexOf.get(link.taskId)!, wait: link.minWaitMinutes ?? 0 })),
+  );
   const order = topologicalOrder(
-    tasks.map(({ id, predecessors }) => ({ id, predecessors: predecessors.map(({ taskId }) => ({ taskId, minWaitMinutes: 0 })) })),
+    tasks.map(({ id, predecessors }) => ({
+      id,
+      predecessors: predecessors.map(({ taskId }) => ({ taskId, minWaitMinutes: 0 })),
+    })),
     indexOf,
   );
   const start = new Float64Array(tasks.length);

@@ -1,5 +1,5 @@
 import { ListMaker } from './list-maker.js';
-import { type Individual, type Model, compareRank, hashOf } from './model.js';
+import { compareRank, hashOf, type Individual, type Model } from './model.js';
 import type { Random } from './random.js';
 
 // Settings found by experiment on PSPLIB at 5,000 schedules.

@@ -25,7 +25,12 @@ export type Reason =
   | { kind: 'held'; forTaskIds: string[]; untilMinutes: number };
 
 /** Builds the schedule of `list` in `generator` and returns, per compiled task, what it waited for. */
-export function explain(generator: ScheduleGenerator, list: Int32Array, near: Uint8Array | null, scheme: 'serial' | 'parallel'): Reason[][] {
+export function explain(
+  generator: ScheduleGenerator,
+  list: Int32Array,
+  near: Uint8Array | null,
+  scheme: 'serial' | 'parallel',
+): Reason[][] {
   const { compiled } = generator;
   const reasons: Reason[][] = compiled.tasks.map(() => []);
   // Who held a resource is looked up when the schedule stands.
@@ -53,7 +58,13 @@ export function explain(generator: ScheduleGenerator, list: Int32Array, near: Ui
       case 'gap': {
         const elapsed = from - generator.finish[compiled.linkTask[by]!]!;
         const [start, end] = gapAround(compiled, by, elapsed);
-        why.push({ kind: 'forbidden', taskId: compiled.tasks[compiled.linkTask[by]!]!.id, fromMinutes: start, toMinutes: end, untilMinutes: until });
+        why.push({
+          kind: 'forbidden',
+          taskId: compiled.tasks[compiled.linkTask[by]!]!.id,
+          fromMinutes: start,
+          toMinutes: end,
+          untilMinutes: until,
+        });
         break;
       }
       case 'closed':
@@ -70,7 +81,12 @@ export function explain(generator: ScheduleGenerator, list: Int32Array, near: Ui
         const last = why.at(-1);
         if (last?.kind === 'resource' && last.resourceId === resourceId) last.untilMinutes = until;
         else {
-          const reason: Reason & { kind: 'resource' } = { kind: 'resource', resourceId, heldBy: [], untilMinutes: until };
+          const reason: Reason & { kind: 'resource' } = {
+            kind: 'resource',
+            resourceId,
+            heldBy: [],
+            untilMinutes: until,
+          };
           waits.push({ task: i, resource: by, from, reason });
           why.push(reason);
         }
@@ -93,7 +109,8 @@ export function explain(generator: ScheduleGenerator, list: Int32Array, near: Ui
 function nearFollowers(compiled: Compiled, i: number, near: Uint8Array | null): string[] {
   return [...compiled.successors[i]!]
     .filter((j) => {
-      for (let l = compiled.linkFrom[j]!; l < compiled.linkFrom[j + 1]!; l++) if (compiled.linkTask[l] === i && near?.[l]) return true;
+      for (let l = compiled.linkFrom[j]!; l < compiled.linkFrom[j + 1]!; l++)
+        if (compiled.linkTask[l] === i && near?.[l]) return true;
       return false;
     })
     .map((j) => compiled.tasks[j]!.id);
@@ -101,7 +118,8 @@ function nearFollowers(compiled: Compiled, i: number, near: Uint8Array | null): 
 
 function gapAround(compiled: Compiled, link: number, elapsed: number): [number, number] {
   for (let g = compiled.gapFrom[link]!; g < compiled.gapFrom[link + 1]!; g++) {
-    if (elapsed > compiled.gapStart[g]! && elapsed < compiled.gapEnd[g]!) return [compiled.gapStart[g]!, compiled.gapEnd[g]!];
+    if (elapsed > compiled.gapStart[g]! && elapsed < compiled.gapEnd[g]!)
+      return [compiled.gapStart[g]!, compiled.gapEnd[g]!];
   }
   return [0, elapsed];
 }
@@ -120,7 +138,8 @@ function closedAt(compiled: Compiled, i: number, minute: number): string[] {
 function pushSitting(compiled: Compiled, i: number, from: number, until: number, why: Reason[]): void {
   const calendar = compiled.taskCalendar[i];
   const open = calendar ? calendar.nextSitting(from, compiled.conditions.duration[i]!) : from;
-  if (open > from) why.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: Math.min(open, until) });
+  if (open > from)
+    why.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: Math.min(open, until) });
   if (open < until) why.push(windowReason(compiled, i, until));
 }
 
@@ -130,8 +149,19 @@ function windowReason(compiled: Compiled, i: number, until: number): Reason {
 }
 
 /** Whether missing units of resource `r` came back later than the last of the holders ended, but in time. */
-function endedByReturn({ compiled, finish }: ScheduleGenerator, heldBy: readonly string[], r: number, from: number, until: number): boolean {
-  const back = Math.max(-1, ...compiled.reductions.filter((one) => one.resource === r && one.finish > from && one.finish <= until).map((one) => one.finish));
+function endedByReturn(
+  { compiled, finish }: ScheduleGenerator,
+  heldBy: readonly string[],
+  r: number,
+  from: number,
+  until: number,
+): boolean {
+  const back = Math.max(
+    -1,
+    ...compiled.reductions
+      .filter((one) => one.resource === r && one.finish > from && one.finish <= until)
+      .map((one) => one.finish),
+  );
   const freed = Math.max(-1, ...heldBy.map((id) => finish[compiled.indexOf.get(id)!]!).filter((end) => end <= until));
   return back > freed;
 }
@@ -142,7 +172,8 @@ function holders(generator: ScheduleGenerator, self: number, r: number, from: nu
   const found: number[] = [];
   for (let i = 0; i < compiled.count; i++) {
     if (i === self || start[i]! >= until || finish[i]! <= from) continue;
-    for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) if (compiled.demandResource[k] === r) found.push(i);
+    for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++)
+      if (compiled.demandResource[k] === r) found.push(i);
   }
   const ends = (i: number): number => (finish[i]! > until ? -1 : finish[i]!);
   return found.sort((a, b) => ends(a) - ends(b) || a - b).map((i) => compiled.tasks[i]!.id);

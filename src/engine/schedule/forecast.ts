@@ -88,10 +88,14 @@ export function summarise(replays: Replays): Forecast {
         meanMinutes: finished === 0 ? null : sorted.subarray(0, finished).reduce((sum, f) => sum + f, 0) / finished,
         unfinishedShare: 1 - finished / scenarios,
         ...quantiles(sorted),
-        chanceBy: dates.map((minutes) => ({ minutes, chance: atMost(sorted, Math.min(minutes, NEVER - 1)) / scenarios })),
+        chanceBy: dates.map((minutes) => ({
+          minutes,
+          chance: atMost(sorted, Math.min(minutes, NEVER - 1)) / scenarios,
+        })),
         readiness: deadlines.map((deadline) => ({
           deadlineId: deadline.id,
-          chance: finish.reduce((count, f, s) => count + (f < NEVER && f <= deadline.minutes[s]! ? 1 : 0), 0) / scenarios,
+          chance:
+            finish.reduce((count, f, s) => count + (f < NEVER && f <= deadline.minutes[s]! ? 1 : 0), 0) / scenarios,
         })),
         chain: [...chains.onChain[j]!.entries()]
           .filter(([, count]) => count > 0)
@@ -131,7 +135,8 @@ export function summarise(replays: Replays): Forecast {
 /** Means of the columns of a table that stands row after row. */
 function meansOf(table: Int32Array, columns: number): Float64Array {
   const means = new Float64Array(columns);
-  for (let at = 0; at < table.length; at += columns) for (let c = 0; c < columns; c++) means[c] = means[c]! + table[at + c]!;
+  for (let at = 0; at < table.length; at += columns)
+    for (let c = 0; c < columns; c++) means[c] = means[c]! + table[at + c]!;
   return means.map((sum) => (sum * columns) / table.length);
 }
 
@@ -142,7 +147,12 @@ export function quantile(sorted: Int32Array, p: number): number | null {
 }
 
 function quantiles(sorted: Int32Array): Quantiles {
-  return { p10Minutes: quantile(sorted, 0.1), p50Minutes: quantile(sorted, 0.5), p80Minutes: quantile(sorted, 0.8), p95Minutes: quantile(sorted, 0.95) };
+  return {
+    p10Minutes: quantile(sorted, 0.1),
+    p50Minutes: quantile(sorted, 0.5),
+    p80Minutes: quantile(sorted, 0.8),
+    p95Minutes: quantile(sorted, 0.95),
+  };
 }
 
 function atMost(sorted: Int32Array, value: number): number {

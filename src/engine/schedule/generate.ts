@@ -32,7 +32,11 @@ export class ScheduleGenerator extends Placer {
    *   predecessor is taken back and the predecessor held back just enough.
    * @returns the order in which the tasks were placed, which gives the same schedule again; the next call overwrites it.
    */
-  serial(list: Int32Array, conditions: Conditions = this.compiled.conditions, near: Uint8Array | null = null): Int32Array {
+  serial(
+    list: Int32Array,
+    conditions: Conditions = this.compiled.conditions,
+    near: Uint8Array | null = null,
+  ): Int32Array {
     this.begin(conditions);
     let order = list;
     if (near !== null) {

@@ -1,14 +1,29 @@
-export * from './problem.js';
+export { boundOf, type LowerBound, lowerBound } from './bounds.js';
 export { Calendar, intersect } from './calendar.js';
 export { NEVER } from './compile.js';
-export { criticalPath, type CriticalPath, type PathResult, type PathTask } from './critical-path.js';
-export { normalBelow, pert, pertMean, pertVariance, type PertResult, type ThreePoint } from './pert.js';
+export { type CriticalPath, criticalPath, type PathResult, type PathTask } from './critical-path.js';
 export type { Reason } from './explain.js';
-export { compareCost, type Cost } from './objective.js';
-export { makeSchedule, type Order, type Schedule, type ScheduledJob, type ScheduledTask, type ScheduleOptions } from './schedule.js';
-export { boundOf, lowerBound, type LowerBound } from './bounds.js';
-export { searchSchedule, type SearchOptions, type SearchResult } from './search.js';
-export type { Stability } from './shop-model.js';
+export {
+  compareForecasts,
+  type Forecast,
+  type JobDifference,
+  type JobForecast,
+  type Quantiles,
+  type ResourceForecast,
+  type TaskForecast,
+} from './forecast.js';
 export { type LengthModel } from './lengths.js';
-export { simulate, type Arrival, type Deadline, type SimulationInput } from './simulate.js';
-export { compareForecasts, type Forecast, type JobDifference, type JobForecast, type Quantiles, type ResourceForecast, type TaskForecast } from './forecast.js';
+export { compareCost, type Cost } from './objective.js';
+export { normalBelow, pert, pertMean, type PertResult, pertVariance, type ThreePoint } from './pert.js';
+export * from './problem.js';
+export {
+  makeSchedule,
+  type Order,
+  type Schedule,
+  type ScheduledJob,
+  type ScheduledTask,
+  type ScheduleOptions,
+} from './schedule.js';
+export { type SearchOptions, type SearchResult, searchSchedule } from './search.js';
+export type { Stability } from './shop-model.js';
+export { type Arrival, type Deadline, simulate, type SimulationInput } from './simulate.js';

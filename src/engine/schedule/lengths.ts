@@ -37,13 +37,20 @@ export class LengthSampler {
           throw new EngineError('invalid-number', `${path}.minutes must hold lengths of at least 0`, `${path}.minutes`);
         }
         const sorted = Float64Array.from(model.minutes).sort();
-        return new LengthSampler(Float64Array.from({ length: STEPS + 1 }, (_, k) => between(sorted, (k / STEPS) * (sorted.length - 1))), 0, 1);
+        return new LengthSampler(
+          Float64Array.from({ length: STEPS + 1 }, (_, k) => between(sorted, (k / STEPS) * (sorted.length - 1))),
+          0,
+          1,
+        );
       }
       case 'lognormal':
-        if (!(model.medianMinutes > 0 && model.sigma >= 0)) throw new EngineError('invalid-number', `${path} needs a median above 0 and a sigma of at least 0`, path);
+        if (!(model.medianMinutes > 0 && model.sigma >= 0))
+          throw new EngineError('invalid-number', `${path} needs a median above 0 and a sigma of at least 0`, path);
         // The ends stand half a step inside, since the distribution has none.
         return new LengthSampler(
-          Float64Array.from({ length: STEPS + 1 }, (_, k) => Math.exp(model.sigma * normalQuantile(Math.min(1 - 0.25 / STEPS, Math.max(0.25 / STEPS, k / STEPS))))),
+          Float64Array.from({ length: STEPS + 1 }, (_, k) =>
+            Math.exp(model.sigma * normalQuantile(Math.min(1 - 0.25 / STEPS, Math.max(0.25 / STEPS, k / STEPS)))),
+          ),
           0,
           model.medianMinutes,
         );
@@ -122,10 +129,14 @@ export function normalQuantile(p: number): number {
   let z: number;
   if (r <= 5) {
     r -= 1.6;
-    z = (((0.17023821103 * r + 1.3067284816) * r + 2.75681539) * r + 1.4234372777) / ((0.12021132975 * r + 0.7370016425) * r + 1);
+    z =
+      (((0.17023821103 * r + 1.3067284816) * r + 2.75681539) * r + 1.4234372777) /
+      ((0.12021132975 * r + 0.7370016425) * r + 1);
   } else {
     r -= 5;
-    z = (((0.017337203997 * r + 0.42868294337) * r + 3.081226386) * r + 6.657905115) / ((0.012258202635 * r + 0.24197894225) * r + 1);
+    z =
+      (((0.017337203997 * r + 0.42868294337) * r + 3.081226386) * r + 6.657905115) /
+      ((0.012258202635 * r + 0.24197894225) * r + 1);
   }
   return q < 0 ? -z : z;
 }

@@ -38,7 +38,8 @@ export class ListMaker {
       let work = 0;
       for (let m = 0; m < list.length; m++) {
         const i = list[m]!;
-        const overlap = Math.min(begin + width, father.start[i]! + model.length[i]!) - Math.max(begin, father.start[i]!);
+        const overlap =
+          Math.min(begin + width, father.start[i]! + model.length[i]!) - Math.max(begin, father.start[i]!);
         if (overlap > 0) work += overlap * model.share[i]!;
       }
       if (work / width > busiest) {
@@ -141,7 +142,10 @@ export class ListMaker {
     const blur = random.next() * ranks.length;
     const key = new Float64Array(ranks.length);
     ranks.forEach((g, rank) => (key[g] = rank + blur * random.next()));
-    const list = [...model.free].sort((a, b) => key[model.groupOf[a]! + 1]! - key[model.groupOf[b]! + 1]! || model.urgency[a]! - model.urgency[b]! || a - b);
+    const list = [...model.free].sort(
+      (a, b) =>
+        key[model.groupOf[a]! + 1]! - key[model.groupOf[b]! + 1]! || model.urgency[a]! - model.urgency[b]! || a - b,
+    );
     child.set(list);
     this.repair(child);
   }

@@ -1,6 +1,6 @@
-import type { Compiled } from './compile.js';
-import { NEVER, compile } from './compile.js';
 import { earliestTimes } from './bounds.js';
+import type { Compiled } from './compile.js';
+import { compile, NEVER } from './compile.js';
 import type { Interval, Predecessor, Problem } from './problem.js';
 
 /**
@@ -12,9 +12,12 @@ export function mirror(compiled: Compiled): Compiled {
   const { problem, horizon } = compiled;
   const { finish } = earliestTimes(compiled);
   const turn = <T extends Interval>(list: T[]): T[] =>
-    list.map((item) => ({ ...item, startMinutes: horizon - item.endMinutes, endMinutes: horizon - item.startMinutes })).reverse();
+    list
+      .map((item) => ({ ...item, startMinutes: horizon - item.endMinutes, endMinutes: horizon - item.startMinutes }))
+      .reverse();
   const followers = new Map<string, Predecessor[]>(problem.tasks.map((task) => [task.id, []]));
-  for (const task of problem.tasks) for (const link of task.predecessors) followers.get(link.taskId)!.push({ ...link, taskId: task.id });
+  for (const task of problem.tasks)
+    for (const link of task.predecessors) followers.get(link.taskId)!.push({ ...link, taskId: task.id });
   const mirrored: Problem = {
     horizonMinutes: horizon,
     resources: problem.resources.map(({ calendar, reductions, ...resource }) => ({
@@ -33,7 +36,9 @@ export function mirror(compiled: Compiled): Compiled {
         predecessors: followers.get(task.id)!,
         ...(task.windows ? { windows: turn(task.windows) } : {}),
         ...(task.weatherId === undefined ? {} : { weatherId: task.weatherId }),
-        ...(task.fixed ? { fixed: { startMinutes: horizon - fixedFinish, finishMinutes: horizon - task.fixed.startMinutes } } : {}),
+        ...(task.fixed
+          ? { fixed: { startMinutes: horizon - fixedFinish, finishMinutes: horizon - task.fixed.startMinutes } }
+          : {}),
       };
     }),
   };

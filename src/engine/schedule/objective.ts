@@ -51,7 +51,8 @@ export class Objective {
       if (job.valueLost?.length) this.curves[j] = job.valueLost;
     }
     for (const [i, task] of compiled.tasks.entries()) {
-      if (task.dueMinutes !== undefined) this.dueTasks.push({ task: i, due: task.dueMinutes, weight: task.weight ?? 1 });
+      if (task.dueMinutes !== undefined)
+        this.dueTasks.push({ task: i, due: task.dueMinutes, weight: task.weight ?? 1 });
     }
     this.jobFinish = new Float64Array(this.jobIds.length);
   }

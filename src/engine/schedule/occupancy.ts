@@ -9,7 +9,9 @@ export class Occupancy {
   private readonly usage: Usage[];
 
   constructor(private readonly compiled: Compiled) {
-    this.usage = compiled.resourceIds.map((_, r) => new Usage(compiled.resourceCalendar[r]?.totalOpen ?? compiled.horizon));
+    this.usage = compiled.resourceIds.map(
+      (_, r) => new Usage(compiled.resourceCalendar[r]?.totalOpen ?? compiled.horizon),
+    );
     for (const { resource, start, finish, amount } of compiled.reductions) this.use(resource, start, finish, amount);
     for (const [i, { fixed }] of compiled.tasks.entries()) {
       if (fixed?.finishMinutes !== undefined) this.occupy(i, fixed.startMinutes, fixed.finishMinutes);

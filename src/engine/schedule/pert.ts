@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { criticalPath, type CriticalPath, type PathTask } from './critical-path.js';
+import { type CriticalPath, criticalPath, type PathTask } from './critical-path.js';
 
 /** Three-point estimate of a length of time: best, most likely, worst. */
 export interface ThreePoint {
@@ -20,8 +20,17 @@ export function pertVariance({ lowMinutes, highMinutes }: ThreePoint): number {
 
 /** @throws EngineError `invalid-estimate` unless `0 ≤ low ≤ likely ≤ high`. */
 export function checkThreePoint({ lowMinutes, likelyMinutes, highMinutes }: ThreePoint, path: string): void {
-  if (!(lowMinutes >= 0 && lowMinutes <= likelyMinutes && likelyMinutes <= highMinutes && Number.isFinite(highMinutes))) {
-    throw new EngineError('invalid-estimate', `${path} must have 0 ≤ low ≤ likely ≤ high, got ${lowMinutes}, ${likelyMinutes}, ${highMinutes}`, path);
+  if (!(
+    lowMinutes >= 0 &&
+    lowMinutes <= likelyMinutes &&
+    likelyMinutes <= highMinutes &&
+    Number.isFinite(highMinutes)
+  )) {
+    throw new EngineError(
+      'invalid-estimate',
+      `${path} must have 0 ≤ low ≤ likely ≤ high, got ${lowMinutes}, ${likelyMinutes}, ${highMinutes}`,
+      path,
+    );
   }
 }
 
@@ -39,7 +48,9 @@ export interface PertResult {
  */
 export function pert(tasks: readonly (Omit<PathTask, 'durationMinutes'> & { estimate: ThreePoint })[]): PertResult {
   for (const [i, task] of tasks.entries()) checkThreePoint(task.estimate, `tasks[${i}].estimate`);
-  const path = criticalPath(tasks.map((task) => ({ id: task.id, predecessors: task.predecessors, durationMinutes: pertMean(task.estimate) })));
+  const path = criticalPath(
+    tasks.map((task) => ({ id: task.id, predecessors: task.predecessors, durationMinutes: pertMean(task.estimate) })),
+  );
   const estimates = new Map(tasks.map((task) => [task.id, task.estimate]));
   const varianceMinutes2 = path.path.reduce((sum, id) => sum + pertVariance(estimates.get(id)!), 0);
   return {

@@ -88,7 +88,8 @@ export class Placer {
     const { compiled, trace } = this;
     const minutes = conditions.duration[i]!;
     const working = minutes === 0 ? null : conditions.working[i]!;
-    const windows = minutes === 0 && !compiled.pausable[i] ? this.milestoneWindows(i, conditions) : conditions.windows[i]!;
+    const windows =
+      minutes === 0 && !compiled.pausable[i] ? this.milestoneWindows(i, conditions) : conditions.windows[i]!;
     const pausable = compiled.pausable[i] === 1;
     let s = this.lowerBound(i, conditions);
     // A trace has to name every push, and where the near side is wanted it counts which start was forbidden first.
@@ -130,7 +131,8 @@ export class Placer {
         const k = windows.at(s);
         if (k >= windows.count) return NEVER;
         const from = windows.starts[k]!;
-        const later = s < from ? from : f <= windows.ends[k]! ? s : k + 1 < windows.count ? windows.starts[k + 1]! : NEVER;
+        const later =
+          s < from ? from : f <= windows.ends[k]! ? s : k + 1 < windows.count ? windows.starts[k + 1]! : NEVER;
         if (later !== s) {
           if (trace) trace(i, 'window', -1, s, later);
           s = later;

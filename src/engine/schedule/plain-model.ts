@@ -1,5 +1,5 @@
 import type { Compiled } from './compile.js';
-import { type Individual, KeySorter, type Model, type Rank, hashOf } from './model.js';
+import { hashOf, type Individual, KeySorter, type Model, type Rank } from './model.js';
 import { PlainGenerator, type PlainProject } from './plain.js';
 
 /** Longest project, in the unit of its lengths, for which a word per time unit is still faster than steps. */
@@ -18,17 +18,24 @@ export function asPlain(compiled: Compiled): PlainProject | null {
   if (problem.jobs?.some((job) => job.dueMinutes !== undefined || job.valueLost?.length)) return null;
   const plain = tasks.every(
     (task) =>
-      !task.fixed && !task.windows && task.weatherId === undefined && !task.releaseMinutes && task.dueMinutes === undefined &&
+      !task.fixed &&
+      !task.windows &&
+      task.weatherId === undefined &&
+      !task.releaseMinutes &&
+      task.dueMinutes === undefined &&
       task.predecessors.every((link) => link.minWaitMinutes === 0 && !link.forbidden?.length),
   );
   const time = tasks.reduce((sum, task) => sum + task.durationMinutes, 0);
   if (!plain || time > Math.min(horizon, MOST_TIME) || !PlainGenerator.fits([...capacity])) return null;
   return {
     durations: tasks.map((task) => task.durationMinutes),
-    predecessors: Array.from({ length: count }, (_, i) => [...compiled.linkTask.subarray(compiled.linkFrom[i]!, compiled.linkFrom[i + 1]!)]),
+    predecessors: Array.from({ length: count }, (_, i) => [
+      ...compiled.linkTask.subarray(compiled.linkFrom[i]!, compiled.linkFrom[i + 1]!),
+    ]),
     demands: Array.from({ length: count }, (_, i) => {
       const amounts = new Array<number>(capacity.length).fill(0);
-      for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++) amounts[compiled.demandResource[k]!] = compiled.demandAmount[k]!;
+      for (let k = compiled.demandFrom[i]!; k < compiled.demandFrom[i + 1]!; k++)
+        amounts[compiled.demandResource[k]!] = compiled.demandAmount[k]!;
       return amounts;
     }),
     capacities: [...capacity],
@@ -78,7 +85,9 @@ export class PlainModel implements Model {
     predecessors.forEach((list, i) => list.forEach((p) => after[p]!.push(i)));
     this.after = after.map((list) => Int32Array.from(list));
     this.length = Int32Array.from(durations);
-    this.share = Float64Array.from(demands, (amounts) => amounts.reduce((sum, amount, r) => sum + amount / Math.max(1, capacities[r]!), 0));
+    this.share = Float64Array.from(demands, (amounts) =>
+      amounts.reduce((sum, amount, r) => sum + amount / Math.max(1, capacities[r]!), 0),
+    );
     this.key = new Int32Array(count);
     this.other = new Int32Array(count);
     this.turned = new Int32Array(count);
@@ -90,7 +99,9 @@ export class PlainModel implements Model {
     };
     this.urgency = Float64Array.from(durations, (d, i) => -(d + tailOf(i)));
     const path = durations.reduce((longest, d, i) => Math.max(longest, d + tailOf(i)), 0);
-    const energy = capacities.map((capacity, r) => Math.ceil(demands.reduce((sum, amounts, i) => sum + amounts[r]! * durations[i]!, 0) / Math.max(1, capacity)));
+    const energy = capacities.map((capacity, r) =>
+      Math.ceil(demands.reduce((sum, amounts, i) => sum + amounts[r]! * durations[i]!, 0) / Math.max(1, capacity)),
+    );
     this.bound = Math.max(path, ...energy);
   }
 

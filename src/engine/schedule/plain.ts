@@ -39,13 +39,15 @@ export class PlainGenerator {
 
   constructor(readonly project: PlainProject) {
     const { durations, predecessors, demands, capacities } = project;
-    if (!PlainGenerator.fits(capacities)) throw new EngineError('too-wide', 'The capacities do not fit into one machine word', 'capacities');
+    if (!PlainGenerator.fits(capacities))
+      throw new EngineError('too-wide', 'The capacities do not fit into one machine word', 'capacities');
     this.count = durations.length;
     this.durations = Int32Array.from(durations);
     this.start = new Int32Array(this.count);
     const shifts: number[] = [];
     capacities.reduce((shift, capacity) => (shifts.push(shift), shift + fieldBits(capacity)), 0);
-    const pack = (amounts: readonly number[]): number => amounts.reduce((word, amount, r) => word | (amount << shifts[r]!), 0);
+    const pack = (amounts: readonly number[]): number =>
+      amounts.reduce((word, amount, r) => word | (amount << shifts[r]!), 0);
     this.guards = capacities.reduce((word, capacity, r) => word | (1 << (shifts[r]! + fieldBits(capacity) - 1)), 0);
     this.full = pack(capacities) | this.guards;
     this.demand = Int32Array.from(demands, pack);

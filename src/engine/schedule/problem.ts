@@ -120,14 +120,20 @@ export function validateProblem(problem: Problem): void {
   for (const [i, task] of problem.tasks.entries()) {
     const path = `tasks[${i}]`;
     validateTaskNumbers(task, path);
-    if (task.jobId !== undefined && problem.jobs && !jobs.has(task.jobId)) unknown('job', task.jobId, task.id, `${path}.jobId`);
-    if (task.weatherId !== undefined && !weather.has(task.weatherId)) unknown('weather set', task.weatherId, task.id, `${path}.weatherId`);
+    if (task.jobId !== undefined && problem.jobs && !jobs.has(task.jobId))
+      unknown('job', task.jobId, task.id, `${path}.jobId`);
+    if (task.weatherId !== undefined && !weather.has(task.weatherId))
+      unknown('weather set', task.weatherId, task.id, `${path}.weatherId`);
     const demanded = new Set<string>();
     for (const [k, demand] of task.demands.entries()) {
       const resource = resources.get(demand.resourceId);
       if (!resource) unknown('resource', demand.resourceId, task.id, `${path}.demands[${k}]`);
       if (demanded.has(demand.resourceId)) {
-        throw new EngineError('duplicate-id', `Task ${task.id} demands resource ${demand.resourceId} twice`, `${path}.demands[${k}]`);
+        throw new EngineError(
+          'duplicate-id',
+          `Task ${task.id} demands resource ${demand.resourceId} twice`,
+          `${path}.demands[${k}]`,
+        );
       }
       demanded.add(demand.resourceId);
       whole(demand.amount, 0, `${path}.demands[${k}].amount`);
@@ -162,7 +168,8 @@ function validateTaskNumbers(task: Task, path: string): void {
   if (task.windows) intervals(task.windows, `${path}.windows`);
   if (!task.fixed) return;
   whole(task.fixed.startMinutes, -MAX_MINUTES, `${path}.fixed.startMinutes`);
-  if (task.fixed.finishMinutes !== undefined) whole(task.fixed.finishMinutes, task.fixed.startMinutes, `${path}.fixed.finishMinutes`);
+  if (task.fixed.finishMinutes !== undefined)
+    whole(task.fixed.finishMinutes, task.fixed.startMinutes, `${path}.fixed.finishMinutes`);
 }
 
 function validateJob(job: Job, path: string): void {
@@ -174,19 +181,26 @@ function validateJob(job: Job, path: string): void {
     finite(point.lost, `${at}.lost`);
     const previous = job.valueLost![k - 1];
     if (previous && (previous.atMinutes >= point.atMinutes || previous.lost > point.lost)) {
-      throw new EngineError('invalid-interval', `${at}: points must be in order of time and the loss must not fall`, at);
+      throw new EngineError(
+        'invalid-interval',
+        `${at}: points must be in order of time and the loss must not fall`,
+        at,
+      );
     }
   }
 }
 
 function whole(value: number, least: number, path: string): void {
-  if (!Number.isInteger(value)) throw new EngineError('invalid-number', `${path} must be a whole number, got ${value}`, path);
+  if (!Number.isInteger(value))
+    throw new EngineError('invalid-number', `${path} must be a whole number, got ${value}`, path);
   if (value < least) throw new EngineError('invalid-number', `${path} must not be below ${least}, got ${value}`, path);
-  if (value > MAX_MINUTES) throw new EngineError('invalid-number', `${path} must not exceed ${MAX_MINUTES}, got ${value}`, path);
+  if (value > MAX_MINUTES)
+    throw new EngineError('invalid-number', `${path} must not exceed ${MAX_MINUTES}, got ${value}`, path);
 }
 
 function finite(value: number, path: string): void {
-  if (!Number.isFinite(value) || value < 0) throw new EngineError('invalid-number', `${path} must be a number of at least 0, got ${value}`, path);
+  if (!Number.isFinite(value) || value < 0)
+    throw new EngineError('invalid-number', `${path} must be a number of at least 0, got ${value}`, path);
 }
 
 function intervals(list: Interval[], path: string): void {
@@ -204,7 +218,8 @@ function intervals(list: Interval[], path: string): void {
 function unique<T extends { id: string }>(items: T[], path: string): Map<string, T> {
   const byId = new Map<string, T>();
   for (const [k, item] of items.entries()) {
-    if (byId.has(item.id)) throw new EngineError('duplicate-id', `${path} has two entries called ${item.id}`, `${path}[${k}].id`);
+    if (byId.has(item.id))
+      throw new EngineError('duplicate-id', `${path} has two entries called ${item.id}`, `${path}[${k}].id`);
     byId.set(item.id, item);
   }
   return byId;

@@ -34,7 +34,7 @@ export class Random {
 
   /** Uniform integer in [0, limit). */
   below(limit: number): number {
-    return ((this.bits() >>> 0) * limit) / 4294967296 | 0;
+    return (((this.bits() >>> 0) * limit) / 4294967296) | 0;
   }
 }
 

@@ -5,14 +5,28 @@ import { makeSchedule, type Problem, type Task } from './index.js';
 const day = (d: number, from = 8, to = 17) => ({ startMinutes: d * 1440 + from * 60, endMinutes: d * 1440 + to * 60 });
 const week = Array.from({ length: 30 }, (_, d) => day(d));
 const task = (id: string, durationMinutes: number, more: Partial<Task> = {}): Task => ({
-  id, durationMinutes, demands: [{ resourceId: 'person', amount: 1 }], pausable: true, predecessors: [], ...more,
+  id,
+  durationMinutes,
+  demands: [{ resourceId: 'person', amount: 1 }],
+  pausable: true,
+  predecessors: [],
+  ...more,
 });
 const shop = (tasks: Task[], more: Partial<Problem> = {}): Problem => ({
   horizonMinutes: 30 * 1440,
-  resources: [{ id: 'person', capacity: 1, calendar: week }, { id: 'rack', capacity: 2 }, { id: 'spray', capacity: 1, calendar: week }],
-  tasks, ...more,
+  resources: [
+    { id: 'person', capacity: 1, calendar: week },
+    { id: 'rack', capacity: 2 },
+    { id: 'spray', capacity: 1, calendar: week },
+  ],
+  tasks,
+  ...more,
 });
-const after = (taskId: string, minWaitMinutes = 0, forbidden?: { fromMinutes: number; toMinutes: number }[]) => ({ taskId, minWaitMinutes, forbidden });
+const after = (taskId: string, minWaitMinutes = 0, forbidden?: { fromMinutes: number; toMinutes: number }[]) => ({
+  taskId,
+  minWaitMinutes,
+  forbidden,
+});
 const place = (problem: Problem, id: string) => makeSchedule(problem).tasks.find((t) => t.id === id)!;
 
 // The expected minutes of this block are counted by hand from the rules stated in `problem.ts`.
@@ -20,13 +34,19 @@ describe('serial generation, one rule at a time', () => {
   it('starts at opening time and says so', () => {
     const a = place(shop([task('a', 60)]), 'a');
     expect([a.startMinutes, a.finishMinutes]).toEqual([480, 540]);
-    expect(a.why).toEqual([{ kind: 'now', untilMinutes: 0 }, { kind: 'closed', resourceIds: ['person'], untilMinutes: 480 }]);
+    expect(a.why).toEqual([
+      { kind: 'now', untilMinutes: 0 },
+      { kind: 'closed', resourceIds: ['person'], untilMinutes: 480 },
+    ]);
   });
 
   it('pauses overnight, keeps its place, and names who held the person', () => {
     const problem = shop([task('a', 600, { priority: 1 }), task('b', 30)]);
     const a = place(problem, 'a');
-    expect(a.worked).toEqual([{ startMinutes: 480, endMinutes: 1020 }, { startMinutes: 1920, endMinutes: 1980 }]);
+    expect(a.worked).toEqual([
+      { startMinutes: 480, endMinutes: 1020 },
+      { startMinutes: 1920, endMinutes: 1980 },
+    ]);
     const b = place(problem, 'b');
     expect(b.startMinutes).toBe(1980);
     expect(b.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'person', heldBy: ['a'], untilMinutes: 1980 });
@@ -34,7 +54,12 @@ describe('serial generation, one rule at a time', () => {
 
   it('names last of those who held the person the one whose end let the task in', () => {
     const problem = shop([task('second', 60, { priority: 1 }), task('first', 60, { priority: 2 }), task('third', 60)]);
-    expect(place(problem, 'third').why.at(-1)).toEqual({ kind: 'resource', resourceId: 'person', heldBy: ['first', 'second'], untilMinutes: 600 });
+    expect(place(problem, 'third').why.at(-1)).toEqual({
+      kind: 'resource',
+      resourceId: 'person',
+      heldBy: ['first', 'second'],
+      untilMinutes: 600,
+    });
   });
 
   it('puts a sitting that would not end before closing on the next day', () => {
@@ -46,28 +71,52 @@ describe('serial generation, one rule at a time', () => {
   it('waits for the cure, and for the end of a forbidden interval when it misses the near side', () => {
     const coat = task('coat1', 60, { pausable: false, priority: 2 });
     const other = task('other', 120, { pausable: false, priority: 1 });
-    const second = task('coat2', 60, { pausable: false, predecessors: [after('coat1', 15, [{ fromMinutes: 60, toMinutes: 2880 }])] });
+    const second = task('coat2', 60, {
+      pausable: false,
+      predecessors: [after('coat1', 15, [{ fromMinutes: 60, toMinutes: 2880 }])],
+    });
     // Alone: 540 + 15 wait, inside the first hour.
     expect(place(shop([coat, second]), 'coat2').startMinutes).toBe(555);
     // The other task takes the person from 540 to 660, so the near hour is missed: 540 + 2880 = 3420, day 2 at 9:00.
     const b = place(shop([coat, second, other]), 'coat2');
     expect(b.startMinutes).toBe(3420);
-    expect(b.why.at(-1)).toEqual({ kind: 'forbidden', taskId: 'coat1', fromMinutes: 60, toMinutes: 2880, untilMinutes: 3420 });
+    expect(b.why.at(-1)).toEqual({
+      kind: 'forbidden',
+      taskId: 'coat1',
+      fromMinutes: 60,
+      toMinutes: 2880,
+      untilMinutes: 3420,
+    });
   });
 
   it('holds the first coat back when the second is to fall into the near window', () => {
     const tasks = [
       task('coat1', 60, { pausable: false, priority: 1 }),
-      task('coat2', 60, { pausable: false, releaseMinutes: 800, predecessors: [after('coat1', 15, [{ fromMinutes: 60, toMinutes: 2880 }])] }),
+      task('coat2', 60, {
+        pausable: false,
+        releaseMinutes: 800,
+        predecessors: [after('coat1', 15, [{ fromMinutes: 60, toMinutes: 2880 }])],
+      }),
     ];
     const schedule = makeSchedule(shop(tasks), { order: { near: [{ taskId: 'coat2', predecessorId: 'coat1' }] } });
     // coat2 may not start before 800, so coat1 must end at 740 or later.
-    expect(schedule.tasks.map((t) => [t.id, t.startMinutes])).toEqual([['coat1', 680], ['coat2', 800]]);
+    expect(schedule.tasks.map((t) => [t.id, t.startMinutes])).toEqual([
+      ['coat1', 680],
+      ['coat2', 800],
+    ]);
     expect(schedule.tasks[0]!.why.at(-1)).toEqual({ kind: 'held', forTaskIds: ['coat2'], untilMinutes: 680 });
   });
 
   it('keeps a weather-bound sitting inside one window', () => {
-    const weather = [{ id: 'paint', windows: [{ startMinutes: 500, endMinutes: 550 }, { startMinutes: 2000, endMinutes: 2200 }] }];
+    const weather = [
+      {
+        id: 'paint',
+        windows: [
+          { startMinutes: 500, endMinutes: 550 },
+          { startMinutes: 2000, endMinutes: 2200 },
+        ],
+      },
+    ];
     const a = place(shop([task('a', 60, { pausable: false, weatherId: 'paint' })], { weather }), 'a');
     expect(a.startMinutes).toBe(2000);
     expect(a.why.at(-1)).toEqual({ kind: 'window', weatherId: 'paint', untilMinutes: 2000 });
@@ -75,9 +124,13 @@ describe('serial generation, one rule at a time', () => {
   });
 
   it('waits for a part and for a place on the rack', () => {
-    expect(place(shop([task('a', 60, { releaseMinutes: 700 })]), 'a').why).toEqual([{ kind: 'release', untilMinutes: 700 }]);
+    expect(place(shop([task('a', 60, { releaseMinutes: 700 })]), 'a').why).toEqual([
+      { kind: 'release', untilMinutes: 700 },
+    ]);
     const cure = (id: string) => task(id, 1000, { pausable: false, demands: [{ resourceId: 'rack', amount: 1 }] });
-    expect(['a', 'b', 'c'].map((id) => place(shop([cure('a'), cure('b'), cure('c')]), id).startMinutes)).toEqual([0, 0, 1000]);
+    expect(['a', 'b', 'c'].map((id) => place(shop([cure('a'), cure('b'), cure('c')]), id).startMinutes)).toEqual([
+      0, 0, 1000,
+    ]);
   });
 
   it('leaves what has happened as it happened and plans around it', () => {
@@ -87,7 +140,11 @@ describe('serial generation, one rule at a time', () => {
       task('next', 60, { predecessors: [after('done', 600)] }),
     ];
     const schedule = makeSchedule(shop(tasks, { nowMinutes: 550 }));
-    expect(schedule.tasks.map((t) => [t.id, t.startMinutes, t.finishMinutes])).toEqual([['done', -300, -90], ['underway', 490, 590], ['next', 590, 650]]);
+    expect(schedule.tasks.map((t) => [t.id, t.startMinutes, t.finishMinutes])).toEqual([
+      ['done', -300, -90],
+      ['underway', 490, 590],
+      ['next', 590, 650],
+    ]);
   });
 });
 
@@ -96,8 +153,13 @@ describe('parallel generation', () => {
     // Serial puts `big` (needs both places) first; parallel starts `small` at 0 only if big cannot start.
     const rack = (id: string, minutes: number, amount: number, more: Partial<Task> = {}) =>
       task(id, minutes, { pausable: false, demands: [{ resourceId: 'rack', amount }], ...more });
-    const problem = shop([rack('first', 50, 1, { priority: 9 }), rack('big', 100, 2, { priority: 5 }), rack('small', 100, 1)]);
-    const starts = (scheme: 'serial' | 'parallel') => Object.fromEntries(makeSchedule(problem, { scheme }).tasks.map((t) => [t.id, t.startMinutes]));
+    const problem = shop([
+      rack('first', 50, 1, { priority: 9 }),
+      rack('big', 100, 2, { priority: 5 }),
+      rack('small', 100, 1),
+    ]);
+    const starts = (scheme: 'serial' | 'parallel') =>
+      Object.fromEntries(makeSchedule(problem, { scheme }).tasks.map((t) => [t.id, t.startMinutes]));
     expect(starts('serial')).toEqual({ first: 0, big: 50, small: 150 });
     expect(starts('parallel')).toEqual({ first: 0, small: 0, big: 100 });
   });
@@ -114,7 +176,13 @@ describe('refusals', () => {
   };
 
   it('names the circle', () => {
-    const error = refusal(shop([task('a', 1, { predecessors: [after('c')] }), task('b', 1, { predecessors: [after('a')] }), task('c', 1, { predecessors: [after('b')] })]));
+    const error = refusal(
+      shop([
+        task('a', 1, { predecessors: [after('c')] }),
+        task('b', 1, { predecessors: [after('a')] }),
+        task('c', 1, { predecessors: [after('b')] }),
+      ]),
+    );
     expect(error.code).toBe('cycle');
     expect(error.message).toMatch(/a → b → c → a|b → c → a → b|c → a → b → c/);
   });
@@ -125,7 +193,11 @@ describe('refusals', () => {
     ['invalid-number', 'tasks[0].durationMinutes', shop([task('a', -5)])],
     ['invalid-number', 'tasks[0].durationMinutes', shop([task('a', 1.5)])],
     ['duplicate-id', 'tasks[1].id', shop([task('a', 1), task('a', 1)])],
-    ['demand-exceeds-capacity', 'tasks[0].demands[0].amount', shop([task('a', 1, { demands: [{ resourceId: 'rack', amount: 3 }] })])],
+    [
+      'demand-exceeds-capacity',
+      'tasks[0].demands[0].amount',
+      shop([task('a', 1, { demands: [{ resourceId: 'rack', amount: 3 }] })]),
+    ],
     ['infeasible', 'tasks.a', shop([task('a', 600, { pausable: false })])],
   ])('%s at %s', (code, path, problem) => {
     const error = refusal(problem);
@@ -137,7 +209,9 @@ describe('refusals', () => {
     // Day 0 has 540 minutes, so 600 minutes end at 8:00 + 60 on day 1, minute 1980.
     const problem = (horizonMinutes: number): Problem => ({ ...shop([task('a', 600)]), horizonMinutes });
     expect(place(problem(1980), 'a').finishMinutes).toBe(1980);
-    expect(refusal(problem(1979)).message).toBe('Task a does not fit before the horizon at minute 1979: it takes 600 minutes of person and may not start before minute 0');
+    expect(refusal(problem(1979)).message).toBe(
+      'Task a does not fit before the horizon at minute 1979: it takes 600 minutes of person and may not start before minute 0',
+    );
   });
 
   it('one of two people away: what needs both waits, what needs one does not', () => {
@@ -145,13 +219,24 @@ describe('refusals', () => {
     const lift = task('lift', 30, { demands: [{ resourceId: 'pair', amount: 2 }] });
     const file = task('file', 30, { demands: [{ resourceId: 'pair', amount: 1 }] });
     const schedule = makeSchedule(shop([lift, file], { resources }));
-    expect(schedule.tasks.map((t) => [t.id, t.startMinutes])).toEqual([['file', 0], ['lift', 300]]);
-    expect(schedule.tasks[1]!.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'pair', heldBy: ['file'], untilBack: true, untilMinutes: 300 });
+    expect(schedule.tasks.map((t) => [t.id, t.startMinutes])).toEqual([
+      ['file', 0],
+      ['lift', 300],
+    ]);
+    expect(schedule.tasks[1]!.why.at(-1)).toEqual({
+      kind: 'resource',
+      resourceId: 'pair',
+      heldBy: ['file'],
+      untilBack: true,
+      untilMinutes: 300,
+    });
   });
 
   it('says which task can never fit and why, or lists it when a partial plan is wanted', () => {
     const problem = shop([task('a', 600, { pausable: false }), task('b', 10)]);
-    expect(refusal(problem).message).toBe('Task a can never run: it takes 600 minutes in one sitting, and the longest time person leave open at once is 540');
+    expect(refusal(problem).message).toBe(
+      'Task a can never run: it takes 600 minutes in one sitting, and the longest time person leave open at once is 540',
+    );
     const schedule = makeSchedule(problem, { partial: true });
     expect(schedule.unplaced.map((t) => t.id)).toEqual(['a']);
     expect(schedule.tasks.map((t) => t.id)).toEqual(['b']);

@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
-import { type Compiled, NEVER, compile } from './compile.js';
-import { type Reason, explain } from './explain.js';
+import { compile, type Compiled, NEVER } from './compile.js';
+import { explain, type Reason } from './explain.js';
 import { ScheduleGenerator } from './generate.js';
 import { firstList, listFromIds } from './list.js';
 import { type Cost, Objective } from './objective.js';
@@ -77,7 +77,9 @@ export function buildSchedule(
   const reasons = explain(generator, list, near, options.scheme ?? 'serial');
   const objective = new Objective(compiled);
   const cost = objective.cost(generator.finish);
-  const unplaced = [...list].filter((i) => generator.start[i] === NEVER).map((i) => ({ id: compiled.tasks[i]!.id, reason: misfit(compiled, generator, i) }));
+  const unplaced = [...list]
+    .filter((i) => generator.start[i] === NEVER)
+    .map((i) => ({ id: compiled.tasks[i]!.id, reason: misfit(compiled, generator, i) }));
   if (unplaced.length > 0 && !options.partial) {
     throw new EngineError('infeasible', unplaced[0]!.reason, `tasks.${unplaced[0]!.id}`);
   }
@@ -86,13 +88,16 @@ export function buildSchedule(
     .map((task, i): ScheduledTask => {
       const startMinutes = generator.start[i]!;
       const finishMinutes = generator.finish[i]!;
-      const calendar = task.pausable && finishMinutes > startMinutes && !task.fixed?.finishMinutes ? compiled.taskCalendar[i] : null;
+      const calendar =
+        task.pausable && finishMinutes > startMinutes && !task.fixed?.finishMinutes ? compiled.taskCalendar[i] : null;
       return {
         id: task.id,
         ...(task.jobId === undefined ? {} : { jobId: task.jobId }),
         startMinutes,
         finishMinutes,
-        worked: calendar ? calendar.segments(startMinutes, finishMinutes) : [{ startMinutes, endMinutes: finishMinutes }],
+        worked: calendar
+          ? calendar.segments(startMinutes, finishMinutes)
+          : [{ startMinutes, endMinutes: finishMinutes }],
         fixed: task.fixed !== undefined,
         why: reasons[i]!,
       };
@@ -135,7 +140,8 @@ function nearNames(compiled: Compiled, near: Uint8Array): Order['near'] {
   const names: Order['near'] = [];
   for (let i = 0; i < compiled.count; i++) {
     for (let l = compiled.linkFrom[i]!; l < compiled.linkFrom[i + 1]!; l++) {
-      if (near[l]) names.push({ taskId: compiled.tasks[i]!.id, predecessorId: compiled.tasks[compiled.linkTask[l]!]!.id });
+      if (near[l])
+        names.push({ taskId: compiled.tasks[i]!.id, predecessorId: compiled.tasks[compiled.linkTask[l]!]!.id });
     }
   }
   return names;
@@ -146,14 +152,16 @@ function misfit(compiled: Compiled, generator: ScheduleGenerator, i: number): st
   const task = compiled.tasks[i]!;
   for (let l = compiled.linkFrom[i]!; l < compiled.linkFrom[i + 1]!; l++) {
     const p = compiled.linkTask[l]!;
-    if (generator.finish[p]! >= NEVER) return `Task ${task.id} does not fit: it follows ${compiled.tasks[p]!.id}, which has no place itself`;
+    if (generator.finish[p]! >= NEVER)
+      return `Task ${task.id} does not fit: it follows ${compiled.tasks[p]!.id}, which has no place itself`;
   }
   const length = compiled.conditions.duration[i]!;
   const needs = task.demands.map((demand) => demand.resourceId).join(', ');
   const working = compiled.conditions.working[i];
   const windows = compiled.conditions.windows[i];
   const bound = task.windows !== undefined || task.weatherId !== undefined;
-  const longest = (calendar: NonNullable<typeof working>): number => calendar.starts.reduce((most, from, k) => Math.max(most, calendar.ends[k]! - from), 0);
+  const longest = (calendar: NonNullable<typeof working>): number =>
+    calendar.starts.reduce((most, from, k) => Math.max(most, calendar.ends[k]! - from), 0);
   if (working && !task.pausable && longest(working) < length) {
     return `Task ${task.id} can never run: it takes ${length} minutes in one sitting, and the longest time ${[needs, bound ? 'its windows' : ''].filter(Boolean).join(' and ')} leave open at once is ${longest(working)}`;
   }

@@ -1,13 +1,13 @@
 import { EngineError } from '../error.js';
 import { type LowerBound, lowerBound } from './bounds.js';
-import { type Compiled, compile } from './compile.js';
+import { compile, type Compiled } from './compile.js';
 import { Evolution } from './evolve.js';
 import { firstList, listFromIds } from './list.js';
 import type { Model, Rank } from './model.js';
-import { PlainModel, asPlain } from './plain-model.js';
+import { asPlain, PlainModel } from './plain-model.js';
 import type { Problem } from './problem.js';
 import { Random } from './random.js';
-import { type Order, type Schedule, buildSchedule, nearLinks } from './schedule.js';
+import { buildSchedule, nearLinks, type Order, type Schedule } from './schedule.js';
 import { ShopModel, type Stability } from './shop-model.js';
 
 export interface SearchOptions {
@@ -53,10 +53,18 @@ export function searchSchedule(problem: Problem, options: SearchOptions): Search
   const bound = lowerBound(compiled);
   const given = startingLists(compiled, options.order);
   if (compiled.free.length === 0) {
-    return { schedule: buildSchedule(compiled, compiled.free, null, options), schedules: 0, lowerBound: bound, provenOptimal: true, stopped: 'optimal' };
+    return {
+      schedule: buildSchedule(compiled, compiled.free, null, options),
+      schedules: 0,
+      lowerBound: bound,
+      provenOptimal: true,
+      stopped: 'optimal',
+    };
   }
   const plain = options.stability ? null : asPlain(compiled);
-  const models: Model[] = plain ? [new PlainModel(plain), PlainModel.mirrored(plain)] : [new ShopModel(compiled, options.stability ?? null)];
+  const models: Model[] = plain
+    ? [new PlainModel(plain), PlainModel.mirrored(plain)]
+    : [new ShopModel(compiled, options.stability ?? null)];
   const evolution = new Evolution(models, new Random(options.seed), given);
   const stopped = runWithin(evolution, options);
   const best = evolution.best!;
@@ -77,16 +85,21 @@ function runWithin(evolution: Evolution, options: SearchOptions): SearchResult['
     if (evolution.solved) return 'optimal';
     if (evolution.schedules + evolution.perStep > total) return 'schedules';
     if (options.milliseconds !== undefined && options.clock!() - begun >= options.milliseconds) return 'milliseconds';
-    if (options.onProgress?.({ schedules: evolution.schedules, best: evolution.best!.rank }) === false) return 'cancelled';
+    if (options.onProgress?.({ schedules: evolution.schedules, best: evolution.best!.rank }) === false)
+      return 'cancelled';
   }
 }
 
-function startingLists(compiled: Compiled, order: Partial<Order> | undefined): { list: Int32Array; near: Uint8Array | null }[] {
+function startingLists(
+  compiled: Compiled,
+  order: Partial<Order> | undefined,
+): { list: Int32Array; near: Uint8Array | null }[] {
   const links = compiled.linkTask.length;
   const lists: { list: Int32Array; near: Uint8Array | null }[] = [];
   const given = order?.taskIds ? listFromIds(compiled, order.taskIds) : null;
   if (given) lists.push({ list: given, near: nearLinks(compiled, order?.near ?? []) });
   lists.push({ list: firstList(compiled), near: new Uint8Array(links) });
-  if (compiled.gapStart.length > 0) lists.push({ list: given ?? firstList(compiled), near: new Uint8Array(links).fill(1) });
+  if (compiled.gapStart.length > 0)
+    lists.push({ list: given ?? firstList(compiled), near: new Uint8Array(links).fill(1) });
   return lists;
 }

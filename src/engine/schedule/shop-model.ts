@@ -4,7 +4,7 @@ import { NEVER } from './compile.js';
 import { ScheduleGenerator } from './generate.js';
 import { latestStarts, repair } from './list.js';
 import { mirror } from './mirror.js';
-import { type Individual, KeySorter, type Model, type Rank, compareRank, hashOf } from './model.js';
+import { compareRank, hashOf, type Individual, KeySorter, type Model, type Rank } from './model.js';
 import { Objective } from './objective.js';
 
 /** How much a new plan may differ from the one it replaces. */
@@ -49,7 +49,9 @@ export class ShopModel implements Model {
     const mirrored = mirror(compiled);
     this.free = compiled.free;
     const isFree = (i: number): boolean => !isFixed[i];
-    this.before = tasks.map((_, i) => compiled.linkTask.slice(compiled.linkFrom[i], compiled.linkFrom[i + 1]).filter(isFree));
+    this.before = tasks.map((_, i) =>
+      compiled.linkTask.slice(compiled.linkFrom[i], compiled.linkFrom[i + 1]).filter(isFree),
+    );
     this.after = compiled.successors.map((list) => list.filter(isFree));
     this.length = conditions.duration;
     this.share = Float64Array.from(tasks, (_, i) => {
@@ -60,7 +62,9 @@ export class ShopModel implements Model {
       return share;
     });
     this.urgency = latestStarts(compiled);
-    this.choices = Int32Array.from(compiled.linkTask.keys()).filter((l) => compiled.gapFrom[l]! < compiled.gapFrom[l + 1]! && isFree(compiled.linkTask[l]!));
+    this.choices = Int32Array.from(compiled.linkTask.keys()).filter(
+      (l) => compiled.gapFrom[l]! < compiled.gapFrom[l + 1]! && isFree(compiled.linkTask[l]!),
+    );
     this.forwards = new ScheduleGenerator(compiled);
     this.backwards = new ScheduleGenerator(mirrored);
     this.backwardConditions = { ...mirrored.conditions, release: new Int32Array(count) };
@@ -113,10 +117,13 @@ export class ShopModel implements Model {
     const { stability, reference } = this;
     if (!stability || !reference) return [unplaced, weightedTardiness, valueLost, makespanMinutes];
     let moved = 0;
-    for (const i of this.free) if (start[i]! < NEVER && !Number.isNaN(reference[i]!)) moved += Math.abs(start[i]! - reference[i]!);
+    for (const i of this.free)
+      if (start[i]! < NEVER && !Number.isNaN(reference[i]!)) moved += Math.abs(start[i]! - reference[i]!);
     return [
       unplaced,
-      stability.tardinessTolerance > 0 ? Math.floor(weightedTardiness / stability.tardinessTolerance) : weightedTardiness,
+      stability.tardinessTolerance > 0
+        ? Math.floor(weightedTardiness / stability.tardinessTolerance)
+        : weightedTardiness,
       valueLost + stability.lossPerMovedMinute * moved,
       makespanMinutes,
       weightedTardiness,

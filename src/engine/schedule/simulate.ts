@@ -1,6 +1,6 @@
 import { EngineError } from '../error.js';
 import { ChainCounter } from './chain.js';
-import { type Compiled, type Conditions, NEVER, compile, weatherCalendars } from './compile.js';
+import { compile, type Compiled, type Conditions, NEVER, weatherCalendars } from './compile.js';
 import { type Forecast, summarise } from './forecast.js';
 import { ScheduleGenerator } from './generate.js';
 import { type LengthModel, LengthSampler } from './lengths.js';
@@ -8,7 +8,7 @@ import { firstList, listFromIds } from './list.js';
 import { Objective } from './objective.js';
 import type { Problem, WeatherSet } from './problem.js';
 import { keyOf, uniformFor } from './random.js';
-import { type Order, nearLinks } from './schedule.js';
+import { nearLinks, type Order } from './schedule.js';
 
 /** Something that must have come before some tasks can start: a part in the post. */
 export interface Arrival {
@@ -55,7 +55,8 @@ export interface SimulationInput {
  */
 export function simulate(input: SimulationInput): Forecast {
   const { scenarios, seed } = input;
-  if (!Number.isInteger(scenarios) || scenarios < 1) throw new EngineError('invalid-number', 'scenarios must be a whole number of at least 1', 'scenarios');
+  if (!Number.isInteger(scenarios) || scenarios < 1)
+    throw new EngineError('invalid-number', 'scenarios must be a whole number of at least 1', 'scenarios');
   const compiled = compile(input.problem);
   const list = input.order?.taskIds ? listFromIds(compiled, input.order.taskIds) : firstList(compiled);
   const near = input.order?.near?.length ? nearLinks(compiled, input.order.near) : null;
@@ -73,12 +74,28 @@ export function simulate(input: SimulationInput): Forecast {
     const jobFinish = objective.finishes(generator.finish);
     for (let j = 0; j < jobs; j++) finishes[j]![s] = Math.max(-NEVER, jobFinish[j]!);
     starts.set(generator.start, s * compiled.count);
-    for (let i = 0; i < compiled.count; i++) if (generator.finish[i]! > makespans[s]!) makespans[s] = generator.finish[i]!;
+    for (let i = 0; i < compiled.count; i++)
+      if (generator.finish[i]! > makespans[s]!) makespans[s] = generator.finish[i]!;
     chains.count();
-    if (s % 100 === 99 && input.onProgress?.(s + 1) === false) throw new EngineError('cancelled', `Stopped after ${s + 1} of ${scenarios} scenarios`);
+    if (s % 100 === 99 && input.onProgress?.(s + 1) === false)
+      throw new EngineError('cancelled', `Stopped after ${s + 1} of ${scenarios} scenarios`);
   }
-  const deadlines = (input.deadlines ?? []).map((deadline) => ({ id: deadline.id, minutes: sampling.deadline(deadline) }));
-  return summarise({ compiled, objective, chains, scenarios, seed, finishes, makespans, starts, deadlines, dates: input.dates ?? [] });
+  const deadlines = (input.deadlines ?? []).map((deadline) => ({
+    id: deadline.id,
+    minutes: sampling.deadline(deadline),
+  }));
+  return summarise({
+    compiled,
+    objective,
+    chains,
+    scenarios,
+    seed,
+    finishes,
+    makespans,
+    starts,
+    deadlines,
+    dates: input.dates ?? [],
+  });
 }
 
 /** Draws the conditions of one scenario after another. */
@@ -103,14 +120,16 @@ class Sampling {
       this.lengths.push({ task, key: keyOf(`length ${id}`), sampler, done: sampler.below(this.workedSoFar(task)) });
     }
     for (const arrival of input.arrivals ?? []) {
-      if (arrival.minutes.length === 0) throw new EngineError('invalid-number', `Arrival ${arrival.id} has no samples`, `arrivals.${arrival.id}`);
+      if (arrival.minutes.length === 0)
+        throw new EngineError('invalid-number', `Arrival ${arrival.id} has no samples`, `arrivals.${arrival.id}`);
       this.arrivals.push({
         key: keyOf(`arrival ${arrival.id}`),
         tasks: arrival.taskIds.map((id) => this.task(id, `arrivals.${arrival.id}`)),
         minutes: [...arrival.minutes].sort((a, b) => a - b),
       });
     }
-    for (const year of input.weatherYears ?? []) this.years.push(weatherCalendars(compiled.tasks, compiled.taskCalendar, year));
+    for (const year of input.weatherYears ?? [])
+      this.years.push(weatherCalendars(compiled.tasks, compiled.taskCalendar, year));
   }
 
   draw(scenario: number): Conditions {
@@ -135,14 +154,20 @@ class Sampling {
 
   /** The deadline of every scenario. */
   deadline({ id, minutes, byWeatherYear }: Deadline): Float64Array {
-    if (minutes.length === 0) throw new EngineError('invalid-number', `Deadline ${id} has no samples`, `deadlines.${id}`);
+    if (minutes.length === 0)
+      throw new EngineError('invalid-number', `Deadline ${id} has no samples`, `deadlines.${id}`);
     if (byWeatherYear && minutes.length !== this.years.length) {
-      throw new EngineError('invalid-number', `Deadline ${id} has ${minutes.length} entries for ${this.years.length} weather years`, `deadlines.${id}`);
+      throw new EngineError(
+        'invalid-number',
+        `Deadline ${id} has ${minutes.length} entries for ${this.years.length} weather years`,
+        `deadlines.${id}`,
+      );
     }
     const sorted = byWeatherYear ? minutes : [...minutes].sort((a, b) => a - b);
     const key = keyOf(`deadline ${id}`);
-    return Float64Array.from({ length: this.input.scenarios }, (_, s) =>
-      sorted[byWeatherYear ? this.year(s) : Math.floor(uniformFor(this.input.seed, key, s) * sorted.length)]!,
+    return Float64Array.from(
+      { length: this.input.scenarios },
+      (_, s) => sorted[byWeatherYear ? this.year(s) : Math.floor(uniformFor(this.input.seed, key, s) * sorted.length)]!,
     );
   }
 

@@ -36,8 +36,7 @@ export function fitGamma(values: readonly number[]): GammaFit {
   const shape = gammaShape(gap);
   const scale = average / shape;
   const n = values.length;
-  const logLikelihood =
-    n * ((shape - 1) * mean(logs) - average / scale - shape * Math.log(scale) - logGamma(shape));
+  const logLikelihood = n * ((shape - 1) * mean(logs) - average / scale - shape * Math.log(scale) - logGamma(shape));
   return { shape, scale, logLikelihood };
 }
 

@@ -2,7 +2,7 @@ import { EngineError } from '../error.js';
 
 /** Standard normal density. */
 export function normalDensity(z: number): number {
-  return Math.exp(-z * z / 2) / Math.sqrt(2 * Math.PI);
+  return Math.exp((-z * z) / 2) / Math.sqrt(2 * Math.PI);
 }
 
 /**
@@ -12,15 +12,27 @@ export function normalDensity(z: number): number {
  */
 export function normalCdf(z: number): number {
   const x = Math.abs(z);
-  const tail = x > 37.5 ? 0 : Math.exp(-x * x / 2) * (x < 7.07106781186547 ? hartRatio(x) : farRatio(x));
+  const tail = x > 37.5 ? 0 : Math.exp((-x * x) / 2) * (x < 7.07106781186547 ? hartRatio(x) : farRatio(x));
   return z > 0 ? 1 - tail : tail;
 }
 
 function hartRatio(x: number): number {
-  const above = (((((3.52624965998911e-2 * x + 0.700383064443688) * x + 6.37396220353165) * x + 33.912866078383) * x
-    + 112.079291497871) * x + 221.213596169931) * x + 220.206867912376;
-  const below = ((((((8.83883476483184e-2 * x + 1.75566716318264) * x + 16.064177579207) * x + 86.7807322029461) * x
-    + 296.564248779674) * x + 637.333633378831) * x + 793.826512519948) * x + 440.413735824752;
+  const above =
+    (((((3.52624965998911e-2 * x + 0.700383064443688) * x + 6.37396220353165) * x + 33.912866078383) * x +
+      112.079291497871) *
+      x +
+      221.213596169931) *
+      x +
+    220.206867912376;
+  const below =
+    ((((((8.83883476483184e-2 * x + 1.75566716318264) * x + 16.064177579207) * x + 86.7807322029461) * x +
+      296.564248779674) *
+      x +
+      637.333633378831) *
+      x +
+      793.826512519948) *
+      x +
+    440.413735824752;
   return above / below;
 }
 
@@ -51,7 +63,7 @@ export function normalQuantile(p: number): number {
   for (let k = 0; k < 4; k++) {
     // Newton on log Φ: straight enough in the tail to converge from any start of this quality.
     const tail = normalCdf(z);
-    z -= (Math.log(tail) - Math.log(p)) * tail / normalDensity(z);
+    z -= ((Math.log(tail) - Math.log(p)) * tail) / normalDensity(z);
   }
   return z;
 }

@@ -9,14 +9,14 @@ export function betaLower(x: number, a: number, b: number): number {
   const tiny = 1e-300;
   const front = Math.exp(logGamma(a + b) - logGamma(a) - logGamma(b) + a * Math.log(x) + b * Math.log1p(-x)) / a;
   let c = 1;
-  let d = 1 / (1 - (a + b) * x / (a + 1) || tiny);
+  let d = 1 / (1 - ((a + b) * x) / (a + 1) || tiny);
   let h = d;
   for (let m = 1; m < 10_000; m++) {
-    const even = m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m));
+    const even = (m * (b - m) * x) / ((a + 2 * m - 1) * (a + 2 * m));
     d = 1 / (1 + even * d || tiny);
     c = 1 + even / c || tiny;
     h *= d * c;
-    const odd = -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1));
+    const odd = (-(a + m) * (a + b + m) * x) / ((a + 2 * m) * (a + 2 * m + 1));
     d = 1 / (1 + odd * d || tiny);
     c = 1 + odd / c || tiny;
     const step = d * c;
@@ -43,8 +43,12 @@ export function studentCdf(t: number, freedom: number): number {
 
 /** Log density of a Student t variable with `freedom` degrees. */
 export function studentLogDensity(t: number, freedom: number): number {
-  return logGamma((freedom + 1) / 2) - logGamma(freedom / 2) - 0.5 * Math.log(freedom * Math.PI)
-    - ((freedom + 1) / 2) * Math.log1p(t * t / freedom);
+  return (
+    logGamma((freedom + 1) / 2) -
+    logGamma(freedom / 2) -
+    0.5 * Math.log(freedom * Math.PI) -
+    ((freedom + 1) / 2) * Math.log1p((t * t) / freedom)
+  );
 }
 
 /** The value a Student t variable stays under with chance `p`, 0 < p < 1, by bisection. */

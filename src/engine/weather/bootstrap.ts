@@ -1,7 +1,7 @@
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { EngineError } from '../error.js';
 import { productLimit, ranksOf, type Watched } from './product-limit.js';
-import { rankedQuantile, type QuantileType } from './quantile.js';
+import { type QuantileType, rankedQuantile } from './quantile.js';
 
 export interface Bootstrap {
   /** Any whole number; the same seed gives the same intervals. */
@@ -31,8 +31,10 @@ export function bootstrapQuantiles(
   pick: 'first' | 'last',
   { seed, resamples = 1000, level = 0.9 }: Bootstrap,
 ): Interval[] {
-  if (!Number.isInteger(resamples) || resamples < 100 || resamples > 100_000) throw new EngineError('out-of-range', 'resamples must be a whole number from 100 to 100000', 'bootstrap.resamples');
-  if (!(level > 0 && level < 1)) throw new EngineError('out-of-range', 'the level must lie between 0 and 1', 'bootstrap.level');
+  if (!Number.isInteger(resamples) || resamples < 100 || resamples > 100_000)
+    throw new EngineError('out-of-range', 'resamples must be a whole number from 100 to 100000', 'bootstrap.resamples');
+  if (!(level > 0 && level < 1))
+    throw new EngineError('out-of-range', 'the level must lie between 0 and 1', 'bootstrap.level');
   const random = xoroshiro128plus(seed | 0);
   // In order already, so that sorting again costs nothing; only the weights change from round to round.
   const drawn = [...watched].sort((a, b) => a.time - b.time).map((one) => ({ ...one, weight: 0 }));
@@ -40,7 +42,8 @@ export function bootstrapQuantiles(
   for (let round = 0; round < resamples; round += 1) {
     for (const one of drawn) one.weight = 0;
     // 32 bits spread over a few hundred seasons: the unevenness is one in millions.
-    for (let k = 0; k < drawn.length; k += 1) drawn[Math.floor(((random.next() >>> 0) / 2 ** 32) * drawn.length)]!.weight += 1;
+    for (let k = 0; k < drawn.length; k += 1)
+      drawn[Math.floor(((random.next() >>> 0) / 2 ** 32) * drawn.length)]!.weight += 1;
     const { points, count } = ranksOf(productLimit(drawn));
     probabilities.forEach((probability, k) => {
       const value = rankedQuantile(points, count, pick === 'first' ? probability : 1 - probability, type);
@@ -49,7 +52,8 @@ export function bootstrapQuantiles(
   }
   return found.map((values) => {
     values.sort((a, b) => a - b);
-    const at = (share: number): number => values[Math.min(resamples - 1, Math.max(0, Math.round(share * (resamples - 1))))]!;
+    const at = (share: number): number =>
+      values[Math.min(resamples - 1, Math.max(0, Math.round(share * (resamples - 1))))]!;
     return { low: at((1 - level) / 2), high: at((1 + level) / 2) };
   });
 }

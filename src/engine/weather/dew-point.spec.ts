@@ -57,17 +57,24 @@ describe('dew point', () => {
 
   it('goes back to the humidity it came from', () => {
     fc.assert(
-      fc.property(fc.double({ min: -40, max: 50, noNaN: true }), fc.double({ min: 1, max: 100, noNaN: true }), (air, humidity) => {
-        const dew = dewPointCelsius(air, humidity);
-        expect(dew).toBeLessThanOrEqual(air + 1e-9);
-        expect(relativeHumidityPercent(air, dew)).toBeCloseTo(humidity, 6);
-        expect(airCelsiusAtHumidity(dew, humidity)).toBeCloseTo(air, 6);
-      }),
+      fc.property(
+        fc.double({ min: -40, max: 50, noNaN: true }),
+        fc.double({ min: 1, max: 100, noNaN: true }),
+        (air, humidity) => {
+          const dew = dewPointCelsius(air, humidity);
+          expect(dew).toBeLessThanOrEqual(air + 1e-9);
+          expect(relativeHumidityPercent(air, dew)).toBeCloseTo(humidity, 6);
+          expect(airCelsiusAtHumidity(dew, humidity)).toBeCloseTo(air, 6);
+        },
+      ),
     );
   });
 
   it('refuses what no air is', () => {
-    for (const humidity of [0, -5, 100.1, NaN]) expect(() => dewPointCelsius(20, humidity)).toThrow(expect.objectContaining({ code: 'out-of-range', path: 'humidityPercent' }));
+    for (const humidity of [0, -5, 100.1, NaN])
+      expect(() => dewPointCelsius(20, humidity)).toThrow(
+        expect.objectContaining({ code: 'out-of-range', path: 'humidityPercent' }),
+      );
     expect(() => dewPointCelsius(150, 50)).toThrow(expect.objectContaining({ path: 'airCelsius' }));
     expect(relativeHumidityPercent(10, 12)).toBe(100);
   });

@@ -8,7 +8,8 @@ import { EngineError } from '../error.js';
 const WATER = { hectopascals: 6.1094, slope: 17.625, celsius: 243.04 };
 const ICE = { hectopascals: 6.1121, slope: 22.587, celsius: 273.86 };
 
-const pressure = ({ hectopascals, slope, celsius: offset }: typeof WATER, celsius: number): number => hectopascals * Math.exp((slope * celsius) / (offset + celsius));
+const pressure = ({ hectopascals, slope, celsius: offset }: typeof WATER, celsius: number): number =>
+  hectopascals * Math.exp((slope * celsius) / (offset + celsius));
 
 function temperature({ hectopascals, slope, celsius: offset }: typeof WATER, vapour: number): number {
   const logarithm = Math.log(vapour / hectopascals);
@@ -51,9 +52,15 @@ function vapourHectopascals(airCelsius: number, humidityPercent: number): number
 }
 
 function requireCelsius(value: number, path: string): void {
-  if (!(value >= -90 && value <= 100)) throw new EngineError('out-of-range', `a temperature must lie between -90 and 100 °C, not ${value}`, path);
+  if (!(value >= -90 && value <= 100))
+    throw new EngineError('out-of-range', `a temperature must lie between -90 and 100 °C, not ${value}`, path);
 }
 
 function requirePercent(value: number): void {
-  if (!(value > 0 && value <= 100)) throw new EngineError('out-of-range', `relative humidity must be above 0 and at most 100 %, not ${value}`, 'humidityPercent');
+  if (!(value > 0 && value <= 100))
+    throw new EngineError(
+      'out-of-range',
+      `relative humidity must be above 0 and at most 100 %, not ${value}`,
+      'humidityPercent',
+    );
 }

@@ -1,6 +1,14 @@
 import { describe, expect, it } from '@jest/globals';
 import { dayNumber, isoDay } from '../days.js';
-import { type EventRule, findSeasons, firstSnowRule, lastFrostRule, seasonLabel, seasonSpan, seasonStartYear } from './first-event.js';
+import {
+  type EventRule,
+  findSeasons,
+  firstSnowRule,
+  lastFrostRule,
+  seasonLabel,
+  seasonSpan,
+  seasonStartYear,
+} from './first-event.js';
 import { emptyDay, type StationDay, stationRecord } from './record.js';
 
 /** Every day from one to another, made by a function of the day. */
@@ -19,27 +27,55 @@ describe('the first snow of a winter', () => {
   it('reads one inch as 25 mm, since stations store whole millimetres', () => {
     // Trap 1 of the reference data: a stored 25 is an inch, and 25.4 would look past it.
     const list = days('2020-07-01', '2021-06-30', snowOn({ '2020-11-20': 25, '2020-12-01': 30 }));
-    expect(seasonsOf(list)[0]).toMatchObject({ label: '2020-21', status: 'event', eventDay: '2020-11-20', dayOfSeason: 142, amount: 25 });
+    expect(seasonsOf(list)[0]).toMatchObject({
+      label: '2020-21',
+      status: 'event',
+      eventDay: '2020-11-20',
+      dayOfSeason: 142,
+      amount: 25,
+    });
     expect(seasonsOf(list, firstSnowRule(25.4))[0]!.eventDay).toBe('2020-12-01');
   });
 
   it('never takes a trace, as hail in July leaves one, for snow', () => {
     // Trap 2.
-    const list = days('2020-07-01', '2021-06-30', (day) => ({ snowfallMillimetres: day === '2020-12-05' ? 3 : 0, snowTrace: day === '2020-07-10' }));
+    const list = days('2020-07-01', '2021-06-30', (day) => ({
+      snowfallMillimetres: day === '2020-12-05' ? 3 : 0,
+      snowTrace: day === '2020-07-10',
+    }));
     expect(seasonsOf(list, firstSnowRule(2.54))[0]!.eventDay).toBe('2020-12-05');
-    expect(() => firstSnowRule(0) && seasonsOf(list, firstSnowRule(0))).toThrow(expect.objectContaining({ code: 'bad-rule', message: expect.stringContaining('trace') }));
+    expect(() => firstSnowRule(0) && seasonsOf(list, firstSnowRule(0))).toThrow(
+      expect.objectContaining({ code: 'bad-rule', message: expect.stringContaining('trace') }),
+    );
   });
 
   it('does not take a missing day for one without snow', () => {
     // Trap 2: the value that failed its check on 1 November is missing, the winter still counts.
-    const list = days('2020-07-01', '2021-06-30', (day) => ({ snowfallMillimetres: day === '2020-11-01' ? null : day === '2020-12-05' ? 30 : 0 }));
-    expect(seasonsOf(list)[0]).toMatchObject({ status: 'event', eventDay: '2020-12-05', missingDays: 1, watchedDays: 153 });
+    const list = days('2020-07-01', '2021-06-30', (day) => ({
+      snowfallMillimetres: day === '2020-11-01' ? null : day === '2020-12-05' ? 30 : 0,
+    }));
+    expect(seasonsOf(list)[0]).toMatchObject({
+      status: 'event',
+      eventDay: '2020-12-05',
+      missingDays: 1,
+      watchedDays: 153,
+    });
   });
 
   it('leaves out a winter with too many days missing, and says why', () => {
     // Trap 3: 16 of 153 days are more than a tenth, 15 are not.
-    const gap = (to: string) => seasonsOf(days('2020-07-01', '2021-06-30', (day) => (day >= '2020-09-10' && day <= to ? null : { snowfallMillimetres: day === '2020-11-20' ? 40 : 0 })))[0]!;
-    expect(gap('2020-09-25')).toMatchObject({ status: 'excluded', missingDays: 16, reason: '16 of the 153 days from 2020-09-01 to 2021-01-31 are missing, more than 10 %', eventDay: '2020-11-20' });
+    const gap = (to: string) =>
+      seasonsOf(
+        days('2020-07-01', '2021-06-30', (day) =>
+          day >= '2020-09-10' && day <= to ? null : { snowfallMillimetres: day === '2020-11-20' ? 40 : 0 },
+        ),
+      )[0]!;
+    expect(gap('2020-09-25')).toMatchObject({
+      status: 'excluded',
+      missingDays: 16,
+      reason: '16 of the 153 days from 2020-09-01 to 2021-01-31 are missing, more than 10 %',
+      eventDay: '2020-11-20',
+    });
     expect(gap('2020-09-24')).toMatchObject({ status: 'event', missingDays: 15, reason: null });
   });
 
@@ -48,19 +84,31 @@ describe('the first snow of a winter', () => {
     const list = days('2019-07-01', '2020-12-10', snowOn({}));
     expect(seasonsOf(list)).toMatchObject([
       { label: '2019-20', status: 'none', eventDay: null, knownToDayOfSeason: null },
-      { label: '2020-21', status: 'running', eventDay: null, knownToDayOfSeason: 162, watchedDays: 101, missingDays: 0 },
+      {
+        label: '2020-21',
+        status: 'running',
+        eventDay: null,
+        knownToDayOfSeason: 162,
+        watchedDays: 101,
+        missingDays: 0,
+      },
     ]);
   });
 
   it('needs no more of a winter that has had its snow', () => {
-    expect(seasonsOf(days('2020-07-01', '2020-12-10', snowOn({ '2020-11-20': 25 })))[0]).toMatchObject({ status: 'event', eventDay: '2020-11-20' });
+    expect(seasonsOf(days('2020-07-01', '2020-12-10', snowOn({ '2020-11-20': 25 })))[0]).toMatchObject({
+      status: 'event',
+      eventDay: '2020-11-20',
+    });
     expect(seasonsOf([])).toEqual([]);
   });
 });
 
 describe('the last frost of a spring', () => {
   it('is the last day, and only of a spring that is over', () => {
-    const frost = (day: string) => ({ lowCelsius: ['2020-04-20', '2020-05-12', '2021-04-02'].includes(day) ? -0.5 : 4 });
+    const frost = (day: string) => ({
+      lowCelsius: ['2020-04-20', '2020-05-12', '2021-04-02'].includes(day) ? -0.5 : 4,
+    });
     expect(seasonsOf(days('2020-01-01', '2021-05-01', frost), lastFrostRule())).toMatchObject([
       { label: '2020', status: 'event', eventDay: '2020-05-12' },
       { label: '2021', status: 'running', eventDay: null },
@@ -70,9 +118,18 @@ describe('the last frost of a spring', () => {
 
 describe('south of the equator', () => {
   it('winter and spring lie half a year apart', () => {
-    const list = days('2020-01-01', '2021-01-31', (day) => ({ snowfallMillimetres: day === '2020-06-20' ? 30 : 0, lowCelsius: ['2020-06-20', '2020-10-03'].includes(day) ? -1 : 5 }));
-    expect(seasonsOf(list, firstSnowRule(25, -45))).toMatchObject([{ label: '2020', status: 'event', eventDay: '2020-06-20' }, { label: '2021', status: 'running' }]);
-    expect(seasonsOf(list, lastFrostRule(0, -45))).toMatchObject([{ label: '2019-20', status: 'excluded' }, { label: '2020-21', status: 'event', eventDay: '2020-10-03' }]);
+    const list = days('2020-01-01', '2021-01-31', (day) => ({
+      snowfallMillimetres: day === '2020-06-20' ? 30 : 0,
+      lowCelsius: ['2020-06-20', '2020-10-03'].includes(day) ? -1 : 5,
+    }));
+    expect(seasonsOf(list, firstSnowRule(25, -45))).toMatchObject([
+      { label: '2020', status: 'event', eventDay: '2020-06-20' },
+      { label: '2021', status: 'running' },
+    ]);
+    expect(seasonsOf(list, lastFrostRule(0, -45))).toMatchObject([
+      { label: '2019-20', status: 'excluded' },
+      { label: '2020-21', status: 'event', eventDay: '2020-10-03' },
+    ]);
   });
 });
 
@@ -89,8 +146,14 @@ describe('a season', () => {
   });
 
   it('refuses a watch outside it, or days that do not exist', () => {
-    expect(() => seasonsOf([], { ...firstSnowRule(25), watchFrom: '06-01', watchTo: '08-01' })).toThrow(expect.objectContaining({ code: 'bad-rule' }));
-    expect(() => seasonsOf([], { ...firstSnowRule(25), seasonStart: '02-30' })).toThrow(expect.objectContaining({ code: 'bad-month-day' }));
-    expect(() => seasonsOf([], { ...firstSnowRule(25), mostMissingShare: 2 })).toThrow(expect.objectContaining({ path: 'mostMissingShare' }));
+    expect(() => seasonsOf([], { ...firstSnowRule(25), watchFrom: '06-01', watchTo: '08-01' })).toThrow(
+      expect.objectContaining({ code: 'bad-rule' }),
+    );
+    expect(() => seasonsOf([], { ...firstSnowRule(25), seasonStart: '02-30' })).toThrow(
+      expect.objectContaining({ code: 'bad-month-day' }),
+    );
+    expect(() => seasonsOf([], { ...firstSnowRule(25), mostMissingShare: 2 })).toThrow(
+      expect.objectContaining({ path: 'mostMissingShare' }),
+    );
   });
 });

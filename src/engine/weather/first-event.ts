@@ -1,5 +1,5 @@
-import { EngineError } from '../error.js';
 import { isoDay, monthDay, onYear, yearOf } from '../days.js';
+import { EngineError } from '../error.js';
 import type { StationDay, StationRecord } from './record.js';
 
 export type Measure = 'snowfallMillimetres' | 'lowCelsius' | 'highCelsius' | 'precipitationMillimetres';
@@ -34,7 +34,9 @@ export function firstSnowRule(thresholdMillimetres: number, latitude = 45): Even
     compare: 'atLeast',
     value: thresholdMillimetres,
     pick: 'first',
-    ...(latitude < 0 ? { seasonStart: '01-01', watchFrom: '03-01', watchTo: '07-31' } : { seasonStart: '07-01', watchFrom: '09-01', watchTo: '01-31' }),
+    ...(latitude < 0
+      ? { seasonStart: '01-01', watchFrom: '03-01', watchTo: '07-31' }
+      : { seasonStart: '07-01', watchFrom: '09-01', watchTo: '01-31' }),
     mostMissingShare: 0.1,
   };
 }
@@ -81,7 +83,10 @@ export interface Season {
 }
 
 /** The first and last day numbers of the season that starts in a year. */
-export function seasonSpan(rule: Pick<EventRule, 'seasonStart' | 'seasonEnd'>, startYear: number): { start: number; end: number } {
+export function seasonSpan(
+  rule: Pick<EventRule, 'seasonStart' | 'seasonEnd'>,
+  startYear: number,
+): { start: number; end: number } {
   const start = onYear(monthDay(rule.seasonStart, 'seasonStart'), startYear);
   if (rule.seasonEnd === undefined) return { start, end: onYear(monthDay(rule.seasonStart), startYear + 1) - 1 };
   const end = monthDay(rule.seasonEnd, 'seasonEnd');
@@ -110,12 +115,14 @@ export function validateRule(rule: EventRule): void {
   if (rule.measure === 'snowfallMillimetres' && (rule.compare !== 'atLeast' || rule.value <= 0)) {
     fail('a snowfall threshold must be above 0 and be reached from below: a trace is never an event', 'value');
   }
-  if (!(rule.mostMissingShare >= 0 && rule.mostMissingShare <= 1)) fail('must be a share between 0 and 1', 'mostMissingShare');
+  if (!(rule.mostMissingShare >= 0 && rule.mostMissingShare <= 1))
+    fail('must be a share between 0 and 1', 'mostMissingShare');
   // Leap and common years alike: 2000 and 2001.
   for (const year of [2000, 2001]) {
     const { start, end } = seasonSpan(rule, year);
     const watched = watchSpan(rule, year);
-    if (watched.from > watched.to || watched.from < start || watched.to > end) fail('the watched days must lie inside the season', 'watchFrom');
+    if (watched.from > watched.to || watched.from < start || watched.to > end)
+      fail('the watched days must lie inside the season', 'watchFrom');
   }
 }
 
@@ -129,7 +136,8 @@ export function findSeasons(record: StationRecord, rule: EventRule): Season[] {
   const lastKnown = known.reduce((a, b) => Math.max(a, b));
   const seasons: Season[] = [];
   const lastYear = seasonStartYear(rule, lastKnown);
-  for (let year = seasonStartYear(rule, firstKnown); year <= lastYear; year += 1) seasons.push(readSeason(record, rule, year, lastKnown));
+  for (let year = seasonStartYear(rule, firstKnown); year <= lastYear; year += 1)
+    seasons.push(readSeason(record, rule, year, lastKnown));
   return seasons;
 }
 
@@ -141,7 +149,8 @@ function readSeason(record: StationRecord, rule: EventRule, startYear: number, l
   const watchTo = Math.min(watch.to, lastKnown);
   const watchedDays = Math.max(0, watchTo - watch.from + 1);
   let missingDays = 0;
-  for (let number = watch.from; number <= watchTo; number += 1) if (valueOn(record, rule, number) === null) missingDays += 1;
+  for (let number = watch.from; number <= watchTo; number += 1)
+    if (valueOn(record, rule, number) === null) missingDays += 1;
   const tooFew = missingDays > rule.mostMissingShare * watchedDays;
   const complete = lastKnown >= end;
   // The last event of an unfinished season is not known yet, whatever has been seen.

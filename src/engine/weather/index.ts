@@ -1,16 +1,78 @@
-export { emptyDay, type StationDay, stationRecord, type StationRecord } from './record.js';
-export { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
-export { productLimit, type ProductLimitStep, survivalAfter, type Watched } from './product-limit.js';
-export { type EventRule, findSeasons, firstSnowRule, lastFrostRule, type Measure, type Season, seasonLabel, seasonSpan, seasonStartYear, type SeasonStatus, validateRule } from './first-event.js';
 export { type Bootstrap } from './bootstrap.js';
-export { chanceBy, type EventDistribution, eventDistribution, type Outlook, eventOutlook, type OutlookQuantile, type OutlookQuestion, eventQuantile, givenNoneBy } from './outlook.js';
-export { findTrend, type Trend, type TrendPoint } from './trend.js';
 export { airCelsiusAtHumidity, dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
-export { decidePaint, DEFAULT_PAINT_LIMITS, type PaintConditions, type PaintDecision, type PaintLimits, type PaintRefusal } from './paint-decision.js';
-export { airCelsiusThrough, type DayCurve, dayDewPointCelsius, DEFAULT_DAY_CURVE, type Place, placeCelsiusThrough, placeTemperatures, STEP_MINUTES } from './place.js';
-export { type MinuteSpan, type PaintDay, paintDay, type PaintDayRefusal, paintDays, type PaintSettings, type PaintWindow, paintWindows } from './paint-days.js';
-export { chanceByFortnight, type FortnightChance, type PaintDaysLeft, paintDaysLeft, type PaintQuestion, type PaintWait, waitForPaintWindow } from './paint-outlook.js';
-export { drawWeatherYears, type Horizon, weatherPath, type WeatherYear, type WeatherYearQuestion, weatherYears } from './weather-year.js';
-export { linesOf, StationReader, type StationReaderOptions } from './station-file/reader.js';
+export {
+  type EventRule,
+  findSeasons,
+  firstSnowRule,
+  lastFrostRule,
+  type Measure,
+  type Season,
+  seasonLabel,
+  seasonSpan,
+  seasonStartYear,
+  type SeasonStatus,
+  validateRule,
+} from './first-event.js';
+export {
+  chanceBy,
+  type EventDistribution,
+  eventDistribution,
+  eventOutlook,
+  eventQuantile,
+  givenNoneBy,
+  type Outlook,
+  type OutlookQuantile,
+  type OutlookQuestion,
+} from './outlook.js';
+export {
+  type MinuteSpan,
+  type PaintDay,
+  paintDay,
+  type PaintDayRefusal,
+  paintDays,
+  type PaintSettings,
+  type PaintWindow,
+  paintWindows,
+} from './paint-days.js';
+export {
+  decidePaint,
+  DEFAULT_PAINT_LIMITS,
+  type PaintConditions,
+  type PaintDecision,
+  type PaintLimits,
+  type PaintRefusal,
+} from './paint-decision.js';
+export {
+  chanceByFortnight,
+  type FortnightChance,
+  type PaintDaysLeft,
+  paintDaysLeft,
+  type PaintQuestion,
+  type PaintWait,
+  waitForPaintWindow,
+} from './paint-outlook.js';
+export {
+  airCelsiusThrough,
+  type DayCurve,
+  dayDewPointCelsius,
+  DEFAULT_DAY_CURVE,
+  type Place,
+  placeCelsiusThrough,
+  placeTemperatures,
+  STEP_MINUTES,
+} from './place.js';
+export { productLimit, type ProductLimitStep, survivalAfter, type Watched } from './product-limit.js';
+export { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
+export { emptyDay, type StationDay, type StationRecord, stationRecord } from './record.js';
 export { type NceiUnits } from './station-file/read-ncei.js';
+export { linesOf, StationReader, type StationReaderOptions } from './station-file/reader.js';
 export { type StationFormat, type StationItem, type StationSummary } from './station-file/tally.js';
+export { findTrend, type Trend, type TrendPoint } from './trend.js';
+export {
+  drawWeatherYears,
+  type Horizon,
+  weatherPath,
+  type WeatherYear,
+  type WeatherYearQuestion,
+  weatherYears,
+} from './weather-year.js';

@@ -1,9 +1,9 @@
-import { EngineError } from '../error.js';
-import { bootstrapQuantiles, type Bootstrap } from './bootstrap.js';
 import { dayNumber, isoDay } from '../days.js';
+import { EngineError } from '../error.js';
+import { type Bootstrap, bootstrapQuantiles } from './bootstrap.js';
 import { type EventRule, type Season, seasonLabel, seasonSpan } from './first-event.js';
 import { productLimit, type ProductLimitStep, ranksOf, survivalAfter, type Watched } from './product-limit.js';
-import { DEFAULT_QUANTILE_TYPE, rankedQuantile, type QuantileType } from './quantile.js';
+import { DEFAULT_QUANTILE_TYPE, type QuantileType, rankedQuantile } from './quantile.js';
 import { findTrend, type Trend } from './trend.js';
 
 /** What the seasons on record say about the day of the event. */
@@ -22,7 +22,8 @@ export function eventDistribution(seasons: readonly Season[], pick: EventRule['p
   const watched = seasons.flatMap((season): Watched[] => {
     const length = dayNumber(season.endDay) - dayNumber(season.startDay) + 1;
     if (season.status === 'excluded') return [];
-    if (season.status === 'event') return [{ time: pick === 'first' ? season.dayOfSeason! : -season.dayOfSeason!, event: true }];
+    if (season.status === 'event')
+      return [{ time: pick === 'first' ? season.dayOfSeason! : -season.dayOfSeason!, event: true }];
     // No last event: it lies, if anywhere, before the season's start.
     if (season.status === 'none') return [{ time: pick === 'first' ? length : 1, event: false }];
     return pick === 'first' ? [{ time: season.knownToDayOfSeason!, event: false }] : [];
@@ -45,7 +46,11 @@ export function chanceBy(distribution: EventDistribution, dayOfSeason: number): 
 }
 
 /** The day of season by which the event has come with chance `p`; undefined when it lies outside the season. */
-export function eventQuantile(distribution: EventDistribution, p: number, type: QuantileType = DEFAULT_QUANTILE_TYPE): number | undefined {
+export function eventQuantile(
+  distribution: EventDistribution,
+  p: number,
+  type: QuantileType = DEFAULT_QUANTILE_TYPE,
+): number | undefined {
   const { points, count } = ranksOf(distribution.steps);
   if (distribution.pick === 'first') return rankedQuantile(points, count, p, type);
   const reversed = rankedQuantile(points, count, 1 - p, type);
@@ -107,28 +112,45 @@ export interface Outlook {
  * @throws EngineError `bad-rule`, `bad-day`, `out-of-range`
  */
 export function eventOutlook(question: OutlookQuestion): Outlook {
-  const { rule, seasons, startYear, quantileType = DEFAULT_QUANTILE_TYPE, probabilities = [0.1, 0.25, 0.5, 0.75, 0.9] } = question;
+  const {
+    rule,
+    seasons,
+    startYear,
+    quantileType = DEFAULT_QUANTILE_TYPE,
+    probabilities = [0.1, 0.25, 0.5, 0.75, 0.9],
+  } = question;
   const { start, end } = seasonSpan(rule, startYear);
   const others = seasons.filter((season) => season.startYear !== startYear);
   const own = seasons.find((season) => season.startYear === startYear);
   const all = eventDistribution(others, rule.pick);
-  const noneBy = question.noneByDay ? Math.min(dayNumber(question.noneByDay, 'noneByDay') - start, end - start) : undefined;
+  const noneBy = question.noneByDay
+    ? Math.min(dayNumber(question.noneByDay, 'noneByDay') - start, end - start)
+    : undefined;
   const distribution = noneBy === undefined || noneBy < 0 ? all : givenNoneBy(all, noneBy);
-  const dayOf = (dayOfSeason: number | undefined): string | null => (dayOfSeason === undefined || dayOfSeason === Infinity ? null : isoDay(start + Math.floor(dayOfSeason + 0.5)));
+  const dayOf = (dayOfSeason: number | undefined): string | null =>
+    dayOfSeason === undefined || dayOfSeason === Infinity ? null : isoDay(start + Math.floor(dayOfSeason + 0.5));
   const alike = distribution.watched.length;
-  const intervals = question.bootstrap && alike > 0 ? bootstrapQuantiles(distribution.watched, probabilities, quantileType, rule.pick, question.bootstrap) : [];
-  const quantiles = alike === 0 ? [] : probabilities.map((probability, k): OutlookQuantile => {
-    const value = eventQuantile(distribution, probability, quantileType);
-    const interval = intervals[k];
-    return {
-      probability,
-      day: dayOf(value),
-      dayOfSeason: value ?? null,
-      earliestLikelyDay: dayOf(interval?.low),
-      latestLikelyDay: dayOf(interval?.high),
-    };
-  });
-  const withEvent = others.filter((season) => season.status === 'event').sort((a, b) => a.dayOfSeason! - b.dayOfSeason!);
+  const intervals =
+    question.bootstrap && alike > 0
+      ? bootstrapQuantiles(distribution.watched, probabilities, quantileType, rule.pick, question.bootstrap)
+      : [];
+  const quantiles =
+    alike === 0
+      ? []
+      : probabilities.map((probability, k): OutlookQuantile => {
+          const value = eventQuantile(distribution, probability, quantileType);
+          const interval = intervals[k];
+          return {
+            probability,
+            day: dayOf(value),
+            dayOfSeason: value ?? null,
+            earliestLikelyDay: dayOf(interval?.low),
+            latestLikelyDay: dayOf(interval?.high),
+          };
+        });
+  const withEvent = others
+    .filter((season) => season.status === 'event')
+    .sort((a, b) => a.dayOfSeason! - b.dayOfSeason!);
   const named = (season: Season | undefined) => (season ? { day: season.eventDay!, label: season.label } : null);
   const count = (status: Season['status']): number => others.filter((season) => season.status === status).length;
   const trend = findTrend(trendPoints(others, rule.pick));
@@ -139,14 +161,20 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
     quantileType,
     happenedDay: own?.status === 'event' ? own.eventDay : null,
     used: { event: count('event'), none: count('none'), running: rule.pick === 'first' ? count('running') : 0 },
-    excluded: others.filter((season) => season.status === 'excluded').map(({ label, reason }) => ({ label, reason: reason! })),
+    excluded: others
+      .filter((season) => season.status === 'excluded')
+      .map(({ label, reason }) => ({ label, reason: reason! })),
     seasonsAlike: alike,
     earliest: named(withEvent[0]),
     latest: named(withEvent.at(-1)),
     quantiles,
-    chances: (question.days ?? []).map((day) => ({ day, chance: alike === 0 ? null : chanceBy(distribution, dayNumber(day, 'days') - start) })),
+    chances: (question.days ?? []).map((day) => ({
+      day,
+      chance: alike === 0 ? null : chanceBy(distribution, dayNumber(day, 'days') - start),
+    })),
     curve: alike === 0 ? [] : curveOf(distribution, start, end),
-    neverChance: alike === 0 ? null : rule.pick === 'first' ? 1 - chanceBy(distribution, end - start) : chanceBy(distribution, -1),
+    neverChance:
+      alike === 0 ? null : rule.pick === 'first' ? 1 - chanceBy(distribution, end - start) : chanceBy(distribution, -1),
     trend,
     why: explain(question, others, alike, trend),
   };
@@ -155,7 +183,9 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
 function curveOf(distribution: EventDistribution, start: number, end: number): { day: string; chance: number }[] {
   const days = new Set([0, end - start]);
   for (const { time } of distribution.steps) days.add(distribution.pick === 'first' ? time : -time);
-  return [...days].sort((a, b) => a - b).map((day) => ({ day: isoDay(start + day), chance: chanceBy(distribution, day) }));
+  return [...days]
+    .sort((a, b) => a - b)
+    .map((day) => ({ day: isoDay(start + day), chance: chanceBy(distribution, day) }));
 }
 
 function trendPoints(seasons: readonly Season[], pick: EventRule['pick']): { year: number; value: number }[] {
@@ -170,11 +200,20 @@ function explain(question: OutlookQuestion, others: readonly Season[], alike: nu
   const excluded = others.filter((season) => season.status === 'excluded').length;
   const none = used.filter((season) => season.status === 'none').length;
   if (used.length === 0) return ['No season on record was observed well enough to say anything.'];
-  const span = used.length === 1 ? `The season ${used[0]!.label} was` : `${used.length} seasons from ${used[0]!.label} to ${used.at(-1)!.label} were`;
-  const why = [`${span} observed well enough${excluded > 0 ? `; ${excluded} ${excluded === 1 ? 'was' : 'were'} not` : ''}.`];
+  const span =
+    used.length === 1
+      ? `The season ${used[0]!.label} was`
+      : `${used.length} seasons from ${used[0]!.label} to ${used.at(-1)!.label} were`;
+  const why = [
+    `${span} observed well enough${excluded > 0 ? `; ${excluded} ${excluded === 1 ? 'was' : 'were'} not` : ''}.`,
+  ];
   if (none > 0) why.push(`${none} of them passed without one and count as "not by the end".`);
   if (question.noneByDay) {
-    why.push(alike === 0 ? `No season on record had none by ${question.noneByDay}, so the record cannot say.` : `${alike} of them also had none by ${question.noneByDay}; the chances are reckoned from those.`);
+    why.push(
+      alike === 0
+        ? `No season on record had none by ${question.noneByDay}, so the record cannot say.`
+        : `${alike} of them also had none by ${question.noneByDay}; the chances are reckoned from those.`,
+    );
   }
   if (trend.sentence) why.push(trend.sentence);
   return why;

@@ -2,11 +2,14 @@ import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { dayNumber, isoDay } from '../days.js';
 import { paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
+import { decidePaint, DEFAULT_PAINT_LIMITS } from './paint-decision.js';
 import { airCelsiusThrough, dayDewPointCelsius, placeCelsiusThrough, placeTemperatures } from './place.js';
 import { emptyDay, type StationDay, stationRecord } from './record.js';
-import { decidePaint, DEFAULT_PAINT_LIMITS } from './paint-decision.js';
 
-const run = (from: string, list: Partial<StationDay>[]) => stationRecord(list.map((one, k) => ({ ...emptyDay(isoDay(dayNumber(from) + k)), precipitationMillimetres: 0, ...one })));
+const run = (from: string, list: Partial<StationDay>[]) =>
+  stationRecord(
+    list.map((one, k) => ({ ...emptyDay(isoDay(dayNumber(from) + k)), precipitationMillimetres: 0, ...one })),
+  );
 const mild = { highCelsius: 24, lowCelsius: 12, humidityPercent: 55 };
 const may = (list: Partial<StationDay>[]) => run('2026-05-10', list);
 const first = dayNumber('2026-05-10');
@@ -14,7 +17,11 @@ const outdoors: PaintSettings = { place: { shelter: 'outdoors' } };
 
 describe('the curve of a day', () => {
   it('runs from the low at six to the high at three, and on to the next low', () => {
-    const record = may([{ highCelsius: 20, lowCelsius: 10 }, { highCelsius: 30, lowCelsius: 14 }, { highCelsius: 18, lowCelsius: 16 }]);
+    const record = may([
+      { highCelsius: 20, lowCelsius: 10 },
+      { highCelsius: 30, lowCelsius: 14 },
+      { highCelsius: 18, lowCelsius: 16 },
+    ]);
     const celsius = airCelsiusThrough(record, first + 1)!;
     expect(celsius).toHaveLength(96);
     expect(Math.min(...celsius)).toBeCloseTo(14, 1);
@@ -33,14 +40,24 @@ describe('the curve of a day', () => {
     const record = may([{ highCelsius: 20, lowCelsius: 10 }]);
     const range = (list: Float64Array) => Math.max(...list) - Math.min(...list);
     const air = placeCelsiusThrough(record, first, { shelter: 'outdoors' })!;
-    expect(range(placeCelsiusThrough(record, first, { shelter: 'unheated', swingShare: 0.4 })!)).toBeCloseTo(0.4 * range(air), 9);
+    expect(range(placeCelsiusThrough(record, first, { shelter: 'unheated', swingShare: 0.4 })!)).toBeCloseTo(
+      0.4 * range(air),
+      9,
+    );
     const heated = placeCelsiusThrough(record, first, { shelter: 'heated', heatedToCelsius: 18 })!;
     expect([Math.min(...heated), Math.max(...heated)]).toEqual([18, Math.max(...air)]);
-    expect(() => placeCelsiusThrough(record, first, { shelter: 'unheated', swingShare: 2 })).toThrow(expect.objectContaining({ code: 'out-of-range' }));
+    expect(() => placeCelsiusThrough(record, first, { shelter: 'unheated', swingShare: 2 })).toThrow(
+      expect.objectContaining({ code: 'out-of-range' }),
+    );
   });
 
   it('becomes hourly spans for a coat, with a gap where nothing was observed', () => {
-    const spans = placeTemperatures(may([mild, {}, mild]), { fromDayNumber: first, days: 3, place: { shelter: 'heated', heatedToCelsius: 30 }, originMinute: 100 });
+    const spans = placeTemperatures(may([mild, {}, mild]), {
+      fromDayNumber: first,
+      days: 3,
+      place: { shelter: 'heated', heatedToCelsius: 30 },
+      originMinute: 100,
+    });
     expect(spans).toHaveLength(48);
     expect(spans[0]).toEqual({ fromMinute: 100, toMinute: 160, celsius: 30 });
     expect(spans[24]!.fromMinute).toBe(100 + 2 * 1440);
@@ -78,7 +95,8 @@ describe('a paint day', () => {
   });
 
   it('says what kept it from being one', () => {
-    const refusal = (day: Partial<StationDay>, change: Partial<PaintSettings> = {}) => paintDay(may([day]), first, { ...outdoors, ...change }).refusal;
+    const refusal = (day: Partial<StationDay>, change: Partial<PaintSettings> = {}) =>
+      paintDay(may([day]), first, { ...outdoors, ...change }).refusal;
     expect(refusal({ highCelsius: 6, lowCelsius: -2, humidityPercent: 50 })).toBe('cold');
     expect(refusal({ highCelsius: 44, lowCelsius: 37, humidityPercent: 20 })).toBe('hot');
     expect(refusal({ highCelsius: 17, lowCelsius: 14, humidityPercent: 96 })).toBe('damp');
@@ -88,7 +106,9 @@ describe('a paint day', () => {
   it('is unknown, not unfit, when it was not observed', () => {
     expect(paintDay(may([{ highCelsius: 20 }]), first, outdoors).paintable).toBeNull();
     expect(paintDay(may([{ ...mild, precipitationMillimetres: null }]), first, outdoors).paintable).toBeNull();
-    expect(paintDay(may([{ ...mild, precipitationMillimetres: null }]), first, { place: { shelter: 'unheated' } }).paintable).toBe(true);
+    expect(
+      paintDay(may([{ ...mild, precipitationMillimetres: null }]), first, { place: { shelter: 'unheated' } }).paintable,
+    ).toBe(true);
     expect(paintDay(may([mild]), first + 9, outdoors).paintable).toBeNull();
   });
 
@@ -99,14 +119,28 @@ describe('a paint day', () => {
   });
 
   it('never has more hours for a stricter sheet', () => {
-    const day = fc.record({ lowCelsius: fc.integer({ min: -10, max: 25 }), range: fc.integer({ min: 0, max: 18 }), humidityPercent: fc.option(fc.integer({ min: 20, max: 100 })) });
+    const day = fc.record({
+      lowCelsius: fc.integer({ min: -10, max: 25 }),
+      range: fc.integer({ min: 0, max: 18 }),
+      humidityPercent: fc.option(fc.integer({ min: 20, max: 100 })),
+    });
     fc.assert(
-      fc.property(day, fc.integer({ min: 0, max: 5 }), fc.integer({ min: 0, max: 30 }), ({ lowCelsius, range, humidityPercent }, margin, humid) => {
-        const record = may([{ lowCelsius, highCelsius: lowCelsius + range, humidityPercent }]);
-        const strict = { leastCelsius: 10 + margin, mostCelsius: 35 - margin, mostHumidityPercent: 85 - humid, dewPointMarginCelsius: 3 + margin };
-        const easy = paintDay(record, first, outdoors).qualifyingMinutes;
-        expect(paintDay(record, first, { ...outdoors, limits: strict }).qualifyingMinutes).toBeLessThanOrEqual(easy);
-      }),
+      fc.property(
+        day,
+        fc.integer({ min: 0, max: 5 }),
+        fc.integer({ min: 0, max: 30 }),
+        ({ lowCelsius, range, humidityPercent }, margin, humid) => {
+          const record = may([{ lowCelsius, highCelsius: lowCelsius + range, humidityPercent }]);
+          const strict = {
+            leastCelsius: 10 + margin,
+            mostCelsius: 35 - margin,
+            mostHumidityPercent: 85 - humid,
+            dewPointMarginCelsius: 3 + margin,
+          };
+          const easy = paintDay(record, first, outdoors).qualifyingMinutes;
+          expect(paintDay(record, first, { ...outdoors, limits: strict }).qualifyingMinutes).toBeLessThanOrEqual(easy);
+        },
+      ),
     );
   });
 });
@@ -114,7 +148,10 @@ describe('a paint day', () => {
 function qualifies(air: number, steel: number, dew: number): boolean {
   // The decision takes humidity; go to it from the dew point by the published Magnus constants.
   const over = (celsius: number) => Math.exp((17.625 * celsius) / (243.04 + celsius));
-  return decidePaint({ airCelsius: air, steelCelsius: steel, humidityPercent: Math.min(100, (100 * over(dew)) / over(air)) }, DEFAULT_PAINT_LIMITS).allowed;
+  return decidePaint(
+    { airCelsius: air, steelCelsius: steel, humidityPercent: Math.min(100, (100 * over(dew)) / over(air)) },
+    DEFAULT_PAINT_LIMITS,
+  ).allowed;
 }
 
 describe('windows for a schedule', () => {
@@ -124,13 +161,23 @@ describe('windows for a schedule', () => {
     const days = paintDays(may([mild, mild]), '2026-05-10', '2026-05-12', heated);
     expect(days).toHaveLength(3);
     expect(paintWindows(days, '2026-05-09')).toEqual([{ startMinutes: 1440, endMinutes: 3 * 1440 }]);
-    const working = paintDays(may([mild, mild]), '2026-05-10', '2026-05-11', { ...heated, hours: { fromMinute: 480, toMinute: 1020 } });
-    expect(paintWindows(working, '2026-05-10')).toEqual([{ startMinutes: 480, endMinutes: 1020 }, { startMinutes: 1920, endMinutes: 2460 }]);
+    const working = paintDays(may([mild, mild]), '2026-05-10', '2026-05-11', {
+      ...heated,
+      hours: { fromMinute: 480, toMinute: 1020 },
+    });
+    expect(paintWindows(working, '2026-05-10')).toEqual([
+      { startMinutes: 480, endMinutes: 1020 },
+      { startMinutes: 1920, endMinutes: 2460 },
+    ]);
     expect(paintWindows(working, '2026-05-10', 600)).toEqual([]);
   });
 
   it('refuse hours beyond a day', () => {
-    expect(() => paintDay(may([mild]), first, { ...heated, hours: { fromMinute: 900, toMinute: 1500 } })).toThrow(expect.objectContaining({ code: 'out-of-range', path: 'hours' }));
-    expect(() => paintDay(may([mild]), first, { ...heated, dayCurve: { coldestMinute: 900, warmestMinute: 300 } })).toThrow(expect.objectContaining({ path: 'dayCurve' }));
+    expect(() => paintDay(may([mild]), first, { ...heated, hours: { fromMinute: 900, toMinute: 1500 } })).toThrow(
+      expect.objectContaining({ code: 'out-of-range', path: 'hours' }),
+    );
+    expect(() =>
+      paintDay(may([mild]), first, { ...heated, dayCurve: { coldestMinute: 900, warmestMinute: 300 } }),
+    ).toThrow(expect.objectContaining({ path: 'dayCurve' }));
   });
 });

@@ -1,5 +1,5 @@
-import { EngineError } from '../error.js';
 import { dayNumber, isoDay, MINUTES_PER_DAY } from '../days.js';
+import { EngineError } from '../error.js';
 import { airCelsiusAtHumidity } from './dew-point.js';
 import { DEFAULT_PAINT_LIMITS, type PaintLimits } from './paint-decision.js';
 import { type DayCurve, dayDewPointCelsius, type Place, placeCelsiusThrough, STEP_MINUTES } from './place.js';
@@ -40,12 +40,24 @@ export interface PaintDay {
 
 /** @throws EngineError `out-of-range` */
 export function paintDay(record: StationRecord, number: number, settings: PaintSettings): PaintDay {
-  const { place, limits = DEFAULT_PAINT_LIMITS, leastWindowMinutes = 240, mostPrecipitationMillimetres = 0.2 } = settings;
+  const {
+    place,
+    limits = DEFAULT_PAINT_LIMITS,
+    leastWindowMinutes = 240,
+    mostPrecipitationMillimetres = 0.2,
+  } = settings;
   const { fromMinute: open, toMinute: close } = settings.hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
-  if (!(open >= 0 && open < close && close <= MINUTES_PER_DAY)) throw new EngineError('out-of-range', 'paint hours must lie within one day', 'hours');
+  if (!(open >= 0 && open < close && close <= MINUTES_PER_DAY))
+    throw new EngineError('out-of-range', 'paint hours must lie within one day', 'hours');
   const today = record.byDay.get(number);
   const day = today?.day ?? isoDay(number);
-  const none = (paintable: false | null, refusal: PaintDayRefusal | null): PaintDay => ({ day, windows: [], qualifyingMinutes: 0, paintable, refusal });
+  const none = (paintable: false | null, refusal: PaintDayRefusal | null): PaintDay => ({
+    day,
+    windows: [],
+    qualifyingMinutes: 0,
+    paintable,
+    refusal,
+  });
   const celsius = placeCelsiusThrough(record, number, place, settings.dayCurve);
   if (!today || !celsius) return none(null, null);
   if (place.shelter === 'outdoors') {
@@ -54,10 +66,14 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
   }
   const dew = dayDewPointCelsius(today, record.dewBelowLowCelsius)!;
   // Both rules about damp as temperatures, once a day: the air must be warmer than one, the steel than the other.
-  const dry = { airCelsius: airCelsiusAtHumidity(dew, limits.mostHumidityPercent), steelCelsius: dew + limits.dewPointMarginCelsius };
+  const dry = {
+    airCelsius: airCelsiusAtHumidity(dew, limits.mostHumidityPercent),
+    steelCelsius: dew + limits.dewPointMarginCelsius,
+  };
   const lag = Math.round((settings.steelLagMinutes ?? 60) / STEP_MINUTES);
   // Yesterday only matters where the steel's temperature shortly after midnight does.
-  const before = open < lag * STEP_MINUTES ? placeCelsiusThrough(record, number - 1, place, settings.dayCurve) : undefined;
+  const before =
+    open < lag * STEP_MINUTES ? placeCelsiusThrough(record, number - 1, place, settings.dayCurve) : undefined;
   const counts: Record<'cold' | 'hot' | 'damp', number> = { cold: 0, hot: 0, damp: 0 };
   const windows: MinuteSpan[] = [];
   for (let step = 0; step < celsius.length; step += 1) {
@@ -87,7 +103,12 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
   };
 }
 
-function refusalAt(air: number, steel: number, dry: { airCelsius: number; steelCelsius: number }, limits: PaintLimits): 'cold' | 'hot' | 'damp' | undefined {
+function refusalAt(
+  air: number,
+  steel: number,
+  dry: { airCelsius: number; steelCelsius: number },
+  limits: PaintLimits,
+): 'cold' | 'hot' | 'damp' | undefined {
   if (air < limits.leastCelsius || steel < limits.leastCelsius) return 'cold';
   if (air > limits.mostCelsius || steel > limits.mostCelsius) return 'hot';
   return air < dry.airCelsius || steel < dry.steelCelsius ? 'damp' : undefined;
@@ -96,7 +117,8 @@ function refusalAt(air: number, steel: number, dry: { airCelsius: number; steelC
 /** Every day from one to another, both included. */
 export function paintDays(record: StationRecord, fromDay: string, toDay: string, settings: PaintSettings): PaintDay[] {
   const days: PaintDay[] = [];
-  for (let number = dayNumber(fromDay, 'fromDay'), last = dayNumber(toDay, 'toDay'); number <= last; number += 1) days.push(paintDay(record, number, settings));
+  for (let number = dayNumber(fromDay, 'fromDay'), last = dayNumber(toDay, 'toDay'); number <= last; number += 1)
+    days.push(paintDay(record, number, settings));
   return days;
 }
 

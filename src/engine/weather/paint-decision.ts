@@ -13,7 +13,12 @@ export interface PaintLimits {
  * 3 °C above the dew point and 85 % are what coating guides ask for (manual.ingal.com.au §13; ISO 8502-4 gives the
  * method, its text was not seen); 10–35 °C is a typical range of a general-purpose coating.
  */
-export const DEFAULT_PAINT_LIMITS: PaintLimits = { leastCelsius: 10, mostCelsius: 35, mostHumidityPercent: 85, dewPointMarginCelsius: 3 };
+export const DEFAULT_PAINT_LIMITS: PaintLimits = {
+  leastCelsius: 10,
+  mostCelsius: 35,
+  mostHumidityPercent: 85,
+  dewPointMarginCelsius: 3,
+};
 
 export interface PaintConditions {
   airCelsius: number;
@@ -22,7 +27,8 @@ export interface PaintConditions {
   steelCelsius?: number | null;
 }
 
-export type PaintRefusal = 'air-too-cold' | 'air-too-hot' | 'steel-too-cold' | 'steel-too-hot' | 'too-humid' | 'too-near-dew-point';
+export type PaintRefusal =
+  'air-too-cold' | 'air-too-hot' | 'steel-too-cold' | 'steel-too-hot' | 'too-humid' | 'too-near-dew-point';
 
 export interface PaintDecision {
   allowed: boolean;
@@ -43,11 +49,27 @@ export function decidePaint(conditions: PaintConditions, limits: PaintLimits = D
   const refusals: PaintDecision['refusals'] = [];
   const refuse = (wrong: boolean, code: PaintRefusal, detail: string) => wrong && refusals.push({ code, detail });
   const { leastCelsius, mostCelsius, mostHumidityPercent, dewPointMarginCelsius } = limits;
-  refuse(airCelsius < leastCelsius, 'air-too-cold', `the air has ${say(airCelsius)} °C, the least is ${say(leastCelsius)} °C`);
-  refuse(airCelsius > mostCelsius, 'air-too-hot', `the air has ${say(airCelsius)} °C, the most is ${say(mostCelsius)} °C`);
-  refuse(steel < leastCelsius, 'steel-too-cold', `the steel has ${say(steel)} °C, the least is ${say(leastCelsius)} °C`);
+  refuse(
+    airCelsius < leastCelsius,
+    'air-too-cold',
+    `the air has ${say(airCelsius)} °C, the least is ${say(leastCelsius)} °C`,
+  );
+  refuse(
+    airCelsius > mostCelsius,
+    'air-too-hot',
+    `the air has ${say(airCelsius)} °C, the most is ${say(mostCelsius)} °C`,
+  );
+  refuse(
+    steel < leastCelsius,
+    'steel-too-cold',
+    `the steel has ${say(steel)} °C, the least is ${say(leastCelsius)} °C`,
+  );
   refuse(steel > mostCelsius, 'steel-too-hot', `the steel has ${say(steel)} °C, the most is ${say(mostCelsius)} °C`);
-  refuse(humidityPercent > mostHumidityPercent, 'too-humid', `the humidity is ${say(humidityPercent)} %, the most is ${say(mostHumidityPercent)} %`);
+  refuse(
+    humidityPercent > mostHumidityPercent,
+    'too-humid',
+    `the humidity is ${say(humidityPercent)} %, the most is ${say(mostHumidityPercent)} %`,
+  );
   // A margin is a difference of two rounded figures; a thousandth of a degree decides nothing.
   refuse(
     steel - dew < dewPointMarginCelsius - 0.001,

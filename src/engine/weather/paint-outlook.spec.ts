@@ -7,7 +7,13 @@ import { emptyDay, type StationDay, stationRecord } from './record.js';
 import { drawWeatherYears, sourceDayNumber, weatherPath, weatherYears } from './weather-year.js';
 
 const outdoors: PaintSettings = { place: { shelter: 'outdoors' } };
-const fit = { highCelsius: 24, lowCelsius: 12, humidityPercent: 50, precipitationMillimetres: 0, snowfallMillimetres: 0 };
+const fit = {
+  highCelsius: 24,
+  lowCelsius: 12,
+  humidityPercent: 50,
+  precipitationMillimetres: 0,
+  snowfallMillimetres: 0,
+};
 const unfit = { ...fit, precipitationMillimetres: 9 };
 
 function years(from: string, to: string, make: (day: string) => Partial<StationDay> | null): StationDay[] {
@@ -20,12 +26,25 @@ function years(from: string, to: string, make: (day: string) => Partial<StationD
 }
 
 describe('the chance of a paintable day by fortnight', () => {
-  it('counts observed days, 29 February with the 28th, New Year\'s Eve in the last', () => {
-    const record = stationRecord(years('2019-01-01', '2020-12-31', (day) => (day.endsWith('-01-03') ? null : Number(day.slice(8)) % 2 === 0 ? fit : unfit)));
+  it("counts observed days, 29 February with the 28th, New Year's Eve in the last", () => {
+    const record = stationRecord(
+      years('2019-01-01', '2020-12-31', (day) =>
+        day.endsWith('-01-03') ? null : Number(day.slice(8)) % 2 === 0 ? fit : unfit,
+      ),
+    );
     const fortnights = chanceByFortnight(paintDays(record, '2019-01-01', '2020-12-31', outdoors));
     expect(fortnights).toHaveLength(26);
     // 1 to 14 January without the 3rd, twice; seven even days in each.
-    expect(fortnights[0]).toMatchObject({ fortnight: 1, from: '01-01', to: '01-14', observedDays: 26, years: 2, chance: 14 / 26, leastLikelyDays: 7, mostLikelyDays: 7 });
+    expect(fortnights[0]).toMatchObject({
+      fortnight: 1,
+      from: '01-01',
+      to: '01-14',
+      observedDays: 26,
+      years: 2,
+      chance: 14 / 26,
+      leastLikelyDays: 7,
+      mostLikelyDays: 7,
+    });
     // 26 February to 11 March has 14 days and once the 29th.
     expect(fortnights[4]).toMatchObject({ from: '02-26', to: '03-11', observedDays: 29 });
     expect(fortnights[25]).toMatchObject({ from: '12-17', to: '12-31', observedDays: 30 });
@@ -48,35 +67,86 @@ describe('days and waits to come', () => {
     const left = paintDaysLeft({ record, settings: outdoors, fromDay: '2026-05-01', beforeDay: '2026-05-31' });
     expect(left).toMatchObject({ years: 3, mean: (30 + 15 + 11) / 3, least: 11, most: 30, forecastDays: 0 });
     expect(left.quantiles[1]).toEqual({ probability: 0.5, days: 15 });
-    expect(paintDaysLeft({ record, settings: outdoors, fromDay: '2026-05-31', beforeDay: '2026-05-01' })).toMatchObject({ mean: 0, most: 0 });
+    expect(paintDaysLeft({ record, settings: outdoors, fromDay: '2026-05-31', beforeDay: '2026-05-01' })).toMatchObject(
+      { mean: 0, most: 0 },
+    );
   });
 
   it('puts a forecast in the place of climate', () => {
-    const forecast = ['2026-05-01', '2026-05-02'].map((day) => ({ ...emptyDay(day), ...unfit, snowfallMillimetres: null }));
-    const left = paintDaysLeft({ record, settings: outdoors, fromDay: '2026-05-01', beforeDay: '2026-05-31', forecast });
+    const forecast = ['2026-05-01', '2026-05-02'].map((day) => ({
+      ...emptyDay(day),
+      ...unfit,
+      snowfallMillimetres: null,
+    }));
+    const left = paintDaysLeft({
+      record,
+      settings: outdoors,
+      fromDay: '2026-05-01',
+      beforeDay: '2026-05-31',
+      forecast,
+    });
     expect(left).toMatchObject({ mean: (28 + 14 + 11) / 3, forecastDays: 2 });
     // A forecast that tells no rain leaves that to the year.
     const mute = forecast.map((one) => ({ ...one, precipitationMillimetres: null }));
-    expect(paintDaysLeft({ record, settings: outdoors, fromDay: '2026-05-01', beforeDay: '2026-05-31', forecast: mute }).mean).toBeCloseTo((30 + 15 + 11) / 3, 9);
+    expect(
+      paintDaysLeft({ record, settings: outdoors, fromDay: '2026-05-01', beforeDay: '2026-05-31', forecast: mute })
+        .mean,
+    ).toBeCloseTo((30 + 15 + 11) / 3, 9);
   });
 
   it('tells how long the wait is for a window of some hours', () => {
-    const wait = waitForPaintWindow({ record, settings: outdoors, fromDay: '2026-05-01', windowMinutes: 240, probabilities: [0.5], horizonDays: 30, quantileType: 'linear' });
+    const wait = waitForPaintWindow({
+      record,
+      settings: outdoors,
+      fromDay: '2026-05-01',
+      windowMinutes: 240,
+      probabilities: [0.5],
+      horizonDays: 30,
+      quantileType: 'linear',
+    });
     const start = paintDays(record, '2001-05-01', '2001-05-01', outdoors)[0]!.windows[0]!.fromMinute;
     expect(wait.years).toBe(3);
     // On 1, 2 and 20 May, in that order of years.
     expect(wait.quantiles[0]!.waitMinutes).toBeCloseTo(start + 1440, 0);
     // The second wait is a day to the minute: this weather is fit at midnight too.
-    expect(wait.within).toEqual([{ days: 1, chance: 2 / 3 }, { days: 3, chance: 2 / 3 }, { days: 7, chance: 2 / 3 }, { days: 14, chance: 2 / 3 }, { days: 30, chance: 1 }]);
+    expect(wait.within).toEqual([
+      { days: 1, chance: 2 / 3 },
+      { days: 3, chance: 2 / 3 },
+      { days: 7, chance: 2 / 3 },
+      { days: 14, chance: 2 / 3 },
+      { days: 30, chance: 1 },
+    ]);
     // In the middle of a window the wait is none, if enough of it is left.
-    expect(waitForPaintWindow({ record, settings: outdoors, fromDay: '2026-05-01', fromMinute: 840, windowMinutes: 120, probabilities: [0], horizonDays: 30 }).quantiles[0]!.waitMinutes).toBe(0);
-    expect(waitForPaintWindow({ record, settings: outdoors, fromDay: '2026-05-01', windowMinutes: 31 * 1440, horizonDays: 30 })).toMatchObject({ noneShare: 1, quantiles: [{ waitMinutes: null }, { waitMinutes: null }, { waitMinutes: null }] });
+    expect(
+      waitForPaintWindow({
+        record,
+        settings: outdoors,
+        fromDay: '2026-05-01',
+        fromMinute: 840,
+        windowMinutes: 120,
+        probabilities: [0],
+        horizonDays: 30,
+      }).quantiles[0]!.waitMinutes,
+    ).toBe(0);
+    expect(
+      waitForPaintWindow({
+        record,
+        settings: outdoors,
+        fromDay: '2026-05-01',
+        windowMinutes: 31 * 1440,
+        horizonDays: 30,
+      }),
+    ).toMatchObject({ noneShare: 1, quantiles: [{ waitMinutes: null }, { waitMinutes: null }, { waitMinutes: null }] });
   });
 
   it('says nothing without a year to go by', () => {
     const empty = stationRecord([]);
-    expect(paintDaysLeft({ record: empty, settings: outdoors, fromDay: '2026-05-01', beforeDay: '2026-05-31' })).toMatchObject({ years: 0, mean: null, quantiles: [{ days: null }, { days: null }, { days: null }] });
-    expect(waitForPaintWindow({ record: empty, settings: outdoors, fromDay: '2026-05-01', windowMinutes: 60 })).toMatchObject({ years: 0, noneShare: null });
+    expect(
+      paintDaysLeft({ record: empty, settings: outdoors, fromDay: '2026-05-01', beforeDay: '2026-05-31' }),
+    ).toMatchObject({ years: 0, mean: null, quantiles: [{ days: null }, { days: null }, { days: null }] });
+    expect(
+      waitForPaintWindow({ record: empty, settings: outdoors, fromDay: '2026-05-01', windowMinutes: 60 }),
+    ).toMatchObject({ years: 0, noneShare: null });
   });
 });
 
@@ -85,7 +155,11 @@ describe('a year of weather', () => {
   const record = stationRecord(
     years('2000-07-01', '2005-06-30', (day) => {
       if (day >= '2002-09-01' && day <= '2002-10-31') return null;
-      return { ...fit, highCelsius: Number(day.slice(2, 4)) + 10, snowfallMillimetres: Object.values(snowDays).includes(day) ? 30 : 0 };
+      return {
+        ...fit,
+        highCelsius: Number(day.slice(2, 4)) + 10,
+        snowfallMillimetres: Object.values(snowDays).includes(day) ? 30 : 0,
+      };
     }),
   );
   const rule = firstSnowRule(25);
@@ -102,9 +176,18 @@ describe('a year of weather', () => {
   });
 
   it('fills a lost day from its neighbours, and leaves a long gap alone', () => {
-    const lost = stationRecord(years('2010-05-01', '2010-06-30', (day) => (day === '2010-05-10' ? { lowCelsius: 3 } : day >= '2010-06-01' && day <= '2010-06-25' ? null : fit)));
+    const lost = stationRecord(
+      years('2010-05-01', '2010-06-30', (day) =>
+        day === '2010-05-10' ? { lowCelsius: 3 } : day >= '2010-06-01' && day <= '2010-06-25' ? null : fit,
+      ),
+    );
     const path = weatherPath(lost, { fromDay: '2026-05-01', days: 61 }, 2010);
-    expect(path.byDay.get(dayNumber('2026-05-10'))).toMatchObject({ highCelsius: 24, lowCelsius: 12, precipitationMillimetres: 0, humidityPercent: 50 });
+    expect(path.byDay.get(dayNumber('2026-05-10'))).toMatchObject({
+      highCelsius: 24,
+      lowCelsius: 12,
+      precipitationMillimetres: 0,
+      humidityPercent: 50,
+    });
     expect(path.byDay.get(dayNumber('2026-06-12'))).toMatchObject({ highCelsius: null });
   });
 
@@ -121,7 +204,10 @@ describe('a year of weather', () => {
   });
 
   it('is left out once this season has waited longer', () => {
-    const { usable, excluded } = weatherYears(record, { ...question, event: { ...question.event, noneByDay: '2026-12-01' } });
+    const { usable, excluded } = weatherYears(record, {
+      ...question,
+      event: { ...question.event, noneByDay: '2026-12-01' },
+    });
     expect(usable.map((one) => one.sourceYear)).toEqual([2001, 2003, 2004]);
     expect(excluded[0]).toEqual({ sourceYear: 2000, reason: 'it had come by 2026-12-01 in that year' });
     // On the very day: that year had its snow by then.
@@ -137,6 +223,8 @@ describe('a year of weather', () => {
     // Four years, a thousand each, standard deviation 27: five of them are a wide fence.
     for (const one of usable) expect(Math.abs(drawn.filter((other) => other === one).length - 1000)).toBeLessThan(140);
     expect(() => drawWeatherYears([], 1, 5)).toThrow(expect.objectContaining({ code: 'no-weather-year' }));
-    expect(() => weatherYears(record, { fromDay: '2026-01-01', days: 0 })).toThrow(expect.objectContaining({ code: 'out-of-range' }));
+    expect(() => weatherYears(record, { fromDay: '2026-01-01', days: 0 })).toThrow(
+      expect.objectContaining({ code: 'out-of-range' }),
+    );
   });
 });

@@ -1,5 +1,5 @@
-import { EngineError } from '../error.js';
 import { dayNumber, dayNumberOf, isLeapYear, isoDay, MINUTES_PER_DAY, yearOf } from '../days.js';
+import { EngineError } from '../error.js';
 import { type PaintDay, paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
 import { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
 import type { StationDay, StationRecord } from './record.js';
@@ -89,19 +89,41 @@ export interface PaintDaysLeft {
  * @throws EngineError `bad-day`, `out-of-range`
  */
 export function paintDaysLeft(question: PaintQuestion & { beforeDay: string }): PaintDaysLeft {
-  const { fromDay, beforeDay, forecast = [], probabilities = [0.1, 0.5, 0.9], quantileType = DEFAULT_QUANTILE_TYPE } = question;
+  const {
+    fromDay,
+    beforeDay,
+    forecast = [],
+    probabilities = [0.1, 0.5, 0.9],
+    quantileType = DEFAULT_QUANTILE_TYPE,
+  } = question;
   const days = dayNumber(beforeDay, 'beforeDay') - dayNumber(fromDay, 'fromDay');
   const lastDay = isoDay(dayNumber(beforeDay) - 1);
-  const forecastDays = new Set(forecast.filter(({ day }) => day >= fromDay && day < beforeDay).map(({ day }) => day)).size;
-  if (days <= 0) return { years: 0, mean: 0, least: 0, most: 0, quantiles: probabilities.map((probability) => ({ probability, days: 0 })), forecastDays };
-  const counts = overYears(question, days, (path) => paintDays(path, fromDay, lastDay, question.settings).filter((one) => one.paintable).length);
+  const forecastDays = new Set(forecast.filter(({ day }) => day >= fromDay && day < beforeDay).map(({ day }) => day))
+    .size;
+  if (days <= 0)
+    return {
+      years: 0,
+      mean: 0,
+      least: 0,
+      most: 0,
+      quantiles: probabilities.map((probability) => ({ probability, days: 0 })),
+      forecastDays,
+    };
+  const counts = overYears(
+    question,
+    days,
+    (path) => paintDays(path, fromDay, lastDay, question.settings).filter((one) => one.paintable).length,
+  );
   const known = counts.length > 0;
   return {
     years: counts.length,
     mean: known ? counts.reduce((sum, one) => sum + one, 0) / counts.length : null,
     least: known ? Math.min(...counts) : null,
     most: known ? Math.max(...counts) : null,
-    quantiles: probabilities.map((probability) => ({ probability, days: quantile(counts, probability, quantileType) ?? null })),
+    quantiles: probabilities.map((probability) => ({
+      probability,
+      days: quantile(counts, probability, quantileType) ?? null,
+    })),
     forecastDays,
   };
 }
@@ -120,22 +142,46 @@ export interface PaintWait {
  * How long until paint weather holds for so many minutes in one piece.
  * @throws EngineError `bad-day`, `out-of-range`
  */
-export function waitForPaintWindow(question: PaintQuestion & { windowMinutes: number; fromMinute?: number; horizonDays?: number }): PaintWait {
-  const { fromDay, windowMinutes, horizonDays = 240, probabilities = [0.5, 0.8, 0.9], quantileType = DEFAULT_QUANTILE_TYPE } = question;
-  if (!(windowMinutes > 0)) throw new EngineError('out-of-range', `a window must be longer than 0 minutes, not ${windowMinutes}`, 'windowMinutes');
+export function waitForPaintWindow(
+  question: PaintQuestion & { windowMinutes: number; fromMinute?: number; horizonDays?: number },
+): PaintWait {
+  const {
+    fromDay,
+    windowMinutes,
+    horizonDays = 240,
+    probabilities = [0.5, 0.8, 0.9],
+    quantileType = DEFAULT_QUANTILE_TYPE,
+  } = question;
+  if (!(windowMinutes > 0))
+    throw new EngineError(
+      'out-of-range',
+      `a window must be longer than 0 minutes, not ${windowMinutes}`,
+      'windowMinutes',
+    );
   const from = dayNumber(fromDay, 'fromDay');
   const waits = overYears(question, horizonDays, (path) => firstWindow(path, question, from, horizonDays));
   const share = (count: number): number | null => (waits.length === 0 ? null : count / waits.length);
   return {
     years: waits.length,
-    quantiles: probabilities.map((probability) => ({ probability, waitMinutes: quantile(waits, probability, quantileType) ?? null })),
-    within: [1, 3, 7, 14, 30].map((days) => ({ days, chance: share(waits.filter((wait) => wait <= days * MINUTES_PER_DAY).length) })),
+    quantiles: probabilities.map((probability) => ({
+      probability,
+      waitMinutes: quantile(waits, probability, quantileType) ?? null,
+    })),
+    within: [1, 3, 7, 14, 30].map((days) => ({
+      days,
+      chance: share(waits.filter((wait) => wait <= days * MINUTES_PER_DAY).length),
+    })),
     noneShare: share(waits.filter((wait) => wait === Infinity).length),
   };
 }
 
 /** Minutes until the first stretch long enough, looked for a week at a time: most waits are short. */
-function firstWindow(path: StationRecord, { settings, windowMinutes, fromMinute = 0 }: { settings: PaintSettings; windowMinutes: number; fromMinute?: number }, from: number, horizonDays: number): number {
+function firstWindow(
+  path: StationRecord,
+  { settings, windowMinutes, fromMinute = 0 }: { settings: PaintSettings; windowMinutes: number; fromMinute?: number },
+  from: number,
+  horizonDays: number,
+): number {
   const days: PaintDay[] = [];
   while (days.length < horizonDays) {
     for (let k = 0; k < 7 && days.length < horizonDays; k += 1) days.push(paintDay(path, from + days.length, settings));
@@ -146,6 +192,12 @@ function firstWindow(path: StationRecord, { settings, windowMinutes, fromMinute 
   return Infinity;
 }
 
-function overYears({ record, fromDay, forecast }: PaintQuestion, days: number, ask: (path: StationRecord) => number): number[] {
-  return weatherYears(record, { fromDay, days }).usable.map(({ sourceYear }) => ask(weatherPath(record, { fromDay, days }, sourceYear, forecast)));
+function overYears(
+  { record, fromDay, forecast }: PaintQuestion,
+  days: number,
+  ask: (path: StationRecord) => number,
+): number[] {
+  return weatherYears(record, { fromDay, days }).usable.map(({ sourceYear }) =>
+    ask(weatherPath(record, { fromDay, days }, sourceYear, forecast)),
+  );
 }

@@ -1,5 +1,5 @@
-import { EngineError } from '../error.js';
 import { MINUTES_PER_DAY } from '../days.js';
+import { EngineError } from '../error.js';
 import { monthIndex, observedDewPoint, type StationDay, type StationRecord } from './record.js';
 
 /** Minutes of one step of the daily curve. */
@@ -12,7 +12,10 @@ const STEPS = MINUTES_PER_DAY / STEP_MINUTES;
  * no source; a thermometer in the shed knows better) and keeps rain off.
  * `heated`: never below its own temperature, with the outdoor air's moisture in it.
  */
-export type Place = { shelter: 'outdoors' } | { shelter: 'unheated'; swingShare?: number } | { shelter: 'heated'; heatedToCelsius: number };
+export type Place =
+  | { shelter: 'outdoors' }
+  | { shelter: 'unheated'; swingShare?: number }
+  | { shelter: 'heated'; heatedToCelsius: number };
 
 /** When a day is coldest and warmest, minutes after local midnight. */
 export interface DayCurve {
@@ -30,7 +33,11 @@ export const DEFAULT_DAY_CURVE: DayCurve = { coldestMinute: 360, warmestMinute: 
  * reference for `fTemp`; with a fixed hour in the place of sunrise.
  * @returns undefined when the day's high or low was not observed
  */
-export function airCelsiusThrough(record: StationRecord, number: number, curve: DayCurve = DEFAULT_DAY_CURVE): Float64Array | undefined {
+export function airCelsiusThrough(
+  record: StationRecord,
+  number: number,
+  curve: DayCurve = DEFAULT_DAY_CURVE,
+): Float64Array | undefined {
   const today = record.byDay.get(number);
   if (!today || today.highCelsius === null || today.lowCelsius === null) return undefined;
   const { highCelsius: high, lowCelsius: low } = today;
@@ -48,16 +55,27 @@ export function airCelsiusThrough(record: StationRecord, number: number, curve: 
 }
 
 /** Temperature at a place through one day, in the same steps. */
-export function placeCelsiusThrough(record: StationRecord, number: number, place: Place, curve: DayCurve = DEFAULT_DAY_CURVE): Float64Array | undefined {
+export function placeCelsiusThrough(
+  record: StationRecord,
+  number: number,
+  place: Place,
+  curve: DayCurve = DEFAULT_DAY_CURVE,
+): Float64Array | undefined {
   const air = airCelsiusThrough(record, number, curve);
   if (!air || place.shelter === 'outdoors') return air;
   // Plain loops: a year of days through typed arrays' callbacks takes several times as long.
   if (place.shelter === 'heated') {
-    for (let step = 0; step < STEPS; step += 1) if (air[step]! < place.heatedToCelsius) air[step] = place.heatedToCelsius;
+    for (let step = 0; step < STEPS; step += 1)
+      if (air[step]! < place.heatedToCelsius) air[step] = place.heatedToCelsius;
     return air;
   }
   const share = place.swingShare ?? 0.5;
-  if (!(share >= 0 && share <= 1)) throw new EngineError('out-of-range', `the share of the daily swing must lie between 0 and 1, not ${share}`, 'swingShare');
+  if (!(share >= 0 && share <= 1))
+    throw new EngineError(
+      'out-of-range',
+      `the share of the daily swing must lie between 0 and 1, not ${share}`,
+      'swingShare',
+    );
   let sum = 0;
   for (let step = 0; step < STEPS; step += 1) sum += air[step]!;
   const mean = sum / STEPS;
@@ -84,7 +102,13 @@ export function dayDewPointCelsius(day: StationDay, dewBelowLowCelsius?: readonl
  */
 export function placeTemperatures(
   record: StationRecord,
-  { fromDayNumber, days, place, curve, originMinute = 0 }: { fromDayNumber: number; days: number; place: Place; curve?: DayCurve; originMinute?: number },
+  {
+    fromDayNumber,
+    days,
+    place,
+    curve,
+    originMinute = 0,
+  }: { fromDayNumber: number; days: number; place: Place; curve?: DayCurve; originMinute?: number },
 ): { fromMinute: number; toMinute: number; celsius: number }[] {
   const spans: { fromMinute: number; toMinute: number; celsius: number }[] = [];
   const perHour = 60 / STEP_MINUTES;
@@ -114,9 +138,14 @@ let latest: { curve: DayCurve; shapes: Shapes } | undefined;
 /** The cosines depend on the two turning points only; a station record asks for the same ones ten thousand times. */
 function shapesOf(curve: DayCurve): Shapes {
   const { coldestMinute, warmestMinute } = curve;
-  if (latest && latest.curve.coldestMinute === coldestMinute && latest.curve.warmestMinute === warmestMinute) return latest.shapes;
+  if (latest && latest.curve.coldestMinute === coldestMinute && latest.curve.warmestMinute === warmestMinute)
+    return latest.shapes;
   if (!(coldestMinute >= 0 && coldestMinute < warmestMinute && warmestMinute <= MINUTES_PER_DAY)) {
-    throw new EngineError('out-of-range', 'a day must be coldest before it is warmest, both within its 1440 minutes', 'dayCurve');
+    throw new EngineError(
+      'out-of-range',
+      'a day must be coldest before it is warmest, both within its 1440 minutes',
+      'dayCurve',
+    );
   }
   const cooling = MINUTES_PER_DAY - warmestMinute + coldestMinute;
   const cosine = (done: number): number => (1 + Math.cos(Math.PI * done)) / 2;
@@ -127,7 +156,11 @@ function shapesOf(curve: DayCurve): Shapes {
     return cosine((minute - warmestMinute) / cooling);
   };
   const firstFrom = (minute: number): number => Math.max(0, Math.ceil(minute / STEP_MINUTES - 0.5));
-  const shapes = { warmShare: Float64Array.from({ length: STEPS }, (_, step) => shareAt(middle(step))), risesAt: firstFrom(coldestMinute), fallsAt: firstFrom(warmestMinute) };
+  const shapes = {
+    warmShare: Float64Array.from({ length: STEPS }, (_, step) => shareAt(middle(step))),
+    risesAt: firstFrom(coldestMinute),
+    fallsAt: firstFrom(warmestMinute),
+  };
   latest = { curve: { coldestMinute, warmestMinute }, shapes };
   return shapes;
 }

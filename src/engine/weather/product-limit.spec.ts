@@ -8,7 +8,10 @@ import { rankedQuantile } from './quantile.js';
 
 const event = (time: number): Watched => ({ time, event: true });
 const lost = (time: number): Watched => ({ time, event: false });
-const treated = [...[6, 6, 6, 7, 10, 13, 16, 22, 23].map(event), ...[6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35].map(lost)];
+const treated = [
+  ...[6, 6, 6, 7, 10, 13, 16, 22, 23].map(event),
+  ...[6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35].map(lost),
+];
 const control = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23].map(event);
 
 describe('the product-limit estimate', () => {
@@ -33,8 +36,23 @@ describe('the product-limit estimate', () => {
   });
 
   it('reproduces the control arm, where nobody was lost', () => {
-    const expected = [[1, 0.9048], [2, 0.8095], [3, 0.7619], [4, 0.6667], [5, 0.5714], [8, 0.381], [11, 0.2857], [12, 0.1905], [15, 0.1429], [17, 0.0952], [22, 0.0476], [23, 0]];
-    expect(productLimit(control).map(({ time, survival }) => [time, Math.round(survival * 1e4) / 1e4])).toEqual(expected);
+    const expected = [
+      [1, 0.9048],
+      [2, 0.8095],
+      [3, 0.7619],
+      [4, 0.6667],
+      [5, 0.5714],
+      [8, 0.381],
+      [11, 0.2857],
+      [12, 0.1905],
+      [15, 0.1429],
+      [17, 0.0952],
+      [22, 0.0476],
+      [23, 0],
+    ];
+    expect(productLimit(control).map(({ time, survival }) => [time, Math.round(survival * 1e4) / 1e4])).toEqual(
+      expected,
+    );
   });
 
   it('finds the medians 23 and 8', () => {
@@ -48,7 +66,13 @@ describe('the product-limit estimate', () => {
 
   it('is conditional on having waited by counting only those still waiting', () => {
     const steps = productLimit(treated);
-    for (const [later, waited, expected] of [[16, 6, 0.732026], [16, 10, 0.833333], [23, 10, 0.595238], [22, 13, 0.779221], [23, 16, 0.714286]] as const) {
+    for (const [later, waited, expected] of [
+      [16, 6, 0.732026],
+      [16, 10, 0.833333],
+      [23, 10, 0.595238],
+      [22, 13, 0.779221],
+      [23, 16, 0.714286],
+    ] as const) {
       expect(survivalAfter(steps, later) / survivalAfter(steps, waited)).toBeCloseTo(expected, 6);
       // The same from those alone who were still at risk.
       expect(survivalAfter(productLimit(treated.filter((one) => one.time > waited)), later)).toBeCloseTo(expected, 6);
@@ -61,7 +85,14 @@ describe('the product-limit estimate', () => {
   });
 
   it('ranks tied events one by one, and nobody who was lost before the first', () => {
-    expect(ranksOf(productLimit([lost(0), event(1), event(1), event(3), lost(9)]))).toEqual({ points: [{ value: 1, rank: 1 }, { value: 1, rank: 2 }, { value: 3, rank: 3 }], count: 4 });
+    expect(ranksOf(productLimit([lost(0), event(1), event(1), event(3), lost(9)]))).toEqual({
+      points: [
+        { value: 1, rank: 1 },
+        { value: 1, rank: 2 },
+        { value: 3, rank: 3 },
+      ],
+      count: 4,
+    });
     expect(ranksOf(productLimit([lost(5)]))).toEqual({ points: [], count: 0 });
   });
 });

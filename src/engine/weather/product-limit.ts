@@ -29,7 +29,7 @@ export function productLimit(watched: readonly Watched[]): ProductLimitStep[] {
   let survival = 1;
   let greenwood = 0;
   const steps: ProductLimitStep[] = [];
-  for (let k = 0; k < sorted.length; ) {
+  for (let k = 0; k < sorted.length;) {
     const { time } = sorted[k]!;
     let events = 0;
     let leaving = 0;
@@ -63,7 +63,8 @@ export function ranksOf(steps: readonly ProductLimitStep[]): { points: SharePoin
   let before = 0;
   for (const step of steps) {
     const rank = count * (1 - step.survival);
-    for (let k = 1; k <= step.events; k += 1) points.push({ value: step.time, rank: before + ((rank - before) * k) / step.events });
+    for (let k = 1; k <= step.events; k += 1)
+      points.push({ value: step.time, rank: before + ((rank - before) * k) / step.events });
     before = rank;
   }
   return { points, count };

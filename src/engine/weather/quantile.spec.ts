@@ -26,23 +26,57 @@ describe('quantile', () => {
   });
 
   it('refuses what is no chance', () => {
-    for (const p of [-0.1, 1.1, NaN]) expect(() => quantile([1], p)).toThrow(expect.objectContaining({ code: 'out-of-range' }));
+    for (const p of [-0.1, 1.1, NaN])
+      expect(() => quantile([1], p)).toThrow(expect.objectContaining({ code: 'out-of-range' }));
   });
 
   it('rises with its chance and stays within the values', () => {
-    const type = fc.constantFrom('inverseEmpirical', 'hazen', 'weibull', 'linear', 'medianUnbiased', 'normalUnbiased' as const);
+    const type = fc.constantFrom(
+      'inverseEmpirical',
+      'hazen',
+      'weibull',
+      'linear',
+      'medianUnbiased',
+      'normalUnbiased' as const,
+    );
     fc.assert(
-      fc.property(fc.array(fc.integer({ min: -99, max: 99 }), { minLength: 1, maxLength: 20 }), fc.double({ min: 0, max: 1, noNaN: true }), fc.double({ min: 0, max: 1, noNaN: true }), type, (values, a, b, kind) => {
-        const [low, high] = [quantile(values, Math.min(a, b), kind)!, quantile(values, Math.max(a, b), kind)!];
-        expect(low).toBeLessThanOrEqual(high + 1e-9);
-        expect(low).toBeGreaterThanOrEqual(Math.min(...values));
-        expect(high).toBeLessThanOrEqual(Math.max(...values));
-      }),
+      fc.property(
+        fc.array(fc.integer({ min: -99, max: 99 }), { minLength: 1, maxLength: 20 }),
+        fc.double({ min: 0, max: 1, noNaN: true }),
+        fc.double({ min: 0, max: 1, noNaN: true }),
+        type,
+        (values, a, b, kind) => {
+          const [low, high] = [quantile(values, Math.min(a, b), kind)!, quantile(values, Math.max(a, b), kind)!];
+          expect(low).toBeLessThanOrEqual(high + 1e-9);
+          expect(low).toBeGreaterThanOrEqual(Math.min(...values));
+          expect(high).toBeLessThanOrEqual(Math.max(...values));
+        },
+      ),
     );
   });
 
   it('takes ranks that are not whole', () => {
-    expect(rankedQuantile([{ value: 10, rank: 1.5 }, { value: 20, rank: 3 }], 3, 0.75, 'weibull')).toBe(20);
-    expect(rankedQuantile([{ value: 10, rank: 1.5 }, { value: 20, rank: 3 }], 3, 0.5625, 'weibull')).toBeCloseTo(15, 12);
+    expect(
+      rankedQuantile(
+        [
+          { value: 10, rank: 1.5 },
+          { value: 20, rank: 3 },
+        ],
+        3,
+        0.75,
+        'weibull',
+      ),
+    ).toBe(20);
+    expect(
+      rankedQuantile(
+        [
+          { value: 10, rank: 1.5 },
+          { value: 20, rank: 3 },
+        ],
+        3,
+        0.5625,
+        'weibull',
+      ),
+    ).toBeCloseTo(15, 12);
   });
 });

@@ -6,7 +6,8 @@ import { EngineError } from '../error.js';
  * 1 `inverseEmpirical`, 4 `interpolatedEmpirical`, 5 `hazen`, 6 `weibull`, 7 `linear` (the default of spreadsheets),
  * 8 `medianUnbiased` (whatever the distribution; the one its authors recommend), 9 `normalUnbiased`.
  */
-export type QuantileType = 'inverseEmpirical' | 'interpolatedEmpirical' | 'hazen' | 'weibull' | 'linear' | 'medianUnbiased' | 'normalUnbiased';
+export type QuantileType =
+  'inverseEmpirical' | 'interpolatedEmpirical' | 'hazen' | 'weibull' | 'linear' | 'medianUnbiased' | 'normalUnbiased';
 
 /** Plotting position of the k-th of n values: (k − a) / (n + 1 − a − b). */
 const POSITIONS: Record<Exclude<QuantileType, 'inverseEmpirical'>, { a: number; b: number }> = {
@@ -36,8 +37,14 @@ export interface SharePoint {
  * @returns undefined when the quantile falls among the unknown
  * @throws EngineError `out-of-range` unless 0 ≤ p ≤ 1
  */
-export function rankedQuantile(points: readonly SharePoint[], count: number, p: number, type: QuantileType = DEFAULT_QUANTILE_TYPE): number | undefined {
-  if (!(p >= 0 && p <= 1)) throw new EngineError('out-of-range', `a quantile needs a chance between 0 and 1, not ${p}`, 'p');
+export function rankedQuantile(
+  points: readonly SharePoint[],
+  count: number,
+  p: number,
+  type: QuantileType = DEFAULT_QUANTILE_TYPE,
+): number | undefined {
+  if (!(p >= 0 && p <= 1))
+    throw new EngineError('out-of-range', `a quantile needs a chance between 0 and 1, not ${p}`, 'p');
   const first = points[0];
   if (!first) return undefined;
   // Ranks of a product-limit estimate carry rounding; a millionth of a rank is no rank.
@@ -61,7 +68,11 @@ export function rankedQuantile(points: readonly SharePoint[], count: number, p: 
  * A quantile of plain values. Infinity stands for "not by the end".
  * @returns undefined for no values, or when it falls among the infinite ones
  */
-export function quantile(values: readonly number[], p: number, type: QuantileType = DEFAULT_QUANTILE_TYPE): number | undefined {
+export function quantile(
+  values: readonly number[],
+  p: number,
+  type: QuantileType = DEFAULT_QUANTILE_TYPE,
+): number | undefined {
   const sorted = [...values].sort((x, y) => x - y);
   const points = sorted.filter((value) => value < Infinity).map((value, k) => ({ value, rank: k + 1 }));
   return rankedQuantile(points, sorted.length, p, type);

@@ -54,7 +54,8 @@ export function stationRecord(days: Iterable<StationDay>, dewBelowLowCelsius?: r
     if (number < first) first = number;
     if (number > last) last = number;
   }
-  const span = byDay.size === 0 ? { firstDayNumber: 0, lastDayNumber: -1 } : { firstDayNumber: first, lastDayNumber: last };
+  const span =
+    byDay.size === 0 ? { firstDayNumber: 0, lastDayNumber: -1 } : { firstDayNumber: first, lastDayNumber: last };
   return { byDay, ...span, dewBelowLowCelsius: dewBelowLowCelsius ?? learnDewBelowLow(byDay.values()) };
 }
 

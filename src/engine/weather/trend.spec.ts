@@ -6,7 +6,9 @@ const years = (values: number[], from = 1990) => values.map((value, k) => ({ yea
 describe('a trend', () => {
   it('has the statistic of a published example', () => {
     // mathcs.holycross.edu/~little/Montserrat/MannKendallByHand.txt: S = 54, Z = 2.9058, one-sided p about .0018, one tie.
-    const trend = findTrend(years([12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7]));
+    const trend = findTrend(
+      years([12.9, 14.8, 13.2, 15.7, 13.8, 15.6, 12.9, 11.0, 17.3, 15.9, 19.0, 18.3, 20.1, 21.7]),
+    );
     expect(trend.statistic).toBe(54);
     expect(trend.score).toBeCloseTo(2.9058, 4);
     expect(trend.pValue / 2).toBeCloseTo(0.0018, 4);

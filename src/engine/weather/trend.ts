@@ -54,12 +54,32 @@ export function findTrend(points: readonly TrendPoint[]): Trend {
   const slope = perDecade(middle(slopes));
   const low = perDecade(slopes[Math.max(0, Math.floor((slopes.length - half) / 2))]);
   const high = perDecade(slopes[Math.min(slopes.length - 1, Math.ceil((slopes.length + half) / 2))]);
-  const trend: Trend = { seasons: n, statistic, score, pValue, daysPerDecade: slope, lowDaysPerDecade: low, highDaysPerDecade: high, sentence: null };
+  const trend: Trend = {
+    seasons: n,
+    statistic,
+    score,
+    pValue,
+    daysPerDecade: slope,
+    lowDaysPerDecade: low,
+    highDaysPerDecade: high,
+    sentence: null,
+  };
   return { ...trend, sentence: sentenceOf(trend, points) };
 }
 
-function sentenceOf({ seasons, pValue, daysPerDecade, lowDaysPerDecade: low, highDaysPerDecade: high }: Trend, points: readonly TrendPoint[]): string | null {
-  if (seasons < FEWEST_SEASONS || pValue >= SIGNIFICANT || !daysPerDecade || low === null || high === null || low * high <= 0) return null;
+function sentenceOf(
+  { seasons, pValue, daysPerDecade, lowDaysPerDecade: low, highDaysPerDecade: high }: Trend,
+  points: readonly TrendPoint[],
+): string | null {
+  if (
+    seasons < FEWEST_SEASONS ||
+    pValue >= SIGNIFICANT ||
+    !daysPerDecade ||
+    low === null ||
+    high === null ||
+    low * high <= 0
+  )
+    return null;
   const direction = daysPerDecade > 0 ? 'later' : 'earlier';
   const [least, most] = [Math.abs(low), Math.abs(high)].sort((a, b) => a - b);
   const years = points.map((point) => point.year);
@@ -68,7 +88,12 @@ function sentenceOf({ seasons, pValue, daysPerDecade, lowDaysPerDecade: low, hig
 
 function middle(sorted: readonly number[]): number | undefined {
   const half = Math.floor(sorted.length / 2);
-  return sorted.length % 2 === 1 ? sorted[half] : sorted.length === 0 ? undefined : (sorted[half - 1]! + sorted[half]!) / 2;
+  return sorted.length % 2 === 1
+    ? sorted[half]
+    : sorted.length === 0
+      ? undefined
+      : (sorted[half - 1]! + sorted[half]!) / 2;
 }
 
-const perDecade = (slope: number | undefined): number | null => (slope === undefined || !Number.isFinite(slope) ? null : slope * 10);
+const perDecade = (slope: number | undefined): number | null =>
+  slope === undefined || !Number.isFinite(slope) ? null : slope * 10;

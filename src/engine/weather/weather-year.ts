@@ -1,9 +1,9 @@
 import { uniformInt } from 'pure-rand/distribution/uniformInt';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
-import { EngineError } from '../error.js';
 import { dayNumber, dayNumberOf, daysInMonth, isoDay, partsOf, yearOf } from '../days.js';
+import { EngineError } from '../error.js';
 import { type EventRule, type Season, seasonSpan } from './first-event.js';
-import { emptyDay, type StationDay, stationRecord, type StationRecord } from './record.js';
+import { emptyDay, type StationDay, type StationRecord, stationRecord } from './record.js';
 
 /** The days a plan looks at. */
 export interface Horizon {
@@ -34,7 +34,10 @@ export interface WeatherYearQuestion extends Horizon {
 }
 
 /** The years of a record that can stand for a horizon, and those that cannot. */
-export function weatherYears(record: StationRecord, question: WeatherYearQuestion): { usable: WeatherYear[]; excluded: { sourceYear: number; reason: string }[] } {
+export function weatherYears(
+  record: StationRecord,
+  question: WeatherYearQuestion,
+): { usable: WeatherYear[]; excluded: { sourceYear: number; reason: string }[] } {
   const from = requireHorizon(question);
   const { days, event, mostMissingShare = 0.1 } = question;
   const usable: WeatherYear[] = [];
@@ -63,12 +66,17 @@ export function weatherYears(record: StationRecord, question: WeatherYearQuestio
 }
 
 /** The year's event on the asked season's calendar, or why the year does not serve. */
-function eventOf(season: Season | undefined, { rule, startYear, noneByDay }: NonNullable<WeatherYearQuestion['event']>): { eventDay: string | null } | string {
+function eventOf(
+  season: Season | undefined,
+  { rule, startYear, noneByDay }: NonNullable<WeatherYearQuestion['event']>,
+): { eventDay: string | null } | string {
   if (!season) return 'its season is not on record';
-  if (season.status === 'excluded' || season.status === 'running') return season.reason ?? 'its season is not on record to the end';
+  if (season.status === 'excluded' || season.status === 'running')
+    return season.reason ?? 'its season is not on record to the end';
   const { start } = seasonSpan(rule, startYear);
   const day = season.status === 'event' ? start + season.dayOfSeason! : null;
-  if (noneByDay && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDay, 'noneByDay')) return `it had come by ${noneByDay} in that year`;
+  if (noneByDay && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDay, 'noneByDay'))
+    return `it had come by ${noneByDay} in that year`;
   return { eventDay: day === null ? null : isoDay(day) };
 }
 
@@ -77,11 +85,17 @@ function eventOf(season: Season | undefined, { rule, startYear, noneByDay }: Non
  * rain it does not tell is that year's, humidity it does not tell is unknown. What was not observed is taken from
  * the nearest day of that year within a week, so that one lost day does not read as one without weather.
  */
-export function weatherPath(record: StationRecord, horizon: Horizon, sourceYear: number, forecast: readonly StationDay[] = []): StationRecord {
+export function weatherPath(
+  record: StationRecord,
+  horizon: Horizon,
+  sourceYear: number,
+  forecast: readonly StationDay[] = [],
+): StationRecord {
   const from = requireHorizon(horizon);
   const shift = sourceYear - yearOf(from);
   const path: StationDay[] = [];
-  for (let k = 0; k < horizon.days; k += 1) path.push(filledDay(record, sourceDayNumber(from + k, shift), isoDay(from + k)));
+  for (let k = 0; k < horizon.days; k += 1)
+    path.push(filledDay(record, sourceDayNumber(from + k, shift), isoDay(from + k)));
   for (const told of forecast) {
     const k = dayNumber(told.day, 'forecast') - from;
     const climate = path[k];
@@ -99,7 +113,8 @@ export function weatherPath(record: StationRecord, horizon: Horizon, sourceYear:
 
 /** Years drawn with replacement, the same for the same seed. */
 export function drawWeatherYears(years: readonly WeatherYear[], seed: number, count: number): WeatherYear[] {
-  if (years.length === 0) throw new EngineError('no-weather-year', 'no year on record can stand for the days to come', 'years');
+  if (years.length === 0)
+    throw new EngineError('no-weather-year', 'no year on record can stand for the days to come', 'years');
   const random = xoroshiro128plus(seed | 0);
   return Array.from({ length: count }, () => years[uniformInt(random, 0, years.length - 1)]!);
 }
@@ -116,11 +131,19 @@ function filledDay(record: StationRecord, number: number, day: string): StationD
   const filled = { ...(record.byDay.get(number) ?? emptyDay(day)), day };
   // High and low belong together: half of one day and half of another can stand on their heads.
   if (filled.highCelsius === null || filled.lowCelsius === null) filled.highCelsius = filled.lowCelsius = null;
-  for (let away = 1; away <= REACH_DAYS && (filled.highCelsius === null || filled.precipitationMillimetres === null); away += 1) {
+  for (
+    let away = 1;
+    away <= REACH_DAYS && (filled.highCelsius === null || filled.precipitationMillimetres === null);
+    away += 1
+  ) {
     for (const near of [record.byDay.get(number - away), record.byDay.get(number + away)]) {
       if (!near) continue;
       if (filled.highCelsius === null && near.highCelsius !== null && near.lowCelsius !== null) {
-        [filled.highCelsius, filled.lowCelsius, filled.humidityPercent] = [near.highCelsius, near.lowCelsius, near.humidityPercent];
+        [filled.highCelsius, filled.lowCelsius, filled.humidityPercent] = [
+          near.highCelsius,
+          near.lowCelsius,
+          near.humidityPercent,
+        ];
       }
       filled.precipitationMillimetres ??= near.precipitationMillimetres;
     }
@@ -129,6 +152,7 @@ function filledDay(record: StationRecord, number: number, day: string): StationD
 }
 
 function requireHorizon({ fromDay, days }: Horizon): number {
-  if (!Number.isInteger(days) || days < 1 || days > 1100) throw new EngineError('out-of-range', `a horizon must be 1 to 1100 whole days, not ${days}`, 'days');
+  if (!Number.isInteger(days) || days < 1 || days > 1100)
+    throw new EngineError('out-of-range', `a horizon must be 1 to 1100 whole days, not ${days}`, 'days');
   return dayNumber(fromDay, 'fromDay');
 }

@@ -28,7 +28,10 @@ interface KeyRow {
 async function callerWithKey(database: Database, text: string): Promise<Caller | undefined> {
   const key = readKey(text);
   if (!key) return undefined;
-  const { rows } = await database.pool.query<KeyRow>('SELECT id, "shopId", role::text AS role, "secretHash" FROM find_access_key($1)', [key.publicId]);
+  const { rows } = await database.pool.query<KeyRow>(
+    'SELECT id, "shopId", role::text AS role, "secretHash" FROM find_access_key($1)',
+    [key.publicId],
+  );
   const row = rows[0];
   // The comparison is made even when there is no such key, so that the two cases take the same time.
   const same = sameSecret(key.secret, row ? row.secretHash : absent);
@@ -41,7 +44,10 @@ export function authentication(database: Database) {
       const key = keyIn(request);
       const caller = key ? await callerWithKey(database, key) : undefined;
       if (!caller) {
-        sendProblem(response, problemOf(new Unauthenticated(key ? 'The key is not one of ours, or has been retired.' : undefined)));
+        sendProblem(
+          response,
+          problemOf(new Unauthenticated(key ? 'The key is not one of ours, or has been retired.' : undefined)),
+        );
         return;
       }
       // Whoever has hung up waits for nothing: what is being computed for them alone may be given up.

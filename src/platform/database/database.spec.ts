@@ -15,17 +15,33 @@ describe('Database', () => {
       select rolname, rolsuper, rolbypassrls, rolcreatedb, rolcreaterole,
              (select count(*)::int from pg_class where relowner = pg_roles.oid) as owned
       from pg_roles where rolname = current_user`);
-    expect(rows).toEqual([{ rolname: 'frostwright_service', rolsuper: false, rolbypassrls: false, rolcreatedb: false, rolcreaterole: false, owned: 0 }]);
+    expect(rows).toEqual([
+      {
+        rolname: 'frostwright_service',
+        rolsuper: false,
+        rolbypassrls: false,
+        rolcreatedb: false,
+        rolcreaterole: false,
+        owned: 0,
+      },
+    ]);
     await expect(db.database.pool.query('create table mine (id int)')).rejects.toThrow('permission denied');
     await expect(db.database.pool.query('select * from "_prisma_migrations"')).rejects.toThrow('permission denied');
-    await expect(db.database.pool.query('alter table "Shop" disable row level security')).rejects.toThrow('must be owner');
+    await expect(db.database.pool.query('alter table "Shop" disable row level security')).rejects.toThrow(
+      'must be owner',
+    );
   });
 
   it('sets the shop for one transaction only', async () => {
-    const inside = await db.database.withShop(shopId, (tx) => tx.$queryRaw<{ shop: string }[]>`select current_setting('app.shop_id') as shop`);
+    const inside = await db.database.withShop(
+      shopId,
+      (tx) => tx.$queryRaw<{ shop: string }[]>`select current_setting('app.shop_id') as shop`,
+    );
     expect(inside).toEqual([{ shop: shopId }]);
     for (let connection = 0; connection < 4; connection += 1) {
-      const { rows } = await db.database.pool.query(`select coalesce(current_setting('app.shop_id', true), '') as shop`);
+      const { rows } = await db.database.pool.query(
+        `select coalesce(current_setting('app.shop_id', true), '') as shop`,
+      );
       expect(rows).toEqual([{ shop: '' }]);
     }
   });
@@ -67,10 +83,13 @@ describe('Database', () => {
 
   it('does not repeat work that failed for another reason', async () => {
     let runs = 0;
-    const failing = db.database.withoutShop(async () => {
-      runs += 1;
-      throw new Error('no');
-    }, { retry: true });
+    const failing = db.database.withoutShop(
+      async () => {
+        runs += 1;
+        throw new Error('no');
+      },
+      { retry: true },
+    );
     await expect(failing).rejects.toThrow('no');
     expect(runs).toBe(1);
   });
@@ -80,7 +99,9 @@ async function counterTable() {
   const { Client } = await import('pg').then((module) => module.default);
   const owner = new Client({ connectionString: db.adminUrl });
   await owner.connect();
-  await owner.query('create table counter (amount int); insert into counter values (0); grant select, update on counter to frostwright_service');
+  await owner.query(
+    'create table counter (amount int); insert into counter values (0); grant select, update on counter to frostwright_service',
+  );
   return {
     name: 'counter',
     amount: async () => (await owner.query('select amount from counter')).rows[0].amount as number,

@@ -122,7 +122,11 @@ export class Database {
     const tell = (failed: boolean) => {
       for (const listener of this.listeners) listener({ sql, milliseconds: performance.now() - started, failed });
     };
-    if (sent instanceof Promise) sent.then(() => tell(false), () => tell(true));
+    if (sent instanceof Promise)
+      sent.then(
+        () => tell(false),
+        () => tell(true),
+      );
     else tell(false);
   }
 }

@@ -1,5 +1,5 @@
-import { createServer, type AddressInfo } from 'node:net';
-import { afterAll, beforeAll, beforeEach, afterEach, describe, expect, it } from '@jest/globals';
+import { type AddressInfo, createServer } from 'node:net';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import { appliedMigrations, differenceToSchema, knownMigrations } from '../../../prisma/migrate.js';
 import { createEmptyDatabase } from '../../../test/harness/database.js';
 import { loadSettings } from '../settings.js';
@@ -37,7 +37,9 @@ describe('preparing a database', () => {
   it('leaves nothing behind when it fails, and works once the cause is gone', async () => {
     // The first migration goes through, the second meets a function of the same name.
     await sql(`create function current_shop() returns uuid language sql as 'select null::uuid'`);
-    await expect(prepareDatabase(empty.adminUrl, role, quiet)).rejects.toThrow(/The migration 0002_rules failed: function .* already exists/);
+    await expect(prepareDatabase(empty.adminUrl, role, quiet)).rejects.toThrow(
+      /The migration 0002_rules failed: function .* already exists/,
+    );
     expect((await sql(`select relname from pg_class where relnamespace = 'public'::regnamespace`)).rows).toEqual([]);
     await sql('drop function current_shop()');
     await prepareDatabase(empty.adminUrl, role, quiet);
@@ -46,12 +48,16 @@ describe('preparing a database', () => {
 
   it('keeps out of a database that is used for something else', async () => {
     await sql('create table ledger (id int)');
-    await expect(prepareDatabase(empty.adminUrl, role, quiet)).rejects.toThrow("holds tables that are not Frostwright's (ledger)");
+    await expect(prepareDatabase(empty.adminUrl, role, quiet)).rejects.toThrow(
+      "holds tables that are not Frostwright's (ledger)",
+    );
   });
 
   it('refuses a database that a newer version has changed', async () => {
     await prepareDatabase(empty.adminUrl, role, quiet);
-    await sql(`insert into "_prisma_migrations" (id, checksum, migration_name, finished_at) values ('x', 'x', '9999_later', now())`);
+    await sql(
+      `insert into "_prisma_migrations" (id, checksum, migration_name, finished_at) values ('x', 'x', '9999_later', now())`,
+    );
     await expect(prepareDatabase(empty.adminUrl, role, quiet)).rejects.toThrow('does not know (9999_later)');
   });
 });
@@ -61,7 +67,9 @@ describe("the service's role", () => {
     await prepareDatabase(empty.adminUrl, role, quiet);
     await verifyServiceRole(serviceUrl(empty.adminUrl, role));
     await expect(verifyServiceRole(empty.adminUrl)).rejects.toThrow('passes by row-level security');
-    await sql(`create role fw_keeper; grant create on schema public to fw_keeper; alter table "Shop" owner to fw_keeper; grant fw_keeper to ${role}`);
+    await sql(
+      `create role fw_keeper; grant create on schema public to fw_keeper; alter table "Shop" owner to fw_keeper; grant fw_keeper to ${role}`,
+    );
     try {
       await expect(verifyServiceRole(serviceUrl(empty.adminUrl, role))).rejects.toThrow('owns tables');
     } finally {
@@ -71,9 +79,11 @@ describe("the service's role", () => {
 
   it("sees one shop's rows, and none without a shop", async () => {
     await prepareDatabase(empty.adminUrl, role, quiet);
-    const columns = '(id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "changedAt")';
+    const columns =
+      '(id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "changedAt")';
     const shops = ['0190a000-0000-7000-8000-000000000001', '0190a000-0000-7000-8000-000000000002'];
-    for (const id of shops) await sql(`insert into "Shop" ${columns} values ('${id}', 'Shop', 'USD', 'UTC', 0, 0, 0, 0, 0, '[]', now())`);
+    for (const id of shops)
+      await sql(`insert into "Shop" ${columns} values ('${id}', 'Shop', 'USD', 'UTC', 0, 0, 0, 0, 0, '[]', now())`);
     await asAdministrator(serviceUrl(empty.adminUrl, role), async (client) => {
       expect((await client.query('select id from "Shop"')).rows).toEqual([]);
       await client.query(`select set_config('app.shop_id', '${shops[1]}', false)`);
@@ -86,7 +96,9 @@ describe("the service's role", () => {
   it('is set up by an owner who is no superuser, and its password mended when it no longer fits', async () => {
     const url = new URL(empty.adminUrl);
     const database = url.pathname.slice(1);
-    await sql(`create role fw_owner login createrole password 'pass word/1'; alter database "${database}" owner to fw_owner`);
+    await sql(
+      `create role fw_owner login createrole password 'pass word/1'; alter database "${database}" owner to fw_owner`,
+    );
     url.username = 'fw_owner';
     url.password = encodeURIComponent('pass word/1');
     const settings = loadSettings({ DATABASE_URL: url.href, DATABASE_ROLE: 'fw_worker' });
@@ -97,7 +109,9 @@ describe("the service's role", () => {
       await sql(`alter role fw_worker password 'another'`);
       const again = await openDatabase(settings, quiet);
       await again.close();
-      await expect(openDatabase({ ...settings, databaseRole: 'fw_owner' }, quiet)).rejects.toThrow('must not be the user in DATABASE_URL');
+      await expect(openDatabase({ ...settings, databaseRole: 'fw_owner' }, quiet)).rejects.toThrow(
+        'must not be the user in DATABASE_URL',
+      );
     } finally {
       await sql('drop owned by fw_worker, fw_owner cascade; drop role fw_worker');
       await sql(`alter database "${database}" owner to current_user`);
@@ -112,9 +126,18 @@ describe('a database that cannot be used is refused in words', () => {
     change(url);
     return openDatabase(loadSettings({ DATABASE_URL: url.href }), quiet);
   };
-  it('unreachable', () => expect(opening((url) => (url.port = '1'))).rejects.toThrow(/It cannot be reached .*ECONNREFUSED.* Check DATABASE_URL/));
-  it('wrong password', () => expect(opening((url) => (url.password = 'wrong'))).rejects.toThrow('The user or the password in DATABASE_URL is not accepted'));
-  it('no such database', () => expect(opening((url) => (url.pathname = '/nowhere'))).rejects.toThrow('There is no database nowhere; create it first'));
+  it('unreachable', () =>
+    expect(opening((url) => (url.port = '1'))).rejects.toThrow(
+      /It cannot be reached .*ECONNREFUSED.* Check DATABASE_URL/,
+    ));
+  it('wrong password', () =>
+    expect(opening((url) => (url.password = 'wrong'))).rejects.toThrow(
+      'The user or the password in DATABASE_URL is not accepted',
+    ));
+  it('no such database', () =>
+    expect(opening((url) => (url.pathname = '/nowhere'))).rejects.toThrow(
+      'There is no database nowhere; create it first',
+    ));
 
   describe('too old', () => {
     // No server that old can be had from the package registry: this one speaks just enough of the protocol
@@ -126,7 +149,12 @@ describe('a database that cannot be used is refused in words', () => {
       return Buffer.concat([head, body]);
     };
     const ready = message('Z', Buffer.from('I'));
-    const column = Buffer.concat([Buffer.from([0, 1]), Buffer.from('server_version_num\0'), Buffer.alloc(6), Buffer.from([0, 0, 0, 25, 255, 255, 255, 255, 255, 255, 0, 0])]);
+    const column = Buffer.concat([
+      Buffer.from([0, 1]),
+      Buffer.from('server_version_num\0'),
+      Buffer.alloc(6),
+      Buffer.from([0, 0, 0, 25, 255, 255, 255, 255, 255, 255, 0, 0]),
+    ]);
     const value = Buffer.from('140012');
     const row = Buffer.concat([Buffer.from([0, 1, 0, 0, 0, value.length]), value]);
     const answer = Buffer.concat([message('T', column), message('D', row), message('C', Buffer.from('SHOW\0')), ready]);
@@ -143,7 +171,9 @@ describe('a database that cannot be used is refused in words', () => {
     afterAll(() => new Promise<void>((resolve) => void old.close(() => resolve())));
     it('is told its version', async () => {
       const { port } = old.address() as AddressInfo;
-      await expect(openDatabase(loadSettings({ DATABASE_URL: `postgresql://a:b@127.0.0.1:${port}/shop` }), quiet)).rejects.toThrow('is PostgreSQL 14; Frostwright needs 15 or newer');
+      await expect(
+        openDatabase(loadSettings({ DATABASE_URL: `postgresql://a:b@127.0.0.1:${port}/shop` }), quiet),
+      ).rejects.toThrow('is PostgreSQL 14; Frostwright needs 15 or newer');
     });
   });
 });

@@ -1,9 +1,9 @@
 /** From the settings to a database that is ready for the service: reachable, migrated, with a role of its own. */
 import pg from 'pg';
-import { applyMigrations, appliedMigrations, knownMigrations } from '../../../prisma/migrate.js';
-import { StartError, type Settings } from '../settings.js';
+import { appliedMigrations, applyMigrations, knownMigrations } from '../../../prisma/migrate.js';
+import { type Settings, StartError } from '../settings.js';
 import { Database } from './database.js';
-import { startEmbedded, type EmbeddedServer, type Progress } from './embedded/embedded.js';
+import { type EmbeddedServer, type Progress, startEmbedded } from './embedded/embedded.js';
 import { ensureServiceRole, serviceUrl, verifyServiceRole } from './service-role.js';
 
 export interface OpenDatabase {
@@ -23,7 +23,11 @@ const oldestMajorVersion = 15;
  * @param options.attach for commands: use the embedded server of a running service rather than refuse
  * @throws StartError saying what to do about it
  */
-export async function openDatabase(settings: Settings, progress: Progress, options: { attach?: boolean } = {}): Promise<OpenDatabase> {
+export async function openDatabase(
+  settings: Settings,
+  progress: Progress,
+  options: { attach?: boolean } = {},
+): Promise<OpenDatabase> {
   const server = await openServer(settings, progress, options);
   try {
     await prepareDatabase(server.url, settings.databaseRole, progress);
@@ -42,7 +46,11 @@ export async function openDatabase(settings: Settings, progress: Progress, optio
 }
 
 /** The server alone, as it is: nothing is migrated. */
-export async function openServer(settings: Settings, progress: Progress, options: { attach?: boolean } = {}): Promise<EmbeddedServer> {
+export async function openServer(
+  settings: Settings,
+  progress: Progress,
+  options: { attach?: boolean } = {},
+): Promise<EmbeddedServer> {
   if (settings.databaseUrl === undefined) return startEmbedded(settings.dataDir, progress, options);
   return { url: settings.databaseUrl, lost: new Promise(() => {}), stop: async () => {} };
 }
@@ -54,7 +62,9 @@ export async function prepareDatabase(adminUrl: string, role: string, progress: 
     const known = knownMigrations();
     const foreign = applied.filter((name) => !known.includes(name));
     if (foreign.length > 0) {
-      throw new StartError(`The database holds changes that this version of Frostwright does not know (${foreign.join(', ')}). Use the version that made them, or a newer one.`);
+      throw new StartError(
+        `The database holds changes that this version of Frostwright does not know (${foreign.join(', ')}). Use the version that made them, or a newer one.`,
+      );
     }
     if (applied.length === 0) await refuseForeignTables(connection);
     if (applied.length < known.length) {
@@ -70,15 +80,27 @@ async function refuseForeignTables(connection: pg.Pool): Promise<void> {
     `select relname from pg_class where relnamespace = 'public'::regnamespace and relkind in ('r', 'p', 'v', 'm') and relname <> '_prisma_migrations' limit 3`,
   );
   if (rows.length === 0) return;
-  throw new StartError(`The database holds tables that are not Frostwright's (${rows.map((row) => row.relname).join(', ')}). Give it a database of its own.`);
+  throw new StartError(
+    `The database holds tables that are not Frostwright's (${rows.map((row) => row.relname).join(', ')}). Give it a database of its own.`,
+  );
 }
 
 /**
  * Runs `work` in one transaction as the owner, while no other Frostwright process does so on this database.
  * @param work is given a pool of exactly one connection, on which the transaction is open
  */
-export async function asOwner<T>(adminUrl: string, progress: Progress, work: (connection: pg.Pool) => Promise<T>): Promise<T> {
-  const connection = new pg.Pool({ connectionString: adminUrl, max: 1, idleTimeoutMillis: 0, connectionTimeoutMillis: 10_000, application_name: 'frostwright owner' });
+export async function asOwner<T>(
+  adminUrl: string,
+  progress: Progress,
+  work: (connection: pg.Pool) => Promise<T>,
+): Promise<T> {
+  const connection = new pg.Pool({
+    connectionString: adminUrl,
+    max: 1,
+    idleTimeoutMillis: 0,
+    connectionTimeoutMillis: 10_000,
+    application_name: 'frostwright owner',
+  });
   connection.on('error', () => {});
   try {
     await checkServer(connection, adminUrl);
@@ -121,11 +143,20 @@ async function checkServer(connection: pg.Pool, adminUrl: string): Promise<void>
   } catch (error) {
     const { code, message } = error as NodeJS.ErrnoException;
     const fault = message || code || String(error);
-    const refused = code === '28P01' || code === '28000' ? 'The user or the password in DATABASE_URL is not accepted' : code === '3D000' ? `There is no database ${pathname.slice(1)}; create it first` : 'It cannot be reached';
-    throw new StartError(`The database at ${host}${pathname}: ${refused} (${fault}). Check DATABASE_URL, or leave it out to use the embedded database.`);
+    const refused =
+      code === '28P01' || code === '28000'
+        ? 'The user or the password in DATABASE_URL is not accepted'
+        : code === '3D000'
+          ? `There is no database ${pathname.slice(1)}; create it first`
+          : 'It cannot be reached';
+    throw new StartError(
+      `The database at ${host}${pathname}: ${refused} (${fault}). Check DATABASE_URL, or leave it out to use the embedded database.`,
+    );
   }
   const major = Math.floor(version / 10_000);
   if (major < oldestMajorVersion) {
-    throw new StartError(`The database at ${host} is PostgreSQL ${major}; Frostwright needs ${oldestMajorVersion} or newer.`);
+    throw new StartError(
+      `The database at ${host} is PostgreSQL ${major}; Frostwright needs ${oldestMajorVersion} or newer.`,
+    );
   }
 }

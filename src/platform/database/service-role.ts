@@ -9,7 +9,9 @@ import { StartError } from '../settings.js';
 /** The owner's URL, turned into the service's. */
 export function serviceUrl(adminUrl: string, role: string): string {
   const url = new URL(adminUrl);
-  url.password = createHmac('sha256', decodeURIComponent(url.password)).update('frostwright service role').digest('base64url');
+  url.password = createHmac('sha256', decodeURIComponent(url.password))
+    .update('frostwright service role')
+    .digest('base64url');
   url.username = role;
   return url.href;
 }
@@ -21,14 +23,24 @@ export function serviceUrl(adminUrl: string, role: string): string {
 export async function ensureServiceRole(connection: pg.Pool, adminUrl: string, role: string): Promise<void> {
   const url = new URL(serviceUrl(adminUrl, role));
   const name = pg.escapeIdentifier(role);
-  const { rows } = await connection.query('select current_user = $1 as same, exists (select from pg_roles where rolname = $1) as there, current_database() as database', [role]);
-  if (rows[0].same) throw new StartError(`DATABASE_ROLE must not be the user in DATABASE_URL: "${role}" owns the tables, and the service may not.`);
+  const { rows } = await connection.query(
+    'select current_user = $1 as same, exists (select from pg_roles where rolname = $1) as there, current_database() as database',
+    [role],
+  );
+  if (rows[0].same)
+    throw new StartError(
+      `DATABASE_ROLE must not be the user in DATABASE_URL: "${role}" owns the tables, and the service may not.`,
+    );
   if (!rows[0].there || !(await accepts(url.href))) {
-    const what = rows[0].there ? `alter role ${name} login` : `create role ${name} login nosuperuser nobypassrls nocreatedb nocreaterole`;
+    const what = rows[0].there
+      ? `alter role ${name} login`
+      : `create role ${name} login nosuperuser nobypassrls nocreatedb nocreaterole`;
     try {
       await connection.query(`${what} password ${pg.escapeLiteral(url.password)}`);
     } catch (error) {
-      throw new StartError(`The service's role "${role}" could not be set up (${(error as Error).message}). Grant CREATEROLE to the user in DATABASE_URL, or set DATABASE_ROLE to another name.`);
+      throw new StartError(
+        `The service's role "${role}" could not be set up (${(error as Error).message}). Grant CREATEROLE to the user in DATABASE_URL, or set DATABASE_ROLE to another name.`,
+      );
     }
   }
   await connection.query(`
@@ -52,7 +64,9 @@ export async function verifyServiceRole(url: string): Promise<void> {
       from pg_roles where rolname = current_user`);
     const { rolname, unbound, owner } = rows[0];
     if (unbound || owner) {
-      throw new StartError(`The role "${rolname}" ${unbound ? 'passes by row-level security' : 'owns tables'}, so shops would not be kept apart. Set DATABASE_ROLE to a role of its own.`);
+      throw new StartError(
+        `The role "${rolname}" ${unbound ? 'passes by row-level security' : 'owns tables'}, so shops would not be kept apart. Set DATABASE_ROLE to a role of its own.`,
+      );
     }
   } catch (error) {
     if (error instanceof StartError) throw error;

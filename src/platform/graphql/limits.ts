@@ -1,11 +1,20 @@
 /** What one GraphQL request may ask for: how deep, and how much in all. */
 import { createRequire } from 'node:module';
-import { GraphQLError, type ASTVisitor, type FragmentDefinitionNode, type SelectionSetNode, type ValidationContext, type ValidationRule } from 'graphql';
+import {
+  type ASTVisitor,
+  type FragmentDefinitionNode,
+  GraphQLError,
+  type SelectionSetNode,
+  type ValidationContext,
+  type ValidationRule,
+} from 'graphql';
 import type { ComplexityEstimator } from 'graphql-query-complexity';
 import { PAGE_DEFAULT, PAGE_MOST } from '../operation/page.js';
 
 // Its ES module build would load a second copy of graphql, whose types are strangers to the first one's.
-const { createComplexityRule, simpleEstimator } = createRequire(import.meta.url)('graphql-query-complexity') as typeof import('graphql-query-complexity');
+const { createComplexityRule, simpleEstimator } = createRequire(import.meta.url)(
+  'graphql-query-complexity',
+) as typeof import('graphql-query-complexity');
 
 const DEPTH_MOST = 12;
 const COST_MOST = 25_000;
@@ -15,7 +24,10 @@ const LIST_GUESS = 10;
 /** Introspection is deep by nature and reads no records, so it is not counted. */
 export const depthRule: ValidationRule = (context: ValidationContext): ASTVisitor => {
   const fragments = new Map(
-    context.getDocument().definitions.filter((one): one is FragmentDefinitionNode => one.kind === 'FragmentDefinition').map((one) => [one.name.value, one]),
+    context
+      .getDocument()
+      .definitions.filter((one): one is FragmentDefinitionNode => one.kind === 'FragmentDefinition')
+      .map((one) => [one.name.value, one]),
   );
   const depthOf = (set: SelectionSetNode | undefined, seen: readonly string[]): number => {
     let deepest = 0;
@@ -34,7 +46,12 @@ export const depthRule: ValidationRule = (context: ValidationContext): ASTVisito
     OperationDefinition(node) {
       const depth = depthOf(node.selectionSet, []);
       if (depth > DEPTH_MOST) {
-        context.reportError(new GraphQLError(`The query is ${depth} fields deep; ${DEPTH_MOST} is the most.`, { nodes: node, extensions: { code: 'too-deep', http: { status: 400 } } }));
+        context.reportError(
+          new GraphQLError(`The query is ${depth} fields deep; ${DEPTH_MOST} is the most.`, {
+            nodes: node,
+            extensions: { code: 'too-deep', http: { status: 400 } },
+          }),
+        );
       }
     },
   };
@@ -58,5 +75,8 @@ export const costRule = (variables: Record<string, unknown>): ValidationRule =>
     maximumComplexity: COST_MOST,
     variables,
     estimators: [listEstimator, simpleEstimator({ defaultComplexity: 1 })],
-    createError: (most, actual) => new GraphQLError(`The query would cost ${actual}; ${most} is the most. Ask for fewer rows or fields.`, { extensions: { code: 'too-costly', http: { status: 400 } } }),
+    createError: (most, actual) =>
+      new GraphQLError(`The query would cost ${actual}; ${most} is the most. Ask for fewer rows or fields.`, {
+        extensions: { code: 'too-costly', http: { status: 400 } },
+      }),
   });

@@ -2,10 +2,10 @@
 import type { ApolloServerPlugin } from '@apollo/server';
 import { ApolloServerPluginCacheControlDisabled } from '@apollo/server/plugin/disabled';
 import { ApolloDriver, type ApolloDriverConfig } from '@nestjs/apollo';
-import { GraphQLModule } from '@nestjs/graphql';
 import type { DynamicModule } from '@nestjs/common';
+import { GraphQLModule } from '@nestjs/graphql';
 import type { Request } from 'express';
-import { GraphQLError, validate, type GraphQLFormattedError } from 'graphql';
+import { GraphQLError, type GraphQLFormattedError, validate } from 'graphql';
 import { DomainError } from '../errors.js';
 import { problemType } from '../rest/problem.js';
 import { costRule, depthRule } from './limits.js';
@@ -18,7 +18,9 @@ const limits: ApolloServerPlugin<RequestContext> = {
       async didResolveOperation({ request, document, schema }) {
         const faults = validate(schema, document, [depthRule, costRule(request.variables ?? {})]);
         // The cost rule also complains of variables of the wrong type; that is told better where they are coerced.
-        const beyond = faults.find((fault) => fault.extensions.code === 'too-deep' || fault.extensions.code === 'too-costly');
+        const beyond = faults.find(
+          (fault) => fault.extensions.code === 'too-deep' || fault.extensions.code === 'too-costly',
+        );
         if (beyond) throw beyond;
       },
     };
@@ -45,16 +47,38 @@ export function graphQLModule(reportFault: (error: unknown, where: string) => vo
   });
 }
 
-function formatGraphQLError(formatted: GraphQLFormattedError, error: unknown, reportFault: (error: unknown, where: string) => void): GraphQLFormattedError {
+function formatGraphQLError(
+  formatted: GraphQLFormattedError,
+  error: unknown,
+  reportFault: (error: unknown, where: string) => void,
+): GraphQLFormattedError {
   const cause = originalOf(error);
-  const place = { ...(formatted.locations ? { locations: formatted.locations } : {}), ...(formatted.path ? { path: formatted.path } : {}) };
+  const place = {
+    ...(formatted.locations ? { locations: formatted.locations } : {}),
+    ...(formatted.path ? { path: formatted.path } : {}),
+  };
   if (cause instanceof DomainError) {
-    return { message: cause.message, ...place, extensions: { code: cause.code, type: problemType(cause.code), title: cause.title, status: cause.status, ...cause.extra } };
+    return {
+      message: cause.message,
+      ...place,
+      extensions: {
+        code: cause.code,
+        type: problemType(cause.code),
+        title: cause.title,
+        status: cause.status,
+        ...cause.extra,
+      },
+    };
   }
   const code = formatted.extensions?.code;
-  if (cause === undefined && code !== 'INTERNAL_SERVER_ERROR') return { message: formatted.message, ...place, extensions: { code } };
+  if (cause === undefined && code !== 'INTERNAL_SERVER_ERROR')
+    return { message: formatted.message, ...place, extensions: { code } };
   reportFault(cause ?? error, `graphql ${formatted.path?.join('.') ?? ''}`);
-  return { message: 'Something went wrong here; it has been written to the log and nothing was changed.', ...place, extensions: { code: 'fault', type: problemType('fault'), status: 500 } };
+  return {
+    message: 'Something went wrong here; it has been written to the log and nothing was changed.',
+    ...place,
+    extensions: { code: 'fault', type: problemType('fault'), status: 500 },
+  };
 }
 
 /** What a resolver threw, if a resolver threw; undefined for faults of the request found by graphql itself. */

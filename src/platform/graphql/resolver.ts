@@ -32,11 +32,20 @@ function resolverClass(name: string): Type<AreaResolver> {
   return MadeResolver;
 }
 
-function addMethod(made: Type, key: string, method: (this: AreaResolver, ...args: never[]) => unknown): [object, string, PropertyDescriptor] {
+function addMethod(
+  made: Type,
+  key: string,
+  method: (this: AreaResolver, ...args: never[]) => unknown,
+): [object, string, PropertyDescriptor] {
   const prototype = made.prototype as object;
   Object.defineProperty(prototype, key, { value: method, writable: true, configurable: true });
   // Nest looks up what TypeScript would have noted of a method written by hand, though every type is told to it.
-  Reflect.defineMetadata('design:paramtypes', Array.from({ length: 100 }, () => Object), prototype, key);
+  Reflect.defineMetadata(
+    'design:paramtypes',
+    Array.from({ length: 100 }, () => Object),
+    prototype,
+    key,
+  );
   return [prototype, key, Object.getOwnPropertyDescriptor(prototype, key)!];
 }
 
@@ -71,26 +80,46 @@ function addQuery(made: Type, operation: Operation): void {
   });
   const [prototype, key] = method;
   keys.forEach((name, index) => {
-    const { type, nullable, description } = fieldOf(operation.input.shape[name] as z.ZodType, 'input', `${operation.name}${name[0]!.toUpperCase()}${name.slice(1)}`);
+    const { type, nullable, description } = fieldOf(
+      operation.input.shape[name] as z.ZodType,
+      'input',
+      `${operation.name}${name[0]!.toUpperCase()}${name.slice(1)}`,
+    );
     Args(name, { type: type as () => Type, nullable, ...(description ? { description } : {}) })(prototype, key, index);
   });
   Context()(prototype, key, keys.length);
   // Nullable whatever the shape says, so that one that fails leaves its siblings standing.
-  Query(outputType(operation).type, { name: operation.name, nullable: true, description: operation.summary })(...method);
+  Query(outputType(operation).type, { name: operation.name, nullable: true, description: operation.summary })(
+    ...method,
+  );
 }
 
 function addMutation(made: Type, operation: Operation): void {
-  const method = addMethod(made, operation.name, async function (this: AreaResolver, input: unknown, context: RequestContext, idempotencyKey?: string) {
-    const { reply } = await perform(this.performing, operation, callerOf(context.req), plain(operation.input, input ?? {}), operation.creates ? (idempotencyKey ?? undefined) : undefined);
-    return reply;
-  });
+  const method = addMethod(
+    made,
+    operation.name,
+    async function (this: AreaResolver, input: unknown, context: RequestContext, idempotencyKey?: string) {
+      const { reply } = await perform(
+        this.performing,
+        operation,
+        callerOf(context.req),
+        plain(operation.input, input ?? {}),
+        operation.creates ? (idempotencyKey ?? undefined) : undefined,
+      );
+      return reply;
+    },
+  );
   const [prototype, key] = method;
   const Name = operation.name[0]!.toUpperCase() + operation.name.slice(1);
   const inputType = classOf(`${Name}Input`, operation.input, 'input');
   Args('input', { type: () => inputType })(prototype, key, 0);
   Context()(prototype, key, 1);
   if (operation.creates) {
-    Args('idempotencyKey', { type: () => String, nullable: true, description: 'A text of your own; the same text and input give the first reply again.' })(prototype, key, 2);
+    Args('idempotencyKey', {
+      type: () => String,
+      nullable: true,
+      description: 'A text of your own; the same text and input give the first reply again.',
+    })(prototype, key, 2);
   }
   const { type, nullable } = outputType(operation);
   Mutation(type, { name: operation.name, nullable, description: operation.summary })(...method);
@@ -105,7 +134,11 @@ function plain(schema: z.ZodType, value: unknown): unknown {
   if (Array.isArray(value)) return value.map((one) => (def.element ? plain(def.element, one) : one));
   if (value === null || typeof value !== 'object' || !def.shape) return value;
   const { shape } = def;
-  return Object.fromEntries(Object.entries(value).filter(([key, one]) => one !== null || !takesDefault(shape[key]!)).map(([key, one]) => [key, plain(shape[key]!, one)]));
+  return Object.fromEntries(
+    Object.entries(value)
+      .filter(([key, one]) => one !== null || !takesDefault(shape[key]!))
+      .map(([key, one]) => [key, plain(shape[key]!, one)]),
+  );
 }
 
 function takesDefault(field: z.ZodType): boolean {
@@ -153,15 +186,23 @@ function groupBy(relations: readonly Relation[]): Map<string, Relation[]> {
 }
 
 function addRelation(made: Type, relation: Relation): void {
-  const method = addMethod(made, relation.field, async function (this: AreaResolver, parent: Presentable, context: RequestContext) {
-    if (!relation.roles.includes(callerOf(context.req).role)) throw new Forbidden(`${relation.on}.${relation.field} is for ${relation.roles.join(' or ')} keys.`);
-    return loaderOf(this.performing, relation, context).load(parent);
-  });
+  const method = addMethod(
+    made,
+    relation.field,
+    async function (this: AreaResolver, parent: Presentable, context: RequestContext) {
+      if (!relation.roles.includes(callerOf(context.req).role))
+        throw new Forbidden(`${relation.on}.${relation.field} is for ${relation.roles.join(' or ')} keys.`);
+      return loaderOf(this.performing, relation, context).load(parent);
+    },
+  );
   const [prototype, key] = method;
   Parent()(prototype, key, 0);
   Context()(prototype, key, 1);
   const { type } = fieldOf(relation.to, 'output', `${relation.on}${relation.field}`);
-  ResolveField(relation.field, relation.many ? () => [type() as Type] : type, { nullable: !relation.many, description: relation.description })(...method);
+  ResolveField(relation.field, relation.many ? () => [type() as Type] : type, {
+    nullable: !relation.many,
+    description: relation.description,
+  })(...method);
 }
 
 function loaderOf(performing: Performing, relation: Relation, context: RequestContext) {

@@ -2,7 +2,16 @@
  * GraphQL types out of zod shapes: the shape is the only definition, these classes are its shadow.
  */
 import type { Type } from '@nestjs/common';
-import { Field, Float, ID, InputType, Int, ObjectType, registerEnumType, type ReturnTypeFuncValue } from '@nestjs/graphql';
+import {
+  Field,
+  Float,
+  ID,
+  InputType,
+  Int,
+  ObjectType,
+  registerEnumType,
+  type ReturnTypeFuncValue,
+} from '@nestjs/graphql';
 import { GraphQLError, GraphQLScalarType, Kind } from 'graphql';
 import type { z } from 'zod';
 import { bare, scalarOf } from '../shapes.js';
@@ -49,7 +58,10 @@ export interface GraphQLField {
 export function fieldOf(schema: z.ZodType, way: Way, where: string): GraphQLField {
   const { inner, optional, nullable, hasDefault, metas } = bare(schema);
   const described = metas.find((meta) => meta.description && !meta.id)?.description;
-  const base = { nullable: optional || nullable || (way === 'input' && hasDefault), ...(described ? { description: described } : {}) };
+  const base = {
+    nullable: optional || nullable || (way === 'input' && hasDefault),
+    ...(described ? { description: described } : {}),
+  };
   const scalar = scalarOf(metas);
   if (scalar) return { ...base, type: () => scalars[scalar] };
   const def = inner._zod.def as { type: string; element?: z.ZodType; entries?: Record<string, string>; check?: string };

@@ -30,7 +30,8 @@ export async function step(what, work) {
 /** Runs every step that is due. */
 export async function prepare() {
   checkNode();
-  if (!isInstalled()) await step('Installing the libraries named in package-lock.json (the first time takes a minute or two)', install);
+  if (!isInstalled())
+    await step('Installing the libraries named in package-lock.json (the first time takes a minute or two)', install);
   linkDatabaseLibraries();
   if (!isGenerated()) await step('Generating the database client from prisma/schema.prisma', generate);
   await compile();
@@ -65,22 +66,29 @@ function isInstalled() {
   const packagesIn = (file) => JSON.parse(fs.readFileSync(file, 'utf8')).packages;
   const found = packagesIn(installed);
   return Object.entries(packagesIn(at('package-lock.json'))).every(
-    ([place, { version, optional, devOptional }]) => place === '' || optional || devOptional || found[place]?.version === version,
+    ([place, { version, optional, devOptional }]) =>
+      place === '' || optional || devOptional || found[place]?.version === version,
   );
 }
 
 function install() {
   if (fs.lstatSync(at('node_modules'), { throwIfNoEntry: false })?.isSymbolicLink()) {
-    throw new NotReady(`node_modules is a link to ${fs.realpathSync(at('node_modules'))}, which lacks what package-lock.json names. Installing would empty that folder: install there, or remove the link.`);
+    throw new NotReady(
+      `node_modules is a link to ${fs.realpathSync(at('node_modules'))}, which lacks what package-lock.json names. Installing would empty that folder: install there, or remove the link.`,
+    );
   }
   // npm tells its scripts where it is itself; run directly, it is looked up on the path.
   const npm = process.env.npm_execpath?.endsWith('.js') ? [process.execPath, process.env.npm_execpath] : ['npm'];
-  const run = spawnSync(npm[0], [...npm.slice(1), 'ci', '--include=dev', '--no-audit', '--no-fund', '--loglevel=error'], {
-    cwd: root,
-    // What the libraries print is progress, and belongs with ours.
-    stdio: ['ignore', 2, 2],
-    shell: npm.length === 1 && process.platform === 'win32',
-  });
+  const run = spawnSync(
+    npm[0],
+    [...npm.slice(1), 'ci', '--include=dev', '--no-audit', '--no-fund', '--loglevel=error'],
+    {
+      cwd: root,
+      // What the libraries print is progress, and belongs with ours.
+      stdio: ['ignore', 2, 2],
+      shell: npm.length === 1 && process.platform === 'win32',
+    },
+  );
   if (run.error || run.status !== 0) {
     throw new NotReady(
       `npm ci failed (${run.error?.message ?? `exit code ${run.status}`}): see above. Is the package registry reachable, and is this folder writable?`,
@@ -153,7 +161,8 @@ async function compile() {
       files[file] = `${size}:${mtimeMs}`;
     }
   }
-  const isStale = (file) => stamp.tools !== tools || stamp.files[file] !== files[file] || !fs.existsSync(at(compiledName(file)));
+  const isStale = (file) =>
+    stamp.tools !== tools || stamp.files[file] !== files[file] || !fs.existsSync(at(compiledName(file)));
   const stale = Object.keys(files).filter(isStale);
   const gone = Object.keys(stamp.files).filter((file) => !(file in files));
   if (stale.length === 0 && gone.length === 0) return;

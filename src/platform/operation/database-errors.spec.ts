@@ -16,7 +16,13 @@ afterAll(async () => {
 it('no connection in time is told as busy, not as a fault of ours', async () => {
   const { port } = silent.address() as net.AddressInfo;
   const database = new Database(`postgresql://nobody@127.0.0.1:${port}/none`);
-  const thrown = await database.prisma.$transaction(() => Promise.resolve(1), { maxWait: 50 }).catch((error: unknown) => error);
-  expect(problemOf(asDomainError(thrown))).toMatchObject({ status: 503, type: 'urn:frostwright:problem:too-busy', detail: expect.stringContaining('again') });
+  const thrown = await database.prisma
+    .$transaction(() => Promise.resolve(1), { maxWait: 50 })
+    .catch((error: unknown) => error);
+  expect(problemOf(asDomainError(thrown))).toMatchObject({
+    status: 503,
+    type: 'urn:frostwright:problem:too-busy',
+    detail: expect.stringContaining('again'),
+  });
   void database.close().catch(() => {});
 });

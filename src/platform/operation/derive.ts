@@ -6,14 +6,20 @@ import type { Page } from './page.js';
  * The same operations, with what their rows lack worked out.
  * @param derive all rows of one reply at once, in their order, so that a list costs what one row costs
  */
-export function derived(operations: Operation[], derive: (call: Call, rows: Presentable[]) => Presentable[] | Promise<Presentable[]>): Operation[] {
+export function derived(
+  operations: Operation[],
+  derive: (call: Call, rows: Presentable[]) => Presentable[] | Promise<Presentable[]>,
+): Operation[] {
   return operations.map((operation) => ({
     ...operation,
     async run(call, input) {
       const result = (await operation.run(call, input)) as Presentable;
       if (!operation.paged) return (await derive(call, [result]))[0];
       const page = result as Page;
-      const rows = await derive(call, page.rows.map(({ node }) => node));
+      const rows = await derive(
+        call,
+        page.rows.map(({ node }) => node),
+      );
       return { ...page, rows: page.rows.map((row, index) => ({ ...row, node: rows[index] })) };
     },
   }));

@@ -1,6 +1,6 @@
 /** What is wrong with an input, in words for whoever sent it: each fault with its place. */
 import { z } from 'zod';
-import { Invalid, type Fault } from '../errors.js';
+import { type Fault, Invalid } from '../errors.js';
 import { bare } from '../shapes.js';
 
 type Issue = z.core.$ZodIssue;
@@ -23,10 +23,14 @@ function faultsIn(issue: Issue, shape: z.ZodType, root: string): Fault[] {
   const pointer = root + issue.path.map((step) => pointerStep(String(step))).join('');
   // Whatever a shape says of a value that is wrong, of one that is not there there is only this to say.
   if (issue.input === undefined && issue.code === 'invalid_type') return [{ detail: 'is missing', pointer }];
-  if (issue.input === undefined && issue.code === 'invalid_value') return [{ detail: `is missing; it ${issue.message}`, pointer }];
+  if (issue.input === undefined && issue.code === 'invalid_value')
+    return [{ detail: `is missing; it ${issue.message}`, pointer }];
   if (issue.code !== 'unrecognized_keys') return [{ detail: issue.message, pointer }];
   const fields = fieldsAt(shape, issue.path);
-  return issue.keys.map((key) => ({ detail: `there is no field "${key.slice(0, 60)}"${instead(key, fields)}`, pointer: `${pointer}${pointerStep(key.slice(0, 60))}` }));
+  return issue.keys.map((key) => ({
+    detail: `there is no field "${key.slice(0, 60)}"${instead(key, fields)}`,
+    pointer: `${pointer}${pointerStep(key.slice(0, 60))}`,
+  }));
 }
 
 const pointerStep = (name: string): string => `/${name.replaceAll('~', '~0').replaceAll('/', '~1')}`;
@@ -39,15 +43,32 @@ function standardWords(issue: Issue): string | undefined {
     case 'invalid_value':
       return `must be ${issue.values.length === 1 ? '' : 'one of '}${issue.values.map(String).join(', ')}`;
     case 'too_big':
-      return bound(issue.origin, issue.inclusive === false ? 'below' : 'at most', issue.exact ? 'exactly' : undefined, Number(issue.maximum));
+      return bound(
+        issue.origin,
+        issue.inclusive === false ? 'below' : 'at most',
+        issue.exact ? 'exactly' : undefined,
+        Number(issue.maximum),
+      );
     case 'too_small':
-      return bound(issue.origin, issue.inclusive === false ? 'above' : 'at least', issue.exact ? 'exactly' : undefined, Number(issue.minimum));
+      return bound(
+        issue.origin,
+        issue.inclusive === false ? 'above' : 'at least',
+        issue.exact ? 'exactly' : undefined,
+        Number(issue.minimum),
+      );
     default:
       return undefined;
   }
 }
 
-const kinds: Record<string, string> = { string: 'text', number: 'a number', int: 'a whole number', boolean: 'true or false', array: 'a list', object: 'an object with fields' };
+const kinds: Record<string, string> = {
+  string: 'text',
+  number: 'a number',
+  int: 'a whole number',
+  boolean: 'true or false',
+  array: 'a list',
+  object: 'an object with fields',
+};
 
 function bound(origin: string, side: string, exactly: string | undefined, limit: number): string {
   const how = exactly ?? side;
@@ -72,7 +93,10 @@ function fieldsAt(shape: z.ZodType, path: readonly PropertyKey[]): string[] {
 function instead(key: string, fields: readonly string[]): string {
   const plain = (name: string) => name.toLowerCase().replace(/[^a-z0-9]/g, '');
   const near = fields
-    .map((field) => ({ field, steps: plain(field).includes(plain(key)) && plain(key).length > 2 ? 1 : editSteps(plain(field), plain(key)) }))
+    .map((field) => ({
+      field,
+      steps: plain(field).includes(plain(key)) && plain(key).length > 2 ? 1 : editSteps(plain(field), plain(key)),
+    }))
     .filter(({ field, steps }) => steps <= Math.max(1, Math.floor(field.length / 4)))
     .sort((a, b) => a.steps - b.steps)
     .slice(0, 3)
@@ -90,7 +114,13 @@ function editSteps(from: string, to: string): number {
   for (let line = 1; line <= from.length; line += 1) {
     const next = [line];
     for (let column = 1; column <= to.length; column += 1) {
-      next.push(Math.min(row[column]! + 1, next[column - 1]! + 1, row[column - 1]! + (from[line - 1] === to[column - 1] ? 0 : 1)));
+      next.push(
+        Math.min(
+          row[column]! + 1,
+          next[column - 1]! + 1,
+          row[column - 1]! + (from[line - 1] === to[column - 1] ? 0 : 1),
+        ),
+      );
     }
     row = next;
   }

@@ -96,11 +96,22 @@ interface Declared<I extends z.ZodObject> {
 
 /** Declares an operation that only reads. Every role may call it unless `roles` says otherwise. */
 export function query<I extends z.ZodObject>(declared: Declared<I> & { paged?: boolean; slow?: boolean }): Operation {
-  return { roles: everyone, paged: false, slow: false, ...declared, kind: 'query', creates: false, versioned: false, confidential: false };
+  return {
+    roles: everyone,
+    paged: false,
+    slow: false,
+    ...declared,
+    kind: 'query',
+    creates: false,
+    versioned: false,
+    confidential: false,
+  };
 }
 
 /** Declares an operation that writes. Only the owner may call it unless `roles` says otherwise. */
-export function command<I extends z.ZodObject>(declared: Declared<I> & { creates?: boolean; confidential?: boolean }): Operation {
+export function command<I extends z.ZodObject>(
+  declared: Declared<I> & { creates?: boolean; confidential?: boolean },
+): Operation {
   return {
     roles: ownerOnly,
     creates: declared.rest.method === 'POST',
@@ -148,7 +159,10 @@ export function children(
     ...relationBase(declared),
     many: true,
     async load(call, parents) {
-      const found = await declared.find(call, parents.map((parent) => parent.id as string));
+      const found = await declared.find(
+        call,
+        parents.map((parent) => parent.id as string),
+      );
       const byParent = new Map<string, Presentable[]>();
       for (const row of found) {
         const of = row[declared.key] as string;
@@ -169,7 +183,13 @@ export function parentOf(
     ...relationBase(declared),
     many: false,
     async load(call, parents) {
-      const ids = [...new Set(parents.map((parent) => parent[declared.key] as string | null).filter((id): id is string => id !== null && id !== undefined))];
+      const ids = [
+        ...new Set(
+          parents
+            .map((parent) => parent[declared.key] as string | null)
+            .filter((id): id is string => id !== null && id !== undefined),
+        ),
+      ];
       const found = ids.length === 0 ? [] : await declared.find(call, ids);
       const byId = new Map(found.map((row) => [row.id as string, row]));
       return parents.map((parent) => byId.get(parent[declared.key] as string) ?? null);
@@ -187,5 +207,12 @@ export function computed(
 function relationBase(declared: DeclaredRelation) {
   const on = (declared.on.meta() as { id?: string } | undefined)?.id;
   if (!on) throw new Error(`The relation ${declared.field} hangs on a shape without a name`);
-  return { on, field: declared.field, to: declared.to, roles: declared.roles ?? everyone, description: declared.description, slow: declared.slow ?? false };
+  return {
+    on,
+    field: declared.field,
+    to: declared.to,
+    roles: declared.roles ?? everyone,
+    description: declared.description,
+    slow: declared.slow ?? false,
+  };
 }

@@ -12,7 +12,9 @@ export const PAGE_MOST = 200;
 
 /** The arguments every list takes beside its filters. */
 export const pageFields = {
-  first: int(0, PAGE_MOST).nullish().meta({ scalar: 'Int', description: `How many from the start of what follows; ${PAGE_DEFAULT} unless said.` }),
+  first: int(0, PAGE_MOST)
+    .nullish()
+    .meta({ scalar: 'Int', description: `How many from the start of what follows; ${PAGE_DEFAULT} unless said.` }),
   after: text(400).nullish().meta({ description: 'A cursor: what comes after it.' }),
   last: int(0, PAGE_MOST).nullish().meta({ scalar: 'Int', description: 'How many from the end of what precedes.' }),
   before: text(400).nullish().meta({ description: 'A cursor: what comes before it.' }),
@@ -55,7 +57,8 @@ const nameOf = ({ column, descending }: Sort): string => (descending ? `-${colum
 
 function cursorOf(row: Presentable, sort: Sort): string {
   const value = row[sort.column] as unknown;
-  const plain = value instanceof Date ? { d: value.toISOString() } : typeof value === 'object' ? { n: String(value) } : value;
+  const plain =
+    value instanceof Date ? { d: value.toISOString() } : typeof value === 'object' ? { n: String(value) } : value;
   return Buffer.from(JSON.stringify([nameOf(sort), plain, row.id])).toString('base64url');
 }
 
@@ -64,11 +67,16 @@ function refuseForged(error: unknown): never {
   throw (error as Error).name === 'PrismaClientValidationError' ? badCursor() : error;
 }
 
-const badCursor = () => new Unreadable('bad-cursor', 'The cursor was not made by this list in this order; start again without it.');
+const badCursor = () =>
+  new Unreadable('bad-cursor', 'The cursor was not made by this list in this order; start again without it.');
 
 function readCursor(cursor: string, sort: Sort): { value: unknown; id: string } {
   try {
-    const [order, plain, id] = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8')) as [string, unknown, string];
+    const [order, plain, id] = JSON.parse(Buffer.from(cursor, 'base64url').toString('utf8')) as [
+      string,
+      unknown,
+      string,
+    ];
     if (order !== nameOf(sort) || !z.uuid().safeParse(id).success) throw new Error('another list');
     if (plain !== null && typeof plain === 'object') {
       if ('d' in plain) {
@@ -79,7 +87,8 @@ function readCursor(cursor: string, sort: Sort): { value: unknown; id: string } 
       if ('n' in plain && /^-?\d{1,15}(\.\d+)?$/.test(String(plain.n))) return { value: String(plain.n), id };
       throw new Error('no value');
     }
-    if (typeof plain !== 'number' && (typeof plain !== 'string' || plain.includes('\0') || !plain.isWellFormed())) throw new Error('no value');
+    if (typeof plain !== 'number' && (typeof plain !== 'string' || plain.includes('\0') || !plain.isWellFormed()))
+      throw new Error('no value');
     return { value: plain, id };
   } catch {
     throw badCursor();
@@ -96,7 +105,8 @@ export async function pageOf(
   sort: Sort,
   find: (where: object | undefined, orderBy: object[], take: number) => Promise<Presentable[]>,
 ): Promise<Page> {
-  const backward = request.last !== null && request.last !== undefined && (request.first === null || request.first === undefined);
+  const backward =
+    request.last !== null && request.last !== undefined && (request.first === null || request.first === undefined);
   const wanted = (backward ? request.last : request.first) ?? PAGE_DEFAULT;
   const beyond = (cursor: string, later: boolean): object => {
     const { value, id } = readCursor(cursor, sort);
@@ -109,7 +119,10 @@ export async function pageOf(
   if (request.before) bounds.push(beyond(request.before, false));
   const direction = sort.descending !== backward ? 'desc' : 'asc';
   const orderBy = [{ [sort.column]: direction }, { id: direction }];
-  const found = bounds.length === 0 ? await find(undefined, orderBy, wanted + 1) : await find({ AND: bounds }, orderBy, wanted + 1).catch(refuseForged);
+  const found =
+    bounds.length === 0
+      ? await find(undefined, orderBy, wanted + 1)
+      : await find({ AND: bounds }, orderBy, wanted + 1).catch(refuseForged);
   const more = found.length > wanted;
   let kept = found.slice(0, wanted);
   if (backward) kept.reverse();

@@ -8,10 +8,10 @@ import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
 import type { Database, Transaction } from '../database/database.js';
 import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
+import type { Threads } from '../threads/pool.js';
 import { asDomainError } from './database-errors.js';
 import { checked } from './faults.js';
 import type { Call, Operation, Presentable, Role, ShopFacts } from './operation.js';
-import type { Threads } from '../threads/pool.js';
 import type { Page } from './page.js';
 import { present } from './present.js';
 
@@ -53,7 +53,9 @@ export async function perform(
   idempotencyKey?: string,
 ): Promise<Performed> {
   if (!operation.roles.includes(caller.role)) {
-    throw new Forbidden(`${operation.name} is for ${operation.roles.join(' or ')} keys; yours is a ${caller.role} key.`);
+    throw new Forbidden(
+      `${operation.name} is for ${operation.roles.join(' or ')} keys; yours is a ${caller.role} key.`,
+    );
   }
   if (idempotencyKey !== undefined && !/^[\x20-\x7e]{1,200}$/.test(idempotencyKey)) {
     throw new Unreadable('bad-idempotency-key', 'The Idempotency-Key must have 1 to 200 printable ASCII characters.');
@@ -61,13 +63,21 @@ export async function perform(
   const read = checked(operation.input, input);
   const notices: (() => void | Promise<void>)[] = [];
   const turn = operation.slow ? performing.database.inTurn : <T>(work: () => Promise<T>) => work();
-  const performed = await turn(() => inTransaction(performing, caller, async (call) => {
-    // They may have hung up while others had their turn.
-    if (operation.slow && caller.signal?.aborted) throw new Refused('cancelled', 'Nobody waits for the answer any more.');
-    const work = async () => reply(performing, operation, call, await runAudited(operation, call, read));
-    if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, read, work);
-    return { reply: await work(), replayed: false };
-  }, notices));
+  const performed = await turn(() =>
+    inTransaction(
+      performing,
+      caller,
+      async (call) => {
+        // They may have hung up while others had their turn.
+        if (operation.slow && caller.signal?.aborted)
+          throw new Refused('cancelled', 'Nobody waits for the answer any more.');
+        const work = async () => reply(performing, operation, call, await runAudited(operation, call, read));
+        if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, read, work);
+        return { reply: await work(), replayed: false };
+      },
+      notices,
+    ),
+  );
   for (const notice of notices) {
     try {
       await notice();
@@ -87,25 +97,32 @@ export async function inTransaction<T>(
 ): Promise<T> {
   const now = performing.clock();
   try {
-    return await performing.database.withShop(caller.shopId, async (tx) => {
-      // What an attempt that the database gave up would have told stays untold.
-      notices.length = 0;
-      const shop = await shopFacts(tx, caller.shopId);
-      return work({
-        shop,
-        role: caller.role,
-        accessKeyId: caller.accessKeyId,
-        tx,
-        now,
-        today: dayIn(now, shop.timeZone),
-        ...(caller.signal ? { signal: caller.signal } : {}),
-        compute: (computation, question, signal) => performing.threads.run(computation, question, signal ? { signal } : {}),
-        afterCommit: (notice) => notices.push(notice),
-      });
-    }, { retry: true });
+    return await performing.database.withShop(
+      caller.shopId,
+      async (tx) => {
+        // What an attempt that the database gave up would have told stays untold.
+        notices.length = 0;
+        const shop = await shopFacts(tx, caller.shopId);
+        return work({
+          shop,
+          role: caller.role,
+          accessKeyId: caller.accessKeyId,
+          tx,
+          now,
+          today: dayIn(now, shop.timeZone),
+          ...(caller.signal ? { signal: caller.signal } : {}),
+          compute: (computation, question, signal) =>
+            performing.threads.run(computation, question, signal ? { signal } : {}),
+          afterCommit: (notice) => notices.push(notice),
+        });
+      },
+      { retry: true },
+    );
   } catch (error) {
     if (error instanceof EngineError) {
-      throw error.path ? new Invalid([{ detail: error.message, pointer: error.path }], error.code) : new Refused(error.code, error.message);
+      throw error.path
+        ? new Invalid([{ detail: error.message, pointer: error.path }], error.code)
+        : new Refused(error.code, error.message);
     }
     throw asDomainError(error);
   }
@@ -145,7 +162,8 @@ function reply(performing: Performing, operation: Operation, call: Call, result:
     const shown = present(schema, value, viewer);
     if (performing.checkReplies) {
       const sound = schema.safeParse(shown);
-      if (!sound.success) throw new Error(`${operation.name} gave a reply that is not its shape: ${z.prettifyError(sound.error)}`);
+      if (!sound.success)
+        throw new Error(`${operation.name} gave a reply that is not its shape: ${z.prettifyError(sound.error)}`);
     }
     return shown;
   };
@@ -163,26 +181,53 @@ function reply(performing: Performing, operation: Operation, call: Call, result:
  * Same key and input: the first reply again. The reply is stored in the work's own transaction, so it exists
  * exactly if the work does; the advisory lock makes a second request, on whichever replica, see the first in flight.
  */
-async function once(call: Call, operation: Operation, key: string, input: unknown, work: () => Promise<unknown>): Promise<Performed> {
+async function once(
+  call: Call,
+  operation: Operation,
+  key: string,
+  input: unknown,
+  work: () => Promise<unknown>,
+): Promise<Performed> {
   const { tx } = call;
   const fingerprint = createHash('sha256').update(operation.name).update('\0').update(canonical(input)).digest('hex');
   const owner = call.accessKeyId;
   if (!owner) return { reply: await work(), replayed: false };
   const lock = createHash('sha256').update(`${owner}\0${key}`).digest().readBigInt64BE(0);
-  const [{ locked } = { locked: false }] = await tx.$queryRaw<{ locked: boolean }[]>`SELECT pg_try_advisory_xact_lock(${lock}) AS locked`;
-  if (!locked) throw new Conflict('in-flight', 'The first request with this Idempotency-Key is still being worked on; try again shortly.');
+  const [{ locked } = { locked: false }] = await tx.$queryRaw<
+    { locked: boolean }[]
+  >`SELECT pg_try_advisory_xact_lock(${lock}) AS locked`;
+  if (!locked)
+    throw new Conflict(
+      'in-flight',
+      'The first request with this Idempotency-Key is still being worked on; try again shortly.',
+    );
   const earlier = await tx.idempotentReply.findFirst({ where: { accessKeyId: owner, key } });
   if (earlier) {
     if (earlier.fingerprint !== fingerprint) {
-      throw new Refused('idempotency-key-reused', 'This Idempotency-Key was used for another request; take a new key for a new request.');
+      throw new Refused(
+        'idempotency-key-reused',
+        'This Idempotency-Key was used for another request; take a new key for a new request.',
+      );
     }
-    if (operation.confidential) throw new Conflict('already-done', 'That request was carried out; its reply held a secret that is shown only once.');
+    if (operation.confidential)
+      throw new Conflict(
+        'already-done',
+        'That request was carried out; its reply held a secret that is shown only once.',
+      );
     // Kept as text, so that its fields come in the order they first came in; those of older versions were not.
     return { reply: typeof earlier.reply === 'string' ? JSON.parse(earlier.reply) : earlier.reply, replayed: true };
   }
   const made = await work();
   await tx.idempotentReply.create({
-    data: { shopId: call.shop.id, accessKeyId: owner, key, operation: operation.name, fingerprint, status: operation.rest.status ?? 200, reply: operation.confidential ? {} : JSON.stringify(made) },
+    data: {
+      shopId: call.shop.id,
+      accessKeyId: owner,
+      key,
+      operation: operation.name,
+      fingerprint,
+      status: operation.rest.status ?? 200,
+      reply: operation.confidential ? {} : JSON.stringify(made),
+    },
   });
   return { reply: made, replayed: false };
 }
@@ -193,7 +238,10 @@ export function canonical(value: unknown): string {
   if (value instanceof Date) return JSON.stringify(value);
   if (value !== null && typeof value === 'object') {
     const entries = Object.entries(value).filter(([, one]) => one !== undefined);
-    return `{${entries.sort(([a], [b]) => (a < b ? -1 : 1)).map(([k, one]) => `${JSON.stringify(k)}:${canonical(one)}`).join(',')}}`;
+    return `{${entries
+      .sort(([a], [b]) => (a < b ? -1 : 1))
+      .map(([k, one]) => `${JSON.stringify(k)}:${canonical(one)}`)
+      .join(',')}}`;
   }
   return JSON.stringify(value) ?? 'null';
 }

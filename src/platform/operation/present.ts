@@ -54,7 +54,12 @@ function build(schema: z.ZodType): Presenter {
 function buildContent(inner: z.ZodType, scalar: string | undefined): Presenter {
   if (scalar === 'JSON') return (value) => value;
   // Zero is added so that a loss which rounds to nothing is not shown as "-0.00".
-  if (scalar === 'Money') return (value, viewer) => new Decimal(String(value)).toDecimalPlaces(minorUnits(viewer.currency)).plus(0).toFixed(minorUnits(viewer.currency));
+  if (scalar === 'Money')
+    return (value, viewer) =>
+      new Decimal(String(value))
+        .toDecimalPlaces(minorUnits(viewer.currency))
+        .plus(0)
+        .toFixed(minorUnits(viewer.currency));
   if (scalar === 'Day') return (value) => (value instanceof Date ? value.toISOString().slice(0, 10) : value);
   if (scalar === 'Instant') return (value) => (value instanceof Date ? value.toISOString() : value);
   const def = inner._zod.def as { type: string; shape?: Record<string, z.ZodType>; element?: z.ZodType };

@@ -3,10 +3,19 @@
  * shapes and, where creating or changing means more than writing a row, its own function for that step.
  */
 import { z } from 'zod';
+import type { Transaction } from '../database/database.js';
 import { Conflict, Forbidden, NotFound, Outdated } from '../errors.js';
 import { bare, id, int, isPriced, scalarOf } from '../shapes.js';
-import type { Transaction } from '../database/database.js';
-import { command, everyone, ownerOnly, query, type Call, type Operation, type Presentable, type Role } from './operation.js';
+import {
+  type Call,
+  command,
+  everyone,
+  type Operation,
+  ownerOnly,
+  type Presentable,
+  query,
+  type Role,
+} from './operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from './page.js';
 
 // Prisma's delegates share no common type; what is asked of them here is the same for each.
@@ -77,7 +86,9 @@ export function records(declared: RecordsDeclared): Operation[] {
       paged: true,
       input: z.strictObject({
         ...(declared.filters ?? {}),
-        ...(retires ? { includeRetired: z.boolean().nullish().meta({ description: 'Also those that were retired.' }) } : {}),
+        ...(retires
+          ? { includeRetired: z.boolean().nullish().meta({ description: 'Also those that were retired.' }) }
+          : {}),
         sort: sortShape(plural, sorts),
         ...pageFields,
       }),
@@ -86,11 +97,17 @@ export function records(declared: RecordsDeclared): Operation[] {
         const input = raw as Record<string, unknown>;
         const sort = sortOf(input.sort as string | undefined, declared.standardSort ?? sorts[0]!);
         // The order would tell prices, and the cursors hold them.
-        if (call.role === 'helper' && isPriced(bare(shape.shape[sort.column] as z.ZodType).metas)) throw new Forbidden(`A helper key may not sort by ${sort.column}.`);
+        if (call.role === 'helper' && isPriced(bare(shape.shape[sort.column] as z.ZodType).metas))
+          throw new Forbidden(`A helper key may not sort by ${sort.column}.`);
         const where = declared.where ? await declared.where(input, call) : equalityWhere(declared.filters, input);
         const standing = retires && !input.includeRetired ? { retiredAt: null } : {};
         return pageOf(input, sort, (bound, orderBy, take) =>
-          rows(call.tx).findMany({ where: { AND: [where, standing, bound ?? {}] }, orderBy, take, ...(include ? { include } : {}) }),
+          rows(call.tx).findMany({
+            where: { AND: [where, standing, bound ?? {}] },
+            orderBy,
+            take,
+            ...(include ? { include } : {}),
+          }),
         );
       },
     }),
@@ -108,7 +125,10 @@ export function records(declared: RecordsDeclared): Operation[] {
         run: (call, input) =>
           declared.onCreate
             ? declared.onCreate(call, input)
-            : rows(call.tx).create({ data: { shopId: call.shop.id, ...asColumns(declared.create!, input) }, ...(include ? { include } : {}) }),
+            : rows(call.tx).create({
+                data: { shopId: call.shop.id, ...asColumns(declared.create!, input) },
+                ...(include ? { include } : {}),
+              }),
       }),
     );
   }
@@ -129,7 +149,8 @@ export function records(declared: RecordsDeclared): Operation[] {
           let columns = asColumns(declared.change!, fields);
           if (declared.onChange) columns = await declared.onChange(call, before, columns);
           await changeRow(rows(call.tx), what, rowId, version, columns);
-          if (declared.afterChange) await declared.afterChange(call, before, await findOne(rows(call.tx), what, rowId, include));
+          if (declared.afterChange)
+            await declared.afterChange(call, before, await findOne(rows(call.tx), what, rowId, include));
           return findOne(rows(call.tx), what, rowId, include);
         },
       }),
@@ -169,8 +190,17 @@ export async function findOne(rows: Delegate, what: string, rowId: string, inclu
  * Writes the columns if the row still has the version that the caller read.
  * @throws Outdated when somebody changed it since
  */
-export async function changeRow(rows: Delegate, what: string, rowId: string, version: number, columns: Record<string, unknown>): Promise<void> {
-  const written = await rows.updateMany({ where: { id: rowId, version }, data: { ...columns, version: { increment: 1 } } });
+export async function changeRow(
+  rows: Delegate,
+  what: string,
+  rowId: string,
+  version: number,
+  columns: Record<string, unknown>,
+): Promise<void> {
+  const written = await rows.updateMany({
+    where: { id: rowId, version },
+    data: { ...columns, version: { increment: 1 } },
+  });
   if (written.count === 1) return;
   const current = await findOne(rows, what, rowId);
   throw new Outdated(current.version as number);
@@ -190,7 +220,8 @@ export function asColumns(shape: z.ZodObject, input: Record<string, unknown>): R
   return columns;
 }
 
-const columnOf = (field: z.ZodType, value: unknown): unknown => (typeof value === 'string' && scalarOf(bare(field).metas) === 'Day' ? asDate(value) : value);
+const columnOf = (field: z.ZodType, value: unknown): unknown =>
+  typeof value === 'string' && scalarOf(bare(field).metas) === 'Day' ? asDate(value) : value;
 
 /** A plain day as Prisma stores it. */
 export const asDate = (dayText: string): Date => new Date(`${dayText}T00:00:00Z`);

@@ -5,7 +5,7 @@ import type { Request, Response } from 'express';
 import { callerOf } from '../access/authenticate.js';
 import { Outdated, Unreadable, VersionNeeded } from '../errors.js';
 import type { Operation } from '../operation/operation.js';
-import { canonical, perform, type Caller, type Performed, type Performing } from '../operation/perform.js';
+import { type Caller, canonical, perform, type Performed, type Performing } from '../operation/perform.js';
 import { PERFORMING } from '../tokens.js';
 import { readQuery } from './query-string.js';
 
@@ -28,7 +28,11 @@ export function controllerOf(area: string, operations: readonly Operation[]): Ty
     const handler = async function (this: AreaController, request: Request, response: Response): Promise<void> {
       await answer(this.performing, operation, operations, request, response);
     };
-    Object.defineProperty(AreaController.prototype, operation.name, { value: handler, writable: true, configurable: true });
+    Object.defineProperty(AreaController.prototype, operation.name, {
+      value: handler,
+      writable: true,
+      configurable: true,
+    });
     const descriptor = Object.getOwnPropertyDescriptor(AreaController.prototype, operation.name)!;
     Req()(AreaController.prototype, operation.name, 0);
     Res()(AreaController.prototype, operation.name, 1);
@@ -38,7 +42,13 @@ export function controllerOf(area: string, operations: readonly Operation[]): Ty
   return AreaController;
 }
 
-async function answer(performing: Performing, operation: Operation, siblings: readonly Operation[], request: Request, response: Response): Promise<void> {
+async function answer(
+  performing: Performing,
+  operation: Operation,
+  siblings: readonly Operation[],
+  request: Request,
+  response: Response,
+): Promise<void> {
   const caller = callerOf(request);
   const input = inputOf(operation, request);
   const performed = operation.versioned
@@ -54,7 +64,11 @@ async function answer(performing: Performing, operation: Operation, siblings: re
   const body = performed.reply as Record<string, unknown>;
   const tag = entityTag(body);
   if (tag) response.setHeader('ETag', tag);
-  if (status === 201 && typeof body?.id === 'string' && siblings.some((one) => one.kind === 'query' && one.rest.path === `${operation.rest.path}/:id`)) {
+  if (
+    status === 201 &&
+    typeof body?.id === 'string' &&
+    siblings.some((one) => one.kind === 'query' && one.rest.path === `${operation.rest.path}/:id`)
+  ) {
     response.setHeader('Location', `/${API_ROOT}${operation.rest.path}/${body.id}`);
   }
   if (tag && request.method === 'GET' && matchesAny(request.headers['if-none-match'], tag)) {
@@ -68,17 +82,28 @@ async function answer(performing: Performing, operation: Operation, siblings: re
 function inputOf(operation: Operation, request: Request): Record<string, unknown> {
   const inPath = request.params as Record<string, string>;
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
-  const sent: unknown = hasBody ? (request.body ?? {}) : readQuery(operation.input, request.query as Record<string, unknown>);
-  if (sent === null || typeof sent !== 'object' || Array.isArray(sent)) throw new Unreadable('bad-body', 'The body must be a JSON object.');
+  const sent: unknown = hasBody
+    ? (request.body ?? {})
+    : readQuery(operation.input, request.query as Record<string, unknown>);
+  if (sent === null || typeof sent !== 'object' || Array.isArray(sent))
+    throw new Unreadable('bad-body', 'The body must be a JSON object.');
   const fields = sent as Record<string, unknown>;
   for (const key of Object.keys(inPath)) {
-    if (key in fields && fields[key] !== inPath[key]) throw new Unreadable('bad-body', `"${key}" stands in the path; do not send another one.`);
+    if (key in fields && fields[key] !== inPath[key])
+      throw new Unreadable('bad-body', `"${key}" stands in the path; do not send another one.`);
   }
-  if (operation.versioned && hasBody && 'version' in fields) throw new Unreadable('bad-body', 'Send the version in the header If-Match, not in the body.');
+  if (operation.versioned && hasBody && 'version' in fields)
+    throw new Unreadable('bad-body', 'Send the version in the header If-Match, not in the body.');
   return { ...fields, ...inPath };
 }
 
-async function performVersioned(performing: Performing, operation: Operation, caller: Caller, input: Record<string, unknown>, request: Request): Promise<Performed> {
+async function performVersioned(
+  performing: Performing,
+  operation: Operation,
+  caller: Caller,
+  input: Record<string, unknown>,
+  request: Request,
+): Promise<Performed> {
   const versions = versionsOf(request.headers['if-match']);
   let outdated: Outdated | undefined;
   for (const version of versions) {
@@ -104,14 +129,19 @@ function entityTag(body: Record<string, unknown> | null): string | undefined {
 
 function versionsOf(header: string | undefined): number[] {
   if (header === undefined || header.trim() === '') throw new VersionNeeded();
-  if (header.trim() === '*') throw new Unreadable('bad-if-match', 'If-Match must name the version you read; "*" would overwrite what you have not seen.');
+  if (header.trim() === '*')
+    throw new Unreadable(
+      'bad-if-match',
+      'If-Match must name the version you read; "*" would overwrite what you have not seen.',
+    );
   const versions: number[] = [];
   for (const [, weak, opaque] of header.matchAll(/(W\/)?"([^"]*)"/g)) {
     // A weak tag never matches in If-Match (RFC 9110, 8.8.3.2): it counts as a version that cannot be current.
     const version = weak ? 0 : Number(/^(\d{1,9})(\.[0-9a-f]{12})?$/.exec(opaque ?? '')?.[1] ?? 0);
     versions.push(version > 0 ? version : 2_000_000_000);
   }
-  if (versions.length === 0) throw new Unreadable('bad-if-match', 'If-Match must hold quoted entity tags, such as "3".');
+  if (versions.length === 0)
+    throw new Unreadable('bad-if-match', 'If-Match must hold quoted entity tags, such as "3".');
   return versions.slice(0, 10);
 }
 
@@ -124,7 +154,10 @@ function idempotencyKeyOf(operation: Operation, request: Request): string | unde
   if (!operation.creates) return undefined;
   const header = request.headers['idempotency-key'];
   if (typeof header !== 'string' || header.trim() === '') {
-    throw new Unreadable('idempotency-key-needed', 'Send the header Idempotency-Key with a text of your own choosing, new for each new request, so that a repeat is not recorded twice.');
+    throw new Unreadable(
+      'idempotency-key-needed',
+      'Send the header Idempotency-Key with a text of your own choosing, new for each new request, so that a repeat is not recorded twice.',
+    );
   }
   const plain = /^"(.*)"$/.exec(header.trim())?.[1] ?? header.trim();
   return plain;
@@ -148,8 +181,13 @@ function sendPage(page: PageReply, request: Request, response: Response): void {
     links.push(`<${url.pathname}${url.search}>; rel="${rel}"`);
   };
   const size = String(page.items.length || 1);
-  if (page.hasNextPage && endCursor) link('next', ['before', 'last', 'after'], { after: endCursor, first: String(request.query.first ?? size) });
-  if (page.hasPreviousPage && startCursor) link('prev', ['after', 'first', 'before'], { before: startCursor, last: String(request.query.first ?? request.query.last ?? size) });
+  if (page.hasNextPage && endCursor)
+    link('next', ['before', 'last', 'after'], { after: endCursor, first: String(request.query.first ?? size) });
+  if (page.hasPreviousPage && startCursor)
+    link('prev', ['after', 'first', 'before'], {
+      before: startCursor,
+      last: String(request.query.first ?? request.query.last ?? size),
+    });
   link('first', ['after', 'before', 'last'], {});
   response.setHeader('Link', links.join(', '));
   response.status(200).json({
@@ -157,4 +195,3 @@ function sendPage(page: PageReply, request: Request, response: Response): void {
     pageInfo: { hasNextPage: page.hasNextPage, hasPreviousPage: page.hasPreviousPage, startCursor, endCursor },
   });
 }
-

@@ -41,7 +41,8 @@ export function docsController(document: Json): Type {
   return DocsController;
 }
 
-const escape = (value: unknown): string => String(value).replace(/[&<>"]/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' })[one]!);
+const escape = (value: unknown): string =>
+  String(value).replace(/[&<>"]/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' })[one]!);
 
 /** A schema in a few words, with a link to each named one. */
 function words(schema: Json | undefined): string {
@@ -51,11 +52,14 @@ function words(schema: Json | undefined): string {
     return `<a href="#shape-${escape(name)}">${escape(name)}</a>`;
   }
   if (Array.isArray(schema.anyOf)) return (schema.anyOf as Json[]).map(words).join(' or ');
-  if (Array.isArray(schema.enum)) return (schema.enum as unknown[]).map((one) => `<code>${escape(one)}</code>`).join(' ');
+  if (Array.isArray(schema.enum))
+    return (schema.enum as unknown[]).map((one) => `<code>${escape(one)}</code>`).join(' ');
   if (schema.type === 'array') return `list of ${words(schema.items as Json)}`;
   if (schema.type === 'object') {
     const properties = Object.entries((schema.properties ?? {}) as Record<string, Json>);
-    return properties.length ? `{ ${properties.map(([name, one]) => `${escape(name)}: ${words(one)}`).join(', ')} }` : 'object';
+    return properties.length
+      ? `{ ${properties.map(([name, one]) => `${escape(name)}: ${words(one)}`).join(', ')} }`
+      : 'object';
   }
   const type = Array.isArray(schema.type) ? schema.type.join(' or ') : String(schema.type ?? 'any');
   return escape(schema.format ? `${type} (${String(schema.format)})` : type);
@@ -66,11 +70,17 @@ const isFile = (entry: Entry): boolean => entry.description.startsWith('Over RES
 
 function entryOf(method: string, path: string, entry: Entry): string {
   const parameters = (entry.parameters ?? [])
-    .map((one) => `<tr><td><code>${escape(one.name)}</code>${one.required ? ' *' : ''}</td><td>${escape(one.in)}</td><td>${words(one.schema)}</td><td>${escape(one.description ?? (one.schema.description as string) ?? '')}</td></tr>`)
+    .map(
+      (one) =>
+        `<tr><td><code>${escape(one.name)}</code>${one.required ? ' *' : ''}</td><td>${escape(one.in)}</td><td>${words(one.schema)}</td><td>${escape(one.description ?? (one.schema.description as string) ?? '')}</td></tr>`,
+    )
     .join('');
   const body = entry.requestBody?.content['application/json']?.schema;
   const replies = Object.entries(entry.responses)
-    .map(([status, one]) => `<li><code>${status}</code> ${escape(one.description)} ${status.startsWith('2') ? words(Object.values(one.content ?? {})[0]?.schema) : ''}</li>`)
+    .map(
+      ([status, one]) =>
+        `<li><code>${status}</code> ${escape(one.description)} ${status.startsWith('2') ? words(Object.values(one.content ?? {})[0]?.schema) : ''}</li>`,
+    )
     .join('');
   return `<details id="${escape(entry.operationId)}"><summary><b class="${method}">${method.toUpperCase()}</b> <code>${escape(path)}</code> <span>${escape(entry.summary)}</span></summary>
 <p>${escape(entry.description)} ${isFile(entry) ? '' : `In GraphQL: <code>${escape(entry.operationId)}</code>.`}</p>
@@ -92,7 +102,10 @@ function pageOf(document: Document): string {
     .map(([name, schema]) => {
       const required = new Set((schema.required as string[] | undefined) ?? []);
       const rows = Object.entries((schema.properties ?? {}) as Record<string, Json>)
-        .map(([field, one]) => `<tr><td><code>${escape(field)}</code>${required.has(field) ? ' *' : ''}</td><td>${words(one)}</td><td>${escape((one.description as string) ?? '')}</td></tr>`)
+        .map(
+          ([field, one]) =>
+            `<tr><td><code>${escape(field)}</code>${required.has(field) ? ' *' : ''}</td><td>${words(one)}</td><td>${escape((one.description as string) ?? '')}</td></tr>`,
+        )
         .join('');
       return `<details id="shape-${escape(name)}"><summary><code>${escape(name)}</code> <span>${escape((schema.description as string) ?? '')}</span></summary>${rows ? `<table><tbody>${rows}</tbody></table>` : `<p>${words(schema)}</p>`}</details>`;
     })

@@ -33,7 +33,11 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
         instance: { type: 'string' },
         errors: {
           type: 'array',
-          items: { type: 'object', properties: { detail: { type: 'string' }, pointer: { type: 'string' } }, required: ['detail', 'pointer'] },
+          items: {
+            type: 'object',
+            properties: { detail: { type: 'string' }, pointer: { type: 'string' } },
+            required: ['detail', 'pointer'],
+          },
         },
       },
       required: ['type', 'title', 'status'],
@@ -72,7 +76,10 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
     security: [{ key: [] }],
     tags: areas.map((area) => ({ name: area.name })),
     paths,
-    components: { schemas: components, securitySchemes: { key: { type: 'http', scheme: 'bearer' }, keyAsPassword: { type: 'http', scheme: 'basic' } } },
+    components: {
+      schemas: components,
+      securitySchemes: { key: { type: 'http', scheme: 'bearer' }, keyAsPassword: { type: 'http', scheme: 'basic' } },
+    },
   };
 }
 
@@ -81,28 +88,76 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
   const fields = operation.input.shape as Record<string, z.ZodType>;
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
   const elsewhere = operation.versioned ? ['version', ...inPath] : inPath;
-  const parameters: Json[] = inPath.map((name) => ({ name, in: 'path', required: true, schema: inputSchema(fields[name]!, components) }));
-  if (operation.versioned) parameters.push({ name: 'If-Match', in: 'header', required: true, schema: { type: 'string' }, description: 'The ETag that reading gave.' });
-  if (operation.creates) parameters.push({ name: 'Idempotency-Key', in: 'header', required: true, schema: { type: 'string', maxLength: 200 }, description: 'Your own text; a repeat gives the first reply again.' });
+  const parameters: Json[] = inPath.map((name) => ({
+    name,
+    in: 'path',
+    required: true,
+    schema: inputSchema(fields[name]!, components),
+  }));
+  if (operation.versioned)
+    parameters.push({
+      name: 'If-Match',
+      in: 'header',
+      required: true,
+      schema: { type: 'string' },
+      description: 'The ETag that reading gave.',
+    });
+  if (operation.creates)
+    parameters.push({
+      name: 'Idempotency-Key',
+      in: 'header',
+      required: true,
+      schema: { type: 'string', maxLength: 200 },
+      description: 'Your own text; a repeat gives the first reply again.',
+    });
   const rest = Object.keys(fields).filter((name) => !elsewhere.includes(name));
   if (!hasBody) {
     for (const name of rest) {
       const { optional, nullable, hasDefault } = bare(fields[name]!);
-      parameters.push({ name, in: 'query', required: !(optional || nullable || hasDefault), schema: inputSchema(fields[name]!, components) });
+      parameters.push({
+        name,
+        in: 'query',
+        required: !(optional || nullable || hasDefault),
+        schema: inputSchema(fields[name]!, components),
+      });
     }
   }
   const status = operation.rest.status ?? (operation.creates ? 201 : 200);
-  const problems = [400, 401, 403, ...(inPath.length || hasBody ? [404] : []), ...(operation.kind === 'command' ? [409] : []), ...(operation.versioned ? [412, 428] : []), 422, 429];
+  const problems = [
+    400,
+    401,
+    403,
+    ...(inPath.length || hasBody ? [404] : []),
+    ...(operation.kind === 'command' ? [409] : []),
+    ...(operation.versioned ? [412, 428] : []),
+    422,
+    429,
+  ];
   return {
     operationId: operation.name,
     tags: [tag],
     summary: operation.summary,
     description: `For keys of the role ${operation.roles.join(', ')}.`,
     ...(parameters.length ? { parameters } : {}),
-    ...(hasBody ? { requestBody: { required: rest.some((name) => isRequired(fields[name]!)), content: { 'application/json': { schema: bodySchema(operation, rest, fields, components) } } } } : {}),
+    ...(hasBody
+      ? {
+          requestBody: {
+            required: rest.some((name) => isRequired(fields[name]!)),
+            content: { 'application/json': { schema: bodySchema(operation, rest, fields, components) } },
+          },
+        }
+      : {}),
     responses: {
-      [status]: { description: 'Done', content: { 'application/json': { schema: replySchema(operation, components) } } },
-      ...Object.fromEntries(problems.map((code) => [code, { description: problemCodes[code], content: { 'application/problem+json': { schema: ref('Problem') } } }])),
+      [status]: {
+        description: 'Done',
+        content: { 'application/json': { schema: replySchema(operation, components) } },
+      },
+      ...Object.fromEntries(
+        problems.map((code) => [
+          code,
+          { description: problemCodes[code], content: { 'application/problem+json': { schema: ref('Problem') } } },
+        ]),
+      ),
     },
   };
 }
@@ -110,7 +165,12 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
 function fileEntry(tag: string, file: FileRoute): Json {
   const text = { type: 'string' };
   const parameters = [
-    ...[...file.path.matchAll(/:(\w+)/g)].map(([, name]) => ({ name, in: 'path', required: true, schema: { type: 'string', format: 'uuid' } })),
+    ...[...file.path.matchAll(/:(\w+)/g)].map(([, name]) => ({
+      name,
+      in: 'path',
+      required: true,
+      schema: { type: 'string', format: 'uuid' },
+    })),
     ...(file.query ?? []).map((one) => ({ required: false, ...one, in: 'query', schema: text })),
   ];
   return {
@@ -120,10 +180,25 @@ function fileEntry(tag: string, file: FileRoute): Json {
     description: 'Over REST only: it is a file.',
     ...(file.path.endsWith('.ics') ? { security: [{ key: [] }, { keyAsPassword: [] }] } : {}),
     ...(parameters.length ? { parameters } : {}),
-    ...(file.takes ? { requestBody: { required: true, content: Object.fromEntries(file.takes.map((type) => [type, { schema: text }])) } } : {}),
+    ...(file.takes
+      ? {
+          requestBody: {
+            required: true,
+            content: Object.fromEntries(file.takes.map((type) => [type, { schema: text }])),
+          },
+        }
+      : {}),
     responses: {
-      200: { description: 'Done', content: { [file.gives]: { schema: file.gives === 'application/json' ? { type: 'object' } : text } } },
-      ...Object.fromEntries([400, 401, 403, 404, 422, 429].map((code) => [code, { description: problemCodes[code], content: { 'application/problem+json': { schema: ref('Problem') } } }])),
+      200: {
+        description: 'Done',
+        content: { [file.gives]: { schema: file.gives === 'application/json' ? { type: 'object' } : text } },
+      },
+      ...Object.fromEntries(
+        [400, 401, 403, 404, 422, 429].map((code) => [
+          code,
+          { description: problemCodes[code], content: { 'application/problem+json': { schema: ref('Problem') } } },
+        ]),
+      ),
     },
   };
 }
@@ -134,7 +209,12 @@ const isRequired = (field: z.ZodType): boolean => {
   return !(optional || hasDefault);
 };
 
-function bodySchema(operation: Operation, names: string[], fields: Record<string, z.ZodType>, components: Record<string, Json>): Json {
+function bodySchema(
+  operation: Operation,
+  names: string[],
+  fields: Record<string, z.ZodType>,
+  components: Record<string, Json>,
+): Json {
   const picked = z.strictObject(Object.fromEntries(names.map((name) => [name, fields[name]!])));
   const id = `${operation.name[0]!.toUpperCase()}${operation.name.slice(1)}Input`;
   components[id] = jsonSchema(picked, 'input', components);
@@ -144,10 +224,15 @@ function bodySchema(operation: Operation, names: string[], fields: Record<string
 function replySchema(operation: Operation, components: Record<string, Json>): Json {
   const item = jsonSchema(operation.output, 'output', components);
   if (!operation.paged) return item;
-  return { type: 'object', properties: { items: { type: 'array', items: item }, pageInfo: ref('PageInfo') }, required: ['items', 'pageInfo'] };
+  return {
+    type: 'object',
+    properties: { items: { type: 'array', items: item }, pageInfo: ref('PageInfo') },
+    required: ['items', 'pageInfo'],
+  };
 }
 
-const inputSchema = (field: z.ZodType, components: Record<string, Json>): Json => jsonSchema(field, 'input', components);
+const inputSchema = (field: z.ZodType, components: Record<string, Json>): Json =>
+  jsonSchema(field, 'input', components);
 
 /** A schema's JSON Schema; the named shapes in it move to the components. */
 function jsonSchema(schema: z.ZodType, io: 'input' | 'output', components: Record<string, Json>): Json {
@@ -170,7 +255,9 @@ function jsonSchema(schema: z.ZodType, io: 'input' | 'output', components: Recor
     if (value === null || typeof value !== 'object') return value;
     return Object.fromEntries(
       Object.entries(value).map(([key, one]) =>
-        key === '$ref' && typeof one === 'string' ? [key, one.replace(/^#\/\$defs\/(.*)$/, (_, name: string) => `#/components/schemas/${renamed(name)}`)] : [key, relink(one)],
+        key === '$ref' && typeof one === 'string'
+          ? [key, one.replace(/^#\/\$defs\/(.*)$/, (_, name: string) => `#/components/schemas/${renamed(name)}`)]
+          : [key, relink(one)],
       ),
     );
   };

@@ -1,5 +1,5 @@
 /** Errors as RFC 9457 problem details. */
-import { Catch, HttpException, type ArgumentsHost, type ExceptionFilter } from '@nestjs/common';
+import { type ArgumentsHost, Catch, type ExceptionFilter, HttpException } from '@nestjs/common';
 import type { Request, Response } from 'express';
 import { takesPassword } from '../access/keys.js';
 import { DomainError } from '../errors.js';
@@ -18,17 +18,59 @@ export interface Problem {
 
 export function problemOf(error: unknown): Problem {
   if (error instanceof DomainError) {
-    return { type: problemType(error.code), title: error.title, status: error.status, detail: error.message, ...error.extra };
+    return {
+      type: problemType(error.code),
+      title: error.title,
+      status: error.status,
+      detail: error.message,
+      ...error.extra,
+    };
   }
   const status = statusOf(error);
   // Nest wraps what the router threw, and keeps only its words.
-  if (status === 400 && /decode param/i.test((error as Error).message)) return { type: problemType('bad-address'), title: 'The request could not be read', status, detail: 'The address holds a "%" that stands for no character.' };
-  if (status === 400) return { type: problemType('bad-body'), title: 'The request could not be read', status, detail: 'The body is not well-formed JSON.' };
-  if (status === 404) return { type: problemType('no-such-address'), title: 'There is no such address', status, detail: 'See /docs for the addresses there are.' };
-  if (status === 413) return { type: problemType('too-large'), title: 'The request is too large', status, detail: 'A body may have at most 1 MiB.' };
-  if (status === 415) return { type: problemType('unsupported-media'), title: 'That kind of body is not read here', status, detail: 'Send JSON: Content-Type: application/json.' };
-  if (status !== undefined && status >= 400 && status < 500) return { type: problemType('bad-request'), title: 'The request could not be read', status };
-  return { type: problemType('fault'), title: 'Something went wrong here', status: 500, detail: 'It has been written to the log; nothing was changed.' };
+  if (status === 400 && /decode param/i.test((error as Error).message))
+    return {
+      type: problemType('bad-address'),
+      title: 'The request could not be read',
+      status,
+      detail: 'The address holds a "%" that stands for no character.',
+    };
+  if (status === 400)
+    return {
+      type: problemType('bad-body'),
+      title: 'The request could not be read',
+      status,
+      detail: 'The body is not well-formed JSON.',
+    };
+  if (status === 404)
+    return {
+      type: problemType('no-such-address'),
+      title: 'There is no such address',
+      status,
+      detail: 'See /docs for the addresses there are.',
+    };
+  if (status === 413)
+    return {
+      type: problemType('too-large'),
+      title: 'The request is too large',
+      status,
+      detail: 'A body may have at most 1 MiB.',
+    };
+  if (status === 415)
+    return {
+      type: problemType('unsupported-media'),
+      title: 'That kind of body is not read here',
+      status,
+      detail: 'Send JSON: Content-Type: application/json.',
+    };
+  if (status !== undefined && status >= 400 && status < 500)
+    return { type: problemType('bad-request'), title: 'The request could not be read', status };
+  return {
+    type: problemType('fault'),
+    title: 'Something went wrong here',
+    status: 500,
+    detail: 'It has been written to the log; nothing was changed.',
+  };
 }
 
 function statusOf(error: unknown): number | undefined {
@@ -39,7 +81,8 @@ function statusOf(error: unknown): number | undefined {
 }
 
 export function sendProblem(response: Response, problem: Problem): void {
-  if (problem.status === 401) response.setHeader('WWW-Authenticate', `${takesPassword(response.req) ? 'Basic' : 'Bearer'} realm="frostwright"`);
+  if (problem.status === 401)
+    response.setHeader('WWW-Authenticate', `${takesPassword(response.req) ? 'Basic' : 'Bearer'} realm="frostwright"`);
   if (problem.status === 503) response.setHeader('Retry-After', '3');
   if (problem.status === 428) response.setHeader('Cache-Control', 'no-store');
   response.status(problem.status).type('application/problem+json').send(JSON.stringify(problem));

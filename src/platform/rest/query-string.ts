@@ -9,14 +9,21 @@ import { bare } from '../shapes.js';
 export function readQuery(shape: z.ZodObject, query: Record<string, unknown>): Record<string, unknown> {
   const fields = shape.shape as Record<string, z.ZodType>;
   // A caller may send any key, `constructor` and `__proto__` too: only the shape's own fields count, and no key is assigned to.
-  return Object.fromEntries(Object.entries(query).map(([key, sent]) => [key, Object.hasOwn(fields, key) ? readValue(fields[key]!, key, sent) : sent]));
+  return Object.fromEntries(
+    Object.entries(query).map(([key, sent]) => [
+      key,
+      Object.hasOwn(fields, key) ? readValue(fields[key]!, key, sent) : sent,
+    ]),
+  );
 }
 
 function readValue(field: z.ZodType, key: string, sent: unknown): unknown {
   const { def } = bare(field).inner._zod;
   if (def.type === 'array') {
     const element = bare((def as unknown as { element: z.ZodType }).element).inner._zod.def.type;
-    return (Array.isArray(sent) ? sent : [sent]).flatMap((one) => String(one).split(',')).map((one) => convert(element, one));
+    return (Array.isArray(sent) ? sent : [sent])
+      .flatMap((one) => String(one).split(','))
+      .map((one) => convert(element, one));
   }
   if (Array.isArray(sent)) throw new Unreadable('bad-query', `"${key}" may be given only once.`);
   return convert(def.type, String(sent));

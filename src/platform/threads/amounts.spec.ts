@@ -1,10 +1,18 @@
-import { Decimal } from 'decimal.js';
 import { expect, it } from '@jest/globals';
+import { Decimal } from 'decimal.js';
 import { amountsPacked, amountsUnpacked } from './amounts.js';
 
 const whole = {
   price: new Decimal('0.10'),
-  jobs: [{ cost: new Decimal('-12345678901234567890.123456789'), on: '2026-09-15', at: new Date('2026-09-15T13:00:00Z'), hours: 1.5, none: null }],
+  jobs: [
+    {
+      cost: new Decimal('-12345678901234567890.123456789'),
+      on: '2026-09-15',
+      at: new Date('2026-09-15T13:00:00Z'),
+      hours: 1.5,
+      none: null,
+    },
+  ],
   byKind: new Map([['mower', { ask: new Decimal('1e3') }]]),
 };
 

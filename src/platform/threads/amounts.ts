@@ -13,7 +13,9 @@ export function amountsPacked(value: unknown): unknown {
 
 /** What `amountsPacked` made, with its amounts again. */
 export function amountsUnpacked(value: unknown): unknown {
-  return mapped(value, (one) => (typeof one === 'object' && one !== null && MARK in one ? new Decimal(one[MARK] as string) : undefined));
+  return mapped(value, (one) =>
+    typeof one === 'object' && one !== null && MARK in one ? new Decimal(one[MARK] as string) : undefined,
+  );
 }
 
 function mapped(value: unknown, change: (one: unknown) => unknown): unknown {
@@ -22,7 +24,8 @@ function mapped(value: unknown, change: (one: unknown) => unknown): unknown {
   if (changed !== undefined) return changed;
   if (Array.isArray(value)) return value.map((one) => mapped(one, change));
   const tag = Object.prototype.toString.call(value);
-  if (tag === '[object Map]') return new Map([...(value as Map<unknown, unknown>)].map(([key, one]) => [key, mapped(one, change)]));
+  if (tag === '[object Map]')
+    return new Map([...(value as Map<unknown, unknown>)].map(([key, one]) => [key, mapped(one, change)]));
   // Dates, sets and typed arrays clone well and hold no amounts.
   if (tag !== '[object Object]') return value;
   return Object.fromEntries(Object.entries(value).map(([key, one]) => [key, mapped(one, change)]));

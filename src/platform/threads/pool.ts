@@ -54,10 +54,20 @@ export class ThreadPool implements Threads {
 
   run<Q, A>(work: Work<Q, A>, question: Q, options: RunOptions = {}): Promise<A> {
     if (this.closed || options.signal?.aborted) return Promise.reject(cancelled());
-    if (!this.settings.thread) return Promise.resolve().then(() => work.run(question, options.onProgress ?? (() => {})));
+    if (!this.settings.thread)
+      return Promise.resolve().then(() => work.run(question, options.onProgress ?? (() => {})));
     return new Promise((resolve, reject) => {
-      const request = { module: work.module, name: work.name, question: work.amounts ? amountsPacked(question) : question };
-      const waiting: Waiting = { ...options, request, resolve: (answer) => resolve((work.amounts ? amountsUnpacked(answer) : answer) as A), reject };
+      const request = {
+        module: work.module,
+        name: work.name,
+        question: work.amounts ? amountsPacked(question) : question,
+      };
+      const waiting: Waiting = {
+        ...options,
+        request,
+        resolve: (answer) => resolve((work.amounts ? amountsUnpacked(answer) : answer) as A),
+        reject,
+      };
       waiting.leave = () => {
         this.queue.splice(this.queue.indexOf(waiting), 1);
         reject(cancelled());

@@ -23,11 +23,16 @@ function stepBack(niceness: number): void {
 const reply = (message: WorkReply): void => parentPort!.postMessage(message);
 
 parentPort!.on('message', ({ module, name, question }: WorkRequest) => {
-  void compute(module, name, question).then((answer) => reply({ answer }), (error: unknown) => reply(faultFrom(error)));
+  void compute(module, name, question).then(
+    (answer) => reply({ answer }),
+    (error: unknown) => reply(faultFrom(error)),
+  );
 });
 
 async function compute(module: string, name: string, question: unknown): Promise<unknown> {
-  const { works } = (await import(new URL(`../../${module}.js`, import.meta.url).href)) as { works: Record<string, Work<unknown, unknown>> };
+  const { works } = (await import(new URL(`../../${module}.js`, import.meta.url).href)) as {
+    works: Record<string, Work<unknown, unknown>>;
+  };
   let told = -Infinity;
   const report = (progress: Progress): void => {
     if (performance.now() - told < REPORT_MILLISECONDS) return;

@@ -28,7 +28,9 @@ export interface Work<Q, A> {
 
 // eslint-disable-next-line @typescript-eslint/no-explicit-any
 type Computation = (question: any, report: Report) => unknown;
-type Works<F extends Record<string, Computation>> = { readonly [K in keyof F]: Work<Parameters<F[K]>[0], ReturnType<F[K]>> };
+type Works<F extends Record<string, Computation>> = {
+  readonly [K in keyof F]: Work<Parameters<F[K]>[0], ReturnType<F[K]>>;
+};
 
 const sources = new URL('../../', import.meta.url).href;
 
@@ -37,14 +39,16 @@ const sources = new URL('../../', import.meta.url).href;
  * @param computations by name: those done in a moment, those that may take seconds
  * @param options.amounts true: questions or answers hold amounts (`Decimal`)
  */
-export function worksOf<S extends Record<string, Computation> = Record<never, never>, L extends Record<string, Computation> = Record<never, never>>(
-  where: string,
-  computations: { short?: S; long?: L },
-  { amounts = false }: { amounts?: boolean } = {},
-): Works<S & L> {
+export function worksOf<
+  S extends Record<string, Computation> = Record<never, never>,
+  L extends Record<string, Computation> = Record<never, never>,
+>(where: string, computations: { short?: S; long?: L }, { amounts = false }: { amounts?: boolean } = {}): Works<S & L> {
   const module = where.slice(sources.length).replace(/\.[jt]s$/, '');
-  const declared = (some: Record<string, Computation> = {}, long: boolean) => Object.entries(some).map(([name, run]) => [name, { module, name, long, amounts, run }]);
-  return Object.fromEntries([...declared(computations.short, false), ...declared(computations.long, true)]) as Works<S & L>;
+  const declared = (some: Record<string, Computation> = {}, long: boolean) =>
+    Object.entries(some).map(([name, run]) => [name, { module, name, long, amounts, run }]);
+  return Object.fromEntries([...declared(computations.short, false), ...declared(computations.long, true)]) as Works<
+    S & L
+  >;
 }
 
 /** A work as it is sent to a thread, and what comes back. */
@@ -53,11 +57,21 @@ export interface WorkRequest {
   name: string;
   question: unknown;
 }
-export type WorkReply = { progress: Progress } | { answer: unknown } | { fault: { code: string | null; message: string; path: string; stack: string | undefined } };
+export type WorkReply =
+  | { progress: Progress }
+  | { answer: unknown }
+  | { fault: { code: string | null; message: string; path: string; stack: string | undefined } };
 
 export const faultFrom = (error: unknown): WorkReply => {
   const { message, stack } = error as Error;
-  return { fault: { code: error instanceof EngineError ? error.code : null, message, path: error instanceof EngineError ? error.path : '', stack } };
+  return {
+    fault: {
+      code: error instanceof EngineError ? error.code : null,
+      message,
+      path: error instanceof EngineError ? error.path : '',
+      stack,
+    },
+  };
 };
 
 export function faultOf({ code, message, path, stack }: Extract<WorkReply, { fault: unknown }>['fault']): Error {

@@ -29,4 +29,5 @@ export function splitLine(text: string, delimiter: string): string[] | undefined
 }
 
 /** A tab or a semicolon where the header has one, else a comma. */
-export const delimiterOf = (header: string): string => (header.includes('\t') ? '\t' : header.includes(';') ? ';' : ',');
+export const delimiterOf = (header: string): string =>
+  header.includes('\t') ? '\t' : header.includes(';') ? ';' : ',';

@@ -16,6 +16,7 @@ export const ELEMENTS: Record<string, { field: DraftField; perUnit: number; unit
 };
 
 /** The value a whole number stands for, without the dust of binary tenths. */
-export const ghcnValue = (stored: number, perUnit: number): number => (perUnit === 1 ? stored : stored / Math.round(1 / perUnit));
+export const ghcnValue = (stored: number, perUnit: number): number =>
+  perUnit === 1 ? stored : stored / Math.round(1 / perUnit);
 
 export const NOT_OBSERVED = -9999;

@@ -6,7 +6,8 @@ const LINE = /^([A-Z0-9_-]{11})(\d{4})(\d{2})([A-Z0-9]{4})/;
 const VALUE_WIDTH = 8;
 const VALUES_FROM = 21;
 
-export const looksLikeDly = (text: string): boolean => LINE.test(text) && text.length >= VALUES_FROM + 5 && !text.includes(',');
+export const looksLikeDly = (text: string): boolean =>
+  LINE.test(text) && text.length >= VALUES_FROM + 5 && !text.includes(',');
 
 /**
  * GHCN-Daily `.dly`: one line a month and element, 31 values of five characters with three flags each (GHCN-Daily
@@ -27,18 +28,32 @@ export class DlyReader implements LineReader {
 
   push(text: string, line: number): StationItem[] {
     const match = LINE.exec(text);
-    if (!match) return [this.tally.fault(line, 'is not a line of a .dly file: station, year, month and element are expected in its first 21 characters')];
+    if (!match)
+      return [
+        this.tally.fault(
+          line,
+          'is not a line of a .dly file: station, year, month and element are expected in its first 21 characters',
+        ),
+      ];
     const [, station, year, month, element] = match as unknown as [string, string, string, string, string];
     if (Number(month) < 1 || Number(month) > 12) return [this.tally.fault(line, `has no month ${month}`)];
     if (this.tally.station === null) this.tally.station = this.wanted ?? station;
-    if (station !== this.tally.station) return [this.tally.fault(line, `is of station ${station}; this import reads ${this.tally.station}`)];
+    if (station !== this.tally.station)
+      return [this.tally.fault(line, `is of station ${station}; this import reads ${this.tally.station}`)];
     const items: StationItem[] = [];
     const key = year + month;
     if (key !== this.month) {
       items.push(...this.finish());
-      if (this.done.has(key)) return [...items, this.tally.fault(line, `comes back to ${year}-${month} after other months; sort the file by month`)];
+      if (this.done.has(key))
+        return [
+          ...items,
+          this.tally.fault(line, `comes back to ${year}-${month} after other months; sort the file by month`),
+        ];
       this.month = key;
-      this.drafts = Array.from({ length: daysInMonth(Number(year), Number(month)) }, (_, k) => ({ line, number: dayNumberOf(Number(year), Number(month), k + 1) }));
+      this.drafts = Array.from({ length: daysInMonth(Number(year), Number(month)) }, (_, k) => ({
+        line,
+        number: dayNumberOf(Number(year), Number(month), k + 1),
+      }));
     }
     const known = ELEMENTS[element];
     if (!known) {
@@ -57,7 +72,12 @@ export class DlyReader implements LineReader {
     return items;
   }
 
-  private readValues(text: string, line: number, element: string, { field, perUnit }: (typeof ELEMENTS)[string]): StationItem[] {
+  private readValues(
+    text: string,
+    line: number,
+    element: string,
+    { field, perUnit }: (typeof ELEMENTS)[string],
+  ): StationItem[] {
     const items: StationItem[] = [];
     for (let k = 0; k < 31; k += 1) {
       const at = VALUES_FROM + k * VALUE_WIDTH;
@@ -78,7 +98,16 @@ export class DlyReader implements LineReader {
         continue;
       }
       const [measurement, quality] = [text[at + 5] ?? ' ', text[at + 6] ?? ' '];
-      items.push(...takeGhcnValue(this.tally, draft, { field, name: element, value: ghcnValue(stored, perUnit), measurement, quality, line }));
+      items.push(
+        ...takeGhcnValue(this.tally, draft, {
+          field,
+          name: element,
+          value: ghcnValue(stored, perUnit),
+          measurement,
+          quality,
+          line,
+        }),
+      );
     }
     return items;
   }
@@ -88,7 +117,21 @@ export class DlyReader implements LineReader {
 export function takeGhcnValue(
   tally: Tally,
   draft: DayDraft,
-  { field, name, value, measurement, quality, line }: { field: (typeof ELEMENTS)[string]['field']; name: string; value: number; measurement: string; quality: string; line: number },
+  {
+    field,
+    name,
+    value,
+    measurement,
+    quality,
+    line,
+  }: {
+    field: (typeof ELEMENTS)[string]['field'];
+    name: string;
+    value: number;
+    measurement: string;
+    quality: string;
+    line: number;
+  },
 ): StationItem[] {
   if (quality.trim() !== '') {
     tally.failedQuality += 1;

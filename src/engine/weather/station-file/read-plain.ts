@@ -1,5 +1,5 @@
-import { EngineError } from '../../error.js';
 import { parseDay } from '../../days.js';
+import { EngineError } from '../../error.js';
 import { splitLine } from './csv.js';
 import type { DayDraft, DraftField, LineReader, StationItem, Tally } from './tally.js';
 import { convert, DIMENSION, type Dimension, type Unit, UNIT_WORDS } from './units.js';
@@ -43,7 +43,8 @@ export class PlainReader implements LineReader {
       if (at === this.dayAt || at === this.traceAt) return;
       const column = columnOf(title, words[at]!, at);
       if (!column) tally.unused.add(title);
-      else if (this.columns.some(({ field }) => field === column.field)) throw new EngineError('column-twice', `Two columns tell the same: '${title}' is the second`, title);
+      else if (this.columns.some(({ field }) => field === column.field))
+        throw new EngineError('column-twice', `Two columns tell the same: '${title}' is the second`, title);
       else this.columns.push(column);
     });
     if (this.dayAt < 0 || this.columns.length === 0) {
@@ -61,12 +62,14 @@ export class PlainReader implements LineReader {
     const fields = splitLine(text, this.delimiter);
     if (!fields) return [this.tally.fault(line, 'has a quote that is not closed')];
     const number = parseDay(fields[this.dayAt] ?? '');
-    if (number === undefined) return [this.tally.fault(line, `has no day written YYYY-MM-DD but '${fields[this.dayAt] ?? ''}'`)];
+    if (number === undefined)
+      return [this.tally.fault(line, `has no day written YYYY-MM-DD but '${fields[this.dayAt] ?? ''}'`)];
     const draft: DayDraft = { line, number };
     const items = this.columns.flatMap((column) => this.readColumn(fields[column.at] ?? '', column, draft, line));
     const trace = (fields[this.traceAt] ?? '').toLowerCase();
     if (['1', 'true', 'yes', 't'].includes(trace)) draft.snowTrace = true;
-    else if (!['', '0', 'false', 'no'].includes(trace)) items.push(this.tally.fault(line, `has '${trace}' where a trace of snow is told by 1 or 0`));
+    else if (!['', '0', 'false', 'no'].includes(trace))
+      items.push(this.tally.fault(line, `has '${trace}' where a trace of snow is told by 1 or 0`));
     return [...items, ...this.tally.finish(draft)];
   }
 
@@ -100,10 +103,19 @@ function wordsOf(title: string): string[] {
 function columnOf(title: string, words: readonly string[], at: number): Column | undefined {
   const unit = UNIT_WORDS[words.at(-1) ?? ''];
   const name = (unit ? words.slice(0, -1) : words).filter((word) => !FILLERS.has(word)).join('');
-  for (const [field, { words: known, dimension }] of Object.entries(NAMES) as [DraftField, (typeof NAMES)[DraftField]][]) {
+  for (const [field, { words: known, dimension }] of Object.entries(NAMES) as [
+    DraftField,
+    (typeof NAMES)[DraftField],
+  ][]) {
     if (!known.includes(name)) continue;
-    if (!unit) throw new EngineError('unit-missing', `Column '${title}' does not say its unit; end its name with one, such as ${dimension === 'temperature' ? '_c or _f' : dimension === 'depth' ? '_mm or _in' : '_pct'}`, title);
-    if (DIMENSION[unit] !== dimension) throw new EngineError('unit-mismatch', `Column '${title}' cannot be in ${unit}`, title);
+    if (!unit)
+      throw new EngineError(
+        'unit-missing',
+        `Column '${title}' does not say its unit; end its name with one, such as ${dimension === 'temperature' ? '_c or _f' : dimension === 'depth' ? '_mm or _in' : '_pct'}`,
+        title,
+      );
+    if (DIMENSION[unit] !== dimension)
+      throw new EngineError('unit-mismatch', `Column '${title}' cannot be in ${unit}`, title);
     return { field, unit, at, title };
   }
   return undefined;

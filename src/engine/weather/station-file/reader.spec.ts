@@ -11,7 +11,11 @@ function readAll(lines: string[], options?: StationReaderOptions) {
 }
 
 /** A .dly line by the layout of the GHCN-Daily readme: value in five columns, then three flags. */
-function dly(element: string, values: (number | [number, string])[], { station = 'XX000000001', month = '202001' } = {}): string {
+function dly(
+  element: string,
+  values: (number | [number, string])[],
+  { station = 'XX000000001', month = '202001' } = {},
+): string {
   const cells = Array.from({ length: 31 }, (_, k) => {
     const [value, flags] = Array.isArray(values[k]) ? values[k] : [values[k] ?? -9999, '   '];
     return String(value).padStart(5) + flags;
@@ -21,18 +25,54 @@ function dly(element: string, values: (number | [number, string])[], { station =
 
 describe('a .dly file', () => {
   it('reads tenths, joins the elements of a month and leaves out days without any', () => {
-    const { days, faults, summary } = readAll([dly('TMAX', [39, -17]), dly('TMIN', [-61, -100]), dly('PRCP', [12]), dly('SNOW', [25]), dly('SNWD', [50])]);
+    const { days, faults, summary } = readAll([
+      dly('TMAX', [39, -17]),
+      dly('TMIN', [-61, -100]),
+      dly('PRCP', [12]),
+      dly('SNOW', [25]),
+      dly('SNWD', [50]),
+    ]);
     expect(faults).toEqual([]);
     expect(days).toEqual([
-      { day: '2020-01-01', highCelsius: 3.9, lowCelsius: -6.1, precipitationMillimetres: 1.2, snowfallMillimetres: 25, snowTrace: false, humidityPercent: null },
-      { day: '2020-01-02', highCelsius: -1.7, lowCelsius: -10, precipitationMillimetres: null, snowfallMillimetres: null, snowTrace: false, humidityPercent: null },
+      {
+        day: '2020-01-01',
+        highCelsius: 3.9,
+        lowCelsius: -6.1,
+        precipitationMillimetres: 1.2,
+        snowfallMillimetres: 25,
+        snowTrace: false,
+        humidityPercent: null,
+      },
+      {
+        day: '2020-01-02',
+        highCelsius: -1.7,
+        lowCelsius: -10,
+        precipitationMillimetres: null,
+        snowfallMillimetres: null,
+        snowTrace: false,
+        humidityPercent: null,
+      },
     ]);
-    expect(summary).toMatchObject({ format: 'ghcn-dly', station: 'XX000000001', lines: 5, days: 2, firstDay: '2020-01-01', lastDay: '2020-01-02', notes: ['Not used: SNWD.'] });
+    expect(summary).toMatchObject({
+      format: 'ghcn-dly',
+      station: 'XX000000001',
+      lines: 5,
+      days: 2,
+      firstDay: '2020-01-01',
+      lastDay: '2020-01-02',
+      notes: ['Not used: SNWD.'],
+    });
     expect(summary.units).toContain('TMAX: tenths of °C');
   });
 
   it('keeps a trace as a trace, and a value that failed its quality check as not observed', () => {
-    const { days, summary } = readAll([dly('SNOW', [[0, 'T  '], [300, ' I ']]), dly('PRCP', [[0, 'T  '], 5])]);
+    const { days, summary } = readAll([
+      dly('SNOW', [
+        [0, 'T  '],
+        [300, ' I '],
+      ]),
+      dly('PRCP', [[0, 'T  '], 5]),
+    ]);
     expect(days[0]).toMatchObject({ snowfallMillimetres: 0, snowTrace: true, precipitationMillimetres: 0 });
     expect(days[1]).toMatchObject({ snowfallMillimetres: null, snowTrace: false, precipitationMillimetres: 0.5 });
     expect(summary).toMatchObject({ failedQuality: 1, traces: 1 });
@@ -51,7 +91,11 @@ describe('a .dly file', () => {
       dly('TMIN', [150]),
       dly('SNOW', [10], { station: 'XX000000002' }),
       dly('TMAX', [1, 1], { month: '202013' }),
-      dly('TMAX', Array.from({ length: 31 }, () => 50), { month: '202002' }),
+      dly(
+        'TMAX',
+        Array.from({ length: 31 }, () => 50),
+        { month: '202002' },
+      ),
       dly('PRCP', [7], { month: '202001' }),
       dly('TMAX', [50], { month: '202003' }).replace('   50', '   5x'),
     ]);
@@ -72,7 +116,8 @@ describe('a .dly file', () => {
 });
 
 describe('an NCEI daily-summaries file', () => {
-  const header = '"STATION","DATE","NAME","PRCP","PRCP_ATTRIBUTES","SNOW","SNOW_ATTRIBUTES","TMAX","TMAX_ATTRIBUTES","TMIN","TMIN_ATTRIBUTES","ADPT","ADPT_ATTRIBUTES"';
+  const header =
+    '"STATION","DATE","NAME","PRCP","PRCP_ATTRIBUTES","SNOW","SNOW_ATTRIBUTES","TMAX","TMAX_ATTRIBUTES","TMIN","TMIN_ATTRIBUTES","ADPT","ADPT_ATTRIBUTES"';
 
   it('reads GHCN units and flags, and reckons humidity from the dew point', () => {
     const { days, faults, summary } = readAll([
@@ -82,16 +127,37 @@ describe('an NCEI daily-summaries file', () => {
     ]);
     expect(faults).toEqual([]);
     // Dew point 5 °C in air of 15 °C: 51.2 % by the Magnus form (8.72 of 17.04 hPa).
-    expect(days[0]).toEqual({ day: '2020-01-01', highCelsius: 20, lowCelsius: 10, precipitationMillimetres: 1.5, snowfallMillimetres: 25, snowTrace: false, humidityPercent: 51.2 });
+    expect(days[0]).toEqual({
+      day: '2020-01-01',
+      highCelsius: 20,
+      lowCelsius: 10,
+      precipitationMillimetres: 1.5,
+      snowfallMillimetres: 25,
+      snowTrace: false,
+      humidityPercent: 51.2,
+    });
     expect(days[1]).toMatchObject({ highCelsius: null, lowCelsius: 10, snowfallMillimetres: 0, snowTrace: true });
-    expect(summary).toMatchObject({ format: 'ncei-csv', station: 'XX1', failedQuality: 1, notes: ['1 days have their humidity reckoned from the dew point.'] });
+    expect(summary).toMatchObject({
+      format: 'ncei-csv',
+      station: 'XX1',
+      failedQuality: 1,
+      notes: ['1 days have their humidity reckoned from the dew point.'],
+    });
   });
 
   it('does not guess units a file does not tell', () => {
     const bare = ['STATION,DATE,SNOW,TMAX,TMIN', 'XX1,2020-01-01,1.0,50,32'];
     expect(() => readAll(bare)).toThrow(expect.objectContaining({ code: 'units-unstated' }));
-    expect(readAll(bare, { units: 'us' }).days[0]).toMatchObject({ highCelsius: 10, lowCelsius: 0, snowfallMillimetres: 25.4 });
-    expect(readAll(bare, { units: 'us' }).summary.units).toEqual(['TMAX: fahrenheit', 'TMIN: fahrenheit', 'SNOW: inches']);
+    expect(readAll(bare, { units: 'us' }).days[0]).toMatchObject({
+      highCelsius: 10,
+      lowCelsius: 0,
+      snowfallMillimetres: 25.4,
+    });
+    expect(readAll(bare, { units: 'us' }).summary.units).toEqual([
+      'TMAX: fahrenheit',
+      'TMIN: fahrenheit',
+      'SNOW: inches',
+    ]);
     // Decimals cannot be GHCN units, whatever was said.
     expect(readAll(bare, { units: 'ghcn' }).faults[0]).toContain('GHCN units are whole numbers');
   });
@@ -105,17 +171,45 @@ describe('an NCEI daily-summaries file', () => {
 
 describe('a plain CSV', () => {
   it('reads the units its columns name', () => {
-    const { days, summary } = readAll(['Date,High (°F),lowFahrenheit,snow_in,rain in,RH avg %,wind_kn', '2020-01-01,50,32,1.0,0.1,80,12', '2020-01-02,M,,T,T,NA,']);
-    expect(days).toEqual([
-      { day: '2020-01-01', highCelsius: 10, lowCelsius: 0, precipitationMillimetres: 2.54, snowfallMillimetres: 25.4, snowTrace: false, humidityPercent: 80 },
-      { day: '2020-01-02', highCelsius: null, lowCelsius: null, precipitationMillimetres: 0, snowfallMillimetres: 0, snowTrace: true, humidityPercent: null },
+    const { days, summary } = readAll([
+      'Date,High (°F),lowFahrenheit,snow_in,rain in,RH avg %,wind_kn',
+      '2020-01-01,50,32,1.0,0.1,80,12',
+      '2020-01-02,M,,T,T,NA,',
     ]);
-    expect(summary.units).toEqual(['High (°F): fahrenheit', 'lowFahrenheit: fahrenheit', 'snow_in: inches', 'rain in: inches', 'RH avg %: percent']);
+    expect(days).toEqual([
+      {
+        day: '2020-01-01',
+        highCelsius: 10,
+        lowCelsius: 0,
+        precipitationMillimetres: 2.54,
+        snowfallMillimetres: 25.4,
+        snowTrace: false,
+        humidityPercent: 80,
+      },
+      {
+        day: '2020-01-02',
+        highCelsius: null,
+        lowCelsius: null,
+        precipitationMillimetres: 0,
+        snowfallMillimetres: 0,
+        snowTrace: true,
+        humidityPercent: null,
+      },
+    ]);
+    expect(summary.units).toEqual([
+      'High (°F): fahrenheit',
+      'lowFahrenheit: fahrenheit',
+      'snow_in: inches',
+      'rain in: inches',
+      'RH avg %: percent',
+    ]);
     expect(summary.notes).toEqual(['Not used: wind_kn.']);
   });
 
   it('reads semicolons with decimal commas', () => {
-    expect(readAll(['day;highCelsius;lowCelsius;snowfallMillimetres', '2020-01-01;3,9;-1,7;2,5']).days[0]).toMatchObject({ highCelsius: 3.9, lowCelsius: -1.7, snowfallMillimetres: 2.5 });
+    expect(
+      readAll(['day;highCelsius;lowCelsius;snowfallMillimetres', '2020-01-01;3,9;-1,7;2,5']).days[0],
+    ).toMatchObject({ highCelsius: 3.9, lowCelsius: -1.7, snowfallMillimetres: 2.5 });
   });
 
   it.each([
@@ -130,7 +224,17 @@ describe('a plain CSV', () => {
   });
 
   it('tells each faulty line and keeps what is sound on it', () => {
-    const { days, faults, summary } = readAll(['date,high_c,low_c,snow_mm', '2020-02-30,1,0,0', '2020-02-01,abc,0,5', '2020-02-02,999,0,', '2020-02-01,2,1,0', '2/3/2020,2,1,0', '2020-02-04,1,5,3', '2020-02-05,"1,2', '']);
+    const { days, faults, summary } = readAll([
+      'date,high_c,low_c,snow_mm',
+      '2020-02-30,1,0,0',
+      '2020-02-01,abc,0,5',
+      '2020-02-02,999,0,',
+      '2020-02-01,2,1,0',
+      '2/3/2020,2,1,0',
+      '2020-02-04,1,5,3',
+      '2020-02-05,"1,2',
+      '',
+    ]);
     expect(faults.map((one) => one.slice(0, 2))).toEqual(['2:', '3:', '4:', '5:', '6:', '7:', '8:']);
     expect(faults[3]).toContain('was told before');
     expect(days.map((one) => [one.day, one.highCelsius, one.lowCelsius, one.snowfallMillimetres])).toEqual([
@@ -143,8 +247,16 @@ describe('a plain CSV', () => {
   });
 
   it('knows no days before thermometers', () => {
-    expect(readAll(['date,high_c', '0001-01-01,5', '2200-01-01,5', '1700-01-01,5'])).toMatchObject({ days: [{ day: '1700-01-01' }], faults: ['2: 0001-01-01 lies outside the years 1700 to 2199', '3: 2200-01-01 lies outside the years 1700 to 2199'] });
-    expect(readAll([dly('TMAX', [5], { month: '000001' })]).faults).toEqual([expect.stringContaining('0000-01-01 lies outside')]);
+    expect(readAll(['date,high_c', '0001-01-01,5', '2200-01-01,5', '1700-01-01,5'])).toMatchObject({
+      days: [{ day: '1700-01-01' }],
+      faults: [
+        '2: 0001-01-01 lies outside the years 1700 to 2199',
+        '3: 2200-01-01 lies outside the years 1700 to 2199',
+      ],
+    });
+    expect(readAll([dly('TMAX', [5], { month: '000001' })]).faults).toEqual([
+      expect.stringContaining('0000-01-01 lies outside'),
+    ]);
   });
 
   it('keeps no more than a hundred faults but counts them all', () => {

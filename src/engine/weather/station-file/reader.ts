@@ -44,7 +44,8 @@ export class StationReader {
     }
     const delimiter = delimiterOf(clean);
     const header = splitLine(clean, delimiter);
-    if (!header) throw new EngineError('unknown-format', 'The first line has a quote that is not closed', `line ${line}`);
+    if (!header)
+      throw new EngineError('unknown-format', 'The first line has a quote that is not closed', `line ${line}`);
     this.reader = looksLikeNcei(header)
       ? new NceiReader(this.tally, header, delimiter, this.options.station, this.options.units)
       : new PlainReader(this.tally, header, delimiter);
@@ -84,7 +85,8 @@ export async function* linesOf(chunks: AsyncIterable<string> | Iterable<string>)
     const lines = (rest + chunk).split('\n');
     rest = lines.pop()!;
     yield* lines.map((line) => line.replace(/\r$/, ''));
-    if (rest.length > LONGEST_LINE) throw new EngineError('line-too-long', `A line is longer than ${LONGEST_LINE} characters`, 'lines');
+    if (rest.length > LONGEST_LINE)
+      throw new EngineError('line-too-long', `A line is longer than ${LONGEST_LINE} characters`, 'lines');
   }
   if (rest !== '') yield rest.replace(/\r$/, '');
 }

@@ -1,11 +1,12 @@
-import { emptyDay, type StationDay } from '../record.js';
-import { relativeHumidityPercent } from '../dew-point.js';
 import { dayNumberOf, isoDay } from '../../days.js';
+import { relativeHumidityPercent } from '../dew-point.js';
+import { emptyDay, type StationDay } from '../record.js';
 
 export type StationFormat = 'ghcn-dly' | 'ncei-csv' | 'plain-csv';
 
 /** One day read, or one thing on one line that could not be. */
-export type StationItem = { kind: 'day'; line: number; record: StationDay } | { kind: 'fault'; line: number; detail: string };
+export type StationItem =
+  { kind: 'day'; line: number; record: StationDay } | { kind: 'fault'; line: number; detail: string };
 
 /** Reads one format line by line. */
 export interface LineReader {
@@ -47,7 +48,13 @@ export interface DayDraft {
   dewPointCelsius?: number;
 }
 
-export type DraftField = 'highCelsius' | 'lowCelsius' | 'precipitationMillimetres' | 'snowfallMillimetres' | 'humidityPercent' | 'dewPointCelsius';
+export type DraftField =
+  | 'highCelsius'
+  | 'lowCelsius'
+  | 'precipitationMillimetres'
+  | 'snowfallMillimetres'
+  | 'humidityPercent'
+  | 'dewPointCelsius';
 
 /** What no weather on earth has reached; a value beyond is a slip of unit or pen. */
 const BOUNDS: Record<DraftField, [number, number]> = {
@@ -99,7 +106,8 @@ export class Tally {
   /** Puts a value into a draft unless it cannot be true. */
   put(draft: DayDraft, field: DraftField, value: number, name: string, line: number): StationItem[] {
     const [least, most] = BOUNDS[field];
-    if (!(value >= least && value <= most)) return [this.fault(line, `${name} on ${isoDay(draft.number)} reads ${value}, outside ${least} to ${most}`)];
+    if (!(value >= least && value <= most))
+      return [this.fault(line, `${name} on ${isoDay(draft.number)} reads ${value}, outside ${least} to ${most}`)];
     draft[field] = value;
     return [];
   }
@@ -109,15 +117,23 @@ export class Tally {
     const items: StationItem[] = [];
     const { highCelsius, lowCelsius, number, line } = draft;
     if (highCelsius !== undefined && lowCelsius !== undefined && highCelsius < lowCelsius) {
-      items.push(this.fault(line, `on ${isoDay(number)} the high ${highCelsius} °C is below the low ${lowCelsius} °C; both are left out`));
+      items.push(
+        this.fault(
+          line,
+          `on ${isoDay(number)} the high ${highCelsius} °C is below the low ${lowCelsius} °C; both are left out`,
+        ),
+      );
       delete draft.highCelsius;
       delete draft.lowCelsius;
     }
     const record = this.dayOf(draft);
     if (!record) return items;
-    if (number < FIRST_DAY || number > LAST_DAY) return [...items, this.fault(line, `${record.day} lies outside the years 1700 to 2199`)];
-    if (number > this.today) return [...items, this.fault(line, `${record.day} has not been yet; what is to come is entered as a forecast`)];
-    if (this.seen.has(number)) return [...items, this.fault(line, `${record.day} was told before; the earlier line stands`)];
+    if (number < FIRST_DAY || number > LAST_DAY)
+      return [...items, this.fault(line, `${record.day} lies outside the years 1700 to 2199`)];
+    if (number > this.today)
+      return [...items, this.fault(line, `${record.day} has not been yet; what is to come is entered as a forecast`)];
+    if (this.seen.has(number))
+      return [...items, this.fault(line, `${record.day} was told before; the earlier line stands`)];
     this.seen.add(number);
     this.first = Math.min(this.first, number);
     this.last = Math.max(this.last, number);
@@ -126,7 +142,15 @@ export class Tally {
   }
 
   private dayOf(draft: DayDraft): StationDay | undefined {
-    const { highCelsius, lowCelsius, precipitationMillimetres, snowfallMillimetres, snowTrace = false, humidityPercent, dewPointCelsius } = draft;
+    const {
+      highCelsius,
+      lowCelsius,
+      precipitationMillimetres,
+      snowfallMillimetres,
+      snowTrace = false,
+      humidityPercent,
+      dewPointCelsius,
+    } = draft;
     const observed = [highCelsius, lowCelsius, precipitationMillimetres, snowfallMillimetres, humidityPercent];
     if (observed.every((value) => value === undefined)) return undefined;
     let humidity = humidityPercent ?? null;

@@ -14,12 +14,26 @@ export const DIMENSION: Record<Unit, Dimension> = {
 
 /** As written at the end of a column's name. */
 export const UNIT_WORDS: Record<string, Unit> = {
-  c: 'celsius', '°c': 'celsius', degc: 'celsius', celsius: 'celsius',
-  f: 'fahrenheit', '°f': 'fahrenheit', degf: 'fahrenheit', fahrenheit: 'fahrenheit',
-  mm: 'millimetres', millimetres: 'millimetres', millimeters: 'millimetres',
-  cm: 'centimetres', centimetres: 'centimetres', centimeters: 'centimetres',
-  in: 'inches', inch: 'inches', inches: 'inches',
-  pct: 'percent', percent: 'percent', '%': 'percent',
+  c: 'celsius',
+  '°c': 'celsius',
+  degc: 'celsius',
+  celsius: 'celsius',
+  f: 'fahrenheit',
+  '°f': 'fahrenheit',
+  degf: 'fahrenheit',
+  fahrenheit: 'fahrenheit',
+  mm: 'millimetres',
+  millimetres: 'millimetres',
+  millimeters: 'millimetres',
+  cm: 'centimetres',
+  centimetres: 'centimetres',
+  centimeters: 'centimetres',
+  in: 'inches',
+  inch: 'inches',
+  inches: 'inches',
+  pct: 'percent',
+  percent: 'percent',
+  '%': 'percent',
 };
 
 /** To °C, mm or per cent, rounded to hundredths, which no station reads. */

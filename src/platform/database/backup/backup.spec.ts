@@ -40,16 +40,30 @@ async function fill(client: pg.Client): Promise<void> {
      values ($1, $2, 'USD', 'UTC', 44.12345, -72.5, 31.0001, 0, 0.1, '[{"weekday":1}]', now())`,
     [shop, awkward],
   );
-  await client.query(`insert into "AccessKey" (id, "shopId", name, role, "publicId", "secretHash", "changedAt") values ($1, $2, 'Owner', 'owner', 'abc', $3, now())`, [
-    randomUUID(),
-    shop,
-    Buffer.from([0, 255, 92, 10]),
-  ]);
-  await client.query(`insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "changedAt") values ($1, $2, 'twoStageThrower', 'Norvane', 'N-8', 123456789012.3456, now())`, [machine, shop]);
-  await client.query(`insert into "Job" (id, "shopId", "machineId", number, title, "openedOn", "changedAt") values ($1, $2, $3, 1, '', '2025-05-01', now())`, [job, shop, machine]);
-  await client.query(`insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredOn", description) values ($1, $2, $3, 'part', 12.3400, '2025-05-02', 'bolts')`, [entry, shop, job]);
-  await client.query(`insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredOn", description, "reversesId") values ($1, $2, $3, 'part', -12.3400, '2025-05-02', 'bolts', $4)`, [randomUUID(), shop, job, entry]);
-  await client.query(`insert into "AuditEntry" (id, "shopId", operation, detail) values ($1, $2, 'one', 'null'), ($3, $2, 'none', null)`, [randomUUID(), shop, randomUUID()]);
+  await client.query(
+    `insert into "AccessKey" (id, "shopId", name, role, "publicId", "secretHash", "changedAt") values ($1, $2, 'Owner', 'owner', 'abc', $3, now())`,
+    [randomUUID(), shop, Buffer.from([0, 255, 92, 10])],
+  );
+  await client.query(
+    `insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "changedAt") values ($1, $2, 'twoStageThrower', 'Norvane', 'N-8', 123456789012.3456, now())`,
+    [machine, shop],
+  );
+  await client.query(
+    `insert into "Job" (id, "shopId", "machineId", number, title, "openedOn", "changedAt") values ($1, $2, $3, 1, '', '2025-05-01', now())`,
+    [job, shop, machine],
+  );
+  await client.query(
+    `insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredOn", description) values ($1, $2, $3, 'part', 12.3400, '2025-05-02', 'bolts')`,
+    [entry, shop, job],
+  );
+  await client.query(
+    `insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredOn", description, "reversesId") values ($1, $2, $3, 'part', -12.3400, '2025-05-02', 'bolts', $4)`,
+    [randomUUID(), shop, job, entry],
+  );
+  await client.query(
+    `insert into "AuditEntry" (id, "shopId", operation, detail) values ($1, $2, 'one', 'null'), ($3, $2, 'none', null)`,
+    [randomUUID(), shop, randomUUID()],
+  );
 }
 
 /** Every row of every table as the server writes it, so that nothing is lost in a conversion of ours. */
@@ -88,7 +102,9 @@ describe('backup and restore', () => {
       const restored = await contents(adminUrl);
       expect(restored).toEqual(await contents(source.adminUrl));
       expect(restored.Shop![0]).toContain('❄️');
-      await expect(asAdministrator(adminUrl, (client) => client.query('delete from "LedgerEntry"'))).rejects.toThrow('never changed or removed');
+      await expect(asAdministrator(adminUrl, (client) => client.query('delete from "LedgerEntry"'))).rejects.toThrow(
+        'never changed or removed',
+      );
     });
   });
 
@@ -97,7 +113,9 @@ describe('backup and restore', () => {
       client.query(`select (select count(*)::int from information_schema.tables where table_schema = 'public' and table_type = 'BASE TABLE' and table_name <> '_prisma_migrations') as tables,
                            (select count(*)::int from pg_sequences) as sequences`),
     );
-    const heads = gunzipSync(fs.readFileSync(file)).toString('utf8').match(/^\{"table":/gm)!;
+    const heads = gunzipSync(fs.readFileSync(file))
+      .toString('utf8')
+      .match(/^\{"table":/gm)!;
     expect(heads).toHaveLength(rows[0].tables);
     expect(rows[0].sequences).toBe(0);
   });
@@ -105,8 +123,12 @@ describe('backup and restore', () => {
   it('is for its owner alone, complete or absent, and never written over another', async () => {
     expect(fs.statSync(file).mode & 0o777).toBe(0o600);
     await expect(writeBackup(source.adminUrl, file, madeAt)).rejects.toThrow('exists already');
-    await expect(writeBackup(source.adminUrl, path.join(folder, 'no/such/folder'), madeAt)).rejects.toThrow(/could not be written .*ENOENT/);
-    await inEmpty((adminUrl) => expect(writeBackup(adminUrl, path.join(folder, 'nothing'), madeAt)).rejects.toThrow('nothing to back up'));
+    await expect(writeBackup(source.adminUrl, path.join(folder, 'no/such/folder'), madeAt)).rejects.toThrow(
+      /could not be written .*ENOENT/,
+    );
+    await inEmpty((adminUrl) =>
+      expect(writeBackup(adminUrl, path.join(folder, 'nothing'), madeAt)).rejects.toThrow('nothing to back up'),
+    );
     expect(fs.readdirSync(folder)).toEqual(['shop.backup']);
   });
 
@@ -122,8 +144,14 @@ describe('backup and restore', () => {
         // Two tables that the backup reads at different times, always changed together.
         const machine = randomUUID();
         await client.query('begin');
-        await client.query(`insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "changedAt") values ($1, $2, 'other', 'Norvane', 'N', 1, now())`, [machine, rows[0].id]);
-        await client.query(`insert into "Job" (id, "shopId", "machineId", number, title, "openedOn", "changedAt") values ($1, $2, $3, $4, '', '2025-05-01', now())`, [randomUUID(), rows[0].id, machine, 100 + written]);
+        await client.query(
+          `insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "changedAt") values ($1, $2, 'other', 'Norvane', 'N', 1, now())`,
+          [machine, rows[0].id],
+        );
+        await client.query(
+          `insert into "Job" (id, "shopId", "machineId", number, title, "openedOn", "changedAt") values ($1, $2, $3, $4, '', '2025-05-01', now())`,
+          [randomUUID(), rows[0].id, machine, 100 + written],
+        );
         await client.query('commit');
         written += 1;
       }
@@ -151,21 +179,27 @@ describe('backup and restore', () => {
   });
 
   it.each([
-    ['cut short', () => {
-      const cut = path.join(folder, 'cut.backup');
-      fs.writeFileSync(cut, fs.readFileSync(file).subarray(0, -40));
-      return cut;
-    }],
+    [
+      'cut short',
+      () => {
+        const cut = path.join(folder, 'cut.backup');
+        fs.writeFileSync(cut, fs.readFileSync(file).subarray(0, -40));
+        return cut;
+      },
+    ],
     ['with a changed amount', () => altered((text) => text.replace('12.3400', '12.3500'))],
     ['with a row left out', () => altered((text) => text.replace(/^.*bolts.*\n/m, ''))],
     ['without its end', () => altered((text) => text.replace(/^\{"rows".*\n/m, ''))],
     ['with something after its end', () => altered((text) => `${text}{}\n`)],
     ['that is no backup', () => altered(() => 'hello\n')],
-    ['that is no gzip file', () => {
-      const plain = path.join(folder, 'plain.backup');
-      fs.writeFileSync(plain, 'hello');
-      return plain;
-    }],
+    [
+      'that is no gzip file',
+      () => {
+        const plain = path.join(folder, 'plain.backup');
+        fs.writeFileSync(plain, 'hello');
+        return plain;
+      },
+    ],
   ])('refuses a file %s', async (_what, make) => {
     await inEmpty(async (adminUrl) => {
       await expect(restoreBackup(adminUrl, role, make(), quiet)).rejects.toThrow('is not a whole Frostwright backup');
@@ -178,10 +212,19 @@ describe('backup and restore', () => {
       const newer = altered((text) => {
         const changed = text.replace('"migrations":[', '"migrations":["9999_later",');
         const body = changed.slice(0, changed.lastIndexOf('{"rows"'));
-        return body + changed.slice(body.length).replace(/"sha256":"\w+"/, `"sha256":"${createHash('sha256').update(body).digest('hex')}"`);
+        return (
+          body +
+          changed
+            .slice(body.length)
+            .replace(/"sha256":"\w+"/, `"sha256":"${createHash('sha256').update(body).digest('hex')}"`)
+        );
       });
-      await expect(restoreBackup(adminUrl, role, newer, quiet)).rejects.toThrow('newer version of Frostwright (9999_later)');
-      await expect(restoreBackup(adminUrl, role, path.join(folder, 'none'), quiet)).rejects.toThrow('cannot be read (ENOENT)');
+      await expect(restoreBackup(adminUrl, role, newer, quiet)).rejects.toThrow(
+        'newer version of Frostwright (9999_later)',
+      );
+      await expect(restoreBackup(adminUrl, role, path.join(folder, 'none'), quiet)).rejects.toThrow(
+        'cannot be read (ENOENT)',
+      );
     });
   });
 
@@ -191,11 +234,18 @@ describe('backup and restore', () => {
     const misfit = altered((text) => {
       const shopless = text.replace(/^(\{"table":"Shop"[^\n]*\n)[^\n]*\n/m, '$1').replace(/"Shop":1/, '"Shop":0');
       const body = shopless.slice(0, shopless.lastIndexOf('{"rows"'));
-      return body + shopless.slice(body.length).replace(/"sha256":"\w+"/, `"sha256":"${createHash('sha256').update(body).digest('hex')}"`);
+      return (
+        body +
+        shopless
+          .slice(body.length)
+          .replace(/"sha256":"\w+"/, `"sha256":"${createHash('sha256').update(body).digest('hex')}"`)
+      );
     });
     await inEmpty(async (adminUrl) => {
       await restoreBackup(adminUrl, role, file, quiet);
-      await expect(restoreBackup(adminUrl, role, misfit, quiet, { replace: true })).rejects.toThrow('violates foreign key constraint');
+      await expect(restoreBackup(adminUrl, role, misfit, quiet, { replace: true })).rejects.toThrow(
+        'violates foreign key constraint',
+      );
       expect(await contents(adminUrl)).toEqual(await contents(source.adminUrl));
     });
   });

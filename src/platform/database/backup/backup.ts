@@ -30,7 +30,8 @@ export async function writeBackup(adminUrl: string, file: string, now: Date): Pr
   } catch (error) {
     fs.rmSync(partial, { force: true });
     const { code, syscall } = error as NodeJS.ErrnoException;
-    if (code && syscall && ['open', 'write', 'rename'].includes(syscall)) throw new StartError(`The backup could not be written to ${file} (${code}).`);
+    if (code && syscall && ['open', 'write', 'rename'].includes(syscall))
+      throw new StartError(`The backup could not be written to ${file} (${code}).`);
     throw error;
   }
 }
@@ -66,7 +67,10 @@ async function writeAll(client: pg.Client, file: string, now: Date): Promise<Rec
   }
 
   // A disk that fills up ends `written` while the rest still waits for it.
-  const [rows] = await Promise.all([Promise.race([putTables(), written.then(() => new Promise<never>(() => {}))]), written]);
+  const [rows] = await Promise.all([
+    Promise.race([putTables(), written.then(() => new Promise<never>(() => {}))]),
+    written,
+  ]);
   await client.query('commit');
   return rows;
 }

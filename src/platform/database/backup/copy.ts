@@ -82,7 +82,12 @@ class CopyIn extends Copy {
  * @param take is given each row, and says whether `sink` can take more at once
  * @returns the number of rows
  */
-export function copyOut(client: pg.ClientBase, sql: string, take: (row: Buffer) => boolean, sink: Writable): Promise<number> {
+export function copyOut(
+  client: pg.ClientBase,
+  sql: string,
+  take: (row: Buffer) => boolean,
+  sink: Writable,
+): Promise<number> {
   return client.query(new CopyOut(sql, take, sink) as unknown as pg.Submittable & CopyOut).finished;
 }
 

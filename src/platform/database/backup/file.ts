@@ -80,7 +80,8 @@ export class BackupReader {
     } catch (error) {
       if (error instanceof StartError) throw error;
       const { code, message } = error as NodeJS.ErrnoException;
-      if (code === 'ENOENT' || code === 'EACCES' || code === 'EISDIR') throw new StartError(`The backup ${this.file} cannot be read (${code}).`);
+      if (code === 'ENOENT' || code === 'EACCES' || code === 'EISDIR')
+        throw new StartError(`The backup ${this.file} cannot be read (${code}).`);
       throw this.damaged(message);
     }
   }
@@ -111,7 +112,10 @@ export async function checkBackup(file: string): Promise<Checked> {
       const next = await reader.next();
       if ('sha256' in next) {
         const same = Object.keys({ ...next.rows, ...counted }).every((table) => next.rows[table] === counted[table]);
-        if (!same) throw new StartError(`${file} is not a whole Frostwright backup: its counts of rows do not match. Nothing was changed.`);
+        if (!same)
+          throw new StartError(
+            `${file} is not a whole Frostwright backup: its counts of rows do not match. Nothing was changed.`,
+          );
         return { manifest, rows: counted };
       }
       counted[next.table] = 0;

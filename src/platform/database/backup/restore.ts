@@ -1,5 +1,5 @@
 import pg from 'pg';
-import { applyMigrations, appliedMigrations, knownMigrations } from '../../../../prisma/migrate.js';
+import { appliedMigrations, applyMigrations, knownMigrations } from '../../../../prisma/migrate.js';
 import { StartError } from '../../settings.js';
 import type { Progress } from '../embedded/embedded.js';
 import { asOwner, prepareDatabase } from '../open.js';
@@ -13,11 +13,20 @@ import { tablesInOrder } from './tables.js';
  * @param options.replace give up what the database holds
  * @throws StartError when the file is damaged or of a newer version, or the database holds records already
  */
-export async function restoreBackup(adminUrl: string, role: string, file: string, progress: Progress, options: { replace?: boolean } = {}): Promise<Checked> {
+export async function restoreBackup(
+  adminUrl: string,
+  role: string,
+  file: string,
+  progress: Progress,
+  options: { replace?: boolean } = {},
+): Promise<Checked> {
   progress('Checking the backup');
   const checked = await checkBackup(file);
   const unknown = checked.manifest.migrations.filter((name) => !knownMigrations().includes(name));
-  if (unknown.length > 0) throw new StartError(`The backup was made by a newer version of Frostwright (${unknown.join(', ')}). Restore it with that version.`);
+  if (unknown.length > 0)
+    throw new StartError(
+      `The backup was made by a newer version of Frostwright (${unknown.join(', ')}). Restore it with that version.`,
+    );
 
   await asOwner(adminUrl, progress, async (connection) => {
     await matchVersion(connection, checked.manifest);
@@ -41,21 +50,28 @@ async function matchVersion(connection: pg.Pool, { migrations }: Manifest): Prom
   const last = migrations.at(-1)!;
   const ahead = (await appliedMigrations(connection)).filter((name) => !migrations.includes(name));
   if (ahead.length > 0) {
-    throw new StartError(`The backup is older than this database (which has ${ahead.join(', ')} as well). Restore it into a new one: set DATA_DIR to a new folder, or DATABASE_URL to an empty database.`);
+    throw new StartError(
+      `The backup is older than this database (which has ${ahead.join(', ')} as well). Restore it into a new one: set DATA_DIR to a new folder, or DATABASE_URL to an empty database.`,
+    );
   }
   await applyMigrations(connection, last);
 }
 
 async function refuseUnlessEmpty(client: pg.ClientBase, tables: string[]): Promise<void> {
-  const { rows } = await client.query<{ used: boolean }>(`select ${tables.map((table) => `exists (select from ${table})`).join(' or ')} as used`);
+  const { rows } = await client.query<{ used: boolean }>(
+    `select ${tables.map((table) => `exists (select from ${table})`).join(' or ')} as used`,
+  );
   if (rows[0]!.used) {
-    throw new StartError('The database holds records already. Restore into a new one (set DATA_DIR to a new folder), or say --replace to give up what it holds.');
+    throw new StartError(
+      'The database holds records already. Restore into a new one (set DATA_DIR to a new folder), or say --replace to give up what it holds.',
+    );
   }
 }
 
 async function replaceAll(client: pg.ClientBase, tables: string[], file: string, checked: Checked): Promise<void> {
   // What triggers forbid to requests, such as changing history, the backup's rows went through once already.
-  const triggers = (state: 'disable' | 'enable') => client.query(tables.map((table) => `alter table ${table} ${state} trigger user`).join(';'));
+  const triggers = (state: 'disable' | 'enable') =>
+    client.query(tables.map((table) => `alter table ${table} ${state} trigger user`).join(';'));
   await triggers('disable');
   await client.query(`truncate ${tables.join(', ')}`);
   const reader = new BackupReader(file);
@@ -64,7 +80,8 @@ async function replaceAll(client: pg.ClientBase, tables: string[], file: string,
     for (let next = await reader.next(); 'table' in next; next = await reader.next()) {
       const target = `public.${pg.escapeIdentifier(next.table)} (${next.columns.map(pg.escapeIdentifier).join(', ')})`;
       const loaded = await copyIn(client, `copy ${target} from stdin`, reader.rows());
-      if (loaded !== checked.rows[next.table]) throw new Error(`${next.table}: ${loaded} rows loaded of ${checked.rows[next.table]}`);
+      if (loaded !== checked.rows[next.table])
+        throw new Error(`${next.table}: ${loaded} rows loaded of ${checked.rows[next.table]}`);
     }
   } finally {
     await reader.close();

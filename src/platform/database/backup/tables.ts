@@ -18,8 +18,16 @@ export async function tablesInOrder(client: pg.ClientBase): Promise<TableHead[]>
   const ordered: TableHead[] = [];
   const placed = new Set<string>();
   while (ordered.length < rows.length) {
-    const next = rows.filter(({ table, refersTo }) => !placed.has(table) && refersTo.every((other) => placed.has(other)));
-    if (next.length === 0) throw new Error(`These tables refer to each other in a circle: ${rows.map(({ table }) => table).filter((table) => !placed.has(table)).join(', ')}`);
+    const next = rows.filter(
+      ({ table, refersTo }) => !placed.has(table) && refersTo.every((other) => placed.has(other)),
+    );
+    if (next.length === 0)
+      throw new Error(
+        `These tables refer to each other in a circle: ${rows
+          .map(({ table }) => table)
+          .filter((table) => !placed.has(table))
+          .join(', ')}`,
+      );
     for (const { table, columns } of next) {
       placed.add(table);
       ordered.push({ table, columns });

@@ -62,7 +62,10 @@ export class DataFolder {
 
   private password(): string {
     if (!fs.existsSync(this.passwordFile)) {
-      if (this.hasCluster()) throw new StartError(`${this.passwordFile} is missing: the database beside it cannot be opened without it. Put it back from your copy of the data folder.`);
+      if (this.hasCluster())
+        throw new StartError(
+          `${this.passwordFile} is missing: the database beside it cannot be opened without it. Put it back from your copy of the data folder.`,
+        );
       fs.writeFileSync(this.passwordFile, randomBytes(24).toString('base64url'), { mode: 0o600 });
     }
     return fs.readFileSync(this.passwordFile, 'utf8').trim();
@@ -132,7 +135,13 @@ export class DataFolder {
     fs.mkdirSync(half, { mode: 0o700 });
     fs.writeFileSync(passwordCopy, this.password(), { mode: 0o600 });
     if (user.owner) for (const made of [half, passwordCopy]) fs.chownSync(made, user.owner.uid, user.owner.gid);
-    const args = [`--pgdata=${half}`, `--username=${superuser}`, `--pwfile=${passwordCopy}`, '--auth=scram-sha-256', '--encoding=UTF8'];
+    const args = [
+      `--pgdata=${half}`,
+      `--username=${superuser}`,
+      `--pwfile=${passwordCopy}`,
+      '--auth=scram-sha-256',
+      '--encoding=UTF8',
+    ];
     const [command, ...rest] = user.command(initdb, [
       ...args,
       '--locale=C',
@@ -140,7 +149,12 @@ export class DataFolder {
       '--builtin-locale=C.UTF-8',
       ...(durable ? [] : ['--no-sync']),
     ]);
-    const child = spawn(command!, rest, { stdio: ['ignore', 'pipe', 'pipe'], ...user.ids, env: { PATH: process.env.PATH, LC_ALL: 'C' }, cwd: '/' });
+    const child = spawn(command!, rest, {
+      stdio: ['ignore', 'pipe', 'pipe'],
+      ...user.ids,
+      env: { PATH: process.env.PATH, LC_ALL: 'C' },
+      cwd: '/',
+    });
     let said = '';
     for (const stream of [child.stdout, child.stderr]) stream.on('data', (chunk) => (said += chunk));
     const [code] = await once(child, 'close').catch((error) => [error.message]);
@@ -151,7 +165,10 @@ export class DataFolder {
 
   checkVersion(postgres: string): void {
     const versionFile = path.join(this.cluster, 'PG_VERSION');
-    if (!fs.existsSync(versionFile)) throw new StartError(`${this.cluster} is not a database folder (it has no PG_VERSION). Move it away, or set DATA_DIR to another folder.`);
+    if (!fs.existsSync(versionFile))
+      throw new StartError(
+        `${this.cluster} is not a database folder (it has no PG_VERSION). Move it away, or set DATA_DIR to another folder.`,
+      );
     const made = fs.readFileSync(versionFile, 'utf8').trim();
     const serves = /(\d+)/.exec(execFileSync(postgres, ['--version'], { encoding: 'utf8' }))?.[1];
     if (made === serves) return;
@@ -181,7 +198,10 @@ export class DataFolder {
 
   private async until(done: () => boolean): Promise<void> {
     for (let waited = 0; !done(); waited += 50) {
-      if (waited > 60_000) throw new StartError(`A database server still holds the data folder ${this.dir} and does not stop. Stop it, then start again.`);
+      if (waited > 60_000)
+        throw new StartError(
+          `A database server still holds the data folder ${this.dir} and does not stop. Stop it, then start again.`,
+        );
       await new Promise((resolve) => setTimeout(resolve, 50));
     }
   }
@@ -192,13 +212,18 @@ export class DataFolder {
       return pid > 1 ? pid : undefined;
     } catch (error) {
       if ((error as NodeJS.ErrnoException).code === 'ENOENT') return undefined;
-      throw new StartError(`The database in ${this.dir} belongs to another user. Run this as the user who made it, or set DATA_DIR to another folder.`);
+      throw new StartError(
+        `The database in ${this.dir} belongs to another user. Run this as the user who made it, or set DATA_DIR to another folder.`,
+      );
     }
   }
 
   explainFailure(): StartError {
     const log = this.lastLog();
-    if (/lock file .* already exists/.test(log)) return new StartError(`The data folder ${this.dir} is in use by another database server. Stop it, or set DATA_DIR to another folder.\n${log}`);
+    if (/lock file .* already exists/.test(log))
+      return new StartError(
+        `The data folder ${this.dir} is in use by another database server. Stop it, or set DATA_DIR to another folder.\n${log}`,
+      );
     return new StartError(`The embedded database did not start.\n${log}`);
   }
 

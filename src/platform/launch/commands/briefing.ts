@@ -1,6 +1,6 @@
 /** `npm run briefing`: the six answers of today, for each shop of the database, while the service runs or not. */
-import { briefingText } from '../../../plan/briefing-text.js';
 import { readBriefing } from '../../../plan/briefing.queries.js';
+import { briefingText } from '../../../plan/briefing-text.js';
 import { listShops } from '../../../shop/open-shop.js';
 import { openDatabase } from '../../database/open.js';
 import { inTransaction } from '../../operation/perform.js';
@@ -13,9 +13,18 @@ await runCommand(async () => {
   try {
     const shops = await listShops(open.database);
     if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
-    const performing = { database: open.database, clock: () => new Date(), threads: noThreads, checkReplies: false, reportFault: () => {} };
+    const performing = {
+      database: open.database,
+      clock: () => new Date(),
+      threads: noThreads,
+      checkReplies: false,
+      reportFault: () => {},
+    };
     const briefings: string[] = [];
-    for (const { id } of shops) briefings.push(briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)));
+    for (const { id } of shops)
+      briefings.push(
+        briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
+      );
     console.log(briefings.join('\n\n'));
   } finally {
     await open.close();

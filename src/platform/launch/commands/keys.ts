@@ -2,9 +2,9 @@
  * `npm run keys`: lists the keys, makes one (`-- add ROLE NAME`) or retires one (`-- retire ID`). For an owner at the
  * machine's own prompt, who needs no key to come by one.
  */
-import type { Database, Transaction } from '../../database/database.js';
 import { listShops } from '../../../shop/open-shop.js';
 import { addAccessKey, retireKey } from '../../../shop/shop.operations.js';
+import type { Database, Transaction } from '../../database/database.js';
 import { openDatabase } from '../../database/open.js';
 import { DomainError } from '../../errors.js';
 import { loadSettings, StartError } from '../../settings.js';
@@ -36,7 +36,9 @@ async function list(database: Database, shops: Shops): Promise<void> {
     if (shops.length > 1) console.log(`${shop.name} (${shop.id})`);
     const keys = await database.withShop(shop.id, (tx) => tx.accessKey.findMany({ orderBy: { createdAt: 'asc' } }));
     for (const key of keys) {
-      console.log(`${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.retiredAt ? `  (retired ${key.retiredAt.toISOString().slice(0, 10)})` : ''}`);
+      console.log(
+        `${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.retiredAt ? `  (retired ${key.retiredAt.toISOString().slice(0, 10)})` : ''}`,
+      );
     }
   }
 }
@@ -45,9 +47,14 @@ async function add(database: Database, shops: Shops, words: readonly string[]): 
   const at = words.indexOf('--shop');
   const [role, ...name] = at < 0 ? words : [...words.slice(0, at), ...words.slice(at + 2)];
   const named = name.join(' ').trim();
-  if ((role !== 'owner' && role !== 'helper' && role !== 'reader') || named === '' || named.length > 80) throw new StartError(usage, 2);
+  if ((role !== 'owner' && role !== 'helper' && role !== 'reader') || named === '' || named.length > 80)
+    throw new StartError(usage, 2);
   const wanted = at < 0 ? shops : shops.filter((shop) => shop.id === words[at + 1] || shop.name === words[at + 1]);
-  if (wanted.length !== 1) throw new StartError(`Say which shop the key is for, with --shop and its id or name. There are:\n${shops.map((shop) => `  ${shop.id}  ${shop.name}`).join('\n')}`, 2);
+  if (wanted.length !== 1)
+    throw new StartError(
+      `Say which shop the key is for, with --shop and its id or name. There are:\n${shops.map((shop) => `  ${shop.id}  ${shop.name}`).join('\n')}`,
+      2,
+    );
   const made = await database.withShop(wanted[0]!.id, (tx) => addAccessKey(tx, wanted[0]!.id, named, role));
   console.log(`${made.key}\nShown this once; only its hash is kept.`);
 }

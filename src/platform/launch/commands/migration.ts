@@ -8,11 +8,12 @@ import path from 'node:path';
 import { applyMigrations, differenceToSchema, knownMigrations, migrationsFolder } from '../../../../prisma/migrate.js';
 import { startEmbedded } from '../../database/embedded/embedded.js';
 import { asOwner } from '../../database/open.js';
-import { runCommand, say } from '../command.js';
 import { StartError } from '../../settings.js';
+import { runCommand, say } from '../command.js';
 
 await runCommand(async ([name]) => {
-  if (!name || !/^[a-z][a-z0-9_]*$/.test(name)) throw new StartError('Usage: npm run migration -- NAME (lower-case letters, digits and _)', 2);
+  if (!name || !/^[a-z][a-z0-9_]*$/.test(name))
+    throw new StartError('Usage: npm run migration -- NAME (lower-case letters, digits and _)', 2);
   const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-migration-'));
   const server = await startEmbedded(folder, say, { durable: false });
   try {

@@ -10,7 +10,9 @@ await runCommand(async (args) => {
   const settings = loadSettings(process.env);
   const server = await openServer(settings, say, { attach: true });
   try {
-    const { manifest, rows } = await restoreBackup(server.url, settings.databaseRole, namedFile(file), say, { replace: args.includes('--replace') });
+    const { manifest, rows } = await restoreBackup(server.url, settings.databaseRole, namedFile(file), say, {
+      replace: args.includes('--replace'),
+    });
     const total = Object.values(rows).reduce((sum, count) => sum + count, 0);
     console.log(`Restored ${total} rows of ${Object.keys(rows).length} tables from the backup of ${manifest.madeAt}.`);
   } finally {

@@ -20,12 +20,17 @@ await runCommand(async ([action, ...rest]) => {
   try {
     if (settings) {
       const { shopId, ownerKey } = await openBareShop(database, settings, new Date());
-      console.log(`Opened ${shopLine(settings)}\n  Id        ${shopId}\n  Owner key ${ownerKey}\n            Shown this once; only its hash is kept. "npm run keys" makes others.`);
+      console.log(
+        `Opened ${shopLine(settings)}\n  Id        ${shopId}\n  Owner key ${ownerKey}\n            Shown this once; only its hash is kept. "npm run keys" makes others.`,
+      );
       return;
     }
     const shops = await listShops(database);
     if (shops.length === 0) console.log('There is no shop yet: "npm start" opens one.');
-    for (const { id } of shops) console.log(`${id}  ${shopLine(await database.withShop(id, (tx) => tx.shop.findUniqueOrThrow({ where: { id } })))}`);
+    for (const { id } of shops)
+      console.log(
+        `${id}  ${shopLine(await database.withShop(id, (tx) => tx.shop.findUniqueOrThrow({ where: { id } })))}`,
+      );
   } finally {
     await close();
   }
