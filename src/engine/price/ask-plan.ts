@@ -34,8 +34,7 @@ export interface AskInput {
  * another use; or a fixed amount.
  */
 export type UnsoldWorth =
-  | { kind: 'nextSeason'; share: number; cost: Amount; atLeast: Amount }
-  | { kind: 'fixed'; amount: Amount };
+  { kind: 'nextSeason'; share: number; cost: Amount; atLeast: Amount } | { kind: 'fixed'; amount: Amount };
 
 /** One ask kept for a while. */
 export interface AskStep {
@@ -159,15 +158,13 @@ export function planAsk(input: AskInput): AskPlan {
   const day = (week: number): string => isoDay(from + Math.min(7 * week, days));
   const agreed = (log: number): Decimal => roundAmount(new Decimal(Math.exp(log - onTop)), currency);
   const steps = blocks
-    .map(
-      (week, block): AskStep => ({
-        from: day(week),
-        to: day(blocks[block + 1] ?? weeks),
-        ask: asks[policy.choice[block]!]!,
-        acceptAtLeast: Decimal.min(agreed(policy.leastAccepted[week]!), asks[policy.choice[block]!]!),
-        probabilitySold: round4(1 - unsoldShare[blocks[block + 1] ?? weeks]!),
-      }),
-    )
+    .map((week, block): AskStep => ({
+      from: day(week),
+      to: day(blocks[block + 1] ?? weeks),
+      ask: asks[policy.choice[block]!]!,
+      acceptAtLeast: Decimal.min(agreed(policy.leastAccepted[week]!), asks[policy.choice[block]!]!),
+      probabilitySold: round4(1 - unsoldShare[blocks[block + 1] ?? weeks]!),
+    }))
     .reduce<AskStep[]>((merged, step) => {
       const last = merged.at(-1);
       if (last?.ask.equals(step.ask)) Object.assign(last, { to: step.to, probabilitySold: step.probabilitySold });
@@ -222,7 +219,12 @@ function capOf(
   const limits = [
     { log: level + seasonHeight + premium, reason: 'one market in five would carry more' },
     ...(estimate.adjustedAsks.length >= MIN_ASKS
-      ? [{ log: quantileOf(estimate.adjustedAsks, ASKS_QUANTILE) + seasonHeight, reason: 'nine in ten asking prices seen for such a machine are lower' }]
+      ? [
+          {
+            log: quantileOf(estimate.adjustedAsks, ASKS_QUANTILE) + seasonHeight,
+            reason: 'nine in ten asking prices seen for such a machine are lower',
+          },
+        ]
       : []),
     {
       log: going + Math.log(maxOverGoing(count)),
@@ -292,13 +294,19 @@ function reasonsOf(
   ];
 }
 
-function breakdownSentence({ market, season, negotiationAllowance, premium }: AskBreakdown, ask: Decimal, on: string): string {
+function breakdownSentence(
+  { market, season, negotiationAllowance, premium }: AskBreakdown,
+  ask: Decimal,
+  on: string,
+): string {
   const adds = [
     ...(season.isZero() ? [] : [`${signed(season)} for the season at its height while it stands`]),
     ...(negotiationAllowance.isZero() ? [] : [`${signed(negotiationAllowance)} that buyers negotiate off`]),
     ...(premium.isZero()
       ? []
-      : [`${signed(premium)} ${premium.isNegative() ? 'to be believed and to sell in time' : 'for a buyer who pays more than most'}`]),
+      : [
+          `${signed(premium)} ${premium.isNegative() ? 'to be believed and to sell in time' : 'for a buyer who pays more than most'}`,
+        ]),
   ];
   return `The ask of ${ask.toFixed()} is the likely ${market.toFixed()} of ${on}${adds.map((add) => `, ${add}`).join('')}`;
 }
@@ -315,7 +323,8 @@ export function probabilitySoldBy(plan: Pick<AskPlan, 'listFrom' | 'soldBy'>, on
   if (target <= before[0]) return 0;
   for (const [date, probability] of plan.soldBy) {
     const end = dayNumber(date);
-    if (target <= end) return round4(before[1] + ((probability - before[1]) * (target - before[0])) / (end - before[0]));
+    if (target <= end)
+      return round4(before[1] + ((probability - before[1]) * (target - before[0])) / (end - before[0]));
     before = [end, probability];
   }
   return before[1];
@@ -365,4 +374,3 @@ function amountOf(amount: Amount, currency: string, path: string): Decimal {
 function round4(value: number): number {
   return Math.round(value * 10_000) / 10_000;
 }
-

@@ -63,7 +63,9 @@ const OFFER_SLICES = 4;
 
 /** Logs of one less the middle of each slice. */
 export function offerDiscounts({ offersUnder: [least, most] }: BuyerBehaviour): number[] {
-  return Array.from({ length: OFFER_SLICES }, (_, k) => Math.log(1 - least - ((most - least) * (k + 0.5)) / OFFER_SLICES));
+  return Array.from({ length: OFFER_SLICES }, (_, k) =>
+    Math.log(1 - least - ((most - least) * (k + 0.5)) / OFFER_SLICES),
+  );
 }
 
 /** Enquiries at a log ask over the going price, as a multiple of those at the going price. */

@@ -142,7 +142,10 @@ export function jointAfter(
     const { events, logEvents, exposure } = historyLikelihood(history, behaviour, log, values.scatter);
     return demand.rates.map(
       (rate) =>
-        Math.log(probability * rate.probability) + events * Math.log(rate.perWeek) + logEvents - rate.perWeek * exposure,
+        Math.log(probability * rate.probability) +
+        events * Math.log(rate.perWeek) +
+        logEvents -
+        rate.perWeek * exposure,
     );
   });
   const top = Math.max(...logs.flat());

@@ -36,7 +36,12 @@ const DOUBTED = 0.5;
 const FEW = 8;
 
 /** The price to expect for a machine on a day (YYYY-MM-DD), from the comparables of its kind. */
-export function estimateFromMarket(model: MarketModel, machine: MachineTraits, on: string, currency: string): PriceEstimate {
+export function estimateFromMarket(
+  model: MarketModel,
+  machine: MachineTraits,
+  on: string,
+  currency: string,
+): PriceEstimate {
   const day = dayNumber(on, 'on');
   const distribution = predict(model, machine, day);
   const coefficients = Array.from({ length: model.columns }, (_, j) =>

@@ -71,7 +71,9 @@ export function learnMarket(input: {
   beliefs: PriceBeliefs;
 }): MarketModel {
   const { kind, seasonality, beliefs, currency } = input;
-  const alike = input.seen.flatMap((seen, index) => (seen.kind === kind ? [{ seen, path: `comparables/${index}` }] : []));
+  const alike = input.seen.flatMap((seen, index) =>
+    seen.kind === kind ? [{ seen, path: `comparables/${index}` }] : [],
+  );
   const groups = new Map<string, number>();
   const first = 1 + effectNames.length;
   for (const { seen } of alike)
@@ -92,9 +94,12 @@ export function learnMarket(input: {
   };
   model.observations = alike.map(({ seen, path }) => {
     const row = new Array<number>(model.columns).fill(0);
-    designRow(model, seen, { asking: seen.priceKind === 'asking', on: dayNumber(seen.seenOn, `${path}/seenOn`) }, path).forEach(
-      (value, column) => (row[column] = value),
-    );
+    designRow(
+      model,
+      seen,
+      { asking: seen.priceKind === 'asking', on: dayNumber(seen.seenOn, `${path}/seenOn`) },
+      path,
+    ).forEach((value, column) => (row[column] = value));
     for (const name of groupsOf(seen)) row[groups.get(name)!] = 1;
     return { seen, logPrice: Math.log(priceOf(seen, currency, `${path}/price`)), row, trust: 1 };
   });
@@ -173,7 +178,12 @@ function fit(model: MarketModel): void {
 }
 
 /** The posterior on the grid of the noise, at the observations' present trust. */
-function posterior(model: MarketModel, y: readonly number[], priorMean: readonly number[], precision: readonly number[]) {
+function posterior(
+  model: MarketModel,
+  y: readonly number[],
+  priorMean: readonly number[],
+  precision: readonly number[],
+) {
   const { observations, columns } = model;
   const { median: usual, logDeviation } = model.beliefs.noise;
   const gram = Array.from({ length: columns }, () => new Array<number>(columns).fill(0));
@@ -201,10 +211,7 @@ function posterior(model: MarketModel, y: readonly number[], priorMean: readonly
     const right = moment.map((value) => value / variance);
     const shift = solve(right);
     const logWeight =
-      -0.5 * z * z -
-      counted * Math.log(noise) -
-      0.5 * logDeterminant -
-      0.5 * (squares / variance - dot(right, shift));
+      -0.5 * z * z - counted * Math.log(noise) - 0.5 * logDeterminant - 0.5 * (squares / variance - dot(right, shift));
     return { noise, logWeight, coefficients: shift.map((value, j) => value + priorMean[j]!), solve };
   });
   const top = Math.max(...nodes.map((node) => node.logWeight));

@@ -22,8 +22,7 @@ export interface LogPriceComponent {
  * @param on day number of the sale
  */
 export function predict(model: MarketModel, machine: MachineTraits, on: number): LogPriceDistribution {
-  if (model.nodes.length === 0)
-    throw new EngineError('no-basis', 'there is no comparable of this kind', 'comparables');
+  if (model.nodes.length === 0) throw new EngineError('no-basis', 'there is no comparable of this kind', 'comparables');
   const row = new Array<number>(model.columns).fill(0);
   designRow(model, machine, { asking: false, on }, 'machine').forEach((value, column) => (row[column] = value));
   const { makerDeviation, modelDeviation } = model.beliefs;
@@ -77,7 +76,10 @@ export function mixtureQuantile(
   const total = counted.reduce((sum, part) => sum + part.weight, 0);
   while (high - low > 1e-7) {
     const middle = (low + high) / 2;
-    const below = counted.reduce((sum, part) => sum + part.weight * normalCdf((middle - part.mean) / part.deviation), 0);
+    const below = counted.reduce(
+      (sum, part) => sum + part.weight * normalCdf((middle - part.mean) / part.deviation),
+      0,
+    );
     if (below < p * total) low = middle;
     else high = middle;
   }

@@ -26,7 +26,10 @@ function peakOf(seasonality: Seasonality, day: number): number {
   const own = (seasonality.peaks ?? [])
     .map((peak, index) => dayNumber(peak, `seasonality/peaks/${index}`))
     .filter((peak) => Math.abs(peak - usual) < YEAR / 2);
-  return own.reduce((nearest, each) => (Math.abs(each - day) < Math.abs(nearest - day) ? each : nearest), own[0] ?? usual);
+  return own.reduce(
+    (nearest, each) => (Math.abs(each - day) < Math.abs(nearest - day) ? each : nearest),
+    own[0] ?? usual,
+  );
 }
 
 /** How near a season's peak a day is, from 1 at the peak to 0 far from it (Gaussian in days). */

@@ -81,15 +81,21 @@ export function planSelling(situation: SellingSituation): SellingPolicy {
       mayRaise: situation.mayRaise,
     }));
     for (let inner = 0; inner < 2; inner++) {
-      const course = follow(situation, states, discounts, choice, leastAccepted);
+      const course = followPath(situation, states, discounts, choice, leastAccepted);
       leastAccepted = thresholds(situation, states, discounts, choice, course);
     }
   }
-  const course = follow(situation, states, discounts, choice, leastAccepted);
-  return { states, choice, leastAccepted, ...course, endings: endingsOf(situation, states, discounts, choice, leastAccepted, course.reach) };
+  const course = followPath(situation, states, discounts, choice, leastAccepted);
+  return {
+    states,
+    choice,
+    leastAccepted,
+    ...course,
+    endings: endingsOf(situation, states, discounts, choice, leastAccepted, course.reach),
+  };
 }
 
-function statesOf({ values, rates, jointProbabilities }: SellingSituation): SellingState[] {
+export function statesOf({ values, rates, jointProbabilities }: SellingSituation): SellingState[] {
   return values.levels.flatMap(({ log, probability }, i) =>
     rates.map((rate, j) => ({
       level: log,
@@ -144,7 +150,14 @@ function stagesOf(
     for (let week = 0; week < weeks.length; week++) {
       const block = blockOf(situation, week);
       for (let ask = 0; ask < asks.length; ask++) {
-        const { enquiries, buys, netOfSale } = perEnquiry(situation, discounts, log, week, asks[ask]!, leastAccepted[week]!);
+        const { enquiries, buys, netOfSale } = perEnquiry(
+          situation,
+          discounts,
+          log,
+          week,
+          asks[ask]!,
+          leastAccepted[week]!,
+        );
         for (let j = 0; j < rates.length; j++) {
           const { gain, stay } = stages[i * rates.length + j]![block]!;
           const sale = -Math.expm1(-rates[j]!.perWeek * enquiries * buys);
@@ -158,7 +171,7 @@ function stagesOf(
 }
 
 /** Follows one path of asks through all states. */
-function follow(
+export function followPath(
   situation: SellingSituation,
   states: readonly SellingState[],
   discounts: readonly number[],
@@ -172,7 +185,14 @@ function follow(
   for (const state of states) {
     const sales = weeks.map((_, week) => {
       const ask = asks[choice[blockOf(situation, week)]!]!;
-      const { enquiries, buys, netOfSale } = perEnquiry(situation, discounts, state.level, week, ask, leastAccepted[week]!);
+      const { enquiries, buys, netOfSale } = perEnquiry(
+        situation,
+        discounts,
+        state.level,
+        week,
+        ask,
+        leastAccepted[week]!,
+      );
       return { probability: -Math.expm1(-state.perWeek * enquiries * buys), netOfSale };
     });
     const there = new Float64Array(weeks.length + 1);
@@ -271,7 +291,13 @@ function endingsOf(
       const sold = reach[s]![week]! - reach[s]![week + 1]!;
       if (sold <= 0) return;
       const going = state.level + shift;
-      const { pays, offers } = enquiryOutcome(behaviour, discounts, values.scatter, ask - going, leastAccepted[week]! - going);
+      const { pays, offers } = enquiryOutcome(
+        behaviour,
+        discounts,
+        values.scatter,
+        ask - going,
+        leastAccepted[week]! - going,
+      );
       const buys = offers.reduce((all, each) => all + each.probability, pays);
       if (buys <= 0) return;
       atAsk += (sold * pays) / buys;

@@ -46,7 +46,11 @@ function manySeen(): SeenPrice[] {
     const sold = k % 4 === 0 || k >= 40;
     const daysAgo = 3 + random.below(640);
     const price =
-      380 * worth[maker] * grades[condition] * (sold ? 1 : 1.1) * Math.exp(0.12 * normalQuantile(random.next() * 0.998 + 0.001));
+      380 *
+      worth[maker] *
+      grades[condition] *
+      (sold ? 1 : 1.1) *
+      Math.exp(0.12 * normalQuantile(random.next() * 0.998 + 0.001));
     return {
       kind: KIND,
       maker,
@@ -65,7 +69,9 @@ export const askCases: { name: string; seen: SeenPrice[]; fullCost: string }[] =
   { name: 'many', seen: manySeen(), fullCost: '190.00' },
   {
     name: 'ten around 380',
-    seen: [360, 395, 380, 410, 350].map((price, k) => one(price, 'sold', 30 + 70 * k)).concat([420, 440, 399, 430, 450].map((price, k) => one(price, 'asking', 10 + 50 * k))),
+    seen: [360, 395, 380, 410, 350]
+      .map((price, k) => one(price, 'sold', 30 + 70 * k))
+      .concat([420, 440, 399, 430, 450].map((price, k) => one(price, 'asking', 10 + 50 * k))),
     fullCost: '190.00',
   },
   {
@@ -80,7 +86,11 @@ export const askCases: { name: string; seen: SeenPrice[]; fullCost: string }[] =
       .concat([285, 300, 310, 325].map((price, k) => one(price, 'asking', 10 + 60 * k))),
     fullCost: '120.00',
   },
-  { name: 'one sold at 450, one asking 695', seen: [one(450, 'sold', 200), one(695, 'asking', 20)], fullCost: '220.00' },
+  {
+    name: 'one sold at 450, one asking 695',
+    seen: [one(450, 'sold', 200), one(695, 'asking', 20)],
+    fullCost: '220.00',
+  },
   { name: 'none', seen: [], fullCost: '220.00' },
 ];
 
@@ -90,7 +100,14 @@ export function askInputOf({ seen, fullCost }: (typeof askCases)[number]): AskIn
     seen.length > 0
       ? estimateFromMarket(
           learnMarket({ kind: KIND, seen, today: TODAY, seasonality, currency, beliefs: usualBeliefs }),
-          { kind: KIND, maker: 'Norvane', model: 'Drift 21', condition: 4, yearEstimate: 2000, clearingWidthMillimetres: 533 },
+          {
+            kind: KIND,
+            maker: 'Norvane',
+            model: 'Drift 21',
+            condition: 4,
+            yearEstimate: 2000,
+            clearingWidthMillimetres: 533,
+          },
           TODAY,
           currency,
         )

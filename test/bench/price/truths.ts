@@ -3,30 +3,14 @@
  * the best policy for that behaviour. Nobody knows the machine's market level, in any of them.
  */
 import { enquiryOutcome, offerDiscounts, usualBehaviour } from '../../../src/engine/price/buyers-model.js';
-import type { AskInput, AskPlan } from '../../../src/engine/price/ask-plan.js';
+import { type AskInput, type AskPlan, planAsk } from '../../../src/engine/price/ask-plan.js';
+import type { z } from 'zod';
 import { mixtureQuantile } from '../../../src/engine/price/price-distribution.js';
+import { askCases, askInputOf } from './ask-cases.js';
+import type { TrueMarket } from './worlds.js';
 
-export interface Truth {
-  truth: string;
-  /** Probability of each way of behaving; a machine meets one of them. */
-  behaviours: { probability: number; behaviour: TrueBehaviour }[];
-}
-
-export interface TrueBehaviour {
-  /** Of the noise's variance, what all buyers share. */
-  sharedNoise: number;
-  /** Buyers' own spread in the log where it is fixed; else what is left of the noise. */
-  scatter: number | null;
-  /** 0: as many come whatever is asked. */
-  elasticity: number;
-  mostEnquiries: number;
-  offerShare: number;
-  offersUnder: readonly [number, number];
-  /** A share of the ask that every buyer gets off; 0 where the ask is paid. */
-  usualDiscount: number;
-  /** An ask this far above the going price, as a ratio, makes a listing stale; from then on enquiries are multiplied. */
-  stale: { above: number; factor: number } | null;
-}
+export type Truth = z.output<typeof TrueMarket>;
+type TrueBehaviour = Truth['behaviours'][number]['behaviour'];
 
 const thisModel: TrueBehaviour = { ...usualBehaviour, scatter: null, usualDiscount: 0, stale: null };
 const allShared: TrueBehaviour = {
@@ -106,7 +90,13 @@ export function netIn(truth: Truth, input: AskInput, plan: AskPlan): (policy: Fi
         const over = ask - level - shift;
         const paid = ask + Math.log(1 - behaviour.usualDiscount);
         const model = { ...usualBehaviour, offerShare: behaviour.offerShare };
-        const { pays, offers } = enquiryOutcome(model, discounts, scatter, paid - level - shift, leastAccepted[week]! - level - shift);
+        const { pays, offers } = enquiryOutcome(
+          model,
+          discounts,
+          scatter,
+          paid - level - shift,
+          leastAccepted[week]! - level - shift,
+        );
         const enquiries = stale * demand * Math.min(behaviour.mostEnquiries, Math.exp(-behaviour.elasticity * over));
         if (behaviour.stale && over > Math.log(behaviour.stale.above)) stale = behaviour.stale.factor;
         let buys = pays;
@@ -157,6 +147,8 @@ export function bestIn(truth: Truth, input: AskInput, plan: AskPlan): number {
     { asks: blocks.map((_, k) => middle - 0.06 * k), least: blocks.map((_, k) => middle - 0.1 - 0.06 * k) },
   ];
   return Math.max(
+    // Its thresholds change every week, so the plan's own policy may be the best there is.
+    value(own),
     ...starts.map((start) => {
       let best = value({ asks: spread(start.asks), leastAccepted: spread(start.least) });
       for (let improved = true; improved;) {
@@ -176,4 +168,26 @@ export function bestIn(truth: Truth, input: AskInput, plan: AskPlan): number {
       return best;
     }),
   );
+}
+
+export interface RegretRow {
+  measure: 'regret';
+  truth: string;
+  /** What the plan's policy leaves less than the best policy for this truth, in percent, as a mean over the ask cases. */
+  percent: number;
+  worstPercent: number;
+}
+
+export function regretRow(truth: Truth): RegretRow {
+  const percents = askCases.map((each) => {
+    const input = askInputOf(each);
+    const plan = planAsk(input);
+    return 100 * (1 - netIn(truth, input, plan)(policyOf(plan)) / bestIn(truth, input, plan));
+  });
+  return {
+    measure: 'regret',
+    truth: truth.truth,
+    percent: percents.reduce((sum, each) => sum + each, 0) / percents.length,
+    worstPercent: Math.max(...percents),
+  };
 }

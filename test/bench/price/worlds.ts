@@ -12,6 +12,28 @@ const share = z.number().min(0).max(1);
 const range = z.tuple([z.number(), z.number()]);
 const Distribution = z.strictObject({ mean: z.number(), deviation });
 
+/** One way in which buyers may truly behave, or several with a probability each. */
+export const TrueMarket = z.strictObject({
+  truth: z.string().min(1).max(60),
+  behaviours: z
+    .array(
+      z.strictObject({
+        probability: z.number().positive().max(1),
+        behaviour: z.strictObject({
+          sharedNoise: share.default(0.4),
+          scatter: z.number().positive().nullable().default(null),
+          elasticity: z.number().min(0).max(20).default(4),
+          mostEnquiries: z.number().min(1).max(20).default(1.5),
+          offerShare: share.default(0.5),
+          offersUnder: z.tuple([share, share]).readonly().default([0.02, 0.15]),
+          usualDiscount: z.number().min(0).max(0.9).default(0),
+          stale: z.strictObject({ above: z.number().positive(), factor: share }).nullable().default(null),
+        }),
+      }),
+    )
+    .min(1),
+});
+
 /**
  * A world: what every market in it is drawn from. All of it may be left out; what is left out is as the estimator
  * believes. Logs are natural. See `worlds.md` beside this file for the meaning of each field.
@@ -20,14 +42,15 @@ export const World = z.strictObject({
   world: z.string().min(1).max(60),
   description: z.string().optional(),
   comparables: z.array(z.int().min(1).max(2000)).min(1).default([3, 8, 20, 60]),
-  noise: z.union([z.number().positive(), z.array(z.number().positive()).min(1)]).nullable().default(null),
+  noise: z
+    .union([z.number().positive(), z.array(z.number().positive()).min(1)])
+    .nullable()
+    .default(null),
   noiseShape: z.union([z.literal('normal'), z.strictObject({ studentFreedom: z.number().gt(2) })]).default('normal'),
   effects: z.strictObject(Object.fromEntries(effectNames.map((name) => [name, Distribution.optional()]))).default({}),
   makerDeviation: deviation.default(usualBeliefs.makerDeviation),
   modelDeviation: deviation.default(usualBeliefs.modelDeviation),
-  noiseBelief: z
-    .strictObject({ median: z.number().positive(), logDeviation: deviation })
-    .default(usualBeliefs.noise),
+  noiseBelief: z.strictObject({ median: z.number().positive(), logDeviation: deviation }).default(usualBeliefs.noise),
   drift: z
     .strictObject({
       perYear: z.number().default(0),
@@ -48,6 +71,17 @@ export const World = z.strictObject({
   widthsMillimetres: z.array(z.number().positive()).min(1).default([533, 610, 711]),
   equipmentBalances: z.array(z.int().min(-5).max(5)).min(1).default([0, 0, 0, 1, -1]),
   soldInDays: range.default([0, 90]),
+  truths: z.array(TrueMarket).min(1).optional(),
+  rates: z
+    .array(
+      z.strictObject({
+        trueRate: z.number().positive().max(100),
+        listings: z.int().min(0).max(1000),
+        offersRecorded: z.boolean(),
+        elasticity: z.number().min(0).max(20).default(4),
+      }),
+    )
+    .optional(),
 });
 export type World = z.output<typeof World>;
 
@@ -162,5 +196,14 @@ export function drawMarket(world: World, noise: number | null, count: number, se
   });
   const its = traits(world.soldCondition);
   const on = today + Math.round(between(world.soldInDays));
-  return { kind: KIND, today, seasonality, machine: named(its), on, seen, logPaid: logOf(its, false, on, 0), noise: sigma };
+  return {
+    kind: KIND,
+    today,
+    seasonality,
+    machine: named(its),
+    on,
+    seen,
+    logPaid: logOf(its, false, on, 0),
+    noise: sigma,
+  };
 }
