@@ -5,10 +5,10 @@ import { type Amount, minorUnits, parseAmount, roundAmount } from '../money/inde
 import { type BuyerBehaviour, type ReservationValues, splitPrediction, usualBehaviour } from './buyers-model.js';
 import type { Demand } from './demand.js';
 import { type PriceEstimate, seasonShift } from './expected-price.js';
+import { netFunction } from './net-function.js';
 import { logPriceQuantile, mixtureQuantile } from './price-distribution.js';
 import { seasonDemand } from './seasonality.js';
 import { planSelling, type SellingPolicy, type SellingSituation } from './selling.js';
-import { netFunction } from './net-function.js';
 import { agreedPrice, outlayFactor, type SellingTerms } from './terms.js';
 
 export interface AskInput {

@@ -23,7 +23,7 @@ const USUAL_RATE = { median: 1.5, logDeviation: 0.8 };
 /** Elasticity is not learnt before so many offers are recorded: sales alone cannot tell it from the rate. */
 export const OFFERS_FOR_ELASTICITY = 30;
 /** Belief about the elasticity around the setting, in its log, once it is learnt. */
-const ELASTICITY_LOG_DEVIATION = 0.5;
+const ELASTICITY_LOG_DEVIATION = 0.3;
 const RATE_GRID = 41;
 const RATE_NODES = 5;
 /** The belief has to have narrowed to this share of what it was before the listings are said to tell something. */

@@ -4,7 +4,7 @@ import { EngineError } from '../error.js';
 import { type Amount, parseAmount, roundAmount } from '../money/index.js';
 import { dot, type MachineTraits, type MarketModel } from './market-model.js';
 import { type EffectName, effectNames, type PriceBeliefs } from './price-beliefs.js';
-import { type LogPriceDistribution, logPriceCdf, logPriceQuantile, predict } from './price-distribution.js';
+import { logPriceCdf, type LogPriceDistribution, logPriceQuantile, predict } from './price-distribution.js';
 import { type Seasonality, seasonNearness } from './seasonality.js';
 
 /** A predictive distribution of what is paid for one machine on a day. */

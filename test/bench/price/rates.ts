@@ -42,12 +42,12 @@ export const values: ReservationValues = {
 function drawListing(random: Random, perWeek: number, behaviour: BuyerBehaviour, offersRecorded: boolean): PastListing {
   const normal = (): number => normalQuantile(random.next() * 0.999999 + 5e-7);
   const level = LEVEL_DEVIATION * normal();
-  const first = Math.log(1.1 + 0.15 * random.next());
+  const first = Math.log(1.05 + 0.2 * random.next());
   const stretches: PastListing['history']['stretches'][number][] = [];
   const offers: { stretch: number; amount: number }[] = [];
   for (let week = 0; week < 26; week++) {
-    const ask = first - 0.09 * Math.floor(week / 5);
-    const leastAccepted = ask - 0.06 - 0.002 * week;
+    const ask = first - 0.08 * Math.floor(week / 5);
+    const leastAccepted = ask - 0.045;
     const [shift, demand] = [shiftIn(week), demandIn(week)];
     // Enquirers come one by one; the first who buys ends it.
     for (let time = 0; ;) {

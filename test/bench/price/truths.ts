@@ -2,9 +2,9 @@
  * What a policy of asks and least acceptable offers would earn if buyers truly behaved in one of several ways, against
  * the best policy for that behaviour. Nobody knows the machine's market level, in any of them.
  */
-import { enquiryOutcome, offerDiscounts, usualBehaviour } from '../../../src/engine/price/buyers-model.js';
-import { type AskInput, type AskPlan, planAsk } from '../../../src/engine/price/ask-plan.js';
 import type { z } from 'zod';
+import { type AskInput, type AskPlan, planAsk } from '../../../src/engine/price/ask-plan.js';
+import { enquiryOutcome, offerDiscounts, usualBehaviour } from '../../../src/engine/price/buyers-model.js';
 import { mixtureQuantile } from '../../../src/engine/price/price-distribution.js';
 import { askCases, askInputOf } from './ask-cases.js';
 import type { TrueMarket } from './worlds.js';
