@@ -106,7 +106,10 @@ export function enquiryOutcome(
   };
 }
 
-/** Density of the log of an offer of one enquirer, at a log offer over the going price. */
+/**
+ * Density of the log of an offer of one enquirer, at a log offer over the going price. An offer so near the ask that the
+ * model knows no buyer for it counts as one of a buyer to whom the machine is just worth the ask.
+ */
 export function offerDensity(
   { offerShare }: BuyerBehaviour,
   discounts: readonly number[],
@@ -119,5 +122,6 @@ export function offerDensity(
     const value = logOffer - discount;
     if (value < logAsk) sum += Math.exp(-0.5 * (value / scatter) ** 2);
   }
+  if (logOffer - discounts[0]! >= logAsk) sum = Math.exp(-0.5 * (logAsk / scatter) ** 2);
   return (offerShare * sum) / (discounts.length * scatter * Math.sqrt(2 * Math.PI));
 }

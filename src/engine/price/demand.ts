@@ -93,14 +93,16 @@ export function learnDemand(listings: readonly PastListing[], elasticitySetting 
       0,
     ) / total;
   const quantile = (p: number): number => {
-    let below = 0;
+    // Half of a node's weight lies below it; between nodes by straight line in the log.
+    let before = { at: 0, perWeek: grid[0]!.perWeek };
+    let sum = 0;
     for (const [k, weight] of weights.entries()) {
-      const next = below + weight / total;
-      if (next >= p) {
-        const from = grid[Math.max(0, k - 1)]!.perWeek;
-        return k === 0 ? grid[0]!.perWeek : from * (grid[k]!.perWeek / from) ** ((p - below) / (next - below));
-      }
-      below = next;
+      const at = (sum + weight / 2) / total;
+      const { perWeek: rate } = grid[k]!;
+      if (at >= p)
+        return k === 0 ? rate : before.perWeek * (rate / before.perWeek) ** ((p - before.at) / (at - before.at));
+      before = { at, perWeek: rate };
+      sum += weight;
     }
     return grid.at(-1)!.perWeek;
   };

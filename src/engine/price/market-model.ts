@@ -39,14 +39,30 @@ export interface MarketModel {
   /** Column of each maker and of each model that was seen. */
   groups: Map<string, number>;
   columns: number;
-  nodes: { noise: number; weight: number; coefficients: number[]; solve(b: readonly number[]): number[] }[];
+  nodes: {
+    noise: number;
+    scale: number;
+    weight: number;
+    coefficients: number[];
+    solve(b: readonly number[]): number[];
+  }[];
   observations: { seen: SeenPrice; logPrice: number; row: number[]; trust: number }[];
 }
 
 const NOISE_NODES = 15;
+/** How far makers and models may differ, as multiples of what is believed: they may also be much alike. Judgement, no source. */
+const GROUP_SCALES = [
+  { scale: 0.25, probability: 0.35 },
+  { scale: 1, probability: 0.65 },
+];
 /** Residuals beyond this many standard deviations lose weight with their square, so that one mistyped price cannot lead. */
 const ORDINARY_RESIDUAL = 2;
-const MOST_ROUNDS = 20;
+/**
+ * The cut takes about this much off the squares of normal residuals beside what it takes off their count (0.92 ÷ 0.987 at
+ * the true σ); without it the noise would be found too small. Halfway between one and that, by measurement.
+ */
+const CUT_CONSISTENCY = 0.95;
+const MAX_ROUNDS = 20;
 /** Of the constant, which has no belief: as good as flat. */
 const CONSTANT_DEVIATION = 5;
 const MIDDLE_CONDITION = 3;
@@ -160,7 +176,7 @@ function fit(model: MarketModel): void {
   // Against what the beliefs alone say, so that the coefficients are differences from them.
   const y = observations.map((each) => each.logPrice - dot(each.row, priorMean));
 
-  for (let round = 0; round < MOST_ROUNDS; round++) {
+  for (let round = 0; round < MAX_ROUNDS; round++) {
     model.nodes = posterior(model, y, priorMean, precision);
     const noise = Math.sqrt(model.nodes.reduce((sum, node) => sum + node.weight * node.noise ** 2, 0));
     const coefficients = priorMean.map((_, j) =>
@@ -201,19 +217,27 @@ function posterior(
       for (let k = 0; k <= j; k++) into[k]! += value * row[k]!;
     }
   });
-  const nodes = Array.from({ length: NOISE_NODES }, (_, index) => {
-    // From 2.5 deviations below the usual to 2.5 above.
-    const z = (5 * index) / (NOISE_NODES - 1) - 2.5;
-    const noise = usual * Math.exp(logDeviation * z);
-    const variance = noise * noise;
-    const matrix = gram.map((row, j) => row.map((value, k) => value / variance + (j === k ? precision[j]! : 0)));
-    const { solve, logDeterminant } = choleskySolver(matrix);
-    const right = moment.map((value) => value / variance);
-    const shift = solve(right);
-    const logWeight =
-      -0.5 * z * z - counted * Math.log(noise) - 0.5 * logDeterminant - 0.5 * (squares / variance - dot(right, shift));
-    return { noise, logWeight, coefficients: shift.map((value, j) => value + priorMean[j]!), solve };
-  });
+  const nodes = GROUP_SCALES.flatMap(({ scale, probability }) =>
+    Array.from({ length: NOISE_NODES }, (_, index) => {
+      // From 2.5 deviations below the usual to 2.5 above.
+      const z = (5 * index) / (NOISE_NODES - 1) - 2.5;
+      const noise = usual * Math.exp(logDeviation * z);
+      const variance = noise * noise;
+      const scaled = precision.map((value, j) => (j > effectNames.length ? value / scale ** 2 : value));
+      const matrix = gram.map((row, j) => row.map((value, k) => value / variance + (j === k ? scaled[j]! : 0)));
+      const { solve, logDeterminant } = choleskySolver(matrix);
+      const right = moment.map((value) => value / variance);
+      const shift = solve(right);
+      const logWeight =
+        Math.log(probability) -
+        0.5 * z * z -
+        CUT_CONSISTENCY * counted * Math.log(noise) +
+        0.5 * scaled.reduce((sum, value) => sum + Math.log(value), 0) -
+        0.5 * logDeterminant -
+        0.5 * (squares / variance - dot(right, shift));
+      return { noise, scale, logWeight, coefficients: shift.map((value, j) => value + priorMean[j]!), solve };
+    }),
+  );
   const top = Math.max(...nodes.map((node) => node.logWeight));
   const total = nodes.reduce((sum, node) => sum + Math.exp(node.logWeight - top), 0);
   return nodes.map(({ logWeight, ...node }) => ({ ...node, weight: Math.exp(logWeight - top) / total }));

@@ -34,10 +34,10 @@ export function predict(model: MarketModel, machine: MachineTraits, on: number):
     else row[column] = 1;
   }
   return {
-    components: model.nodes.map(({ noise, weight, coefficients, solve }) => ({
+    components: model.nodes.map(({ noise, scale, weight, coefficients, solve }) => ({
       weight,
       mean: dot(row, coefficients),
-      meanVariance: dot(row, solve(row)) + unseen,
+      meanVariance: dot(row, solve(row)) + unseen * scale ** 2,
       noise,
     })),
   };
