@@ -41,7 +41,7 @@ export interface ReservationValues {
 export function splitPrediction(
   { components }: LogPriceDistribution,
   { sharedNoise }: BuyerBehaviour,
-  count = 15,
+  count = 11,
 ): ReservationValues {
   const parts = components.map(({ weight, mean, meanVariance, noise }) => ({
     weight,
@@ -59,7 +59,7 @@ export function splitPrediction(
 }
 
 /** Slices of the range in which offers lie under the reservation value. */
-const OFFER_SLICES = 4;
+const OFFER_SLICES = 3;
 
 /** Logs of one less the middle of each slice. */
 export function offerDiscounts({ offersUnder: [least, most] }: BuyerBehaviour): number[] {
@@ -89,21 +89,21 @@ export function enquiryOutcome(
   leastAccepted: number,
 ): EnquiryOutcome {
   const below = normalCdf(logAsk / scatter);
-  const belowTilted = normalCdf(logAsk / scatter - scatter);
-  const lift = Math.exp((scatter * scatter) / 2);
-  return {
-    pays: 1 - below,
-    offers: discounts.map((discount) => {
-      const least = leastAccepted - discount;
-      if (least >= logAsk) return { probability: 0, meanOverGoing: 0 };
-      const within = below - normalCdf(least / scatter);
-      if (within < 1e-12) return { probability: 0, meanOverGoing: 0 };
-      return {
-        probability: (behaviour.offerShare * within) / discounts.length,
-        meanOverGoing: (Math.exp(discount) * lift * (belowTilted - normalCdf(least / scatter - scatter))) / within,
-      };
-    }),
-  };
+  const offers: EnquiryOutcome['offers'] = [];
+  let belowTilted = -1;
+  for (const discount of discounts) {
+    const least = leastAccepted - discount;
+    if (least >= logAsk) continue;
+    const within = below - normalCdf(least / scatter);
+    if (within < 1e-9) continue;
+    if (belowTilted < 0) belowTilted = normalCdf(logAsk / scatter - scatter);
+    offers.push({
+      probability: (behaviour.offerShare * within) / discounts.length,
+      meanOverGoing:
+        (Math.exp(discount + (scatter * scatter) / 2) * (belowTilted - normalCdf(least / scatter - scatter))) / within,
+    });
+  }
+  return { pays: 1 - below, offers };
 }
 
 /**

@@ -25,7 +25,7 @@ export const OFFERS_FOR_ELASTICITY = 30;
 /** Belief about the elasticity around the setting, in its log, once it is learnt. */
 const ELASTICITY_LOG_DEVIATION = 0.3;
 const RATE_GRID = 41;
-const RATE_NODES = 5;
+const RATE_NODES = 4;
 /** The belief has to have narrowed to this share of what it was before the listings are said to tell something. */
 const TELLS_SOMETHING = 0.75;
 

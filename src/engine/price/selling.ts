@@ -111,7 +111,13 @@ function middleLevel(states: readonly SellingState[]): number {
 
 const blockOf = ({ blocks }: SellingSituation, week: number): number => blocks.findLastIndex((start) => start <= week);
 
-/** Of one enquirer in a week: how many come, as a multiple of the rate, the probability that one buys, and what that leaves. */
+/** How many enquire in a week, as a multiple of the rate, the probability that one buys, and what that leaves. */
+interface Enquiry {
+  enquiries: number;
+  buys: number;
+  netOfSale: number;
+}
+
 function perEnquiry(
   { behaviour, values, weeks, net }: SellingSituation,
   discounts: readonly number[],
@@ -119,21 +125,17 @@ function perEnquiry(
   week: number,
   ask: number,
   leastAccepted: number,
-): { enquiries: number; buys: number; netOfSale: number } {
-  const going = level + weeks[week]!.shift;
+): Enquiry {
+  const { shift, demand } = weeks[week]!;
+  const going = level + shift;
   const { pays, offers } = enquiryOutcome(behaviour, discounts, values.scatter, ask - going, leastAccepted - going);
   let buys = pays;
   let sum = pays * net(ask);
   for (const { probability, meanOverGoing } of offers) {
-    if (probability === 0) continue;
     buys += probability;
     sum += probability * net(going + Math.log(meanOverGoing));
   }
-  return {
-    enquiries: weeks[week]!.demand * enquiryFactor(behaviour, ask - going),
-    buys,
-    netOfSale: buys > 0 ? sum / buys : 0,
-  };
+  return { enquiries: demand * enquiryFactor(behaviour, ask - going), buys, netOfSale: buys > 0 ? sum / buys : 0 };
 }
 
 function stagesOf(
