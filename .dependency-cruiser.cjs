@@ -1,6 +1,6 @@
 /** Who may import whom. `npm test` holds the project to it. */
 const areas = '^src/(shop|intake|diagnosis|parts|work|finish|season|plan|cost|resale)/';
-const spec = '\\.spec\\.ts$';
+const spec = '\\.spec\\.tsx?$';
 
 /** @type {import('dependency-cruiser').IConfiguration} */
 module.exports = {

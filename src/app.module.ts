@@ -8,6 +8,7 @@ import { parts } from './parts/parts.module.js';
 import { plan } from './plan/plan.module.js';
 import { type Area, areaModules } from './platform/area.js';
 import { graphQLModule } from './platform/graphql/module.js';
+import { SdlController } from './platform/graphql/sdl.controller.js';
 import type { Performing } from './platform/operation/perform.js';
 import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
@@ -38,7 +39,7 @@ export class AppModule {
     return {
       module: AppModule,
       imports: [PlatformModule.with(performing), ...areaModules(areas), graphQLModule(performing.reportFault)],
-      controllers: [WatchController, docsController(openApiOf(areas, version))],
+      controllers: [WatchController, SdlController, docsController(openApiOf(areas, version))],
     };
   }
 }

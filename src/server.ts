@@ -1,4 +1,5 @@
 /** The HTTP server as a whole, apart from the process it runs in: main and the tests start the same one. */
+import type { Server } from 'node:http';
 import { NestFactory } from '@nestjs/core';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Request, Response } from 'express';
@@ -9,6 +10,7 @@ import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
 import type { Performing } from './platform/operation/perform.js';
+import { refuseUnreadable, toOriginForm } from './platform/rest/address.js';
 import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
 import { nestLog, watchRequests } from './platform/watch.js';
 
@@ -31,7 +33,9 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
     abortOnError: false,
   });
   app.disable('x-powered-by');
+  (app.getHttpServer() as Server).prependListener('request', toOriginForm);
   app.use(watchRequests(log));
+  app.use(refuseUnreadable);
   app.use(
     helmet({
       contentSecurityPolicy: {

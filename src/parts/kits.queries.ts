@@ -41,8 +41,8 @@ export async function otherPart(call: Call, lineOf: string, needOf: string, aske
 export const kitQuery = query({
   name: 'kit',
   summary: 'What a kit consists of',
-  rest: { method: 'GET', path: '/parts/:partId/kit' },
-  input: z.strictObject({ partId: id }),
+  rest: { method: 'GET', path: '/parts/:id/kit' },
+  input: z.strictObject({ id }),
   output: Kit,
-  run: (call, { partId }) => kitOf(call, partId),
+  run: (call, { id: partId }) => kitOf(call, partId),
 });

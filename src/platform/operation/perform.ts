@@ -62,7 +62,8 @@ export async function perform(
   }
   const read = checked(operation.input, input);
   const notices: (() => void | Promise<void>)[] = [];
-  const turn = operation.slow ? performing.database.inTurn : <T>(work: () => Promise<T>) => work();
+  const turn = <T>(work: () => Promise<T>) =>
+    operation.slow ? performing.database.slowTurns.run(caller.accessKeyId, work) : work();
   const performed = await turn(() =>
     inTransaction(
       performing,
@@ -97,27 +98,30 @@ export async function inTransaction<T>(
 ): Promise<T> {
   const now = performing.clock();
   try {
-    return await performing.database.withShop(
-      caller.shopId,
-      async (tx) => {
-        // What an attempt that the database gave up would have told stays untold.
-        notices.length = 0;
-        const shop = await shopFacts(tx, caller.shopId);
-        return work({
-          shop,
-          role: caller.role,
-          accessKeyId: caller.accessKeyId,
-          tx,
-          now,
-          today: dayIn(now, shop.timeZone),
-          ...(caller.signal ? { signal: caller.signal } : {}),
-          compute: (computation, question, signal) =>
-            performing.threads.run(computation, question, signal ? { signal } : {}),
-          afterCommit: (notice) => notices.push(notice),
-        });
-      },
-      { retry: true },
-    );
+    const { database } = performing;
+    const inTurn = () =>
+      database.withShop(
+        caller.shopId,
+        async (tx) => {
+          // What an attempt that the database gave up would have told stays untold.
+          notices.length = 0;
+          const shop = await shopFacts(tx, caller.shopId);
+          return work({
+            shop,
+            role: caller.role,
+            accessKeyId: caller.accessKeyId,
+            tx,
+            now,
+            today: dayIn(now, shop.timeZone),
+            ...(caller.signal ? { signal: caller.signal } : {}),
+            compute: (computation, question, signal) =>
+              performing.threads.run(computation, question, signal ? { signal } : {}),
+            afterCommit: (notice) => notices.push(notice),
+          });
+        },
+        { retry: true },
+      );
+    return await database.turns.run(caller.accessKeyId, inTurn);
   } catch (error) {
     if (error instanceof EngineError) {
       throw error.path
