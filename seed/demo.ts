@@ -3,7 +3,7 @@
  * all. People, place, makers, models, suppliers, prices and weather are invented; days are relative to the day of loading.
  */
 import type { Database } from '../src/platform/database/database.js';
-import { dayIn } from '../src/platform/operation/perform.js';
+import { dayIn } from '../src/platform/operation/execute.js';
 import { openShop } from '../src/shop/open-shop.js';
 import { addAccessKey } from '../src/shop/shop.operations.js';
 import { type DemoRoutes, loadOpenJobs } from './demo-jobs.js';

@@ -5,8 +5,8 @@ import { Temporal } from 'temporal-polyfill';
 import { areas } from '../src/app.module.js';
 import type { Transaction } from '../src/platform/database/database.js';
 import type { Call, Operation, Presentable } from '../src/platform/operation/operation.js';
-import { dayIn, runWithin } from '../src/platform/operation/perform.js';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { dayIn, runWithin } from '../src/platform/operation/execute.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 
 const operations = new Map<string, Operation>(
   areas.flatMap((area) => area.operations).map((operation) => [operation.name, operation]),

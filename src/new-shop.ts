@@ -2,12 +2,12 @@
 import { standardRoutes } from '../seed/routes.js';
 import type { Database } from './platform/database/database.js';
 import { Invalid } from './platform/errors.js';
-import { checked } from './platform/operation/faults.js';
+import { checked } from './platform/operation/validate.js';
 import type { Call } from './platform/operation/operation.js';
-import { dayIn } from './platform/operation/perform.js';
+import { dayIn } from './platform/operation/execute.js';
 import { readQuery } from './platform/rest/query-string.js';
 import { StartError } from './platform/settings.js';
-import { noThreads } from './platform/threads/pool.js';
+import { noThreads } from './platform/workers/pool.js';
 import { checkRates, openShop } from './shop/open-shop.js';
 import { addAccessKey } from './shop/shop.operations.js';
 import { ShopCreate } from './shop/shop.shapes.js';

@@ -8,9 +8,9 @@ import type { Logger } from 'pino';
 import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
-import type { Performing } from './platform/operation/perform.js';
+import type { Performing } from './platform/operation/execute.js';
 import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
-import { nestLog, watchRequests } from './platform/watch.js';
+import { nestLog, watchRequests } from './platform/observability.js';
 
 export interface ServerOptions {
   performing: Performing;

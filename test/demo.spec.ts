@@ -3,11 +3,11 @@ import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { loadDemo } from '../seed/demo.js';
 import { demoSeason } from '../seed/demo-season.js';
 import { type ArrivalLine, chanceByDay, forecastArrival, learnArrivals } from '../src/engine/arrival/index.js';
-import { readReadiness } from '../src/plan/readiness.queries.js';
+import { readReadiness } from '../src/desk/readiness/readiness.queries.js';
 import type { Call } from '../src/platform/operation/operation.js';
-import { inTransaction } from '../src/platform/operation/perform.js';
-import { asDay } from '../src/platform/operation/records.js';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { inTransaction } from '../src/platform/operation/execute.js';
+import { asDay } from '../src/platform/operation/crud-operations.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 import { jobsById } from '../src/work/work.queries.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
 

@@ -17,7 +17,7 @@ afterAll(() => shop.close());
 const addJobs = (count: number) =>
   shop.within(async (call) => {
     const { openJob } = await import('../src/work/open-job.js');
-    const { addMachine } = await import('../src/intake/intake.operations.js');
+    const { addMachine } = await import('../src/machines/machines.operations.js');
     for (let index = 0; index < count; index += 1) {
       const machine = await addMachine(
         call,

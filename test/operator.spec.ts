@@ -3,7 +3,7 @@ import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 import { makeServer } from '../src/server.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
 

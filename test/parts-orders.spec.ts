@@ -3,7 +3,7 @@
  * beside each check; the spread to the cent is by largest remainder (Hamilton's method).
  */
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
-import { expectedCompletions } from '../src/plan/forecast.js';
+import { expectedCompletions } from '../src/plan/background/schedule-now.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 

@@ -1,6 +1,6 @@
 /** The catalogue, the bins and the needs of tasks, over both transports. Amounts are worked out by hand beside each check. */
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
-import { basisLeft } from '../src/parts/harvest.queries.js';
+import { basisLeft } from '../src/machines/harvest-basis.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 

@@ -1,6 +1,6 @@
 /** The made-up shop that the measurements run on is a real one, and plans grow with it hardly faster than it does. */
 import { describe, expect, it } from '@jest/globals';
-import { forecastFrom } from '../src/plan/planned.js';
+import { forecastFrom } from '../src/plan/model/scheduled-records.js';
 import { exponent, measure } from './bench/plan.js';
 import { madeUpShop } from './plan-shop.js';
 

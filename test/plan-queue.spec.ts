@@ -2,12 +2,12 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
 import { EngineError } from '../src/engine/error.js';
-import { ENGINE_VERSION } from '../src/plan/plan-store.js';
-import { REPLAN } from '../src/plan/replan-settings.js';
-import { replanNext, startReplanning } from '../src/plan/replanner.js';
-import type { Performing } from '../src/platform/operation/perform.js';
-import { noThreads, type Threads } from '../src/platform/threads/pool.js';
-import type { Progress } from '../src/platform/threads/work.js';
+import { ENGINE_VERSION } from '../src/plan/background/plan-store.js';
+import { REPLAN } from '../src/plan/background/replan-settings.js';
+import { replanNext, startReplanning } from '../src/plan/background/replanner.js';
+import type { Performing } from '../src/platform/operation/execute.js';
+import { noThreads, type Threads } from '../src/platform/workers/pool.js';
+import type { Progress } from '../src/platform/workers/worker-task.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 const quick = { ...REPLAN, schedules: 60, scenarios: 50, settleMilliseconds: 0, pollMilliseconds: 20 };

@@ -10,14 +10,14 @@ import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../src/engine/error.js';
 import { estimateAtCompletion } from '../src/engine/money/index.js';
-import { computePlan } from '../src/plan/compute.js';
-import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
-import { works } from '../src/plan/works.js';
+import { computePlan } from '../src/plan/simulation/compute-plan.js';
+import { after, planJob, planRecords, planTask } from '../src/plan/model/plan-fixtures.js';
+import { works } from '../src/plan/simulation/worker-tasks.js';
 import { projectRoot } from '../src/platform/launch/root.js';
-import { noThreads, ThreadPool, type Threads } from '../src/platform/threads/pool.js';
-import type { Progress, Work } from '../src/platform/threads/work.js';
+import { noThreads, ThreadPool, type Threads } from '../src/platform/workers/pool.js';
+import type { Progress, Work } from '../src/platform/workers/worker-task.js';
 import { advicesOf } from '../src/resale/advice.js';
-import { works as resaleWorks } from '../src/resale/works.js';
+import { works as resaleWorks } from '../src/resale/worker-tasks.js';
 import { startTestShop } from './harness/server.js';
 
 const pool = () =>

@@ -25,7 +25,7 @@ import {
   priceReaders,
   query,
 } from '../platform/operation/operation.js';
-import { asDay } from '../platform/operation/records.js';
+import { asDay } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';

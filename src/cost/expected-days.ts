@@ -1,6 +1,6 @@
 /** When jobs are expected to be finished, for what it costs until then and what they are worth on that day. */
-import { expectedCompletions } from '../plan/forecast.js';
-import { planHead, storedPlan } from '../plan/plan-store.js';
+import { expectedCompletions } from '../plan/background/schedule-now.js';
+import { planHead, storedPlan } from '../plan/background/plan-store.js';
 import type { Call } from '../platform/operation/operation.js';
 
 /** By job id; null where no day is in sight. */

@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import { allocate, roundAmount } from '../engine/money/index.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';
-import { asDay } from '../platform/operation/records.js';
+import { asDay } from '../platform/operation/crud-operations.js';
 
 export interface Purchase {
   /** What the machine was bought for, haul and fees included. */

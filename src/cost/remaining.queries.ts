@@ -1,8 +1,8 @@
 /** What open jobs will still cost: the hours of their tasks, and the parts they have not been charged with. */
 import { Decimal } from 'decimal.js';
 import { labourValue, type RemainingCost } from '../engine/money/index.js';
-import { landedUnitCost, paidBackOn } from '../parts/orders.queries.js';
-import { LEAST_REMAINING_MINUTES } from '../plan/problem.js';
+import { landedUnitCost, paidBackOn } from '../purchasing/orders.queries.js';
+import { LEAST_REMAINING_MINUTES } from '../plan/model/problem.js';
 import type { TaskKind } from '../platform/database/client/enums.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { derived } from '../platform/operation/derive.js';
 import { type Call, type Presentable, workers } from '../platform/operation/operation.js';
-import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
+import { asColumns, asDate, asDay, records } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import { completeFindings, lacksPart, withTitle } from './diagnosis.queries.js';
 import {

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { Machine } from '../intake/intake.shapes.js';
+import { Machine } from '../machines/machines.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
 import { type Call, children, parentOf, type Presentable, query } from '../platform/operation/operation.js';

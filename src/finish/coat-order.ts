@@ -1,7 +1,7 @@
 /** Where a coat lies among those on its surface: they are numbered from the metal outward, in the order in which they went on. */
 import { Refused } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
+import { dayIn } from '../platform/operation/execute.js';
 
 export interface CoatPlace {
   /** Absent while it is not recorded yet. */

@@ -3,7 +3,7 @@ import { z } from 'zod';
 import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
-import { asColumns, findOne, records } from '../platform/operation/records.js';
+import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
 import { id, text } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { placeByTime, requirePlace } from './coat-order.js';

@@ -2,8 +2,8 @@
 import { MINUTES_PER_DAY } from '../engine/days.js';
 import { addDays } from '../platform/days.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
-import { asDate } from '../platform/operation/records.js';
+import { dayIn } from '../platform/operation/execute.js';
+import { asDate } from '../platform/operation/crud-operations.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { forecastFrom, packedWeather } from '../season/weather-record.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';

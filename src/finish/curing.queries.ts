@@ -5,7 +5,7 @@ import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
 import type { StandingQuestion } from './standing.js';
-import { works } from './works.js';
+import { works } from './worker-tasks.js';
 
 /** When the paint on each job lets it be handled and assembled, for the plan. Jobs without coats are not in it. */
 export async function curing(call: Call, jobIds: readonly string[]): Promise<Map<string, JobCuring>> {

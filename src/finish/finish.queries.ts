@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { systemWarnings } from '../engine/cure/index.js';
 import { children, computed, parentOf, query } from '../platform/operation/operation.js';
-import { findOne } from '../platform/operation/records.js';
+import { findOne } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import { Job } from '../work/work.shapes.js';
 import { asLayer } from './coat-warnings.js';

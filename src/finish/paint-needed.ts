@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { type PaintCan, paintNeed, type ProductNeed as Need, systemWarnings } from '../engine/cure/index.js';
 import { Invalid, NotFound } from '../platform/errors.js';
 import { type Call, type Presentable, query } from '../platform/operation/operation.js';
-import { findOne } from '../platform/operation/records.js';
+import { findOne } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import type { CautionCode } from '../work/cautions.js';
 import { asLayer } from './coat-warnings.js';

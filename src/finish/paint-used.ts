@@ -1,11 +1,11 @@
 /** What a coat took of its can, and what its job is charged with for that. */
 import { Decimal } from 'decimal.js';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
+import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { practicalSpreadingSquareMetresPerLitre } from '../engine/cure/index.js';
 import { roundAmount } from '../engine/money/index.js';
 import { figure } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
+import { dayIn } from '../platform/operation/execute.js';
 
 const decimalsOfLitres = 4;
 

@@ -2,7 +2,7 @@
 import { type Fault, Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asColumns, records } from '../platform/operation/records.js';
+import { asColumns, records } from '../platform/operation/crud-operations.js';
 import { text } from '../platform/shapes.js';
 import {
   CoatingProduct,

@@ -1,6 +1,6 @@
 /** What follows a sale, and what parts and scrap bring. */
 import { z } from 'zod';
-import { quantity } from '../parts/stock.shapes.js';
+import { quantity } from '../stock/stock.shapes.js';
 import { amount, day, id, money, priced, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
 
 const pastDay = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });

@@ -2,10 +2,10 @@
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
-import { forecast } from '../plan/forecast.js';
-import type { PlanRecords } from '../plan/problem.js';
-import { stepsOf } from '../plan/route-steps.js';
-import { works as planWorks } from '../plan/works.js';
+import { forecast } from '../plan/background/schedule-now.js';
+import type { PlanRecords } from '../plan/model/problem.js';
+import { stepsOf } from '../plan/simulation/route-steps.js';
+import { works as planWorks } from '../plan/simulation/worker-tasks.js';
 import { addDays } from '../platform/days.js';
 import { Refused } from '../platform/errors.js';
 import { checkAmount, figure } from '../platform/money.js';
@@ -16,7 +16,7 @@ import { experienceWith } from './experience.queries.js';
 import { FINISHED_CONDITION, isKnown } from './market.js';
 import { readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
-import { works } from './works.js';
+import { works } from './worker-tasks.js';
 
 type Asked = z.output<typeof BidQuestion>;
 

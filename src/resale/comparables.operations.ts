@@ -1,8 +1,8 @@
-import { MachineKind } from '../intake/intake.shapes.js';
+import { MachineKind } from '../machines/machines.shapes.js';
 import { Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
+import { asColumns, asDate, asDay, records } from '../platform/operation/crud-operations.js';
 import { day, text } from '../platform/shapes.js';
 import { Comparable, ComparableChange, ComparableCreate, PriceKind } from './resale.shapes.js';
 

@@ -1,9 +1,9 @@
 /** Prices seen elsewhere, prices made here, offers and the season, read for the price engine. */
-import { snowKinds } from '../intake/intake.shapes.js';
+import { snowKinds } from '../machines/machines.shapes.js';
 import { addDays } from '../platform/days.js';
 import { figure } from '../platform/money.js';
 import type { Call } from '../platform/operation/operation.js';
-import { asDate, asDay } from '../platform/operation/records.js';
+import { asDate, asDay } from '../platform/operation/crud-operations.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
 import { FINISHED_CONDITION, type Market } from './market.js';

@@ -15,7 +15,7 @@ import { bidQuery } from './bid.queries.js';
 import { experienceWith } from './experience.queries.js';
 import { readMarket } from './market.queries.js';
 import { PriceAdvice } from './price.shapes.js';
-import { works } from './works.js';
+import { works } from './worker-tasks.js';
 
 /**
  * Advice for the open jobs among some, by job id. A machine that is kept, a donor or scrap gets none, nor does one that

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { CostRange } from '../cost/cost.shapes.js';
-import { condition, MachineKind } from '../intake/intake.shapes.js';
+import { condition, MachineKind } from '../machines/machines.shapes.js';
 import { amount, choice, day, decimal, id, int, money, shape, text, wholeNumber } from '../platform/shapes.js';
 
 const share = z.number().meta({ scalar: 'Float' });

@@ -2,14 +2,14 @@
 import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
+import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
-import { lock, pastDay } from '../parts/rows.js';
+import { lock, pastDay } from '../platform/operation/rows.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount, figure } from '../platform/money.js';
 import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/records.js';
+import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { Repayment, RepaymentCreate, Undoing } from './after-sale.shapes.js';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { condition, MachineKind } from '../intake/intake.shapes.js';
+import { condition, MachineKind } from '../machines/machines.shapes.js';
 import {
   amount,
   choice,

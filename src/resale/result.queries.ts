@@ -2,7 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { purchaseOfMachines } from '../cost/purchase.queries.js';
-import { Machine } from '../intake/intake.shapes.js';
+import { Machine } from '../machines/machines.shapes.js';
 import { NotFound } from '../platform/errors.js';
 import { figure } from '../platform/money.js';
 import { type Call, computed, type Presentable, priceReaders, query } from '../platform/operation/operation.js';

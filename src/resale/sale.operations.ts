@@ -2,15 +2,15 @@
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
+import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
 import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
-import { lock } from '../parts/rows.js';
+import { lock } from '../platform/operation/rows.js';
 import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
-import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
+import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
 import { day, id, int, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { closeJobRow, lockJob, lockOpenJob, reopenJobRow } from '../work/jobs.js';

@@ -5,7 +5,7 @@ import { day, decimal, id } from '../platform/shapes.js';
 import { type SnowOutlook, type SnowQuestion, unknownSnow } from './first-snow.js';
 import { FirstSnow, QuantileType } from './season.shapes.js';
 import { packedWeather, requireWeather } from './weather-record.js';
-import { works } from './works.js';
+import { works } from './worker-tasks.js';
 
 async function shopSettings(call: Call): Promise<{ thresholdMillimetres: number; seasonEndsOn: string }> {
   const shop = await call.tx.shop.findUniqueOrThrow({

@@ -4,7 +4,7 @@ import { query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
 import { LastFrost, QuantileType } from './season.shapes.js';
 import { requireWeather } from './weather-record.js';
-import { works } from './works.js';
+import { works } from './worker-tasks.js';
 
 export const lastFrostQuery = query({
   name: 'lastFrost',

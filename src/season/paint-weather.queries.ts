@@ -8,7 +8,7 @@ import { paintingHours, paintingPlace, productLimits } from './paint-settings.js
 import type { PaintQuestion, PaintSpans, PaintWeatherYear } from './paint-windows.js';
 import { PaintWeather } from './season.shapes.js';
 import { forecastFrom, packedWeather, requireWeather } from './weather-record.js';
-import { works } from './works.js';
+import { works } from './worker-tasks.js';
 
 /** A stretch must hold so long in one piece to be worth mixing paint for. */
 const LEAST_WINDOW_MINUTES = 240;

@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { Invalid } from '../platform/errors.js';
 import { command, workers } from '../platform/operation/operation.js';
-import { findOne, records } from '../platform/operation/records.js';
+import { findOne, records } from '../platform/operation/crud-operations.js';
 import { day, id } from '../platform/shapes.js';
 import {
   DAYS_AT_ONCE,

@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { type Call, computed, query } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
-import { findOne } from '../platform/operation/records.js';
+import { findOne } from '../platform/operation/crud-operations.js';
 import { decimal, id } from '../platform/shapes.js';
 import { nearestFirst, tenth } from './choose-station.js';
 import { greatCircleKilometres } from './great-circle.js';

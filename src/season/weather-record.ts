@@ -3,7 +3,7 @@ import type { StationDay } from '../engine/weather/index.js';
 import { Prisma } from '../platform/database/client/client.js';
 import { Refused } from '../platform/errors.js';
 import type { Call } from '../platform/operation/operation.js';
-import { asDate, asDay } from '../platform/operation/records.js';
+import { asDate, asDay } from '../platform/operation/crud-operations.js';
 import { chooseStation } from './choose-station.js';
 import { columns, type PackedWeather, unread, type WeatherKind } from './station-record.js';
 

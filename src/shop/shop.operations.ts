@@ -3,7 +3,7 @@ import { makeKey } from '../platform/access/keys.js';
 import type { Transaction } from '../platform/database/database.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { type Call, command, ownerOnly, type Role } from '../platform/operation/operation.js';
-import { asColumns, changeRow, findOne, records } from '../platform/operation/records.js';
+import { asColumns, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
 import { id, int } from '../platform/shapes.js';
 import { checkRates, type Rates } from './open-shop.js';
 import { readShop } from './shop.queries.js';

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { type Call, ownerOnly, priceReaders, query } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
+import { records } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import { AuditEntry, Shop } from './shop.shapes.js';
 

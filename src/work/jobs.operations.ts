@@ -11,7 +11,7 @@ import {
   workers,
 } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
-import { asDate, findOne, records } from '../platform/operation/records.js';
+import { asDate, findOne, records } from '../platform/operation/crud-operations.js';
 import { choice, day, id, int, text } from '../platform/shapes.js';
 import { closeJobRow, lockJob, lockOpenJob, releaseParts, reopenJobRow, whereState, withStanding } from './jobs.js';
 import { openJob } from './open-job.js';

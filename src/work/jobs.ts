@@ -1,12 +1,12 @@
 /** A job's life: settled by its tasks, closed with an outcome, its state told from its records. */
 import type { z } from 'zod';
-import { needSold, refuseGone } from '../intake/gone.js';
-import { lock } from '../parts/rows.js';
+import { needSold, refuseGone } from '../machines/on-hand.js';
+import { lock } from '../platform/operation/rows.js';
 import { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
-import { asDate, asDay } from '../platform/operation/records.js';
+import { dayIn } from '../platform/operation/execute.js';
+import { asDate, asDay } from '../platform/operation/crud-operations.js';
 import { JobOutcome, type JobState } from './work.shapes.js';
 
 /**

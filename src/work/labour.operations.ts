@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { derived } from '../platform/operation/derive.js';
 import { command, workers } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
+import { records } from '../platform/operation/crud-operations.js';
 import { id, instant } from '../platform/shapes.js';
 import { addLabourEntry, changedLabour, endLabour, startLabour, withMinutes } from './labour.js';
 import { taskToWorkOn } from './tasks.js';

@@ -1,8 +1,8 @@
 /** Labour: who worked on which task, from when to when, and how much that comes to. */
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
-import { asDay } from '../platform/operation/records.js';
+import { dayIn } from '../platform/operation/execute.js';
+import { asDay } from '../platform/operation/crud-operations.js';
 import { checkLength, runningWarning } from './labour-length.js';
 import { type EvenSo, local, pastMoment, startTask, taskToWorkOn } from './tasks.js';
 

@@ -1,10 +1,10 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
 import type { z } from 'zod';
-import { needSold, refuseGone } from '../intake/gone.js';
-import { lock } from '../parts/rows.js';
+import { needSold, refuseGone } from '../machines/on-hand.js';
+import { lock } from '../platform/operation/rows.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asDate, asDay } from '../platform/operation/records.js';
+import { asDate, asDay } from '../platform/operation/crud-operations.js';
 import { applyRouteTo } from './routes.js';
 import type { JobPurpose } from './work.shapes.js';
 

@@ -1,7 +1,7 @@
 import type { z } from 'zod';
-import { MachineKind } from '../intake/intake.shapes.js';
+import { MachineKind } from '../machines/machines.shapes.js';
 import type { Call } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
+import { records } from '../platform/operation/crud-operations.js';
 import { Route, RouteChange, RouteCreate } from './routes.shapes.js';
 
 /** Records a route, whether it came through a transport or from the seed. */

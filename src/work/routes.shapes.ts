@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { MachineKind } from '../intake/intake.shapes.js';
+import { MachineKind } from '../machines/machines.shapes.js';
 import { choice, editableFields, instant, int, longText, shape, text } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { CautionCode } from './cautions.js';

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { derived } from '../platform/operation/derive.js';
 import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
+import { records } from '../platform/operation/crud-operations.js';
 import { id } from '../platform/shapes.js';
 import { lockOpenJob, settleJob } from './jobs.js';
 import { circleIn } from './order.js';

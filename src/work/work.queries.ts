@@ -1,15 +1,15 @@
 import { z } from 'zod';
 import { findingsBy, safetyChecksBy, safetyStanding } from '../diagnosis/diagnosis.queries.js';
 import { Finding, SafetyCheck, SafetyStanding } from '../diagnosis/diagnosis.shapes.js';
-import { Machine } from '../intake/intake.shapes.js';
+import { Machine } from '../machines/machines.shapes.js';
 import { type Call, children, computed, parentOf, type Presentable, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { Person } from '../shop/shop.shapes.js';
 import { allCautions, Cautions, precedence } from './cautions.js';
-import { StartingPoint } from './handover.shapes.js';
+import { StartingPoint } from '../desk/handover/starting-point.shapes.js';
 import { withStanding } from './jobs.js';
 import { labourByJob, labourByTask, withMinutes } from './labour.js';
-import { startingPoint } from './starting-point.js';
+import { startingPoint } from '../desk/handover/starting-point.js';
 import { taskInclude, withState } from './tasks.js';
 import { Job, LabourEntry, LabourSum, Task, TaskLink } from './work.shapes.js';
 

@@ -9,9 +9,9 @@ import { compile } from '../../src/engine/schedule/compile.js';
 import { ScheduleGenerator } from '../../src/engine/schedule/generate.js';
 import { searchSchedule, simulate } from '../../src/engine/schedule/index.js';
 import { listFromIds } from '../../src/engine/schedule/list.js';
-import { forecastFrom } from '../../src/plan/planned.js';
-import { buildProblem } from '../../src/plan/problem.js';
-import { simulationOf } from '../../src/plan/uncertainty.js';
+import { forecastFrom } from '../../src/plan/model/scheduled-records.js';
+import { buildProblem } from '../../src/plan/model/problem.js';
+import { simulationOf } from '../../src/plan/model/uncertainty.js';
 import { madeUpShop } from '../plan-shop.js';
 
 export interface Measured {

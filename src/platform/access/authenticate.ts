@@ -3,7 +3,7 @@ import type { NextFunction, Request, Response } from 'express';
 import type { Database } from '../database/database.js';
 import { Unauthenticated } from '../errors.js';
 import type { Role } from '../operation/operation.js';
-import type { Caller } from '../operation/perform.js';
+import type { Caller } from '../operation/execute.js';
 import { problemOf, sendProblem } from '../rest/problem.js';
 import { hashSecret, keyIn, readKey, sameSecret } from './keys.js';
 

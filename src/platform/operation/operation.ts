@@ -5,7 +5,7 @@
  */
 import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
-import type { Work } from '../threads/work.js';
+import type { Work } from '../workers/worker-task.js';
 
 export type Role = 'owner' | 'helper' | 'reader';
 

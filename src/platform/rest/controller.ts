@@ -5,7 +5,7 @@ import type { Request, Response } from 'express';
 import { callerOf } from '../access/authenticate.js';
 import { Outdated, Unreadable, VersionNeeded } from '../errors.js';
 import type { Operation } from '../operation/operation.js';
-import { type Caller, canonical, perform, type Performed, type Performing } from '../operation/perform.js';
+import { type Caller, canonical, perform, type Performed, type Performing } from '../operation/execute.js';
 import { PERFORMING } from '../tokens.js';
 import { readQuery } from './query-string.js';
 
