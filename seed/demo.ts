@@ -20,7 +20,7 @@ const WINTERS = 30;
 export async function loadDemo(database: Database, now: Date): Promise<{ shopId: string; ownerKey: string }> {
   const today = dayIn(now, demoShop.timeZone);
   const season = demoSeason(today);
-  const settings = { ...demoShop, latitude: season.latitude, seasonEndsOn: season.seasonEndsOn };
+  const settings = { ...demoShop, latitude: season.latitude, seasonEndMonthDay: season.seasonEndMonthDay };
   const { shopId, filled } = await openShop(database, settings, async (tx, id) => {
     const load = new Loader(tx, { id, currency: settings.currency, timeZone: settings.timeZone }, now, SEED);
     const shop = await loadShop(load);
@@ -54,7 +54,7 @@ async function loadWeather(load: Loader, season: DemoSeason): Promise<void> {
   });
   const days = makeStationDays({
     seed: SEED,
-    endDay: load.day(1),
+    endDate: load.day(1),
     years: WINTERS,
     coldestDayOfYear: season.coldestDayOfYear,
   });

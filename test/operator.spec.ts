@@ -13,14 +13,14 @@ const lines: string[] = [];
 beforeAll(async () => {
   opened = await createTestDatabase();
   const log = pino({ level: 'info', base: undefined }, { write: (line: string) => void lines.push(line) });
-  const performing = {
+  const appContext = {
     database: opened.database,
     clock: () => new Date(),
     threads: noThreads,
     checkReplies: true,
     reportFault: () => {},
   };
-  app = await makeServer({ performing, log, version: 'test', requestsPerMinute: 5 });
+  app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 5 });
   await app.listen(0, '127.0.0.1');
 });
 afterAll(async () => {

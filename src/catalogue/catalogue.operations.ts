@@ -2,9 +2,9 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { supersede } from '../engine/interchange/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { derived } from '../platform/operation/derive.js';
-import { type Call, type Presentable, query, workers } from '../platform/operation/operation.js';
 import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
+import { derived } from '../platform/operation/derive.js';
+import { type OperationContext, type Presentable, query, workers } from '../platform/operation/operation.js';
 import { id, text } from '../platform/shapes.js';
 import { completeParts } from './catalogue.queries.js';
 import {
@@ -32,18 +32,19 @@ function withFastener(columns: Record<string, unknown>): Record<string, unknown>
  * Sees to it that supersessions do not run in a circle; they are told to the shop one at a time.
  * @throws Invalid naming the circle
  */
-async function checkSupersession(call: Call, partId: string, newId: string): Promise<void> {
-  await call.tx.$queryRaw`select pg_advisory_xact_lock(hashtextextended(${`supersession ${call.shop.id}`}, 0))::text`;
-  const found = await call.tx.part.findFirst({ where: { id: newId } });
+async function checkSupersession(context: OperationContext, partId: string, newId: string): Promise<void> {
+  await context.tx
+    .$queryRaw`select pg_advisory_xact_lock(hashtextextended(${`supersession ${context.shop.id}`}, 0))::text`;
+  const found = await context.tx.part.findFirst({ where: { id: newId } });
   if (!found) throw new NotFound('part', newId);
   try {
     supersede(
-      (await supersessions(call)).filter((link) => link.oldId !== partId),
+      (await supersessions(context)).filter((link) => link.oldId !== partId),
       { oldId: partId, newId },
     );
   } catch (error) {
     if (!(error instanceof EngineError)) throw error;
-    const parts = await call.tx.part.findMany({ select: { id: true, name: true } });
+    const parts = await context.tx.part.findMany({ select: { id: true, name: true } });
     throw new Invalid(
       [
         {
@@ -64,10 +65,10 @@ function checkClaim(claim: Record<string, unknown>): void {
     throw new Invalid([{ detail: 'what was found not to serve cannot be proven to serve', pointer: '/provenHere' }]);
 }
 
-async function checkParts(call: Call, input: Presentable): Promise<void> {
+async function checkParts(context: OperationContext, input: Presentable): Promise<void> {
   if (input.partId === input.servesForId)
     throw new Invalid([{ detail: 'a part always serves for itself', pointer: '/servesForId' }]);
-  const found = await call.tx.part.findMany({
+  const found = await context.tx.part.findMany({
     where: { id: { in: [input.partId, input.servesForId] } },
     select: { id: true, designedToFail: true },
   });
@@ -111,36 +112,38 @@ export const catalogueOperations = [
         designedToFail: z.boolean().nullish(),
         search: text(80).nullish().meta({ description: "Somewhere in the name, or a maker's number." }),
       },
-      where: async (filters, call) => ({
+      where: async (filters, context) => ({
         ...(filters.family ? { family: filters.family } : {}),
         ...(typeof filters.designedToFail === 'boolean' ? { designedToFail: filters.designedToFail } : {}),
         ...(filters.search
           ? {
               OR: [
                 { name: { contains: filters.search, mode: 'insensitive' } },
-                { id: { in: await partsNumbered(call, filters.search as string) } },
+                { id: { in: await partsNumbered(context, filters.search as string) } },
               ],
             }
           : {}),
       }),
       sorts: ['name', 'family', 'createdAt'],
-      async onCreate(call, input) {
+      async onCreate(context, input) {
         // A new part supersedes nothing yet, so no circle can close.
-        if (input.supersededById) await findOne(call.tx.part, 'part', input.supersededById);
-        return call.tx.part.create({
-          data: { shopId: call.shop.id, ...withFastener(asColumns(PartCreate, input)) } as never,
+        if (input.supersededById) await findOne(context.tx.part, 'part', input.supersededById);
+        return context.tx.part.create({
+          data: { shopId: context.shop.id, ...withFastener(asColumns(PartCreate, input)) } as never,
         });
       },
-      async onChange(call, before, columns) {
+      async onChange(context, before, columns) {
         if (typeof columns.supersededById === 'string')
-          await checkSupersession(call, before.id, columns.supersededById);
+          await checkSupersession(context, before.id, columns.supersededById);
         return withFastener(columns);
       },
-      async onRetire(call, before) {
-        const open = await call.tx.partNeed.count({ where: { partId: before.id, usedOn: null, retiredAt: null } });
+      async onArchive(context, before) {
+        const open = await context.tx.partNeed.count({
+          where: { partId: before.id, usedDate: null, archivedAt: null },
+        });
         if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
-        const kits = await call.tx.kitPart.findMany({
-          where: { partId: before.id, kit: { retiredAt: null } },
+        const kits = await context.tx.kitPart.findMany({
+          where: { partId: before.id, kit: { archivedAt: null } },
           select: { kit: { select: { name: true } } },
         });
         if (kits.length > 0)
@@ -162,15 +165,15 @@ export const catalogueOperations = [
     change: InterchangeChange,
     writers: workers,
     filters: { partId: id.nullish(), servesForId: id.nullish() },
-    async onCreate(call, input) {
-      await checkParts(call, input);
+    async onCreate(context, input) {
+      await checkParts(context, input);
       checkClaim(input);
       return findOne(
-        call.tx.interchange,
+        context.tx.interchange,
         'interchange claim',
         (
-          await call.tx.interchange.create({
-            data: { shopId: call.shop.id, ...asColumns(InterchangeCreate, input) } as never,
+          await context.tx.interchange.create({
+            data: { shopId: context.shop.id, ...asColumns(InterchangeCreate, input) } as never,
           })
         ).id,
       );
@@ -183,10 +186,10 @@ export const catalogueOperations = [
 ];
 
 /** The parts that carry a maker's number, written with or without its dashes and blanks. */
-async function partsNumbered(call: Call, number: string): Promise<string[]> {
+async function partsNumbered(context: OperationContext, number: string): Promise<string[]> {
   const plain = number.replace(/[^0-9a-z]/gi, '').toLowerCase();
   if (plain === '') return [];
-  const found = await call.tx.$queryRaw<{ id: string }[]>`
+  const found = await context.tx.$queryRaw<{ id: string }[]>`
     select p.id from "Part" p, jsonb_array_elements(p."makerNumbers") n
     where lower(regexp_replace(n->>'number', '[^0-9A-Za-z]', '', 'g')) = ${plain}`;
   return found.map((row) => row.id);

@@ -1,14 +1,14 @@
 import { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
 import { choice, editableFields, id, instant, int, longText, shape, text } from '../platform/shapes.js';
-import { FastenerFacts } from './fastener.shapes.js';
 import { quantityOrNone } from '../stock/stock.shapes.js';
+import { FastenerFacts } from './fastener.shapes.js';
 
 export const InterchangeEvidence = choice('InterchangeEvidence', ['seenFitted', 'supplierSays', 'measuredSame']);
 
 export const Supplier = shape(
   'Supplier',
-  { ...editableFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() },
+  { ...editableFields, name: z.string(), notes: z.string().nullable(), archivedAt: instant.nullable() },
   'Who parts are ordered from.',
 );
 export const SupplierCreate = z.strictObject({ name: text(120), notes: longText.nullish() });
@@ -69,7 +69,7 @@ export const Part = shape(
       .boolean()
       .meta({ description: 'Free and on order together are fewer than the reorder point.' }),
     notes: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A catalogue entry.',
 );
@@ -95,7 +95,7 @@ const interchangeFields = {
   provenHere: z.boolean().meta({ description: 'This shop has fitted it so, and it worked.' }),
   confidence: int(1, 5).meta({
     scalar: 'Int',
-    description: '1 is a guess, 5 is as good as certain: reckoned as chances of 20, 40, 60, 80 and 95 in a hundred.',
+    description: '1 is a guess, 5 is as good as certain: computed as chances of 20, 40, 60, 80 and 95 in a hundred.',
   }),
   refuted: z.boolean().meta({ description: 'The claim says the opposite: it was found not to serve.' }),
 };
@@ -109,7 +109,7 @@ export const Interchange = shape(
     fromYear: z.number().int().nullable().meta({ scalar: 'Int' }),
     toYear: z.number().int().nullable().meta({ scalar: 'Int' }),
     conditions: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A claim that one part serves for another, or that it does not.',
 );

@@ -20,14 +20,14 @@ const never: readonly string[] = ['thread', 'shear'];
  * A claim may know better than the rules where these are a matter of judgement, such as length or finish; it is told of them.
  * @returns whether the one can never serve for the other, and why, or what to mind; nothing where either is no fastener
  */
-export function byDesignation(wanted: FastenerPart, offered: FastenerPart): { refused: boolean; why: string[] } {
+export function byDesignation(wanted: FastenerPart, offered: FastenerPart): { refused: boolean; reasons: string[] } {
   const [want, offer] = [fastenerOf(wanted), fastenerOf(offered)];
-  if (!want || !offer) return { refused: false, why: [] };
+  if (!want || !offer) return { refused: false, reasons: [] };
   const against = judgeSubstitute(want, offer).findings.filter((finding) => finding.verdict === 'refused');
   const fatal = against.filter((finding) => never.includes(finding.rule));
   return {
     refused: fatal.length > 0,
-    why:
+    reasons:
       fatal.length > 0 ? fatal.map((finding) => finding.reason) : against.map((finding) => `Mind: ${finding.reason}`),
   };
 }

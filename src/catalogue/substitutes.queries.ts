@@ -14,20 +14,20 @@ import {
   waysToServe,
 } from '../engine/interchange/index.js';
 import { NotFound } from '../platform/errors.js';
-import { type Call, type Presentable, query } from '../platform/operation/operation.js';
+import { type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
 import { id, text } from '../platform/shapes.js';
 import { partsByIds } from './catalogue.queries.js';
 import { byDesignation, type FastenerPart } from './fastener-verdict.js';
-import { Interchanges, year } from './substitutes.shapes.js';
+import { Substitutes, year } from './substitutes.shapes.js';
 
-/** What a confidence from a guess to certainty is reckoned as; nothing anybody claims is quite certain. */
-const chances: Record<number, number> = { 1: 0.2, 2: 0.4, 3: 0.6, 4: 0.8, 5: 0.95 };
+/** What a confidence from a guess to certainty is computed as; nothing anybody claims is quite certain. */
+const probabilities: Record<number, number> = { 1: 0.2, 2: 0.4, 3: 0.6, 4: 0.8, 5: 0.95 };
 
 const superseded = 'superseded:';
 
 /** The links of the makers' catalogues. */
-export async function supersessions(call: Call): Promise<Supersession[]> {
-  const rows = await call.tx.part.findMany({
+export async function supersessions(context: OperationContext): Promise<Supersession[]> {
+  const rows = await context.tx.part.findMany({
     where: { supersededById: { not: null } },
     select: { id: true, supersededById: true },
   });
@@ -35,22 +35,26 @@ export async function supersessions(call: Call): Promise<Supersession[]> {
 }
 
 /** Every standing claim. That a maker sells one number in place of another counts as its word that the new one serves. */
-async function claimsOf(call: Call): Promise<{ claims: Claim[]; links: Supersession[] }> {
-  const rows = await call.tx.interchange.findMany({
-    where: { retiredAt: null },
+async function claimsOf(context: OperationContext): Promise<{ claims: Claim[]; links: Supersession[] }> {
+  const rows = await context.tx.interchange.findMany({
+    where: { archivedAt: null },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
-  const links = await supersessions(call);
+  const links = await supersessions(context);
   return {
     links,
     claims: [
-      ...rows.map((row): Claim => ({ ...row, conditions: conditionsOf(row), confidence: chances[row.confidence]! })),
+      ...rows.map((row): Claim => ({
+        ...row,
+        conditions: conditionsOf(row),
+        confidence: probabilities[row.confidence]!,
+      })),
       ...links.map(({ oldId, newId }): Claim => ({
         id: `${superseded}${oldId}`,
         partId: newId,
         servesForId: oldId,
         evidence: 'supplierSays',
-        confidence: chances[5]!,
+        confidence: probabilities[5]!,
       })),
     ],
   };
@@ -65,19 +69,29 @@ const conditionsOf = ({ position, mounting, fromYear, toYear, conditions }: Pres
 });
 
 /** Every way in which other parts serve for one, the most trusted first: two statements. */
-export async function waysFor(call: Call, partId: string, place: Circumstances = {}): Promise<Way[]> {
-  return waysToServe((await claimsOf(call)).claims, partId, place);
+export async function substitutesOf(
+  context: OperationContext,
+  partId: string,
+  place: Circumstances = {},
+): Promise<Way[]> {
+  return waysToServe((await claimsOf(context)).claims, partId, place);
 }
 
 /** Does a part stand in for another by the claims, with none against it, nor its thread? A part that is made to break is stood in for by nothing. */
-export async function servesFor(call: Call, partId: string, servesForId: string): Promise<boolean> {
-  const parts = await call.tx.part.findMany({
+export async function substituteVerdict(
+  context: OperationContext,
+  partId: string,
+  servesForId: string,
+): Promise<boolean> {
+  const parts = await context.tx.part.findMany({
     where: { id: { in: [partId, servesForId] } },
     select: { id: true, fastener: true, designedToFail: true },
   });
   const [wanted, offered] = [servesForId, partId].map((one) => parts.find((part) => part.id === one));
   if (!wanted || !offered || wanted.designedToFail || byDesignation(wanted, offered).refused) return false;
-  return (await waysFor(call, servesForId)).some((way) => way.partId === partId && way.contradictedBy.length === 0);
+  return (await substitutesOf(context, servesForId)).some(
+    (way) => way.partId === partId && way.contradictedBy.length === 0,
+  );
 }
 
 const anId = /[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}/g;
@@ -89,10 +103,10 @@ const stepOf = ({ claimId, ...step }: Step) => ({ ...step, claimId: claimId.star
 const touches = ({ partId, servesForId, path }: Contradiction, wantedId: string): boolean =>
   partId === wantedId || servesForId === wantedId || path.some((step) => step.servesForId === wantedId);
 
-async function interchangesFor(call: Call, partId: string, place: Circumstances): Promise<Presentable> {
-  const [wanted] = await partsByIds(call, [partId]);
+async function substitutesFor(context: OperationContext, partId: string, place: Circumstances): Promise<Presentable> {
+  const [wanted] = await partsByIds(context, [partId]);
   if (!wanted) throw new NotFound('part', partId);
-  const { claims, links } = await claimsOf(call);
+  const { claims, links } = await claimsOf(context);
   const ways = waysToServe(claims, partId, place);
   const against = contradictions(claims).filter((one) => touches(one, partId));
   const told = new Set([
@@ -100,15 +114,15 @@ async function interchangesFor(call: Call, partId: string, place: Circumstances)
     ...ways.flatMap((way) => way.path.map((step) => step.partId)),
     ...against.flatMap((one) => [one.partId, ...one.path.flatMap((step) => [step.partId, step.servesForId])]),
   ]);
-  const parts = new Map((await partsByIds(call, [...told])).map((part) => [part.id as string, part]));
+  const parts = new Map((await partsByIds(context, [...told])).map((part) => [part.id as string, part]));
   const names = new Map([...parts].map(([one, part]) => [one, part.name as string]));
   return {
     partId,
     ways: ways.map((way) => {
       const part = parts.get(way.partId);
-      const { refused, why } = part
+      const { refused, reasons } = part
         ? byDesignation(wanted as FastenerPart, part as FastenerPart)
-        : { refused: false, why: [] };
+        : { refused: false, reasons: [] };
       return {
         ...way,
         path: way.path.map(stepOf),
@@ -116,23 +130,27 @@ async function interchangesFor(call: Call, partId: string, place: Circumstances)
         allowed: !wanted.designedToFail && !refused && way.contradictedBy.length === 0,
         quantityFree: part?.quantityFree ?? 0,
         conditions: describeConditions(way.conditions) || null,
-        why: [named(way.why, names), ...why, ...(wanted.designedToFail ? [onlyEqual] : [])].join(' '),
+        reasons: [named(way.reasons, names), ...reasons, ...(wanted.designedToFail ? [onlyEqual] : [])],
       };
     }),
-    contradictions: against.map((one) => ({ ...one, path: one.path.map(stepOf), why: named(one.why, names) })),
+    contradictions: against.map((one) => ({
+      ...one,
+      path: one.path.map(stepOf),
+      reasons: [named(one.reasons, names)],
+    })),
     supersession: supersessionChain(links, partId),
   };
 }
 
 export const onlyEqual = 'It is made to break before the machine does: only its exact equal may stand in for it.';
 
-export const interchangeQueries = [
+export const substituteQueries = [
   query({
-    name: 'interchangesFor',
+    name: 'substitutesFor',
     summary: 'What serves for a part by any chain of claims, with the path, and which claims contradict one another',
-    rest: { method: 'GET', path: '/parts/:partId/interchanges' },
+    rest: { method: 'GET', path: '/parts/:partId/substitutes' },
     input: z.strictObject({ partId: id, position: text(80).nullish(), mounting: text(80).nullish(), year }),
-    output: Interchanges,
-    run: (call, { partId, ...place }) => interchangesFor(call, partId, place),
+    output: Substitutes,
+    run: (context, { partId, ...place }) => substitutesFor(context, partId, place),
   }),
 ];

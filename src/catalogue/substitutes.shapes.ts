@@ -2,20 +2,20 @@ import { z } from 'zod';
 import { id, int, shape } from '../platform/shapes.js';
 import { InterchangeEvidence } from './catalogue.shapes.js';
 
-const chance = z.number().min(0).max(1);
-export const InterchangeStep = shape(
-  'InterchangeStep',
+const probability = z.number().min(0).max(1);
+export const SubstituteStep = shape(
+  'SubstituteStep',
   {
     claimId: id.nullable().meta({ description: 'Null where the maker has superseded the part.' }),
     partId: id,
     servesForId: id,
     evidence: InterchangeEvidence,
-    confidence: chance,
+    confidence: probability,
   },
   'One claim of a chain, in the direction in which it is used.',
 );
-export const InterchangeWay = shape(
-  'InterchangeWay',
+export const Substitute = shape(
+  'Substitute',
   {
     partId: id,
     partName: z.string(),
@@ -25,27 +25,27 @@ export const InterchangeWay = shape(
     }),
     quantityFree: z.number(),
     path: z
-      .array(InterchangeStep)
+      .array(SubstituteStep)
       .meta({ description: 'From the part that serves, claim by claim, to the one that is wanted.' }),
     conditions: z.string().nullable(),
-    confidence: chance.meta({ description: "The product of the claims' chances, taken as independent." }),
+    confidence: probability.meta({ description: "The product of the claims' chances, taken as independent." }),
     seenFitted: z.boolean(),
     contradictedBy: z.array(id),
-    why: z.string(),
+    reasons: z.array(z.string()),
   },
   'One way in which a part serves for the wanted one.',
 );
-export const InterchangeContradiction = shape(
-  'InterchangeContradiction',
-  { refutedBy: id, partId: id, servesForId: id, path: z.array(InterchangeStep), why: z.string() },
+export const SubstituteContradiction = shape(
+  'SubstituteContradiction',
+  { refutedBy: id, partId: id, servesForId: id, path: z.array(SubstituteStep), reasons: z.array(z.string()) },
   'A claim that a part does not serve, and the claims that together say it does.',
 );
-export const Interchanges = shape(
+export const Substitutes = shape(
   'Interchanges',
   {
     partId: id,
-    ways: z.array(InterchangeWay),
-    contradictions: z.array(InterchangeContradiction),
+    ways: z.array(Substitute),
+    contradictions: z.array(SubstituteContradiction),
     supersession: z
       .array(id)
       .meta({ description: "What the part has become in the maker's catalogue: itself first, the current one last." }),

@@ -1,19 +1,19 @@
 /**
- * `npm run keys`: lists the keys, makes one (`-- add ROLE NAME`) or retires one (`-- retire ID`). For an owner at the
+ * `npm run keys`: lists the keys, makes one (`-- add ROLE NAME`) or archives one (`-- archive ID`). For an owner at the
  * machine's own prompt, who needs no key to come by one.
  */
-import { listShops } from '../shop/open-shop.js';
-import { addAccessKey, retireKey } from '../shop/shop.operations.js';
 import type { Database, Transaction } from '../platform/database/database.js';
 import { openDatabase } from '../platform/database/open.js';
 import { DomainError } from '../platform/errors.js';
 import { loadSettings, StartError } from '../platform/settings.js';
+import { listShops } from '../shop/open-shop.js';
+import { addAccessKey, retireKey } from '../shop/shop.operations.js';
 import { runCommand, say } from './command.js';
 
 const usage = `Usage: npm run keys                                 lists the keys
        npm run keys -- add ROLE NAME               makes one; ROLE is owner, helper or reader
        npm run keys -- add ROLE NAME --shop SHOP   where there are several shops: its id or name
-       npm run keys -- retire ID                   retires the one with that id`;
+       npm run keys -- archive ID                   archives the one with that id`;
 
 await runCommand(async ([action, ...rest]) => {
   const open = await openDatabase(loadSettings(process.env), say, { attach: true });
@@ -22,7 +22,7 @@ await runCommand(async ([action, ...rest]) => {
     if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
     if (action === undefined) return await list(open.database, shops);
     if (action === 'add') return await add(open.database, shops, rest);
-    if (action === 'retire') return await retire(open.database, shops, rest[0]);
+    if (action === 'archive') return await retire(open.database, shops, rest[0]);
     throw new StartError(usage, 2);
   } finally {
     await open.close();
@@ -37,7 +37,7 @@ async function list(database: Database, shops: Shops): Promise<void> {
     const keys = await database.withShop(shop.id, (tx) => tx.accessKey.findMany({ orderBy: { createdAt: 'asc' } }));
     for (const key of keys) {
       console.log(
-        `${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.retiredAt ? `  (retired ${key.retiredAt.toISOString().slice(0, 10)})` : ''}`,
+        `${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.archivedAt ? `  (archived ${key.archivedAt.toISOString().slice(0, 10)})` : ''}`,
       );
     }
   }
@@ -62,10 +62,10 @@ async function add(database: Database, shops: Shops, words: readonly string[]): 
 async function retire(database: Database, shops: Shops, publicId: string | undefined): Promise<void> {
   if (!publicId) throw new StartError(usage, 2);
   const retireIn = async (tx: Transaction): Promise<boolean> => {
-    const key = await tx.accessKey.findFirst({ where: { publicId, retiredAt: null } });
+    const key = await tx.accessKey.findFirst({ where: { publicId, archivedAt: null } });
     if (!key) return false;
     await retireKey(tx, key.id, key.version, new Date());
-    console.log(`${key.name} (${key.publicId}) is retired.`);
+    console.log(`${key.name} (${key.publicId}) is archived.`);
     return true;
   };
   try {

@@ -3,9 +3,9 @@
  * own currency, place, records and keys, and sees nothing of the others.
  */
 import { furtherOptions, neededOptions, openBareShop, shopLine, shopSettings } from '../new-shop.js';
-import { listShops } from '../shop/open-shop.js';
 import { openDatabase } from '../platform/database/open.js';
 import { loadSettings, StartError } from '../platform/settings.js';
+import { listShops } from '../shop/open-shop.js';
 import { runCommand, say } from './command.js';
 
 const usage = `Usage: npm run shops             lists them

@@ -1,6 +1,8 @@
 /** What the finish area has computed in threads: the coats' clocks, each run through years of temperatures. */
-import { worksOf } from '../platform/workers/worker-task.js';
+import { defineWorkerTasks } from '../platform/workers/worker-task.js';
 import { jobsCuring } from './curing.js';
-import { coatStandings } from './standing.js';
+import { coatStatuses } from './standing.js';
 
-export const works = worksOf(import.meta.url, { short: { curing: jobsCuring, standings: coatStandings } });
+export const workerTasks = defineWorkerTasks(import.meta.url, {
+  short: { curing: jobsCuring, statuses: coatStatuses },
+});

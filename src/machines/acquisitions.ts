@@ -1,10 +1,10 @@
 /** What came in together is paid for together: the split of an acquisition's cost over its machines. */
 import { Decimal } from 'decimal.js';
 import { roundAmount, splitAcquisition } from '../engine/money/index.js';
-import { checkHarvested } from './harvest-basis.js';
 import { Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { checkHarvested } from './harvest-basis.js';
 
 export interface SplitMachine {
   valueAsFound?: string | null | undefined;
@@ -61,7 +61,7 @@ export const totalCostOf = ({
 }: Record<'price' | 'haulCost' | 'fees', { toString(): string }>): Decimal =>
   Decimal.sum(...[price, haulCost, fees].map((one) => one.toString()));
 
-/** What fetching it cost: as given, or reckoned from the distance. */
+/** What fetching it cost: as given, or computed from the distance. */
 export function haulCostOf(
   given: string | null | undefined,
   kilometres: number,
@@ -77,42 +77,42 @@ export function haulCostOf(
  * Not against new machines' references to it (hence NO KEY): two who each add one would wait for each other for ever.
  * @throws NotFound
  */
-export async function lockAcquisition(call: Call, acquisitionId: string): Promise<Presentable> {
-  await call.tx.$queryRaw`SELECT 1 FROM "Acquisition" WHERE id = ${acquisitionId}::uuid FOR NO KEY UPDATE`;
-  const acquisition = await call.tx.acquisition.findFirst({ where: { id: acquisitionId } });
+export async function lockAcquisition(context: OperationContext, acquisitionId: string): Promise<Presentable> {
+  await context.tx.$queryRaw`SELECT 1 FROM "Acquisition" WHERE id = ${acquisitionId}::uuid FOR NO KEY UPDATE`;
+  const acquisition = await context.tx.acquisition.findFirst({ where: { id: acquisitionId } });
   if (!acquisition) throw new NotFound('acquisition', acquisitionId);
   return acquisition;
 }
 
 /** An acquisition's machines in the order in which shares are given. */
-export const machinesOf = (call: Call, acquisitionId: string) =>
-  call.tx.machine.findMany({ where: { acquisitionId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
+export const machinesOf = (context: OperationContext, acquisitionId: string) =>
+  context.tx.machine.findMany({ where: { acquisitionId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] });
 
 /** Splits the acquisition anew over the machines it has now, and writes the shares. */
-export async function resplit(call: Call, acquisitionId: string): Promise<void> {
-  const acquisition = await lockAcquisition(call, acquisitionId);
+export async function resplit(context: OperationContext, acquisitionId: string): Promise<void> {
+  const acquisition = await lockAcquisition(context, acquisitionId);
   if (acquisition.splitMethod === 'manual') return;
-  const machines = await machinesOf(call, acquisition.id);
+  const machines = await machinesOf(context, acquisition.id);
   const shares = splitCost(
     totalCostOf(acquisition),
     acquisition.splitMethod,
     machines.map((machine) => ({ valueAsFound: machine.valueAsFound?.toString() ?? null })),
-    call.shop.currency,
+    context.shop.currency,
     (index) => `/machines/${index}`,
   );
-  await writeShares(call, machines, shares);
+  await writeShares(context, machines, shares);
 }
 
 /** @throws Conflict when parts taken off a machine carry more than its new share */
 export async function writeShares(
-  call: Call,
+  context: OperationContext,
   machines: readonly Presentable[],
   shares: readonly Decimal[],
 ): Promise<void> {
-  await checkHarvested(call, new Map(machines.map((machine, index) => [machine.id, shares[index]!])));
+  await checkHarvested(context, new Map(machines.map((machine, index) => [machine.id, shares[index]!])));
   for (const [index, machine] of machines.entries()) {
     if (shares[index]!.equals(machine.acquisitionShare.toString())) continue;
-    await call.tx.machine.update({
+    await context.tx.machine.update({
       where: { id: machine.id },
       data: { acquisitionShare: shares[index]!.toString(), version: { increment: 1 } },
     });

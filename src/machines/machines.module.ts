@@ -1,7 +1,7 @@
+import { takeInOperations } from '../desk/intake/record-intake.operations.js';
 import type { Area } from '../platform/area.js';
 import { intakeOperations } from './machines.operations.js';
 import { intakeRelations } from './machines.queries.js';
-import { takeInOperations } from '../desk/intake/record-intake.operations.js';
 
 export const intake: Area = {
   name: 'intake',

@@ -1,11 +1,10 @@
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { checkHarvested } from './harvest-basis.js';
-import { lock } from '../platform/operation/rows.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { type Call, command, type Presentable } from '../platform/operation/operation.js';
 import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, type Presentable } from '../platform/operation/operation.js';
+import { lock } from '../platform/operation/rows.js';
 import { day, id, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import {
@@ -17,7 +16,7 @@ import {
   totalCostOf,
   writeShares,
 } from './acquisitions.js';
-import { refuseGone } from './on-hand.js';
+import { checkHarvested } from './harvest-basis.js';
 import {
   Acquisition,
   AcquisitionChange,
@@ -30,23 +29,24 @@ import {
   MachineKind,
   SplitGiven,
 } from './machines.shapes.js';
+import { requireMachineOnHand } from './on-hand.js';
 
 /** Writes an acquisition's row; its cost is split once its machines are there. */
-export async function addAcquisition(call: Call, input: Presentable): Promise<Presentable> {
-  refuseFuture(call, input.acquiredOn);
-  const { haulCostPerKilometre } = await readShop(call);
-  const price = checkAmount(input.price, call.shop.currency, '/price');
-  if (input.haulCost) checkAmount(input.haulCost, call.shop.currency, '/haulCost');
-  const fees = checkAmount(input.fees, call.shop.currency, '/fees');
+export async function addAcquisition(context: OperationContext, input: Presentable): Promise<Presentable> {
+  refuseFuture(context, input.acquiredDate);
+  const { haulCostPerKilometre } = await readShop(context);
+  const price = checkAmount(input.price, context.shop.currency, '/price');
+  if (input.haulCost) checkAmount(input.haulCost, context.shop.currency, '/haulCost');
+  const fees = checkAmount(input.fees, context.shop.currency, '/fees');
   const haulCost = haulCostOf(
     input.haulCost,
     input.haulKilometres,
     haulCostPerKilometre.toString(),
-    call.shop.currency,
+    context.shop.currency,
   );
-  return call.tx.acquisition.create({
+  return context.tx.acquisition.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       ...asColumns(AcquisitionCreate, input),
       price: price.toString(),
       haulCost: haulCost.toString(),
@@ -55,22 +55,22 @@ export async function addAcquisition(call: Call, input: Presentable): Promise<Pr
   });
 }
 
-function refuseFuture(call: Call, acquiredOn: string): void {
-  if (acquiredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/acquiredOn' }]);
+function refuseFuture(context: OperationContext, acquiredDate: string): void {
+  if (acquiredDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/acquiredDate' }]);
 }
 
 /** Writes a machine's row, without a share yet. @param pointer where the machine stands in the input */
 export async function addMachine(
-  call: Call,
+  context: OperationContext,
   input: Presentable,
   acquisitionId: string | null,
   pointer = '',
 ): Promise<Presentable> {
-  if (input.valueAsFound) checkAmount(input.valueAsFound, call.shop.currency, `${pointer}/valueAsFound`);
+  if (input.valueAsFound) checkAmount(input.valueAsFound, context.shop.currency, `${pointer}/valueAsFound`);
   const { acquisitionId: _given, ...columns } = asColumns(MachineCreate, input);
-  return call.tx.machine.create({
+  return context.tx.machine.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       ...columns,
       equipment: equipmentOf(input.equipment),
       acquisitionId,
@@ -80,27 +80,27 @@ export async function addMachine(
 }
 
 /** What stands offered must be for sale, or the next buyer's call finds it kept or in pieces. */
-async function refuseOffered(call: Call, machineId: string): Promise<void> {
-  const offered = await call.tx.offer.count({ where: { withdrawnOn: null, job: { machineId } } });
+async function refuseOffered(context: OperationContext, machineId: string): Promise<void> {
+  const offered = await context.tx.offer.count({ where: { withdrawnDate: null, job: { machineId } } });
   if (offered > 0) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
 }
 
 const equipmentOf = (given: Presentable[]) =>
-  given.map((one) => ({ name: one.name, state: one.state, note: one.note ?? null }));
+  given.map((one) => ({ name: one.name, status: one.status, note: one.note ?? null }));
 
-async function createMachine(call: Call, input: Presentable): Promise<Presentable> {
-  if (!input.acquisitionId) return addMachine(call, input, null);
-  await lockForMachines(call, input.acquisitionId);
-  const machine = await addMachine(call, input, input.acquisitionId);
-  await resplit(call, input.acquisitionId);
-  return findOne(call.tx.machine, 'machine', machine.id);
+async function createMachine(context: OperationContext, input: Presentable): Promise<Presentable> {
+  if (!input.acquisitionId) return addMachine(context, input, null);
+  await lockForMachines(context, input.acquisitionId);
+  const machine = await addMachine(context, input, input.acquisitionId);
+  await resplit(context, input.acquisitionId);
+  return findOne(context.tx.machine, 'machine', machine.id);
 }
 
-/** Before a machine joins or leaves an acquisition. @throws NotFound; Conflict when it was retired, or split by hand */
-async function lockForMachines(call: Call, acquisitionId: string): Promise<void> {
-  const acquisition = await lockAcquisition(call, acquisitionId);
-  if (acquisition.retiredAt)
-    throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
+/** Before a machine joins or leaves an acquisition. @throws NotFound; Conflict when it was archived, or split by hand */
+async function lockForMachines(context: OperationContext, acquisitionId: string): Promise<void> {
+  const acquisition = await lockAcquisition(context, acquisitionId);
+  if (acquisition.archivedAt)
+    throw new Conflict('archived', 'This acquisition was archived and is only kept for history.');
   if (acquisition.splitMethod === 'manual') {
     throw new Conflict(
       'manual-split',
@@ -118,12 +118,12 @@ function movedBy(before: Presentable, after: Presentable): string[] {
   return [before.acquisitionId, after.acquisitionId].filter((one) => one !== null).sort();
 }
 
-/** Null asks for what creating without a haul cost does; a cost that was reckoned so follows a change of the distance. */
-async function reckonHaul(call: Call, before: Presentable, columns: Presentable): Promise<void> {
+/** Null asks for what creating without a haul cost does; a cost that was computed so follows a change of the distance. */
+async function computeHaul(context: OperationContext, before: Presentable, columns: Presentable): Promise<void> {
   if (columns.haulCost !== null && (columns.haulCost !== undefined || columns.haulKilometres === undefined)) return;
-  const { haulCostPerKilometre } = await readShop(call);
+  const { haulCostPerKilometre } = await readShop(context);
   const reckoned = (kilometres: unknown) =>
-    haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), call.shop.currency);
+    haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), context.shop.currency);
   const anew = reckoned(columns.haulKilometres ?? before.haulKilometres);
   const given = !reckoned(before.haulKilometres).equals(before.haulCost.toString());
   if (columns.haulCost === null || (!given && !anew.equals(before.haulCost.toString())))
@@ -131,14 +131,14 @@ async function reckonHaul(call: Call, before: Presentable, columns: Presentable)
 }
 
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
-async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Promise<Presentable> {
-  const before = await lockAcquisition(call, input.id);
-  if (before.retiredAt) throw new Conflict('retired', 'This acquisition was retired and is only kept for history.');
-  const { currency } = call.shop;
+async function splitByHand(context: OperationContext, input: z.output<typeof SplitGiven>): Promise<Presentable> {
+  const before = await lockAcquisition(context, input.id);
+  if (before.archivedAt) throw new Conflict('archived', 'This acquisition was archived and is only kept for history.');
+  const { currency } = context.shop;
   const amountOf = (key: 'price' | 'haulCost' | 'fees'): string =>
     (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
   const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
-  const machines = await machinesOf(call, before.id);
+  const machines = await machinesOf(context, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
   const foreign = input.shares.findIndex(({ machineId }) => !machines.some((machine) => machine.id === machineId));
   if (foreign >= 0) throw new NotFound('machine of this acquisition', input.shares[foreign]!.machineId);
@@ -152,9 +152,12 @@ async function splitByHand(call: Call, input: z.output<typeof SplitGiven>): Prom
     currency,
     (index) => `/shares/${given.get(machines[index]!.id)!.index}`,
   );
-  await changeRow(call.tx.acquisition, 'acquisition', before.id, input.version, { splitMethod: 'manual', ...amounts });
-  await writeShares(call, machines, shares);
-  return findOne(call.tx.acquisition, 'acquisition', before.id);
+  await changeRow(context.tx.acquisition, 'acquisition', before.id, input.version, {
+    splitMethod: 'manual',
+    ...amounts,
+  });
+  await writeShares(context, machines, shares);
+  return findOne(context.tx.acquisition, 'acquisition', before.id);
 }
 
 export const intakeOperations = [
@@ -168,19 +171,19 @@ export const intakeOperations = [
     filters: { source: AcquisitionSource.nullish(), acquiredFrom: day.nullish(), acquiredTo: day.nullish() },
     where: (filters) => ({
       ...(filters.source ? { source: filters.source } : {}),
-      acquiredOn: {
+      acquiredDate: {
         ...(filters.acquiredFrom ? { gte: asDate(filters.acquiredFrom as string) } : {}),
         ...(filters.acquiredTo ? { lte: asDate(filters.acquiredTo as string) } : {}),
       },
     }),
-    sorts: ['acquiredOn', 'createdAt'],
-    standardSort: '-acquiredOn',
+    sorts: ['acquiredDate', 'createdAt'],
+    standardSort: '-acquiredDate',
     onCreate: addAcquisition,
-    async onChange(call, before, columns) {
+    async onChange(context, before, columns) {
       for (const key of ['price', 'haulCost', 'fees'])
-        if (columns[key]) checkAmount(columns[key] as string, call.shop.currency, `/${key}`);
-      if (columns.acquiredOn) refuseFuture(call, asDay(columns.acquiredOn as Date));
-      await reckonHaul(call, before, columns);
+        if (columns[key]) checkAmount(columns[key] as string, context.shop.currency, `/${key}`);
+      if (columns.acquiredDate) refuseFuture(context, asDay(columns.acquiredDate as Date));
+      await computeHaul(context, before, columns);
       if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual')
         throw new Invalid([
           { detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' },
@@ -196,10 +199,10 @@ export const intakeOperations = [
       }
       return columns;
     },
-    afterChange: (call, _before, after) => resplit(call, after.id),
-    async onRetire(call, before) {
-      const machines = await call.tx.machine.count({ where: { acquisitionId: before.id, retiredAt: null } });
-      if (machines > 0) throw new Conflict('has-machines', 'Retire its machines first.');
+    afterChange: (context, _before, after) => resplit(context, after.id),
+    async onArchive(context, before) {
+      const machines = await context.tx.machine.count({ where: { acquisitionId: before.id, archivedAt: null } });
+      if (machines > 0) throw new Conflict('has-machines', 'Archive its machines first.');
     },
   }),
   command({
@@ -226,30 +229,30 @@ export const intakeOperations = [
     },
     sorts: ['createdAt', 'maker', 'model'],
     onCreate: createMachine,
-    async onChange(call, before, columns) {
-      if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, call.shop.currency, '/valueAsFound');
+    async onChange(context, before, columns) {
+      if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, context.shop.currency, '/valueAsFound');
       // Shares may move: acquisitions are locked before their machines by everybody.
       const after = { ...before, ...columns };
       const joins = before.acquisitionId !== after.acquisitionId;
-      for (const one of movedBy(before, after)) await (joins ? lockForMachines : lockAcquisition)(call, one);
+      for (const one of movedBy(before, after)) await (joins ? lockForMachines : lockAcquisition)(context, one);
       if (joins && after.acquisitionId === null) {
-        await checkHarvested(call, new Map([[before.id, new Decimal(0)]]));
+        await checkHarvested(context, new Map([[before.id, new Decimal(0)]]));
         columns.acquisitionShare = '0';
       }
       if (columns.disposition && columns.disposition !== before.disposition) {
         // Held, so that it is not sold in the meantime. What was sold is not ours to keep, take apart or scrap.
-        await lock(call, 'Machine', [before.id]);
-        await refuseGone(call, before.id, ['sold']);
-        if (before.disposition === 'sell') await refuseOffered(call, before.id);
+        await lock(context, 'Machine', [before.id]);
+        await requireMachineOnHand(context, before.id, ['sold']);
+        if (before.disposition === 'sell') await refuseOffered(context, before.id);
       }
       if (columns.equipment) columns.equipment = equipmentOf(columns.equipment as Presentable[]);
       return columns;
     },
-    async afterChange(call, before, after) {
-      for (const one of movedBy(before, after)) await resplit(call, one);
+    async afterChange(context, before, after) {
+      for (const one of movedBy(before, after)) await resplit(context, one);
     },
-    async onRetire(call, before) {
-      const open = await call.tx.job.count({ where: { machineId: before.id, closedOn: null, retiredAt: null } });
+    async onArchive(context, before) {
+      const open = await context.tx.job.count({ where: { machineId: before.id, closedDate: null, archivedAt: null } });
       if (open > 0) throw new Conflict('job-open', 'Close its job first.');
     },
   }),

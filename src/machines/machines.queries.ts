@@ -8,7 +8,7 @@ export const intakeRelations = [
     to: Acquisition,
     key: 'acquisitionId',
     description: 'How it came in.',
-    find: (call, ids) => call.tx.acquisition.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) => context.tx.acquisition.findMany({ where: { id: { in: ids } } }),
   }),
   children({
     on: Acquisition,
@@ -16,8 +16,8 @@ export const intakeRelations = [
     to: Machine,
     key: 'acquisitionId',
     description: 'What came in with it.',
-    find: (call, ids) =>
-      call.tx.machine.findMany({
+    find: (context, ids) =>
+      context.tx.machine.findMany({
         where: { acquisitionId: { in: ids } },
         orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
       }),

@@ -27,15 +27,15 @@ export const MachineKind = choice('MachineKind', ['singleStageThrower', 'twoStag
 /** The kinds whose season is the snow. */
 export const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 export const Disposition = choice('Disposition', ['sell', 'keep', 'donor', 'scrap']);
-export const EquipmentState = choice('EquipmentState', ['fitted', 'removed', 'missing']);
+export const EquipmentStatus = choice('EquipmentStatus', ['fitted', 'removed', 'missing']);
 
 /** Something a machine carries beside its engine: an electric starter, a headlight, a chute crank. */
 export const Equipment = shape(
   'Equipment',
-  { name: z.string(), state: EquipmentState, note: z.string().nullable() },
+  { name: z.string(), status: EquipmentStatus, note: z.string().nullable() },
   'Something fitted to a machine, or taken off it.',
 );
-const EquipmentGiven = shape('EquipmentGiven', { name: text(80), state: EquipmentState, note: text().nullish() });
+const EquipmentGiven = shape('EquipmentGiven', { name: text(80), status: EquipmentStatus, note: text().nullish() });
 
 export const condition = int(1, 5).meta({
   scalar: 'Int',
@@ -48,10 +48,10 @@ export const condition = int(1, 5).meta({
  * Notice 718/2 §2; that the buyer then takes the whole sum as the purchase price is from memory).
  */
 const feesMean =
-  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of the cost, split like the haul, but not of the price that a margin scheme reckons from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.";
+  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of the cost, split like the haul, but not of the price that a margin scheme computes from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.";
 const acquisitionFields = {
   source: AcquisitionSource,
-  acquiredOn: day,
+  acquiredDate: day,
   seller: text(120).nullish(),
   place: text(120).nullish(),
   price: amount,
@@ -69,7 +69,7 @@ export const Acquisition = shape(
   {
     ...editableFields,
     source: AcquisitionSource,
-    acquiredOn: day,
+    acquiredDate: day,
     seller: z.string().nullable(),
     place: z.string().nullable(),
     price: priced,
@@ -79,7 +79,7 @@ export const Acquisition = shape(
     sellerClaims: z.string().nullable(),
     splitMethod: SplitMethod,
     notes: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'How machines came in; one acquisition may bring several.',
 );
@@ -138,7 +138,7 @@ export const Machine = shape(
     valueAsFound: priced,
     acquisitionShare: priced,
     notes: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'The thing itself.',
 );

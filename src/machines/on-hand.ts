@@ -1,7 +1,7 @@
 /** Machines that are no longer there to work on, as the jobs tell that ended so. */
 import { Conflict, Refused } from '../platform/errors.js';
-import type { Call } from '../platform/operation/operation.js';
 import { asDay } from '../platform/operation/crud-operations.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 
 type Ending = 'sold' | 'partedOut' | 'scrapped';
 
@@ -10,7 +10,7 @@ const words: Record<Ending, { code: string; was: string; next: (number: number) 
     code: 'machine-sold',
     was: 'sold',
     next: (number) =>
-      `For work on it under warranty, open a job of that purpose. If its buyer brought it back, record a repayment of the sale with the machine returned; if the sale never came about, reverse it, which opens job ${number} again. If it was bought back, record a new acquisition with a machine of its own: what was paid for it then is another price.`,
+      `For work on it under warranty, open a job of that purpose. If its buyer brought it back, record a refund of the sale with the machine returned; if the sale never came about, reverse it, which opens job ${number} again. If it was bought back, record a new acquisition with a machine of its own: what was paid for it then is another price.`,
   },
   partedOut: {
     code: 'machine-parted-out',
@@ -31,34 +31,34 @@ const words: Record<Ending, { code: string; was: string; next: (number: number) 
  * @throws Conflict `machine-sold`, `machine-parted-out` or `machine-scrapped`, each with what to do next; whatever the ways,
  *   when its remains were sold as scrap
  */
-export async function refuseGone(
-  call: Call,
+export async function requireMachineOnHand(
+  context: OperationContext,
   machineId: string,
   ways: readonly Ending[] = ['sold', 'partedOut', 'scrapped'],
   without?: string,
 ): Promise<void> {
-  const scrap = await call.tx.scrapSale.findFirst({ where: { machineId, reversedOn: null } });
+  const scrap = await context.tx.scrapSale.findFirst({ where: { machineId, reversedDate: null } });
   if (scrap)
     throw new Conflict(
       'machine-scrapped',
-      `What was left of this machine was sold as scrap on ${asDay(scrap.soldOn)}. Reverse that if it was a mistake.`,
+      `What was left of this machine was sold as scrap on ${asDay(scrap.soldDate)}. Reverse that if it was a mistake.`,
     );
-  const last = await call.tx.job.findFirst({
-    where: { machineId, retiredAt: null, outcome: { in: [...ways] }, ...(without ? { id: { not: without } } : {}) },
+  const last = await context.tx.job.findFirst({
+    where: { machineId, archivedAt: null, outcome: { in: [...ways] }, ...(without ? { id: { not: without } } : {}) },
     orderBy: { number: 'desc' },
-    select: { number: true, closedOn: true, outcome: true },
+    select: { number: true, closedDate: true, outcome: true },
   });
   if (!last) return;
   const { code, was, next } = words[last.outcome as Ending];
   throw new Conflict(
     code,
-    `This machine was ${was} with job ${last.number}, closed on ${asDay(last.closedOn!)}. ${next(last.number)}`,
+    `This machine was ${was} with job ${last.number}, closed on ${asDay(last.closedDate!)}. ${next(last.number)}`,
   );
 }
 
 /** Only what is a buyer's is worked on under warranty. @throws Refused `not-sold` */
-export async function needSold(call: Call, machineId: string): Promise<void> {
-  const sold = await call.tx.job.count({ where: { machineId, retiredAt: null, outcome: 'sold' } });
+export async function requireSoldMachine(context: OperationContext, machineId: string): Promise<void> {
+  const sold = await context.tx.job.count({ where: { machineId, archivedAt: null, outcome: 'sold' } });
   if (sold === 0)
     throw new Refused(
       'not-sold',

@@ -1,10 +1,10 @@
-import type { Area } from '../platform/area.js';
-import { benchQueries } from './answers/bench-list.queries.js';
 import { briefingQueries } from '../desk/briefing/briefing.queries.js';
 import { PlanController } from '../desk/desk.controller.js';
+import { readinessQueries } from '../desk/readiness/readiness.queries.js';
+import type { Area } from '../platform/area.js';
+import { benchQueries } from './answers/bench-list.queries.js';
 import { planQueries, planRelations } from './answers/plan.queries.js';
 import { progressQueries } from './answers/progress.queries.js';
-import { readinessQueries } from '../desk/readiness/readiness.queries.js';
 import { timelineQueries } from './answers/timeline.queries.js';
 import { whatIfQueries } from './answers/what-if.queries.js';
 

@@ -4,8 +4,8 @@ import { Controller, Get, Inject, type LoggerService, Res } from '@nestjs/common
 import type { NextFunction, Request, Response } from 'express';
 import { type Logger, pino } from 'pino';
 import { collectDefaultMetrics, Histogram, Registry } from 'prom-client';
-import type { Performing } from './operation/execute.js';
-import { PERFORMING } from './tokens.js';
+import type { AppContext } from './operation/execute.js';
+import { APP_CONTEXT } from './tokens.js';
 
 /** Lines of JSON on standard error: standard output is left to what a person started the command for. */
 export function makeLog(level: string): Logger {
@@ -61,7 +61,7 @@ const durations = new Histogram({
 });
 
 /** One log line and one measure a request. Neither holds a body, a query or a key. */
-export function watchRequests(log: Logger) {
+export function observeRequests(log: Logger) {
   return (request: Request, response: Response, next: NextFunction): void => {
     const started = process.hrtime.bigint();
     // As it came in: what answers later may look at a part of it only.
@@ -90,8 +90,8 @@ export function watchRequests(log: Logger) {
 }
 
 @Controller()
-export class WatchController {
-  constructor(@Inject(PERFORMING) private readonly performing: Performing) {}
+export class HealthController {
+  constructor(@Inject(APP_CONTEXT) private readonly appContext: AppContext) {}
 
   /** The process is up. */
   @Get('healthz')
@@ -103,10 +103,10 @@ export class WatchController {
   @Get('readyz')
   async ready(@Res() response: Response): Promise<void> {
     try {
-      await this.performing.database.pool.query('SELECT 1');
+      await this.appContext.database.pool.query('SELECT 1');
       response.json({ status: 'ready' });
     } catch (error) {
-      this.performing.reportFault(error, 'readyz');
+      this.appContext.reportFault(error, 'readyz');
       response.status(503).json({ status: 'the database does not answer' });
     }
   }

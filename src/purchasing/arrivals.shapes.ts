@@ -2,11 +2,11 @@ import { z } from 'zod';
 import { choice, day, id, int, shape } from '../platform/shapes.js';
 
 const wholeNumber = int(0, 2_000_000_000);
-export const ArrivalGuideKind = choice('ArrivalGuideKind', ['history', 'promise', 'backOrder']);
-export const ArrivalGuide = shape(
-  'ArrivalGuide',
+export const ArrivalComponentKind = choice('ArrivalComponentKind', ['history', 'promise', 'backOrder']);
+export const ArrivalComponent = shape(
+  'ArrivalComponent',
   {
-    kind: ArrivalGuideKind,
+    kind: ArrivalComponentKind,
     share: z.number().meta({ description: 'Its share in the forecast after the wait so far.' }),
     receipts: wholeNumber.meta({
       scalar: 'Int',
@@ -23,20 +23,20 @@ export const Arrival = shape(
     supplierId: id,
     asOf: day,
     waitedDays: wholeNumber,
-    promisedDay: day.nullable(),
+    promisedDate: day.nullable(),
     backOrdered: z.boolean(),
-    p50Day: day
+    p50Date: day
       .nullable()
       .meta({ description: 'By this day it has come with one chance in two; null beyond two years.' }),
-    p80Day: day.nullable(),
-    p95Day: day.nullable(),
-    chanceByDay: z
+    p80Date: day.nullable(),
+    p95Date: day.nullable(),
+    probabilityByDate: z
       .number()
       .nullable()
       .meta({ description: 'Chance that it has come by the end of the day asked about.' }),
-    chanceBeyondHorizon: z.number().meta({ description: 'Chance that it does not come within two years.' }),
-    guides: z.array(ArrivalGuide),
-    why: z.array(z.string()),
+    probabilityBeyondHorizon: z.number().meta({ description: 'Chance that it does not come within two years.' }),
+    components: z.array(ArrivalComponent),
+    reasons: z.array(z.string()),
   },
   'When the rest of an order line is expected, given that it has not come yet.',
 );

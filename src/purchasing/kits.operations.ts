@@ -1,56 +1,56 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { kitOf, kitQuery } from '../catalogue/kits.queries.js';
+import { Kit, KitNeedExpanded, KitSet, KitUnpack, KitUnpacked } from '../catalogue/kits.shapes.js';
 import { allocateEqually, harvestBasis, roundAmount } from '../engine/money/index.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, Refused } from '../platform/errors.js';
-import { checkAmount, figure } from '../platform/money.js';
-import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
+import { checkAmount, toDecimal } from '../platform/money.js';
 import { changeRow, findOne } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { lock, requireActiveParts } from '../platform/operation/rows.js';
 import { id } from '../platform/shapes.js';
-import { kitOf, kitQuery } from '../catalogue/kits.queries.js';
-import { Kit, KitNeedExpanded, KitSet, KitUnpack, KitUnpacked } from '../catalogue/kits.shapes.js';
-import { openNeed } from './needs.operations.js';
-import { completeNeeds, completeStock } from './needs.queries.js';
-import { lock, needParts } from '../platform/operation/rows.js';
 import { changeQuantity, putInBin } from '../stock/stock.operations.js';
 import { version } from '../stock/stock.shapes.js';
+import { openNeed } from './needs.operations.js';
+import { completeNeeds, completeStock } from './needs.queries.js';
 
 async function setKit(
-  call: Call,
+  context: OperationContext,
   { id: kitId, version: read, contents }: z.output<typeof KitSet>,
 ): Promise<Presentable> {
   // Told one at a time, so that two changes cannot close a circle between them.
-  await call.tx.$queryRaw`select pg_advisory_xact_lock(hashtextextended(${`kits ${call.shop.id}`}, 0))::text`;
-  await needParts(call, [kitId]);
-  await needParts(
-    call,
+  await context.tx.$queryRaw`select pg_advisory_xact_lock(hashtextextended(${`kits ${context.shop.id}`}, 0))::text`;
+  await requireActiveParts(context, [kitId]);
+  await requireActiveParts(
+    context,
     contents.map((one) => one.partId),
   );
   for (const [index, one] of contents.entries()) {
     if (contents.findIndex((other) => other.partId === one.partId) !== index)
       throw new Invalid([{ detail: 'stands in the list already', pointer: `/contents/${index}/partId` }]);
-    await refuseCircle(call, kitId, one.partId, `/contents/${index}/partId`);
+    await refuseCircle(context, kitId, one.partId, `/contents/${index}/partId`);
   }
-  await changeRow(call.tx.part, 'part', kitId, read, {});
-  await call.tx.kitPart.deleteMany({ where: { kitId } });
-  await call.tx.kitPart.createMany({
+  await changeRow(context.tx.part, 'part', kitId, read, {});
+  await context.tx.kitPart.deleteMany({ where: { kitId } });
+  await context.tx.kitPart.createMany({
     data: contents.map((one, index) => ({
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       kitId,
       ...one,
-      createdAt: new Date(call.now.getTime() + index),
+      createdAt: new Date(context.now.getTime() + index),
     })),
   });
-  return { id: kitId, ...(await kitOf(call, kitId)) };
+  return { id: kitId, ...(await kitOf(context, kitId)) };
 }
 
 /** @throws Invalid naming the way by which a kit would hold itself */
-async function refuseCircle(call: Call, kitId: string, partId: string, pointer: string): Promise<void> {
-  const rows = await call.tx.kitPart.findMany({ select: { kitId: true, partId: true } });
+async function refuseCircle(context: OperationContext, kitId: string, partId: string, pointer: string): Promise<void> {
+  const rows = await context.tx.kitPart.findMany({ select: { kitId: true, partId: true } });
   const way = wayTo(kitId, partId, rows);
   if (!way) return;
   const names = new Map(
-    (await call.tx.part.findMany({ where: { id: { in: way } }, select: { id: true, name: true } })).map((part) => [
+    (await context.tx.part.findMany({ where: { id: { in: way } }, select: { id: true, name: true } })).map((part) => [
       part.id,
       part.name,
     ]),
@@ -79,10 +79,10 @@ function wayTo(
 
 /** @throws Refused when the part is no kit */
 async function contentsOf(
-  call: Call,
+  context: OperationContext,
   partId: string,
 ): Promise<{ partId: string; partName: string; quantity: Decimal }[]> {
-  const { contents } = await kitOf(call, partId);
+  const { contents } = await kitOf(context, partId);
   if (contents.length === 0)
     throw new Refused('not-a-kit', 'That part consists of no others; say first what is in the kit.');
   return contents;
@@ -90,25 +90,25 @@ async function contentsOf(
 
 /** The needs for a kit's parts in place of one for the kit. @param bins by part, what they hold at once */
 async function replaceNeed(
-  call: Call,
+  context: OperationContext,
   need: Presentable,
   contents: readonly { partId: string; quantity: Decimal }[],
   bins?: ReadonlyMap<string, string>,
 ): Promise<string[]> {
-  await call.tx.partNeed.update({
+  await context.tx.partNeed.update({
     where: { id: need.id },
-    data: { retiredAt: call.now, stockId: null, orderLineId: null, version: { increment: 1 } },
+    data: { archivedAt: context.now, stockId: null, orderLineId: null, version: { increment: 1 } },
   });
   const made: string[] = [];
   for (const [index, one] of contents.entries()) {
-    const row = await call.tx.partNeed.create({
+    const row = await context.tx.partNeed.create({
       data: {
-        shopId: call.shop.id,
+        shopId: context.shop.id,
         taskId: need.taskId,
         partId: one.partId,
-        quantity: one.quantity.times(figure(need.quantity)).toDecimalPlaces(3, Decimal.ROUND_UP).toString(),
+        quantity: one.quantity.times(toDecimal(need.quantity)).toDecimalPlaces(3, Decimal.ROUND_UP).toString(),
         stockId: bins?.get(one.partId) ?? null,
-        createdAt: new Date(call.now.getTime() + index),
+        createdAt: new Date(context.now.getTime() + index),
       },
     });
     made.push(row.id);
@@ -116,21 +116,21 @@ async function replaceNeed(
   return made;
 }
 
-const needsByIds = async (call: Call, ids: readonly string[]): Promise<Presentable[]> => {
-  const needs = await completeNeeds(call, await call.tx.partNeed.findMany({ where: { id: { in: [...ids] } } }));
+const needsByIds = async (context: OperationContext, ids: readonly string[]): Promise<Presentable[]> => {
+  const needs = await completeNeeds(context, await context.tx.partNeed.findMany({ where: { id: { in: [...ids] } } }));
   return ids.map((one) => needs.find((need) => need.id === one));
 };
 
-async function expandNeed(call: Call, input: { id: string; version: number }): Promise<string[]> {
-  const need = await openNeed(call, input.id);
+async function expandNeed(context: OperationContext, input: { id: string; version: number }): Promise<string[]> {
+  const need = await openNeed(context, input.id);
   if (need.stockId || need.orderLineId)
     throw new Conflict(
       'reserved',
       'Kits are held or expected for this need; release them first, or name the need when the kit is unpacked.',
     );
-  const contents = await contentsOf(call, need.partId);
-  await changeRow(call.tx.partNeed, 'part need', input.id, input.version, {});
-  return replaceNeed(call, need, contents);
+  const contents = await contentsOf(context, need.partId);
+  await changeRow(context.tx.partNeed, 'part need', input.id, input.version, {});
+  return replaceNeed(context, need, contents);
 }
 
 /**
@@ -138,20 +138,20 @@ async function expandNeed(call: Call, input: { id: string; version: number }): P
  * (largest remainder). Several unpackings of one bin together move what the kits cost, however they follow.
  */
 async function unpack(
-  call: Call,
+  context: OperationContext,
   input: z.output<typeof KitUnpack>,
 ): Promise<{ parts: Presentable[]; needIds: string[] }> {
-  await lock(call, 'Stock', [input.id]);
-  const row = await findOne(call.tx.stock, 'stock', input.id);
-  const contents = await contentsOf(call, row.partId);
+  await lock(context, 'Stock', [input.id]);
+  const row = await findOne(context.tx.stock, 'stock', input.id);
+  const contents = await contentsOf(context, row.partId);
   const given = checkParts(input.parts, contents);
   const quantities = contents.map((one) => one.quantity.times(input.quantity));
-  const basis = await basisOf(call, row, new Decimal(input.quantity));
-  const shares = splitBasis(call, basis, given, quantities);
-  const needs = await needsOnKits(call, input);
+  const basis = await basisOf(context, row, new Decimal(input.quantity));
+  const shares = splitBasis(context, basis, given, quantities);
+  const needs = await needsOnKits(context, input);
   // The needs give the kits up before these leave the bin: nothing else may be held there.
-  for (const need of needs) await call.tx.partNeed.update({ where: { id: need.id }, data: { stockId: null } });
-  await changeQuantity(call, row, input.version, new Decimal(input.quantity).negated(), {
+  for (const need of needs) await context.tx.partNeed.update({ where: { id: need.id }, data: { stockId: null } });
+  await changeQuantity(context, row, input.version, new Decimal(input.quantity).negated(), {
     reason: 'unpacked',
     note: input.note,
   });
@@ -164,7 +164,7 @@ async function unpack(
       ]);
     parts.push(
       await putInBin(
-        call,
+        context,
         {
           partId: one.partId,
           bin: given[index]!.bin,
@@ -180,7 +180,7 @@ async function unpack(
   }
   const bins = new Map(parts.map((stock) => [stock.partId as string, stock.id as string]));
   const needIds: string[] = [];
-  for (const need of needs) needIds.push(...(await replaceNeed(call, need, contents, bins)));
+  for (const need of needs) needIds.push(...(await replaceNeed(context, need, contents, bins)));
   return { parts, needIds };
 }
 
@@ -188,7 +188,7 @@ type Given = z.output<typeof KitUnpack>['parts'][number];
 
 /** What was given of each part of the kit, in the kit's order. @throws Invalid for one that is missing, double, foreign, or valued alone */
 function checkParts(parts: readonly Given[], contents: readonly { partId: string; partName: string }[]): Given[] {
-  const faults = parts.flatMap((one, index) => {
+  const validationErrors = parts.flatMap((one, index) => {
     if (!contents.some((content) => content.partId === one.partId))
       return [{ detail: 'is no part of this kit', pointer: `/parts/${index}/partId` }];
     return parts.findIndex((other) => other.partId === one.partId) === index
@@ -197,26 +197,31 @@ function checkParts(parts: readonly Given[], contents: readonly { partId: string
   });
   for (const content of contents)
     if (!parts.some((one) => one.partId === content.partId))
-      faults.push({ detail: `says nothing of ${content.partName}`, pointer: '/parts' });
+      validationErrors.push({ detail: `says nothing of ${content.partName}`, pointer: '/parts' });
   const valued = parts.filter((one) => typeof one.unitValue === 'string').length;
   if (valued > 0 && valued < parts.length)
-    faults.push({ detail: 'a value is stated for all parts or for none', pointer: '/parts' });
-  if (faults.length > 0) throw new Invalid(faults);
+    validationErrors.push({ detail: 'a value is stated for all parts or for none', pointer: '/parts' });
+  if (validationErrors.length > 0) throw new Invalid(validationErrors);
   return contents.map((content) => parts.find((one) => one.partId === content.partId)!);
 }
 
-async function basisOf(call: Call, row: Presentable, quantity: Decimal): Promise<Decimal> {
-  const moved = await call.tx.stockMovement.findMany({
+async function basisOf(context: OperationContext, row: Presentable, quantity: Decimal): Promise<Decimal> {
+  const moved = await context.tx.stockMovement.findMany({
     where: { stockId: row.id, reason: 'unpacked', change: { lt: 0 } },
     select: { change: true },
   });
-  const before = Decimal.sum(0, ...moved.map((one) => figure(one.change).negated()));
-  const upTo = (some: Decimal): Decimal => roundAmount(figure(row.unitCost).times(some), call.shop.currency);
+  const before = Decimal.sum(0, ...moved.map((one) => toDecimal(one.change).negated()));
+  const upTo = (some: Decimal): Decimal => roundAmount(toDecimal(row.unitCost).times(some), context.shop.currency);
   return upTo(before.plus(quantity)).minus(upTo(before));
 }
 
-function splitBasis(call: Call, basis: Decimal, given: readonly Given[], quantities: readonly Decimal[]): Decimal[] {
-  const { currency } = call.shop;
+function splitBasis(
+  context: OperationContext,
+  basis: Decimal,
+  given: readonly Given[],
+  quantities: readonly Decimal[],
+): Decimal[] {
+  const { currency } = context.shop;
   if (typeof given[0]!.unitValue !== 'string') return allocateEqually(basis, given.length, currency);
   const valued = given.map((one, index) => ({
     quantity: quantities[index]!,
@@ -228,15 +233,15 @@ function splitBasis(call: Call, basis: Decimal, given: readonly Given[], quantit
 }
 
 /** @throws Invalid for a need that does not hold this bin, Conflict when the needs are for more than is unpacked */
-async function needsOnKits(call: Call, input: z.output<typeof KitUnpack>): Promise<Presentable[]> {
+async function needsOnKits(context: OperationContext, input: z.output<typeof KitUnpack>): Promise<Presentable[]> {
   const needs: Presentable[] = [];
   for (const [index, needId] of [...new Set(input.partNeedIds)].entries()) {
-    const need = await openNeed(call, needId);
+    const need = await openNeed(context, needId);
     if (need.stockId !== input.id)
       throw new Invalid([{ detail: 'that need does not hold these kits', pointer: `/partNeedIds/${index}` }]);
     needs.push(need);
   }
-  const wanted = Decimal.sum(0, ...needs.map((need) => figure(need.quantity)));
+  const wanted = Decimal.sum(0, ...needs.map((need) => toDecimal(need.quantity)));
   if (wanted.greaterThan(input.quantity))
     throw new Conflict('too-few-unpacked', `These needs are for ${wanted} kits; unpack as many.`);
   return needs;
@@ -257,30 +262,30 @@ export const kitOperations = [
     name: 'unpackKit',
     summary: "Take kits of a bin apart: the parts go into bins of their own and share the kit's cost",
     roles: workers,
-    rest: { method: 'POST', path: '/stock/:id/unpacking', status: 200 },
+    rest: { method: 'POST', path: '/stock/:id/unpack', status: 200 },
     creates: false,
     input: KitUnpack,
     output: KitUnpacked,
-    async run(call, input) {
-      const { result, effects } = await withCompletionEffects(call, () => unpack(call, input));
-      const [stock, ...parts] = await completeStock(call, [
-        await findOne(call.tx.stock, 'stock', input.id),
+    async run(context, input) {
+      const { result, effects } = await withCompletionEffects(context, () => unpack(context, input));
+      const [stock, ...parts] = await completeStock(context, [
+        await findOne(context.tx.stock, 'stock', input.id),
         ...result.parts,
       ]);
-      return { id: input.id, stock, parts, needs: await needsByIds(call, result.needIds), effects };
+      return { id: input.id, stock, parts, needs: await needsByIds(context, result.needIds), effects };
     },
   }),
   command({
     name: 'expandPartNeed',
     summary: "Put needs for a kit's parts in place of the need for the kit",
     roles: workers,
-    rest: { method: 'POST', path: '/part-needs/:id/expansion', status: 200 },
+    rest: { method: 'POST', path: '/part-needs/:id/expand', status: 200 },
     creates: false,
     input: z.strictObject({ id, version }),
     output: KitNeedExpanded,
-    async run(call, input) {
-      const { result, effects } = await withCompletionEffects(call, () => expandNeed(call, input));
-      return { id: input.id, needs: await needsByIds(call, result), effects };
+    async run(context, input) {
+      const { result, effects } = await withCompletionEffects(context, () => expandNeed(context, input));
+      return { id: input.id, needs: await needsByIds(context, result), effects };
     },
   }),
 ];

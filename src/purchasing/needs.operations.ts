@@ -1,28 +1,28 @@
 import { z } from 'zod';
+import { otherPart } from '../catalogue/kits.queries.js';
+import { substituteVerdict } from '../catalogue/substitutes.queries.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { figure } from '../platform/money.js';
-import { derived } from '../platform/operation/derive.js';
-import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
 import { asDate, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { derived } from '../platform/operation/derive.js';
+import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { lock, requireActiveParts, requirePastDate } from '../platform/operation/rows.js';
 import { day, id } from '../platform/shapes.js';
-import { taskToWorkOn } from '../work/tasks.js';
-import { servesFor } from '../catalogue/substitutes.queries.js';
-import { otherPart } from '../catalogue/kits.queries.js';
-import { chargePart, costOfTaking, uncharge } from './part-charges.js';
-import { completeNeeds, completeStock } from './needs.queries.js';
-import { checkRoom } from './orders.js';
-import { lock, needParts, pastDay } from '../platform/operation/rows.js';
 import { addMovement } from '../stock/stock.operations.js';
 import { PartNeed, PartNeedCreate, PartNeedStep, quantity, version } from '../stock/stock.shapes.js';
+import { taskToWorkOn } from '../work/tasks.js';
+import { completeNeeds, completeStock } from './needs.queries.js';
+import { checkRoom } from './orders.js';
+import { chargePart, costOfTaking, uncharge } from './part-charges.js';
 
-/** Locks a need and gives it with its open job. @throws Conflict when it was used or retired, or the job is closed */
-export async function openNeed(call: Call, needId: string): Promise<Presentable> {
-  await lock(call, 'PartNeed', [needId]);
-  const need = await findOne(call.tx.partNeed, 'part need', needId);
-  if (need.usedOn) throw new Conflict('already-used', 'This part has been used; take it back first.');
-  if (need.retiredAt) throw new Conflict('retired', 'This need was taken back and is only kept for history.');
-  return { ...need, job: (await taskToWorkOn(call, need.taskId)).job };
+/** Locks a need and gives it with its open job. @throws Conflict when it was used or archived, or the job is closed */
+export async function openNeed(context: OperationContext, needId: string): Promise<Presentable> {
+  await lock(context, 'PartNeed', [needId]);
+  const need = await findOne(context.tx.partNeed, 'part need', needId);
+  if (need.usedDate) throw new Conflict('already-used', 'This part has been used; take it back first.');
+  if (need.archivedAt) throw new Conflict('archived', 'This need was taken back and is only kept for history.');
+  return { ...need, job: (await taskToWorkOn(context, need.taskId)).job };
 }
 
 /**
@@ -31,20 +31,20 @@ export async function openNeed(call: Call, needId: string): Promise<Presentable>
  * @throws NotFound, Invalid for another part's bin, Conflict when too few are free
  */
 export async function checkFree(
-  call: Call,
+  context: OperationContext,
   stockId: string,
   need: { id?: string; partId: string; quantity: unknown },
   pointer: string,
 ): Promise<void> {
-  const row = await call.tx.stock.findFirst({ where: { id: stockId, retiredAt: null } });
+  const row = await context.tx.stock.findFirst({ where: { id: stockId, archivedAt: null } });
   if (!row) throw new NotFound('stock', stockId);
-  if (row.partId !== need.partId && !(await servesFor(call, row.partId, need.partId))) {
+  if (row.partId !== need.partId && !(await substituteVerdict(context, row.partId, need.partId))) {
     throw new Invalid([
       { detail: 'that bin holds another part, and no interchange claim says that it serves', pointer },
     ]);
   }
-  const [stock] = await completeStock(call, [row]);
-  const wanted = figure(need.quantity as string);
+  const [stock] = await completeStock(context, [row]);
+  const wanted = toDecimal(need.quantity as string);
   if (stock.quantityFree.lessThan(wanted)) {
     throw new Conflict(
       'not-free',
@@ -54,17 +54,23 @@ export async function checkFree(
 }
 
 /** Does the order line bring this part, and enough of it beside what others expect? The line must be locked. */
-async function checkLine(call: Call, orderLineId: string, need: { partId: string; quantity: unknown }): Promise<void> {
-  const line = await findOne(call.tx.orderLine, 'order line', orderLineId);
+async function checkLine(
+  context: OperationContext,
+  orderLineId: string,
+  need: { partId: string; quantity: unknown },
+): Promise<void> {
+  const line = await findOne(context.tx.orderLine, 'order line', orderLineId);
   if (line.partId !== need.partId)
-    throw new Invalid([{ detail: await otherPart(call, line.partId, need.partId, 'line'), pointer: '/orderLineId' }]);
-  await checkRoom(call, line, figure(need.quantity as string));
+    throw new Invalid([
+      { detail: await otherPart(context, line.partId, need.partId, 'line'), pointer: '/orderLineId' },
+    ]);
+  await checkRoom(context, line, toDecimal(need.quantity as string));
 }
 
-const stepOf = (call: Call, work: () => Promise<string>): Promise<Presentable> =>
-  withCompletionEffects(call, work).then(async ({ result, effects }) => ({
+const stepOf = (context: OperationContext, work: () => Promise<string>): Promise<Presentable> =>
+  withCompletionEffects(context, work).then(async ({ result, effects }) => ({
     id: result,
-    need: (await completeNeeds(call, [await findOne(call.tx.partNeed, 'part need', result)]))[0],
+    need: (await completeNeeds(context, [await findOne(context.tx.partNeed, 'part need', result)]))[0],
     effects,
   }));
 
@@ -95,26 +101,26 @@ export const needOperations = [
     rest: { method: 'POST', path: '/part-needs', status: 201 },
     input: PartNeedCreate,
     output: PartNeedStep,
-    run: (call, input) =>
-      stepOf(call, async () => {
-        await taskToWorkOn(call, input.taskId);
-        await needParts(call, [input.partId]);
+    run: (context, input) =>
+      stepOf(context, async () => {
+        await taskToWorkOn(context, input.taskId);
+        await requireActiveParts(context, [input.partId]);
         if (input.stockId && input.orderLineId)
           throw new Invalid([
             { detail: 'a need comes from stock or from an order line, not from both', pointer: '/stockId' },
           ]);
         if (input.stockId) {
-          await lock(call, 'Stock', [input.stockId]);
-          await checkFree(call, input.stockId, input, '/stockId');
+          await lock(context, 'Stock', [input.stockId]);
+          await checkFree(context, input.stockId, input, '/stockId');
         }
         if (input.orderLineId) {
-          await lock(call, 'OrderLine', [input.orderLineId]);
-          await checkLine(call, input.orderLineId, input);
+          await lock(context, 'OrderLine', [input.orderLineId]);
+          await checkLine(context, input.orderLineId, input);
         }
         const { taskId, partId, stockId, orderLineId } = input;
-        const made = await call.tx.partNeed.create({
+        const made = await context.tx.partNeed.create({
           data: {
-            shopId: call.shop.id,
+            shopId: context.shop.id,
             taskId,
             partId,
             quantity: input.quantity,
@@ -131,16 +137,16 @@ export const needOperations = [
     summary: 'Change how many a task needs; a reserved need may only shrink',
     rest: { method: 'PATCH', path: '/part-needs/:id' },
     input: z.strictObject({ ...idAndVersion, quantity }),
-    run: (call, input) =>
-      stepOf(call, async () => {
-        const need = await openNeed(call, input.id);
-        if ((need.stockId || need.orderLineId) && figure(need.quantity).lessThan(input.quantity)) {
+    run: (context, input) =>
+      stepOf(context, async () => {
+        const need = await openNeed(context, input.id);
+        if ((need.stockId || need.orderLineId) && toDecimal(need.quantity).lessThan(input.quantity)) {
           throw new Conflict(
             'reserved',
             'Parts are held or expected for this need; release them before you ask for more.',
           );
         }
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { quantity: input.quantity });
+        await changeRow(context.tx.partNeed, 'part need', input.id, input.version, { quantity: input.quantity });
         return input.id;
       }),
   }),
@@ -148,16 +154,16 @@ export const needOperations = [
     ...step,
     name: 'reservePart',
     summary: 'Hold parts of a bin for a task',
-    rest: { method: 'POST', path: '/part-needs/:id/reservation', status: 200 },
+    rest: { method: 'POST', path: '/part-needs/:id/reserve', status: 200 },
     input: z.strictObject({ ...idAndVersion, stockId: id }),
-    run: (call, input) =>
-      stepOf(call, async () => {
-        await lock(call, 'Stock', [input.stockId]);
-        const need = await openNeed(call, input.id);
+    run: (context, input) =>
+      stepOf(context, async () => {
+        await lock(context, 'Stock', [input.stockId]);
+        const need = await openNeed(context, input.id);
         if (need.stockId)
           throw new Conflict('already-reserved', 'Parts are already held for this need; release them first.');
-        await checkFree(call, input.stockId, need, '/stockId');
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, {
+        await checkFree(context, input.stockId, need, '/stockId');
+        await changeRow(context.tx.partNeed, 'part need', input.id, input.version, {
           stockId: input.stockId,
           orderLineId: null,
         });
@@ -166,19 +172,19 @@ export const needOperations = [
   }),
   command({
     ...step,
-    name: 'expectPart',
+    name: 'allocatePart',
     summary: "Say which order line a task's part is to come from",
-    rest: { method: 'POST', path: '/part-needs/:id/expectation', status: 200 },
+    rest: { method: 'POST', path: '/part-needs/:id/allocate', status: 200 },
     input: z.strictObject({ ...idAndVersion, orderLineId: id }),
-    run: (call, input) =>
-      stepOf(call, async () => {
-        await lock(call, 'OrderLine', [input.orderLineId]);
-        const need = await openNeed(call, input.id);
+    run: (context, input) =>
+      stepOf(context, async () => {
+        await lock(context, 'OrderLine', [input.orderLineId]);
+        const need = await openNeed(context, input.id);
         if (need.stockId)
           throw new Conflict('already-reserved', 'Parts are already held for this need; release them first.');
         if (need.orderLineId === input.orderLineId) return input.id;
-        await checkLine(call, input.orderLineId, need);
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { orderLineId: input.orderLineId });
+        await checkLine(context, input.orderLineId, need);
+        await changeRow(context.tx.partNeed, 'part need', input.id, input.version, { orderLineId: input.orderLineId });
         return input.id;
       }),
   }),
@@ -186,12 +192,15 @@ export const needOperations = [
     ...step,
     name: 'releasePart',
     summary: "Let go of what is held or expected for a task's need",
-    rest: { method: 'DELETE', path: '/part-needs/:id/reservation' },
+    rest: { method: 'DELETE', path: '/part-needs/:id/reserve' },
     input: z.strictObject(idAndVersion),
-    run: (call, input) =>
-      stepOf(call, async () => {
-        await openNeed(call, input.id);
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { stockId: null, orderLineId: null });
+    run: (context, input) =>
+      stepOf(context, async () => {
+        await openNeed(context, input.id);
+        await changeRow(context.tx.partNeed, 'part need', input.id, input.version, {
+          stockId: null,
+          orderLineId: null,
+        });
         return input.id;
       }),
   }),
@@ -202,30 +211,30 @@ export const needOperations = [
     rest: { method: 'POST', path: '/part-needs/:id/use', status: 200 },
     input: z.strictObject({
       ...idAndVersion,
-      usedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+      usedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
     }),
-    run: (call, input) => stepOf(call, () => usePart(call, input)),
+    run: (context, input) => stepOf(context, () => usePart(context, input)),
   }),
   command({
     ...step,
-    name: 'takeBackPart',
+    name: 'returnPartToStock',
     summary:
       'Take a used part back into its bin: the cost is reversed on the job, and the part stays held for the need',
     rest: { method: 'DELETE', path: '/part-needs/:id/use' },
     input: z.strictObject(idAndVersion),
-    run: (call, input) => stepOf(call, () => takeBackPart(call, input)),
+    run: (context, input) => stepOf(context, () => returnPartToStock(context, input)),
   }),
   command({
     ...step,
-    name: 'retirePartNeed',
+    name: 'archivePartNeed',
     summary: 'Take back that a task needs a part; what was held for it is free again',
     rest: { method: 'DELETE', path: '/part-needs/:id' },
     input: z.strictObject(idAndVersion),
-    run: (call, input) =>
-      stepOf(call, async () => {
-        await openNeed(call, input.id);
-        await changeRow(call.tx.partNeed, 'part need', input.id, input.version, {
-          retiredAt: call.now,
+    run: (context, input) =>
+      stepOf(context, async () => {
+        await openNeed(context, input.id);
+        await changeRow(context.tx.partNeed, 'part need', input.id, input.version, {
+          archivedAt: context.now,
           stockId: null,
           orderLineId: null,
         });
@@ -235,64 +244,64 @@ export const needOperations = [
 ];
 
 async function usePart(
-  call: Call,
-  input: { id: string; version: number; usedOn?: string | null | undefined },
+  context: OperationContext,
+  input: { id: string; version: number; usedDate?: string | null | undefined },
 ): Promise<string> {
-  const { stockId } = await findOne(call.tx.partNeed, 'part need', input.id);
-  if (stockId) await lock(call, 'Stock', [stockId]);
-  const need = await openNeed(call, input.id);
-  const [complete] = await completeNeeds(call, [need]);
-  if (need.stockId !== stockId || complete.standing !== 'onHand') {
+  const { stockId } = await findOne(context.tx.partNeed, 'part need', input.id);
+  if (stockId) await lock(context, 'Stock', [stockId]);
+  const need = await openNeed(context, input.id);
+  const [complete] = await completeNeeds(context, [need]);
+  if (need.stockId !== stockId || complete.status !== 'onHand') {
     throw new Conflict(
       'not-on-hand',
-      `${complete.quantityCovered} of ${figure(need.quantity)} are on hand for this need; reserve or receive the rest, or lower what is needed.`,
+      `${complete.quantityCovered} of ${toDecimal(need.quantity)} are on hand for this need; reserve or receive the rest, or lower what is needed.`,
     );
   }
-  const usedOn = pastDay(call, input.usedOn, '/usedOn');
-  const stock = await call.tx.stock.findFirstOrThrow({
+  const usedDate = requirePastDate(context, input.usedDate, '/usedDate');
+  const stock = await context.tx.stock.findFirstOrThrow({
     where: { id: stockId },
     include: { part: { select: { name: true } } },
   });
-  const wanted = figure(need.quantity);
-  const amount = await costOfTaking(call, stock, wanted);
-  await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { usedOn: asDate(usedOn) });
-  await changeRow(call.tx.stock, 'stock', stock.id, stock.version, {
-    quantity: figure(stock.quantity).minus(wanted).toString(),
+  const wanted = toDecimal(need.quantity);
+  const amount = await costOfTaking(context, stock, wanted);
+  await changeRow(context.tx.partNeed, 'part need', input.id, input.version, { usedDate: asDate(usedDate) });
+  await changeRow(context.tx.stock, 'stock', stock.id, stock.version, {
+    quantity: toDecimal(stock.quantity).minus(wanted).toString(),
   });
-  await addMovement(call, {
+  await addMovement(context, {
     stockId: stock.id,
     change: wanted.negated(),
     reason: 'used',
     taskId: need.taskId,
-    movedOn: usedOn,
+    movedDate: usedDate,
   });
-  await chargePart(call, {
+  await chargePart(context, {
     jobId: need.job.id,
     amount,
     description: `${wanted} × ${stock.part.name}`,
     sourceId: need.id,
-    occurredOn: usedOn,
+    occurredDate: usedDate,
   });
   return input.id;
 }
 
-async function takeBackPart(call: Call, input: { id: string; version: number }): Promise<string> {
-  const before = await findOne(call.tx.partNeed, 'part need', input.id);
-  if (!before.usedOn || !before.stockId) throw new Conflict('not-used', 'This part has not been used.');
-  await lock(call, 'Stock', [before.stockId]);
-  await taskToWorkOn(call, before.taskId);
-  await changeRow(call.tx.partNeed, 'part need', input.id, input.version, { usedOn: null });
-  const stock = await call.tx.stock.findFirstOrThrow({ where: { id: before.stockId } });
-  await changeRow(call.tx.stock, 'stock', stock.id, stock.version, {
-    quantity: figure(stock.quantity).plus(figure(before.quantity)).toString(),
-    retiredAt: null,
+async function returnPartToStock(context: OperationContext, input: { id: string; version: number }): Promise<string> {
+  const before = await findOne(context.tx.partNeed, 'part need', input.id);
+  if (!before.usedDate || !before.stockId) throw new Conflict('not-used', 'This part has not been used.');
+  await lock(context, 'Stock', [before.stockId]);
+  await taskToWorkOn(context, before.taskId);
+  await changeRow(context.tx.partNeed, 'part need', input.id, input.version, { usedDate: null });
+  const stock = await context.tx.stock.findFirstOrThrow({ where: { id: before.stockId } });
+  await changeRow(context.tx.stock, 'stock', stock.id, stock.version, {
+    quantity: toDecimal(stock.quantity).plus(toDecimal(before.quantity)).toString(),
+    archivedAt: null,
   });
-  await addMovement(call, {
+  await addMovement(context, {
     stockId: stock.id,
-    change: figure(before.quantity),
+    change: toDecimal(before.quantity),
     reason: 'returned',
     taskId: before.taskId,
   });
-  await uncharge(call, before.id);
+  await uncharge(context, before.id);
   return input.id;
 }

@@ -2,10 +2,19 @@ import { z } from 'zod';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, Outdated } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { derived } from '../platform/operation/derive.js';
-import { type Call, command, everyone, ownerOnly, type Presentable, workers } from '../platform/operation/operation.js';
 import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { derived } from '../platform/operation/derive.js';
+import {
+  command,
+  everyone,
+  type OperationContext,
+  ownerOnly,
+  type Presentable,
+  workers,
+} from '../platform/operation/operation.js';
+import { requirePastDate } from '../platform/operation/rows.js';
 import { id } from '../platform/shapes.js';
+import { version } from '../stock/stock.shapes.js';
 import { recordCores } from './cores.js';
 import { completeStock } from './needs.queries.js';
 import {
@@ -15,8 +24,8 @@ import {
   extendOrder,
   lockLine,
   lockOrder,
-  needOutstanding,
   placeOrder,
+  requireOutstanding,
   spreadAnew,
 } from './orders.js';
 import { completeLines, completeOrders, linesOfOrders } from './orders.queries.js';
@@ -42,48 +51,60 @@ import {
   SupplierPromise,
 } from './orders.shapes.js';
 import { receive, sendBack } from './receipts.js';
-import { pastDay } from '../platform/operation/rows.js';
-import { version } from '../stock/stock.shapes.js';
 
-const completeOrder = async (call: Call, orderId: string): Promise<Presentable> =>
-  (await completeOrders(call, [await findOne(call.tx.order, 'order', orderId)]))[0];
+const completeOrder = async (context: OperationContext, orderId: string): Promise<Presentable> =>
+  (await completeOrders(context, [await findOne(context.tx.order, 'order', orderId)]))[0];
 
 /** An order's step with its lines and effects. */
-async function orderStep(call: Call, work: () => Promise<string>): Promise<Presentable> {
-  const { result, effects } = await withCompletionEffects(call, work);
-  return { id: result, order: await completeOrder(call, result), lines: await linesOfOrders(call, [result]), effects };
+async function orderStep(context: OperationContext, work: () => Promise<string>): Promise<Presentable> {
+  const { result, effects } = await withCompletionEffects(context, work);
+  return {
+    id: result,
+    order: await completeOrder(context, result),
+    lines: await linesOfOrders(context, [result]),
+    effects,
+  };
 }
 
-async function changeOrder(call: Call, { id: orderId, version: read, ...fields }: Presentable): Promise<string> {
+async function changeOrder(
+  context: OperationContext,
+  { id: orderId, version: read, ...fields }: Presentable,
+): Promise<string> {
   const money = ['shippingCost', 'taxCost', 'spreadMethod'].filter(
     (key) => fields[key] !== undefined && fields[key] !== null,
   );
-  await lockOrder(call, orderId, money.length > 0);
+  await lockOrder(context, orderId, money.length > 0);
   for (const key of ['shippingCost', 'taxCost'])
-    if (fields[key]) checkAmount(fields[key], call.shop.currency, `/${key}`);
-  if (fields.orderedOn) await checkOrderedOn(call, orderId, fields.orderedOn);
+    if (fields[key]) checkAmount(fields[key], context.shop.currency, `/${key}`);
+  if (fields.orderedDate) await checkOrderedOn(context, orderId, fields.orderedDate);
   const given = Object.fromEntries(
     Object.entries(fields).filter(([key, value]) => value !== null || key === 'reference' || key === 'notes'),
   );
-  await changeRow(call.tx.order, 'order', orderId, read, asColumns(OrderChange, given));
-  if (money.length > 0) await spreadAnew(call, orderId);
+  await changeRow(context.tx.order, 'order', orderId, read, asColumns(OrderChange, given));
+  if (money.length > 0) await spreadAnew(context, orderId);
   return orderId;
 }
 
 /** An order cannot have been made after the first word of the supplier or the first parcel. */
-async function checkOrderedOn(call: Call, orderId: string, orderedOn: string): Promise<void> {
-  pastDay(call, orderedOn, '/orderedOn');
-  const said = await call.tx.promise.findFirst({ where: { orderLine: { orderId } }, orderBy: { statedOn: 'asc' } });
-  const came = await call.tx.receipt.findFirst({ where: { orderLine: { orderId } }, orderBy: { receivedOn: 'asc' } });
-  for (const first of [said?.statedOn, came?.receivedOn]) {
-    if (first && asDay(first) < orderedOn)
+async function checkOrderedOn(context: OperationContext, orderId: string, orderedDate: string): Promise<void> {
+  requirePastDate(context, orderedDate, '/orderedDate');
+  const said = await context.tx.promise.findFirst({
+    where: { orderLine: { orderId } },
+    orderBy: { statedDate: 'asc' },
+  });
+  const came = await context.tx.receipt.findFirst({
+    where: { orderLine: { orderId } },
+    orderBy: { receivedDate: 'asc' },
+  });
+  for (const first of [said?.statedDate, came?.receivedDate]) {
+    if (first && asDay(first) < orderedDate)
       throw new Invalid([
-        { detail: `the supplier's first word or parcel is of ${asDay(first)}`, pointer: '/orderedOn' },
+        { detail: `the supplier's first word or parcel is of ${asDay(first)}`, pointer: '/orderedDate' },
       ]);
   }
 }
 
-const readOnly = { readers: everyone, retires: false } as const;
+const readOnly = { readers: everyone, archives: false } as const;
 
 export const orderOperations = [
   ...derived(
@@ -99,14 +120,14 @@ export const orderOperations = [
           .nullish()
           .meta({ description: 'Only orders of which something is still to come, or only the others.' }),
       },
-      where: async ({ supplierId, outstanding }, call) => ({
+      where: async ({ supplierId, outstanding }, context) => ({
         ...(supplierId ? { supplierId } : {}),
         ...(typeof outstanding === 'boolean'
-          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.orderId) } }
+          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(context)).map((line) => line.orderId) } }
           : {}),
       }),
-      sorts: ['orderedOn', 'createdAt'],
-      standardSort: '-orderedOn',
+      sorts: ['orderedDate', 'createdAt'],
+      standardSort: '-orderedDate',
     }),
     completeOrders,
   ),
@@ -125,11 +146,11 @@ export const orderOperations = [
           .nullish()
           .meta({ description: 'Only lines of which something is still to come, or only the others.' }),
       },
-      where: async ({ orderId, partId, outstanding }, call) => ({
+      where: async ({ orderId, partId, outstanding }, context) => ({
         ...(orderId ? { orderId } : {}),
         ...(partId ? { partId } : {}),
         ...(typeof outstanding === 'boolean'
-          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(call)).map((line) => line.id) } }
+          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(context)).map((line) => line.id) } }
           : {}),
       }),
     }),
@@ -144,7 +165,7 @@ export const orderOperations = [
     rows: (tx) => tx.promise,
     shape: SupplierPromise,
     filters: { orderLineId: id.nullish() },
-    sorts: ['statedOn', 'createdAt'],
+    sorts: ['statedDate', 'createdAt'],
   }),
   ...records({
     ...readOnly,
@@ -153,7 +174,7 @@ export const orderOperations = [
     rows: (tx) => tx.receipt,
     shape: Receipt,
     filters: { orderLineId: id.nullish() },
-    sorts: ['receivedOn', 'createdAt'],
+    sorts: ['receivedDate', 'createdAt'],
   }),
   ...records({
     ...readOnly,
@@ -164,7 +185,7 @@ export const orderOperations = [
     rows: (tx) => tx.partReturn,
     shape: PartReturn,
     filters: { receiptId: id.nullish() },
-    sorts: ['returnedOn', 'createdAt'],
+    sorts: ['returnedDate', 'createdAt'],
   }),
   ...records({
     ...readOnly,
@@ -174,7 +195,7 @@ export const orderOperations = [
     rows: (tx) => tx.coreReturn,
     shape: CoreReturn,
     filters: { orderLineId: id.nullish() },
-    sorts: ['returnedOn', 'createdAt'],
+    sorts: ['returnedDate', 'createdAt'],
   }),
   command({
     name: 'createOrder',
@@ -182,7 +203,7 @@ export const orderOperations = [
     rest: { method: 'POST', path: '/orders', status: 201 },
     input: OrderCreate,
     output: OrderPlaced,
-    run: (call, input) => orderStep(call, () => placeOrder(call, input)),
+    run: (context, input) => orderStep(context, () => placeOrder(context, input)),
   }),
   command({
     name: 'changeOrder',
@@ -190,21 +211,21 @@ export const orderOperations = [
     rest: { method: 'PATCH', path: '/orders/:id' },
     input: OrderChange,
     output: OrderPlaced,
-    run: (call, input) => orderStep(call, () => changeOrder(call, input)),
+    run: (context, input) => orderStep(context, () => changeOrder(context, input)),
   }),
   command({
-    name: 'retireOrder',
-    summary: 'Retire an order that was recorded by mistake; its lines must be cancelled and nothing received',
+    name: 'archiveOrder',
+    summary: 'Archive an order that was recorded by mistake; its lines must be cancelled and nothing received',
     rest: { method: 'DELETE', path: '/orders/:id' },
     input: z.strictObject({ id, version }),
     output: OrderPlaced,
-    run: (call, input) =>
-      orderStep(call, async () => {
-        await lockOrder(call, input.id, true);
-        const lines = await linesOfOrders(call, [input.id]);
-        if (lines.some((line) => line.standing !== 'cancelled'))
+    run: (context, input) =>
+      orderStep(context, async () => {
+        await lockOrder(context, input.id, true);
+        const lines = await linesOfOrders(context, [input.id]);
+        if (lines.some((line) => line.status !== 'cancelled'))
           throw new Conflict('lines-open', 'Cancel its lines first.');
-        await changeRow(call.tx.order, 'order', input.id, input.version, { retiredAt: call.now });
+        await changeRow(context.tx.order, 'order', input.id, input.version, { archivedAt: context.now });
         return input.id;
       }),
   }),
@@ -214,22 +235,22 @@ export const orderOperations = [
     rest: { method: 'POST', path: '/orders/:orderId/lines', status: 201 },
     input: OrderLineCreate,
     output: OrderPlaced,
-    run: (call, input) => orderStep(call, () => extendOrder(call, input)),
+    run: (context, input) => orderStep(context, () => extendOrder(context, input)),
   }),
   command({
     name: 'cancelOrderLine',
     summary: 'Cancel what is still to come of a line',
-    rest: { method: 'POST', path: '/order-lines/:id/cancellation', status: 200 },
+    rest: { method: 'POST', path: '/order-lines/:id/cancel', status: 200 },
     creates: false,
     input: z.strictObject({ id, version }),
     output: OrderLineStep,
-    async run(call, input) {
-      const { effects } = await withCompletionEffects(call, async () => {
-        const line = await lockLine(call, input.id);
+    async run(context, input) {
+      const { effects } = await withCompletionEffects(context, async () => {
+        const line = await lockLine(context, input.id);
         if (line.version !== input.version) throw new Outdated(line.version);
-        await cancelSome(call, line, needOutstanding(line));
+        await cancelSome(context, line, requireOutstanding(line));
       });
-      return { id: input.id, line: await completeLine(call, input.id), effects };
+      return { id: input.id, line: await completeLine(context, input.id), effects };
     },
   }),
   command({
@@ -239,19 +260,21 @@ export const orderOperations = [
     rest: { method: 'POST', path: '/order-lines/:orderLineId/promises', status: 201 },
     input: PromiseGiven,
     output: PromiseRecorded,
-    async run(call, input) {
-      const { result, effects } = await withCompletionEffects(call, async () => {
-        const line = await lockLine(call, input.orderLineId);
-        needOutstanding(line);
-        const statedOn = asDate(pastDay(call, input.statedOn, '/statedOn', asDay(line.order.orderedOn)));
-        return addPromise(call, line.id, {
-          promisedDay: input.promisedDay,
-          statedOn,
+    async run(context, input) {
+      const { result, effects } = await withCompletionEffects(context, async () => {
+        const line = await lockLine(context, input.orderLineId);
+        requireOutstanding(line);
+        const statedDate = asDate(
+          requirePastDate(context, input.statedDate, '/statedDate', asDay(line.order.orderedDate)),
+        );
+        return addPromise(context, line.id, {
+          promisedDate: input.promisedDate,
+          statedDate,
           note: input.note ?? null,
           pointer: '',
         });
       });
-      return { id: result.id, promise: result, line: await completeLine(call, input.orderLineId), effects };
+      return { id: result.id, promise: result, line: await completeLine(context, input.orderLineId), effects };
     },
   }),
   command({
@@ -261,15 +284,15 @@ export const orderOperations = [
     rest: { method: 'POST', path: '/order-lines/:orderLineId/receipts', status: 201 },
     input: ReceiptGiven,
     output: ReceiptRecorded,
-    async run(call, input) {
-      const { result, effects } = await withCompletionEffects(call, () => receive(call, input));
+    async run(context, input) {
+      const { result, effects } = await withCompletionEffects(context, () => receive(context, input));
       const [stock] = result.stockId
-        ? await completeStock(call, [await findOne(call.tx.stock, 'stock', result.stockId)])
+        ? await completeStock(context, [await findOne(context.tx.stock, 'stock', result.stockId)])
         : [null];
       return {
         id: result.receipt.id,
         receipt: result.receipt,
-        line: await completeLine(call, input.orderLineId),
+        line: await completeLine(context, input.orderLineId),
         stock,
         effects,
       };
@@ -282,12 +305,12 @@ export const orderOperations = [
     rest: { method: 'POST', path: '/receipts/:receiptId/returns', status: 201 },
     input: ReturnGiven,
     output: ReturnRecorded,
-    async run(call, input) {
-      const { result, effects } = await withCompletionEffects(call, () => sendBack(call, input));
+    async run(context, input) {
+      const { result, effects } = await withCompletionEffects(context, () => sendBack(context, input));
       return {
         id: result.partReturn.id,
         partReturn: result.partReturn,
-        line: await completeLine(call, result.orderLineId),
+        line: await completeLine(context, result.orderLineId),
         effects,
       };
     },
@@ -298,13 +321,13 @@ export const orderOperations = [
     rest: { method: 'POST', path: '/order-lines/:orderLineId/core-returns', status: 201 },
     input: CoreReturnGiven,
     output: CoreReturnRecorded,
-    async run(call, input) {
-      const coreReturn = await recordCores(call, input);
-      return { id: coreReturn.id, coreReturn, line: await completeLine(call, input.orderLineId) };
+    async run(context, input) {
+      const coreReturn = await recordCores(context, input);
+      return { id: coreReturn.id, coreReturn, line: await completeLine(context, input.orderLineId) };
     },
   }),
 ];
 
-const outstandingLines = (call: Call) =>
-  call.tx.$queryRaw<{ id: string; orderId: string }[]>`
+const outstandingLines = (context: OperationContext) =>
+  context.tx.$queryRaw<{ id: string; orderId: string }[]>`
     select id, "orderId" from "OrderLine" where "quantityReceived" + "quantityCancelled" < "quantityOrdered"`;

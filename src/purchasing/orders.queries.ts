@@ -1,17 +1,17 @@
 /** Orders and their lines with what follows from prices, promises, receipts and returns. */
 import { Decimal } from 'decimal.js';
 import { daysBetween } from '../platform/days.js';
-import { figure } from '../platform/money.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
 import { asDay } from '../platform/operation/crud-operations.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { groupBy } from '../platform/operation/rows.js';
 
 /** What is still to come of a line. */
 export const outstandingOf = (line: Presentable): Decimal =>
-  figure(line.quantityOrdered).minus(figure(line.quantityReceived)).minus(figure(line.quantityCancelled));
+  toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityReceived)).minus(toDecimal(line.quantityCancelled));
 
 /** What was not cancelled of a line. */
-const keptOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minus(figure(line.quantityCancelled));
+const keptOf = (line: Presentable): Decimal => toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityCancelled));
 
 /**
  * Price, core charge and shares of shipping and tax for one piece, of what was not cancelled:
@@ -19,112 +19,126 @@ const keptOf = (line: Presentable): Decimal => figure(line.quantityOrdered).minu
  * The rule for a core charge: it has been paid and is part of the cost until the old part is sent back; what is then
  * paid back for it is taken off, spread over the pieces of the line. A core that is never sent back stays in the cost.
  * What a supplier pays back for a piece that it replaces makes the line's pieces cheaper in the same way.
- * @param paidBack so far for the line's cores and for what was replaced
+ * @param supplierRefundTotal so far for the line's cores and for what was replaced
  */
-export function landedUnitCost(line: Presentable, paidBack: Decimal): Decimal | null {
+export function landedUnitCost(line: Presentable, supplierRefundTotal: Decimal): Decimal | null {
   const kept = keptOf(line);
   if (kept.lessThanOrEqualTo(0)) return null;
-  const price = figure(line.unitPrice).plus(figure(line.coreCharge)).times(kept);
-  return Decimal.max(0, price.plus(figure(line.shippingShare)).plus(figure(line.taxShare)).minus(paidBack)).div(kept);
+  const price = toDecimal(line.unitPrice).plus(toDecimal(line.coreCharge)).times(kept);
+  return Decimal.max(
+    0,
+    price.plus(toDecimal(line.shippingShare)).plus(toDecimal(line.taxShare)).minus(supplierRefundTotal),
+  ).div(kept);
 }
 
-export interface PaidBack {
+export interface SupplierRefunds {
   coresReturned: Decimal;
   coreRefunded: Decimal;
   /** For cores and for what was replaced: what the line's pieces cost less. */
-  paidBack: Decimal;
+  supplierRefundTotal: Decimal;
 }
 
 /** What was paid back so far for pieces of lines that stand. Two statements. */
-export async function paidBackOn(call: Call, lineIds: readonly string[]): Promise<(lineId: string) => PaidBack> {
+export async function supplierRefundsOn(
+  context: OperationContext,
+  lineIds: readonly string[],
+): Promise<(lineId: string) => SupplierRefunds> {
   const ids = [...new Set(lineIds)];
   const cores =
     ids.length === 0
       ? []
-      : await call.tx.coreReturn.groupBy({
+      : await context.tx.coreReturn.groupBy({
           by: ['orderLineId'],
           where: { orderLineId: { in: ids } },
-          _sum: { quantity: true, refund: true },
+          _sum: { quantity: true, supplierRefund: true },
         });
   const replaced =
     ids.length === 0
       ? []
-      : await call.tx.partReturn.findMany({
-          where: { replacementExpected: true, refund: { gt: 0 }, receipt: { orderLineId: { in: ids } } },
-          select: { refund: true, receipt: { select: { orderLineId: true } } },
+      : await context.tx.partReturn.findMany({
+          where: { replacementExpected: true, supplierRefund: { gt: 0 }, receipt: { orderLineId: { in: ids } } },
+          select: { supplierRefund: true, receipt: { select: { orderLineId: true } } },
         });
   return (lineId) => {
     const sum = cores.find((row) => row.orderLineId === lineId)?._sum;
-    const coreRefunded = figure(sum?.refund);
-    const forReplaced = replaced.filter((one) => one.receipt.orderLineId === lineId).map((one) => figure(one.refund));
-    return { coresReturned: figure(sum?.quantity), coreRefunded, paidBack: Decimal.sum(coreRefunded, ...forReplaced) };
+    const coreRefunded = toDecimal(sum?.supplierRefund);
+    const forReplaced = replaced
+      .filter((one) => one.receipt.orderLineId === lineId)
+      .map((one) => toDecimal(one.supplierRefund));
+    return {
+      coresReturned: toDecimal(sum?.quantity),
+      coreRefunded,
+      supplierRefundTotal: Decimal.sum(coreRefunded, ...forReplaced),
+    };
   };
 }
 
 /** How a line's promises stand on a day. A back-order is a line whose promise moved later, passed, or was withdrawn. */
-export function promiseFacts(promises: readonly { promisedDay: Date | null }[], outstanding: boolean, today: string) {
-  const first = promises.find((promise) => promise.promisedDay)?.promisedDay ?? null;
-  const latest = promises.at(-1)?.promisedDay ?? null;
-  const firstPromisedDay = first && asDay(first);
-  const promisedDay = latest && asDay(latest);
-  const withdrawn = promises.length > 0 && promisedDay === null;
-  const passed = promisedDay !== null && promisedDay < today;
-  const moved = firstPromisedDay !== null && promisedDay !== null && promisedDay > firstPromisedDay;
+export function promiseFacts(promises: readonly { promisedDate: Date | null }[], outstanding: boolean, today: string) {
+  const first = promises.find((promise) => promise.promisedDate)?.promisedDate ?? null;
+  const latest = promises.at(-1)?.promisedDate ?? null;
+  const firstPromisedDate = first && asDay(first);
+  const promisedDate = latest && asDay(latest);
+  const withdrawn = promises.length > 0 && promisedDate === null;
+  const passed = promisedDate !== null && promisedDate < today;
+  const moved = firstPromisedDate !== null && promisedDate !== null && promisedDate > firstPromisedDate;
   const slipDays =
-    firstPromisedDay !== null && promisedDay !== null
-      ? daysBetween(firstPromisedDay, outstanding && passed ? today : promisedDay)
+    firstPromisedDate !== null && promisedDate !== null
+      ? daysBetween(firstPromisedDate, outstanding && passed ? today : promisedDate)
       : null;
-  return { firstPromisedDay, promisedDay, slipDays, backOrdered: outstanding && (withdrawn || passed || moved) };
+  return { firstPromisedDate, promisedDate, slipDays, backOrdered: outstanding && (withdrawn || passed || moved) };
 }
 
 /** Order lines with their promises' standing and their landed cost: a constant number of statements for any number of lines. */
-export async function completeLines(call: Call, rows: Presentable[]): Promise<Presentable[]> {
+export async function completeLines(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
   const promises =
     rows.length === 0
       ? []
-      : await call.tx.promise.findMany({
+      : await context.tx.promise.findMany({
           where: { orderLineId: { in: rows.map((row) => row.id) } },
           orderBy: { sequence: 'asc' },
         });
   const byLine = groupBy(promises, (promise) => promise.orderLineId);
-  const backOn = await paidBackOn(
-    call,
+  const backOn = await supplierRefundsOn(
+    context,
     rows.map((row) => row.id),
   );
   return rows.map((row) => {
-    const { coresReturned, coreRefunded, paidBack } = backOn(row.id);
-    const coresToReturn = figure(row.coreCharge).isZero()
+    const { coresReturned, coreRefunded, supplierRefundTotal } = backOn(row.id);
+    const coresToReturn = toDecimal(row.coreCharge).isZero()
       ? 0
-      : Decimal.max(0, figure(row.quantityReceived).minus(coresReturned));
+      : Decimal.max(0, toDecimal(row.quantityReceived).minus(coresReturned));
     const quantityOutstanding = outstandingOf(row);
-    const facts = promiseFacts(byLine.get(row.id) ?? [], quantityOutstanding.greaterThan(0), call.today);
-    const standing = lineStanding(row, quantityOutstanding, facts.backOrdered);
+    const facts = promiseFacts(byLine.get(row.id) ?? [], quantityOutstanding.greaterThan(0), context.today);
+    const status = lineStatus(row, quantityOutstanding, facts.backOrdered);
     return {
       ...row,
       quantityOutstanding,
       ...facts,
-      standing,
+      status,
       coresReturned,
       coresToReturn,
       coreRefunded,
-      landedUnitCost: landedUnitCost(row, paidBack),
+      landedUnitCost: landedUnitCost(row, supplierRefundTotal),
     };
   });
 }
 
-function lineStanding(line: Presentable, outstanding: Decimal, backOrdered: boolean): string {
+function lineStatus(line: Presentable, outstanding: Decimal, backOrdered: boolean): string {
   if (outstanding.greaterThan(0)) return backOrdered ? 'backOrdered' : 'onOrder';
-  return figure(line.quantityReceived).greaterThan(0) ? 'received' : 'cancelled';
+  return toDecimal(line.quantityReceived).greaterThan(0) ? 'received' : 'cancelled';
 }
 
-export async function linesByIds(call: Call, ids: string[]): Promise<Presentable[]> {
-  return ids.length === 0 ? [] : completeLines(call, await call.tx.orderLine.findMany({ where: { id: { in: ids } } }));
+export async function linesByIds(context: OperationContext, ids: string[]): Promise<Presentable[]> {
+  return ids.length === 0
+    ? []
+    : completeLines(context, await context.tx.orderLine.findMany({ where: { id: { in: ids } } }));
 }
 
-export async function linesOfOrders(call: Call, orderIds: string[]): Promise<Presentable[]> {
+export async function linesOfOrders(context: OperationContext, orderIds: string[]): Promise<Presentable[]> {
   return completeLines(
-    call,
-    await call.tx.orderLine.findMany({
+    context,
+    await context.tx.orderLine.findMany({
       where: { orderId: { in: orderIds } },
       orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
     }),
@@ -132,16 +146,16 @@ export async function linesOfOrders(call: Call, orderIds: string[]): Promise<Pre
 }
 
 /** Orders with their lines' standing and their sums. */
-export async function completeOrders(call: Call, rows: Presentable[]): Promise<Presentable[]> {
+export async function completeOrders(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
   const ids = rows.map((row) => row.id as string);
-  const lines = groupBy(ids.length === 0 ? [] : await linesOfOrders(call, ids), (line) => line.orderId as string);
+  const lines = groupBy(ids.length === 0 ? [] : await linesOfOrders(context, ids), (line) => line.orderId as string);
   const returns =
     ids.length === 0
       ? []
-      : await call.tx.partReturn.findMany({
+      : await context.tx.partReturn.findMany({
           where: { receipt: { orderLine: { orderId: { in: ids } } } },
           select: {
-            refund: true,
+            supplierRefund: true,
             quantity: true,
             replacementExpected: true,
             receipt: { select: { orderLine: { select: { orderId: true, unitPrice: true, coreCharge: true } } } },
@@ -150,26 +164,26 @@ export async function completeOrders(call: Call, rows: Presentable[]): Promise<P
   const sentBack = groupBy(returns, (one) => one.receipt.orderLine.orderId);
   return rows.map((row) => {
     const its = lines.get(row.id) ?? [];
-    const goodsCost = Decimal.sum(0, ...its.map((line) => figure(line.unitPrice).times(keptOf(line))));
-    const coreCharges = Decimal.sum(0, ...its.map((line) => figure(line.coreCharge).times(keptOf(line))));
+    const goodsCost = Decimal.sum(0, ...its.map((line) => toDecimal(line.unitPrice).times(keptOf(line))));
+    const coreCharges = Decimal.sum(0, ...its.map((line) => toDecimal(line.coreCharge).times(keptOf(line))));
     const coresRefunded = Decimal.sum(0, ...its.map((line) => line.coreRefunded));
-    const extras = figure(row.shippingCost).plus(figure(row.taxCost));
-    const spread = Decimal.sum(0, ...its.map((line) => figure(line.shippingShare).plus(figure(line.taxShare))));
+    const extras = toDecimal(row.shippingCost).plus(toDecimal(row.taxCost));
+    const spread = Decimal.sum(0, ...its.map((line) => toDecimal(line.shippingShare).plus(toDecimal(line.taxShare))));
     const back = sentBack.get(row.id) ?? [];
-    const refunded = Decimal.sum(0, ...back.map((one) => figure(one.refund)));
+    const refunded = Decimal.sum(0, ...back.map((one) => toDecimal(one.supplierRefund)));
     // What went back for good stands no more among the goods, but it was paid before it was refunded.
     const paidForBack = Decimal.sum(
       0,
       ...back
         .filter((one) => !one.replacementExpected)
         .map(({ quantity, receipt: { orderLine } }) =>
-          figure(orderLine.unitPrice).plus(figure(orderLine.coreCharge)).times(figure(quantity)),
+          toDecimal(orderLine.unitPrice).plus(toDecimal(orderLine.coreCharge)).times(toDecimal(quantity)),
         ),
     );
     const totalCost = Decimal.sum(goodsCost, coreCharges, extras, paidForBack).minus(refunded).minus(coresRefunded);
     return {
       ...row,
-      standing: orderStanding(its),
+      status: orderStatus(its),
       goodsCost,
       coreCharges,
       coresRefunded,
@@ -180,9 +194,9 @@ export async function completeOrders(call: Call, rows: Presentable[]): Promise<P
   });
 }
 
-function orderStanding(lines: readonly Presentable[]): string {
-  for (const standing of ['backOrdered', 'onOrder', 'received']) {
-    if (lines.some((line) => line.standing === standing)) return standing;
+function orderStatus(lines: readonly Presentable[]): string {
+  for (const status of ['backOrdered', 'onOrder', 'received']) {
+    if (lines.some((line) => line.status === status)) return status;
   }
   return 'cancelled';
 }

@@ -18,7 +18,7 @@ import { quantity, Stock, version } from '../stock/stock.shapes.js';
 
 export const SpreadMethod = choice('SpreadMethod', ['byValue', 'equal']);
 export const ReceiptCondition = choice('ReceiptCondition', ['good', 'wrong', 'damaged']);
-export const LineStanding = choice('LineStanding', ['onOrder', 'backOrdered', 'received', 'cancelled']);
+export const OrderLineStatus = choice('OrderLineStatus', ['onOrder', 'backOrdered', 'received', 'cancelled']);
 
 export const Order = shape(
   'Order',
@@ -26,12 +26,12 @@ export const Order = shape(
     ...editableFields,
     supplierId: id,
     reference: z.string().nullable(),
-    orderedOn: day,
+    orderedDate: day,
     shippingCost: priced,
     taxCost: priced,
     spreadMethod: SpreadMethod,
     notes: z.string().nullable(),
-    standing: LineStanding,
+    status: OrderLineStatus,
     goodsCost: priced.meta({ priced: true, description: 'Price times quantity of what was not cancelled.' }),
     unspreadCost: priced.meta({
       priced: true,
@@ -48,7 +48,7 @@ export const Order = shape(
       description:
         'Goods, core charges, shipping and tax less refunds. What was sent back for good counts with its price and its refund.',
     }),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'An order at a supplier. It is back-ordered when any line is, on order while any is outstanding, cancelled when every line was.',
 );
@@ -63,12 +63,12 @@ export const OrderLine = shape(
     quantityReceived: z.number(),
     quantityCancelled: z.number(),
     quantityOutstanding: z.number(),
-    standing: LineStanding,
+    status: OrderLineStatus,
     backOrdered: z
       .boolean()
       .meta({ description: 'Outstanding, and the promise has moved later, has passed, or was withdrawn.' }),
-    firstPromisedDay: day.nullable(),
-    promisedDay: day.nullable().meta({ description: 'The latest promise; null when none stands.' }),
+    firstPromisedDate: day.nullable(),
+    promisedDate: day.nullable().meta({ description: 'The latest promise; null when none stands.' }),
     slipDays: int(-100_000, 100_000).nullable().meta({
       scalar: 'Int',
       description:
@@ -100,12 +100,12 @@ const LineGiven = shape('OrderLineGiven', {
   coreCharge: amount
     .default('0')
     .meta({ scalar: 'Money', description: 'For each, on top of the price, paid back when the old part is sent in.' }),
-  promisedDay: day.nullish().meta({ scalar: 'Day', description: 'What the supplier says at once.' }),
+  promisedDate: day.nullish().meta({ scalar: 'Day', description: 'What the supplier says at once.' }),
   partNeedIds: z.array(id).max(50).default([]).meta({ description: "The tasks' needs that it is for." }),
 });
 const orderFields = {
   reference: text(80).nullish(),
-  orderedOn: day,
+  orderedDate: day,
   shippingCost: amount,
   taxCost: amount,
   spreadMethod: SpreadMethod,
@@ -114,7 +114,7 @@ const orderFields = {
 export const OrderCreate = z.strictObject({
   supplierId: id,
   ...orderFields,
-  orderedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  orderedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   shippingCost: amount.default('0'),
   taxCost: amount.default('0'),
   spreadMethod: SpreadMethod.default('byValue'),
@@ -138,16 +138,16 @@ export const SupplierPromise = shape(
     ...recordFields,
     orderLineId: id,
     sequence: int(1, 1_000_000),
-    statedOn: day,
-    promisedDay: day.nullable(),
+    statedDate: day,
+    promisedDate: day.nullable(),
     note: z.string().nullable(),
   },
   'A day the supplier has named for a line, in sequence; no day means that the date was withdrawn.',
 );
 export const PromiseGiven = z.strictObject({
   orderLineId: id,
-  promisedDay: day.nullable().meta({ scalar: 'Day', description: 'Null when the supplier no longer names a day.' }),
-  statedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  promisedDate: day.nullable().meta({ scalar: 'Day', description: 'Null when the supplier no longer names a day.' }),
+  statedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   note: text().nullish(),
 });
 
@@ -156,7 +156,7 @@ export const Receipt = shape(
   {
     ...recordFields,
     orderLineId: id,
-    receivedOn: day,
+    receivedDate: day,
     quantity: z.number(),
     condition: ReceiptCondition,
     bin: z.string().nullable(),
@@ -170,7 +170,7 @@ export const ReceiptGiven = z.strictObject({
   quantity,
   condition: ReceiptCondition.default('good'),
   bin: text(60).nullish().meta({ description: 'Where good parts go; needed for them.' }),
-  receivedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  receivedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   note: text().nullish(),
 });
 
@@ -179,9 +179,9 @@ export const PartReturn = shape(
   {
     ...recordFields,
     receiptId: id,
-    returnedOn: day,
+    returnedDate: day,
     quantity: z.number(),
-    refund: priced,
+    supplierRefund: priced,
     replacementExpected: z.boolean(),
     reason: z.string().nullable(),
   },
@@ -190,13 +190,13 @@ export const PartReturn = shape(
 export const ReturnGiven = z.strictObject({
   receiptId: id,
   quantity,
-  refund: amount.default('0').meta({
+  supplierRefund: amount.default('0').meta({
     scalar: 'Money',
     description:
       "What is paid back. Where another is sent for it, the line's parts cost so much less, those in the bins and on jobs too; one that is charged again is ordered anew.",
   }),
   replacementExpected: z.boolean().default(true).meta({ description: 'When not, so many are cancelled on the line.' }),
-  returnedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  returnedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   reason: text().nullish(),
 });
 
@@ -205,9 +205,9 @@ export const CoreReturn = shape(
   {
     ...recordFields,
     orderLineId: id,
-    returnedOn: day,
+    returnedDate: day,
     quantity: z.number(),
-    refund: priced,
+    supplierRefund: priced,
     note: z.string().nullable(),
   },
   'Old parts sent back to the supplier for their core charge.',
@@ -215,8 +215,10 @@ export const CoreReturn = shape(
 export const CoreReturnGiven = z.strictObject({
   orderLineId: id,
   quantity,
-  refund: amount.nullish().meta({ scalar: 'Money', description: 'What was paid back; the whole charge unless said.' }),
-  returnedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  supplierRefund: amount
+    .nullish()
+    .meta({ scalar: 'Money', description: 'What was paid back; the whole charge unless said.' }),
+  returnedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   note: text().nullish(),
 });
 

@@ -1,9 +1,9 @@
 /** The one place where parts become a job's cost: at the bin's unit cost, which for bought parts is the landed cost. */
 import { Decimal } from 'decimal.js';
-import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { minorUnits } from '../engine/money/index.js';
-import { figure } from '../platform/money.js';
-import type { Call } from '../platform/operation/operation.js';
+import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
+import { toDecimal } from '../platform/money.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 
 /**
  * What taking some more of a bin costs: everything that the bin has given to jobs at its unit cost, to the minor unit,
@@ -25,24 +25,24 @@ export function costOfNext(
 
 /** The cost of taking from a bin whose row is locked. */
 export async function costOfTaking(
-  call: Call,
+  context: OperationContext,
   stock: { id: string; unitCost: unknown },
   quantity: Decimal,
 ): Promise<Decimal> {
-  const used = await call.tx.partNeed.findMany({
-    where: { stockId: stock.id, usedOn: { not: null } },
+  const used = await context.tx.partNeed.findMany({
+    where: { stockId: stock.id, usedDate: { not: null } },
     select: { id: true, quantity: true },
   });
   // The charge of a need that stands is its latest; an owner may have reversed it for reasons of the job's own, which
   // the next job does not pay for.
-  const charges = await call.tx.ledgerEntry.findMany({
+  const charges = await context.tx.ledgerEntry.findMany({
     where: { sourceId: { in: used.map((need) => need.id) }, kind: 'part', reversesId: null },
     distinct: ['sourceId'],
     orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
   });
-  const takenBefore = Decimal.sum(0, ...used.map((need) => figure(need.quantity)));
-  const charged = Decimal.sum(0, ...charges.map((entry) => figure(entry.amount)));
-  return costOfNext(figure(stock.unitCost as string), takenBefore, charged, quantity, call.shop.currency);
+  const takenBefore = Decimal.sum(0, ...used.map((need) => toDecimal(need.quantity)));
+  const charged = Decimal.sum(0, ...charges.map((entry) => toDecimal(entry.amount)));
+  return costOfNext(toDecimal(stock.unitCost as string), takenBefore, charged, quantity, context.shop.currency);
 }
 
 /**
@@ -50,18 +50,19 @@ export async function costOfTaking(
  * @param entry sourceId is the part need
  */
 export async function chargePart(
-  call: Call,
-  entry: { jobId: string; amount: Decimal; description: string; sourceId: string; occurredOn: string },
+  context: OperationContext,
+  entry: { jobId: string; amount: Decimal; description: string; sourceId: string; occurredDate: string },
 ): Promise<void> {
-  if (entry.amount.greaterThan(0)) await writeEntry(call, { ...entry, kind: 'part', amount: entry.amount.toFixed() });
+  if (entry.amount.greaterThan(0))
+    await writeEntry(context, { ...entry, kind: 'part', amount: entry.amount.toFixed() });
 }
 
 /** Takes back what a part need was charged with, by the opposite entry. */
-export async function uncharge(call: Call, needId: string): Promise<void> {
-  const standing = await call.tx.ledgerEntry.findFirst({
+export async function uncharge(context: OperationContext, needId: string): Promise<void> {
+  const status = await context.tx.ledgerEntry.findFirst({
     where: { sourceId: needId, kind: 'part', reversesId: null, reversedBy: null },
   });
-  if (standing) await reverseEntry(call, standing.id, 'the part was taken back');
+  if (status) await reverseEntry(context, status.id, 'the part was taken back');
 }
 
 /**
@@ -69,33 +70,33 @@ export async function uncharge(call: Call, needId: string): Promise<void> {
  * reversed and written again. One that an owner has reversed stays so. The bin must be locked.
  */
 export async function chargeAnew(
-  call: Call,
+  context: OperationContext,
   stock: { id: string; unitCost: unknown; part: { name: string } },
   reason: string,
 ): Promise<void> {
-  const used = await call.tx.partNeed.findMany({
-    where: { stockId: stock.id, usedOn: { not: null } },
+  const used = await context.tx.partNeed.findMany({
+    where: { stockId: stock.id, usedDate: { not: null } },
     include: { task: { select: { jobId: true } } },
-    orderBy: [{ usedOn: 'asc' }, { id: 'asc' }],
+    orderBy: [{ usedDate: 'asc' }, { id: 'asc' }],
   });
   let taken = new Decimal(0);
   let charged = new Decimal(0);
   for (const need of used) {
-    const quantity = figure(need.quantity);
-    const amount = costOfNext(figure(stock.unitCost as string), taken, charged, quantity, call.shop.currency);
+    const quantity = toDecimal(need.quantity);
+    const amount = costOfNext(toDecimal(stock.unitCost as string), taken, charged, quantity, context.shop.currency);
     taken = taken.plus(quantity);
     charged = charged.plus(amount);
-    const standing = await call.tx.ledgerEntry.findFirst({
+    const status = await context.tx.ledgerEntry.findFirst({
       where: { sourceId: need.id, kind: 'part', reversesId: null, reversedBy: null },
     });
-    if (!standing || figure(standing.amount).equals(amount)) continue;
-    await reverseEntry(call, standing.id, reason);
-    await chargePart(call, {
+    if (!status || toDecimal(status.amount).equals(amount)) continue;
+    await reverseEntry(context, status.id, reason);
+    await chargePart(context, {
       jobId: need.task.jobId,
       amount,
       description: `${quantity} × ${stock.part.name}`,
       sourceId: need.id,
-      occurredOn: call.today,
+      occurredDate: context.today,
     });
   }
 }

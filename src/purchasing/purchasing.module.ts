@@ -1,17 +1,17 @@
-import type { Area } from '../platform/area.js';
-import { arrivalQueries } from './arrivals.queries.js';
 import { catalogueOperations } from '../catalogue/catalogue.operations.js';
-import { harvestOperations } from '../stock/harvest.operations.js';
-import { interchangeQueries } from '../catalogue/substitutes.queries.js';
-import { kitOperations } from './kits.operations.js';
+import { substituteQueries } from '../catalogue/substitutes.queries.js';
+import { PartsController } from '../desk/labels/labels.controller.js';
 import { labelQueries } from '../desk/labels/labels.queries.js';
+import { shortageOperations } from '../desk/shortage/shortage.operations.js';
+import type { Area } from '../platform/area.js';
+import { harvestOperations } from '../stock/harvest.operations.js';
+import { stockOperations } from '../stock/stock.operations.js';
+import { arrivalQueries } from './arrivals.queries.js';
+import { kitOperations } from './kits.operations.js';
 import { needOperations } from './needs.operations.js';
 import { orderOperations } from './orders.operations.js';
-import { PartsController } from '../desk/labels/labels.controller.js';
 import { partsRelations } from './purchasing.relations.js';
 import { reorderQueries } from './reorder.queries.js';
-import { rescueOperations } from '../desk/shortage/shortage.operations.js';
-import { stockOperations } from '../stock/stock.operations.js';
 
 const paper = { name: 'paper', description: 'a4, unless it is to be letter.' };
 
@@ -21,7 +21,7 @@ export const parts: Area = {
   operations: [
     ...labelQueries,
     ...catalogueOperations,
-    ...interchangeQueries,
+    ...substituteQueries,
     ...stockOperations,
     ...harvestOperations,
     ...kitOperations,
@@ -29,7 +29,7 @@ export const parts: Area = {
     ...orderOperations,
     ...arrivalQueries,
     ...reorderQueries,
-    ...rescueOperations,
+    ...shortageOperations,
   ],
   relations: partsRelations,
   controllers: [PartsController],

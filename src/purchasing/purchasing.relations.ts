@@ -1,21 +1,21 @@
-import { Machine } from '../machines/machines.shapes.js';
-import { type Call, children, computed, parentOf, priceReaders } from '../platform/operation/operation.js';
-import { taskInclude, withState } from '../work/tasks.js';
-import { Job, Task } from '../work/work.shapes.js';
-import { arrivalsOf } from './arrivals.queries.js';
-import { Arrival } from './arrivals.shapes.js';
 import { partsByIds, stockOfParts } from '../catalogue/catalogue.queries.js';
 import { Interchange, Part, Supplier } from '../catalogue/catalogue.shapes.js';
 import { kitsOf } from '../catalogue/kits.queries.js';
 import { Kit } from '../catalogue/kits.shapes.js';
+import { Machine } from '../machines/machines.shapes.js';
+import { children, computed, type OperationContext, parentOf, priceReaders } from '../platform/operation/operation.js';
+import { Harvest, PartNeed, Stock, StockMovement } from '../stock/stock.shapes.js';
+import { taskInclude, withTaskStatus } from '../work/tasks.js';
+import { Job, Task } from '../work/work.shapes.js';
+import { arrivalsOf } from './arrivals.queries.js';
+import { Arrival } from './arrivals.shapes.js';
 import { completeNeeds, completeStock, needsOfJobs, needsOfTasks } from './needs.queries.js';
 import { completeOrders, linesByIds, linesOfOrders } from './orders.queries.js';
 import { CoreReturn, Order, OrderLine, PartReturn, Receipt, SupplierPromise } from './orders.shapes.js';
-import { Harvest, PartNeed, Stock, StockMovement } from '../stock/stock.shapes.js';
 
 const oldestFirst = [{ createdAt: 'asc' }, { id: 'asc' }] as const;
-const stockByIds = async (call: Call, ids: string[]) =>
-  completeStock(call, await call.tx.stock.findMany({ where: { id: { in: ids } } }));
+const stockByIds = async (context: OperationContext, ids: string[]) =>
+  completeStock(context, await context.tx.stock.findMany({ where: { id: { in: ids } } }));
 
 const partOf = (on: typeof Stock | typeof OrderLine | typeof PartNeed | typeof Interchange) =>
   parentOf({ on, field: 'part', to: Part, key: 'partId', description: 'The catalogue entry.', find: partsByIds });
@@ -27,7 +27,7 @@ export const partsRelations = [
   partOf(Interchange),
   parentOf({
     on: Interchange,
-    field: 'servesFor',
+    field: 'substituteVerdict',
     to: Part,
     key: 'servesForId',
     description: 'The part that it serves for.',
@@ -47,10 +47,10 @@ export const partsRelations = [
     to: OrderLine,
     key: 'partId',
     description: 'Where it was ordered, latest first.',
-    find: async (call, ids) =>
+    find: async (context, ids) =>
       linesByIds(
-        call,
-        (await call.tx.orderLine.findMany({ where: { partId: { in: ids } }, select: { id: true } })).map(
+        context,
+        (await context.tx.orderLine.findMany({ where: { partId: { in: ids } }, select: { id: true } })).map(
           (line) => line.id,
         ),
       ),
@@ -60,7 +60,8 @@ export const partsRelations = [
     field: 'kit',
     to: Kit,
     description: 'What it consists of; null for a part that is no kit.',
-    compute: async (call, parts) => (await kitsOf(call, parts)).map((kit) => (kit.contents.length > 0 ? kit : null)),
+    compute: async (context, parts) =>
+      (await kitsOf(context, parts)).map((kit) => (kit.contents.length > 0 ? kit : null)),
   }),
   children({
     on: Stock,
@@ -68,7 +69,8 @@ export const partsRelations = [
     to: StockMovement,
     key: 'stockId',
     description: 'How the quantity came about, oldest first.',
-    find: (call, ids) => call.tx.stockMovement.findMany({ where: { stockId: { in: ids } }, orderBy: [...oldestFirst] }),
+    find: (context, ids) =>
+      context.tx.stockMovement.findMany({ where: { stockId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
   parentOf({
     on: Stock,
@@ -76,7 +78,7 @@ export const partsRelations = [
     to: Harvest,
     key: 'harvestId',
     description: 'What it was taken off with.',
-    find: (call, ids) => call.tx.harvest.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) => context.tx.harvest.findMany({ where: { id: { in: ids } } }),
   }),
   parentOf({
     on: Harvest,
@@ -84,7 +86,7 @@ export const partsRelations = [
     to: Machine,
     key: 'machineId',
     description: 'The donor.',
-    find: (call, ids) => call.tx.machine.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) => context.tx.machine.findMany({ where: { id: { in: ids } } }),
   }),
   children({
     on: Harvest,
@@ -92,10 +94,10 @@ export const partsRelations = [
     to: Stock,
     key: 'harvestId',
     description: 'The parts that came off.',
-    find: async (call, ids) =>
+    find: async (context, ids) =>
       completeStock(
-        call,
-        await call.tx.stock.findMany({ where: { harvestId: { in: ids } }, orderBy: [...oldestFirst] }),
+        context,
+        await context.tx.stock.findMany({ where: { harvestId: { in: ids } }, orderBy: [...oldestFirst] }),
       ),
   }),
   children({
@@ -105,12 +107,12 @@ export const partsRelations = [
     key: 'supplierId',
     description: 'Orders at this supplier, latest first.',
     roles: priceReaders,
-    find: async (call, ids) =>
+    find: async (context, ids) =>
       completeOrders(
-        call,
-        await call.tx.order.findMany({
-          where: { supplierId: { in: ids }, retiredAt: null },
-          orderBy: [{ orderedOn: 'desc' }, { id: 'asc' }],
+        context,
+        await context.tx.order.findMany({
+          where: { supplierId: { in: ids }, archivedAt: null },
+          orderBy: [{ orderedDate: 'desc' }, { id: 'asc' }],
         }),
       ),
   }),
@@ -120,7 +122,7 @@ export const partsRelations = [
     to: Supplier,
     key: 'supplierId',
     description: 'Who it was ordered from.',
-    find: (call, ids) => call.tx.supplier.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) => context.tx.supplier.findMany({ where: { id: { in: ids } } }),
   }),
   children({
     on: Order,
@@ -136,7 +138,8 @@ export const partsRelations = [
     to: Order,
     key: 'orderId',
     description: 'The order it stands on.',
-    find: async (call, ids) => completeOrders(call, await call.tx.order.findMany({ where: { id: { in: ids } } })),
+    find: async (context, ids) =>
+      completeOrders(context, await context.tx.order.findMany({ where: { id: { in: ids } } })),
   }),
   children({
     on: OrderLine,
@@ -144,8 +147,8 @@ export const partsRelations = [
     to: SupplierPromise,
     key: 'orderLineId',
     description: 'Each day that the supplier has named, in sequence.',
-    find: (call, ids) =>
-      call.tx.promise.findMany({ where: { orderLineId: { in: ids } }, orderBy: { sequence: 'asc' } }),
+    find: (context, ids) =>
+      context.tx.promise.findMany({ where: { orderLineId: { in: ids } }, orderBy: { sequence: 'asc' } }),
   }),
   children({
     on: OrderLine,
@@ -153,7 +156,8 @@ export const partsRelations = [
     to: Receipt,
     key: 'orderLineId',
     description: 'What came, oldest first.',
-    find: (call, ids) => call.tx.receipt.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
+    find: (context, ids) =>
+      context.tx.receipt.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
   children({
     on: OrderLine,
@@ -161,8 +165,8 @@ export const partsRelations = [
     to: CoreReturn,
     key: 'orderLineId',
     description: 'Old parts that were sent back for it.',
-    find: (call, ids) =>
-      call.tx.coreReturn.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
+    find: (context, ids) =>
+      context.tx.coreReturn.findMany({ where: { orderLineId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
   children({
     on: OrderLine,
@@ -170,11 +174,11 @@ export const partsRelations = [
     to: PartNeed,
     key: 'orderLineId',
     description: "The tasks' needs that it is for.",
-    find: async (call, ids) =>
+    find: async (context, ids) =>
       completeNeeds(
-        call,
-        await call.tx.partNeed.findMany({
-          where: { orderLineId: { in: ids }, retiredAt: null },
+        context,
+        await context.tx.partNeed.findMany({
+          where: { orderLineId: { in: ids }, archivedAt: null },
           orderBy: [...oldestFirst],
         }),
       ),
@@ -192,7 +196,8 @@ export const partsRelations = [
     to: PartReturn,
     key: 'receiptId',
     description: 'What of it went back.',
-    find: (call, ids) => call.tx.partReturn.findMany({ where: { receiptId: { in: ids } }, orderBy: [...oldestFirst] }),
+    find: (context, ids) =>
+      context.tx.partReturn.findMany({ where: { receiptId: { in: ids } }, orderBy: [...oldestFirst] }),
   }),
   parentOf({
     on: PartNeed,
@@ -232,7 +237,7 @@ export const partsRelations = [
     to: Task,
     key: 'taskId',
     description: 'The task that needs it.',
-    find: async (call, ids) =>
-      (await call.tx.task.findMany({ where: { id: { in: ids } }, include: taskInclude })).map(withState),
+    find: async (context, ids) =>
+      (await context.tx.task.findMany({ where: { id: { in: ids } }, include: taskInclude })).map(withTaskStatus),
   }),
 ];

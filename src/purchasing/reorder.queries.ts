@@ -1,13 +1,13 @@
 import { z } from 'zod';
+import { partsByIds } from '../catalogue/catalogue.queries.js';
 import { type ArrivalForecast, reorderPoint, STATED_USE_PRIOR, updateRate } from '../engine/arrival/index.js';
 import { EngineError } from '../engine/error.js';
 import { addDays, daysBetween } from '../platform/days.js';
-import { figure } from '../platform/money.js';
-import { type Call, everyone, type Presentable, query } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
 import { asDate } from '../platform/operation/crud-operations.js';
+import { everyone, type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
 import { id, int, shape } from '../platform/shapes.js';
 import { forecastsIfOrdered } from './arrivals.queries.js';
-import { partsByIds } from '../catalogue/catalogue.queries.js';
 
 const LOOK_BACK_DAYS = 365;
 const CHANCE = 0.9;
@@ -33,32 +33,35 @@ export const Reorder = shape(
       description:
         "Free and on order together are fewer than the shop's reorder point, or than the suggested one where it has set none.",
     }),
-    why: z.string(),
+    reasons: z.array(z.string()),
   },
   'Whether it is time to order a part again, from its use and from how long orders take.',
 );
 
 /** Parts that have a reorder point or were used in the last year, those to order now first. */
-async function reorders(call: Call): Promise<Presentable[]> {
-  const since = asDate(addDays(call.today, -LOOK_BACK_DAYS));
+async function reorders(context: OperationContext): Promise<Presentable[]> {
+  const since = asDate(addDays(context.today, -LOOK_BACK_DAYS));
   // What was taken back for a task is no use by it.
-  const rows = await call.tx.$queryRaw<{ id: string; used: unknown; tasks: number }[]>`
+  const rows = await context.tx.$queryRaw<{ id: string; used: unknown; tasks: number }[]>`
     select p.id, coalesce(sum(one.used), 0) as used, count(*) filter (where one.used > 0)::int as tasks
     from "Part" p left join (
       select s."partId", m."taskId", -sum(m.change) as used from "StockMovement" m join "Stock" s on s.id = m."stockId"
-      where m."movedOn" > ${since} and m."taskId" is not null group by s."partId", m."taskId") one on one."partId" = p.id
-    where p."retiredAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or sum(one.used) > 0`;
+      where m."movedDate" > ${since} and m."taskId" is not null group by s."partId", m."taskId") one on one."partId" = p.id
+    where p."archivedAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or sum(one.used) > 0`;
   const used = new Map(
-    rows.map((row): [string, Use] => [row.id, { quantity: figure(row.used as string).toNumber(), tasks: row.tasks }]),
+    rows.map((row): [string, Use] => [
+      row.id,
+      { quantity: toDecimal(row.used as string).toNumber(), tasks: row.tasks },
+    ]),
   );
-  const parts = await partsByIds(call, [...used.keys()]);
+  const parts = await partsByIds(context, [...used.keys()]);
   const forecasts = await forecastsIfOrdered(
-    call,
+    context,
     parts.map((part) => part.family as string),
   );
   return parts
     .map((part) =>
-      reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, forecasts.get(part.family)!, call.today),
+      reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, forecasts.get(part.family)!, context.today),
     )
     .sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
 }
@@ -86,9 +89,9 @@ function suggested({ quantity, tasks }: Use, ifOrdered: ArrivalForecast): number
 }
 
 function reorderOf(part: Presentable, use: Use, ifOrdered: ArrivalForecast, today: string): Presentable {
-  const leadDays = ifOrdered.p80Day ? daysBetween(today, ifOrdered.p80Day) : null;
+  const leadDays = ifOrdered.p80Date ? daysBetween(today, ifOrdered.p80Date) : null;
   const suggestedReorderPoint = suggested(use, ifOrdered);
-  const set = part.reorderPoint === null ? null : figure(part.reorderPoint).toNumber();
+  const set = part.reorderPoint === null ? null : toDecimal(part.reorderPoint).toNumber();
   const point = set ?? suggestedReorderPoint ?? 0;
   const lead = `An order takes ${leadDays === null ? 'longer than can be said' : `up to ${leadDays} days`} in four cases of five.`;
   const coming = part.quantityFree.plus(part.quantityOnOrder);
@@ -102,10 +105,11 @@ function reorderOf(part: Presentable, use: Use, ifOrdered: ArrivalForecast, toda
     leadDays,
     suggestedReorderPoint,
     orderNow: coming.lessThan(point),
-    why:
+    reasons: [
       set === null && use.tasks === 1
         ? `Used by one task in ${LOOK_BACK_DAYS} days: it is bought when it is needed, unless a reorder point is set. ${lead}`
         : `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ${use.quantity} used by ${use.tasks} ${use.tasks === 1 ? 'task' : 'tasks'} in ${LOOK_BACK_DAYS} days. ${lead}`,
+    ],
   };
 }
 
@@ -117,6 +121,6 @@ export const reorderQueries = [
     rest: { method: 'GET', path: '/reorders' },
     input: z.strictObject({}),
     output: shape('Reorders', { reorders: z.array(Reorder) }),
-    run: async (call) => ({ reorders: await reorders(call) }),
+    run: async (context) => ({ reorders: await reorders(context) }),
   }),
 ];

@@ -1,13 +1,13 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { checkAmount, figure } from '../platform/money.js';
-import { derived } from '../platform/operation/derive.js';
-import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
+import { checkAmount, toDecimal } from '../platform/money.js';
 import { asDate, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { derived } from '../platform/operation/derive.js';
+import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { lock, requireActiveParts } from '../platform/operation/rows.js';
 import { id, text } from '../platform/shapes.js';
 import { completeStock } from '../purchasing/needs.queries.js';
-import { lock, needParts } from '../platform/operation/rows.js';
 import {
   MovementReason,
   Stock,
@@ -23,27 +23,30 @@ export interface Movement {
   change: Decimal;
   reason: z.output<typeof MovementReason>;
   taskId?: string | null;
-  movedOn?: string;
+  movedDate?: string;
   note?: string | null | undefined;
 }
 
 /** Writes why a bin's quantity changed. */
-export const addMovement = (call: Call, { stockId, change, reason, taskId, movedOn, note }: Movement) =>
-  call.tx.stockMovement.create({
+export const addMovement = (
+  context: OperationContext,
+  { stockId, change, reason, taskId, movedDate, note }: Movement,
+) =>
+  context.tx.stockMovement.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       stockId,
       change: change.toString(),
       reason,
       taskId: taskId ?? null,
-      movedOn: asDate(movedOn ?? call.today),
+      movedDate: asDate(movedDate ?? context.today),
       note: note ?? null,
     },
   });
 
 /** Puts parts into a bin as a row of their own. */
 export async function putInBin(
-  call: Call,
+  context: OperationContext,
   stock: {
     partId: string;
     bin: string;
@@ -55,9 +58,9 @@ export async function putInBin(
   },
   movement: Omit<Movement, 'stockId' | 'change'>,
 ): Promise<Presentable> {
-  const row = await call.tx.stock.create({
+  const row = await context.tx.stock.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       partId: stock.partId,
       bin: stock.bin,
       quantity: stock.quantity.toString(),
@@ -67,7 +70,7 @@ export async function putInBin(
       harvestId: stock.harvestId ?? null,
     },
   });
-  await addMovement(call, { ...movement, stockId: row.id, change: new Decimal(stock.quantity) });
+  await addMovement(context, { ...movement, stockId: row.id, change: new Decimal(stock.quantity) });
   return row;
 }
 
@@ -77,23 +80,25 @@ export async function putInBin(
  * @throws Conflict when that would leave less than nothing, or less than is held for tasks
  */
 export async function changeQuantity(
-  call: Call,
+  context: OperationContext,
   row: Presentable,
   version: number,
   change: Decimal,
   movement: Omit<Movement, 'stockId' | 'change'>,
   refilledBy?: string,
 ): Promise<void> {
-  const after = figure(row.quantity).plus(change);
+  const after = toDecimal(row.quantity).plus(change);
   if (after.lessThan(0))
-    throw new Conflict('not-in-stock', `There are only ${figure(row.quantity)} in bin ${row.bin}.`);
+    throw new Conflict('not-in-stock', `There are only ${toDecimal(row.quantity)} in bin ${row.bin}.`);
   if (change.lessThan(0)) {
-    const needs = await call.tx.partNeed.findMany({ where: { stockId: row.id, usedOn: null, retiredAt: null } });
+    const needs = await context.tx.partNeed.findMany({ where: { stockId: row.id, usedDate: null, archivedAt: null } });
     const firm = Decimal.min(
-      figure(row.quantity),
+      toDecimal(row.quantity),
       Decimal.sum(
         0,
-        ...needs.filter((need) => !refilledBy || need.orderLineId !== refilledBy).map((need) => figure(need.quantity)),
+        ...needs
+          .filter((need) => !refilledBy || need.orderLineId !== refilledBy)
+          .map((need) => toDecimal(need.quantity)),
       ),
     );
     if (after.lessThan(firm))
@@ -102,16 +107,16 @@ export async function changeQuantity(
         `${firm} of bin ${row.bin} are held for tasks; release as many of them as are missing first.`,
       );
   }
-  await changeRow(call.tx.stock, 'stock', row.id, version, { quantity: after.toString() });
-  if (!change.isZero()) await addMovement(call, { ...movement, stockId: row.id, change });
+  await changeRow(context.tx.stock, 'stock', row.id, version, { quantity: after.toString() });
+  if (!change.isZero()) await addMovement(context, { ...movement, stockId: row.id, change });
 }
 
-const lockedStock = async (call: Call, stockId: string): Promise<Presentable> => {
-  await lock(call, 'Stock', [stockId]);
-  return findOne(call.tx.stock, 'stock', stockId);
+const lockedStock = async (context: OperationContext, stockId: string): Promise<Presentable> => {
+  await lock(context, 'Stock', [stockId]);
+  return findOne(context.tx.stock, 'stock', stockId);
 };
-const completeOne = async (call: Call, stockId: string): Promise<Presentable> =>
-  (await completeStock(call, [await findOne(call.tx.stock, 'stock', stockId)]))[0];
+const completeOne = async (context: OperationContext, stockId: string): Promise<Presentable> =>
+  (await completeStock(context, [await findOne(context.tx.stock, 'stock', stockId)]))[0];
 
 export const stockOperations = [
   ...derived(
@@ -136,13 +141,13 @@ export const stockOperations = [
         ...(emptyToo ? {} : { quantity: { gt: 0 } }),
       }),
       sorts: ['bin', 'createdAt'],
-      async onCreate(call, input) {
-        await needParts(call, [input.partId]);
-        const unitCost = checkAmount(input.unitCost, call.shop.currency, '/unitCost');
-        return putInBin(call, { ...input, unitCost, source: 'found' }, { reason: 'counted', note: input.note });
+      async onCreate(context, input) {
+        await requireActiveParts(context, [input.partId]);
+        const unitCost = checkAmount(input.unitCost, context.shop.currency, '/unitCost');
+        return putInBin(context, { ...input, unitCost, source: 'found' }, { reason: 'counted', note: input.note });
       },
-      async onRetire(_call, before) {
-        if (figure(before.quantity).greaterThan(0))
+      async onArchive(_call, before) {
+        if (toDecimal(before.quantity).greaterThan(0))
           throw new Conflict('not-empty', 'There is still something in this bin; count or discard it first.');
       },
     }),
@@ -152,35 +157,35 @@ export const stockOperations = [
     name: 'countStock',
     summary: 'Record what a count of a bin found',
     roles: workers,
-    rest: { method: 'POST', path: '/stock/:id/counts', status: 200 },
+    rest: { method: 'POST', path: '/stock/:id/count', status: 200 },
     creates: false,
     input: StockCount,
     output: Stock,
-    async run(call, input) {
-      const row = await lockedStock(call, input.id);
-      await changeQuantity(call, row, input.version, new Decimal(input.quantity).minus(figure(row.quantity)), {
+    async run(context, input) {
+      const row = await lockedStock(context, input.id);
+      await changeQuantity(context, row, input.version, new Decimal(input.quantity).minus(toDecimal(row.quantity)), {
         reason: 'counted',
         note: input.note,
       });
-      return completeOne(call, input.id);
+      return completeOne(context, input.id);
     },
   }),
   command({
     name: 'correctStock',
     summary: 'Add to a bin or take from it, saying why',
     roles: workers,
-    rest: { method: 'POST', path: '/stock/:id/corrections', status: 200 },
+    rest: { method: 'POST', path: '/stock/:id/correct', status: 200 },
     creates: false,
     input: StockCorrect,
     output: Stock,
-    async run(call, input) {
+    async run(context, input) {
       const change = new Decimal(input.change);
       if (change.isZero()) throw new Invalid([{ detail: 'must not be nothing', pointer: '/change' }]);
       if (input.reason === 'discarded' && change.greaterThan(0))
         throw new Invalid([{ detail: 'what is discarded is taken away: give a negative change', pointer: '/change' }]);
-      const row = await lockedStock(call, input.id);
-      await changeQuantity(call, row, input.version, change, { reason: input.reason, note: input.note });
-      return completeOne(call, input.id);
+      const row = await lockedStock(context, input.id);
+      await changeQuantity(context, row, input.version, change, { reason: input.reason, note: input.note });
+      return completeOne(context, input.id);
     },
   }),
   ...records({
@@ -188,7 +193,7 @@ export const stockOperations = [
     plural: 'stockMovements',
     rows: (tx) => tx.stockMovement,
     shape: StockMovement,
-    retires: false,
+    archives: false,
     filters: { stockId: id.nullish(), taskId: id.nullish(), reason: MovementReason.nullish() },
     standardSort: '-createdAt',
   }),

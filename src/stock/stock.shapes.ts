@@ -29,7 +29,7 @@ export const MovementReason = choice('MovementReason', [
   'sold',
 ]);
 export const CorrectionReason = choice('CorrectionReason', ['corrected', 'discarded']);
-export const NeedStanding = choice('NeedStanding', [
+export const PartNeedStatus = choice('PartNeedStatus', [
   'unordered',
   'onOrder',
   'backOrdered',
@@ -57,7 +57,7 @@ export const Stock = shape(
     condition: z.string().nullable(),
     source: StockSource,
     harvestId: id.nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'Parts on hand in a bin, with their cost basis and where they came from.',
 );
@@ -89,7 +89,7 @@ export const StockMovement = shape(
     change: z.number(),
     reason: MovementReason,
     taskId: id.nullable(),
-    movedOn: day,
+    movedDate: day,
     note: z.string().nullable(),
   },
   'One change of what is in a bin, with its reason.',
@@ -100,7 +100,7 @@ export const Harvest = shape(
   {
     ...recordFields,
     machineId: id,
-    harvestedOn: day,
+    harvestedDate: day,
     basisMoved: priced.meta({ priced: true, description: 'The cost that went from the machine to the parts.' }),
     notes: z.string().nullable(),
   },
@@ -115,7 +115,7 @@ const HarvestedPart = shape('HarvestedPart', {
 });
 export const HarvestCreate = z.strictObject({
   machineId: id,
-  harvestedOn: day.nullish(),
+  harvestedDate: day.nullish(),
   notes: longText.nullish(),
   restValue: amount.meta({
     scalar: 'Money',
@@ -127,7 +127,7 @@ export const HarvestMade = shape('HarvestMade', {
   harvest: Harvest,
   stock: z.array(Stock),
   basisLeft: priced.meta({ priced: true, description: 'The cost that stays with the machine.' }),
-  why: z.string(),
+  reasons: z.array(z.string()),
 });
 
 export const PartNeed = shape(
@@ -138,11 +138,11 @@ export const PartNeed = shape(
     partId: id,
     quantity: quantityShown,
     quantityCovered: quantityShown.meta({ description: 'Of it, on hand and held for this task.' }),
-    standing: NeedStanding,
+    status: PartNeedStatus,
     orderLineId: id.nullable(),
     stockId: id.nullable(),
-    usedOn: day.nullable(),
-    retiredAt: instant.nullable(),
+    usedDate: day.nullable(),
+    archivedAt: instant.nullable(),
   },
   'So many of one part needed by a task, and where they are to come from.',
 );

@@ -5,18 +5,18 @@ const job = {
   jobId: 'a',
   number: 7,
   title: 'Norvane N-21',
-  state: 'inWork',
-  p50Day: '2026-12-10',
-  p80Day: '2026-12-19',
-  chanceBeforeSnow: 0.8,
+  status: 'inWork',
+  p50Date: '2026-12-10',
+  p80Date: '2026-12-19',
+  probabilityBeforeSnow: 0.8,
   waitsFor: null,
   cashCost: '10',
   fullCost: '20.5',
   ask: '300',
   askBasedOn: 'comparables',
 };
-const capacity = (moreThatFit: number | null, lastFinishedOn: string | null, nextWouldFinishOn: string | null) => [
-  { kind: 'singleStageThrower', routeName: 'Route', moreThatFit, lastFinishedOn, nextWouldFinishOn },
+const capacity = (moreThatFit: number | null, lastFinishedDate: string | null, nextFinishDate: string | null) => [
+  { kind: 'singleStageThrower', routeName: 'Route', moreThatFit, lastFinishedDate, nextFinishDate },
 ];
 const briefing = {
   shopName: 'Alder Lane',
@@ -30,7 +30,7 @@ const briefing = {
   firstSnowMedian: '2027-03-05',
   readyCount: 1,
   inSeasonCount: 1,
-  binds: 'paint weather; with a heated spray area 4 more would fit',
+  bottleneck: 'paint weather; with a heated spray area 4 more would fit',
   notes: [],
 };
 const lineOf = (text: string, start: string): string =>
@@ -53,7 +53,7 @@ describe('the briefing at the prompt', () => {
       '20.50',
       '300.00',
     ]);
-    expect(lineOf(briefingText({ ...briefing, jobs: [{ ...job, state: 'finished' }] }), '7 ')).toMatch(
+    expect(lineOf(briefingText({ ...briefing, jobs: [{ ...job, status: 'finished' }] }), '7 ')).toMatch(
       /finished\s+done\s+80 %/,
     );
   });

@@ -10,7 +10,7 @@ const kindWords: Record<string, string> = {
   walkBehindMower: 'walk-behind mower',
   other: 'other machine',
 };
-const stateWords: Record<string, string> = {
+const statusWords: Record<string, string> = {
   intake: 'intake',
   diagnosed: 'diagnosed',
   inWork: 'in work',
@@ -42,7 +42,8 @@ const plain = {
 
 const hours = (minutes: number): string =>
   minutes < 60 ? `${minutes} min` : `${(Math.round(minutes / 6) / 10).toFixed(1)} h`;
-const percent = (chance: number | null): string => (chance === null ? '–' : `${Math.round(chance * 100)} %`);
+const percent = (probability: number | null): string =>
+  probability === null ? '–' : `${Math.round(probability * 100)} %`;
 const short = (text: string, most: number): string => (text.length <= most ? text : `${text.slice(0, most - 1)}…`);
 
 /**
@@ -68,7 +69,7 @@ export function briefingText(briefing: Presentable): string {
         short(task.machine, 24),
         short(task.name, 34),
         hours(task.minutes),
-        short(task.why, 48),
+        short(task.reasons.join('; '), 48),
       ]);
     lines.push(table.toString());
     for (const task of bench.tasks)
@@ -88,11 +89,11 @@ export function briefingText(briefing: Presentable): string {
       table.push([
         String(job.number),
         short(job.title, 24),
-        stateWords[job.state] ?? job.state,
-        ...(job.state === 'finished' || job.state === 'offered'
+        statusWords[job.status] ?? job.status,
+        ...(job.status === 'finished' || job.status === 'offered'
           ? ['done', '']
-          : [job.p50Day ?? '–', job.p80Day ?? '–']),
-        percent(job.chanceBeforeSnow),
+          : [job.p50Date ?? '–', job.p80Date ?? '–']),
+        percent(job.probabilityBeforeSnow),
         money(job.cashCost),
         money(job.fullCost),
         `${money(job.ask)}${job.askBasedOn === 'cost' ? '*' : ''}`,
@@ -109,7 +110,7 @@ export function briefingText(briefing: Presentable): string {
   }
 
   lines.push('', '5. What to pay for the next one, at most');
-  if (briefing.bids.length === 0) lines.push('  Unknown: no comparables and no finished jobs to reckon from.');
+  if (briefing.bids.length === 0) lines.push('  Unknown: no comparables and no finished jobs to compute from.');
   for (const bid of briefing.bids)
     lines.push(
       `  ${kindWords[bid.kind] ?? bid.kind}: ${money(bid.highestBid)} (it should bring about ${money(bid.expectedPrice)})`,
@@ -122,16 +123,16 @@ export function briefingText(briefing: Presentable): string {
       `  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ${briefing.readyCount} of ${briefing.inSeasonCount} open throwers will likely be.`,
     );
     for (const one of briefing.capacity) lines.push(`  ${fitWords(one, kindWords[one.kind] ?? one.kind)}`);
-    lines.push(`  What binds: ${briefing.binds}.`);
+    lines.push(`  What binds: ${briefing.bottleneck}.`);
   }
   if (briefing.notes.length > 0)
     lines.push('', 'Not known, or taken for granted', ...briefing.notes.map((note: string) => `  ${note}`));
   return lines.join('\n');
 }
 
-function fitWords({ moreThatFit, lastFinishedOn, nextWouldFinishOn }: Presentable, kind: string): string {
-  const next = nextWouldFinishOn ? `; one more than that would take until ${nextWouldFinishOn}` : '';
+function fitWords({ moreThatFit, lastFinishedDate, nextFinishDate }: Presentable, kind: string): string {
+  const next = nextFinishDate ? `; one more than that would take until ${nextFinishDate}` : '';
   if (moreThatFit === 0)
-    return `No more ${kind} would be finished in time${nextWouldFinishOn ? `: it would take until ${nextWouldFinishOn}` : ''}.`;
-  return `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time, the last on ${lastFinishedOn}${next}.`;
+    return `No more ${kind} would be finished in time${nextFinishDate ? `: it would take until ${nextFinishDate}` : ''}.`;
+  return `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time, the last on ${lastFinishedDate}${next}.`;
 }

@@ -2,58 +2,58 @@
 import { z } from 'zod';
 import { jobCosts } from '../../cost/cost.queries.js';
 import { snowKinds } from '../../machines/machines.shapes.js';
-import { type Call, type Presentable, query } from '../../platform/operation/operation.js';
+import { assumptions } from '../../plan/answers/assumptions.js';
+import { nextBenchList } from '../../plan/answers/bench-list.queries.js';
+import type { JobWait } from '../../plan/answers/job-forecast.js';
+import { forecastsOf } from '../../plan/answers/plan.queries.js';
+import { currentPlan } from '../../plan/background/current-plan.js';
+import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
 import { bidAdvice } from '../../resale/bid.queries.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { jobsById } from '../../work/work.queries.js';
-import { assumptions } from '../../plan/answers/assumptions.js';
-import { nextBenchList } from '../../plan/answers/bench-list.queries.js';
-import { Briefing } from './briefing.shapes.js';
-import { currentPlan } from '../../plan/background/current-plan.js';
-import type { JobWait } from '../../plan/answers/job-forecast.js';
-import { forecastsOf } from '../../plan/answers/plan.queries.js';
 import { readReadiness } from '../readiness/readiness.queries.js';
+import { Briefing } from './briefing.shapes.js';
 
-export async function readBriefing(call: Call): Promise<Presentable> {
-  const shop = await readShop(call);
-  const plan = await currentPlan(call);
+export async function readBriefing(context: OperationContext): Promise<Presentable> {
+  const shop = await readShop(context);
+  const plan = await currentPlan(context);
   const made = plan.forecast;
-  const forecasts = await forecastsOf(call, plan);
+  const forecasts = await forecastsOf(context, plan);
   const jobIds = forecasts.map((one) => one.jobId);
-  const jobs = new Map((await jobsById(call, jobIds)).map((job) => [job.id as string, job]));
-  const likelyDays = new Map(forecasts.map((one) => [one.jobId, one.p50Day]));
-  const costs = new Map((await jobCosts(call, jobIds, likelyDays)).map((cost) => [cost.jobId, cost]));
+  const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
+  const likelyDays = new Map(forecasts.map((one) => [one.jobId, one.p50Date]));
+  const costs = new Map((await jobCosts(context, jobIds, likelyDays)).map((cost) => [cost.jobId, cost]));
   const prices =
-    call.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(call, jobIds, likelyDays);
-  const readiness = await readReadiness(call, prices);
+    context.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(context, jobIds, likelyDays);
+  const readiness = await readReadiness(context, prices);
   const bids: Presentable[] = [];
-  // Reckoned from prices, which a helper's key is not shown: neither are the words.
-  for (const kind of call.role === 'helper' ? [] : snowKinds) {
-    const advice = await bidAdvice(call, { kind }, made.records);
+  // Computed from prices, which a helper's key is not shown: neither are the words.
+  for (const kind of context.role === 'helper' ? [] : snowKinds) {
+    const advice = await bidAdvice(context, { kind }, made.records);
     if (advice)
       bids.push({
         kind,
         highestBid: advice.highestBid,
         expectedPrice: advice.expected.likely,
-        why: advice.why[0] ?? '',
+        reasons: advice.reasons.slice(0, 1),
       });
   }
   return {
     shopName: shop.name,
     currency: shop.currency,
-    today: call.today,
-    bench: await nextBenchList(call, plan),
+    today: context.today,
+    bench: await nextBenchList(context, plan),
     jobs: forecasts.map((one) => {
       const cost = costs.get(one.jobId);
       return {
         jobId: one.jobId,
         number: one.jobNumber,
         title: one.jobTitle,
-        state: jobs.get(one.jobId)?.state,
-        p50Day: one.p50Day,
-        p80Day: one.p80Day,
-        chanceBeforeSnow: one.chanceBeforeSnow,
+        status: jobs.get(one.jobId)?.status,
+        p50Date: one.p50Date,
+        p80Date: one.p80Date,
+        probabilityBeforeSnow: one.probabilityBeforeSnow,
         waitsFor: mostTelling(one.waits),
         cashCost: cost?.statement.cashCost ?? null,
         fullCost: cost?.statement.fullCost ?? null,
@@ -67,8 +67,8 @@ export async function readBriefing(call: Call): Promise<Presentable> {
     firstSnowMedian: readiness.firstSnowMedian,
     readyCount: readiness.readyCount,
     inSeasonCount: readiness.jobs.length,
-    binds: readiness.binds,
-    notes: [...(readiness.readyBy === null ? readiness.snowWhy : []), ...assumptions(shop, made.records)],
+    bottleneck: readiness.bottleneck,
+    notes: [...(readiness.readyBy === null ? readiness.snowReasons : []), ...assumptions(shop, made.records)],
   };
 }
 

@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import { MachineKind } from '../../machines/machines.shapes.js';
+import { BenchList, CapacityByKind } from '../../plan/answers/plan.shapes.js';
 import { day, id, priced, shape } from '../../platform/shapes.js';
 import { PriceBasis } from '../../resale/price.shapes.js';
-import { JobState } from '../../work/work.shapes.js';
-import { BenchList, CapacityByKind } from '../../plan/answers/plan.shapes.js';
+import { JobStatus } from '../../work/work.shapes.js';
 
 const share = z.number().nullable().meta({ scalar: 'Float' });
 
@@ -13,10 +13,10 @@ export const BriefingJob = shape(
     jobId: id,
     number: z.number().int().meta({ scalar: 'Int' }),
     title: z.string(),
-    state: JobState,
-    p50Day: day.nullable().meta({ scalar: 'Day', description: 'Finished by this day with one chance in two …' }),
-    p80Day: day.nullable().meta({ scalar: 'Day', description: '… and by this with four in five.' }),
-    chanceBeforeSnow: share,
+    status: JobStatus,
+    p50Date: day.nullable().meta({ scalar: 'Day', description: 'Finished by this day with one chance in two …' }),
+    p80Date: day.nullable().meta({ scalar: 'Day', description: '… and by this with four in five.' }),
+    probabilityBeforeSnow: share,
     waitsFor: z.string().nullable().meta({
       description: 'The wait most worth telling; of a finished machine, the safety checks that stand against it.',
     }),
@@ -30,7 +30,7 @@ export const BriefingJob = shape(
 
 export const BriefingBid = shape(
   'BriefingBid',
-  { kind: MachineKind, highestBid: priced, expectedPrice: priced, why: z.string() },
+  { kind: MachineKind, highestBid: priced, expectedPrice: priced, reasons: z.array(z.string()) },
   'What to pay at most for the next machine of a kind.',
 );
 
@@ -56,7 +56,7 @@ export const Briefing = shape(
       .nullable()
       .meta({ scalar: 'Int', description: 'How many are likely finished by readyBy; null while that is unknown.' }),
     inSeasonCount: z.number().int().meta({ scalar: 'Int' }),
-    binds: z.string().meta({ description: 'What stands most in the way of more.' }),
+    bottleneck: z.string().meta({ description: 'What stands most in the way of more.' }),
     notes: z
       .array(z.string())
       .meta({ description: 'What is not known, and what is taken for granted where the shop has not said it yet.' }),

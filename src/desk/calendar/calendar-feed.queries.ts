@@ -1,21 +1,21 @@
 /** The days that matter, as a calendar: when each job is done, what is promised, what comes by post, when to be ready. */
-import { arrivalForecasts } from '../../purchasing/arrivals.queries.js';
-import { type CalendarDay, calendarText } from '../../platform/icalendar.js';
-import type { Call } from '../../platform/operation/operation.js';
-import { asDay } from '../../platform/operation/crud-operations.js';
-import { readShop } from '../../shop/shop.queries.js';
 import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
-import { readyByDay } from '../../plan/inputs/season.js';
+import { readyByDate } from '../../plan/inputs/season.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
+import { type CalendarDay, calendarText } from '../../platform/icalendar.js';
+import { asDay } from '../../platform/operation/crud-operations.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
+import { arrivalForecasts } from '../../purchasing/arrivals.queries.js';
+import { readShop } from '../../shop/shop.queries.js';
 
 /** @returns an iCalendar document of whole days; it holds no amount of money */
-export async function calendarFeed(call: Call): Promise<string> {
-  const shop = await readShop(call);
-  const plan = await currentPlan(call);
+export async function calendarFeed(context: OperationContext): Promise<string> {
+  const shop = await readShop(context);
+  const plan = await currentPlan(context);
   const days = [
-    ...(await jobDays(call, plan)),
-    ...(await arrivalDays(call)),
-    ...(await seasonDays(call, shop.readinessMarginDays)),
+    ...(await jobDays(context, plan)),
+    ...(await arrivalDays(context)),
+    ...(await seasonDays(context, shop.readinessMarginDays)),
   ];
   return calendarText({
     name: shop.name,
@@ -26,39 +26,39 @@ export async function calendarFeed(call: Call): Promise<string> {
   });
 }
 
-const odds80 = (p80Day: string, p50Day: string | null): string =>
-  `by this day with four chances in five${p50Day && p50Day < p80Day ? `, and by ${p50Day} with one in two` : ''}.`;
+const probability80 = (p80Date: string, p50Date: string | null): string =>
+  `by this day with four chances in five${p50Date && p50Date < p80Date ? `, and by ${p50Date} with one in two` : ''}.`;
 
-async function jobDays(call: Call, { forecast, odds }: CurrentPlan): Promise<CalendarDay[]> {
+async function jobDays(context: OperationContext, { forecast, simulation }: CurrentPlan): Promise<CalendarDay[]> {
   const { jobs } = forecast.records;
-  const chances = new Map(odds.jobs.map((one) => [one.jobId, one]));
+  const probabilities = new Map(simulation.jobs.map((one) => [one.jobId, one]));
   const promised = new Map(
     (
-      await call.tx.job.findMany({
+      await context.tx.job.findMany({
         where: { id: { in: jobs.map((job) => job.id) } },
-        select: { id: true, promisedOn: true },
+        select: { id: true, promisedDate: true },
       })
-    ).map((job) => [job.id, job.promisedOn]),
+    ).map((job) => [job.id, job.promisedDate]),
   );
   return jobs.flatMap((job) => {
     const days: CalendarDay[] = [];
     const name = `Job ${job.number}, ${job.title}`;
-    const chance = chances.get(job.id);
+    const probability = probabilities.get(job.id);
     const unfinished = forecast.tasksOf(job.id).some((task) => !task.fixed);
-    if (chance?.p80Day && unfinished) {
+    if (probability?.p80Date && unfinished) {
       days.push({
         uid: `job-${job.id}-done@frostwright`,
-        day: chance.p80Day,
+        day: probability.p80Date,
         summary: `${name}: done`,
-        description: `Finished ${odds80(chance.p80Day, chance.p50Day)}`,
+        description: `Finished ${probability80(probability.p80Date, probability.p50Date)}`,
       });
     }
     const due = promised.get(job.id);
     if (due) {
       const likely =
-        chance?.chanceByDue === null || chance?.chanceByDue === undefined || !unfinished
+        probability?.probabilityByDue === null || probability?.probabilityByDue === undefined || !unfinished
           ? ''
-          : ` Finished by then with a chance of ${Math.round(chance.chanceByDue * 100)} %.`;
+          : ` Finished by then with a chance of ${Math.round(probability.probabilityByDue * 100)} %.`;
       days.push({
         uid: `job-${job.id}-promised@frostwright`,
         day: asDay(due),
@@ -70,9 +70,9 @@ async function jobDays(call: Call, { forecast, odds }: CurrentPlan): Promise<Cal
   });
 }
 
-async function arrivalDays(call: Call): Promise<CalendarDay[]> {
-  const lines = [...(await arrivalForecasts(call)).byLine.values()];
-  const rows = await call.tx.orderLine.findMany({
+async function arrivalDays(context: OperationContext): Promise<CalendarDay[]> {
+  const lines = [...(await arrivalForecasts(context)).byLine.values()];
+  const rows = await context.tx.orderLine.findMany({
     where: { id: { in: lines.map((line) => line.orderLineId) } },
     include: { part: { select: { name: true } } },
   });
@@ -82,22 +82,22 @@ async function arrivalDays(call: Call): Promise<CalendarDay[]> {
     if (!row) return [];
     const days: CalendarDay[] = [];
     const what = `${row.quantityOrdered.minus(row.quantityReceived).minus(row.quantityCancelled)} × ${row.part.name} from ${line.supplierName}`;
-    const standing = line.promisedDay
-      ? `Promised for ${line.promisedDay}.`
+    const status = line.promisedDate
+      ? `Promised for ${line.promisedDate}.`
       : line.backOrdered
         ? 'Back-ordered, without a date.'
         : 'Promised for no day.';
-    if (line.p80Day)
+    if (line.p80Date)
       days.push({
         uid: `line-${line.orderLineId}-arrives@frostwright`,
-        day: line.p80Day,
+        day: line.p80Date,
         summary: `Arrives: ${what}`,
-        description: `Here ${odds80(line.p80Day, line.p50Day)} ${standing}`,
+        description: `Here ${probability80(line.p80Date, line.p50Date)} ${status}`,
       });
-    if (line.promisedDay)
+    if (line.promisedDate)
       days.push({
         uid: `line-${line.orderLineId}-promised@frostwright`,
-        day: line.promisedDay,
+        day: line.promisedDate,
         summary: `Promised: ${what}`,
         description: 'The day that the supplier named last.',
       });
@@ -105,20 +105,20 @@ async function arrivalDays(call: Call): Promise<CalendarDay[]> {
   });
 }
 
-async function seasonDays(call: Call, marginDays: number): Promise<CalendarDay[]> {
-  const outlook = await planSnowOutlook(call);
-  const readyBy = readyByDay(outlook, marginDays);
-  if (readyBy === null || outlook.medianDay === null) return [];
+async function seasonDays(context: OperationContext, marginDays: number): Promise<CalendarDay[]> {
+  const outlook = await planSnowOutlook(context);
+  const readyBy = readyByDate(outlook, marginDays);
+  if (readyBy === null || outlook.medianDate === null) return [];
   return [
     {
-      uid: `season-ready-${call.shop.id}@frostwright`,
+      uid: `season-ready-${context.shop.id}@frostwright`,
       day: readyBy,
       summary: 'Be ready for the snow',
-      description: `${marginDays} days before the first snow of a median winter, ${outlook.medianDay}.`,
+      description: `${marginDays} days before the first snow of a median winter, ${outlook.medianDate}.`,
     },
     {
-      uid: `season-snow-${call.shop.id}@frostwright`,
-      day: outlook.medianDay,
+      uid: `season-snow-${context.shop.id}@frostwright`,
+      day: outlook.medianDate,
       summary: 'First snow, one winter in two',
       description: 'In half the winters it comes sooner.',
     },

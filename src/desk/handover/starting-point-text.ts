@@ -46,7 +46,7 @@ export function startingPointText(facts: Omit<StartingPoint, 'text'>, unitSystem
     ...section(
       'Done',
       [
-        ...facts.workDone.map((task) => `${task.finishedOn}: ${plain(task.name)}`),
+        ...facts.workDone.map((task) => `${task.finishedDate}: ${plain(task.name)}`),
         ...(facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
       ],
       'Nothing yet.',
@@ -81,9 +81,9 @@ export function startingPointText(facts: Omit<StartingPoint, 'text'>, unitSystem
 
 function identityLines({ machine, equipment }: Omit<StartingPoint, 'text'>, unitSystem: string): string[] {
   const width = machine.clearingWidthMillimetres;
-  const carried = (state: string) =>
+  const carried = (status: string) =>
     equipment
-      .filter((one) => one.state === state)
+      .filter((one) => one.status === status)
       .map((one) => plain(one.name) + (one.note ? ` (${plain(one.note)})` : ''))
       .join(', ');
   const lines: [string, string | number | null][] = [
@@ -124,7 +124,7 @@ function safetyLines({ safetyChecks, safetyMissing }: Omit<StartingPoint, 'text'
   return [
     ...safetyChecks.map(
       (one) =>
-        `${one.checkedOn}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
+        `${one.checkedDate}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
     ),
     ...safetyMissing
       .filter(({ code }) => !safetyChecks.some((one) => one.check === code))

@@ -3,7 +3,7 @@ import { Finding, SafetyCheck, SafetyRequirement } from '../../diagnosis/diagnos
 import { Equipment, MachineKind } from '../../machines/machines.shapes.js';
 import { day, id, priced, shape, wholeNumber } from '../../platform/shapes.js';
 import { TaskKind } from '../../work/routes.shapes.js';
-import { JobState } from '../../work/work.shapes.js';
+import { JobStatus } from '../../work/work.shapes.js';
 
 const MachineIdentity = shape('MachineIdentity', {
   kind: MachineKind,
@@ -15,7 +15,7 @@ const MachineIdentity = shape('MachineIdentity', {
   engineDisplacementCubicCentimetres: wholeNumber.nullable(),
   clearingWidthMillimetres: wholeNumber.nullable(),
 });
-const WorkDone = shape('WorkDone', { code: z.string(), name: z.string(), kind: TaskKind, finishedOn: day });
+const WorkDone = shape('WorkDone', { code: z.string(), name: z.string(), kind: TaskKind, finishedDate: day });
 const PartFitted = shape('PartFitted', {
   name: z.string(),
   quantity: z.number(),
@@ -44,7 +44,7 @@ export const StartingPoint = shape(
     jobId: id,
     jobNumber: wholeNumber,
     title: z.string(),
-    state: JobState,
+    status: JobStatus,
     writtenOn: day,
     machine: MachineIdentity,
     findings: z.array(Finding),

@@ -1,60 +1,60 @@
 /** Gathers a job's written starting point from its records. */
-import { findingsBy, safetyChecksBy, safetyStanding } from '../../diagnosis/diagnosis.queries.js';
+import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
 import { labourValue } from '../../engine/money/index.js';
-import type { Call, Presentable } from '../../platform/operation/operation.js';
-import { dayIn } from '../../platform/operation/execute.js';
 import { asDay, findOne } from '../../platform/operation/crud-operations.js';
+import { dayIn } from '../../platform/operation/execute.js';
+import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
 import { readShop } from '../../shop/shop.queries.js';
-import { withStanding } from '../../work/jobs.js';
+import { withJobStatus } from '../../work/jobs.js';
 import { labourByJob } from '../../work/labour.js';
 import { maintenanceFor } from './maintenance.js';
 import { startingPointText } from './starting-point-text.js';
 
 /** @throws NotFound when the shop has no such job */
-export async function startingPoint(call: Call, jobId: string): Promise<Presentable> {
-  const [job] = await withStanding(call, [await findOne(call.tx.job, 'job', jobId, { machine: true })]);
-  const dayOf = (moment: Date): string => dayIn(moment, call.shop.timeZone);
-  const tasks = await call.tx.task.findMany({
-    where: { jobId, retiredAt: null },
+export async function startingPoint(context: OperationContext, jobId: string): Promise<Presentable> {
+  const [job] = await withJobStatus(context, [await findOne(context.tx.job, 'job', jobId, { machine: true })]);
+  const dayOf = (moment: Date): string => dayIn(moment, context.shop.timeZone);
+  const tasks = await context.tx.task.findMany({
+    where: { jobId, archivedAt: null },
     orderBy: [{ position: 'asc' }, { id: 'asc' }],
   });
-  const parts = await call.tx.partNeed.findMany({
-    where: { retiredAt: null, usedOn: { not: null }, task: { jobId } },
+  const parts = await context.tx.partNeed.findMany({
+    where: { archivedAt: null, usedDate: { not: null }, task: { jobId } },
     include: { part: true },
-    orderBy: [{ usedOn: 'asc' }, { id: 'asc' }],
+    orderBy: [{ usedDate: 'asc' }, { id: 'asc' }],
   });
-  const coats = await call.tx.coat.findMany({
-    where: { jobId, retiredAt: null },
+  const coats = await context.tx.coat.findMany({
+    where: { jobId, archivedAt: null },
     include: { product: true },
     orderBy: [{ appliedAt: 'asc' }, { id: 'asc' }],
   });
-  const standing = (await safetyStanding(call, [jobId])).get(jobId)!;
-  const shop = await readShop(call);
-  const labourMinutes = (await labourByJob(call, [jobId])).get(jobId)!.minutes;
+  const status = (await safetyStatus(context, [jobId])).get(jobId)!;
+  const shop = await readShop(context);
+  const labourMinutes = (await labourByJob(context, [jobId])).get(jobId)!.minutes;
   const facts = {
     jobId,
     jobNumber: job.number,
     title: job.title,
-    state: job.state,
-    writtenOn: call.today,
+    status: job.status,
+    writtenOn: context.today,
     machine: job.machine,
-    findings: (await findingsBy(call, 'jobId', [jobId])).map((finding) => ({
+    findings: (await findingsBy(context, 'jobId', [jobId])).map((finding) => ({
       ...finding,
-      foundOn: asDay(finding.foundOn),
+      foundDate: asDay(finding.foundDate),
     })),
     workDone: tasks
       .filter((task) => task.finishedAt)
       .sort((a, b) => a.finishedAt!.getTime() - b.finishedAt!.getTime())
-      .map((task) => ({ code: task.code, name: task.name, kind: task.kind, finishedOn: dayOf(task.finishedAt!) })),
+      .map((task) => ({ code: task.code, name: task.name, kind: task.kind, finishedDate: dayOf(task.finishedAt!) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
     labourMinutes,
-    labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), call.shop.currency).toString(),
+    labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), context.shop.currency).toString(),
     equipment: job.machine.equipment,
     partsFitted: parts.map((need) => ({
       name: need.part.name,
       quantity: Number(need.quantity),
       fastener: need.part.fastener,
-      fittedOn: asDay(need.usedOn!),
+      fittedOn: asDay(need.usedDate!),
     })),
     coats: coats.map((coat) => ({
       surface: coat.surface,
@@ -63,11 +63,11 @@ export async function startingPoint(call: Call, jobId: string): Promise<Presenta
       appliedOn: dayOf(coat.appliedAt),
       dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
     })),
-    safetyChecks: latestOfEach(await safetyChecksBy(call, [jobId])).map((check) => ({
+    safetyChecks: latestOfEach(await safetyChecksBy(context, [jobId])).map((check) => ({
       ...check,
-      checkedOn: asDay(check.checkedOn),
+      checkedDate: asDay(check.checkedDate),
     })),
-    safetyMissing: [...standing.failed, ...standing.missing],
+    safetyMissing: [...status.failed, ...status.missing],
     maintenance: maintenanceFor(job.machine.kind),
   };
   return { ...facts, text: startingPointText(facts, shop.unitSystem) };

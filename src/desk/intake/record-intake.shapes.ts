@@ -1,12 +1,12 @@
 import { z } from 'zod';
 import { CostRange, JobCost } from '../../cost/cost.shapes.js';
 import { Finding, Verdict } from '../../diagnosis/diagnosis.shapes.js';
-import { JobForecast } from '../../plan/answers/plan.shapes.js';
+import { Acquisition, AcquisitionCreate, Machine, MachineInLot } from '../../machines/machines.shapes.js';
+import { JobSchedule } from '../../plan/answers/plan.shapes.js';
 import { day, decimal, id, longText, priced, shape, text } from '../../platform/shapes.js';
 import { PriceAdvice } from '../../resale/price.shapes.js';
 import { Caution } from '../../work/cautions.js';
 import { Job } from '../../work/work.shapes.js';
-import { Acquisition, AcquisitionCreate, Machine, MachineInLot } from '../../machines/machines.shapes.js';
 
 const measured = decimal(-1_000_000_000, 1_000_000_000).nullish();
 /** A finding made while the machine is still on the trailer. */
@@ -32,14 +32,17 @@ const MachineTakenIn = shape('MachineTakenIn', {
     scalar: 'ID',
     description: "The route its job starts with; when not given, the shop's route for its kind, if there is one.",
   }),
-  promisedOn: day.nullish(),
+  promisedDate: day.nullish(),
   jobTitle: text(160).nullish(),
 });
 
-export const TakeIn = z.strictObject({ ...AcquisitionCreate.shape, machines: z.array(MachineTakenIn).min(1).max(50) });
+export const IntakeRecord = z.strictObject({
+  ...AcquisitionCreate.shape,
+  machines: z.array(MachineTakenIn).min(1).max(50),
+});
 
-export const TakenIn = shape(
-  'TakenIn',
+export const IntakeResult = shape(
+  'IntakeResult',
   {
     acquisition: Acquisition,
     totalCost: priced.meta({ priced: true, description: 'Price, haul and fees together.' }),
@@ -49,7 +52,7 @@ export const TakenIn = shape(
         findings: z.array(Finding),
         job: Job.nullable(),
         cost: JobCost.nullable().meta({ description: 'What it has cost so far.' }),
-        forecast: JobForecast.nullable().meta({ description: 'When it is expected to be finished.' }),
+        forecast: JobSchedule.nullable().meta({ description: 'When it is expected to be finished.' }),
         expectedPrice: PriceAdvice.nullable().meta({
           description:
             'What it should bring when it is finished; null when it is not for sale, or when nothing speaks for a price.',

@@ -3,19 +3,19 @@ import { Controller, Get, Inject, Param, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import { callerOf } from '../../platform/access/authenticate.js';
-import { checked } from '../../platform/operation/validate.js';
+import { type AppContext, executeOperation } from '../../platform/operation/execute.js';
 import type { Operation } from '../../platform/operation/operation.js';
-import { perform, type Performing } from '../../platform/operation/execute.js';
+import { validated } from '../../platform/operation/validate.js';
 import { API_ROOT } from '../../platform/rest/controller.js';
 import { readQuery } from '../../platform/rest/query-string.js';
-import { PERFORMING } from '../../platform/tokens.js';
+import { APP_CONTEXT } from '../../platform/tokens.js';
 import { drawLabels } from './label-sheet.js';
 import { jobLabelsQuery, stockLabelsQuery } from './labels.queries.js';
 import { Labels, Paper } from './labels.shapes.js';
 
 @Controller(API_ROOT)
 export class PartsController {
-  constructor(@Inject(PERFORMING) private readonly performing: Performing) {}
+  constructor(@Inject(APP_CONTEXT) private readonly appContext: AppContext) {}
 
   /** A sheet of labels for bins: `?ids=` as in the query, `?paper=a4` or `letter`. */
   @Get('stock/labels.pdf')
@@ -31,12 +31,12 @@ export class PartsController {
 
   private async sheet(request: Request, response: Response, operation: Operation, fromPath: object): Promise<void> {
     const { paper: wanted, ...query } = request.query;
-    const paper = checked(Paper.default('a4'), wanted, '/paper');
-    const { reply } = await perform(this.performing, operation, callerOf(request), {
+    const paper = validated(Paper.default('a4'), wanted, '/paper');
+    const { reply } = await executeOperation(this.appContext, operation, callerOf(request), {
       ...readQuery(operation.input, query),
       ...fromPath,
     });
-    const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper, this.performing.clock());
+    const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper, this.appContext.clock());
     response.setHeader('Vary', 'Authorization');
     response.setHeader('Content-Disposition', 'inline; filename="labels.pdf"');
     response.type('application/pdf').send(sheet);

@@ -1,26 +1,29 @@
 /** What is printed on the labels of bins and of a job's bags. */
 import { z } from 'zod';
 import { NotFound } from '../../platform/errors.js';
-import { figure } from '../../platform/money.js';
-import { type Call, type Presentable, query } from '../../platform/operation/operation.js';
+import { toDecimal } from '../../platform/money.js';
 import { findOne } from '../../platform/operation/crud-operations.js';
-import { id } from '../../platform/shapes.js';
-import { Labels, stockLabelIds } from './labels.shapes.js';
-import { needsOfJobs } from '../../purchasing/needs.queries.js';
+import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
 import { groupBy } from '../../platform/operation/rows.js';
+import { id } from '../../platform/shapes.js';
+import { needsOfJobs } from '../../purchasing/needs.queries.js';
+import { Labels, stockLabelIds } from './labels.shapes.js';
 
 const urnOf = (kind: 'stock' | 'job' | 'part-need', rowId: string): string => `urn:frostwright:${kind}:${rowId}`;
 
 /** One label a bin, in the order asked for. @throws NotFound for the first id that is no stock of the shop */
-async function labelsOfStock(call: Call, ids: readonly string[]): Promise<Presentable[]> {
+async function labelsOfStock(context: OperationContext, ids: readonly string[]): Promise<Presentable[]> {
   const rows = new Map(
     (
-      await call.tx.stock.findMany({ where: { id: { in: [...ids] } }, include: { part: { select: { name: true } } } })
+      await context.tx.stock.findMany({
+        where: { id: { in: [...ids] } },
+        include: { part: { select: { name: true } } },
+      })
     ).map((row) => [row.id, row]),
   );
   const holding = groupBy(
-    await call.tx.partNeed.findMany({
-      where: { stockId: { in: [...ids] }, usedOn: null, retiredAt: null },
+    await context.tx.partNeed.findMany({
+      where: { stockId: { in: [...ids] }, usedDate: null, archivedAt: null },
       select: { stockId: true, task: { select: { job: { select: { number: true } } } } },
     }),
     (need) => need.stockId,
@@ -36,7 +39,7 @@ async function labelsOfStock(call: Call, ids: readonly string[]): Promise<Presen
       urn: urnOf('stock', row.id),
       title: row.part.name,
       bin: row.bin,
-      quantity: figure(row.quantity),
+      quantity: toDecimal(row.quantity),
       jobNumbers,
       note: row.condition,
     };
@@ -44,12 +47,12 @@ async function labelsOfStock(call: Call, ids: readonly string[]): Promise<Presen
 }
 
 /** One label for the job's own bag, then one for each part that its tasks still need or have had fitted. */
-async function labelsOfJob(call: Call, jobId: string): Promise<Presentable[]> {
-  const job = await findOne(call.tx.job, 'job', jobId, { machine: true });
-  const needs = await needsOfJobs(call, [jobId]);
+async function labelsOfJob(context: OperationContext, jobId: string): Promise<Presentable[]> {
+  const job = await findOne(context.tx.job, 'job', jobId, { machine: true });
+  const needs = await needsOfJobs(context, [jobId]);
   const parts = new Map(
     (
-      await call.tx.part.findMany({
+      await context.tx.part.findMany({
         where: { id: { in: needs.map((need) => need.partId) } },
         select: { id: true, name: true },
       })
@@ -57,7 +60,7 @@ async function labelsOfJob(call: Call, jobId: string): Promise<Presentable[]> {
   );
   const tasks = new Map(
     (
-      await call.tx.task.findMany({
+      await context.tx.task.findMany({
         where: { id: { in: needs.map((need) => need.taskId) } },
         select: { id: true, name: true },
       })
@@ -65,7 +68,7 @@ async function labelsOfJob(call: Call, jobId: string): Promise<Presentable[]> {
   );
   const stockIds = needs.map((need) => need.stockId as string | null).filter((one): one is string => one !== null);
   const bins = new Map(
-    (await call.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, bin: true } })).map(
+    (await context.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, bin: true } })).map(
       (stock) => [stock.id, stock.bin],
     ),
   );
@@ -85,7 +88,7 @@ async function labelsOfJob(call: Call, jobId: string): Promise<Presentable[]> {
       urn: urnOf('part-need', need.id),
       title: parts.get(need.partId),
       bin: bins.get(need.stockId) ?? null,
-      quantity: figure(need.quantity),
+      quantity: toDecimal(need.quantity),
       jobNumbers,
       note: tasks.get(need.taskId),
     })),
@@ -98,7 +101,7 @@ export const stockLabelsQuery = query({
   rest: { method: 'GET', path: '/stock/labels' },
   input: z.strictObject({ ids: stockLabelIds }),
   output: Labels,
-  run: async (call, { ids }) => ({ labels: await labelsOfStock(call, ids) }),
+  run: async (context, { ids }) => ({ labels: await labelsOfStock(context, ids) }),
 });
 
 export const jobLabelsQuery = query({
@@ -107,7 +110,7 @@ export const jobLabelsQuery = query({
   rest: { method: 'GET', path: '/jobs/:jobId/labels' },
   input: z.strictObject({ jobId: id }),
   output: Labels,
-  run: async (call, { jobId }) => ({ labels: await labelsOfJob(call, jobId) }),
+  run: async (context, { jobId }) => ({ labels: await labelsOfJob(context, jobId) }),
 });
 
 export const labelQueries = [stockLabelsQuery, jobLabelsQuery];

@@ -2,22 +2,22 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { snowKinds } from '../../machines/machines.shapes.js';
-import { daysBetween } from '../../platform/days.js';
-import { type Call, type Presentable, query } from '../../platform/operation/operation.js';
-import { priceAdviceFor } from '../../resale/price.queries.js';
-import { chanceOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
-import { readShop } from '../../shop/shop.queries.js';
 import { assumptions } from '../../plan/answers/assumptions.js';
-import { type Load, loads } from '../../plan/simulation/capacity.js';
-import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
 import type { JobWait } from '../../plan/answers/job-forecast.js';
-import type { LeverAnswer } from '../../plan/simulation/scenarios.js';
-import { type PresentedForecast, withOdds } from '../../plan/answers/plan.queries.js';
+import { type JobScheduleAnswer, withSimulation } from '../../plan/answers/plan.queries.js';
 import { Readiness } from '../../plan/answers/plan.shapes.js';
-import { stepsOf } from '../../plan/simulation/route-steps.js';
-import { readyByDay, snowIsKnown } from '../../plan/inputs/season.js';
+import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
+import { readyByDate, snowIsKnown } from '../../plan/inputs/season.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
-import { works } from '../../plan/simulation/worker-tasks.js';
+import { type Load, loads } from '../../plan/simulation/capacity.js';
+import { stepsOf } from '../../plan/simulation/route-steps.js';
+import type { ScenarioAnswer } from '../../plan/simulation/scenarios.js';
+import { workerTasks } from '../../plan/simulation/worker-tasks.js';
+import { daysBetween } from '../../platform/days.js';
+import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { priceAdviceFor } from '../../resale/price.queries.js';
+import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
+import { readShop } from '../../shop/shop.queries.js';
 
 const resourceWords: Record<string, string> = {
   people: 'hours of work',
@@ -28,79 +28,82 @@ const resourceWords: Record<string, string> = {
 
 /**
  * @param advice of the open jobs, where the caller has it already
- * @returns as the shape has it, and `snowWhy`: what is known of the snow alone
+ * @returns as the shape has it, and `snowReasons`: what is known of the snow alone
  */
-export async function readReadiness(call: Call, advice?: Map<string, Presentable>): Promise<Presentable> {
-  const plan = await currentPlan(call);
+export async function readReadiness(
+  context: OperationContext,
+  advice?: Map<string, Presentable>,
+): Promise<Presentable> {
+  const plan = await currentPlan(context);
   const made = plan.forecast;
-  const shop = await readShop(call);
-  const outlook = await planSnowOutlook(call);
-  const readyBy = readyByDay(outlook, shop.readinessMarginDays);
-  const forecasts = forecastsForSnow(plan);
-  const likely = new Map(forecasts.map((one) => [one.jobId, one.p50Day]));
-  const prices = advice ?? (await priceAdviceFor(call, [...likely.keys()], likely));
+  const shop = await readShop(context);
+  const outlook = await planSnowOutlook(context);
+  const readyBy = readyByDate(outlook, shop.readinessMarginDays);
+  const forecasts = schedulesForSnow(plan);
+  const likely = new Map(forecasts.map((one) => [one.jobId, one.p50Date]));
+  const prices = advice ?? (await priceAdviceFor(context, [...likely.keys()], likely));
   const jobs = forecasts
     .map((job) => jobReadiness(job, readyBy, prices.get(job.jobId)))
     .sort((a, b) => (b.daysToSpare ?? -9999) - (a.daysToSpare ?? -9999));
   const readyCount = readyBy === null ? null : jobs.filter((job) => job.ready).length;
-  const chances = jobs.flatMap((job) => job.chance ?? []);
-  const untilSeason = readyBy && readyBy > call.today ? loads(made, readyBy) : [];
-  const routes = await call.tx.route.findMany({
-    where: { machineKind: { in: [...snowKinds] }, retiredAt: null },
+  const probabilities = jobs.flatMap((job) => job.probability ?? []);
+  const untilSeason = readyBy && readyBy > context.today ? loads(made, readyBy) : [];
+  const routes = await context.tx.route.findMany({
+    where: { machineKind: { in: [...snowKinds] }, archivedAt: null },
     orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }],
   });
   const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);
-  const { fits, levers } =
+  const { fits, scenarios } =
     readyBy && firstOfKind.length > 0
-      ? await call.compute(
-          works.capacity,
+      ? await context.compute(
+          workerTasks.capacity,
           { records: made.records, routes: firstOfKind.map((route) => stepsOf(route.tasks)), by: readyBy },
-          call.signal,
+          context.signal,
         )
-      : { fits: [], levers: [] };
+      : { fits: [], scenarios: [] };
   const capacity = firstOfKind.map((route, index) => {
-    const fit = fits[index] ?? { count: null, lastDay: null, nextDay: null };
+    const fit = fits[index] ?? { count: null, lastDate: null, nextDay: null };
     return {
       kind: route.machineKind,
       routeName: route.name,
       moreThatFit: fit.count,
-      lastFinishedOn: fit.lastDay,
-      nextWouldFinishOn: fit.nextDay,
+      lastFinishedDate: fit.lastDate,
+      nextFinishDate: fit.nextDay,
     };
   });
-  const bound = new Map(plan.odds.resources.map((one) => [one.resource, one.boundShare]));
+  const bound = new Map(plan.simulation.resources.map((one) => [one.resource, one.bindingShare]));
   return {
-    asOf: call.today,
+    asOf: context.today,
     season: outlook.seasonLabel,
     thresholdMillimetres: shop.snowThresholdMillimetres,
     marginDays: shop.readinessMarginDays,
-    firstSnowMedian: outlook.medianDay,
+    firstSnowMedian: outlook.medianDate,
     firstSnowEarly: dayOfQuantile(outlook, 0.1),
     firstSnowLate: dayOfQuantile(outlook, 0.9),
     readyBy,
     jobs,
     readyCount,
-    mattersMost: mattersMost(jobs),
-    curve: plan.odds.finishedBy.map(({ day, expected: expectedFinished }) => ({
+    topPriorities: topPriorities(jobs),
+    curve: plan.simulation.finishedBy.map(({ day, expected: expectedFinished }) => ({
       day,
       expectedFinished,
-      chanceOfSnow: !snowIsKnown(outlook) ? null : chanceOfSnowBy(outlook, day),
+      probabilityOfSnow: !snowIsKnown(outlook) ? null : probabilityOfSnowBy(outlook, day),
     })),
-    marginAtRisk: unknown(jobs, chances) ? null : Decimal.sum(0, ...jobs.map((job) => job.marginAtRisk ?? 0)),
-    expectedReady: unknown(jobs, chances)
+    marginAtRisk: unknown(jobs, probabilities) ? null : Decimal.sum(0, ...jobs.map((job) => job.marginAtRisk ?? 0)),
+    expectedReady: unknown(jobs, probabilities)
       ? null
-      : Math.round(1000 * chances.reduce((sum, chance) => sum + chance, 0)) / 1000,
-    binds: whatBinds(forecasts, untilSeason, readyBy, call.today, levers),
+      : Math.round(1000 * probabilities.reduce((sum, probability) => sum + probability, 0)) / 1000,
+    bottleneck: bottleneckOf(forecasts, untilSeason, readyBy, context.today, scenarios),
     loads: untilSeason.map((load) => ({
       ...load,
       usedShare: Math.round(load.usedShare * 1000) / 1000,
-      boundShare: bound.get(load.resource) ?? 0,
+      bindingShare: bound.get(load.resource) ?? 0,
     })),
     capacity,
-    levers,
-    snowWhy: outlook.why,
-    why: [
-      ...outlook.why,
+    scenarios,
+    snowReasons: outlook.reasons,
+    reasons: [
+      ...outlook.reasons,
       ...(readyBy === null
         ? [
             `${snowIsKnown(outlook) ? 'in most winters it does not snow so much, so there is no day to be ready by' : 'when it will snow is unknown'}: who is ready, and how many more would fit, is not said`,
@@ -109,55 +112,65 @@ export async function readReadiness(call: Call, advice?: Map<string, Presentable
             `ready means an even chance or better to be finished by ${readyBy}, ${shop.readinessMarginDays} days before the median first snow`,
             `${readyCount} of ${jobs.length} open snow throwers ${readyCount === 1 ? 'is' : 'are'} likely ready`,
           ]),
-      ...(readyBy !== null && chances.length < jobs.length
-        ? [`nothing is known of ${jobs.length - chances.length} of them, which count for nothing in the sums`]
+      ...(readyBy !== null && probabilities.length < jobs.length
+        ? [`nothing is known of ${jobs.length - probabilities.length} of them, which count for nothing in the sums`]
         : []),
       ...assumptions(shop, made.records),
-      `the chances are from ${plan.odds.scenarios} run-throughs of the plan with seed ${plan.odds.seed}, each with hours, arrivals and a winter of its own`,
+      `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };
 }
 
-const unknown = (jobs: readonly unknown[], chances: readonly number[]): boolean =>
-  jobs.length > 0 && chances.length === 0;
+const unknown = (jobs: readonly unknown[], probabilities: readonly number[]): boolean =>
+  jobs.length > 0 && probabilities.length === 0;
 
-export function forecastsForSnow({ forecast, odds }: CurrentPlan): PresentedForecast[] {
+export function schedulesForSnow({ forecast, simulation }: CurrentPlan): JobScheduleAnswer[] {
   const forSnow = new Set(forecast.records.jobs.filter((job) => job.forSnow).map((job) => job.id));
-  return withOdds(forecast, odds).filter((one) => forSnow.has(one.jobId));
+  return withSimulation(forecast, simulation).filter((one) => forSnow.has(one.jobId));
 }
 
-function jobReadiness(job: PresentedForecast, readyBy: string | null, advice: Presentable) {
-  const daysToSpare = readyBy && job.p50Day ? daysBetween(job.p50Day, readyBy) : null;
+function jobReadiness(job: JobScheduleAnswer, readyBy: string | null, advice: Presentable) {
+  const daysToSpare = readyBy && job.p50Date ? daysBetween(job.p50Date, readyBy) : null;
   const margin = advice ? Decimal.max(0, advice.expectedMargin) : null;
-  const { jobId, jobNumber, jobTitle, expectedDay, p50Day, p80Day, chanceBeforeSnow: chance, gainOfAWeek, why } = job;
+  const {
+    jobId,
+    jobNumber,
+    jobTitle,
+    expectedDate,
+    p50Date,
+    p80Date,
+    probabilityBeforeSnow: probability,
+    readinessGainPerWeek,
+    reasons,
+  } = job;
   return {
     jobId,
     jobNumber,
     jobTitle,
-    expectedDay,
-    p50Day,
-    p80Day,
+    expectedDate,
+    p50Date,
+    p80Date,
     ready: daysToSpare === null ? null : daysToSpare >= 0,
-    chance,
-    gainOfAWeek,
+    probability,
+    readinessGainPerWeek,
     daysToSpare,
-    marginAtRisk: margin && chance !== null ? margin.times(1 - chance) : null,
+    marginAtRisk: margin && probability !== null ? margin.times(1 - probability) : null,
     margin,
-    why,
+    reasons,
   };
 }
 
 /** Where a week sooner would bring most, in money where a margin is known of all of them, else in chance. */
-function mattersMost(jobs: readonly ReturnType<typeof jobReadiness>[]): Presentable[] {
-  const gaining = jobs.filter((job) => (job.gainOfAWeek ?? 0) > 0);
+function topPriorities(jobs: readonly ReturnType<typeof jobReadiness>[]): Presentable[] {
+  const gaining = jobs.filter((job) => (job.readinessGainPerWeek ?? 0) > 0);
   const weight = (job: (typeof gaining)[number]): number =>
-    job.gainOfAWeek! * (gaining.every((one) => one.margin !== null) ? job.margin!.toNumber() : 1);
+    job.readinessGainPerWeek! * (gaining.every((one) => one.margin !== null) ? job.margin!.toNumber() : 1);
   return [...gaining]
     .sort((a, b) => weight(b) - weight(a) || a.jobNumber - b.jobNumber)
     .slice(0, 3)
     .map((job) => ({
       ...job,
-      what: `a week sooner would raise its chance by ${pointWords(job.gainOfAWeek!)}; ${job.why}`,
+      what: `a week sooner would raise its chance by ${pointWords(job.readinessGainPerWeek!)}; ${job.reasons.join('; ')}`,
     }));
 }
 
@@ -170,17 +183,17 @@ const dayOfQuantile = (outlook: SnowOutlook, probability: number): string | null
   outlook.quantileDays.find((one) => one.probability === probability)?.day ?? null;
 
 /** One thing: what the late jobs wait for most; without late jobs, what one more machine would need most; else nothing. */
-function whatBinds(
-  forecasts: readonly PresentedForecast[],
+function bottleneckOf(
+  forecasts: readonly JobScheduleAnswer[],
   resources: readonly Load[],
   readyBy: string | null,
   today: string,
-  levers: readonly LeverAnswer[],
+  scenarios: readonly ScenarioAnswer[],
 ): string {
   if (readyBy === null) return 'unknown, as the season is';
   if (readyBy <= today) return `time: the day to be ready by, ${readyBy}, has passed`;
   const waits = new Map<string, number>();
-  const late = forecasts.filter((job) => job.p50Day !== null && job.p50Day > readyBy);
+  const late = forecasts.filter((job) => job.p50Date !== null && job.p50Date > readyBy);
   for (const wait of late.flatMap((job) => job.waits))
     waits.set(
       waitWords[wait.kind],
@@ -190,8 +203,9 @@ function whatBinds(
   if (worst)
     return `${worst[0]}, on ${late.length === 1 ? 'the one job that is' : `the ${late.length} jobs that are`} likely late`;
   // Nobody is late: what stands in the way of one machine more is what would let the most more in.
-  const [lever] = [...levers].sort((a, b) => b.gained - a.gained);
-  if (lever && lever.gained > 0) return `${lever.binds}; with ${lever.change} ${lever.gained} more would fit`;
+  const [lever] = [...scenarios].sort((a, b) => b.additionalMachines - a.additionalMachines);
+  if (lever && lever.additionalMachines > 0)
+    return `${lever.bottleneck}; with ${lever.change} ${lever.additionalMachines} more would fit`;
   const [fullest] = [...resources].sort((a, b) => b.usedShare - a.usedShare);
   return fullest
     ? `nothing in particular; of ${resourceWords[fullest.resource] ?? fullest.resource}, ${Math.round(fullest.usedShare * 100)} % is used until ${readyBy}`
@@ -216,6 +230,6 @@ export const readinessQueries = [
     rest: { method: 'GET', path: '/readiness' },
     input: z.strictObject({}),
     output: Readiness,
-    run: (call) => readReadiness(call),
+    run: (context) => readReadiness(context),
   }),
 ];

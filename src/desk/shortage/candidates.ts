@@ -1,17 +1,17 @@
 /** Ways out for tasks that wait for an order line: found, tried out, ranked. */
 import { Decimal } from 'decimal.js';
+import { stockOfParts } from '../../catalogue/catalogue.queries.js';
+import { substituteParts } from '../../catalogue/substitutes.js';
+import { onlyEqual } from '../../catalogue/substitutes.queries.js';
 import type { Joint } from '../../engine/fastener/index.js';
 import { labourValue } from '../../engine/money/index.js';
 import { Conflict, NotFound } from '../../platform/errors.js';
-import { checkAmount, figure } from '../../platform/money.js';
-import type { Call, Presentable } from '../../platform/operation/operation.js';
-import { readShop } from '../../shop/shop.queries.js';
+import { checkAmount, toDecimal } from '../../platform/money.js';
+import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
 import { arrivalForecasts, forecastsIfOrderedFrom } from '../../purchasing/arrivals.queries.js';
-import { stockOfParts } from '../../catalogue/catalogue.queries.js';
-import { onlyEqual } from '../../catalogue/substitutes.queries.js';
 import { completeNeeds } from '../../purchasing/needs.queries.js';
 import { linesByIds } from '../../purchasing/orders.queries.js';
-import { servingParts } from '../../catalogue/substitutes.js';
+import { readShop } from '../../shop/shop.queries.js';
 
 /** The tasks that wait for a line, and for how many. */
 export interface Shortage {
@@ -25,13 +25,13 @@ export interface Shortage {
 export interface Candidate {
   kind: 'stock' | 'interchange' | 'equivalentFastener' | 'donor' | 'otherSupplier' | 'rework' | 'resequence' | 'wait';
   allowed: boolean;
-  why: string[];
+  reasons: string[];
   partId: string | null;
   partName: string | null;
   stockId: string | null;
   machineId: string | null;
   supplierId: string | null;
-  arrivalDay: string | null;
+  arrivalDate: string | null;
   cost: Decimal | null;
 }
 
@@ -44,33 +44,37 @@ export interface Wanted {
 }
 
 /** @throws NotFound, Conflict when no task waits for the line */
-export async function shortageOf(call: Call, orderLineId: string): Promise<Shortage> {
-  const [line] = await linesByIds(call, [orderLineId]);
+export async function shortageOf(context: OperationContext, orderLineId: string): Promise<Shortage> {
+  const [line] = await linesByIds(context, [orderLineId]);
   if (!line) throw new NotFound('order line', orderLineId);
-  const rows = await call.tx.partNeed.findMany({
-    where: { orderLineId, usedOn: null, retiredAt: null },
+  const rows = await context.tx.partNeed.findMany({
+    where: { orderLineId, usedDate: null, archivedAt: null },
     include: { task: { select: { name: true, job: true } } },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
-  const needs = (await completeNeeds(call, rows)).filter((need) => need.standing !== 'onHand');
+  const needs = (await completeNeeds(context, rows)).filter((need) => need.status !== 'onHand');
   if (needs.length === 0) throw new Conflict('nobody-waits', 'No task waits for this order line.');
-  const part = await call.tx.part.findFirstOrThrow({ where: { id: line.partId } });
+  const part = await context.tx.part.findFirstOrThrow({ where: { id: line.partId } });
   return {
     line,
     part,
     needs,
-    quantity: Decimal.sum(...needs.map((need) => figure(need.quantity).minus(need.quantityCovered))),
+    quantity: Decimal.sum(...needs.map((need) => toDecimal(need.quantity).minus(need.quantityCovered))),
   };
 }
 
 /** Everything that could be taken, or waited for, allowed or refused, with its reasons; nothing is written. */
-export async function candidatesFor(call: Call, shortage: Shortage, wanted: Wanted): Promise<Candidate[]> {
+export async function candidatesFor(
+  context: OperationContext,
+  shortage: Shortage,
+  wanted: Wanted,
+): Promise<Candidate[]> {
   return [
-    ...(await fromBins(call, shortage, wanted.joint)),
-    ...(await fromDonors(call, shortage)),
-    ...(await fromOtherSuppliers(call, shortage)),
-    ...(await byRework(call, shortage, wanted)),
-    await byWaiting(call, shortage),
+    ...(await fromBins(context, shortage, wanted.joint)),
+    ...(await fromDonors(context, shortage)),
+    ...(await fromOtherSuppliers(context, shortage)),
+    ...(await byRework(context, shortage, wanted)),
+    await byWaiting(context, shortage),
   ];
 }
 
@@ -80,13 +84,13 @@ const nothing = {
   stockId: null,
   machineId: null,
   supplierId: null,
-  arrivalDay: null,
+  arrivalDate: null,
   cost: null,
 };
 
-async function fromBins(call: Call, { part, quantity }: Shortage, joint: Joint): Promise<Candidate[]> {
-  const serving = await servingParts(call, part, joint);
-  const bins = await stockOfParts(call, [part.id, ...serving.map((one) => one.partId)]);
+async function fromBins(context: OperationContext, { part, quantity }: Shortage, joint: Joint): Promise<Candidate[]> {
+  const serving = await substituteParts(context, part, joint);
+  const bins = await stockOfParts(context, [part.id, ...serving.map((one) => one.partId)]);
   return bins.map((bin): Candidate => {
     const substitute = serving.find((one) => one.partId === bin.partId);
     const enough = bin.quantityFree.greaterThanOrEqualTo(quantity);
@@ -95,12 +99,12 @@ async function fromBins(call: Call, { part, quantity }: Shortage, joint: Joint):
       ...nothing,
       kind: substitute?.kind ?? 'stock',
       allowed: enough && (substitute?.allowed ?? true),
-      why: [...(substitute?.why ?? ['The same part.']), free],
+      reasons: [...(substitute?.reasons ?? ['The same part.']), free],
       partId: bin.partId,
       partName: substitute?.name ?? part.name,
       stockId: bin.id,
-      arrivalDay: call.today,
-      cost: figure(bin.unitCost).times(quantity),
+      arrivalDate: context.today,
+      cost: toDecimal(bin.unitCost).times(quantity),
     };
   });
 }
@@ -109,15 +113,15 @@ async function fromBins(call: Call, { part, quantity }: Shortage, joint: Joint):
  * Donors of a kind or of a model that the part fits; of the waiting machine's own model first, then of the other models it
  * is known to fit. Whether the part is still on is for somebody to look.
  */
-async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Promise<Candidate[]> {
-  const waiting = await call.tx.machine.findFirst({ where: { jobs: { some: { id: needs[0].task.job.id } } } });
+async function fromDonors(context: OperationContext, { part, needs, quantity }: Shortage): Promise<Candidate[]> {
+  const waiting = await context.tx.machine.findFirst({ where: { jobs: { some: { id: needs[0].task.job.id } } } });
   const kinds = part.fits.length > 0 ? part.fits : waiting ? [waiting.kind] : [];
   const models = part.fitsModels as { maker: string; model: string }[];
-  const donors = await call.tx.machine.findMany({
+  const donors = await context.tx.machine.findMany({
     where: {
       disposition: { in: ['donor', 'scrap'] },
-      retiredAt: null,
-      scrapSales: { none: { reversedOn: null } },
+      archivedAt: null,
+      scrapSales: { none: { reversedDate: null } },
       OR: [{ kind: { in: kinds } }, ...models.map(modelled)],
       ...(waiting ? { id: { not: waiting.id } } : {}),
     },
@@ -138,7 +142,7 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
         ...nothing,
         kind: 'donor',
         allowed,
-        why: [
+        reasons: [
           `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
           ...(harvested ? ['Such parts were already taken off it.'] : []),
           ...(part.designedToFail
@@ -150,7 +154,7 @@ async function fromDonors(call: Call, { part, needs, quantity }: Shortage): Prom
         partId: part.id,
         partName: part.name,
         machineId: donor.id,
-        arrivalDay: call.today,
+        arrivalDate: context.today,
       };
     });
 }
@@ -162,12 +166,12 @@ const modelled = ({ maker, model }: { maker: string; model: string }) => ({
 });
 
 /** Suppliers that such parts, or parts of the family, were ordered from before. */
-async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage): Promise<Candidate[]> {
-  const order = await call.tx.order.findFirstOrThrow({ where: { id: line.orderId } });
-  const known = await call.tx.orderLine.findMany({
+async function fromOtherSuppliers(context: OperationContext, { line, part, quantity }: Shortage): Promise<Candidate[]> {
+  const order = await context.tx.order.findFirstOrThrow({ where: { id: line.orderId } });
+  const known = await context.tx.orderLine.findMany({
     where: {
       part: { family: part.family },
-      order: { supplierId: { not: order.supplierId }, supplier: { retiredAt: null } },
+      order: { supplierId: { not: order.supplierId }, supplier: { archivedAt: null } },
     },
     select: {
       partId: true,
@@ -177,42 +181,42 @@ async function fromOtherSuppliers(call: Call, { line, part, quantity }: Shortage
     orderBy: { createdAt: 'desc' },
   });
   const suppliers = new Map(known.map((one) => [one.order.supplierId, one.order.supplier.name]));
-  const forecasts = await forecastsIfOrderedFrom(call, [...suppliers.keys()], part.family);
+  const forecasts = await forecastsIfOrderedFrom(context, [...suppliers.keys()], part.family);
   return [...suppliers].map(([supplierId, name]): Candidate => {
     const price = known.find((one) => one.order.supplierId === supplierId && one.partId === part.id)?.unitPrice;
-    const day = forecasts.get(supplierId)?.p50Day ?? null;
+    const day = forecasts.get(supplierId)?.p50Date ?? null;
     return {
       ...nothing,
       kind: 'otherSupplier',
       allowed: true,
-      why: [
+      reasons: [
         `${name} has sold the shop ${price ? 'this part' : 'parts of this family'} before; ordered today it would come about ${day ?? 'nobody knows when'}.`,
         price ? 'The cost is at its last price, without shipping and tax.' : 'Ask for its price.',
       ],
       partId: part.id,
       partName: part.name,
       supplierId,
-      arrivalDay: day,
-      cost: price ? figure(price).times(quantity) : null,
+      arrivalDate: day,
+      cost: price ? toDecimal(price).times(quantity) : null,
     };
   });
 }
 
 /** Making or repairing the part here, where somebody has said what that takes. */
 async function byRework(
-  call: Call,
+  context: OperationContext,
   { part, quantity }: Shortage,
   { reworkMinutes, reworkCost }: Wanted,
 ): Promise<Candidate[]> {
   if (typeof reworkMinutes !== 'number') return [];
-  const { hourlyValue } = await readShop(call);
-  const material = checkAmount(reworkCost ?? '0', call.shop.currency, '/reworkCost');
+  const { hourlyValue } = await readShop(context);
+  const material = checkAmount(reworkCost ?? '0', context.shop.currency, '/reworkCost');
   return [
     {
       ...nothing,
       kind: 'rework',
       allowed: !part.designedToFail,
-      why: [
+      reasons: [
         `Made or repaired here, ${quantity} × ${part.name as string} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
         ...(part.designedToFail
           ? [onlyEqual]
@@ -220,20 +224,20 @@ async function byRework(
       ],
       partId: part.id,
       partName: part.name,
-      cost: material.plus(labourValue(reworkMinutes, figure(hourlyValue), call.shop.currency)),
+      cost: material.plus(labourValue(reworkMinutes, toDecimal(hourlyValue), context.shop.currency)),
     },
   ];
 }
 
-async function byWaiting(call: Call, { line }: Shortage): Promise<Candidate> {
-  const forecast = (await arrivalForecasts(call, { orderLineIds: [line.id] })).byLine.get(line.id);
+async function byWaiting(context: OperationContext, { line }: Shortage): Promise<Candidate> {
+  const forecast = (await arrivalForecasts(context, { orderLineIds: [line.id] })).byLine.get(line.id);
   return {
     ...nothing,
     kind: 'wait',
     allowed: true,
-    why: forecast?.why ?? ['Nothing is to come on this line any more.'],
+    reasons: forecast?.reasons ?? ['Nothing is to come on this line any more.'],
     partId: line.partId,
-    arrivalDay: forecast?.p50Day ?? null,
+    arrivalDate: forecast?.p50Date ?? null,
     cost: new Decimal(0),
   };
 }

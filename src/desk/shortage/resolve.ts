@@ -1,22 +1,22 @@
 /** Taking a way out: everything that it implies, in the caller's transaction. */
-import { writeEntry } from '../../ledger/ledger.operations.js';
 import { allocate } from '../../engine/money/index.js';
-import { checkAmount, figure } from '../../platform/money.js';
-import type { Call, Presentable } from '../../platform/operation/operation.js';
-import { settleJob } from '../../work/jobs.js';
-import { taskToWorkOn } from '../../work/tasks.js';
-import { harvest } from '../../stock/harvest.operations.js';
+import { writeEntry } from '../../ledger/ledger.operations.js';
+import { checkAmount, toDecimal } from '../../platform/money.js';
+import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import { lock } from '../../platform/operation/rows.js';
 import { checkFree } from '../../purchasing/needs.operations.js';
 import { placeOrder } from '../../purchasing/orders.js';
+import { harvest } from '../../stock/harvest.operations.js';
+import { settleJob } from '../../work/jobs.js';
+import { taskToWorkOn } from '../../work/tasks.js';
 import type { Candidate, Shortage } from './candidates.js';
-import { lock } from '../../platform/operation/rows.js';
 
 /** What taking an option needs to be told beside the option itself. */
 export interface Terms {
   unitPrice?: string | null | undefined;
   shippingCost?: string | null | undefined;
   taxCost?: string | null | undefined;
-  promisedDay?: string | null | undefined;
+  promisedDate?: string | null | undefined;
   unitValue?: string | null | undefined;
   restValue?: string | null | undefined;
   bin?: string | null | undefined;
@@ -35,12 +35,17 @@ export interface Taken {
  * Makes an option so: the needs get their parts from the bin, the donor or the other supplier, or give way to tasks that
  * make them. A need that is met in part keeps what it has, and a need of its own stands for the rest.
  */
-export async function take(call: Call, shortage: Shortage, option: Candidate, terms: Terms): Promise<Taken> {
-  if (option.stockId) await lock(call, 'Stock', [option.stockId]);
-  const needIds = await splitNeeds(call, shortage.needs);
-  if (option.kind === 'rework') return { needIds: [], taskIds: await makeHere(call, shortage, needIds, terms) };
+export async function take(
+  context: OperationContext,
+  shortage: Shortage,
+  option: Candidate,
+  terms: Terms,
+): Promise<Taken> {
+  if (option.stockId) await lock(context, 'Stock', [option.stockId]);
+  const needIds = await splitNeeds(context, shortage.needs);
+  if (option.kind === 'rework') return { needIds: [], taskIds: await makeHere(context, shortage, needIds, terms) };
   if (option.kind === 'otherSupplier') {
-    await placeOrder(call, {
+    await placeOrder(context, {
       supplierId: option.supplierId,
       shippingCost: terms.shippingCost ?? '0',
       taxCost: terms.taxCost ?? '0',
@@ -50,19 +55,19 @@ export async function take(call: Call, shortage: Shortage, option: Candidate, te
           partId: shortage.part.id,
           quantity: shortage.quantity.toNumber(),
           unitPrice: terms.unitPrice,
-          promisedDay: terms.promisedDay,
+          promisedDate: terms.promisedDate,
           partNeedIds: needIds,
         },
       ],
     });
     return { needIds, taskIds: [] };
   }
-  const stockId = option.kind === 'donor' ? await takeOffDonor(call, shortage, option, terms) : option.stockId!;
+  const stockId = option.kind === 'donor' ? await takeOffDonor(context, shortage, option, terms) : option.stockId!;
   for (const needId of needIds) {
-    const need = await call.tx.partNeed.findFirstOrThrow({ where: { id: needId } });
+    const need = await context.tx.partNeed.findFirstOrThrow({ where: { id: needId } });
     // The option was found allowed, by a claim or by the rules for fasteners; what is left to see to is that it is free.
-    await checkFree(call, stockId, { ...need, partId: option.partId! }, '/stockId');
-    await call.tx.partNeed.update({
+    await checkFree(context, stockId, { ...need, partId: option.partId! }, '/stockId');
+    await context.tx.partNeed.update({
       where: { id: needId },
       data: { stockId, orderLineId: null, version: { increment: 1 } },
     });
@@ -70,32 +75,32 @@ export async function take(call: Call, shortage: Shortage, option: Candidate, te
   return { needIds, taskIds: [] };
 }
 
-async function splitNeeds(call: Call, needs: readonly Presentable[]): Promise<string[]> {
+async function splitNeeds(context: OperationContext, needs: readonly Presentable[]): Promise<string[]> {
   await lock(
-    call,
+    context,
     'PartNeed',
     needs.map((need) => need.id),
   );
   const missing: string[] = [];
   for (const need of needs) {
     if (need.quantityCovered.isZero()) {
-      await call.tx.partNeed.update({
+      await context.tx.partNeed.update({
         where: { id: need.id },
         data: { stockId: null, orderLineId: null, version: { increment: 1 } },
       });
       missing.push(need.id);
       continue;
     }
-    await call.tx.partNeed.update({
+    await context.tx.partNeed.update({
       where: { id: need.id },
       data: { quantity: need.quantityCovered.toString(), orderLineId: null, version: { increment: 1 } },
     });
-    const rest = await call.tx.partNeed.create({
+    const rest = await context.tx.partNeed.create({
       data: {
-        shopId: call.shop.id,
+        shopId: context.shop.id,
         taskId: need.taskId,
         partId: need.partId,
-        quantity: figure(need.quantity).minus(need.quantityCovered).toString(),
+        quantity: toDecimal(need.quantity).minus(need.quantityCovered).toString(),
       },
     });
     missing.push(rest.id);
@@ -104,12 +109,12 @@ async function splitNeeds(call: Call, needs: readonly Presentable[]): Promise<st
 }
 
 async function takeOffDonor(
-  call: Call,
+  context: OperationContext,
   { part, quantity }: Shortage,
   option: Candidate,
   terms: Terms,
 ): Promise<string> {
-  const { stock } = await harvest(call, {
+  const { stock } = await harvest(context, {
     machineId: option.machineId,
     restValue: terms.restValue,
     parts: [{ partId: part.id, quantity: quantity.toNumber(), unitValue: terms.unitValue, bin: terms.bin }],
@@ -122,58 +127,61 @@ async function takeOffDonor(
  * material is charged to the jobs, shared out by quantity.
  */
 async function makeHere(
-  call: Call,
+  context: OperationContext,
   { part, quantity }: Shortage,
   needIds: readonly string[],
   terms: Terms,
 ): Promise<string[]> {
-  const material = checkAmount(terms.reworkCost ?? '0', call.shop.currency, '/reworkCost');
-  const needs = await call.tx.partNeed.findMany({
+  const material = checkAmount(terms.reworkCost ?? '0', context.shop.currency, '/reworkCost');
+  const needs = await context.tx.partNeed.findMany({
     where: { id: { in: [...needIds] } },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
   const costs = allocate(
     material,
-    needs.map((need) => figure(need.quantity)),
-    call.shop.currency,
+    needs.map((need) => toDecimal(need.quantity)),
+    context.shop.currency,
     'reworkCost',
   );
   const taskIds: string[] = [];
   for (const [index, need] of needs.entries()) {
-    const { task, job } = await taskToWorkOn(call, need.taskId);
-    const minutes = Math.ceil(figure(need.quantity).times(terms.reworkMinutes!).div(quantity).toNumber());
-    const what = `${figure(need.quantity)} × ${part.name as string}`;
-    const made = await call.tx.task.create({
+    const { task, job } = await taskToWorkOn(context, need.taskId);
+    const minutes = Math.ceil(toDecimal(need.quantity).times(terms.reworkMinutes!).div(quantity).toNumber());
+    const what = `${toDecimal(need.quantity)} × ${part.name as string}`;
+    const made = await context.tx.task.create({
       data: {
-        shopId: call.shop.id,
+        shopId: context.shop.id,
         jobId: job.id,
-        ...(await nextInJob(call, job.id)),
+        ...(await nextInJob(context, job.id)),
         name: `Make or repair ${what}`,
         kind: 'repair',
         handsOnMinutes: minutes,
-        leastMinutes: minutes,
-        mostMinutes: minutes,
+        minMinutes: minutes,
+        maxMinutes: minutes,
         cautions: [],
       },
     });
-    await call.tx.taskLink.create({
+    await context.tx.taskLink.create({
       data: {
-        shopId: call.shop.id,
+        shopId: context.shop.id,
         taskId: task.id,
         predecessorId: made.id,
-        leastWaitMinutes: 0,
-        forbiddenMinutes: [],
+        minWaitMinutes: 0,
+        forbiddenIntervals: [],
         reason: `needs ${what}`,
       },
     });
-    await settleJob(call, job.id);
-    await call.tx.partNeed.update({ where: { id: need.id }, data: { retiredAt: call.now, version: { increment: 1 } } });
+    await settleJob(context, job.id);
+    await context.tx.partNeed.update({
+      where: { id: need.id },
+      data: { archivedAt: context.now, version: { increment: 1 } },
+    });
     if (costs[index]!.greaterThan(0)) {
-      await writeEntry(call, {
+      await writeEntry(context, {
         jobId: job.id,
         kind: 'part',
         amount: costs[index]!.toFixed(),
-        occurredOn: call.today,
+        occurredDate: context.today,
         description: `Material to make or repair ${what}`,
         sourceId: made.id,
       });
@@ -184,8 +192,8 @@ async function makeHere(
 }
 
 /** A code that the job has not used, and the place after its last task. */
-async function nextInJob(call: Call, jobId: string): Promise<{ code: string; position: number }> {
-  const there = await call.tx.task.findMany({ where: { jobId }, select: { code: true, position: true } });
+async function nextInJob(context: OperationContext, jobId: string): Promise<{ code: string; position: number }> {
+  const there = await context.tx.task.findMany({ where: { jobId }, select: { code: true, position: true } });
   let code = 'rework';
   for (let n = 2; there.some((task) => task.code === code); n += 1) code = `rework-${n}`;
   return { code, position: Math.max(0, ...there.map((task) => task.position)) + 1 };

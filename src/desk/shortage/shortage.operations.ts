@@ -2,16 +2,22 @@ import { z } from 'zod';
 import type { Joint } from '../../engine/fastener/index.js';
 import { withCompletionEffects } from '../../platform/completion/completion-effects.js';
 import { Invalid, Refused } from '../../platform/errors.js';
-import { type Call, command, type Presentable, query, workers } from '../../platform/operation/operation.js';
+import {
+  command,
+  type OperationContext,
+  type Presentable,
+  query,
+  workers,
+} from '../../platform/operation/operation.js';
 import { id } from '../../platform/shapes.js';
+import { completeNeeds } from '../../purchasing/needs.queries.js';
+import { cancelSome, completeLine, lockLine, requireOutstanding } from '../../purchasing/orders.js';
 import { noteOnJob } from '../../work/jobs.js';
 import { taskToWorkOn } from '../../work/tasks.js';
-import { completeNeeds } from '../../purchasing/needs.queries.js';
-import { cancelSome, completeLine, lockLine, needOutstanding } from '../../purchasing/orders.js';
 import { candidatesFor, shortageOf, type Wanted } from './candidates.js';
-import { jointFields, Rescue, RescueTake, RescueTaken, reworkFields } from './shortage.shapes.js';
-import { rescue } from './rank-options.js';
+import { shortageOptions } from './rank-options.js';
 import { take } from './resolve.js';
+import { jointFields, reworkFields, ShortageOptions, ShortageResolve, ShortageResolved } from './shortage.shapes.js';
 
 /** @throws Invalid when only one end of the grip range is given, or the ends are the wrong way round */
 function jointOf(given: {
@@ -45,39 +51,42 @@ const wantedOf = (given: Parameters<typeof jointOf>[0] & Omit<Wanted, 'joint'>):
   reworkCost: given.reworkCost,
 });
 
-async function takeRescue(call: Call, input: z.output<typeof RescueTake>): Promise<Presentable> {
-  const locked = await lockLine(call, input.orderLineId);
-  const shortage = await shortageOf(call, input.orderLineId);
+async function resolveShortage(
+  context: OperationContext,
+  input: z.output<typeof ShortageResolve>,
+): Promise<Presentable> {
+  const locked = await lockLine(context, input.orderLineId);
+  const shortage = await shortageOf(context, input.orderLineId);
   checkTerms(input);
-  const option = (await candidatesFor(call, shortage, wantedOf(input))).find(
+  const option = (await candidatesFor(context, shortage, wantedOf(input))).find(
     (one) =>
       one.kind === input.kind &&
       (one.stockId ?? one.machineId ?? one.supplierId) ===
         (input.stockId ?? input.machineId ?? input.supplierId ?? null),
   );
   if (!option) throw new Refused('no-such-option', 'That is not among the ways out of this line; read them again.');
-  if (!option.allowed) throw new Refused('option-refused', option.why.join(' '));
-  const { needIds } = await take(call, shortage, option, input);
-  if (input.cancelRest) await cancelSome(call, locked, needOutstanding(locked));
+  if (!option.allowed) throw new Refused('option-refused', option.reasons.join(' '));
+  const { needIds } = await take(context, shortage, option, input);
+  if (input.cancelRest) await cancelSome(context, locked, requireOutstanding(locked));
   const jobs = new Map<string, Presentable>();
   for (const need of shortage.needs) {
-    const { job } = await taskToWorkOn(call, need.taskId);
+    const { job } = await taskToWorkOn(context, need.taskId);
     jobs.set(job.id, job);
   }
   for (const job of jobs.values()) {
     await noteOnJob(
-      call,
+      context,
       job,
-      `${shortage.quantity} × ${shortage.part.name} did not come: ${noteFor[input.kind]}. ${option.why.join(' ')}`,
+      `${shortage.quantity} × ${shortage.part.name} did not come: ${noteFor[input.kind]}. ${option.reasons.join(' ')}`,
     );
   }
   return {
-    line: await completeLine(call, input.orderLineId),
-    needs: await completeNeeds(call, await call.tx.partNeed.findMany({ where: { id: { in: needIds } } })),
+    line: await completeLine(context, input.orderLineId),
+    needs: await completeNeeds(context, await context.tx.partNeed.findMany({ where: { id: { in: needIds } } })),
   };
 }
 
-const noteFor: Record<z.output<typeof RescueTake>['kind'], string> = {
+const noteFor: Record<z.output<typeof ShortageResolve>['kind'], string> = {
   stock: 'taken from a bin',
   interchange: 'another part that serves is taken from a bin',
   equivalentFastener: 'an equivalent fastener is taken from a bin',
@@ -87,7 +96,7 @@ const noteFor: Record<z.output<typeof RescueTake>['kind'], string> = {
 };
 
 /** What each kind must be told. */
-const termsOf: Record<z.output<typeof RescueTake>['kind'], (keyof z.output<typeof RescueTake>)[]> = {
+const termsOf: Record<z.output<typeof ShortageResolve>['kind'], (keyof z.output<typeof ShortageResolve>)[]> = {
   stock: ['stockId'],
   interchange: ['stockId'],
   equivalentFastener: ['stockId'],
@@ -96,36 +105,36 @@ const termsOf: Record<z.output<typeof RescueTake>['kind'], (keyof z.output<typeo
   rework: ['reworkMinutes'],
 };
 
-function checkTerms(input: z.output<typeof RescueTake>): void {
+function checkTerms(input: z.output<typeof ShortageResolve>): void {
   const wanted = termsOf[input.kind];
-  const faults = [
+  const validationErrors = [
     ...wanted.filter((key) => !input[key]).map((key) => ({ detail: 'is needed for this option', pointer: `/${key}` })),
     ...(['stockId', 'machineId', 'supplierId'] as const)
       .filter((key) => input[key] && !wanted.includes(key))
       .map((key) => ({ detail: 'does not belong to this option', pointer: `/${key}` })),
   ];
-  if (faults.length > 0) throw new Invalid(faults);
+  if (validationErrors.length > 0) throw new Invalid(validationErrors);
 }
 
-export const rescueOperations = [
+export const shortageOperations = [
   query({
-    name: 'rescue',
+    name: 'shortageOptions',
     slow: true,
     summary: 'What can be done for the tasks that wait for an order line, the best first',
     roles: workers,
-    rest: { method: 'GET', path: '/order-lines/:orderLineId/rescue' },
+    rest: { method: 'GET', path: '/order-lines/:orderLineId/shortage-options' },
     input: z.strictObject({ orderLineId: id, ...jointFields, ...reworkFields }),
-    output: Rescue,
-    run: (call, input) => rescue(call, input.orderLineId, wantedOf(input)),
+    output: ShortageOptions,
+    run: (context, input) => shortageOptions(context, input.orderLineId, wantedOf(input)),
   }),
   command({
-    name: 'takeRescue',
+    name: 'resolveShortage',
     summary: 'Take one of the ways out: reserve, harvest or reorder, cancel, and note it on the job, all or nothing',
-    rest: { method: 'POST', path: '/order-lines/:orderLineId/rescue', status: 201 },
-    input: RescueTake,
-    output: RescueTaken,
-    async run(call, input) {
-      const { result, effects } = await withCompletionEffects(call, () => takeRescue(call, input));
+    rest: { method: 'POST', path: '/order-lines/:orderLineId/shortage-options', status: 201 },
+    input: ShortageResolve,
+    output: ShortageResolved,
+    async run(context, input) {
+      const { result, effects } = await withCompletionEffects(context, () => resolveShortage(context, input));
       return { id: input.orderLineId, ...result, effects };
     },
   }),

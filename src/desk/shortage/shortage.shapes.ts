@@ -4,7 +4,7 @@ import { amount, choice, day, decimal, id, int, priced, shape, text } from '../.
 import { OrderLine } from '../../purchasing/orders.shapes.js';
 import { PartNeed } from '../../stock/stock.shapes.js';
 
-export const RescueKind = choice('RescueKind', [
+export const ShortageOptionKind = choice('ShortageOptionKind', [
   'stock',
   'interchange',
   'equivalentFastener',
@@ -15,18 +15,18 @@ export const RescueKind = choice('RescueKind', [
   'wait',
 ]);
 
-export const RescueOption = shape(
-  'RescueOption',
+export const ShortageOption = shape(
+  'ShortageOption',
   {
-    kind: RescueKind,
+    kind: ShortageOptionKind,
     allowed: z.boolean(),
-    why: z.array(z.string()).meta({ description: 'Why it is allowed or refused, and what to mind.' }),
+    reasons: z.array(z.string()).meta({ description: 'Why it is allowed or refused, and what to mind.' }),
     partId: id.nullable(),
     partName: z.string().nullable(),
     stockId: id.nullable(),
     machineId: id.nullable(),
     supplierId: id.nullable(),
-    arrivalDay: day.nullable().meta({ description: 'When the parts would be at hand, with one chance in two.' }),
+    arrivalDate: day.nullable().meta({ description: 'When the parts would be at hand, with one chance in two.' }),
     cost: priced.meta({
       priced: true,
       description:
@@ -35,11 +35,11 @@ export const RescueOption = shape(
     effects: z.array(CompletionEffect).meta({
       description: 'Against waiting as things stand; for resequencing, against nobody working until the parts come.',
     }),
-    chanceReadyBefore: z.number().nullable().meta({
+    probabilityReadyBefore: z.number().nullable().meta({
       description:
         'Chance that the job that waits is ready before the snow, as things stand, where what it waits for comes as late as one time in five.',
     }),
-    chanceReadyAfter: z.number().nullable(),
+    probabilityReadyAfter: z.number().nullable(),
     rankReasons: z.array(z.string()).meta({
       description:
         'What it is better or worse in than waiting, as it was ranked, with arrivals as late as they are one time in five: readiness, then days, then what is still to be paid, then arrival.',
@@ -47,9 +47,9 @@ export const RescueOption = shape(
   },
   'One way out when a part does not come.',
 );
-export const Rescue = shape(
+export const ShortageOptions = shape(
   'Rescue',
-  { orderLineId: id, quantityMissing: z.number(), needs: z.array(PartNeed), options: z.array(RescueOption) },
+  { orderLineId: id, quantityMissing: z.number(), needs: z.array(PartNeed), options: z.array(ShortageOption) },
   'What can be done about an order line that tasks wait for, the best first.',
 );
 
@@ -82,7 +82,7 @@ export const reworkFields = {
   reworkCost: amount.nullish().meta({ scalar: 'Money', description: 'And the material for it; nothing unless said.' }),
 };
 
-export const RescueTake = z.strictObject({
+export const ShortageResolve = z.strictObject({
   ...jointFields,
   ...reworkFields,
   orderLineId: id,
@@ -100,11 +100,11 @@ export const RescueTake = z.strictObject({
   unitPrice: amount.nullish().meta({ scalar: 'Money', description: 'From another supplier: what each costs there.' }),
   shippingCost: amount.nullish(),
   taxCost: amount.nullish(),
-  promisedDay: day.nullish(),
+  promisedDate: day.nullish(),
   cancelRest: z.boolean().default(false).meta({ description: 'Also cancel what is still to come of the line.' }),
 });
-export const RescueTaken = shape(
-  'RescueTaken',
+export const ShortageResolved = shape(
+  'ShortageResolved',
   { line: OrderLine, needs: z.array(PartNeed), effects: z.array(CompletionEffect) },
   'The line and the needs as they stand once the option was taken.',
 );

@@ -15,7 +15,7 @@ export function assumptions(shop: Rates, { people }: PlanRecords): string[] {
     ...(people.length === 0 ? ['nobody is entered yet: the plan takes one person to be in all opening hours'] : []),
     ...(unset.length > 0
       ? [
-          `${unset.join(' and ')} ${unset.length === 1 ? 'is' : 'are'} reckoned at 0: the shop has entered no value for ${unset.length === 1 ? 'it' : 'them'}`,
+          `${unset.join(' and ')} ${unset.length === 1 ? 'is' : 'are'} computed at 0: the shop has entered no value for ${unset.length === 1 ? 'it' : 'them'}`,
         ]
       : []),
   ];

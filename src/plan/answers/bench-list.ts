@@ -1,9 +1,9 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
 import type { ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
-import type { Forecast } from '../model/scheduled-records.js';
 import { HORIZON_DAYS, nobodyIsIn, type PlanTask } from '../model/problem.js';
-import { decisive, partWords, span, whyStart } from '../model/words.js';
+import type { ScheduledRecords } from '../model/scheduled-records.js';
+import { decisive, partWords, span, startReason } from '../model/words.js';
 
 export interface BenchEntry {
   taskId: string;
@@ -16,7 +16,7 @@ export interface BenchEntry {
   minutes: number;
   people: number;
   placeKind: string | null;
-  why: string;
+  reasons: string[];
   prepare: string[];
   cautions: string[];
 }
@@ -31,7 +31,7 @@ export interface BenchDay {
 /** Of jobs, the day by which each is likely finished; without it, the day of the one pass. */
 export type LikelyDays = ReadonlyMap<string, string | null>;
 
-export function benchList(forecast: Forecast, day: string, likely: LikelyDays = new Map()): BenchDay {
+export function benchList(forecast: ScheduledRecords, day: string, likely: LikelyDays = new Map()): BenchDay {
   const { local } = forecast.built;
   const from = local.ofDay(day);
   const until = from + 1440;
@@ -57,32 +57,32 @@ export function benchList(forecast: Forecast, day: string, likely: LikelyDays = 
       ),
       people: task.people,
       placeKind: task.placeKind,
-      why: whyNow(scheduled, forecast, from, likely),
+      reasons: [reasonNow(scheduled, forecast, from, likely)],
       prepare: prepareFor(task),
       cautions: task.cautions,
     });
   }
-  return { day, tasks, note: tasks.length > 0 ? null : whyNothing(forecast, from) };
+  return { day, tasks, note: tasks.length > 0 ? null : reasonForNothing(forecast, from) };
 }
 
-function whyNow(scheduled: ScheduledTask, forecast: Forecast, from: number, likely: LikelyDays): string {
+function reasonNow(scheduled: ScheduledTask, forecast: ScheduledRecords, from: number, likely: LikelyDays): string {
   const { naming } = forecast;
   if (naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
   if (scheduled.startMinutes < from)
     return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
   const slack = slackDays(scheduled, forecast, likely);
-  const reason = decisive(scheduled.why);
+  const reason = decisive(scheduled.reasons);
   const free =
     reason === undefined ||
     (reason.kind === 'predecessor' && reason.waitMinutes === 0 && isDone(reason.taskId, forecast));
-  const ready = free ? 'it can be done now' : `it ${whyStart(scheduled, naming)}`;
+  const ready = free ? 'it can be done now' : `it ${startReason(scheduled, naming)}`;
   return slack === null
     ? ready
     : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
 }
 
 /** A task that is finished, or the cure after one that has run its time. */
-function isDone(taskId: string, { naming, built }: Forecast): boolean {
+function isDone(taskId: string, { naming, built }: ScheduledRecords): boolean {
   const task = naming.tasks.get(taskId.replace(/\/cure$/, ''));
   if (!task?.finishedAt) return false;
   const cured = taskId.endsWith('/cure') ? task.cureMinutes : 0;
@@ -91,10 +91,10 @@ function isDone(taskId: string, { naming, built }: Forecast): boolean {
 
 function slackDays(
   { jobId }: ScheduledTask,
-  { records, schedule, built }: Forecast,
+  { records, schedule, built }: ScheduledRecords,
   likely: LikelyDays,
 ): number | null {
-  const due = records.jobs.find((one) => one.id === jobId)?.dueDay;
+  const due = records.jobs.find((one) => one.id === jobId)?.dueDate;
   const finish = schedule.jobs.find((one) => one.id === jobId)?.finishMinutes;
   const day = likely.get(jobId!) ?? (finish === null || finish === undefined ? null : built.local.dayOf(finish));
   return due && day ? daysBetween(day, due) : null;
@@ -107,7 +107,7 @@ function prepareFor(task: Pick<PlanTask, 'awaited' | 'cureMinutes'>): string[] {
   ];
 }
 
-function whyNothing(forecast: Forecast, from: number): string {
+function reasonForNothing(forecast: ScheduledRecords, from: number): string {
   const { naming, built, schedule } = forecast;
   const ahead = schedule.tasks.flatMap((task) => {
     const known = naming.tasks.get(task.id);
@@ -128,5 +128,5 @@ function whyNothing(forecast: Forecast, from: number): string {
   const what = `${next.known.name.toLowerCase()} on job ${next.known.jobNumber}`;
   const day = built.local.dayOf(next.at);
   if (next.task.startMinutes < from) return `Nobody is in. Next: ${what} goes on on ${day}.`;
-  return `Nothing can be worked on. Next: ${what} on ${day}; it ${whyStart(next.task, naming)}.`;
+  return `Nothing can be worked on. Next: ${what} on ${day}; it ${startReason(next.task, naming)}.`;
 }

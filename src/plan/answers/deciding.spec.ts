@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
-import { forecastFrom } from '../background/schedule-now.js';
-import { withOdds } from './plan.queries.js';
+import { scheduleRecords } from '../background/schedule-now.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
+import { withSimulation } from './plan.queries.js';
 
 describe("the tasks that decide a job's end", () => {
   // Six of its own, twelve of another job in the way of them.
@@ -9,14 +9,14 @@ describe("the tasks that decide a job's end", () => {
     planTask({ id: `own${k}`, jobId: 'mine', links: k === 0 ? [] : [after(`own${k - 1}`)] }),
   );
   const others = Array.from({ length: 12 }, (_, k) => planTask({ id: `other${k}`, jobId: 'theirs' }));
-  const made = forecastFrom(
+  const made = scheduleRecords(
     planRecords({
       jobs: [planJob({ id: 'mine', number: 1 }), planJob({ id: 'theirs', number: 2 })],
       tasks: [...own, ...others],
     }),
   );
-  const odds = (chain: { taskId: string; share: number }[]) =>
-    withOdds(made, {
+  const simulation = (chain: { taskId: string; share: number }[]) =>
+    withSimulation(made, {
       scenarios: 1,
       seed: 1,
       resources: [],
@@ -24,13 +24,13 @@ describe("the tasks that decide a job's end", () => {
       jobs: [
         {
           jobId: 'mine',
-          p10Day: null,
-          p50Day: null,
-          p80Day: null,
-          p95Day: null,
-          chanceByDue: null,
-          chanceReady: null,
-          gainOfAWeek: null,
+          p10Date: null,
+          p50Date: null,
+          p80Date: null,
+          p95Date: null,
+          probabilityByDue: null,
+          probabilityReady: null,
+          readinessGainPerWeek: null,
           chain,
         },
       ],
@@ -38,7 +38,7 @@ describe("the tasks that decide a job's end", () => {
   const theirs = others.map(({ id }, k) => ({ taskId: id, share: (k + 1) / 20 }));
 
   it('are eight at most: its own first, then those of others that most often decide', () => {
-    const told = odds([...theirs, ...own.map(({ id }) => ({ taskId: id, share: 0.3 }))]);
+    const told = simulation([...theirs, ...own.map(({ id }) => ({ taskId: id, share: 0.3 }))]);
     expect(told.map((one) => one.name)).toEqual([
       ...own.map((task) => task.name),
       'Task other10 on job 2',
@@ -47,7 +47,7 @@ describe("the tasks that decide a job's end", () => {
   });
 
   it('are the most frequent of its own where there are more than eight', () => {
-    const told = odds([
+    const told = simulation([
       ...theirs,
       ...own.map(({ id }) => ({ taskId: id, share: 0.3 })),
       ...own.slice(0, 4).map(({ id }) => ({ taskId: `${id}/cure`, share: 0.1 })),

@@ -1,20 +1,20 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
-import { completionsOf, type Forecast } from '../model/scheduled-records.js';
 import type { PlanJob } from '../model/problem.js';
-import { decisive, partWords, span, WAIT_WORTH_TELLING_MINUTES, whyStart } from '../model/words.js';
+import { completionsOf, type ScheduledRecords } from '../model/scheduled-records.js';
+import { decisive, partWords, span, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
 
-export interface JobForecastFacts {
+export interface JobScheduleFacts {
   jobId: string;
   jobNumber: number;
   jobTitle: string;
-  expectedDay: string | null;
-  dueDay: string | null;
+  expectedDate: string | null;
+  dueDate: string | null;
   daysLate: number | null;
   nextTask: string | null;
   remainingHandsOnMinutes: number;
-  why: string;
+  reasons: string[];
   chain: string[];
   waits: JobWait[];
 }
@@ -27,16 +27,16 @@ export interface JobWait {
   kind: 'part' | 'cure' | 'recoat' | 'weather' | 'resource' | 'safetyChecks' | 'other';
 }
 
-export function jobForecasts(forecast: Forecast): JobForecastFacts[] {
+export function jobSchedules(forecast: ScheduledRecords): JobScheduleFacts[] {
   const completions = completionsOf(forecast);
-  return forecast.records.jobs.map((job) => jobForecast(forecast, job, completions.get(job.id)!));
+  return forecast.records.jobs.map((job) => jobSchedule(forecast, job, completions.get(job.id)!));
 }
 
-function jobForecast(
-  forecast: Forecast,
+function jobSchedule(
+  forecast: ScheduledRecords,
   job: PlanJob,
-  completion: { day: string | null; why: string },
-): JobForecastFacts {
+  completion: { day: string | null; reasons: string[] },
+): JobScheduleFacts {
   const open = forecast.tasksOf(job.id).filter((task) => !task.fixed);
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));
   // The cure is time too, but nobody's.
@@ -47,19 +47,19 @@ function jobForecast(
     jobId: job.id,
     jobNumber: job.number,
     jobTitle: job.title,
-    expectedDay: completion.day,
-    dueDay: job.dueDay,
-    daysLate: completion.day && job.dueDay ? daysBetween(job.dueDay, completion.day) : null,
+    expectedDate: completion.day,
+    dueDate: job.dueDate,
+    daysLate: completion.day && job.dueDate ? daysBetween(job.dueDate, completion.day) : null,
     nextTask: own[0] ? forecast.naming.tasks.get(own[0].id)!.name : null,
     remainingHandsOnMinutes: remaining,
-    why: completion.why,
+    reasons: completion.reasons,
     chain: chainOf(forecast, open),
     waits: own.flatMap((task) => waitOf(forecast, task)),
   };
 }
 
 /** From the first task to the last along the predecessors that finished latest, each with what it waited for. */
-function chainOf(forecast: Forecast, open: readonly ScheduledTask[]): string[] {
+function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): string[] {
   const byId = new Map(open.map((task) => [task.id, task]));
   const problemTasks = new Map(forecast.built.problem.tasks.map((task) => [task.id, task]));
   const chain: string[] = [];
@@ -70,7 +70,7 @@ function chainOf(forecast: Forecast, open: readonly ScheduledTask[]): string[] {
     const cure = at.id.endsWith('/cure');
     const name = cure ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})` : task.name;
     chain.unshift(
-      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${name}${cure ? '' : `, ${whyStart(at, forecast.naming)}`}`,
+      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${name}${cure ? '' : `, ${startReason(at, forecast.naming)}`}`,
     );
     const before: ScheduledTask[] = (problemTasks.get(at.id)?.predecessors ?? [])
       .map((link) => byId.get(link.taskId))
@@ -81,18 +81,18 @@ function chainOf(forecast: Forecast, open: readonly ScheduledTask[]): string[] {
 }
 
 /** What a task not yet begun waits for. A part that is not on hand is told even where something else takes longer. */
-function waitOf(forecast: Forecast, scheduled: ScheduledTask): JobWait[] {
+function waitOf(forecast: ScheduledRecords, scheduled: ScheduledTask): JobWait[] {
   const task = forecast.naming.tasks.get(scheduled.id)!;
   if (task.startedAt) return [];
   const { local } = forecast.built;
   const waits: JobWait[] = task.awaited.map((part) => ({
     taskId: task.id,
     taskName: task.name,
-    until: part.expectedDay,
+    until: part.expectedDate,
     what: partWords(part),
     kind: 'part',
   }));
-  const reason = decisive(scheduled.why);
+  const reason = decisive(scheduled.reasons);
   if (!reason || (reason.kind === 'release' && task.awaited.length > 0)) return waits;
   const kind = kindOf(reason);
   const from =
@@ -106,7 +106,7 @@ function waitOf(forecast: Forecast, scheduled: ScheduledTask): JobWait[] {
       taskId: task.id,
       taskName: task.name,
       until: local.dayOf(reason.untilMinutes),
-      what: whyStart(scheduled, forecast.naming),
+      what: startReason(scheduled, forecast.naming),
       kind,
     });
   }

@@ -1,43 +1,43 @@
 /** The plan in the shapes' words: the schedule, the day's list, a job's forecast. */
 import { z } from 'zod';
 import { NotFound, Refused } from '../../platform/errors.js';
-import { type Call, computed, type Presentable, query } from '../../platform/operation/operation.js';
+import { computed, type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
 import { id } from '../../platform/shapes.js';
 import { Job } from '../../work/work.shapes.js';
-import { type CurrentPlan, currentPlan, oddsNow } from '../background/current-plan.js';
-import { type JobForecastFacts, jobForecasts } from './job-forecast.js';
-import type { JobOdds, PlanOdds } from '../simulation/simulate-plan.js';
-import { JobForecast, Plan } from './plan.shapes.js';
+import { type CurrentPlan, currentPlan, simulateNow } from '../background/current-plan.js';
 import { ENGINE_VERSION, PLAN_SEED } from '../background/plan-store.js';
-import type { Forecast } from '../model/scheduled-records.js';
+import type { ScheduledRecords } from '../model/scheduled-records.js';
+import { partWords, startReason } from '../model/words.js';
 import { qualityWords } from '../simulation/quality.js';
+import type { JobSimulation, PlanSimulation } from '../simulation/simulate-plan.js';
+import { workerTasks } from '../simulation/worker-tasks.js';
+import { type JobScheduleFacts, jobSchedules } from './job-forecast.js';
+import { JobSchedule, Plan } from './plan.shapes.js';
 import { safetyWaits } from './safety-waits.js';
-import { partWords, whyStart } from '../model/words.js';
-import { works } from '../simulation/worker-tasks.js';
 
-export type PresentedForecast = JobForecastFacts &
-  Omit<JobOdds, 'chain' | 'chanceReady'> & {
-    chanceBeforeSnow: number | null;
+export type JobScheduleAnswer = JobScheduleFacts &
+  Omit<JobSimulation, 'chain' | 'probabilityReady'> & {
+    probabilityBeforeSnow: number | null;
     deciding: { taskId: string; name: string; share: number }[];
   };
 
 /** The forecasts of all open jobs with their chances, simulated now: for a forecast made within a command. */
-export async function presentJobForecasts(call: Call, made: Forecast): Promise<Presentable[]> {
-  const earliestDays = await call.compute(works.earliestDays, made.records);
-  return withOdds(made, await oddsNow(call, made)).map((one) => ({
+export async function jobScheduleAnswers(context: OperationContext, made: ScheduledRecords): Promise<Presentable[]> {
+  const earliestDates = await context.compute(workerTasks.earliestDates, made.records);
+  return withSimulation(made, await simulateNow(context, made)).map((one) => ({
     ...one,
-    earliestDay: earliestDays[one.jobId] ?? null,
+    earliestDate: earliestDates[one.jobId] ?? null,
   }));
 }
 
-export function withOdds(made: Forecast, odds: PlanOdds): PresentedForecast[] {
-  const byJob = new Map(odds.jobs.map((one) => [one.jobId, one]));
-  return jobForecasts(made).map((one) => {
-    const { chain = [], chanceReady = null, ...chances } = byJob.get(one.jobId) ?? noOdds(one.jobId);
+export function withSimulation(made: ScheduledRecords, simulation: PlanSimulation): JobScheduleAnswer[] {
+  const byJob = new Map(simulation.jobs.map((one) => [one.jobId, one]));
+  return jobSchedules(made).map((one) => {
+    const { chain = [], probabilityReady = null, ...probabilities } = byJob.get(one.jobId) ?? noSimulation(one.jobId);
     return {
       ...one,
-      ...chances,
-      chanceBeforeSnow: chanceReady,
+      ...probabilities,
+      probabilityBeforeSnow: probabilityReady,
       deciding: decidingOf(one.jobId, chain, made),
     };
   });
@@ -46,7 +46,11 @@ export function withOdds(made: Forecast, odds: PlanOdds): PresentedForecast[] {
 const DECIDING_TOLD = 8;
 
 /** Its own tasks first, of each the ones that most often decide, in the order of the work. */
-function decidingOf(jobId: string, chain: JobOdds['chain'], { naming }: Forecast): PresentedForecast['deciding'] {
+function decidingOf(
+  jobId: string,
+  chain: JobSimulation['chain'],
+  { naming }: ScheduledRecords,
+): JobScheduleAnswer['deciding'] {
   const told = chain.flatMap(({ taskId, share }) => {
     const task = naming.tasks.get(taskId.replace(/\/cure$/, ''));
     if (!task || task.finishedAt) return [];
@@ -64,19 +68,19 @@ function decidingOf(jobId: string, chain: JobOdds['chain'], { naming }: Forecast
     .map(({ taskId, name, share }) => ({ taskId, name, share }));
 }
 
-const noOdds = (jobId: string): JobOdds => ({
+const noSimulation = (jobId: string): JobSimulation => ({
   jobId,
-  p10Day: null,
-  p50Day: null,
-  p80Day: null,
-  p95Day: null,
-  chanceByDue: null,
-  chanceReady: null,
-  gainOfAWeek: null,
+  p10Date: null,
+  p50Date: null,
+  p80Date: null,
+  p95Date: null,
+  probabilityByDue: null,
+  probabilityReady: null,
+  readinessGainPerWeek: null,
   chain: [],
 });
 
-function planned(made: Forecast): Presentable[] {
+function planned(made: ScheduledRecords): Presentable[] {
   const { local } = made.built;
   return made.schedule.tasks.flatMap((scheduled) => {
     const task = made.naming.tasks.get(scheduled.id);
@@ -95,7 +99,7 @@ function planned(made: Forecast): Presentable[] {
         handsOnMinutes: task.handsOnMinutes,
         people: task.people,
         placeKind: task.placeKind,
-        why: task.finishedAt ? 'it is done' : whyStart(scheduled, made.naming),
+        reasons: [task.finishedAt ? 'it is done' : startReason(scheduled, made.naming)],
         waitsForParts: task.awaited.map(partWords),
         cautions: task.cautions,
       },
@@ -103,32 +107,32 @@ function planned(made: Forecast): Presentable[] {
   });
 }
 
-async function presentPlan(call: Call, plan: CurrentPlan): Promise<Presentable> {
-  const { forecast, odds, answer, ...about } = plan;
+async function presentPlan(context: OperationContext, plan: CurrentPlan): Promise<Presentable> {
+  const { forecast, simulation, answer, ...about } = plan;
   return {
     ...about,
     seed: PLAN_SEED,
-    scenarios: odds.scenarios,
+    scenarios: simulation.scenarios,
     engineVersion: ENGINE_VERSION,
     schedulesTried: answer.search.schedules,
     provenOptimal: answer.search.provenOptimal,
-    quality: { ...answer.quality, why: qualityWords(answer.quality, answer.search.provenOptimal) },
-    jobs: await forecastsOf(call, plan),
+    quality: { ...answer.quality, reasons: [qualityWords(answer.quality, answer.search.provenOptimal)] },
+    jobs: await forecastsOf(context, plan),
     tasks: planned(forecast),
-    resources: odds.resources,
+    resources: simulation.resources,
   };
 }
 
 /** The forecasts of all open jobs from the current plan, and what stands against machines that are finished. */
 export async function forecastsOf(
-  call: Call,
-  { forecast, odds, answer }: CurrentPlan,
-): Promise<(PresentedForecast & { earliestDay: string | null })[]> {
-  const unsafe = await safetyWaits(call, forecast);
-  return withOdds(forecast, odds).map((one) => ({
+  context: OperationContext,
+  { forecast, simulation, answer }: CurrentPlan,
+): Promise<(JobScheduleAnswer & { earliestDate: string | null })[]> {
+  const unsafe = await safetyWaits(context, forecast);
+  return withSimulation(forecast, simulation).map((one) => ({
     ...one,
     waits: [...one.waits, ...(unsafe.get(one.jobId) ?? [])],
-    earliestDay: answer.quality.earliestDays[one.jobId] ?? null,
+    earliestDate: answer.quality.earliestDates[one.jobId] ?? null,
   }));
 }
 
@@ -144,19 +148,19 @@ export const planQueries = [
       }),
     }),
     output: Plan,
-    run: async (call, input) => presentPlan(call, await currentPlan(call, { stale: input.stale === true })),
+    run: async (context, input) => presentPlan(context, await currentPlan(context, { stale: input.stale === true })),
   }),
   query({
-    name: 'jobForecast',
+    name: 'jobSchedule',
     slow: true,
     summary: 'When a job is expected to be finished, what it waits for, and why',
-    rest: { method: 'GET', path: '/jobs/:jobId/forecast' },
+    rest: { method: 'GET', path: '/jobs/:jobId/schedule' },
     input: z.strictObject({ jobId: id }),
-    output: JobForecast,
-    async run(call, { jobId }) {
-      const found = (await forecastsOf(call, await currentPlan(call))).find((one) => one.jobId === jobId);
+    output: JobSchedule,
+    async run(context, { jobId }) {
+      const found = (await forecastsOf(context, await currentPlan(context))).find((one) => one.jobId === jobId);
       if (found) return found;
-      const job = await call.tx.job.findFirst({ where: { id: jobId } });
+      const job = await context.tx.job.findFirst({ where: { id: jobId } });
       if (!job) throw new NotFound('job', jobId);
       throw new Refused('job-closed', `Job ${job.number} is closed: there is nothing to forecast.`);
     },
@@ -168,10 +172,10 @@ export const planRelations = [
     on: Job,
     field: 'forecast',
     slow: true,
-    to: JobForecast,
+    to: JobSchedule,
     description: 'When it is expected to be finished, and why; null once it is closed.',
-    async compute(call, jobs) {
-      const all = new Map((await forecastsOf(call, await currentPlan(call))).map((one) => [one.jobId, one]));
+    async compute(context, jobs) {
+      const all = new Map((await forecastsOf(context, await currentPlan(context))).map((one) => [one.jobId, one]));
       return jobs.map((job) => all.get(job.id) ?? null);
     },
   }),

@@ -20,7 +20,7 @@ export const PlannedTask = shape(
     handsOnMinutes: wholeNumber,
     people: wholeNumber,
     placeKind: PlaceKind.nullable(),
-    why: z.string().meta({ description: 'Why it starts when it does.' }),
+    reasons: z.array(z.string()).meta({ description: 'Why it starts when it does.' }),
     waitsForParts: z.array(z.string()).meta({ description: 'The parts it needs and that are not on hand.' }),
     cautions: z.array(z.string()),
   },
@@ -47,42 +47,42 @@ export const DecidingTask = shape(
   "A task that decides a job's end, and in what share of the scenarios.",
 );
 
-const quantileDay = (words: string) =>
+const quantileDate = (words: string) =>
   day.nullable().meta({
     scalar: 'Day',
     description: `Finished by this day with ${words}; null when not within the plan's horizon.`,
   });
 
-export const JobForecast = shape(
-  'JobForecast',
+export const JobSchedule = shape(
+  'JobSchedule',
   {
     jobId: id,
     jobNumber: wholeNumber,
     jobTitle: z.string(),
-    expectedDay: day.nullable().meta({
+    expectedDate: day.nullable().meta({
       description:
-        'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of most years. It is usually sooner than p50Day, since what goes wrong adds up and what goes well seldom does: steps are compared by it, promises are made by p80Day.',
+        'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of most years. It is usually sooner than p50Date, since what goes wrong adds up and what goes well seldom does: steps are compared by it, promises are made by p80Date.',
     }),
-    earliestDay: day
+    earliestDate: day
       .nullable()
       .meta({ description: 'No order of work could have it finished sooner, though nothing else stood in its way.' }),
-    dueDay: day.nullable().meta({ description: 'The day it is promised for, or should be ready for the season.' }),
+    dueDate: day.nullable().meta({ description: 'The day it is promised for, or should be ready for the season.' }),
     daysLate: wholeNumber
       .nullable()
       .meta({ scalar: 'Int', description: 'Expected day less due day; negative is early.' }),
-    p10Day: quantileDay('one chance in ten'),
-    p50Day: quantileDay('one chance in two'),
-    p80Day: quantileDay('four chances in five'),
-    p95Day: quantileDay('nineteen chances in twenty'),
-    chanceByDue: share
+    p10Date: quantileDate('one chance in ten'),
+    p50Date: quantileDate('one chance in two'),
+    p80Date: quantileDate('four chances in five'),
+    p95Date: quantileDate('nineteen chances in twenty'),
+    probabilityByDue: share
       .nullable()
       .meta({ scalar: 'Float', description: 'The chance that it is finished by the end of its due day.' }),
-    chanceBeforeSnow: share.nullable().meta({
+    probabilityBeforeSnow: share.nullable().meta({
       scalar: 'Float',
       description:
         "The chance that it is finished before the first snow, less the shop's margin: work, parts, paint weather and snow drawn together.",
     }),
-    gainOfAWeek: share
+    readinessGainPerWeek: share
       .nullable()
       .meta({ scalar: 'Float', description: 'How much that chance would rise if it were finished a week sooner.' }),
     deciding: z
@@ -90,7 +90,7 @@ export const JobForecast = shape(
       .meta({ description: 'The up to eight tasks that most often decide its end, its own first.' }),
     nextTask: z.string().nullable(),
     remainingHandsOnMinutes: wholeNumber,
-    why: z.string().meta({ description: 'What decides the expected day.' }),
+    reasons: z.array(z.string()).meta({ description: 'What decides the expected day.' }),
     chain: z.array(z.string()).meta({ description: 'The tasks and waits that lead to the end, in words.' }),
     waits: z.array(JobWait),
   },
@@ -102,7 +102,7 @@ export const ResourceInPlan = shape(
   {
     resource: z.string(),
     load: share.meta({ scalar: 'Float', description: 'Mean share of what is open in use until the last task ends.' }),
-    boundShare: share.meta({ scalar: 'Float', description: 'How often it decided when a task could start.' }),
+    bindingShare: share.meta({ scalar: 'Float', description: 'How often it decided when a task could start.' }),
   },
   'How far something the shop has holds the plan up.',
 );
@@ -112,7 +112,7 @@ export const PlanQuality = shape(
   {
     daysLate: share.meta({ scalar: 'Float', description: 'Days that jobs end after their due days, in all.' }),
     daysLateAtLeast: share.meta({ scalar: 'Float', description: 'No order of work could bring that below this.' }),
-    why: z.string(),
+    reasons: z.array(z.string()),
   },
   'How good the plan is, as far as that can be proven.',
 );
@@ -137,7 +137,7 @@ export const Plan = shape(
       .boolean()
       .meta({ description: 'No schedule can be better than this one by likely hours and arrivals.' }),
     quality: PlanQuality,
-    jobs: z.array(JobForecast),
+    jobs: z.array(JobSchedule),
     tasks: z.array(PlannedTask),
     resources: z.array(ResourceInPlan),
   },
@@ -157,7 +157,7 @@ export const BenchTask = shape(
     minutes: wholeNumber.meta({ scalar: 'Int', description: 'Hands-on minutes on this day.' }),
     people: wholeNumber,
     placeKind: PlaceKind.nullable(),
-    why: z.string().meta({ description: 'Why this is the time for it.' }),
+    reasons: z.array(z.string()).meta({ description: 'Why this is the time for it.' }),
     prepare: z
       .array(z.string())
       .meta({ description: 'What to have ready: parts to pick, coats to bring to temperature.' }),
@@ -183,7 +183,7 @@ export const ResourceLoad = shape(
     openMinutes: wholeNumber,
     usedShare: share,
     waitedMinutes: wholeNumber,
-    boundShare: share.meta({
+    bindingShare: share.meta({
       scalar: 'Float',
       description: 'How often it decided when a task could start, over all scenarios.',
     }),
@@ -196,10 +196,10 @@ export const CapacityByKind = shape(
     kind: MachineKind,
     routeName: z.string(),
     moreThatFit: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Null while the season is unknown.' }),
-    lastFinishedOn: day
+    lastFinishedDate: day
       .nullable()
       .meta({ scalar: 'Day', description: 'When the last of those that fit would be finished.' }),
-    nextWouldFinishOn: day
+    nextFinishDate: day
       .nullable()
       .meta({ scalar: 'Day', description: 'When the first that does not fit would be finished.' }),
   },
@@ -209,9 +209,9 @@ export const Lever = shape(
   'Lever',
   {
     change: z.string(),
-    binds: z.string().meta({ description: 'What it would loosen.' }),
+    bottleneck: z.string().meta({ description: 'What it would loosen.' }),
     moreThatFit: wholeNumber,
-    gained: wholeNumber,
+    additionalMachines: wholeNumber,
   },
   'What a change would do to the number that fit.',
 );
@@ -222,36 +222,36 @@ export const JobReadiness = shape(
     jobId: id,
     jobNumber: wholeNumber,
     jobTitle: z.string(),
-    expectedDay: day.nullable(),
-    p50Day: day.nullable(),
-    p80Day: day.nullable(),
+    expectedDate: day.nullable(),
+    p50Date: day.nullable(),
+    p80Date: day.nullable(),
     ready: z
       .boolean()
       .nullable()
-      .meta({ description: 'Its p50Day is in time; null while that day, or the season, is unknown.' }),
-    chance: share.nullable().meta({
+      .meta({ description: 'Its p50Date is in time; null while that day, or the season, is unknown.' }),
+    probability: share.nullable().meta({
       scalar: 'Float',
       description:
         'Finished before the first snow less the margin, drawn together with the weather of the same winter.',
     }),
-    gainOfAWeek: share.nullable(),
-    daysToSpare: wholeNumber.nullable().meta({ scalar: 'Int', description: 'From its p50Day to readyBy.' }),
+    readinessGainPerWeek: share.nullable(),
+    daysToSpare: wholeNumber.nullable().meta({ scalar: 'Int', description: 'From its p50Date to readyBy.' }),
     marginAtRisk: priced.meta({
       scalar: 'Money',
       description: 'Its expected margin times the chance that it misses the season.',
     }),
-    why: z.string(),
+    reasons: z.array(z.string()),
   },
   'One job against the season.',
 );
 export const JobThatMatters = shape(
   'JobThatMatters',
-  { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), gainOfAWeek: share, what: z.string() },
+  { jobId: id, jobNumber: wholeNumber, jobTitle: z.string(), readinessGainPerWeek: share, what: z.string() },
   'A job on which days count now.',
 );
 export const ReadinessPoint = shape(
   'ReadinessPoint',
-  { day, chanceOfSnow: share.nullable(), expectedFinished: share },
+  { day, probabilityOfSnow: share.nullable(), expectedFinished: share },
   'By the end of a day: whether it has snowed, and how many are finished.',
 );
 export const Readiness = shape(
@@ -269,7 +269,7 @@ export const Readiness = shape(
     readyCount: wholeNumber
       .nullable()
       .meta({ scalar: 'Int', description: 'How many are ready; null while the season is unknown.' }),
-    mattersMost: z.array(JobThatMatters).meta({ description: 'Up to three jobs where a day matters most.' }),
+    topPriorities: z.array(JobThatMatters).meta({ description: 'Up to three jobs where a day matters most.' }),
     curve: z.array(ReadinessPoint),
     marginAtRisk: priced.meta({
       scalar: 'Money',
@@ -279,13 +279,13 @@ export const Readiness = shape(
       scalar: 'Float',
       description: "The sum of the jobs' chances, as far as they are known; null while none is.",
     }),
-    binds: z.string().meta({ description: 'What stands most in the way.' }),
+    bottleneck: z.string().meta({ description: 'What stands most in the way.' }),
     loads: z.array(ResourceLoad),
     capacity: z.array(CapacityByKind),
-    levers: z.array(Lever),
-    why: z.array(z.string()),
+    scenarios: z.array(Lever),
+    reasons: z.array(z.string()),
   },
   'All jobs against the first snow.',
 );
 
-export const planDay = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });
+export const planDate = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });

@@ -1,10 +1,10 @@
 /** How the background's planning goes: whether the kept plan fits the records, and how far the next one is. */
 import { z } from 'zod';
-import { type Call, type Presentable, query } from '../../platform/operation/operation.js';
+import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
 import { choice, instant, shape } from '../../platform/shapes.js';
-import { PLAN_STAGES } from '../simulation/compute-plan.js';
 import { ENGINE_VERSION } from '../background/plan-store.js';
 import { REPLAN } from '../background/replan-settings.js';
+import { PLAN_STAGES } from '../simulation/compute-plan.js';
 
 const PlanRenewal = shape(
   'PlanRenewal',
@@ -22,7 +22,7 @@ export const PlanProgress = shape(
   'PlanProgress',
   {
     upToDate: z.boolean().meta({ description: 'The kept plan was made from the records as they are.' }),
-    changedAt: instant.nullable().meta({ description: 'Since when changes wait to be planned; null when none do.' }),
+    updatedAt: instant.nullable().meta({ description: 'Since when changes wait to be planned; null when none do.' }),
     plannedAt: instant.nullable().meta({ description: 'When the kept plan was stored.' }),
     renewal: PlanRenewal.nullable(),
     fault: PlanFault.nullable(),
@@ -32,7 +32,7 @@ export const PlanProgress = shape(
 
 interface Row {
   upToDate: boolean;
-  changedAt: Date | null;
+  updatedAt: Date | null;
   plannedAt: Date | null;
   since: Date | null;
   stage: string | null;
@@ -42,13 +42,13 @@ interface Row {
 }
 
 /** One statement. A claim that has not been heard of within its lease is a killed planner's: nothing is under way then. */
-async function readProgress(call: Call): Promise<Presentable> {
-  const [row] = await call.tx.$queryRaw<Row[]>`
-    select "plannedRevision" >= revision and exists (select from "Plan" where "shopId" = ${call.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}) as "upToDate", case when "plannedRevision" < revision then "requestedAt" end as "changedAt", "plannedAt",
+async function readProgress(context: OperationContext): Promise<Presentable> {
+  const [row] = await context.tx.$queryRaw<Row[]>`
+    select "plannedRevision" >= revision and exists (select from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}) as "upToDate", case when "plannedRevision" < revision then "requestedAt" end as "updatedAt", "plannedAt",
       case when "claimedAt" > clock_timestamp() - ${REPLAN.leaseSeconds}::int * interval '1 second' then "planningSince" end as since,
       stage, "stageShare" as share, fault, "faultAt"
-    from "PlanRequest" where "shopId" = ${call.shop.id}::uuid`;
-  if (!row) return { upToDate: false, changedAt: null, plannedAt: null, renewal: null, fault: null };
+    from "PlanRequest" where "shopId" = ${context.shop.id}::uuid`;
+  if (!row) return { upToDate: false, updatedAt: null, plannedAt: null, renewal: null, fault: null };
   const { since, stage, share, fault, faultAt, ...rest } = row;
   return { ...rest, renewal: since && { since, stage, share }, fault: fault && { at: faultAt, detail: fault } };
 }

@@ -4,7 +4,7 @@ import { Invalid } from '../../platform/errors.js';
 import { type Presentable, query } from '../../platform/operation/operation.js';
 import { day, id, instant, shape, wholeNumber } from '../../platform/shapes.js';
 import { type CurrentPlan, currentPlan } from '../background/current-plan.js';
-import { planDay } from './plan.shapes.js';
+import { planDate } from './plan.shapes.js';
 
 const TimelineBar = shape(
   'TimelineBar',
@@ -35,14 +35,20 @@ const TimelineJob = shape('TimelineJob', {
   jobId: id,
   jobNumber: wholeNumber,
   jobTitle: z.string(),
-  expectedDay: day.nullable(),
-  p80Day: day.nullable(),
-  dueDay: day.nullable(),
+  expectedDate: day.nullable(),
+  p80Date: day.nullable(),
+  dueDate: day.nullable(),
   bars: z.array(TimelineBar),
 });
 export const Timeline = shape(
   'Timeline',
-  { fromDay: day, toDay: day, computedAt: instant, resources: z.array(TimelineResource), jobs: z.array(TimelineJob) },
+  {
+    startDate: day,
+    endDate: day,
+    computedAt: instant,
+    resources: z.array(TimelineResource),
+    jobs: z.array(TimelineJob),
+  },
   "The shop's plan on a line of time.",
 );
 
@@ -60,11 +66,15 @@ interface Bar {
   fixed: boolean;
 }
 
-function timelineOf({ forecast, odds, computedAt }: CurrentPlan, fromDay: string, toDay: string): Presentable {
+function timelineOf(
+  { forecast, simulation, computedAt }: CurrentPlan,
+  startDate: string,
+  endDate: string,
+): Presentable {
   const { built, schedule, naming, records } = forecast;
   const { local, problem } = built;
-  const from = local.ofDay(fromDay);
-  const until = local.endOfDay(toDay);
+  const from = local.ofDay(startDate);
+  const until = local.endOfDay(endDate);
   const bars = new Map<string, Bar>();
   for (const scheduled of schedule.tasks) {
     const curing = scheduled.id.endsWith('/cure');
@@ -83,10 +93,10 @@ function timelineOf({ forecast, odds, computedAt }: CurrentPlan, fromDay: string
   }
   const byId = new Map(problem.tasks.map((task) => [task.id, task]));
   const finish = new Map(schedule.jobs.map((job) => [job.id, job.finishMinutes]));
-  const p80 = new Map(odds.jobs.map((job) => [job.jobId, job.p80Day]));
+  const p80 = new Map(simulation.jobs.map((job) => [job.jobId, job.p80Date]));
   return {
-    fromDay,
-    toDay,
+    startDate,
+    endDate,
     computedAt,
     resources: problem.resources.map((resource) => ({
       resource: resource.id,
@@ -108,9 +118,9 @@ function timelineOf({ forecast, odds, computedAt }: CurrentPlan, fromDay: string
         jobId: job.id,
         jobNumber: job.number,
         jobTitle: job.title,
-        expectedDay: end === undefined || end === null ? null : local.dayOf(end),
-        p80Day: p80.get(job.id) ?? null,
-        dueDay: job.dueDay,
+        expectedDate: end === undefined || end === null ? null : local.dayOf(end),
+        p80Date: p80.get(job.id) ?? null,
+        dueDate: job.dueDate,
         bars: [...bars.values()].filter((bar) => bar.jobId === job.id).map((bar) => ({ ...bar, amount: 1 })),
       };
     }),
@@ -141,19 +151,19 @@ export const timelineQueries = [
     summary: 'The plan as bars: who is at what and what stands where, by resource and by job',
     rest: { method: 'GET', path: '/plan/timeline' },
     input: z.strictObject({
-      fromDay: planDay,
-      toDay: day.nullish().meta({ scalar: 'Day', description: `${DAYS_SHOWN} days on unless given.` }),
+      startDate: planDate,
+      endDate: day.nullish().meta({ scalar: 'Day', description: `${DAYS_SHOWN} days on unless given.` }),
     }),
     output: Timeline,
-    async run(call, input) {
-      const plan = await currentPlan(call);
+    async run(context, input) {
+      const plan = await currentPlan(context);
       const { local } = plan.forecast.built;
-      const fromDay = input.fromDay ?? call.today;
-      const toDay = input.toDay ?? local.dayAt(local.offsetOf(fromDay) + DAYS_SHOWN - 1);
-      const days = local.offsetOf(toDay) - local.offsetOf(fromDay) + 1;
+      const startDate = input.startDate ?? context.today;
+      const endDate = input.endDate ?? local.dayAt(local.offsetOf(startDate) + DAYS_SHOWN - 1);
+      const days = local.offsetOf(endDate) - local.offsetOf(startDate) + 1;
       if (days < 1 || days > MOST_DAYS)
-        throw new Invalid([{ detail: `must be 0 to ${MOST_DAYS - 1} days after fromDay`, pointer: '/toDay' }]);
-      return timelineOf(plan, fromDay, toDay);
+        throw new Invalid([{ detail: `must be 0 to ${MOST_DAYS - 1} days after startDate`, pointer: '/endDate' }]);
+      return timelineOf(plan, startDate, endDate);
     },
   }),
 ];

@@ -1,14 +1,14 @@
 /** "What if": an alternative answered beside the plan, in the same run-throughs, without saving anything. */
 import type { z } from 'zod';
 import { Invalid, NotFound, Refused } from '../../platform/errors.js';
-import { type Call, query } from '../../platform/operation/operation.js';
-import type { Alternative } from '../model/alternatives.js';
+import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { currentPlan } from '../background/current-plan.js';
-import { withUncertainty } from '../inputs/load-records.js';
 import { PLAN_SEED } from '../background/plan-store.js';
+import { withUncertainty } from '../inputs/load-records.js';
+import type { Alternative } from '../model/alternatives.js';
 import type { PlanRecords } from '../model/problem.js';
+import { workerTasks } from '../simulation/worker-tasks.js';
 import { WhatIf, WhatIfInput } from './what-if.shapes.js';
-import { works } from '../simulation/worker-tasks.js';
 
 type Asked = z.output<typeof WhatIfInput>;
 
@@ -22,21 +22,21 @@ export const whatIfQueries = [
     rest: { method: 'GET', path: '/plan/what-if' },
     input: WhatIfInput,
     output: WhatIf,
-    async run(call, input) {
-      const plan = await currentPlan(call);
+    async run(context, input) {
+      const plan = await currentPlan(context);
       const { records, naming } = plan.forecast;
-      const { change, words } = await changeOf(call, input, records);
+      const { change, words } = await changeOf(context, input, records);
       // As often as the plan was, so that what it says of before is what the plan says.
-      const answer = await call.compute(
-        works.whatIf,
+      const answer = await context.compute(
+        workerTasks.whatIf,
         {
-          records: await withUncertainty(call, records),
+          records: await withUncertainty(context, records),
           order: plan.answer.order,
           change,
-          scenarios: plan.odds.scenarios,
+          scenarios: plan.simulation.scenarios,
           seed: PLAN_SEED,
         },
-        call.signal,
+        context.signal,
       );
       const jobs = new Map(records.jobs.map((job) => [job.id, job]));
       const differences = answer.jobs.map(({ jobId, before, after, ...rest }) => ({
@@ -44,14 +44,14 @@ export const whatIfQueries = [
         jobId,
         jobNumber: jobs.get(jobId)!.number,
         jobTitle: jobs.get(jobId)!.title,
-        p80Before: before.p80Day,
-        p80After: after.p80Day,
-        chanceByDueBefore: before.chanceByDue,
-        chanceByDueAfter: after.chanceByDue,
-        chanceBeforeSnowBefore: before.chanceReady,
-        chanceBeforeSnowAfter: after.chanceReady,
+        p80Before: before.p80Date,
+        p80After: after.p80Date,
+        probabilityByDueBefore: before.probabilityByDue,
+        probabilityByDueAfter: after.probabilityByDue,
+        probabilityBeforeSnowBefore: before.probabilityReady,
+        probabilityBeforeSnowAfter: after.probabilityReady,
       }));
-      const moved = differences.filter((one) => one.soonerShare + one.laterShare > 0);
+      const moved = differences.filter((one) => one.probabilitySooner + one.probabilityLater > 0);
       return {
         ...answer,
         change: words.join('; '),
@@ -59,7 +59,7 @@ export const whatIfQueries = [
         jobs: differences.sort(
           (a, b) => Math.abs(b.meanDays ?? 0) - Math.abs(a.meanDays ?? 0) || a.jobNumber - b.jobNumber,
         ),
-        why: [
+        reasons: [
           `both were run through ${answer.scenarios} times in the plan's order, with the same hours, arrivals and winters`,
           moved.length === 0 ? 'no job is moved by it' : `${moved.length} of ${differences.length} jobs would be moved`,
           ...lateTaskWords(change, records, naming.tasks),
@@ -70,7 +70,7 @@ export const whatIfQueries = [
 ];
 
 async function changeOf(
-  call: Call,
+  context: OperationContext,
   input: Asked,
   records: PlanRecords,
 ): Promise<{ change: Alternative; words: string[] }> {
@@ -80,7 +80,7 @@ async function changeOf(
     if (!input.daysLate) throw new Invalid([{ detail: 'say by how many days', pointer: '/daysLate' }]);
     const part = records.tasks.flatMap((task) => task.awaited).find((one) => one.orderLineId === input.orderLineId);
     if (!part) {
-      if (!(await call.tx.orderLine.findFirst({ where: { id: input.orderLineId } })))
+      if (!(await context.tx.orderLine.findFirst({ where: { id: input.orderLineId } })))
         throw new NotFound('order line', input.orderLineId);
       throw new Refused('nothing-waits', 'No open task waits for this order line, so it could come whenever it likes.');
     }
@@ -88,13 +88,13 @@ async function changeOf(
     words.push(`${part.partName} ${Math.abs(input.daysLate)} days ${input.daysLate > 0 ? 'later' : 'sooner'}`);
   }
   if (input.offFrom) {
-    const toDay = input.offTo ?? input.offFrom;
-    if (toDay < input.offFrom) throw new Invalid([{ detail: 'must not be before offFrom', pointer: '/offTo' }]);
+    const endDate = input.offTo ?? input.offFrom;
+    if (endDate < input.offFrom) throw new Invalid([{ detail: 'must not be before offFrom', pointer: '/offTo' }]);
     const person = input.offPersonId ? records.people.find((one) => one.id === input.offPersonId) : null;
     if (person === undefined) throw new NotFound('person', input.offPersonId!);
-    change.dayOff = { personId: person?.id ?? null, fromDay: input.offFrom, toDay };
+    change.dayOff = { personId: person?.id ?? null, startDate: input.offFrom, endDate };
     words.push(
-      `${person?.name ?? 'everybody'} off ${toDay === input.offFrom ? `on ${toDay}` : `from ${input.offFrom} to ${toDay}`}`,
+      `${person?.name ?? 'everybody'} off ${endDate === input.offFrom ? `on ${endDate}` : `from ${input.offFrom} to ${endDate}`}`,
     );
   }
   if (input.extraPlace) {

@@ -30,15 +30,15 @@ export const JobDifference = shape(
     meanDays: share
       .nullable()
       .meta({ scalar: 'Float', description: 'Mean over the scenarios, each beside itself; negative is sooner.' }),
-    soonerShare: share.meta({
+    probabilitySooner: share.meta({
       scalar: 'Float',
       description: 'Share of the scenarios in which it would be finished sooner.',
     }),
-    laterShare: share,
-    chanceByDueBefore: share.nullable(),
-    chanceByDueAfter: share.nullable(),
-    chanceBeforeSnowBefore: share.nullable(),
-    chanceBeforeSnowAfter: share.nullable(),
+    probabilityLater: share,
+    probabilityByDueBefore: share.nullable(),
+    probabilityByDueAfter: share.nullable(),
+    probabilityBeforeSnowBefore: share.nullable(),
+    probabilityBeforeSnowAfter: share.nullable(),
   },
   'One job with the change beside the same job without it.',
 );
@@ -56,7 +56,7 @@ export const WhatIf = shape(
     }),
     expectedReadyAfter: share.nullable().meta({ scalar: 'Float' }),
     jobs: z.array(JobDifference).meta({ description: 'Those most moved first.' }),
-    why: z.array(z.string()),
+    reasons: z.array(z.string()),
   },
   'What a change would do, without making it.',
 );

@@ -1,20 +1,20 @@
 import { describe, expect, it } from '@jest/globals';
-import { benchList } from './bench-list.js';
-import { completionsOf, forecastFrom } from '../background/schedule-now.js';
-import { jobForecasts } from './job-forecast.js';
+import { completionsOf, scheduleRecords } from '../background/schedule-now.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
 import type { PlanRecords } from '../model/problem.js';
-import { whyStart } from '../model/words.js';
+import { startReason } from '../model/words.js';
+import { benchList } from './bench-list.js';
+import { jobSchedules } from './job-forecast.js';
 
-const whyOf = (records: PlanRecords, taskId: string): string => {
-  const made = forecastFrom(records);
-  return whyStart(
+const reasonsOf = (records: PlanRecords, taskId: string): string => {
+  const made = scheduleRecords(records);
+  return startReason(
     made.schedule.tasks.find((task) => task.id === taskId)!,
     made.naming,
   );
 };
 const benchWhys = (records: PlanRecords, day: string) =>
-  Object.fromEntries(benchList(forecastFrom(records), day).tasks.map((task) => [task.taskId, task.why]));
+  Object.fromEntries(benchList(scheduleRecords(records), day).tasks.map((task) => [task.taskId, task.reasons]));
 // 15 September 2026 is a Tuesday.
 const tuesdays = [{ weekday: 2, opens: '09:00', closes: '17:00' }];
 
@@ -33,7 +33,7 @@ describe('why a task starts when it does', () => {
         planTask({ id: 'third', jobId: 'c' }),
       ],
     });
-    expect(whyOf(records, 'third')).toBe('waits for somebody to do it, held by task second on job 2');
+    expect(reasonsOf(records, 'third')).toBe('waits for somebody to do it, held by task second on job 2');
   });
 
   it('tells of a short wait only where it is what the task starts late for', () => {
@@ -41,10 +41,10 @@ describe('why a task starts when it does', () => {
       planTask({ id: 'first', handsOnMinutes: minutes }),
       planTask({ id: 'next', handsOnMinutes: 60, links: [after('first', 15)] }),
     ];
-    expect(whyOf(planRecords({ tasks: coats(60) }), 'next')).toBe('waits 15 minutes after task first');
+    expect(reasonsOf(planRecords({ tasks: coats(60) }), 'next')).toBe('waits 15 minutes after task first');
     // Ends at five on Tuesday: the fifteen minutes are over long before nine on Wednesday.
-    expect(whyOf(planRecords({ tasks: coats(480) }), 'next')).toBe('follows task first');
-    expect(whyOf(planRecords({ openingHours: tuesdays, tasks: coats(480) }), 'next')).toBe(
+    expect(reasonsOf(planRecords({ tasks: coats(480) }), 'next')).toBe('follows task first');
+    expect(reasonsOf(planRecords({ openingHours: tuesdays, tasks: coats(480) }), 'next')).toBe(
       'follows task first, and nobody is in until 2026-09-22',
     );
   });
@@ -54,8 +54,8 @@ describe('why a task starts when it does', () => {
       openingHours: [{ weekday: 5, opens: '09:00', closes: '17:00' }],
       tasks: [planTask({ id: 'only' })],
     });
-    expect(whyOf(friday, 'only')).toBe('waits until somebody is in, 2026-09-18');
-    expect(benchList(forecastFrom(friday), '2026-09-15').note).toBe(
+    expect(reasonsOf(friday, 'only')).toBe('waits until somebody is in, 2026-09-18');
+    expect(benchList(scheduleRecords(friday), '2026-09-15').note).toBe(
       'Nothing can be worked on. Next: task only on job 1 on 2026-09-18; it waits until somebody is in, 2026-09-18.',
     );
   });
@@ -78,18 +78,18 @@ describe('why now, on the bench list', () => {
   it('names the day from which work goes on', () => {
     const long = planRecords({ openingHours: tuesdays, tasks: [planTask({ id: 'long', handsOnMinutes: 600 })] });
     expect(benchWhys(long, '2026-09-22')).toEqual({ long: 'it goes on from 2026-09-15' });
-    expect(benchList(forecastFrom(long), '2026-09-16').note).toBe(
+    expect(benchList(scheduleRecords(long), '2026-09-16').note).toBe(
       'Nobody is in. Next: task long on job 1 goes on on 2026-09-22.',
     );
   });
 
   it('counts the days to spare from the day by which the job is likely finished', () => {
-    const made = forecastFrom(
-      planRecords({ jobs: [planJob({ dueDay: '2026-09-20' })], tasks: [planTask({ id: 'only' })] }),
+    const made = scheduleRecords(
+      planRecords({ jobs: [planJob({ dueDate: '2026-09-20' })], tasks: [planTask({ id: 'only' })] }),
     );
-    const why = (likely?: Map<string, string>) => benchList(made, '2026-09-15', likely).tasks[0]!.why;
-    expect(why()).toBe('it can be done now; its job has 5 days to spare');
-    expect(why(new Map([['job', '2026-09-21']]))).toBe(
+    const reasons = (likely?: Map<string, string>) => benchList(made, '2026-09-15', likely).tasks[0]!.reasons;
+    expect(reasons()).toBe('it can be done now; its job has 5 days to spare');
+    expect(reasons(new Map([['job', '2026-09-21']]))).toBe(
       'it can be done now; its job is 1 day behind what it is due for',
     );
   });
@@ -97,29 +97,29 @@ describe('why now, on the bench list', () => {
 
 describe('where there is nothing to plan with', () => {
   it('says that nobody is ever in, and not that no work is left', () => {
-    const made = forecastFrom(planRecords({ openingHours: [], tasks: [planTask({ id: 'only' })] }));
+    const made = scheduleRecords(planRecords({ openingHours: [], tasks: [planTask({ id: 'only' })] }));
     expect(benchList(made, '2026-09-15').note).toBe(
       "Nothing can be planned: nobody is ever in. Enter the shop's opening hours, or a person's weekly hours.",
     );
     expect(completionsOf(made).get('job')).toMatchObject({
       day: null,
-      why: 'Task only has no place in the next 500 days: nobody is ever in',
+      reasons: 'Task only has no place in the next 500 days: nobody is ever in',
     });
   });
 
   it('tells a job without tasks from one whose tasks are done', () => {
-    expect(completionsOf(forecastFrom(planRecords())).get('job')).toMatchObject({
+    expect(completionsOf(scheduleRecords(planRecords())).get('job')).toMatchObject({
       day: null,
-      why: 'it has no tasks yet, so nothing is known of when it will be done',
+      reasons: 'it has no tasks yet, so nothing is known of when it will be done',
     });
     const done = planTask({
       id: 'done',
       startedAt: new Date('2026-09-14T13:00:00Z'),
       finishedAt: new Date('2026-09-14T14:00:00Z'),
     });
-    expect(completionsOf(forecastFrom(planRecords({ tasks: [done] }))).get('job')).toMatchObject({
+    expect(completionsOf(scheduleRecords(planRecords({ tasks: [done] }))).get('job')).toMatchObject({
       day: '2026-09-14',
-      why: 'all its tasks are done',
+      reasons: 'all its tasks are done',
     });
   });
 });
@@ -131,6 +131,6 @@ describe('the hours that are left on a job', () => {
       planTask({ id: 'cure', handsOnMinutes: 0, people: 0, cureMinutes: 14 * 1440, links: [after('coat')] }),
       planTask({ id: 'build', handsOnMinutes: 90, links: [after('cure')] }),
     ];
-    expect(jobForecasts(forecastFrom(planRecords({ tasks })))[0]!.remainingHandsOnMinutes).toBe(150);
+    expect(jobSchedules(scheduleRecords(planRecords({ tasks })))[0]!.remainingHandsOnMinutes).toBe(150);
   });
 });

@@ -1,19 +1,19 @@
 /** The plan to answer a question from: the stored one while it fits the records, else one made for the purpose. */
 import { createHash } from 'node:crypto';
-import type { Call } from '../../platform/operation/operation.js';
-import type { PlanAnswer } from '../simulation/compute-plan.js';
-import { scheduled } from './schedule-now.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
-import type { PlanOdds } from '../simulation/simulate-plan.js';
-import { ENGINE_VERSION, PLAN_SEED, type PlanHead, planHead, type StoredPlan, storedPlan } from './plan-store.js';
-import { type Forecast, forecastOf } from '../model/scheduled-records.js';
 import type { PlanRecords } from '../model/problem.js';
-import { works } from '../simulation/worker-tasks.js';
+import { type ScheduledRecords, withSchedule } from '../model/scheduled-records.js';
+import type { PlanAnswer } from '../simulation/compute-plan.js';
+import type { PlanSimulation } from '../simulation/simulate-plan.js';
+import { workerTasks } from '../simulation/worker-tasks.js';
+import { ENGINE_VERSION, PLAN_SEED, type PlanHead, planHead, type StoredPlan, storedPlan } from './plan-store.js';
+import { scheduled } from './schedule-now.js';
 
 export interface CurrentPlan {
-  forecast: Forecast;
+  forecast: ScheduledRecords;
   answer: PlanAnswer;
-  odds: PlanOdds;
+  simulation: PlanSimulation;
   computedAt: Date;
   fingerprint: string;
   ageSeconds: number;
@@ -22,7 +22,7 @@ export interface CurrentPlan {
 }
 
 /** A plan older than this begins in the past too far to be worked by. The planner renews it sooner. */
-export const MOST_AGE_MINUTES = 75;
+export const MAX_AGE_MINUTES = 75;
 /**
  * Made while somebody waits: the order of the last plan as it is, so that it tells the same days as the commands do;
  * a better order is looked for in the background.
@@ -30,7 +30,7 @@ export const MOST_AGE_MINUTES = 75;
 const ASKED = { schedules: 0, scenarios: 500 };
 
 type Made = Omit<StoredPlan, 'id'> & {
-  forecast: Forecast;
+  forecast: ScheduledRecords;
   /** The newest stored plan when it was made: itself, or the one it goes on from. */
   planId: string | null;
 };
@@ -44,36 +44,36 @@ const making = new Map<string, Promise<Made>>();
  * For reads. Inside a command that has written something it would still tell what was before; use `forecast` there.
  * @param options.stale true: whatever has been stored last, at once, even where records have changed since
  */
-export async function currentPlan(call: Call, options: { stale?: boolean } = {}): Promise<CurrentPlan> {
-  const head = await planHead(call);
-  const known = made.get(call.shop.id);
-  if (known?.planId === head.planId && fits(known, head, call)) return shown(known, call, false);
-  const stored = head.planId === null ? null : await storedPlan(call, head.planId);
-  if (stored && (options.stale || fits(stored, head, call))) {
+export async function currentPlan(context: OperationContext, options: { stale?: boolean } = {}): Promise<CurrentPlan> {
+  const head = await planHead(context);
+  const known = made.get(context.shop.id);
+  if (known?.planId === head.planId && fits(known, head, context)) return shown(known, context, false);
+  const stored = head.planId === null ? null : await storedPlan(context, head.planId);
+  if (stored && (options.stale || fits(stored, head, context))) {
     return shown(
-      keep(call, {
+      keep(context, {
         ...stored,
         planId: stored.id,
-        forecast: await scheduled(call, stored.records, stored.answer.order),
+        forecast: await scheduled(context, stored.records, stored.answer.order),
       }),
-      call,
-      !fits(stored, head, call),
+      context,
+      !fits(stored, head, context),
     );
   }
-  return shown(keep(call, await madeOnce(call, head, stored)), call, false);
+  return shown(keep(context, await madeOnce(context, head, stored)), context, false);
 }
 
 /** Several who ask at once after a change wait for one planning. */
-function madeOnce(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
-  const key = `${call.shop.id} ${head.revision} ${call.today}`;
-  const underWay = making.get(key) ?? makeNow(call, head, last).finally(() => making.delete(key));
+function madeOnce(context: OperationContext, head: PlanHead, last: StoredPlan | null): Promise<Made> {
+  const key = `${context.shop.id} ${head.revision} ${context.today}`;
+  const underWay = making.get(key) ?? makeNow(context, head, last).finally(() => making.delete(key));
   making.set(key, underWay);
   return underWay;
 }
 
-async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Promise<Made> {
-  const records = await withUncertainty(call, await gatherRecords(call));
-  const { schedule, ...answer } = await call.compute(works.plan, {
+async function makeNow(context: OperationContext, head: PlanHead, last: StoredPlan | null): Promise<Made> {
+  const records = await withUncertainty(context, await gatherRecords(context));
+  const { schedule, ...answer } = await context.compute(workerTasks.plan, {
     records,
     last: last?.answer ?? null,
     seed: PLAN_SEED,
@@ -81,20 +81,23 @@ async function makeNow(call: Call, head: PlanHead, last: StoredPlan | null): Pro
   });
   return {
     planId: head.planId,
-    computedAt: call.now,
+    computedAt: context.now,
     fingerprint: fingerprintOf(records),
     seed: PLAN_SEED,
     revision: head.revision,
     answer,
     records,
-    forecast: forecastOf(records, schedule),
+    forecast: withSchedule(records, schedule),
   };
 }
 
 /** The chances of a forecast that a command has made, its own writing included. */
-export async function oddsNow(call: Call, { records, schedule }: Forecast): Promise<PlanOdds> {
-  return call.compute(works.odds, {
-    records: await withUncertainty(call, records),
+export async function simulateNow(
+  context: OperationContext,
+  { records, schedule }: ScheduledRecords,
+): Promise<PlanSimulation> {
+  return context.compute(workerTasks.simulation, {
+    records: await withUncertainty(context, records),
     order: schedule.order,
     seed: PLAN_SEED,
     scenarios: ASKED.scenarios,
@@ -105,29 +108,36 @@ export async function oddsNow(call: Call, { records, schedule }: Forecast): Prom
 export const fingerprintOf = (records: PlanRecords): string =>
   createHash('sha256').update(ENGINE_VERSION).update(JSON.stringify(records)).digest('hex').slice(0, 32);
 
-function fits(plan: Pick<StoredPlan, 'revision' | 'computedAt' | 'records'>, head: PlanHead, call: Call): boolean {
-  const age = call.now.getTime() - plan.computedAt.getTime();
+function fits(
+  plan: Pick<StoredPlan, 'revision' | 'computedAt' | 'records'>,
+  head: PlanHead,
+  context: OperationContext,
+): boolean {
+  const age = context.now.getTime() - plan.computedAt.getTime();
   return (
-    plan.revision === head.revision && plan.records.today === call.today && age >= 0 && age <= MOST_AGE_MINUTES * 60_000
+    plan.revision === head.revision &&
+    plan.records.today === context.today &&
+    age >= 0 &&
+    age <= MAX_AGE_MINUTES * 60_000
   );
 }
 
-function keep(call: Call, plan: Made): Made {
-  made.delete(call.shop.id);
-  made.set(call.shop.id, plan);
+function keep(context: OperationContext, plan: Made): Made {
+  made.delete(context.shop.id);
+  made.set(context.shop.id, plan);
   if (made.size > SHOPS_AT_HAND) made.delete(made.keys().next().value!);
   return plan;
 }
 
-function shown(plan: Made, call: Call, stale: boolean): CurrentPlan {
+function shown(plan: Made, context: OperationContext, stale: boolean): CurrentPlan {
   const { forecast, answer, computedAt, fingerprint } = plan;
   return {
     forecast,
     answer,
-    odds: answer.odds,
+    simulation: answer.simulation,
     computedAt,
     fingerprint,
-    ageSeconds: Math.max(0, Math.round((call.now.getTime() - computedAt.getTime()) / 1000)),
+    ageSeconds: Math.max(0, Math.round((context.now.getTime() - computedAt.getTime()) / 1000)),
     stale,
   };
 }

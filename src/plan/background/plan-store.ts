@@ -1,9 +1,9 @@
 /** The plan as it is kept: the newest row of a shop, read once a process, and written by the planner. */
 import type { Prisma } from '../../platform/database/client/client.js';
 import type { Transaction } from '../../platform/database/database.js';
-import type { Call } from '../../platform/operation/operation.js';
-import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import type { PlanRecords } from '../model/problem.js';
+import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */
 export const ENGINE_VERSION = '4';
@@ -30,10 +30,10 @@ export interface PlanHead {
   planId: string | null;
 }
 
-export async function planHead(call: Call): Promise<PlanHead> {
-  const [row] = await call.tx.$queryRaw<PlanHead[]>`
-    select coalesce((select revision from "PlanRequest" where "shopId" = ${call.shop.id}::uuid), 0) as revision,
-      (select id::text from "Plan" where "shopId" = ${call.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION} order by "computedAt" desc, id desc limit 1) as "planId"`;
+export async function planHead(context: OperationContext): Promise<PlanHead> {
+  const [row] = await context.tx.$queryRaw<PlanHead[]>`
+    select coalesce((select revision from "PlanRequest" where "shopId" = ${context.shop.id}::uuid), 0) as revision,
+      (select id::text from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION} order by "computedAt" desc, id desc limit 1) as "planId"`;
   return row!;
 }
 
@@ -41,10 +41,10 @@ export async function planHead(call: Call): Promise<PlanHead> {
 const atHand = new Map<string, StoredPlan>();
 const SHOPS_AT_HAND = 50;
 
-export async function storedPlan(call: Call, planId: string): Promise<StoredPlan | null> {
-  const known = atHand.get(call.shop.id);
+export async function storedPlan(context: OperationContext, planId: string): Promise<StoredPlan | null> {
+  const known = atHand.get(context.shop.id);
   if (known?.id === planId) return known;
-  const row = await call.tx.plan.findFirst({ where: { id: planId } });
+  const row = await context.tx.plan.findFirst({ where: { id: planId } });
   if (!row) return null;
   const { records, ...answer } = row.content as unknown as PlanAnswer & { records: PlanRecords };
   const plan: StoredPlan = {
@@ -56,16 +56,16 @@ export async function storedPlan(call: Call, planId: string): Promise<StoredPlan
     answer,
     records: revived(records),
   };
-  atHand.delete(call.shop.id);
-  atHand.set(call.shop.id, plan);
+  atHand.delete(context.shop.id);
+  atHand.set(context.shop.id, plan);
   if (atHand.size > SHOPS_AT_HAND) atHand.delete(atHand.keys().next().value!);
   return plan;
 }
 
 /** The order and starts of the newest plan, to go on from. */
-export async function lastPlan(call: Call): Promise<LastPlan | null> {
-  const { planId } = await planHead(call);
-  return (planId && (await storedPlan(call, planId))?.answer) || null;
+export async function lastPlan(context: OperationContext): Promise<LastPlan | null> {
+  const { planId } = await planHead(context);
+  return (planId && (await storedPlan(context, planId))?.answer) || null;
 }
 
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */

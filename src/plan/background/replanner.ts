@@ -8,26 +8,26 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { EngineError } from '../../engine/error.js';
 import type { Transaction } from '../../platform/database/database.js';
 import { DomainError } from '../../platform/errors.js';
-import { inTransaction, type Performing } from '../../platform/operation/execute.js';
+import { type AppContext, inTransaction } from '../../platform/operation/execute.js';
 import type { Progress } from '../../platform/workers/worker-task.js';
-import { fingerprintOf } from './current-plan.js';
 import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
+import { workerTasks } from '../simulation/worker-tasks.js';
+import { fingerprintOf } from './current-plan.js';
 import { ENGINE_VERSION, lastPlan, PLAN_SEED, planHead, storePlan } from './plan-store.js';
 import { REPLAN, type ReplanSettings } from './replan-settings.js';
-import { works } from '../simulation/worker-tasks.js';
 
 /** Claims the shop that has waited longest, plans it, and stores the plan. @returns the shop; null when none waits */
 export async function replanNext(
-  performing: Performing,
+  appContext: AppContext,
   worker: string,
   settings: ReplanSettings,
   signal?: AbortSignal,
 ): Promise<string | null> {
-  const shopId = await claim(performing, worker, settings);
+  const shopId = await claim(appContext, worker, settings);
   if (shopId === null) return null;
-  const claimed = new Claim(performing, shopId, worker, settings, signal);
+  const claimed = new Claim(appContext, shopId, worker, settings, signal);
   try {
-    await plan(performing, settings, claimed);
+    await plan(appContext, settings, claimed);
   } catch (error) {
     // Another has it now, and will say how it went.
     if (claimed.lost) return shopId;
@@ -37,22 +37,22 @@ export async function replanNext(
   return shopId;
 }
 
-async function plan(performing: Performing, settings: ReplanSettings, claimed: Claim): Promise<void> {
+async function plan(appContext: AppContext, settings: ReplanSettings, claimed: Claim): Promise<void> {
   const { shopId, signal } = claimed;
   const caller = { shopId, role: 'owner' as const, accessKeyId: null };
-  const { revision, records, last, computedAt } = await inTransaction(performing, caller, async (call) => {
+  const { revision, records, last, computedAt } = await inTransaction(appContext, caller, async (context) => {
     // The count first: a change that is committed while the records are read makes this plan old, never seem new.
-    const head = await planHead(call);
+    const head = await planHead(context);
     return {
       revision: head.revision,
-      last: await lastPlan(call),
-      records: await withUncertainty(call, await gatherRecords(call)),
-      computedAt: call.now,
+      last: await lastPlan(context),
+      records: await withUncertainty(context, await gatherRecords(context)),
+      computedAt: context.now,
     };
   });
   const { schedules, searchMilliseconds, scenarios } = settings;
   const question = { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios };
-  const { schedule: _, ...answer } = await performing.threads.run(works.plan, question, {
+  const { schedule: _, ...answer } = await appContext.threads.run(workerTasks.plan, question, {
     signal,
     onProgress: (progress) => claimed.heard(progress),
   });
@@ -78,7 +78,7 @@ class Claim {
   private telling: Promise<void> = Promise.resolve();
 
   constructor(
-    private readonly performing: Performing,
+    private readonly appContext: AppContext,
     readonly shopId: string,
     private readonly worker: string,
     private readonly settings: ReplanSettings,
@@ -151,11 +151,11 @@ class Claim {
   }
 
   private write<T>(work: (tx: Transaction) => Promise<T>): Promise<T> {
-    return this.performing.database.withShop(this.shopId, work);
+    return this.appContext.database.withShop(this.shopId, work);
   }
 }
 
-async function claim({ database }: Performing, worker: string, settings: ReplanSettings): Promise<string | null> {
+async function claim({ database }: AppContext, worker: string, settings: ReplanSettings): Promise<string | null> {
   const [claimed] = await database.withoutShop(
     (tx) => tx.$queryRaw<{ shopId: string }[]>`
       select "shopId"::text from claim_plan_request(${worker}, ${ENGINE_VERSION}, ${settings.settleMilliseconds}::int, ${settings.leaseSeconds}::int, ${settings.refreshSeconds}::int)`,
@@ -164,16 +164,16 @@ async function claim({ database }: Performing, worker: string, settings: ReplanS
 }
 
 /** @returns stops it: gives up what is being planned and waits until nothing runs any more. The threads are the giver's. */
-export function startReplanning(performing: Performing, settings: ReplanSettings = REPLAN): () => Promise<void> {
+export function startReplanning(appContext: AppContext, settings: ReplanSettings = REPLAN): () => Promise<void> {
   const worker = randomUUID();
   const ending = new AbortController();
   const run = async (): Promise<void> => {
     while (!ending.signal.aborted) {
       let planned: string | null = null;
       try {
-        planned = await replanNext(performing, worker, settings, ending.signal);
+        planned = await replanNext(appContext, worker, settings, ending.signal);
       } catch (error) {
-        if (!ending.signal.aborted) performing.reportFault(error, 'planning');
+        if (!ending.signal.aborted) appContext.reportFault(error, 'planning');
       }
       if (planned === null)
         await sleep(settings.pollMilliseconds, undefined, { signal: ending.signal, ref: false }).catch(() => {});

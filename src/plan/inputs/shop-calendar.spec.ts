@@ -46,7 +46,7 @@ describe('open intervals', () => {
       { startMinutes: 3 * 1440 + 540, endMinutes: 3 * 1440 + 1020 },
       { startMinutes: 4 * 1440 + 540, endMinutes: 4 * 1440 + 1020 },
     ]);
-    expect(openIntervals(local, weekdays, [{ fromDay: '2026-09-21', toDay: '2026-09-22' }], 5)).toEqual([
+    expect(openIntervals(local, weekdays, [{ startDate: '2026-09-21', endDate: '2026-09-22' }], 5)).toEqual([
       { startMinutes: 540, endMinutes: 1020 },
     ]);
   });

@@ -124,7 +124,7 @@ const minuteOfDay = (time: string): number => Number(time.slice(0, 2)) * 60 + Nu
 export function openIntervals(
   local: LocalMinutes,
   hours: readonly OpenHours[],
-  daysOff: readonly { fromDay: string; toDay: string }[],
+  daysOff: readonly { startDate: string; endDate: string }[],
   days: number,
 ): Interval[] {
   const byWeekday = new Map<number, OpenHours[]>();
@@ -134,7 +134,7 @@ export function openIntervals(
   const intervals: Interval[] = [];
   for (let offset = 0; offset < days; offset += 1) {
     const day = local.dayAt(offset);
-    if (daysOff.some((off) => off.fromDay <= day && day <= off.toDay)) continue;
+    if (daysOff.some((off) => off.startDate <= day && day <= off.endDate)) continue;
     for (const period of byWeekday.get(local.weekday(offset)) ?? []) {
       const startMinutes = local.at(offset, minuteOfDay(period.opens));
       const endMinutes = local.at(offset, minuteOfDay(period.closes));

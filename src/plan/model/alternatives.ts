@@ -7,7 +7,7 @@ export interface Alternative {
   /** Everything awaited on this line comes so many days later than it would have. */
   late?: { orderLineId: string; days: number } | null;
   /** Nobody, or without one person, works on these days; both ends included. */
-  dayOff?: { personId: string | null; fromDay: string; toDay: string } | null;
+  dayOff?: { personId: string | null; startDate: string; endDate: string } | null;
   /** One more of a kind. */
   extraPlace?: PlaceKind | null;
   /** The job is given up. */
@@ -43,7 +43,7 @@ export function withLatePart(records: PlanRecords, orderLineId: string, days: nu
         part.orderLineId === orderLineId
           ? {
               ...part,
-              expectedDay: addDays(part.expectedDay, days),
+              expectedDate: addDays(part.expectedDate, days),
               arrivalOffsets: part.arrivalOffsets.map((offset) => Math.max(0, offset + days)),
             }
           : part,

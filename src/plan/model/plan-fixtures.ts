@@ -14,8 +14,8 @@ export function planTask(task: Partial<PlanTask> & Pick<PlanTask, 'id'>): PlanTa
     name: `Task ${task.id}`,
     kind: 'other',
     handsOnMinutes,
-    leastMinutes: handsOnMinutes,
-    mostMinutes: handsOnMinutes,
+    minMinutes: handsOnMinutes,
+    maxMinutes: handsOnMinutes,
     people: 1,
     placeKind: null,
     pausable: true,
@@ -32,9 +32,9 @@ export function planTask(task: Partial<PlanTask> & Pick<PlanTask, 'id'>): PlanTa
   };
 }
 
-export const after = (predecessorId: string, leastWaitMinutes = 0): PlanTask['links'][number] => ({
+export const after = (predecessorId: string, minWaitMinutes = 0): PlanTask['links'][number] => ({
   predecessorId,
-  leastWaitMinutes,
+  minWaitMinutes,
   forbidden: [],
   reason: null,
 });
@@ -44,7 +44,7 @@ export const planJob = (job: Partial<PlanJob> = {}): PlanJob => ({
   number: 1,
   title: 'Norvane N-21',
   priority: 0,
-  dueDay: null,
+  dueDate: null,
   forSnow: false,
   ...job,
 });
@@ -73,7 +73,7 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
 }
 
 /** A part that comes on a day, for sure unless offsets are given. */
-export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expectedDay'>): AwaitedPart => ({
+export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expectedDate'>): AwaitedPart => ({
   partName: 'Belt',
   quantity: '1',
   supplierName: null,
@@ -81,6 +81,6 @@ export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expected
   backOrdered: false,
   orderLineId: 'line',
   parcel: 'line',
-  arrivalOffsets: [Math.round((Date.parse(part.expectedDay) - Date.parse('2026-09-15')) / 86_400_000)],
+  arrivalOffsets: [Math.round((Date.parse(part.expectedDate) - Date.parse('2026-09-15')) / 86_400_000)],
   ...part,
 });

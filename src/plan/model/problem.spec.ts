@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
-import { completionsOf, forecastFrom } from '../background/schedule-now.js';
-import { jobForecasts } from '../answers/job-forecast.js';
+import { jobSchedules } from '../answers/job-forecast.js';
+import { completionsOf, scheduleRecords } from '../background/schedule-now.js';
 import { after, awaited, planJob, planRecords, planTask, weekdayHours } from './plan-fixtures.js';
 import { buildProblem, type PlanRecords } from './problem.js';
 
@@ -14,12 +14,12 @@ const chain = [
   planTask({ id: 'build', handsOnMinutes: 480, links: [after('coat')] }),
   planTask({ id: 'test', handsOnMinutes: 120, links: [after('build')] }),
 ];
-const expected = (records: PlanRecords) => completionsOf(forecastFrom(records)).get('job')!;
+const expected = (records: PlanRecords) => completionsOf(scheduleRecords(records)).get('job')!;
 
 describe('a chain with a cure of fourteen days', () => {
   // Coat Tue 15 Sep 9:00-12:00, on the rack until Tue 29 Sep 12:00; build 12:00-17:00 and Wed 30 Sep 9:00-12:00; test 12:00-14:00.
-  it('is done on the day reckoned by hand', () => {
-    const made = forecastFrom(planRecords({ tasks: chain }));
+  it('is done on the day computed by hand', () => {
+    const made = scheduleRecords(planRecords({ tasks: chain }));
     const at = (id: string) => made.schedule.tasks.find((task) => task.id === id)!;
     expect(at('coat')).toMatchObject({ startMinutes: 540, finishMinutes: noon });
     expect(at('coat/cure')).toMatchObject({ startMinutes: noon, finishMinutes: 14 * DAY + noon });
@@ -28,36 +28,41 @@ describe('a chain with a cure of fourteen days', () => {
       { startMinutes: 15 * DAY + 540, endMinutes: 15 * DAY + noon },
     ]);
     expect(at('test')).toMatchObject({ startMinutes: 15 * DAY + noon, finishMinutes: 15 * DAY + 14 * 60 });
-    expect(completionsOf(made).get('job')).toMatchObject({ day: '2026-09-30', why: 'only the work itself takes time' });
-    expect(jobForecasts(made)[0]!.chain).toHaveLength(4);
+    expect(completionsOf(made).get('job')).toMatchObject({
+      day: '2026-09-30',
+      reasons: 'only the work itself takes time',
+    });
+    expect(jobSchedules(made)[0]!.chain).toHaveLength(4);
   });
 
   it('is a day later when Wednesday is off, and unmoved by a day off during the cure', () => {
     expect(
-      expected(planRecords({ tasks: chain, daysOff: [{ personId: null, fromDay: '2026-09-30', toDay: '2026-09-30' }] }))
-        .day,
-    ).toBe('2026-10-01');
-    expect(
       expected(
-        planRecords({ tasks: chain, daysOff: [{ personId: 'mira', fromDay: '2026-09-30', toDay: '2026-09-30' }] }),
+        planRecords({ tasks: chain, daysOff: [{ personId: null, startDate: '2026-09-30', endDate: '2026-09-30' }] }),
       ).day,
     ).toBe('2026-10-01');
     expect(
-      expected(planRecords({ tasks: chain, daysOff: [{ personId: null, fromDay: '2026-09-21', toDay: '2026-09-25' }] }))
-        .day,
+      expected(
+        planRecords({ tasks: chain, daysOff: [{ personId: 'mira', startDate: '2026-09-30', endDate: '2026-09-30' }] }),
+      ).day,
+    ).toBe('2026-10-01');
+    expect(
+      expected(
+        planRecords({ tasks: chain, daysOff: [{ personId: null, startDate: '2026-09-21', endDate: '2026-09-25' }] }),
+      ).day,
     ).toBe('2026-09-30');
   });
 
   it('waits for a late part only with the task that needs it, and says so', () => {
-    const late = awaited({ supplierName: 'Tarn', expectedDay: '2026-10-05', backOrdered: true });
-    const made = forecastFrom(
+    const late = awaited({ supplierName: 'Tarn', expectedDate: '2026-10-05', backOrdered: true });
+    const made = scheduleRecords(
       planRecords({ tasks: chain.map((task) => (task.id === 'test' ? { ...task, awaited: [late] } : task)) }),
     );
     expect(made.schedule.tasks.find((task) => task.id === 'build')!.finishMinutes).toBe(15 * DAY + noon);
     expect(made.schedule.tasks.find((task) => task.id === 'test')).toMatchObject({ startMinutes: 20 * DAY + 540 });
     expect(completionsOf(made).get('job')).toMatchObject({
       day: '2026-10-05',
-      why: 'Task test waits for 1 × Belt from Tarn, back-ordered, expected 2026-10-05',
+      reasons: 'Task test waits for 1 × Belt from Tarn, back-ordered, expected 2026-10-05',
     });
   });
 });
@@ -86,7 +91,7 @@ describe('people', () => {
   });
 
   it('do work that needs two only together, and single work when one is in', () => {
-    const made = forecastFrom(
+    const made = scheduleRecords(
       two({
         tasks: [
           planTask({ id: 'lift', people: 2 }),
@@ -105,13 +110,13 @@ describe('people', () => {
       planTask({ id: 'strip', handsOnMinutes: 180 }),
       planTask({ id: 'tidy', handsOnMinutes: 120 }),
     ];
-    const lift = forecastFrom(urgent).schedule.tasks.find((task) => task.id === 'lift')!;
+    const lift = scheduleRecords(urgent).schedule.tasks.find((task) => task.id === 'lift')!;
     expect([lift.startMinutes, lift.finishMinutes]).toEqual([noon, 13 * 60]);
   });
 
   it('who is off are missing for that day alone', () => {
     const off = buildProblem(
-      two({ daysOff: [{ personId: 'mira', fromDay: '2026-09-15', toDay: '2026-09-15' }] }),
+      two({ daysOff: [{ personId: 'mira', startDate: '2026-09-15', endDate: '2026-09-15' }] }),
     ).problem;
     expect(off.resources.find((resource) => resource.id === 'people')!.calendar![0]).toEqual({
       startMinutes: noon,
@@ -131,7 +136,7 @@ describe('people', () => {
 
 describe('what has happened', () => {
   it('stands: a finished coat cures on, begun work needs the rest of its hours', () => {
-    const made = forecastFrom(
+    const made = scheduleRecords(
       planRecords({
         tasks: [
           planTask({
@@ -158,7 +163,7 @@ describe('what has happened', () => {
   });
 
   it('paint that may not be touched yet holds the assembly alone', () => {
-    const made = forecastFrom(
+    const made = scheduleRecords(
       planRecords({
         tasks: [
           planTask({ id: 'assemble', paintReadyAt: new Date('2026-09-17T15:00:00Z') }),
@@ -177,7 +182,7 @@ describe('coats', () => {
   );
 
   it('go on only in paint weather, in one piece', () => {
-    const made = forecastFrom(
+    const made = scheduleRecords(
       planRecords({
         paintWindows: windows,
         tasks: [planTask({ id: 'coat', needsPaintWeather: true, pausable: false })],
@@ -185,7 +190,7 @@ describe('coats', () => {
     );
     const coat = made.schedule.tasks.find((task) => task.id === 'coat')!;
     expect(coat.startMinutes).toBe(DAY + ten);
-    expect(jobForecasts(made)[0]!.waits).toEqual([
+    expect(jobSchedules(made)[0]!.waits).toEqual([
       {
         taskId: 'coat',
         taskName: 'Task coat',
@@ -205,13 +210,13 @@ describe('coats', () => {
       links: [
         {
           predecessorId: 'first',
-          leastWaitMinutes: 15,
+          minWaitMinutes: 15,
           forbidden: [{ fromMinutes: 60, toMinutes: 2880 }],
           reason: null,
         },
       ],
     });
-    const made = forecastFrom(
+    const made = scheduleRecords(
       planRecords({
         paintWindows: windows,
         tasks: [planTask({ id: 'first', needsPaintWeather: true, pausable: false }), second],
@@ -232,10 +237,10 @@ describe('coats', () => {
 
 describe('a promised day', () => {
   it('is what the job is late by', () => {
-    const made = forecastFrom(planRecords({ jobs: [planJob({ dueDay: '2026-09-25' })], tasks: chain }));
-    expect(jobForecasts(made)[0]).toMatchObject({
-      expectedDay: '2026-09-30',
-      dueDay: '2026-09-25',
+    const made = scheduleRecords(planRecords({ jobs: [planJob({ dueDate: '2026-09-25' })], tasks: chain }));
+    expect(jobSchedules(made)[0]).toMatchObject({
+      expectedDate: '2026-09-30',
+      dueDate: '2026-09-25',
       daysLate: 5,
       nextTask: 'Task coat',
       remainingHandsOnMinutes: 780,

@@ -5,9 +5,9 @@
 import type { Interval, Job, Predecessor, Problem, Resource, Task, WeatherSet } from '../../engine/schedule/index.js';
 import type { PaintSpans, PaintWeatherYear } from '../../season/paint-windows.js';
 import { levels, LocalMinutes, type OpenHours, openIntervals } from '../inputs/shop-calendar.js';
-import { expectedMinutes, isPureCure, LEAST_REMAINING_MINUTES, type Paces, pacesOf } from './task-lengths.js';
+import { expectedMinutes, isPureCure, MIN_REMAINING_MINUTES, type Paces, pacesOf } from './task-lengths.js';
 
-export { LEAST_REMAINING_MINUTES } from './task-lengths.js';
+export { MIN_REMAINING_MINUTES } from './task-lengths.js';
 
 export type PlaceKind = 'bench' | 'sprayArea' | 'cureRack';
 
@@ -17,7 +17,7 @@ export interface PlanRecords {
   timeZone: string;
   openingHours: OpenHours[];
   people: { id: string; name: string; weeklyHours: OpenHours[] }[];
-  daysOff: { personId: string | null; fromDay: string; toDay: string }[];
+  daysOff: { personId: string | null; startDate: string; endDate: string }[];
   places: { kind: PlaceKind; capacity: number }[];
   jobs: PlanJob[];
   tasks: PlanTask[];
@@ -35,7 +35,7 @@ export interface PlanSeason {
   /** How many days before the first snow a machine should be finished. */
   marginDays: number;
   /** First snows of seasons that could be this one, equally likely; null: none. */
-  firstSnowDays: (string | null)[];
+  firstSnowDates: (string | null)[];
 }
 
 export interface PlanJob {
@@ -44,7 +44,7 @@ export interface PlanJob {
   title: string;
   priority: number;
   /** The day it is promised for, or should be ready for the season; null when nothing waits for it. */
-  dueDay: string | null;
+  dueDate: string | null;
   /** Its season is the snow: it should be finished before the first. */
   forSnow: boolean;
 }
@@ -56,8 +56,8 @@ export interface PlanTask {
   name: string;
   kind: string;
   handsOnMinutes: number;
-  leastMinutes: number;
-  mostMinutes: number;
+  minMinutes: number;
+  maxMinutes: number;
   people: number;
   placeKind: PlaceKind | null;
   pausable: boolean;
@@ -70,7 +70,7 @@ export interface PlanTask {
   workedMinutes: number;
   links: {
     predecessorId: string;
-    leastWaitMinutes: number;
+    minWaitMinutes: number;
     forbidden: { fromMinutes: number; toMinutes: number }[];
     reason: string | null;
   }[];
@@ -85,7 +85,7 @@ export interface AwaitedPart {
   quantity: string;
   supplierName: string | null;
   /** Expected day; for a part that is not ordered, the day if it were ordered today. */
-  expectedDay: string;
+  expectedDate: string;
   ordered: boolean;
   backOrdered: boolean;
   orderLineId: string | null;
@@ -166,14 +166,14 @@ const DAY_LOST = 1;
 function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, nowMinutes: number): Job {
   const horizon = local.midnight(HORIZON_DAYS);
   const losses =
-    job.forSnow && season ? season.firstSnowDays.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
+    job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
   const missedBy = (minute: number): number => losses.filter((last) => last <= minute).length;
   const minutes = [
     ...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon]),
   ].sort((a, b) => a - b);
   return {
     id: job.id,
-    ...(job.dueDay ? { dueMinutes: local.endOfDay(job.dueDay) } : {}),
+    ...(job.dueDate ? { dueMinutes: local.endOfDay(job.dueDate) } : {}),
     valueLost: minutes.map((atMinutes) => ({
       atMinutes,
       lost:
@@ -262,7 +262,7 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     delete main.weatherId;
   } else if (task.startedAt) {
     const elapsed = pure ? nowMinutes - local.ofInstant(task.startedAt) : task.workedMinutes;
-    main.durationMinutes = pure ? Math.max(0, minutes - elapsed) : Math.max(LEAST_REMAINING_MINUTES, minutes - elapsed);
+    main.durationMinutes = pure ? Math.max(0, minutes - elapsed) : Math.max(MIN_REMAINING_MINUTES, minutes - elapsed);
     main.releaseMinutes = nowMinutes;
     main.priority = BEGUN_PRIORITY;
     // It runs already: what had to come before it has been seen to.
@@ -270,7 +270,7 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
   } else {
     const released = Math.max(
       0,
-      ...task.awaited.map((part) => local.ofDay(part.expectedDay)),
+      ...task.awaited.map((part) => local.ofDay(part.expectedDate)),
       task.paintReadyAt ? local.ofInstant(task.paintReadyAt) : 0,
     );
     if (released > 0) main.releaseMinutes = released;
@@ -296,7 +296,7 @@ function cureAfter(main: Task, task: PlanTask, capacityOf: Map<string, number>):
 function linksOf(link: PlanTask['links'][number], curing: Set<string>): Predecessor[] {
   const own: Predecessor = {
     taskId: link.predecessorId,
-    minWaitMinutes: link.leastWaitMinutes,
+    minWaitMinutes: link.minWaitMinutes,
     ...(link.forbidden.length > 0 ? { forbidden: link.forbidden } : {}),
   };
   return curing.has(link.predecessorId) ? [own, { taskId: cureOf(link.predecessorId), minWaitMinutes: 0 }] : [own];

@@ -8,9 +8,9 @@ import {
   type PlanRecords,
   type PlanTask,
 } from './problem.js';
-import { decisive, type Naming, whyStart } from './words.js';
+import { decisive, type Naming, startReason } from './words.js';
 
-export interface Forecast {
+export interface ScheduledRecords {
   records: PlanRecords;
   built: BuiltProblem;
   schedule: Schedule;
@@ -23,9 +23,9 @@ export interface Forecast {
  * Schedules records that have been read. Pure.
  * @param order the plan's; what it does not name comes in where it would without one
  */
-export function forecastFrom(records: PlanRecords, order: Order | null = null): Forecast {
+export function scheduleRecords(records: PlanRecords, order: Order | null = null): ScheduledRecords {
   const built = buildProblem(records);
-  return forecastOf(records, makeSchedule(built.problem, { partial: true, ...(order ? { order } : {}) }), built);
+  return withSchedule(records, makeSchedule(built.problem, { partial: true, ...(order ? { order } : {}) }), built);
 }
 
 export interface ScheduleQuestion {
@@ -34,14 +34,14 @@ export interface ScheduleQuestion {
 }
 
 /** Only the schedule: plain data, as a thread gives it back. */
-export const scheduleOf = ({ records, order }: ScheduleQuestion): Schedule => forecastFrom(records, order).schedule;
+export const scheduleOf = ({ records, order }: ScheduleQuestion): Schedule => scheduleRecords(records, order).schedule;
 
 /** The same with a schedule that has been made elsewhere. */
-export function forecastOf(
+export function withSchedule(
   records: PlanRecords,
   schedule: Schedule,
   built: BuiltProblem = buildProblem(records),
-): Forecast {
+): ScheduledRecords {
   const numbers = new Map(records.jobs.map((job) => [job.id, job.number]));
   const tasks = new Map(
     records.tasks.map((task): [string, PlanTask & { jobNumber: number }] => [
@@ -70,22 +70,22 @@ export interface ExpectedCompletion {
   title: string;
   /** Null when the job has no task left to plan, or one that fits nowhere. */
   day: string | null;
-  why: string;
+  reasons: string[];
 }
 
-export function completionsOf(forecast: Forecast): Map<string, ExpectedCompletion> {
+export function completionsOf(forecast: ScheduledRecords): Map<string, ExpectedCompletion> {
   const finishes = new Map(forecast.schedule.jobs.map((job) => [job.id, job.finishMinutes]));
   return new Map(
     forecast.records.jobs.map((job) => {
       const finish = finishes.get(job.id);
       const day = finish === undefined || finish === null ? null : forecast.built.local.dayOf(finish);
-      return [job.id, { number: job.number, title: job.title, day, why: whyJob(forecast, job.id) }];
+      return [job.id, { number: job.number, title: job.title, day, reasons: [jobReason(forecast, job.id)] }];
     }),
   );
 }
 
 /** What decides a job's completion: its chain of waits, from the end back to where it begins, longest wait named. */
-export function whyJob(forecast: Forecast, jobId: string): string {
+export function jobReason(forecast: ScheduledRecords, jobId: string): string {
   const misfit = forecast.schedule.unplaced.find(
     (one) => forecast.naming.tasks.get(one.id.replace(/\/cure$/, ''))?.jobId === jobId,
   );
@@ -102,12 +102,12 @@ export function whyJob(forecast: Forecast, jobId: string): string {
       : 'it has no tasks yet, so nothing is known of when it will be done';
   const cause = longestWait(own, forecast);
   return cause
-    ? `${forecast.naming.tasks.get(cause.id)!.name} ${whyStart(cause, forecast.naming)}`
+    ? `${forecast.naming.tasks.get(cause.id)!.name} ${startReason(cause, forecast.naming)}`
     : 'only the work itself takes time';
 }
 
 /** Of the tasks on the way to the job's end, the one that was pushed furthest beyond the finish of what preceded it. */
-function longestWait(tasks: readonly ScheduledTask[], forecast: Forecast): ScheduledTask | undefined {
+function longestWait(tasks: readonly ScheduledTask[], forecast: ScheduledRecords): ScheduledTask | undefined {
   const byId = new Map(forecast.schedule.tasks.map((task) => [task.id, task]));
   const problemTasks = new Map(forecast.built.problem.tasks.map((task) => [task.id, task]));
   let worst: ScheduledTask | undefined;
@@ -121,7 +121,7 @@ function longestWait(tasks: readonly ScheduledTask[], forecast: Forecast): Sched
       .filter((one): one is ScheduledTask => one !== undefined);
     const free = Math.max(forecast.built.problem.nowMinutes ?? 0, ...before.map((one) => one.finishMinutes));
     const wait = at.startMinutes - free;
-    if (wait > worstWait && decisive(at.why)) {
+    if (wait > worstWait && decisive(at.reasons)) {
       worst = at;
       worstWait = wait;
     }

@@ -1,16 +1,16 @@
 import { describe, expect, it } from '@jest/globals';
-import { completionsOf, forecastFrom } from '../background/schedule-now.js';
-import { oddsOf } from '../simulation/simulate-plan.js';
+import { completionsOf, scheduleRecords } from '../background/schedule-now.js';
+import { simulatePlan } from '../simulation/simulate-plan.js';
 import { after, planRecords, planTask } from './plan-fixtures.js';
 import { buildProblem, type PlanRecords } from './problem.js';
 
 const minutesOf = (records: PlanRecords) => buildProblem(records).problem.tasks[0]!.durationMinutes;
 
-describe('the hours that the plan reckons with', () => {
+describe('the hours that the plan computes with', () => {
   it('are the mean of the three points: (60 + 4 × 90 + 240) / 6 (Malcolm et al. 1959, Operations Research 7:646–669)', () => {
     expect(
       minutesOf(
-        planRecords({ tasks: [planTask({ id: 'strip', leastMinutes: 60, handsOnMinutes: 90, mostMinutes: 240 })] }),
+        planRecords({ tasks: [planTask({ id: 'strip', minMinutes: 60, handsOnMinutes: 90, maxMinutes: 240 })] }),
       ),
     ).toBe(110);
   });
@@ -52,9 +52,9 @@ describe('the hours that the plan reckons with', () => {
       tasks,
       paces: [{ kind: 'strip', ratios: [0.9, 1, 1, 1.1, 1.1, 1.2, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7] }],
     });
-    const made = forecastFrom(records);
+    const made = scheduleRecords(records);
     const { day } = completionsOf(made).get('job')!;
-    const [odds] = oddsOf(records, made.schedule.order, { scenarios: 500, seed: 1 }).jobs;
-    expect(day! >= odds!.p10Day! && day! <= odds!.p80Day!).toBe(true);
+    const [simulation] = simulatePlan(records, made.schedule.order, { scenarios: 500, seed: 1 }).jobs;
+    expect(day! >= simulation!.p10Date! && day! <= simulation!.p80Date!).toBe(true);
   });
 });

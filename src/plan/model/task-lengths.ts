@@ -5,7 +5,7 @@ import type { PlanRecords, PlanTask } from './problem.js';
 /** From so many finished tasks of a kind on, what they took speaks instead of the three points. */
 const ENOUGH_ENTRIES = 12;
 /** A task that was begun and has used up its hours is taken to need this much more. */
-export const LEAST_REMAINING_MINUTES = 15;
+export const MIN_REMAINING_MINUTES = 15;
 
 /** A task that is nothing but time on the rack. */
 export const isPureCure = (task: PlanTask): boolean => task.handsOnMinutes === 0 && task.people === 0;
@@ -22,13 +22,13 @@ export const pacesOf = ({ paces }: Pick<PlanRecords, 'paces'>): Paces =>
  * that is hardly ever met.
  */
 export function expectedMinutes(
-  task: Pick<PlanTask, 'kind' | 'leastMinutes' | 'handsOnMinutes' | 'mostMinutes'>,
+  task: Pick<PlanTask, 'kind' | 'minMinutes' | 'handsOnMinutes' | 'maxMinutes'>,
   paces: Paces,
 ): number {
   const seen = paces.get(task.kind);
   if (seen) return Math.round((task.handsOnMinutes * seen.reduce((sum, ratio) => sum + ratio, 0)) / seen.length);
   return Math.round(
-    pertMean({ lowMinutes: task.leastMinutes, likelyMinutes: task.handsOnMinutes, highMinutes: task.mostMinutes }),
+    pertMean({ lowMinutes: task.minMinutes, likelyMinutes: task.handsOnMinutes, highMinutes: task.maxMinutes }),
   );
 }
 
@@ -39,15 +39,15 @@ export function lengthsOf(records: Pick<PlanRecords, 'tasks' | 'paces'>): Record
   for (const task of records.tasks) {
     if (task.finishedAt || isPureCure(task)) continue;
     const left = (minutes: number): number =>
-      task.startedAt ? Math.max(LEAST_REMAINING_MINUTES, minutes - task.workedMinutes) : minutes;
+      task.startedAt ? Math.max(MIN_REMAINING_MINUTES, minutes - task.workedMinutes) : minutes;
     const seen = paces.get(task.kind);
     if (seen) lengths[task.id] = { kind: 'entries', minutes: seen.map((ratio) => left(ratio * task.handsOnMinutes)) };
-    else if (task.leastMinutes < task.mostMinutes)
+    else if (task.minMinutes < task.maxMinutes)
       lengths[task.id] = {
         kind: 'three-point',
-        lowMinutes: left(task.leastMinutes),
+        lowMinutes: left(task.minMinutes),
         likelyMinutes: left(task.handsOnMinutes),
-        highMinutes: left(task.mostMinutes),
+        highMinutes: left(task.maxMinutes),
       };
   }
   return lengths;

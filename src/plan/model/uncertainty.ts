@@ -1,8 +1,8 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import { lengthsOf } from './task-lengths.js';
 import { buildProblem, type BuiltProblem, lastReadyMinute, paintWeatherOf, type PlanRecords } from './problem.js';
+import { lengthsOf } from './task-lengths.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
 export const READY = 'ready';
@@ -55,7 +55,7 @@ function arrivalsOf(records: PlanRecords, local: LocalMinutes): Arrival[] {
 function deadlinesOf({ season, weatherYears }: PlanRecords, local: LocalMinutes): Deadline[] {
   if (!season) return [];
   const byWeatherYear = weatherYears.length > 0;
-  const days = byWeatherYear ? weatherYears.map((year) => year.firstSnowDay) : season.firstSnowDays;
+  const days = byWeatherYear ? weatherYears.map((year) => year.firstSnowDate) : season.firstSnowDates;
   if (days.length === 0) return [];
   const minutes = days.map((day) => lastReadyMinute(day, season.marginDays, local));
   // One name for both where they are drawn by themselves: the same winter answers both.

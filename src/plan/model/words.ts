@@ -34,16 +34,16 @@ export function span(minutes: number): string {
 
 export function partWords(part: PlanTask['awaited'][number]): string {
   const what = `${part.quantity} × ${part.partName}`;
-  if (!part.ordered) return `${what}, not ordered yet (ordered today it would come about ${part.expectedDay})`;
+  if (!part.ordered) return `${what}, not ordered yet (ordered today it would come about ${part.expectedDate})`;
   const from = part.supplierName ? ` from ${part.supplierName}` : '';
-  return `${what}${from}${part.backOrdered ? ', back-ordered' : ''}, expected ${part.expectedDay}`;
+  return `${what}${from}${part.backOrdered ? ', back-ordered' : ''}, expected ${part.expectedDate}`;
 }
 
 /** Why a task starts when it does: the last thing it waited for, which decided, and how long nobody was in after that. */
-export function whyStart(task: ScheduledTask, naming: Naming): string {
+export function startReason(task: ScheduledTask, naming: Naming): string {
   if (task.fixed) return 'it has begun';
-  const reason = decisive(task.why);
-  const reached = naming.local.dayOf(reason?.untilMinutes ?? task.why[0]?.untilMinutes ?? task.startMinutes);
+  const reason = decisive(task.reasons);
+  const reached = naming.local.dayOf(reason?.untilMinutes ?? task.reasons[0]?.untilMinutes ?? task.startMinutes);
   const starts = naming.local.dayOf(task.startMinutes);
   if (!reason) return starts === reached ? 'nothing holds it back' : `waits until somebody is in, ${starts}`;
   if (starts === reached) return reasonWords(task.id, reason, naming);
@@ -54,8 +54,8 @@ export function whyStart(task: ScheduledTask, naming: Naming): string {
 }
 
 /** Closing hours only round a start up to the next opening; what came before them is the cause. */
-export function decisive(why: readonly Reason[]): Reason | undefined {
-  return why.findLast((reason) => reason.kind !== 'now' && reason.kind !== 'closed');
+export function decisive(reasons: readonly Reason[]): Reason | undefined {
+  return reasons.findLast((reason) => reason.kind !== 'now' && reason.kind !== 'closed');
 }
 
 function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
@@ -66,7 +66,7 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
     case 'closed':
       return 'nothing holds it back';
     case 'release': {
-      const latest = [...(task?.awaited ?? [])].sort((a, b) => (a.expectedDay < b.expectedDay ? 1 : -1))[0];
+      const latest = [...(task?.awaited ?? [])].sort((a, b) => (a.expectedDate < b.expectedDate ? 1 : -1))[0];
       if (latest) return `waits for ${partWords(latest)}`;
       return task?.paintReadyAt ? `waits until ${until} for the paint to cure` : `waits until ${until}`;
     }

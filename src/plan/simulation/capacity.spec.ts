@@ -1,23 +1,23 @@
 import { describe, expect, it } from '@jest/globals';
-import { loads, moreThatFit, type RouteStep } from './capacity.js';
-import { forecastFrom } from '../background/schedule-now.js';
-import { capacityOf } from './scenarios.js';
+import { scheduleRecords } from '../background/schedule-now.js';
 import { planRecords, planTask } from '../model/plan-fixtures.js';
+import { loads, moreThatFit, type RouteStep } from './capacity.js';
+import { capacityOf } from './scenarios.js';
 
 const step = (code: string, handsOnMinutes: number, after: string[] = [], cureMinutes = 0): RouteStep => ({
   code,
   name: code,
   kind: 'other',
   handsOnMinutes,
-  leastMinutes: handsOnMinutes,
-  mostMinutes: handsOnMinutes,
+  minMinutes: handsOnMinutes,
+  maxMinutes: handsOnMinutes,
   people: 1,
   placeKind: null,
   pausable: true,
   needsPaintWeather: false,
   cureMinutes,
   cautions: [],
-  after: after.map((one) => ({ code: one, leastWaitMinutes: 0, forbiddenMinutes: [], reason: null })),
+  after: after.map((one) => ({ code: one, minWaitMinutes: 0, forbiddenIntervals: [], reason: null })),
 });
 
 describe('how many more fit', () => {
@@ -25,12 +25,12 @@ describe('how many more fit', () => {
   it("is a day each when each is a day's work", () => {
     expect(moreThatFit({ records: planRecords(), route: [step('all', 480)], by: '2026-09-18' })).toEqual({
       count: 4,
-      lastDay: '2026-09-18',
+      lastDate: '2026-09-18',
       nextDay: '2026-09-21',
     });
     expect(
       moreThatFit({
-        records: planRecords({ daysOff: [{ personId: null, fromDay: '2026-09-16', toDay: '2026-09-16' }] }),
+        records: planRecords({ daysOff: [{ personId: null, startDate: '2026-09-16', endDate: '2026-09-16' }] }),
         route: [step('all', 480)],
         by: '2026-09-18',
       }).count,
@@ -47,7 +47,7 @@ describe('how many more fit', () => {
     // An hour's work, then 36 hours on the only place: done Wed 22:00, Fri 10:00, then on Saturday.
     expect(moreThatFit({ records: rack, route: [step('coat', 60, [], 36 * 60)], by: '2026-09-18' })).toMatchObject({
       count: 2,
-      lastDay: '2026-09-18',
+      lastDate: '2026-09-18',
     });
   });
 
@@ -58,21 +58,21 @@ describe('how many more fit', () => {
 
 describe('what would let more in', () => {
   it('names with each change what it would loosen', () => {
-    const { fits, levers } = capacityOf({
+    const { fits, scenarios } = capacityOf({
       records: planRecords({ places: [{ kind: 'cureRack', capacity: 1 }] }),
       routes: [[step('coat', 60, [], 36 * 60)]],
       by: '2026-09-18',
     });
     expect(fits[0]!.count).toBe(2);
-    const [most] = [...levers].sort((a, b) => b.gained - a.gained);
-    expect(most).toMatchObject({ binds: 'the cure rack', change: 'two more places on the cure rack' });
-    expect(new Set(levers.map((one) => one.binds)).size).toBe(levers.length);
+    const [most] = [...scenarios].sort((a, b) => b.additionalMachines - a.additionalMachines);
+    expect(most).toMatchObject({ bottleneck: 'the cure rack', change: 'two more places on the cure rack' });
+    expect(new Set(scenarios.map((one) => one.bottleneck)).size).toBe(scenarios.length);
   });
 });
 
 describe('loads', () => {
   it('count what is used and open until a day, absences left out', () => {
-    const made = forecastFrom(
+    const made = scheduleRecords(
       planRecords({
         people: [
           { id: 'a', name: 'A', weeklyHours: [] },

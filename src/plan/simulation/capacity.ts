@@ -1,7 +1,7 @@
 /** How many more machines can still be ready, and what stands in the way. Pure. */
 import type { Interval, Resource } from '../../engine/schedule/index.js';
-import { type Forecast, forecastFrom } from '../model/scheduled-records.js';
 import type { PlanRecords, PlanTask } from '../model/problem.js';
+import { type ScheduledRecords, scheduleRecords } from '../model/scheduled-records.js';
 
 /** A task of a route, as far as the plan needs it. */
 export interface RouteStep {
@@ -9,8 +9,8 @@ export interface RouteStep {
   name: string;
   kind: string;
   handsOnMinutes: number;
-  leastMinutes: number;
-  mostMinutes: number;
+  minMinutes: number;
+  maxMinutes: number;
   people: number;
   placeKind: PlanTask['placeKind'];
   pausable: boolean;
@@ -19,8 +19,8 @@ export interface RouteStep {
   cautions: string[];
   after: {
     code: string;
-    leastWaitMinutes: number;
-    forbiddenMinutes: { fromMinutes: number; toMinutes: number }[];
+    minWaitMinutes: number;
+    forbiddenIntervals: { fromMinutes: number; toMinutes: number }[];
     reason: string | null;
   }[];
 }
@@ -43,22 +43,22 @@ export interface FitQuestion {
  */
 export function moreThatFit({ records, route, by }: FitQuestion): {
   count: number;
-  lastDay: string | null;
+  lastDate: string | null;
   nextDay: string | null;
 } {
   // All at once: each stands behind those before it, so none is moved by one that comes after.
   let grown = records;
   for (let number = 1; number <= MOST_MORE + 1; number += 1) grown = withAnother(grown, route, number);
-  const made = forecastFrom(grown);
-  let lastDay: string | null = null;
+  const made = scheduleRecords(grown);
+  let lastDate: string | null = null;
   for (let count = 0; ; count += 1) {
     const day = finishOf(made, `more/${count + 1}`);
-    if (day === null || day > by || count === MOST_MORE) return { count, lastDay, nextDay: day };
-    lastDay = day;
+    if (day === null || day > by || count === MOST_MORE) return { count, lastDate, nextDay: day };
+    lastDate = day;
   }
 }
 
-function finishOf(forecast: Forecast, jobId: string): string | null {
+function finishOf(forecast: ScheduledRecords, jobId: string): string | null {
   const finish = forecast.schedule.jobs.find((job) => job.id === jobId)?.finishMinutes;
   return finish === null || finish === undefined ? null : forecast.built.local.dayOf(finish);
 }
@@ -70,7 +70,7 @@ function withAnother(records: PlanRecords, route: readonly RouteStep[], number: 
     ...records,
     jobs: [
       ...records.jobs,
-      { id: jobId, number: 0, title: 'another machine', priority: BEHIND_ALL - number, dueDay: null, forSnow: false },
+      { id: jobId, number: 0, title: 'another machine', priority: BEHIND_ALL - number, dueDate: null, forSnow: false },
     ],
     tasks: [
       ...records.tasks,
@@ -84,8 +84,8 @@ function withAnother(records: PlanRecords, route: readonly RouteStep[], number: 
         workedMinutes: 0,
         links: step.after.map((link) => ({
           predecessorId: idOf(link.code),
-          leastWaitMinutes: link.leastWaitMinutes,
-          forbidden: link.forbiddenMinutes,
+          minWaitMinutes: link.minWaitMinutes,
+          forbidden: link.forbiddenIntervals,
           reason: link.reason,
         })),
         awaited: [],
@@ -106,7 +106,7 @@ export interface Load {
 }
 
 /** How far each resource is used, and waited for, until a day. */
-export function loads(forecast: Forecast, by: string): Load[] {
+export function loads(forecast: ScheduledRecords, by: string): Load[] {
   const { problem, local } = forecast.built;
   const from = problem.nowMinutes ?? 0;
   const until = local.ofDay(by) + 1440;
@@ -118,7 +118,7 @@ export function loads(forecast: Forecast, by: string): Load[] {
       const amount = tasks.get(scheduled.id)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
       usedMinutes += amount * overlap(scheduled.worked, from, until);
       let reached = from;
-      for (const reason of scheduled.why) {
+      for (const reason of scheduled.reasons) {
         if (reason.kind === 'resource' && reason.resourceId === resource.id)
           waitedMinutes += Math.max(0, Math.min(until, reason.untilMinutes) - reached);
         reached = Math.max(reached, reason.untilMinutes);

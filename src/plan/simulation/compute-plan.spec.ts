@@ -1,14 +1,14 @@
 import { describe, expect, it } from '@jest/globals';
 import { compareCost } from '../../engine/schedule/index.js';
-import { computePlan, type PlanQuestion } from './compute-plan.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
-import { forecastFrom } from '../model/scheduled-records.js';
 import type { PlanRecords } from '../model/problem.js';
+import { scheduleRecords } from '../model/scheduled-records.js';
+import { computePlan, type PlanQuestion } from './compute-plan.js';
 
 /** Eight jobs of five tasks, every other task on the only bench, promised a day apart. */
 function shop(change: (id: string) => number = () => 0): PlanRecords {
   const jobs = Array.from({ length: 8 }, (_, k) =>
-    planJob({ id: `job${k}`, number: k, dueDay: `2026-09-${String(17 + ((k * 5) % 8)).padStart(2, '0')}` }),
+    planJob({ id: `job${k}`, number: k, dueDate: `2026-09-${String(17 + ((k * 5) % 8)).padStart(2, '0')}` }),
   );
   const tasks = jobs.flatMap((job, j) =>
     Array.from({ length: 5 }, (_, k) =>
@@ -44,11 +44,11 @@ describe('a planning', () => {
     const records = shop();
     const answer = computePlan(question(records));
     expect(answer.search.schedules).toBeGreaterThan(0);
-    const found = forecastFrom(records, answer.order).schedule;
-    expect(compareCost(found.cost, forecastFrom(records).schedule.cost)).toBeLessThanOrEqual(0);
+    const found = scheduleRecords(records, answer.order).schedule;
+    expect(compareCost(found.cost, scheduleRecords(records).schedule.cost)).toBeLessThanOrEqual(0);
     expect(computePlan(question(records))).toEqual(answer);
     // What is told later from the order alone is the schedule that was found.
-    const { local } = forecastFrom(records).built;
+    const { local } = scheduleRecords(records).built;
     for (const task of found.tasks.filter((one) => !one.fixed))
       expect(answer.starts[task.id]).toBe(local.toEpochMinute(task.startMinutes));
   });
@@ -62,7 +62,7 @@ describe('a planning', () => {
         planTask({ id: 'b', jobId: 'short', handsOnMinutes: 60 }),
       ],
     });
-    expect(forecastFrom(records).schedule.order.taskIds).toEqual(['a', 'b']);
+    expect(scheduleRecords(records).schedule.order.taskIds).toEqual(['a', 'b']);
     expect(computePlan(question(records)).order.taskIds).toEqual(['b', 'a']);
   });
 
@@ -95,7 +95,7 @@ describe('a planning', () => {
     );
     const records = planRecords({ jobs, tasks });
     const before = computePlan(question(records, { schedules: 300 }));
-    const lost = (order: typeof before.order) => forecastFrom(records, order).schedule.cost.valueLost;
+    const lost = (order: typeof before.order) => scheduleRecords(records, order).schedule.cost.valueLost;
     for (const seed of [1, 2, 3, 4]) {
       const { starts, order } = computePlan(question(records, { last: before, seed, schedules: 600 }));
       const movedDays =
@@ -128,7 +128,7 @@ describe('a planning', () => {
     expect(computePlan(question(planRecords({ jobs: [] })))).toMatchObject({
       order: { taskIds: [] },
       starts: {},
-      odds: { jobs: [] },
+      simulation: { jobs: [] },
     });
   });
 });

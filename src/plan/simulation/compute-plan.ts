@@ -1,9 +1,9 @@
 /** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
 import { boundOf, makeSchedule, type Order, type Schedule, searchSchedule } from '../../engine/schedule/index.js';
 import type { Report } from '../../platform/workers/worker-task.js';
-import { oddsOf, type PlanOdds } from './simulate-plan.js';
 import { buildProblem, type PlanRecords } from '../model/problem.js';
 import { type PlanQuality, qualityOf } from './quality.js';
+import { type PlanSimulation, simulatePlan } from './simulate-plan.js';
 
 export interface PlanQuestion {
   records: PlanRecords;
@@ -24,7 +24,7 @@ export interface LastPlan {
 
 /** What is kept of a planning: from the order the schedule can be made again. */
 export interface PlanAnswer extends LastPlan {
-  odds: PlanOdds;
+  simulation: PlanSimulation;
   search: { schedules: number; provenOptimal: boolean };
   quality: PlanQuality;
 }
@@ -65,7 +65,7 @@ export function computePlan(question: PlanQuestion, report: Report = () => {}): 
     : null;
   const schedule =
     searched?.schedule ?? makeSchedule(problem, { partial: true, ...(last ? { order: last.order } : {}) });
-  const odds = oddsOf(records, schedule.order, {
+  const simulation = simulatePlan(records, schedule.order, {
     scenarios,
     seed,
     onProgress: (done) => report({ stage: PLAN_STAGES[1], share: done / scenarios }),
@@ -75,7 +75,7 @@ export function computePlan(question: PlanQuestion, report: Report = () => {}): 
     starts: Object.fromEntries(
       schedule.tasks.filter((task) => !task.fixed).map((task) => [task.id, local.toEpochMinute(task.startMinutes)]),
     ),
-    odds,
+    simulation,
     schedule,
     search: { schedules: searched?.schedules ?? 0, provenOptimal: searched?.provenOptimal ?? false },
     quality: qualityOf(schedule, searched?.lowerBound ?? boundOf(problem), local),

@@ -1,25 +1,25 @@
 import { describe, expect, it } from '@jest/globals';
-import { computePlan } from './compute-plan.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
+import { computePlan } from './compute-plan.js';
 import { qualityWords } from './quality.js';
 
 /** Two jobs of two whole days each for one pair of hands, from Tuesday 15 September on. */
-function shop(dueDay: string) {
-  const jobs = ['one', 'two'].map((id, k) => planJob({ id, number: k + 1, dueDay }));
+function shop(dueDate: string) {
+  const jobs = ['one', 'two'].map((id, k) => planJob({ id, number: k + 1, dueDate }));
   const tasks = jobs.flatMap(({ id: jobId }) => [
     planTask({ id: `${jobId} strip`, jobId, handsOnMinutes: 480 }),
     planTask({ id: `${jobId} build`, jobId, handsOnMinutes: 480, links: [after(`${jobId} strip`)] }),
   ]);
   return planRecords({ jobs, tasks });
 }
-const plan = (dueDay: string) =>
-  computePlan({ records: shop(dueDay), last: null, seed: 1, schedules: 200, scenarios: 10 });
+const plan = (dueDate: string) =>
+  computePlan({ records: shop(dueDate), last: null, seed: 1, schedules: 200, scenarios: 10 });
 
 describe('the quality of a plan', () => {
   it('stands beside what each job could do alone, and what no order could better', () => {
     const { quality, search } = plan('2026-09-16');
     // Each alone would end on Wednesday at closing, so in time; together one of them ends on Friday at five, 41 hours after midnight on Wednesday.
-    expect(quality.earliestDays).toEqual({ one: '2026-09-16', two: '2026-09-16' });
+    expect(quality.earliestDates).toEqual({ one: '2026-09-16', two: '2026-09-16' });
     expect(quality).toMatchObject({ daysLate: 1.7, daysLateAtLeast: 0 });
     expect(search.provenOptimal).toBe(false);
     expect(qualityWords(quality, false)).toBe('the jobs end 1.7 days after their due days in all');

@@ -9,7 +9,7 @@ export interface PlanQuality {
   /** No order of work could bring that below this. */
   daysLateAtLeast: number;
   /** By job: no order of work could have it finished before this day, though nothing else stood in its way; null beyond the horizon. */
-  earliestDays: Record<string, string | null>;
+  earliestDates: Record<string, string | null>;
 }
 
 /** By likely hours and median arrivals, as the schedule. @param bound of the same problem */
@@ -18,17 +18,17 @@ export function qualityOf({ cost }: Pick<Schedule, 'cost'>, bound: LowerBound, l
   return {
     daysLate: days(cost.weightedTardiness),
     daysLateAtLeast: days(bound.weightedTardiness),
-    earliestDays: daysOf(bound, local),
+    earliestDates: daysOf(bound, local),
   };
 }
 
-const daysOf = ({ jobs }: LowerBound, local: LocalMinutes): PlanQuality['earliestDays'] =>
+const daysOf = ({ jobs }: LowerBound, local: LocalMinutes): PlanQuality['earliestDates'] =>
   Object.fromEntries(
     jobs.map(({ id, finishMinutes }) => [id, finishMinutes === null ? null : local.dayOf(finishMinutes)]),
   );
 
 /** The earliest days alone. */
-export function earliestDaysOf(records: PlanRecords): PlanQuality['earliestDays'] {
+export function earliestDaysOf(records: PlanRecords): PlanQuality['earliestDates'] {
   const { problem, local } = buildProblem(records);
   return daysOf(boundOf(problem), local);
 }

@@ -2,8 +2,8 @@
 import { MINUTES_PER_DAY } from '../../engine/days.js';
 import type { PaintSpans } from '../../season/paint-windows.js';
 import { withAllParts, withLongerDays, withPlace } from '../model/alternatives.js';
-import { moreThatFit, type RouteStep } from './capacity.js';
 import type { PlanRecords } from '../model/problem.js';
+import { moreThatFit, type RouteStep } from './capacity.js';
 
 export interface CapacityQuestion {
   records: PlanRecords;
@@ -14,37 +14,41 @@ export interface CapacityQuestion {
 }
 
 export interface CapacityAnswer {
-  fits: { count: number; lastDay: string | null; nextDay: string | null }[];
-  levers: LeverAnswer[];
+  fits: { count: number; lastDate: string | null; nextDay: string | null }[];
+  scenarios: ScenarioAnswer[];
 }
 
-export interface LeverAnswer {
+export interface ScenarioAnswer {
   change: string;
   /** What it would loosen. */
-  binds: string;
+  bottleneck: string;
   moreThatFit: number;
-  gained: number;
+  additionalMachines: number;
 }
 
 export function capacityOf({ records, routes, by }: CapacityQuestion): CapacityAnswer {
   const fits = routes.map((route) => moreThatFit({ records, route, by }));
   const [first] = routes;
-  if (!first) return { fits, levers: [] };
-  const levers = changes(records).map(({ change, binds, records: changed }) => {
+  if (!first) return { fits, scenarios: [] };
+  const scenarios = changes(records).map(({ change, bottleneck, records: changed }) => {
     // None of them takes anything away: where the list happens to use more means worse, they could be left unused.
     const count = Math.max(fits[0]!.count, moreThatFit({ records: changed, route: first, by }).count);
-    return { change, binds, moreThatFit: count, gained: count - fits[0]!.count };
+    return { change, bottleneck, moreThatFit: count, additionalMachines: count - fits[0]!.count };
   });
-  return { fits, levers };
+  return { fits, scenarios };
 }
 
-const changes = (records: PlanRecords): { change: string; binds: string; records: PlanRecords }[] => [
-  { change: 'one more hour a day', binds: 'hours of work', records: withLongerDays(records, 60) },
-  { change: 'another bench', binds: 'the bench', records: withPlace(records, 'bench', 1) },
-  { change: 'another spray area', binds: 'the spray area', records: withPlace(records, 'sprayArea', 1) },
-  { change: 'two more places on the cure rack', binds: 'the cure rack', records: withPlace(records, 'cureRack', 2) },
-  { change: 'a heated spray area', binds: 'paint weather', records: withPaintEveryDay(records) },
-  { change: 'all awaited parts on hand', binds: 'parts', records: withAllParts(records) },
+const changes = (records: PlanRecords): { change: string; bottleneck: string; records: PlanRecords }[] => [
+  { change: 'one more hour a day', bottleneck: 'hours of work', records: withLongerDays(records, 60) },
+  { change: 'another bench', bottleneck: 'the bench', records: withPlace(records, 'bench', 1) },
+  { change: 'another spray area', bottleneck: 'the spray area', records: withPlace(records, 'sprayArea', 1) },
+  {
+    change: 'two more places on the cure rack',
+    bottleneck: 'the cure rack',
+    records: withPlace(records, 'cureRack', 2),
+  },
+  { change: 'a heated spray area', bottleneck: 'paint weather', records: withPaintEveryDay(records) },
+  { change: 'all awaited parts on hand', bottleneck: 'parts', records: withAllParts(records) },
 ];
 
 /** Longer than the plan looks ahead. */

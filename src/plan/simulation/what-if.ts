@@ -1,10 +1,10 @@
 /** An alternative beside the plan: the same order, the same luck in every scenario, one thing changed. Pure. */
-import { compareForecasts, type Order, simulate } from '../../engine/schedule/index.js';
+import { compareSchedules, type Order, simulate } from '../../engine/schedule/index.js';
 import { type Alternative, alternative } from '../model/alternatives.js';
-import { type JobOdds, readOdds } from './simulate-plan.js';
-import { completionsOf, forecastFrom } from '../model/scheduled-records.js';
 import type { PlanRecords } from '../model/problem.js';
+import { completionsOf, scheduleRecords } from '../model/scheduled-records.js';
 import { simulationOf } from '../model/uncertainty.js';
+import { type JobSimulation, summarizeSimulation } from './simulate-plan.js';
 
 export interface WhatIfQuestion {
   records: PlanRecords;
@@ -18,13 +18,13 @@ export interface JobWhatIf {
   jobId: string;
   expectedBefore: string | null;
   expectedAfter: string | null;
-  before: JobOdds;
-  after: JobOdds;
+  before: JobSimulation;
+  after: JobSimulation;
   /** Mean over the scenarios; negative is sooner. */
   meanDays: number | null;
   /** Shares of the scenarios in which it ends sooner, or later. */
-  soonerShare: number;
-  laterShare: number;
+  probabilitySooner: number;
+  probabilityLater: number;
 }
 
 export interface WhatIfAnswer {
@@ -39,14 +39,17 @@ export function compareWhatIf({ records, order, change, scenarios, seed }: WhatI
   const one = planOf(records, order, { scenarios, seed });
   const other = planOf(alternative(records, change), order, { scenarios, seed });
   const differences = new Map(
-    compareForecasts(one.simulated, other.simulated).map((difference) => [difference.id, difference]),
+    compareSchedules(one.simulated, other.simulated).map((difference) => [difference.id, difference]),
   );
-  const after = new Map(other.odds.jobs.map((job) => [job.jobId, job]));
-  const ready = (jobs: readonly JobOdds[]): number | null =>
-    jobs.reduce<number | null>((sum, job) => (job.chanceReady === null ? sum : (sum ?? 0) + job.chanceReady), null);
+  const after = new Map(other.simulation.jobs.map((job) => [job.jobId, job]));
+  const ready = (jobs: readonly JobSimulation[]): number | null =>
+    jobs.reduce<number | null>(
+      (sum, job) => (job.probabilityReady === null ? sum : (sum ?? 0) + job.probabilityReady),
+      null,
+    );
   return {
     scenarios,
-    jobs: one.odds.jobs.flatMap((before): JobWhatIf[] => {
+    jobs: one.simulation.jobs.flatMap((before): JobWhatIf[] => {
       const now = after.get(before.jobId);
       const difference = differences.get(before.jobId);
       if (!now || !difference) return [];
@@ -58,13 +61,13 @@ export function compareWhatIf({ records, order, change, scenarios, seed }: WhatI
           before,
           after: now,
           meanDays: difference.meanMinutes === null ? null : Math.round(difference.meanMinutes / 144) / 10,
-          soonerShare: difference.earlierShare,
-          laterShare: difference.laterShare,
+          probabilitySooner: difference.earlierShare,
+          probabilityLater: difference.probabilityLater,
         },
       ];
     }),
-    expectedReadyBefore: ready(one.odds.jobs),
-    expectedReadyAfter: ready(other.odds.jobs),
+    expectedReadyBefore: ready(one.simulation.jobs),
+    expectedReadyAfter: ready(other.simulation.jobs),
   };
 }
 
@@ -73,7 +76,7 @@ function planOf(records: PlanRecords, order: Order, drawing: { scenarios: number
   const simulated = simulate(input);
   return {
     simulated,
-    odds: readOdds(records, built.local, simulated),
-    completions: completionsOf(forecastFrom(records, order)),
+    simulation: summarizeSimulation(records, built.local, simulated),
+    completions: completionsOf(scheduleRecords(records, order)),
   };
 }

@@ -10,7 +10,7 @@ export const CompletionEffect = shape(
     before: day.nullable().meta({ description: 'Expected completion before; null when there was none.' }),
     after: day.nullable().meta({ description: 'Expected completion now.' }),
     days: z.number().int().nullable().meta({ scalar: 'Int', description: 'How many days later; negative is earlier.' }),
-    why: z.string(),
+    reasons: z.array(z.string()),
   },
   "How a step moved one job's expected completion, and why.",
 );

@@ -1,16 +1,16 @@
 /**
- * The five operations every kind of record has: read one, list, create, change, retire. An area gives the
+ * The five operations every kind of record has: read one, list, create, change, archive. An area gives the
  * shapes and, where creating or changing means more than writing a row, its own function for that step.
  */
 import { z } from 'zod';
 import type { Transaction } from '../database/database.js';
 import { Conflict, Forbidden, NotFound, Outdated } from '../errors.js';
-import { bare, id, int, isPriced, scalarOf } from '../shapes.js';
+import { id, int, isPriced, scalarOf, unwrapSchema } from '../shapes.js';
 import {
-  type Call,
   command,
   everyone,
   type Operation,
+  type OperationContext,
   ownerOnly,
   type Presentable,
   query,
@@ -35,23 +35,27 @@ export interface RecordsDeclared {
   change?: z.ZodObject;
   /** Further arguments of the list, and the `where` they make. */
   filters?: z.ZodRawShape;
-  where?(filters: Record<string, unknown>, call: Call): object | Promise<object>;
+  where?(filters: Record<string, unknown>, context: OperationContext): object | Promise<object>;
   sorts?: readonly string[];
   standardSort?: string;
   readers?: readonly Role[];
   writers?: readonly Role[];
-  /** Rows can be retired: kept for history, left out of lists. */
-  retires?: boolean;
+  /** Rows can be archived: kept for history, left out of lists. */
+  archives?: boolean;
   /** Relations always fetched with the row because the shape holds them. */
   include?: object;
   /** Replaces the plain insert. */
-  onCreate?(call: Call, input: Presentable): Promise<Presentable>;
+  onCreate?(context: OperationContext, input: Presentable): Promise<Presentable>;
   /** Checks or completes the columns before a change is written. */
-  onChange?(call: Call, before: Presentable, columns: Record<string, unknown>): Promise<Record<string, unknown>>;
+  onChange?(
+    context: OperationContext,
+    before: Presentable,
+    columns: Record<string, unknown>,
+  ): Promise<Record<string, unknown>>;
   /** What a change entails for other rows, once it has been written. */
-  afterChange?(call: Call, before: Presentable, after: Presentable): Promise<void>;
-  /** Checks before a row is retired. */
-  onRetire?(call: Call, before: Presentable): Promise<void>;
+  afterChange?(context: OperationContext, before: Presentable, after: Presentable): Promise<void>;
+  /** Checks before a row is archived. */
+  onArchive?(context: OperationContext, before: Presentable): Promise<void>;
 }
 
 export function records(declared: RecordsDeclared): Operation[] {
@@ -60,7 +64,7 @@ export function records(declared: RecordsDeclared): Operation[] {
   const path = declared.path ?? `/${dashed(plural)}`;
   const readers = declared.readers ?? everyone;
   const writers = declared.writers ?? ownerOnly;
-  const retires = declared.retires ?? true;
+  const archives = declared.archives ?? true;
   const Name = name[0]!.toUpperCase() + name.slice(1);
   const made: Operation[] = [];
 
@@ -72,7 +76,7 @@ export function records(declared: RecordsDeclared): Operation[] {
       rest: { method: 'GET', path: `${path}/:id` },
       input: z.strictObject({ id }),
       output: shape,
-      run: (call, input) => findOne(rows(call.tx), what, input.id, include),
+      run: (context, input) => findOne(rows(context.tx), what, input.id, include),
     }),
   );
 
@@ -86,24 +90,24 @@ export function records(declared: RecordsDeclared): Operation[] {
       paged: true,
       input: z.strictObject({
         ...(declared.filters ?? {}),
-        ...(retires
-          ? { includeRetired: z.boolean().nullish().meta({ description: 'Also those that were retired.' }) }
+        ...(archives
+          ? { includeArchived: z.boolean().nullish().meta({ description: 'Also those that were archived.' }) }
           : {}),
         sort: sortShape(plural, sorts),
         ...pageFields,
       }),
       output: shape,
-      async run(call, raw) {
+      async run(context, raw) {
         const input = raw as Record<string, unknown>;
         const sort = sortOf(input.sort as string | undefined, declared.standardSort ?? sorts[0]!);
         // The order would tell prices, and the cursors hold them.
-        if (call.role === 'helper' && isPriced(bare(shape.shape[sort.column] as z.ZodType).metas))
+        if (context.role === 'helper' && isPriced(unwrapSchema(shape.shape[sort.column] as z.ZodType).metas))
           throw new Forbidden(`A helper key may not sort by ${sort.column}.`);
-        const where = declared.where ? await declared.where(input, call) : equalityWhere(declared.filters, input);
-        const standing = retires && !input.includeRetired ? { retiredAt: null } : {};
+        const where = declared.where ? await declared.where(input, context) : equalityWhere(declared.filters, input);
+        const status = archives && !input.includeArchived ? { archivedAt: null } : {};
         return pageOf(input, sort, (bound, orderBy, take) =>
-          rows(call.tx).findMany({
-            where: { AND: [where, standing, bound ?? {}] },
+          rows(context.tx).findMany({
+            where: { AND: [where, status, bound ?? {}] },
             orderBy,
             take,
             ...(include ? { include } : {}),
@@ -122,11 +126,11 @@ export function records(declared: RecordsDeclared): Operation[] {
         rest: { method: 'POST', path, status: 201 },
         input: declared.create,
         output: shape,
-        run: (call, input) =>
+        run: (context, input) =>
           declared.onCreate
-            ? declared.onCreate(call, input)
-            : rows(call.tx).create({
-                data: { shopId: call.shop.id, ...asColumns(declared.create!, input) },
+            ? declared.onCreate(context, input)
+            : rows(context.tx).create({
+                data: { shopId: context.shop.id, ...asColumns(declared.create!, input) },
                 ...(include ? { include } : {}),
               }),
       }),
@@ -142,36 +146,36 @@ export function records(declared: RecordsDeclared): Operation[] {
         rest: { method: 'PATCH', path: `${path}/:id` },
         input: declared.change.extend({ id, version: int(1, 2_000_000_000) }),
         output: shape,
-        async run(call, raw) {
+        async run(context, raw) {
           const { id: rowId, version, ...fields } = raw as Record<string, unknown> & { id: string; version: number };
-          const before = await findOne(rows(call.tx), what, rowId, include);
-          refuseRetired(before, what);
+          const before = await findOne(rows(context.tx), what, rowId, include);
+          refuseArchived(before, what);
           let columns = asColumns(declared.change!, fields);
-          if (declared.onChange) columns = await declared.onChange(call, before, columns);
-          await changeRow(rows(call.tx), what, rowId, version, columns);
+          if (declared.onChange) columns = await declared.onChange(context, before, columns);
+          await changeRow(rows(context.tx), what, rowId, version, columns);
           if (declared.afterChange)
-            await declared.afterChange(call, before, await findOne(rows(call.tx), what, rowId, include));
-          return findOne(rows(call.tx), what, rowId, include);
+            await declared.afterChange(context, before, await findOne(rows(context.tx), what, rowId, include));
+          return findOne(rows(context.tx), what, rowId, include);
         },
       }),
     );
   }
 
-  if (retires && declared.create) {
+  if (archives && declared.create) {
     made.push(
       command({
-        name: `retire${Name}`,
-        summary: `Retire the ${what}: kept for history, left out of lists`,
+        name: `archive${Name}`,
+        summary: `Archive the ${what}: kept for history, left out of lists`,
         roles: writers,
         rest: { method: 'DELETE', path: `${path}/:id` },
         input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
         output: shape,
-        async run(call, input) {
-          const before = await findOne(rows(call.tx), what, input.id, include);
-          refuseRetired(before, what);
-          if (declared.onRetire) await declared.onRetire(call, before);
-          await changeRow(rows(call.tx), what, input.id, input.version, { retiredAt: call.now });
-          return findOne(rows(call.tx), what, input.id, include);
+        async run(context, input) {
+          const before = await findOne(rows(context.tx), what, input.id, include);
+          refuseArchived(before, what);
+          if (declared.onArchive) await declared.onArchive(context, before);
+          await changeRow(rows(context.tx), what, input.id, input.version, { archivedAt: context.now });
+          return findOne(rows(context.tx), what, input.id, include);
         },
       }),
     );
@@ -206,8 +210,8 @@ export async function changeRow(
   throw new Outdated(current.version as number);
 }
 
-function refuseRetired(row: Presentable, what: string): void {
-  if (row.retiredAt) throw new Conflict('retired', `This ${what} was retired and is only kept for history.`);
+function refuseArchived(row: Presentable, what: string): void {
+  if (row.archivedAt) throw new Conflict('archived', `This ${what} was archived and is only kept for history.`);
 }
 
 /** Days as dates for Prisma; keys that were not sent stay out. */
@@ -221,7 +225,7 @@ export function asColumns(shape: z.ZodObject, input: Record<string, unknown>): R
 }
 
 const columnOf = (field: z.ZodType, value: unknown): unknown =>
-  typeof value === 'string' && scalarOf(bare(field).metas) === 'Day' ? asDate(value) : value;
+  typeof value === 'string' && scalarOf(unwrapSchema(field).metas) === 'Day' ? asDate(value) : value;
 
 /** A plain day as Prisma stores it. */
 export const asDate = (dayText: string): Date => new Date(`${dayText}T00:00:00Z`);

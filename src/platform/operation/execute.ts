@@ -10,10 +10,10 @@ import type { Database, Transaction } from '../database/database.js';
 import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
-import { checked } from './validate.js';
-import type { Call, Operation, Presentable, Role, ShopFacts } from './operation.js';
+import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
 import type { Page } from './page.js';
-import { present } from './serialize.js';
+import { serialize } from './serialize.js';
+import { validated } from './validate.js';
 
 /** Who is calling: settled by the access check before any operation. */
 export interface Caller {
@@ -24,13 +24,13 @@ export interface Caller {
   signal?: AbortSignal;
 }
 
-export interface Performed {
+export interface OperationResult {
   reply: unknown;
   /** Set when this was a repeat and the first reply was given again. */
   replayed: boolean;
 }
 
-export interface Performing {
+export interface AppContext {
   database: Database;
   clock: () => Date;
   /** Where the engines' longer computations are done. */
@@ -45,13 +45,13 @@ export interface Performing {
  * @param idempotencyKey the caller's key for a creating command, if it gave one
  * @throws DomainError and nothing else that a caller is meant to understand
  */
-export async function perform(
-  performing: Performing,
+export async function executeOperation(
+  appContext: AppContext,
   operation: Operation,
   caller: Caller,
   input: unknown,
   idempotencyKey?: string,
-): Promise<Performed> {
+): Promise<OperationResult> {
   if (!operation.roles.includes(caller.role)) {
     throw new Forbidden(
       `${operation.name} is for ${operation.roles.join(' or ')} keys; yours is a ${caller.role} key.`,
@@ -60,19 +60,20 @@ export async function perform(
   if (idempotencyKey !== undefined && !/^[\x20-\x7e]{1,200}$/.test(idempotencyKey)) {
     throw new Unreadable('bad-idempotency-key', 'The Idempotency-Key must have 1 to 200 printable ASCII characters.');
   }
-  const read = checked(operation.input, input);
+  const read = validated(operation.input, input);
   const notices: (() => void | Promise<void>)[] = [];
-  const turn = operation.slow ? performing.database.inTurn : <T>(work: () => Promise<T>) => work();
+  const turn = operation.slow ? appContext.database.limitConcurrency : <T>(work: () => Promise<T>) => work();
   const performed = await turn(() =>
     inTransaction(
-      performing,
+      appContext,
       caller,
-      async (call) => {
+      async (context) => {
         // They may have hung up while others had their turn.
         if (operation.slow && caller.signal?.aborted)
           throw new Refused('cancelled', 'Nobody waits for the answer any more.');
-        const work = async () => reply(performing, operation, call, await runAudited(operation, call, read));
-        if (operation.creates && idempotencyKey !== undefined) return once(call, operation, idempotencyKey, read, work);
+        const work = async () => reply(appContext, operation, context, await runAudited(operation, context, read));
+        if (operation.creates && idempotencyKey !== undefined)
+          return once(context, operation, idempotencyKey, read, work);
         return { reply: await work(), replayed: false };
       },
       notices,
@@ -82,7 +83,7 @@ export async function perform(
     try {
       await notice();
     } catch (error) {
-      performing.reportFault(error, `after ${operation.name}`);
+      appContext.reportFault(error, `after ${operation.name}`);
     }
   }
   return performed;
@@ -90,14 +91,14 @@ export async function perform(
 
 /** Opens the caller's transaction and makes the call's context; errors of the database and engines get their words. */
 export async function inTransaction<T>(
-  performing: Performing,
+  appContext: AppContext,
   caller: Caller,
-  work: (call: Call) => Promise<T>,
+  work: (context: OperationContext) => Promise<T>,
   notices: (() => void | Promise<void>)[] = [],
 ): Promise<T> {
-  const now = performing.clock();
+  const now = appContext.clock();
   try {
-    return await performing.database.withShop(
+    return await appContext.database.withShop(
       caller.shopId,
       async (tx) => {
         // What an attempt that the database gave up would have told stays untold.
@@ -112,7 +113,7 @@ export async function inTransaction<T>(
           today: dayIn(now, shop.timeZone),
           ...(caller.signal ? { signal: caller.signal } : {}),
           compute: (computation, question, signal) =>
-            performing.threads.run(computation, question, signal ? { signal } : {}),
+            appContext.threads.run(computation, question, signal ? { signal } : {}),
           afterCommit: (notice) => notices.push(notice),
         });
       },
@@ -141,26 +142,30 @@ async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
  * Runs an operation inside a call that is already open, for a caller that is the program itself: the demo's loading.
  * @throws Invalid when the input is not the operation's shape
  */
-export async function runWithin(call: Call, operation: Operation, input: unknown): Promise<Presentable> {
-  return runAudited(operation, call, checked(operation.input, input));
+export async function runWithin(context: OperationContext, operation: Operation, input: unknown): Promise<Presentable> {
+  return runAudited(operation, context, validated(operation.input, input));
 }
 
-async function runAudited(operation: Operation, call: Call, input: Record<string, unknown>): Promise<unknown> {
-  const result = await operation.run(call, input);
+async function runAudited(
+  operation: Operation,
+  context: OperationContext,
+  input: Record<string, unknown>,
+): Promise<unknown> {
+  const result = await operation.run(context, input);
   if (operation.kind === 'command') {
     const subjectId = (result as { id?: string } | null)?.id ?? (input.id as string | undefined) ?? null;
-    await call.tx.auditEntry.create({
-      data: { shopId: call.shop.id, accessKeyId: call.accessKeyId, operation: operation.name, subjectId },
+    await context.tx.auditEntry.create({
+      data: { shopId: context.shop.id, accessKeyId: context.accessKeyId, operation: operation.name, subjectId },
     });
   }
   return result;
 }
 
-function reply(performing: Performing, operation: Operation, call: Call, result: unknown): unknown {
-  const viewer = { currency: call.shop.currency, seesPrices: call.role !== 'helper' };
+function reply(appContext: AppContext, operation: Operation, context: OperationContext, result: unknown): unknown {
+  const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
   const shownAs = (schema: z.ZodType, value: unknown) => {
-    const shown = present(schema, value, viewer);
-    if (performing.checkReplies) {
+    const shown = serialize(schema, value, viewer);
+    if (appContext.checkReplies) {
       const sound = schema.safeParse(shown);
       if (!sound.success)
         throw new Error(`${operation.name} gave a reply that is not its shape: ${z.prettifyError(sound.error)}`);
@@ -182,15 +187,15 @@ function reply(performing: Performing, operation: Operation, call: Call, result:
  * exactly if the work does; the advisory lock makes a second request, on whichever replica, see the first in flight.
  */
 async function once(
-  call: Call,
+  context: OperationContext,
   operation: Operation,
   key: string,
   input: unknown,
   work: () => Promise<unknown>,
-): Promise<Performed> {
-  const { tx } = call;
+): Promise<OperationResult> {
+  const { tx } = context;
   const fingerprint = createHash('sha256').update(operation.name).update('\0').update(canonical(input)).digest('hex');
-  const owner = call.accessKeyId;
+  const owner = context.accessKeyId;
   if (!owner) return { reply: await work(), replayed: false };
   const lock = createHash('sha256').update(`${owner}\0${key}`).digest().readBigInt64BE(0);
   const [{ locked } = { locked: false }] = await tx.$queryRaw<
@@ -220,7 +225,7 @@ async function once(
   const made = await work();
   await tx.idempotentReply.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       accessKeyId: owner,
       key,
       operation: operation.name,

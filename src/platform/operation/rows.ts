@@ -1,7 +1,7 @@
 /** What the rows of this area have in common: groups, locks, the checks before them. */
 import type { Transaction } from '../database/database.js';
 import { Invalid, NotFound } from '../errors.js';
-import type { Call } from './operation.js';
+import type { OperationContext } from './operation.js';
 
 /** Rows grouped by the value of one of their columns. */
 export function groupBy<T>(rows: readonly T[], keyOf: (row: T) => string | null): Map<string, T[]> {
@@ -29,28 +29,33 @@ const locks: Record<Lockable, (tx: Transaction, ids: string[]) => Promise<unknow
  * Holds rows until the transaction ends, so that what is read of them next stays true. Whoever needs several kinds
  * takes them in the order machine, order, order line, stock, need: then no two can wait for each other.
  */
-export async function lock(call: Call, table: Lockable, ids: readonly string[]): Promise<void> {
-  if (ids.length > 0) await locks[table](call.tx, [...ids]);
+export async function lock(context: OperationContext, table: Lockable, ids: readonly string[]): Promise<void> {
+  if (ids.length > 0) await locks[table](context.tx, [...ids]);
 }
 
 /** @throws Invalid unless the day, which is today when not given, lies between `earliest` and today */
-export function pastDay(call: Call, given: string | null | undefined, pointer: string, earliest?: string): string {
-  const day = given ?? call.today;
-  if (day > call.today) throw new Invalid([{ detail: 'lies in the future', pointer }]);
+export function requirePastDate(
+  context: OperationContext,
+  given: string | null | undefined,
+  pointer: string,
+  earliest?: string,
+): string {
+  const day = given ?? context.today;
+  if (day > context.today) throw new Invalid([{ detail: 'lies in the future', pointer }]);
   if (earliest !== undefined && day < earliest)
     throw new Invalid([{ detail: `must not lie before ${earliest}`, pointer }]);
   return day;
 }
 
-/** @throws NotFound unless the shop has them all; Invalid when one of them was retired */
-export async function needParts(call: Call, ids: readonly string[]): Promise<void> {
+/** @throws NotFound unless the shop has them all; Invalid when one of them was archived */
+export async function requireActiveParts(context: OperationContext, ids: readonly string[]): Promise<void> {
   const wanted = [...new Set(ids)];
-  const found = await call.tx.part.findMany({
+  const found = await context.tx.part.findMany({
     where: { id: { in: wanted } },
-    select: { id: true, name: true, retiredAt: true },
+    select: { id: true, name: true, archivedAt: true },
   });
   const missing = wanted.find((id) => !found.some((part) => part.id === id));
   if (missing) throw new NotFound('part', missing);
-  const retired = found.find((part) => part.retiredAt);
-  if (retired) throw new Invalid([{ detail: `the part "${retired.name}" was retired`, pointer: '/partId' }]);
+  const retired = found.find((part) => part.archivedAt);
+  if (retired) throw new Invalid([{ detail: `the part "${retired.name}" was archived`, pointer: '/partId' }]);
 }

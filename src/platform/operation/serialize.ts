@@ -6,7 +6,7 @@
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { minorUnits } from '../../engine/money/index.js';
-import { bare, isPriced, scalarOf } from '../shapes.js';
+import { isPriced, scalarOf, unwrapSchema } from '../shapes.js';
 
 export interface Viewer {
   currency: string;
@@ -21,7 +21,7 @@ const known = new WeakMap<z.ZodType, Presenter>();
  * @param value a row, a list of rows or a scalar; Date, Decimal and number are accepted where the shape has text
  * @throws Error when a value that the shape requires is missing: a fault of ours, never of the caller's
  */
-export function present(schema: z.ZodType, value: unknown, viewer: Viewer): unknown {
+export function serialize(schema: z.ZodType, value: unknown, viewer: Viewer): unknown {
   return presenterOf(schema)(value, viewer, '');
 }
 
@@ -37,7 +37,7 @@ function presenterOf(schema: z.ZodType): Presenter {
 }
 
 function build(schema: z.ZodType): Presenter {
-  const { inner, optional, nullable, metas } = bare(schema);
+  const { inner, optional, nullable, metas } = unwrapSchema(schema);
   const priced = isPriced(metas);
   const content = buildContent(inner, scalarOf(metas));
   return (value, viewer, path) => {

@@ -1,7 +1,7 @@
 /** What is wrong with an input, in words for whoever sent it: each fault with its place. */
 import { z } from 'zod';
 import { type Fault, Invalid } from '../errors.js';
-import { bare } from '../shapes.js';
+import { unwrapSchema } from '../shapes.js';
 
 type Issue = z.core.$ZodIssue;
 
@@ -13,7 +13,7 @@ const MOST_LISTED = 12;
  * @param pointer where the input stands in what was sent, if not at its root
  * @throws Invalid with every fault
  */
-export function checked<T extends z.ZodType>(shape: T, input: unknown, pointer = ''): z.output<T> {
+export function validated<T extends z.ZodType>(shape: T, input: unknown, pointer = ''): z.output<T> {
   const parsed = shape.safeParse(input, { reportInput: true, error: (issue) => standardWords(issue as Issue) });
   if (!parsed.success) throw new Invalid(parsed.error.issues.flatMap((issue) => faultsIn(issue, shape, pointer)));
   return parsed.data as z.output<T>;
@@ -79,12 +79,12 @@ function bound(origin: string, side: string, exactly: string | undefined, limit:
 
 /** The fields of the object that a path leads to. */
 function fieldsAt(shape: z.ZodType, path: readonly PropertyKey[]): string[] {
-  let at = bare(shape).inner;
+  let at = unwrapSchema(shape).inner;
   for (const step of path) {
     const def = at._zod.def as { shape?: Record<string, z.ZodType>; element?: z.ZodType };
     const next = def.element ?? def.shape?.[String(step)];
     if (!next) return [];
-    at = bare(next).inner;
+    at = unwrapSchema(next).inner;
   }
   return Object.keys((at._zod.def as { shape?: object }).shape ?? {});
 }

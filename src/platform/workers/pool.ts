@@ -8,7 +8,7 @@ import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { EngineError } from '../../engine/error.js';
 import { amountsPacked, amountsUnpacked } from './amounts.js';
-import { faultOf, type Progress, type Work, type WorkReply, type WorkRequest } from './worker-task.js';
+import { faultOf, type Progress, type WorkerTask, type WorkReply, type WorkRequest } from './worker-task.js';
 
 export interface RunOptions {
   /** Gives the work up, whether it waits or runs. */
@@ -38,7 +38,7 @@ const cancelled = (): EngineError => new EngineError('cancelled', 'The computati
 
 export interface Threads {
   /** @throws EngineError as the work; `cancelled` when it was given up or the threads have been closed */
-  run<Q, A>(work: Work<Q, A>, question: Q, options?: RunOptions): Promise<A>;
+  run<Q, A>(work: WorkerTask<Q, A>, question: Q, options?: RunOptions): Promise<A>;
   /** Gives up all that waits or runs and ends the threads. */
   close(): Promise<void>;
 }
@@ -52,7 +52,7 @@ export class ThreadPool implements Threads {
 
   constructor(private readonly settings: PoolSettings) {}
 
-  run<Q, A>(work: Work<Q, A>, question: Q, options: RunOptions = {}): Promise<A> {
+  run<Q, A>(work: WorkerTask<Q, A>, question: Q, options: RunOptions = {}): Promise<A> {
     if (this.closed || options.signal?.aborted) return Promise.reject(cancelled());
     if (!this.settings.thread)
       return Promise.resolve().then(() => work.run(question, options.onProgress ?? (() => {})));

@@ -2,7 +2,7 @@
 import os from 'node:os';
 import { parentPort, workerData } from 'node:worker_threads';
 import { amountsPacked, amountsUnpacked } from './amounts.js';
-import { faultFrom, type Progress, type Work, type WorkReply, type WorkRequest } from './worker-task.js';
+import { faultFrom, type Progress, type WorkerTask, type WorkReply, type WorkRequest } from './worker-task.js';
 
 /** A new figure is of no use to anybody sooner. */
 const REPORT_MILLISECONDS = 100;
@@ -30,8 +30,8 @@ parentPort!.on('message', ({ module, name, question }: WorkRequest) => {
 });
 
 async function compute(module: string, name: string, question: unknown): Promise<unknown> {
-  const { works } = (await import(new URL(`../../${module}.js`, import.meta.url).href)) as {
-    works: Record<string, Work<unknown, unknown>>;
+  const { workerTasks } = (await import(new URL(`../../${module}.js`, import.meta.url).href)) as {
+    workerTasks: Record<string, WorkerTask<unknown, unknown>>;
   };
   let told = -Infinity;
   const report = (progress: Progress): void => {
@@ -39,6 +39,6 @@ async function compute(module: string, name: string, question: unknown): Promise
     told = performance.now();
     reply({ progress });
   };
-  const work = works[name]!;
+  const work = workerTasks[name]!;
   return work.amounts ? amountsPacked(work.run(amountsUnpacked(question), report)) : work.run(question, report);
 }

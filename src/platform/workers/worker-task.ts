@@ -15,7 +15,7 @@ export interface Progress {
 /** Called by the work as it goes on; costs little, may be called often. */
 export type Report = (progress: Progress) => void;
 
-export interface Work<Q, A> {
+export interface WorkerTask<Q, A> {
   /** The module that declares it, from the folder of the sources, without its ending. */
   readonly module: string;
   readonly name: string;
@@ -28,8 +28,8 @@ export interface Work<Q, A> {
 
 // eslint-disable-next-line @typescript-eslint/no-explicit-any
 type Computation = (question: any, report: Report) => unknown;
-type Works<F extends Record<string, Computation>> = {
-  readonly [K in keyof F]: Work<Parameters<F[K]>[0], ReturnType<F[K]>>;
+type WorkerTasks<F extends Record<string, Computation>> = {
+  readonly [K in keyof F]: WorkerTask<Parameters<F[K]>[0], ReturnType<F[K]>>;
 };
 
 const sources = new URL('../../', import.meta.url).href;
@@ -39,16 +39,21 @@ const sources = new URL('../../', import.meta.url).href;
  * @param computations by name: those done in a moment, those that may take seconds
  * @param options.amounts true: questions or answers hold amounts (`Decimal`)
  */
-export function worksOf<
+export function defineWorkerTasks<
   S extends Record<string, Computation> = Record<never, never>,
   L extends Record<string, Computation> = Record<never, never>,
->(where: string, computations: { short?: S; long?: L }, { amounts = false }: { amounts?: boolean } = {}): Works<S & L> {
+>(
+  where: string,
+  computations: { short?: S; long?: L },
+  { amounts = false }: { amounts?: boolean } = {},
+): WorkerTasks<S & L> {
   const module = where.slice(sources.length).replace(/\.[jt]s$/, '');
   const declared = (some: Record<string, Computation> = {}, long: boolean) =>
     Object.entries(some).map(([name, run]) => [name, { module, name, long, amounts, run }]);
-  return Object.fromEntries([...declared(computations.short, false), ...declared(computations.long, true)]) as Works<
-    S & L
-  >;
+  return Object.fromEntries([
+    ...declared(computations.short, false),
+    ...declared(computations.long, true),
+  ]) as WorkerTasks<S & L>;
 }
 
 /** A work as it is sent to a thread, and what comes back. */
