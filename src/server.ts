@@ -8,9 +8,9 @@ import type { Logger } from 'pino';
 import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
-import { nestLog, observeRequests } from './platform/observability.js';
+import { nestLog, observeRequests } from './platform/observability/observability.js';
 import type { AppContext } from './platform/operation/execute.js';
-import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
+import { ProblemFilter, problemOf, sendProblem } from './platform/problems/problem.js';
 
 export interface ServerOptions {
   appContext: AppContext;

@@ -7,7 +7,7 @@ import { snowQuestion } from './first-snow.queries.js';
 import { paintingHours, paintingPlace, productLimits } from './paint-settings.js';
 import type { PaintQuestion, PaintSpans, PaintWeatherYear } from './paint-windows.js';
 import { PaintWeather } from './season.shapes.js';
-import { packedWeather, requireWeather, scheduleRecords } from './weather-record.js';
+import { packedWeather, requireWeather, scheduleRecords } from './stations/weather-record.js';
 import { workerTasks } from './worker-tasks.js';
 
 /** A stretch must hold so long in one piece to be worth mixing paint for. */

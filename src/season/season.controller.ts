@@ -5,17 +5,17 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { callerOf } from '../platform/access/authenticate.js';
 import { Forbidden, Refused } from '../platform/errors.js';
+import { APP_CONTEXT } from '../platform/operation/app-context.js';
 import { type AppContext, executeOperation } from '../platform/operation/execute.js';
 import { serialize } from '../platform/operation/serialize.js';
 import { validated } from '../platform/operation/validate.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
 import { id } from '../platform/shapes.js';
-import { APP_CONTEXT } from '../platform/tokens.js';
 import { firstSnowQuery } from './first-snow.queries.js';
 import { drawFirstSnow } from './first-snow-chart.js';
-import { importStationFile } from './import-file.js';
-import { ImportSummary } from './season.shapes.js';
+import { importStationFile } from './stations/import-file.js';
+import { ImportSummary } from './stations/stations.shapes.js';
 
 interface FirstSnowReply {
   seasonLabel: string;

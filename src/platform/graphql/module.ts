@@ -7,7 +7,7 @@ import { GraphQLModule } from '@nestjs/graphql';
 import type { Request } from 'express';
 import { GraphQLError, type GraphQLFormattedError, validate } from 'graphql';
 import { DomainError } from '../errors.js';
-import { problemType } from '../rest/problem.js';
+import { problemType } from '../problems/problem.js';
 import { costRule, depthRule } from './limits.js';
 import type { RequestContext } from './resolver.js';
 

@@ -6,11 +6,11 @@ import type { Request } from 'express';
 import { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
 import { Forbidden } from '../errors.js';
+import { APP_CONTEXT } from '../operation/app-context.js';
 import { type AppContext, executeOperation, inTransaction } from '../operation/execute.js';
 import type { Operation, Presentable, Relation } from '../operation/operation.js';
 import { serialize } from '../operation/serialize.js';
 import { unwrapSchema } from '../shapes.js';
-import { APP_CONTEXT } from '../tokens.js';
 import { classOf, connectionOf, fieldOf } from './types.js';
 
 /** What one GraphQL request carries along: who asks, and the loaders that gather its look-ups. */

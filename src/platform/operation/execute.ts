@@ -10,6 +10,7 @@ import type { Database, Transaction } from '../database/database.js';
 import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
+import type { ExpectedCompletion } from './expected-completion.js';
 import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
@@ -37,7 +38,14 @@ export interface AppContext {
   threads: Threads;
   /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
   checkReplies: boolean;
+  /** What lower areas ask of higher ones; the app fills it. */
+  ports: Ports;
   reportFault(error: unknown, where: string): void;
+}
+
+export interface Ports {
+  /** When each open job is expected to be finished, by job id. */
+  expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
 }
 
 /**
@@ -104,7 +112,7 @@ export async function inTransaction<T>(
         // What an attempt that the database gave up would have told stays untold.
         notices.length = 0;
         const shop = await shopFacts(tx, caller.shopId);
-        return work({
+        const context: OperationContext = {
           shop,
           role: caller.role,
           accessKeyId: caller.accessKeyId,
@@ -114,8 +122,10 @@ export async function inTransaction<T>(
           ...(caller.signal ? { signal: caller.signal } : {}),
           compute: (computation, question, signal) =>
             appContext.threads.run(computation, question, signal ? { signal } : {}),
+          expectedCompletions: () => appContext.ports.expectedCompletions(context),
           afterCommit: (notice) => notices.push(notice),
-        });
+        };
+        return work(context);
       },
       { retry: true },
     );

@@ -1,9 +1,9 @@
 /** What the first start of a new database does: load the demo, or open a bare shop where that is wanted. */
-import { loadDemo } from '../seed/demo.js';
+import { loadDemo } from '../../seed/demo.js';
+import type { Database } from '../platform/database/database.js';
+import { StartError } from '../platform/settings.js';
+import { listShops } from '../shop/open-shop.js';
 import { openBareShop, shopLine, type ShopSettings, shopSettings } from './new-shop.js';
-import type { Database } from './platform/database/database.js';
-import { StartError } from './platform/settings.js';
-import { listShops } from './shop/open-shop.js';
 
 export interface FirstStart {
   /** The new owner's key; undefined when there was a shop already. */

@@ -1,6 +1,6 @@
-import { dayNumberOf, isoDay } from '../../days.js';
-import { relativeHumidityPercent } from '../dew-point.js';
-import { emptyDay, type StationDay } from '../record.js';
+import { dayNumberOf, isoDay } from '../days.js';
+import { relativeHumidityPercent } from '../weather/dew-point.js';
+import { emptyDay, type StationDay } from '../weather/record.js';
 
 export type StationFormat = 'ghcn-dly' | 'ncei-csv' | 'plain-csv';
 

@@ -1,4 +1,4 @@
-import { dayNumberOf, daysInMonth } from '../../days.js';
+import { dayNumberOf, daysInMonth } from '../days.js';
 import { ELEMENTS, ghcnValue, NOT_OBSERVED } from './ghcn.js';
 import type { DayDraft, LineReader, StationItem, Tally } from './tally.js';
 

@@ -1,24 +1,24 @@
 /** Stations, their days and the shop's own forecast. */
 import { z } from 'zod';
-import { Invalid } from '../platform/errors.js';
-import { findOne, records } from '../platform/operation/crud-operations.js';
-import { command, workers } from '../platform/operation/operation.js';
-import { day, id } from '../platform/shapes.js';
+import { Invalid } from '../../platform/errors.js';
+import { findOne, records } from '../../platform/operation/crud-operations.js';
+import { command, workers } from '../../platform/operation/operation.js';
+import { day, id } from '../../platform/shapes.js';
+import { newSummary, writeStationDays } from './station-days.js';
+import { extents } from './stations.queries.js';
 import {
   DAYS_AT_ONCE,
   ImportSummary,
   recordDate,
-  ScheduledRecords,
   Station,
   StationChange,
   StationCreate,
   StationDayInput,
   StationRecord,
+  WeatherForecast,
   WeatherForecastDay,
   WeatherForecastEntry,
-} from './season.shapes.js';
-import { newSummary, writeStationDays } from './station-days.js';
-import { extents } from './stations.queries.js';
+} from './stations.shapes.js';
 
 export const stationOperations = [
   ...records({
@@ -89,7 +89,7 @@ export const stationOperations = [
     roles: workers,
     rest: { method: 'PUT', path: '/weather-forecast-days' },
     input: z.strictObject({ days: z.array(WeatherForecastEntry).min(1).max(60) }),
-    output: ScheduledRecords,
+    output: WeatherForecast,
     async run(context, input) {
       refuseUpsideDown(input.days);
       refuseTwice(input.days);

@@ -1,8 +1,13 @@
 /** Errors as RFC 9457 problem details. */
 import { type ArgumentsHost, Catch, type ExceptionFilter, HttpException } from '@nestjs/common';
 import type { Request, Response } from 'express';
-import { takesPassword } from '../access/keys.js';
 import { DomainError } from '../errors.js';
+
+/**
+ * Calendar programs know passwords only, so there a key may be sent as one. A browser sends a password it has been given by
+ * itself, at any page's wish: therefore nowhere else, and only to read.
+ */
+export const takesPassword = (request: Request): boolean => request.method === 'GET' && request.path.endsWith('.ics');
 
 /** Types are URNs of our own: stable, and with nothing behind them that could vanish. */
 export const problemType = (code: string): string => `urn:frostwright:problem:${code}`;

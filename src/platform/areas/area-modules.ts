@@ -1,33 +1,10 @@
-/** An area of the house, as the app is put together from it. */
-import { type DynamicModule, Module, type Type } from '@nestjs/common';
+/** The areas' controllers and resolvers, made from their declarations. */
+import { type DynamicModule, Module } from '@nestjs/common';
 import type { z } from 'zod';
-import { relationResolvers, resolverOf } from './graphql/resolver.js';
-import type { Operation, Relation } from './operation/operation.js';
-import { controllerOf } from './rest/controller.js';
-import { nameOf } from './shapes.js';
-
-export interface Area {
-  name: string;
-  operations: readonly Operation[];
-  relations?: readonly Relation[];
-  /** What REST has beside the made controller: a drawing, a stream. */
-  controllers?: readonly Type[];
-  /** The routes of those controllers, for the OpenAPI document. */
-  files?: readonly FileRoute[];
-}
-
-/** A hand-written route that takes or gives something other than JSON. */
-export interface FileRoute {
-  name: string;
-  summary: string;
-  method: 'GET' | 'POST';
-  /** Below `/v1`, with `:name` for what stands in the path. */
-  path: string;
-  query?: readonly { name: string; description: string; required?: true }[];
-  /** The media types of what is sent and of what comes back. */
-  takes?: readonly string[];
-  gives: string;
-}
+import { relationResolvers, resolverOf } from '../graphql/resolver.js';
+import type { Area } from '../operation/area.js';
+import { controllerOf } from '../rest/controller.js';
+import { nameOf } from '../shapes.js';
 
 @Module({})
 export class AreaModule {}

@@ -1,5 +1,5 @@
-import { parseDay } from '../../days.js';
-import { EngineError } from '../../error.js';
+import { parseDay } from '../days.js';
+import { EngineError } from '../error.js';
 import { splitLine } from './csv.js';
 import { ELEMENTS, ghcnValue, NOT_OBSERVED } from './ghcn.js';
 import { takeGhcnValue } from './read-dly.js';

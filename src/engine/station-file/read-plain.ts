@@ -1,5 +1,5 @@
-import { parseDay } from '../../days.js';
-import { EngineError } from '../../error.js';
+import { parseDay } from '../days.js';
+import { EngineError } from '../error.js';
 import { splitLine } from './csv.js';
 import type { DayDraft, DraftField, LineReader, StationItem, Tally } from './tally.js';
 import { convert, DIMENSION, type Dimension, type Unit, UNIT_WORDS } from './units.js';

@@ -1,8 +1,8 @@
 /** Which station answers a question: the nearest that has been watched for long enough. */
-import { firstSnowRule } from '../engine/weather/index.js';
-import { Prisma } from '../platform/database/client/client.js';
-import { NotFound } from '../platform/errors.js';
-import type { OperationContext } from '../platform/operation/operation.js';
+import { firstSnowRule } from '../../engine/weather/index.js';
+import { Prisma } from '../../platform/database/client/client.js';
+import { NotFound } from '../../platform/errors.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { type Coordinates, greatCircleKilometres } from './great-circle.js';
 import type { ChosenStation, WeatherKind } from './station-record.js';
 

@@ -1,5 +1,5 @@
-import { dayNumber } from '../../days.js';
-import { EngineError } from '../../error.js';
+import { dayNumber } from '../days.js';
+import { EngineError } from '../error.js';
 import { delimiterOf, splitLine } from './csv.js';
 import { DlyReader, looksLikeDly } from './read-dly.js';
 import { looksLikeNcei, NceiReader, type NceiUnits } from './read-ncei.js';

@@ -4,8 +4,8 @@ import { Controller, Get, Inject, type LoggerService, Res } from '@nestjs/common
 import type { NextFunction, Request, Response } from 'express';
 import { type Logger, pino } from 'pino';
 import { collectDefaultMetrics, Histogram, Registry } from 'prom-client';
-import type { AppContext } from './operation/execute.js';
-import { APP_CONTEXT } from './tokens.js';
+import { APP_CONTEXT } from '../operation/app-context.js';
+import type { AppContext } from '../operation/execute.js';
 
 /** Lines of JSON on standard error: standard output is left to what a person started the command for. */
 export function makeLog(level: string): Logger {

@@ -1,17 +1,17 @@
 /** A shop of one's own: its settings as they are given at the prompt, and what it is opened with. */
-import { standardRoutes } from '../seed/routes.js';
-import type { Database } from './platform/database/database.js';
-import { Invalid } from './platform/errors.js';
-import { dayIn } from './platform/operation/execute.js';
-import type { OperationContext } from './platform/operation/operation.js';
-import { validated } from './platform/operation/validate.js';
-import { readQuery } from './platform/rest/query-string.js';
-import { StartError } from './platform/settings.js';
-import { noThreads } from './platform/workers/pool.js';
-import { checkRates, openShop } from './shop/open-shop.js';
-import { addAccessKey } from './shop/shop.operations.js';
-import { ShopCreate } from './shop/shop.shapes.js';
-import { createRoute } from './work/routes.operations.js';
+import { standardRoutes } from '../../seed/routes.js';
+import type { Database } from '../platform/database/database.js';
+import { Invalid } from '../platform/errors.js';
+import { dayIn } from '../platform/operation/execute.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import { validated } from '../platform/operation/validate.js';
+import { readQuery } from '../platform/rest/query-string.js';
+import { StartError } from '../platform/settings.js';
+import { noThreads } from '../platform/workers/pool.js';
+import { checkRates, openShop } from '../shop/open-shop.js';
+import { addAccessKey } from '../shop/shop.operations.js';
+import { ShopCreate } from '../shop/shop.shapes.js';
+import { createRoute } from '../work/routes.operations.js';
 
 export type ShopSettings = ReturnType<typeof ShopCreate.parse>;
 
@@ -121,6 +121,7 @@ export async function openBareShop(
       now,
       today: dayIn(now, settings.timeZone),
       compute: (work, question) => noThreads.run(work, question),
+      expectedCompletions: () => Promise.resolve(new Map()),
       afterCommit: () => {},
     };
     for (const route of standardRoutes) await createRoute(context, route);

@@ -2,8 +2,8 @@
  * A station's days, in and out of the database: tens of thousands of rows, so both ways are one statement of raw
  * SQL and only the columns asked for.
  */
-import { Prisma } from '../platform/database/client/client.js';
-import type { OperationContext } from '../platform/operation/operation.js';
+import { Prisma } from '../../platform/database/client/client.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 
 /** °C, mm, per cent; null or absent was not observed. */
 export interface DayRecord {

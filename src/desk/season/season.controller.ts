@@ -1,15 +1,15 @@
-/** What the plan answers with that is not JSON. */
+/** The season as a drawing and as a calendar. */
 import { Controller, Get, Inject, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
-import { callerOf } from '../platform/access/authenticate.js';
-import { type AppContext, inTransaction } from '../platform/operation/execute.js';
-import { API_ROOT } from '../platform/rest/controller.js';
-import { APP_CONTEXT } from '../platform/tokens.js';
-import { calendarFeed } from './calendar/calendar-feed.queries.js';
-import { readinessDrawing } from './readiness/readiness-drawing.queries.js';
+import { callerOf } from '../../platform/access/authenticate.js';
+import { APP_CONTEXT } from '../../platform/operation/app-context.js';
+import { type AppContext, inTransaction } from '../../platform/operation/execute.js';
+import { API_ROOT } from '../../platform/rest/controller.js';
+import { calendarFeed } from './calendar-feed.queries.js';
+import { readinessDrawing } from './readiness-drawing.queries.js';
 
 @Controller(API_ROOT)
-export class PlanController {
+export class DeskSeasonController {
   constructor(@Inject(APP_CONTEXT) private readonly appContext: AppContext) {}
 
   /** The first-snow curve with each job's likely completion marked on it. */
