@@ -18,7 +18,7 @@ const layers = [
   'pages',
 ];
 const areas = `^src/(${layers.join('|')})/`;
-const spec = '\\.spec\\.ts$';
+const spec = '\\.spec\\.tsx?$';
 
 /** @type {import('dependency-cruiser').IConfiguration} */
 module.exports = {

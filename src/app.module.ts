@@ -10,6 +10,7 @@ import { machines } from './machines/machines.module.js';
 import { plan } from './plan/plan.module.js';
 import { areaModules } from './platform/areas/area-modules.js';
 import { graphQLModule } from './platform/graphql/module.js';
+import { SdlController } from './platform/graphql/sdl.controller.js';
 import { HealthController } from './platform/observability/observability.js';
 import { APP_CONTEXT } from './platform/operation/app-context.js';
 import type { Area } from './platform/operation/area.js';
@@ -59,7 +60,7 @@ export class AppModule {
     return {
       module: AppModule,
       imports: [PlatformModule.with(appContext), ...areaModules(areas), graphQLModule(appContext.reportFault)],
-      controllers: [HealthController, docsController(openApiOf(areas, version))],
+      controllers: [HealthController, SdlController, docsController(openApiOf(areas, version))],
     };
   }
 }

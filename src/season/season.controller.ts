@@ -73,7 +73,9 @@ export class SeasonController {
     if (request.is('json') || request.headers['content-encoding']) throw new HttpException('unsupported', 415);
     request.setEncoding('utf8');
     try {
-      const summary = await importStationFile(this.appContext, caller, options.stationId, request, options);
+      // A file that is refused half-way must still get its answer: leaving the loop that reads it must not end the request.
+      const chunks = request.iterator({ destroyOnReturn: false }) as AsyncIterable<string>;
+      const summary = await importStationFile(this.appContext, caller, options.stationId, chunks, options);
       response.status(200).json(serialize(ImportSummary, summary, { currency: 'XXX', seesPrices: false }));
     } catch (error) {
       // Whoever hung up gets no answer; what was written stands, and the file can be sent again.

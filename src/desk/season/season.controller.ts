@@ -15,8 +15,9 @@ export class DeskSeasonController {
   /** The first-snow curve with each job's likely completion marked on it. */
   @Get('readiness.svg')
   async readinessChart(@Req() request: Request, @Res() response: Response): Promise<void> {
-    const drawing = await this.appContext.database.limitConcurrency(() =>
-      inTransaction(this.appContext, callerOf(request), readinessDrawing),
+    const caller = callerOf(request);
+    const drawing = await this.appContext.database.slowTurns.run(caller.accessKeyId, () =>
+      inTransaction(this.appContext, caller, readinessDrawing),
     );
     response.setHeader('Vary', 'Authorization');
     response.type('image/svg+xml').send(drawing);
@@ -25,8 +26,9 @@ export class DeskSeasonController {
   /** The days that matter, for a calendar program to subscribe to. */
   @Get('calendar.ics')
   async calendar(@Req() request: Request, @Res() response: Response): Promise<void> {
-    const calendar = await this.appContext.database.limitConcurrency(() =>
-      inTransaction(this.appContext, callerOf(request), calendarFeed),
+    const caller = callerOf(request);
+    const calendar = await this.appContext.database.slowTurns.run(caller.accessKeyId, () =>
+      inTransaction(this.appContext, caller, calendarFeed),
     );
     response.setHeader('Vary', 'Authorization');
     response.setHeader('Cache-Control', 'private');

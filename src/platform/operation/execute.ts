@@ -70,7 +70,8 @@ export async function executeOperation(
   }
   const read = validated(operation.input, input);
   const notices: (() => void | Promise<void>)[] = [];
-  const turn = operation.slow ? appContext.database.limitConcurrency : <T>(work: () => Promise<T>) => work();
+  const turn = <T>(work: () => Promise<T>) =>
+    operation.slow ? appContext.database.slowTurns.run(caller.accessKeyId, work) : work();
   const performed = await turn(() =>
     inTransaction(
       appContext,
@@ -106,29 +107,32 @@ export async function inTransaction<T>(
 ): Promise<T> {
   const now = appContext.clock();
   try {
-    return await appContext.database.withShop(
-      caller.shopId,
-      async (tx) => {
-        // What an attempt that the database gave up would have told stays untold.
-        notices.length = 0;
-        const shop = await shopFacts(tx, caller.shopId);
-        const context: OperationContext = {
-          shop,
-          role: caller.role,
-          accessKeyId: caller.accessKeyId,
-          tx,
-          now,
-          today: dayIn(now, shop.timeZone),
-          ...(caller.signal ? { signal: caller.signal } : {}),
-          compute: (computation, question, signal) =>
-            appContext.threads.run(computation, question, signal ? { signal } : {}),
-          expectedCompletions: () => appContext.ports.expectedCompletions(context),
-          afterCommit: (notice) => notices.push(notice),
-        };
-        return work(context);
-      },
-      { retry: true },
-    );
+    const { database } = appContext;
+    const limitConcurrency = () =>
+      database.withShop(
+        caller.shopId,
+        async (tx) => {
+          // What an attempt that the database gave up would have told stays untold.
+          notices.length = 0;
+          const shop = await shopFacts(tx, caller.shopId);
+          const context: OperationContext = {
+            shop,
+            role: caller.role,
+            accessKeyId: caller.accessKeyId,
+            tx,
+            now,
+            today: dayIn(now, shop.timeZone),
+            ...(caller.signal ? { signal: caller.signal } : {}),
+            compute: (computation, question, signal) =>
+              appContext.threads.run(computation, question, signal ? { signal } : {}),
+            expectedCompletions: () => appContext.ports.expectedCompletions(context),
+            afterCommit: (notice) => notices.push(notice),
+          };
+          return work(context);
+        },
+        { retry: true },
+      );
+    return await database.turns.run(caller.accessKeyId, limitConcurrency);
   } catch (error) {
     if (error instanceof EngineError) {
       throw error.path

@@ -187,7 +187,7 @@ function sendPage(page: PageReply, request: Request, response: Response): void {
   const endCursor = page.cursors[page.cursors.length - 1] ?? null;
   const links: string[] = [];
   const link = (rel: string, drop: string[], set: Record<string, string>) => {
-    const url = new URL(request.originalUrl, 'http://self');
+    const url = new URL(`http://self${request.originalUrl}`);
     for (const key of drop) url.searchParams.delete(key);
     for (const [key, value] of Object.entries(set)) url.searchParams.set(key, value);
     links.push(`<${url.pathname}${url.search}>; rel="${rel}"`);

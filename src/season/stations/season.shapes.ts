@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import { choice, count, day, decimal, id, instant, shape } from '../platform/shapes.js';
-import { recordDate } from './stations/stations.shapes.js';
+import { choice, count, day, decimal, id, instant, shape } from '../../platform/shapes.js';
+import { recordDate } from './stations.shapes.js';
 
 export const QuantileType = choice('QuantileType', [
   'inverseEmpirical',
