@@ -113,13 +113,7 @@ describe('unpacking', () => {
     ({ stock } = await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 3, bin: 'K0' }));
     expect(stock.unitCost).toBe('13.33');
     const one = await shop
-      .rest(
-        'helper',
-        'post',
-        `/stock/${stock.id}/unpacking`,
-        { quantity: 1, parts: bins() },
-        { version: stock.version },
-      )
+      .rest('helper', 'post', `/stock/${stock.id}/unpack`, { quantity: 1, parts: bins() }, { version: stock.version })
       .expect(200);
     expect(one.body.stock).toMatchObject({ quantity: 2, unitCost: null });
     // 13.33 over three kinds: 444.33 cents each, the odd cent to the first; four screws of 4.44 are 1.11 each.
@@ -155,14 +149,16 @@ describe('unpacking', () => {
       .rest(
         'owner',
         'post',
-        `/stock/${stock.id}/unpacking`,
+        `/stock/${stock.id}/unpack`,
         { quantity: 1, parts: bins(['0', '0', '1.00']) },
         { version: unpackKit.stock.version },
       )
       .expect(200);
     // 40.00 less 26.67.
     expect(last.body.parts.map((part: Json) => part.unitCost)).toEqual(['0.00', '0.00', '13.33']);
-    const kept = await shop.within((call) => call.tx.stock.findMany({ where: { bin: { in: ['K1', 'K2', 'K3'] } } }));
+    const kept = await shop.within((context) =>
+      context.tx.stock.findMany({ where: { bin: { in: ['K1', 'K2', 'K3'] } } }),
+    );
     expect(
       kept.reduce((sum, row) => sum.plus(row.unitCost.times(row.quantity).toString()), new Decimal(0)).toFixed(4),
     ).toBe('40.0000');
@@ -171,14 +167,14 @@ describe('unpacking', () => {
   it('is refused for more than there is, for what is no kit, and for parts left out, foreign, or valued alone', async () => {
     const now = await get(`/stock/${stock.id}`);
     const over = await shop
-      .rest('owner', 'post', `/stock/${stock.id}/unpacking`, { quantity: 1, parts: bins() }, { version: now.version })
+      .rest('owner', 'post', `/stock/${stock.id}/unpack`, { quantity: 1, parts: bins() }, { version: now.version })
       .expect(409);
     expect(over.body.type).toMatch(/not-in-stock$/);
     const wrong = await shop
       .rest(
         'owner',
         'post',
-        `/stock/${stock.id}/unpacking`,
+        `/stock/${stock.id}/unpack`,
         {
           quantity: 1,
           parts: [
@@ -199,7 +195,7 @@ describe('unpacking', () => {
     expect(
       (
         await shop
-          .rest('owner', 'post', `/stock/${single.id}/unpacking`, { quantity: 1, parts: bins() }, { version: 1 })
+          .rest('owner', 'post', `/stock/${single.id}/unpack`, { quantity: 1, parts: bins() }, { version: 1 })
           .expect(422)
       ).body.type,
     ).toMatch(/not-a-kit$/);
@@ -211,23 +207,23 @@ describe('a need for a kit', () => {
     const { task } = await makeTask(shop, 'Rebuild the carburettor');
     const { need } = await post('/part-needs', { taskId: task.id, partId: kit.id, quantity: 2 });
     const { body } = await shop
-      .rest('helper', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version })
+      .rest('helper', 'post', `/part-needs/${need.id}/expand`, {}, { version: need.version })
       .expect(200);
-    expect(body.needs.map((one: Json) => [one.partId, one.quantity, one.standing, one.taskId])).toEqual([
+    expect(body.needs.map((one: Json) => [one.partId, one.quantity, one.status, one.taskId])).toEqual([
       [gasket.id, 2, 'unordered', task.id],
       [screw.id, 8, 'unordered', task.id],
       [float.id, 2, 'unordered', task.id],
     ]);
     expect((await get(`/part-needs?taskId=${task.id}`)).items).toHaveLength(3);
     const again = await shop
-      .rest('helper', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version + 1 })
+      .rest('helper', 'post', `/part-needs/${need.id}/expand`, {}, { version: need.version + 1 })
       .expect(409);
-    expect(again.body.type).toMatch(/retired$/);
+    expect(again.body.type).toMatch(/archived$/);
     const single = body.needs[0];
     expect(
       (
         await shop
-          .rest('helper', 'post', `/part-needs/${single.id}/expansion`, {}, { version: single.version })
+          .rest('helper', 'post', `/part-needs/${single.id}/expand`, {}, { version: single.version })
           .expect(422)
       ).body.type,
     ).toMatch(/not-a-kit$/);
@@ -241,12 +237,12 @@ describe('a need for a kit', () => {
     expect(
       (
         await shop
-          .rest('owner', 'post', `/stock/${two.id}/unpacking`, { quantity: 1, parts: bins() }, { version: two.version })
+          .rest('owner', 'post', `/stock/${two.id}/unpack`, { quantity: 1, parts: bins() }, { version: two.version })
           .expect(409)
       ).body.type,
     ).toMatch(/reserved$/);
     expect(
-      (await shop.rest('owner', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version }).expect(409))
+      (await shop.rest('owner', 'post', `/part-needs/${need.id}/expand`, {}, { version: need.version }).expect(409))
         .body.type,
     ).toMatch(/reserved$/);
     expect(
@@ -255,7 +251,7 @@ describe('a need for a kit', () => {
           .rest(
             'owner',
             'post',
-            `/stock/${two.id}/unpacking`,
+            `/stock/${two.id}/unpack`,
             { quantity: 1, parts: bins(), partNeedIds: [need.id] },
             { version: two.version },
           )
@@ -263,14 +259,14 @@ describe('a need for a kit', () => {
       ).body.type,
     ).toMatch(/too-few-unpacked$/);
     const { unpackKit } = await ask(
-      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { quantity } parts { bin quantityFree } needs { quantity standing stock { bin } } } }',
+      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { quantity } parts { bin quantityFree } needs { quantity status stock { bin } } } }',
       { input: { id: two.id, version: two.version, quantity: 2, parts: bins(), partNeedIds: [need.id] } },
       'helper',
     );
     expect(unpackKit.stock).toEqual({ quantity: 0 });
     expect(unpackKit.parts.map((part: Json) => part.quantityFree)).toEqual([0, 0, 0]);
     expect(unpackKit.needs).toEqual(
-      [2, 8, 2].map((quantity, index) => ({ quantity, standing: 'onHand', stock: { bin: `K${index + 1}` } })),
+      [2, 8, 2].map((quantity, index) => ({ quantity, status: 'onHand', stock: { bin: `K${index + 1}` } })),
     );
   });
 
@@ -317,7 +313,7 @@ describe('a need for a kit', () => {
         .rest(
           'owner',
           'post',
-          `/stock/${came.id}/unpacking`,
+          `/stock/${came.id}/unpack`,
           { quantity: 1, parts: bins(), partNeedIds: [whole.id] },
           { version: came.version },
         )
@@ -325,7 +321,7 @@ describe('a need for a kit', () => {
     ).body;
     expect(unpacked.needs.find((one: Json) => one.partId === float.id)).toMatchObject({
       quantity: 1,
-      standing: 'onHand',
+      status: 'onHand',
     });
   });
 });

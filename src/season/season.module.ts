@@ -1,10 +1,10 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { firstSnowQuery } from './first-snow.queries.js';
 import { lastFrostQuery } from './last-frost.queries.js';
 import { paintWeatherQuery } from './paint-weather.queries.js';
 import { SeasonController } from './season.controller.js';
-import { stationOperations } from './stations.operations.js';
-import { stationQueries, stationRelations } from './stations.queries.js';
+import { stationOperations } from './stations/stations.operations.js';
+import { stationQueries, stationRelations } from './stations/stations.queries.js';
 
 export const season: Area = {
   name: 'season',
@@ -24,7 +24,7 @@ export const season: Area = {
       summary:
         "Import a station's daily records as downloaded: GHCN-Daily .dly, NCEI daily summaries CSV, or a plain CSV with units; any size, streamed",
       method: 'POST',
-      path: '/stations/:stationId/days/import',
+      path: '/stations/:id/days/import',
       query: [
         { name: 'station', description: 'Which station of a file that holds several.' },
         { name: 'units', description: 'The units of a file that does not state them.' },
