@@ -17,7 +17,7 @@ import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
 import { NotFound, Refused } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
-import { asDay } from '../platform/operation/crud-operations.js';
+import { asDay } from '../platform/operation/columns.js';
 import {
   children,
   computed,

@@ -11,6 +11,7 @@ import {
   priced,
   recordFields,
   shape,
+  storedAsJson,
   text,
 } from '../platform/shapes.js';
 
@@ -92,7 +93,7 @@ export const CoatingProduct = shape(
     ...editableFields,
     ...productFields,
     family: z.string(),
-    recoatMinutes: z.array(RecoatWindow),
+    recoatMinutes: storedAsJson(z.array(RecoatWindow)),
     incompatibleFamilies: z.array(z.string()),
     containerPrice: priced,
     archivedAt: instant.nullable(),

@@ -1,8 +1,9 @@
 /** Coating products and the systems built of them. */
 import { type Fault, Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asColumns, records } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asColumns } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { text } from '../platform/shapes.js';
 import {
   CoatingProduct,
@@ -15,7 +16,11 @@ import {
 } from './finish.shapes.js';
 
 /** What one field's own check cannot see: limits and stages in their order. */
-function checkProduct(product: Presentable): void {
+const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'] as const;
+type Figure = { toString(): string } | number;
+function checkProduct(
+  product: Record<'minCelsius' | 'maxCelsius' | 'referenceCelsius', Figure> & Record<(typeof stages)[number], number>,
+): void {
   const validationErrors: Fault[] = [];
   if (Number(product.minCelsius) >= Number(product.maxCelsius))
     validationErrors.push({ detail: 'must be warmer than minCelsius', pointer: '/maxCelsius' });
@@ -25,7 +30,6 @@ function checkProduct(product: Presentable): void {
   ) {
     validationErrors.push({ detail: 'must lie between minCelsius and maxCelsius', pointer: '/referenceCelsius' });
   }
-  const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'];
   stages.forEach((stage, index) => {
     const earlier = stages[index - 1];
     if (earlier && product[stage] < product[earlier])
@@ -34,10 +38,10 @@ function checkProduct(product: Presentable): void {
   if (validationErrors.length > 0) throw new Invalid(validationErrors);
 }
 
-const productOperations = records({
+const productOperations = crudOperations({
   name: 'coatingProduct',
   plural: 'coatingProducts',
-  rows: (tx) => tx.coatingProduct,
+  table: 'coatingProduct',
   shape: CoatingProduct,
   create: CoatingProductCreate,
   change: CoatingProductChange,
@@ -47,13 +51,13 @@ const productOperations = records({
     checkProduct(input);
     checkAmount(input.containerPrice, context.shop.currency, '/containerPrice');
     return context.tx.coatingProduct.create({
-      data: { shopId: context.shop.id, ...asColumns(CoatingProductCreate, input) } as never,
+      data: { shopId: context.shop.id, ...asColumns(CoatingProductCreate, input) },
     });
   },
   async onChange(context, before, columns) {
     checkProduct({ ...before, ...columns });
     if (columns.containerPrice !== undefined)
-      checkAmount(columns.containerPrice as string, context.shop.currency, '/containerPrice');
+      checkAmount(columns.containerPrice, context.shop.currency, '/containerPrice');
     return columns;
   },
 });
@@ -63,7 +67,7 @@ export const withCoats = { coats: { orderBy: { position: 'asc' as const } } };
 
 interface SystemCoatInput {
   productId: string;
-  dryFilmMicrometres?: number | null;
+  dryFilmMicrometres?: number | null | undefined;
 }
 
 async function writeCoats(context: OperationContext, systemId: string, coats: SystemCoatInput[]): Promise<void> {
@@ -90,10 +94,10 @@ async function writeCoats(context: OperationContext, systemId: string, coats: Sy
   });
 }
 
-const systemOperations = records({
+const systemOperations = crudOperations({
   name: 'coatingSystem',
   plural: 'coatingSystems',
-  rows: (tx) => tx.coatingSystem,
+  table: 'coatingSystem',
   shape: CoatingSystem,
   create: CoatingSystemCreate,
   change: CoatingSystemChange,
@@ -108,7 +112,7 @@ const systemOperations = records({
   },
   // The coats sent replace all there were; should the version turn out to be outdated, the transaction undoes it.
   async onChange(context, before, { coats, ...columns }) {
-    if (coats) await writeCoats(context, before.id, coats as SystemCoatInput[]);
+    if (coats) await writeCoats(context, before.id, coats);
     return columns;
   },
 });

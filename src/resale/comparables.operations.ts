@@ -1,7 +1,8 @@
 import { MachineKind } from '../machines/machines.shapes.js';
 import { Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asColumns, asDate, asDay, records } from '../platform/operation/crud-operations.js';
+import { asColumns, asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { day, text } from '../platform/shapes.js';
 import { Comparable, ComparableChange, ComparableCreate, PriceKind } from './resale.shapes.js';
@@ -18,10 +19,10 @@ function checkComparable(context: OperationContext, columns: { price?: unknown; 
     throw new Invalid([{ detail: 'lies in the future', pointer: '/seenDate' }]);
 }
 
-export const comparableOperations = records({
+export const comparableOperations = crudOperations({
   name: 'comparable',
   plural: 'comparables',
-  rows: (tx) => tx.comparable,
+  table: 'comparable',
   shape: Comparable,
   create: ComparableCreate,
   change: ComparableChange,

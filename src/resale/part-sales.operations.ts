@@ -3,14 +3,16 @@ import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { priceOf, purchaseOfMachines } from '../cost/purchase.queries.js';
+import { at } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { requireMachineOnHand } from '../machines/on-hand.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import { findOne } from '../platform/operation/stored.js';
 import { day, id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { changeQuantity } from '../stock/stock.operations.js';
@@ -153,46 +155,42 @@ async function reverseScrapSale(
 }
 
 export const partSaleOperations = [
-  ...derived(
-    [
-      ...records({
-        name: 'partSale',
-        plural: 'partSales',
-        what: 'sale of parts',
-        rows: (tx) => tx.partSale,
-        shape: PartSale,
-        create: PartSaleCreate,
-        readers: priceReaders,
-        archives: false,
-        filters: { stockId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
-        where: (filters) => ({
-          ...(filters.stockId ? { stockId: filters.stockId } : {}),
-          soldDate: {
-            ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}),
-            ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}),
-          },
-        }),
-        sorts: ['soldDate', 'createdAt'],
-        standardSort: '-soldDate',
-        onCreate: sellParts,
-      }),
-      command({
-        name: 'reversePartSale',
-        summary: 'Undo a sale of parts: they are in their bin again',
-        rest: { method: 'POST', path: '/part-sales/:id/reverse', status: 200 },
-        creates: false,
-        input: Undoing,
-        output: PartSale,
-        run: reversePartSale,
-      }),
-    ],
-    withMargin,
-  ),
-  ...records({
+  ...crudOperations({
+    name: 'partSale',
+    plural: 'partSales',
+    what: 'sale of parts',
+    table: 'partSale',
+    shape: PartSale,
+    create: PartSaleCreate,
+    readers: priceReaders,
+    archives: false,
+    filters: { stockId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
+    where: (filters) => ({
+      ...(filters.stockId ? { stockId: filters.stockId } : {}),
+      soldDate: {
+        ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}),
+        ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}),
+      },
+    }),
+    sorts: ['soldDate', 'createdAt'],
+    standardSort: '-soldDate',
+    onCreate: sellParts,
+    complete: withMargin,
+  }),
+  command({
+    name: 'reversePartSale',
+    summary: 'Undo a sale of parts: they are in their bin again',
+    rest: { method: 'POST', path: '/part-sales/:id/reverse', status: 200 },
+    creates: false,
+    input: Undoing,
+    output: PartSale,
+    run: async (context, input) => at(await withMargin(context, [await reversePartSale(context, input)]), 0),
+  }),
+  ...crudOperations({
     name: 'scrapSale',
     plural: 'scrapSales',
     what: 'sale as scrap',
-    rows: (tx) => tx.scrapSale,
+    table: 'scrapSale',
     shape: ScrapSale,
     create: ScrapSaleCreate,
     readers: priceReaders,

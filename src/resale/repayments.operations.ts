@@ -7,9 +7,11 @@ import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import { findOne } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { CustomerRefund, CustomerRefundCreate, Undoing } from './after-sale.shapes.js';
@@ -173,10 +175,10 @@ async function reverseCustomerRefund(
 }
 
 export const customerRefundOperations = [
-  ...records({
+  ...crudOperations({
     name: 'customerRefund',
     plural: 'refunds',
-    rows: (tx) => tx.customerRefund,
+    table: 'customerRefund',
     shape: CustomerRefund,
     create: CustomerRefundCreate,
     readers: priceReaders,

@@ -8,9 +8,11 @@ import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
+import { changeRow, findOne } from '../platform/operation/stored.js';
 import { day, id, int, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { closeJobRow, lockJob, lockOpenJob, reopenJobRow } from '../work/jobs.js';
@@ -162,10 +164,10 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
 }
 
 export const saleOperations = [
-  ...records({
+  ...crudOperations({
     name: 'offer',
     plural: 'offers',
-    rows: (tx) => tx.offer,
+    table: 'offer',
     shape: Offer,
     create: OfferCreate,
     change: OfferChange,
@@ -202,10 +204,10 @@ export const saleOperations = [
       return findOne(context.tx.offer, 'offer', input.id);
     },
   }),
-  ...records({
+  ...crudOperations({
     name: 'sale',
     plural: 'sales',
-    rows: (tx) => tx.sale,
+    table: 'sale',
     shape: Sale,
     create: SaleCreate,
     readers: priceReaders,

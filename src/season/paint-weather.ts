@@ -1,4 +1,5 @@
 /** When the weather lets a coat be applied, answered to a person. Pure. */
+import type { z } from 'zod';
 import {
   type PaintDayRefusal,
   paintDays,
@@ -12,6 +13,7 @@ import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlookOf, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { paintAhead, type PaintQuestion } from './paint-windows.js';
+import type { PaintRefusal } from './stations/season.shapes.js';
 import { type ChosenStation, type PackedWeather, unpacked } from './stations/station-record.js';
 
 const daysShown = 14;
@@ -83,7 +85,7 @@ export function paintWeatherOf({
   };
 }
 
-const refusalWords: Record<PaintDayRefusal, string> = {
+const refusalWords: Record<PaintDayRefusal, z.output<typeof PaintRefusal>> = {
   rain: 'rain',
   cold: 'cold',
   hot: 'hot',

@@ -11,6 +11,7 @@ import {
   int,
   recordFields,
   shape,
+  storedAsJson,
   text,
 } from '../platform/shapes.js';
 
@@ -76,7 +77,7 @@ const shopFields = {
   taxRatePercent: decimal(0, 100)
     .refine((percent) => Number(percent.toFixed(4)) === percent, 'must have at most four decimals')
     .meta({ scalar: 'Float' }),
-  openingHours: openPeriods,
+  openingHours: storedAsJson(openPeriods),
   snowThresholdMillimetres: decimal(0.1, 1000).meta({
     scalar: 'Float',
     description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.',
@@ -130,7 +131,12 @@ export const FreshAccessKey = shape('FreshAccessKey', {
 
 export const Person = shape(
   'Person',
-  { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), archivedAt: instant.nullable() },
+  {
+    ...editableFields,
+    name: z.string(),
+    weeklyHours: storedAsJson(z.array(OpenPeriod)),
+    archivedAt: instant.nullable(),
+  },
   'Somebody who works in the shop.',
 );
 export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
-import { records } from '../platform/operation/crud-operations.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { Route, RouteChange, RouteCreate } from './routes.shapes.js';
 
@@ -11,10 +11,10 @@ export function createRoute(context: OperationContext, input: z.input<typeof Rou
 }
 
 /** A change of a route leaves the jobs that it was laid out on alone. */
-export const routeOperations = records({
+export const routeOperations = crudOperations({
   name: 'route',
   plural: 'routes',
-  rows: (tx) => tx.route,
+  table: 'route',
   shape: Route,
   create: RouteCreate,
   change: RouteChange,

@@ -1,6 +1,8 @@
 /** Laying a route's tasks out on a job. */
+import { lookUp } from '../engine/look-up.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { settleJob } from './jobs.js';
 import type { RouteTask } from './routes.shapes.js';
 
@@ -11,7 +13,7 @@ import type { RouteTask } from './routes.shapes.js';
  */
 export async function applyRouteTo(
   context: OperationContext,
-  job: Presentable,
+  job: Stored<'job'>,
   routeId: string,
   prefix = '',
 ): Promise<void> {
@@ -25,6 +27,7 @@ export async function applyRouteTo(
       `The route is for a ${route.machineKind}, the machine is a ${machine.kind}; choose a route of its kind.`,
     );
   }
+  // The column is written only through the shape.
   const tasks = route.tasks as unknown as RouteTask[];
   const there = await context.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
   const taken = new Set(there.map(({ code }) => code));
@@ -52,8 +55,8 @@ export async function applyRouteTo(
     data: tasks.flatMap((task) =>
       task.after.map(({ code, minWaitMinutes, forbiddenIntervals, reason }) => ({
         shopId: context.shop.id,
-        taskId: idOf.get(prefix + task.code)!,
-        predecessorId: idOf.get(prefix + code)!,
+        taskId: lookUp(idOf, prefix + task.code),
+        predecessorId: lookUp(idOf, prefix + code),
         minWaitMinutes,
         forbiddenIntervals,
         reason: reason ?? null,

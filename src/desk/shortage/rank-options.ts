@@ -1,6 +1,7 @@
 /** The ways out of a shortage, each tried out and ranked; nothing of it stays. */
 import { Decimal } from 'decimal.js';
 import { rankShortageOptions } from '../../engine/arrival/index.js';
+import { at } from '../../engine/look-up.js';
 import { roundAmount } from '../../engine/money/index.js';
 import { forecast, scheduled } from '../../plan/background/schedule-now.js';
 import { type AwaitedPart, HORIZON_DAYS } from '../../plan/inputs/records.js';
@@ -11,7 +12,7 @@ import { addDays, daysBetween } from '../../platform/days.js';
 import { DomainError } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
 import { type ExpectedCompletion } from '../../platform/operation/expected-completion.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { snowOutlook } from '../../season/first-snow.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { type Candidate, candidatesFor, type Shortage, shortageOf, type Wanted } from './candidates.js';
@@ -30,13 +31,9 @@ async function whatIf<T>(context: OperationContext, work: () => Promise<T>): Pro
 
 type Completions = ReadonlyMap<string, ExpectedCompletion>;
 
-export async function shortageOptions(
-  context: OperationContext,
-  orderLineId: string,
-  wanted: Wanted,
-): Promise<Presentable> {
+export async function shortageOptions(context: OperationContext, orderLineId: string, wanted: Wanted) {
   const shortage = await shortageOf(context, orderLineId);
-  const jobId = shortage.needs[0].task.job.id as string;
+  const jobId = at(shortage.needs, 0).task.job.id;
   const outlook = await snowOutlook(context);
   const { readinessMarginDays } = await readShop(context);
   const now = await forecast(context);
@@ -84,7 +81,7 @@ const inBins: ReadonlySet<Candidate['kind']> = new Set(['stock', 'interchange', 
  * whoever takes what lies at hand does not, though the median days of the two may be the same.
  */
 async function ifLate(context: OperationContext, made: ScheduledRecords, { needs }: Shortage): Promise<Completions> {
-  const late = new Set(needs.map((need) => need.taskId as string));
+  const late = new Set(needs.map((need) => need.taskId));
   const { records, schedule } = made;
   if (!records.tasks.some((task) => late.has(task.id) && task.awaited.length > 0)) return completionsOf(made);
   const tasks = records.tasks.map((task) =>
@@ -210,7 +207,7 @@ function resequence(
   if (arrivalDate === null) return { ...option, reasons: ['Nobody knows how long there is to bridge.'] };
   if (arrivalDate <= records.today)
     return { ...option, reasons: ['The parts are expected today: there is nothing to bridge.'] };
-  const held = new Set(needs.map((need) => need.taskId as string));
+  const held = new Set(needs.map((need) => need.taskId));
   const first = schedule.tasks
     .filter(
       (task) =>

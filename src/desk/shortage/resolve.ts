@@ -1,8 +1,10 @@
 /** Taking a way out: everything that it implies, in the caller's transaction. */
+import { at } from '../../engine/look-up.js';
 import { allocate } from '../../engine/money/index.js';
 import { writeEntry } from '../../ledger/ledger.operations.js';
+import { Invalid } from '../../platform/errors.js';
 import { checkAmount, toDecimal } from '../../platform/money.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { lock } from '../../platform/operation/rows.js';
 import { checkFree } from '../../purchasing/needs.operations.js';
 import { placeOrder } from '../../purchasing/orders.js';
@@ -46,7 +48,7 @@ export async function take(
   if (option.kind === 'rework') return { needIds: [], taskIds: await makeHere(context, shortage, needIds, terms) };
   if (option.kind === 'otherSupplier') {
     await placeOrder(context, {
-      supplierId: option.supplierId,
+      supplierId: given(option.supplierId, '/supplierId'),
       shippingCost: terms.shippingCost ?? '0',
       taxCost: terms.taxCost ?? '0',
       spreadMethod: 'byValue',
@@ -54,7 +56,8 @@ export async function take(
         {
           partId: shortage.part.id,
           quantity: shortage.quantity.toNumber(),
-          unitPrice: terms.unitPrice,
+          unitPrice: given(terms.unitPrice, '/unitPrice'),
+          coreCharge: '0',
           promisedDate: terms.promisedDate,
           partNeedIds: needIds,
         },
@@ -62,11 +65,12 @@ export async function take(
     });
     return { needIds, taskIds: [] };
   }
-  const stockId = option.kind === 'donor' ? await takeOffDonor(context, shortage, option, terms) : option.stockId!;
+  const stockId =
+    option.kind === 'donor' ? await takeOffDonor(context, shortage, option, terms) : given(option.stockId, '/stockId');
   for (const needId of needIds) {
     const need = await context.tx.partNeed.findFirstOrThrow({ where: { id: needId } });
     // The option was found allowed, by a claim or by the rules for fasteners; what is left to see to is that it is free.
-    await checkFree(context, stockId, { ...need, partId: option.partId! }, '/stockId');
+    await checkFree(context, stockId, { ...need, partId: given(option.partId, '/stockId') }, '/stockId');
     await context.tx.partNeed.update({
       where: { id: needId },
       data: { stockId, orderLineId: null, version: { increment: 1 } },
@@ -75,7 +79,13 @@ export async function take(
   return { needIds, taskIds: [] };
 }
 
-async function splitNeeds(context: OperationContext, needs: readonly Presentable[]): Promise<string[]> {
+/** What an option of this kind must be told or name. @throws Invalid when it is not */
+function given<T>(value: T | null | undefined, pointer: string): T {
+  if (value === null || value === undefined) throw new Invalid([{ detail: 'is needed for this option', pointer }]);
+  return value;
+}
+
+async function splitNeeds(context: OperationContext, needs: Shortage['needs']): Promise<string[]> {
   await lock(
     context,
     'PartNeed',
@@ -115,11 +125,18 @@ async function takeOffDonor(
   terms: Terms,
 ): Promise<string> {
   const { stock } = await harvest(context, {
-    machineId: option.machineId,
-    restValue: terms.restValue,
-    parts: [{ partId: part.id, quantity: quantity.toNumber(), unitValue: terms.unitValue, bin: terms.bin }],
+    machineId: given(option.machineId, '/machineId'),
+    restValue: given(terms.restValue, '/restValue'),
+    parts: [
+      {
+        partId: part.id,
+        quantity: quantity.toNumber(),
+        unitValue: given(terms.unitValue, '/unitValue'),
+        bin: given(terms.bin, '/bin'),
+      },
+    ],
   });
-  return stock[0].id;
+  return at(stock, 0).id;
 }
 
 /**
@@ -146,8 +163,10 @@ async function makeHere(
   const taskIds: string[] = [];
   for (const [index, need] of needs.entries()) {
     const { task, job } = await taskToWorkOn(context, need.taskId);
-    const minutes = Math.ceil(toDecimal(need.quantity).times(terms.reworkMinutes!).div(quantity).toNumber());
-    const what = `${toDecimal(need.quantity)} × ${part.name as string}`;
+    const minutes = Math.ceil(
+      toDecimal(need.quantity).times(given(terms.reworkMinutes, '/reworkMinutes')).div(quantity).toNumber(),
+    );
+    const what = `${toDecimal(need.quantity)} × ${part.name}`;
     const made = await context.tx.task.create({
       data: {
         shopId: context.shop.id,
@@ -176,11 +195,12 @@ async function makeHere(
       where: { id: need.id },
       data: { archivedAt: context.now, version: { increment: 1 } },
     });
-    if (costs[index]!.greaterThan(0)) {
+    const cost = at(costs, index);
+    if (cost.greaterThan(0)) {
       await writeEntry(context, {
         jobId: job.id,
         kind: 'part',
-        amount: costs[index]!.toFixed(),
+        amount: cost.toFixed(),
         occurredDate: context.today,
         description: `Material to make or repair ${what}`,
         sourceId: made.id,

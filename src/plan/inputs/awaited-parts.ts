@@ -4,7 +4,7 @@ import { normalQuantile } from '../../engine/statistics/index.js';
 import { addDays } from '../../platform/days.js';
 import { daysBetween } from '../../platform/days.js';
 import { toDecimal } from '../../platform/money.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { type ArrivalForecast, arrivalForecasts, type Arrivals } from '../../purchasing/arrivals.queries.js';
 import { needsOfJobs } from '../../purchasing/needs.queries.js';
 import type { AwaitedPart } from './records.js';
@@ -28,7 +28,7 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
       })
     ).map((part) => [part.id, part]),
   );
-  const lineIds = open.map((need) => need.orderLineId as string | null).filter((one): one is string => one !== null);
+  const lineIds = open.map((need) => need.orderLineId).filter((one) => one !== null);
   const orders = new Map(
     (await context.tx.orderLine.findMany({ where: { id: { in: lineIds } }, select: { id: true, orderId: true } })).map(
       (line) => [line.id, line.orderId],
@@ -40,8 +40,9 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
   });
   const byTask = new Map<string, AwaitedPart[]>();
   for (const need of open) {
-    const part = parts.get(need.partId) ?? { id: need.partId as string, name: 'a part', family: '' };
-    const arrival = need.status === 'unordered' ? undefined : arrivals.byLine.get(need.orderLineId);
+    const part = parts.get(need.partId) ?? { id: need.partId, name: 'a part', family: '' };
+    const arrival =
+      need.status === 'unordered' || need.orderLineId === null ? undefined : arrivals.byLine.get(need.orderLineId);
     const one: AwaitedPart = {
       partName: part.name,
       // What has come of it already is in its bin.
@@ -76,7 +77,7 @@ function ordered(arrival: ArrivalForecast, today: string, orderId: string | unde
 }
 
 /** As if it were ordered today. Only the median and four chances in five are known; between and beyond, lognormal. */
-function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming {
+function unordered(part: { id: string; family: string }, arrivals: Arrivals, today: string): Coming {
   const median = arrivals.ifOrderedToday.get(part.family) ?? today;
   const days = Math.max(1, daysBetween(today, median));
   const surely = daysBetween(today, arrivals.ifOrderedTodaySurely.get(part.family) ?? median);
@@ -87,7 +88,7 @@ function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming
     ordered: false,
     backOrdered: false,
     orderLineId: null,
-    parcel: `not ordered ${part.id as string}`,
+    parcel: `not ordered ${part.id}`,
     arrivalOffsets: likelihoods.map((probability) => Math.round(days * Math.exp(sigma * normalQuantile(probability)))),
   };
 }

@@ -1,6 +1,6 @@
 /** Everything the plan is made from, read in a constant number of statements however many jobs are open. */
 import { snowKinds } from '../../machines/machines.shapes.js';
-import { asDay } from '../../platform/operation/crud-operations.js';
+import { asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { labourByTask } from '../../work/labour.js';

@@ -11,7 +11,7 @@ import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js'
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
 import type { ExpectedCompletion } from './expected-completion.js';
-import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
+import type { Answer, Operation, OperationContext, Role, ShopFacts } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
 import { validated } from './validate.js';
@@ -156,24 +156,30 @@ async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
  * Runs an operation inside a call that is already open, for a caller that is the program itself: the demo's loading.
  * @throws Invalid when the input is not the operation's shape
  */
-export async function runWithin(context: OperationContext, operation: Operation, input: unknown): Promise<Presentable> {
+export function runWithin<I extends z.ZodObject, O extends z.ZodType, P extends boolean>(
+  context: OperationContext,
+  operation: Operation<I, O, P>,
+  input: unknown,
+): Promise<Answer<O, P>> {
   return runAudited(operation, context, validated(operation.input, input));
 }
 
-async function runAudited(
-  operation: Operation,
+async function runAudited<I extends z.ZodObject, O extends z.ZodType, P extends boolean>(
+  operation: Operation<I, O, P>,
   context: OperationContext,
-  input: Record<string, unknown>,
-): Promise<unknown> {
+  input: z.output<I>,
+): Promise<Answer<O, P>> {
   const result = await operation.run(context, input);
   if (operation.kind === 'command') {
-    const subjectId = (result as { id?: string } | null)?.id ?? (input.id as string | undefined) ?? null;
+    const subjectId = idIn(result) ?? idIn(input) ?? null;
     await context.tx.auditEntry.create({
       data: { shopId: context.shop.id, accessKeyId: context.accessKeyId, operation: operation.name, subjectId },
     });
   }
   return result;
 }
+
+const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
 
 function reply(appContext: AppContext, operation: Operation, context: OperationContext, result: unknown): unknown {
   const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
@@ -187,7 +193,7 @@ function reply(appContext: AppContext, operation: Operation, context: OperationC
     return shown;
   };
   if (!operation.paged) return shownAs(operation.output, result);
-  const page = result as Page;
+  const page = result as Page<unknown>;
   return {
     items: page.rows.map((row) => shownAs(operation.output, row.node)),
     cursors: page.rows.map((row) => row.cursor),
