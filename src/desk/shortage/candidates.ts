@@ -3,6 +3,7 @@ import { Decimal } from 'decimal.js';
 import { stockOfParts } from '../../catalogue/catalogue.queries.js';
 import { substituteParts } from '../../catalogue/substitutes.js';
 import { onlyEqual } from '../../catalogue/substitutes.queries.js';
+import type { ArrivalForecast as EngineForecast } from '../../engine/arrival/index.js';
 import type { Joint } from '../../engine/fastener/index.js';
 import { at } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
@@ -10,7 +11,7 @@ import { Conflict, NotFound } from '../../platform/errors.js';
 import { checkAmount, toDecimal } from '../../platform/money.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import type { Stored } from '../../platform/operation/stored.js';
-import { arrivalForecasts, forecastsIfOrderedFrom } from '../../purchasing/arrivals.queries.js';
+import { type ArrivalForecast, arrivalForecasts, forecastsIfOrderedFrom } from '../../purchasing/arrivals.queries.js';
 import { type CompleteNeed, completeNeeds } from '../../purchasing/needs.queries.js';
 import { type CompleteLine, linesByIds } from '../../purchasing/orders.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
@@ -35,6 +36,8 @@ export interface Candidate {
   supplierId: string | null;
   arrivalDate: string | null;
   cost: Decimal | null;
+  /** From another supplier: how it would come if it were ordered today. */
+  arrival?: ArrivalForecast | undefined;
 }
 
 /** What somebody who looks for a way out says of it. */
@@ -125,6 +128,8 @@ async function fromDonors(context: OperationContext, { part, needs, quantity }: 
       disposition: { in: ['donor', 'scrap'] },
       archivedAt: null,
       scrapSales: { none: { reversedDate: null } },
+      // What was sold is not the shop's to take parts off.
+      jobs: { none: { archivedAt: null, outcome: 'sold' } },
       OR: [{ kind: { in: kinds } }, ...models.map(modelled)],
       ...(waiting ? { id: { not: waiting.id } } : {}),
     },
@@ -191,7 +196,8 @@ async function fromOtherSuppliers(context: OperationContext, { line, part, quant
   const forecasts = await forecastsIfOrderedFrom(context, [...suppliers.keys()], part.family);
   return [...suppliers].map(([supplierId, name]): Candidate => {
     const price = known.find((one) => one.order.supplierId === supplierId && one.partId === part.id)?.unitPrice;
-    const day = forecasts.get(supplierId)?.p50Date ?? null;
+    const arrival = forecasts.get(supplierId);
+    const day = arrival?.p50Date ?? null;
     return {
       ...nothing,
       kind: 'otherSupplier',
@@ -205,9 +211,26 @@ async function fromOtherSuppliers(context: OperationContext, { line, part, quant
       supplierId,
       arrivalDate: day,
       cost: price ? toDecimal(price).times(quantity) : null,
+      ...(arrival ? { arrival: unplaced(arrival, supplierId, name, part.family) } : {}),
     };
   });
 }
+
+/** An order that nobody has made yet has no line, no promise and no slip. */
+const unplaced = (
+  forecast: EngineForecast,
+  supplierId: string,
+  supplierName: string,
+  family: string,
+): ArrivalForecast => ({
+  ...forecast,
+  orderLineId: `not ordered from ${supplierId}`,
+  supplierId,
+  supplierName,
+  family,
+  promisedDate: null,
+  backOrdered: false,
+});
 
 /** Making or repairing the part here, where somebody has said what that takes. */
 async function byRework(

@@ -12,6 +12,7 @@ import { harvest } from '../../stock/harvest.operations.js';
 import { settleJob } from '../../work/jobs.js';
 import { taskToWorkOn } from '../../work/tasks.js';
 import type { Candidate, Shortage } from './candidates.js';
+import { reworkName, reworkShare } from './rework.js';
 
 /** What taking an option needs to be told beside the option itself. */
 export interface Terms {
@@ -26,11 +27,9 @@ export interface Terms {
   reworkCost?: string | null | undefined;
 }
 
-export interface Taken {
+interface Taken {
   /** The needs that were helped. */
   needIds: string[];
-  /** The tasks that make or repair the part, in the order of the needs. */
-  taskIds: string[];
 }
 
 /**
@@ -45,7 +44,10 @@ export async function take(
 ): Promise<Taken> {
   if (option.stockId) await lock(context, 'Stock', [option.stockId]);
   const needIds = await splitNeeds(context, shortage.needs);
-  if (option.kind === 'rework') return { needIds: [], taskIds: await makeHere(context, shortage, needIds, terms) };
+  if (option.kind === 'rework') {
+    await makeHere(context, shortage, needIds, terms);
+    return { needIds: [] };
+  }
   if (option.kind === 'otherSupplier') {
     await placeOrder(context, {
       supplierId: given(option.supplierId, '/supplierId'),
@@ -63,7 +65,7 @@ export async function take(
         },
       ],
     });
-    return { needIds, taskIds: [] };
+    return { needIds };
   }
   const stockId =
     option.kind === 'donor' ? await takeOffDonor(context, shortage, option, terms) : given(option.stockId, '/stockId');
@@ -76,7 +78,7 @@ export async function take(
       data: { stockId, orderLineId: null, version: { increment: 1 } },
     });
   }
-  return { needIds, taskIds: [] };
+  return { needIds };
 }
 
 /** What an option of this kind must be told or name. @throws Invalid when it is not */
@@ -148,7 +150,7 @@ async function makeHere(
   { part, quantity }: Shortage,
   needIds: readonly string[],
   terms: Terms,
-): Promise<string[]> {
+): Promise<void> {
   const material = checkAmount(terms.reworkCost ?? '0', context.shop.currency, '/reworkCost');
   const needs = await context.tx.partNeed.findMany({
     where: { id: { in: [...needIds] } },
@@ -160,19 +162,16 @@ async function makeHere(
     context.shop.currency,
     'reworkCost',
   );
-  const taskIds: string[] = [];
   for (const [index, need] of needs.entries()) {
     const { task, job } = await taskToWorkOn(context, need.taskId);
-    const minutes = Math.ceil(
-      toDecimal(need.quantity).times(given(terms.reworkMinutes, '/reworkMinutes')).div(quantity).toNumber(),
-    );
+    const minutes = reworkShare(toDecimal(need.quantity), given(terms.reworkMinutes, '/reworkMinutes'), quantity);
     const what = `${toDecimal(need.quantity)} × ${part.name}`;
     const made = await context.tx.task.create({
       data: {
         shopId: context.shop.id,
         jobId: job.id,
         ...(await nextInJob(context, job.id)),
-        name: `Make or repair ${what}`,
+        name: reworkName(toDecimal(need.quantity), part.name),
         kind: 'repair',
         handsOnMinutes: minutes,
         minMinutes: minutes,
@@ -206,9 +205,7 @@ async function makeHere(
         sourceId: made.id,
       });
     }
-    taskIds.push(made.id);
   }
-  return taskIds;
 }
 
 /** A code that the job has not used, and the place after its last task. */

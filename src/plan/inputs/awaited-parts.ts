@@ -44,11 +44,12 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
     const arrival =
       need.status === 'unordered' || need.orderLineId === null ? undefined : arrivals.byLine.get(need.orderLineId);
     const one: AwaitedPart = {
+      needId: need.id,
       partName: part.name,
       // What has come of it already is in its bin.
       quantity: toDecimal(need.quantity).minus(need.quantityCovered).toString(),
       ...(arrival
-        ? ordered(arrival, context.today, orders.get(arrival.orderLineId))
+        ? comingOf(arrival, context.today, orders.get(arrival.orderLineId))
         : unordered(part, arrivals, context.today)),
     };
     const list = byTask.get(need.taskId);
@@ -58,11 +59,12 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
   return byTask;
 }
 
-type Coming = Omit<AwaitedPart, 'partName' | 'quantity'>;
+type Coming = Omit<AwaitedPart, 'needId' | 'partName' | 'quantity'>;
 
 const likelihoods = Array.from({ length: SAMPLES }, (_, k) => (k + 0.5) / SAMPLES);
 
-function ordered(arrival: ArrivalForecast, today: string, orderId: string | undefined): Coming {
+/** How what is ordered comes. @param orderId of its order, unless the order has yet to be made */
+export function comingOf(arrival: ArrivalForecast, today: string, orderId?: string): Coming {
   return {
     supplierName: arrival.supplierName,
     // More likely than not beyond all that is forecast: never is nearer than today.
