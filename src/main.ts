@@ -11,6 +11,7 @@ import { openDatabase } from './platform/database/open.js';
 import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
 import { inTransaction, type Performing } from './platform/operation/perform.js';
+import { Closing } from './platform/rest/availability.js';
 import { loadSettings, type Settings, StartError } from './platform/settings.js';
 import { askedThreads, backgroundThreads } from './platform/threads/pool.js';
 import { faultsTo, makeLog } from './platform/watch.js';
@@ -23,6 +24,8 @@ export const version = (
 
 /** Requests a minute from one address. A page of one shop's owner needs a few; a script that loads history needs many. */
 const REQUESTS_PER_MINUTE = 3000;
+/** What is under way when the service is told to stop may end by itself for so long. */
+const GRACE_MILLISECONDS = 5000;
 
 async function main(): Promise<void> {
   const settings = loadSettings(process.env);
@@ -38,6 +41,8 @@ async function main(): Promise<void> {
     checkReplies: false,
     reportFault: faultsTo(log),
   };
+  open.database.watch();
+  const closing = new Closing();
   let app: NestExpressApplication | undefined;
   let stopPlanning: (() => Promise<void>) | undefined;
   let ending = false;
@@ -46,7 +51,7 @@ async function main(): Promise<void> {
     ending = true;
     // A second signal, or a close that hangs, must not keep the process.
     setTimeout(() => process.exit(exitCode || 1), 10_000).unref();
-    await Promise.all([app?.close(), stopPlanning?.()]).catch(() => {});
+    await Promise.all([closing.begin(GRACE_MILLISECONDS).then(() => app?.close()), stopPlanning?.()]).catch(() => {});
     await Promise.all([threads.close(), background.close()]).catch(() => {});
     await open.close().catch(() => {});
     process.exit(exitCode);
@@ -60,7 +65,7 @@ async function main(): Promise<void> {
   });
   try {
     // Before there is a shop, whose owner's key would be lost if nothing could be served.
-    app = await serve(settings, performing, log);
+    app = await serve(settings, performing, log, closing);
     const first = await firstStart(open.database, wanted, new Date(), say);
     await greet(app, performing, first.ownerKey);
     stopPlanning = startReplanning({ ...performing, threads: background });
@@ -72,8 +77,13 @@ async function main(): Promise<void> {
   }
 }
 
-async function serve(settings: Settings, performing: Performing, log: Logger): Promise<NestExpressApplication> {
-  const app = await makeServer({ performing, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
+async function serve(
+  settings: Settings,
+  performing: Performing,
+  log: Logger,
+  closing: Closing,
+): Promise<NestExpressApplication> {
+  const app = await makeServer({ performing, log, version, requestsPerMinute: REQUESTS_PER_MINUTE, closing });
   if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
   try {
     await app.listen(settings.port, settings.host);

@@ -11,6 +11,7 @@ import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
 import type { Performing } from './platform/operation/perform.js';
 import { refuseUnreadable, toOriginForm } from './platform/rest/address.js';
+import { Closing, cutSlowBodies, refuseWhileAway } from './platform/rest/availability.js';
 import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
 import { nestLog, watchRequests } from './platform/watch.js';
 
@@ -20,9 +21,14 @@ export interface ServerOptions {
   version: string;
   /** Requests a minute from one address; beyond it 429. */
   requestsPerMinute: number;
+  /** How long a body may stand still, in milliseconds. */
+  bodyPatience?: number;
+  /** Lets whoever stops the server bring what is under way to an end. */
+  closing?: Closing;
 }
 
 const BODY_LIMIT = '1mb';
+const BODY_PATIENCE = 30_000;
 
 /** @returns a Nest application that is made but does not listen yet */
 export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {
@@ -55,6 +61,13 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
       handler: (_request: Request, response: Response) =>
         sendProblem(response, problemOf(new TooMany('too-many-requests', 'Wait a minute, then go on more slowly.'))),
     }),
+  );
+  const closing = options.closing ?? new Closing();
+  app.use(
+    ['/v1', '/graphql'],
+    closing.watch,
+    refuseWhileAway(performing.database),
+    cutSlowBodies(options.bodyPatience ?? BODY_PATIENCE),
   );
   app.use(['/v1', '/graphql'], authentication(performing.database));
   // After the key check: nobody without a key gets a body read.

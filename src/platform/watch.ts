@@ -4,6 +4,7 @@ import { Controller, Get, Inject, type LoggerService, Res } from '@nestjs/common
 import type { NextFunction, Request, Response } from 'express';
 import { type Logger, pino } from 'pino';
 import { collectDefaultMetrics, Histogram, Registry } from 'prom-client';
+import { isConnectionLost } from './database/connection-lost.js';
 import type { Performing } from './operation/perform.js';
 import { PERFORMING } from './tokens.js';
 
@@ -99,15 +100,24 @@ export class WatchController {
     return { status: 'up' };
   }
 
-  /** The process can do its work: the database answers. */
+  /** The process can do its work: the database answers, and there is a shop to serve. */
   @Get('readyz')
   async ready(@Res() response: Response): Promise<void> {
+    const { database } = this.performing;
+    const not = (status: string) => response.status(503).setHeader('Retry-After', '3').json({ status });
+    if (database.awaySince) {
+      not('the database does not answer');
+      return;
+    }
     try {
-      await this.performing.database.pool.query('SELECT 1');
-      response.json({ status: 'ready' });
+      const { rows } = await inTime(database.pool.query('SELECT 1 FROM list_shops() LIMIT 1'), 1500);
+      if (rows.length === 0) not('there is no shop yet');
+      else if (database.storageFull)
+        response.json({ status: 'degraded', reason: 'the database has no room left to write' });
+      else response.json({ status: 'ready' });
     } catch (error) {
-      this.performing.reportFault(error, 'readyz');
-      response.status(503).json({ status: 'the database does not answer' });
+      if (!isConnectionLost(error)) this.performing.reportFault(error, 'readyz');
+      not('the database does not answer');
     }
   }
 
@@ -115,4 +125,12 @@ export class WatchController {
   async metrics(@Res() response: Response): Promise<void> {
     response.type(measures.contentType).send(await measures.metrics());
   }
+}
+
+function inTime<T>(work: Promise<T>, milliseconds: number): Promise<T> {
+  let timer: NodeJS.Timeout;
+  const late = new Promise<never>((_, reject) => {
+    timer = setTimeout(() => reject(new Error('connection terminated: no answer in time')), milliseconds);
+  });
+  return Promise.race([work, late]).finally(() => clearTimeout(timer));
 }

@@ -7,7 +7,16 @@ import { Temporal } from 'temporal-polyfill';
 import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
 import type { Database, Transaction } from '../database/database.js';
-import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
+import {
+  Conflict,
+  Forbidden,
+  Invalid,
+  OutcomeUnknown,
+  Refused,
+  StorageFull,
+  Unavailable,
+  Unreadable,
+} from '../errors.js';
 import type { Threads } from '../threads/pool.js';
 import { asDomainError } from './database-errors.js';
 import { checked } from './faults.js';
@@ -78,7 +87,11 @@ export async function perform(
       },
       notices,
     ),
-  );
+  ).catch((error: unknown) => {
+    if (error instanceof StorageFull) performing.database.storageFull = true;
+    throw error instanceof OutcomeUnknown ? unknownOf(operation, idempotencyKey) : error;
+  });
+  if (operation.kind === 'command') performing.database.storageFull = false;
   for (const notice of notices) {
     try {
       await notice();
@@ -87,6 +100,16 @@ export async function perform(
     }
   }
   return performed;
+}
+
+/** A read that ended without its last word has changed nothing; a write tells how to find out. */
+function unknownOf(operation: Operation, idempotencyKey: string | undefined): Unavailable | OutcomeUnknown {
+  if (operation.kind === 'query') return new Unavailable();
+  return new OutcomeUnknown(
+    operation.creates && idempotencyKey !== undefined
+      ? 'Send it again with the same Idempotency-Key: it is recorded once, whichever it was.'
+      : 'Read the record again before you send it again.',
+  );
 }
 
 /** Opens the caller's transaction and makes the call's context; errors of the database and engines get their words. */
