@@ -6,10 +6,11 @@ import { afterAll, afterEach, beforeAll, describe, expect, it } from '@jest/glob
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
+import { ports } from '../src/opening/ports.js';
 import { Database } from '../src/platform/database/database.js';
 import { serviceUrl } from '../src/platform/database/service-role.js';
 import { Closing } from '../src/platform/rest/availability.js';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 import { makeServer } from '../src/server.js';
 import { DatabaseProxy } from './harness/database-proxy.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
@@ -24,15 +25,16 @@ beforeAll(async () => {
   shop = await startTestShop();
   proxy = await DatabaseProxy.before(serviceUrl(shop.adminUrl, 'frostwright_service'));
   database = new Database(proxy.url);
-  const performing = {
+  const appContext = {
     database,
     clock: () => shop.clock.now,
     threads: noThreads,
     checkReplies: true,
+    ports,
     reportFault: (error: unknown) => void faults.push(error),
   };
   app = await makeServer({
-    performing,
+    appContext,
     log: pino({ level: 'silent' }),
     version: 'test',
     requestsPerMinute: 1e6,

@@ -68,7 +68,10 @@ export async function contentsOf(owner: pg.Pool): Promise<Record<string, string>
 }
 
 /** Transactions that somebody began and nobody ended, and connections that are still out. */
-export async function leftOpen(database: Database, owner: pg.Pool): Promise<{ transactions: number; connections: number }> {
+export async function leftOpen(
+  database: Database,
+  owner: pg.Pool,
+): Promise<{ transactions: number; connections: number }> {
   const { rows } = await owner.query<{ count: number }>(
     `select count(*)::int as count from pg_stat_activity where datname = current_database() and state like 'idle in transaction%'`,
   );

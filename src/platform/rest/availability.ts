@@ -2,7 +2,7 @@
 import type { NextFunction, Request, Response } from 'express';
 import type { Database } from '../database/database.js';
 import { Unavailable } from '../errors.js';
-import { problemOf, problemType, sendProblem } from './problem.js';
+import { problemOf, problemType, sendProblem } from '../problems/problem.js';
 
 /** Nobody waits for a database that is known not to answer. */
 export const refuseWhileAway =
