@@ -59,6 +59,9 @@ export class Closing {
    */
   async begin(graceMilliseconds: number): Promise<void> {
     this.closing = true;
+    // A stream has no end of its own: it is taken up again wherever its listener comes back.
+    for (const response of this.open)
+      if (String(response.getHeader('Content-Type')).startsWith('text/event-stream')) response.end();
     const until = Date.now() + graceMilliseconds;
     while (this.open.size > 0 && Date.now() < until) await new Promise((resolve) => setTimeout(resolve, 20));
     for (const response of this.open) {
