@@ -41,6 +41,7 @@ async function main(): Promise<void> {
     threads,
     checkReplies: false,
     ports,
+    openMetrics: settings.openMetrics,
     reportFault: faultsTo(log),
   };
   open.database.watch();
@@ -85,7 +86,14 @@ async function serve(
   log: Logger,
   closing: Closing,
 ): Promise<NestExpressApplication> {
-  const app = await makeServer({ appContext, log, version, requestsPerMinute: REQUESTS_PER_MINUTE, closing });
+  const app = await makeServer({
+    appContext,
+    log,
+    version,
+    requestsPerMinute: REQUESTS_PER_MINUTE,
+    closing,
+    corsOrigins: settings.corsOrigins,
+  });
   if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
   try {
     await app.listen(settings.port, settings.host);

@@ -14,3 +14,9 @@ BEGIN
   RETURN NEW;
 END $$;
 CREATE TRIGGER numbered BEFORE INSERT ON "AuditEntry" FOR EACH ROW EXECUTE FUNCTION number_change();
+
+-- What an operator measures of all shops together: how many wait for a plan, and how old the oldest plan is.
+CREATE FUNCTION planning_measures() RETURNS TABLE ("shopsWaiting" integer, "oldestPlanSeconds" double precision)
+  LANGUAGE sql STABLE SECURITY DEFINER SET search_path FROM CURRENT AS
+  $$ SELECT count(*) FILTER (WHERE r.revision IS DISTINCT FROM r."plannedRevision")::integer,
+       coalesce(max(extract(epoch FROM now() - r."plannedAt")), 0)::double precision FROM "PlanRequest" r $$;

@@ -49,6 +49,8 @@ export interface AppContext {
   checkReplies: boolean;
   /** What lower areas ask of higher ones; the app fills it. */
   ports: Ports;
+  /** The measures of the service are told to whoever asks; else to owners' keys only. */
+  openMetrics?: boolean;
   reportFault(error: unknown, where: string): void;
 }
 
