@@ -115,13 +115,11 @@ describe('pages of another origin', () => {
     const asked = await get('/v1/places').set('Origin', 'https://shop.example').expect(200);
     expect(asked.headers['access-control-allow-origin']).toBe('https://shop.example');
     expect(asked.headers['access-control-expose-headers']).toMatch(/ETag/);
-    const preflight = await request(guarded.getHttpServer())
-      .options('/v1/places')
-      .set({
-        Origin: 'https://shop.example',
-        'Access-Control-Request-Method': 'POST',
-        'Access-Control-Request-Headers': 'authorization,idempotency-key',
-      });
+    const preflight = await request(guarded.getHttpServer()).options('/v1/places').set({
+      Origin: 'https://shop.example',
+      'Access-Control-Request-Method': 'POST',
+      'Access-Control-Request-Headers': 'authorization,idempotency-key',
+    });
     expect(preflight.status).toBe(204);
     expect(preflight.headers['access-control-allow-headers']).toMatch(/idempotency-key/);
     expect(

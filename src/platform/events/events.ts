@@ -21,6 +21,7 @@ class EventsController {
 
 export const events: Area = {
   name: 'events',
+  description: 'What has changed, to be asked for or listened to.',
   operations: [changesQuery],
   controllers: [EventsController],
   files: [
