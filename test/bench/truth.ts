@@ -3,14 +3,15 @@
  * learn from a past of their own, make a plan as the service would, and have it played out in futures by people who follow
  * the plan's order and know no future.
  */
+import path from 'node:path';
 import { parseArgs } from 'node:util';
-import { fileURLToPath } from 'node:url';
 import { execute } from './truth/executor.js';
 import { makeHistory, makePastOrders } from './truth/history.js';
 import { drawFuture, type Future } from './truth/luck.js';
 import { Score, type WorldRow } from './truth/score.js';
 import { planShop, recordsOf, weatherOf } from './truth/service.js';
 import { DAY, makeShop } from './truth/shop.js';
+import { referenceDirectory } from '../psplib/read.js';
 import { readWorldFile, type World, type WorldFile } from './truth/world.js';
 
 const MARGIN_DAYS = 7;
@@ -74,8 +75,7 @@ export function main(args: string[]): void {
       json: { type: 'boolean', default: false },
     },
   });
-  const path = values.world ?? fileURLToPath(new URL('../../../test/bench/truth/worlds.json', import.meta.url));
-  const file = readWorldFile(path);
+  const file = readWorldFile(values.world ?? path.join(referenceDirectory(), 'worlds.json'));
   const whole = (text: string, name: string, min = 1): number => {
     const value = Number(text);
     if (!Number.isInteger(value) || value < min) throw new Error(`--${name} must be a whole number of at least ${min}`);

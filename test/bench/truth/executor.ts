@@ -217,7 +217,8 @@ export class Executor {
     const slot = this.rackFree.indexOf(Math.min(...this.rackFree));
     const starts = Math.max(ready, this.rackFree[slot]!);
     const plain = starts + cure.cureMinutes;
-    const ends = this.world.cureClock ? Math.max(plain, Math.ceil(this.paint.dried(starts, cure.cureMinutes))) : plain;
+    const coat = Math.max(...cure.after.map((link) => this.finished.get(link.id)!));
+    const ends = this.world.cureClock ? Math.max(plain, Math.ceil(this.paint.dried(coat, SHEET.assembleMinutes))) : plain;
     this.rackFree[slot] = ends;
     if (ends === Infinity) return;
     this.done(cure, ends);

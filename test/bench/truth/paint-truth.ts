@@ -1,11 +1,14 @@
 /** How paint ages in the simulated worlds; by the sheet below, reckoned here and not by the service. */
 import type { World } from './world.js';
 
-/** The one product of the simulated shops. */
+/** The one product of the simulated shops, an invented enamel. */
 export const SHEET = {
-  referenceCelsius: 20,
-  coldestCelsius: 5,
-  hottestCelsius: 35,
+  referenceCelsius: 23,
+  coldestCelsius: 8,
+  hottestCelsius: 32,
+  handleMinutes: 600,
+  /** Equivalent minutes after which the paint bears assembly: a week at 23 °C. The route's own wait holds beside it. */
+  assembleMinutes: 10_080,
   /** Equivalent minutes. */
   recoat: [
     { from: 15, to: 60 },
