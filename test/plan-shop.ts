@@ -108,6 +108,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
           reason: null,
         })),
         awaited: step.part && job % 5 === 0 ? [part(id)] : [],
+        paint: null,
         paintReadyAt: null,
       };
     }),
@@ -124,9 +125,9 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     ],
     daysOff: [{ personId: null, startDate: '2026-07-20', endDate: '2026-07-31' }],
     places: [
-      { kind: 'bench', capacity: 2 },
-      { kind: 'sprayArea', capacity: 1 },
-      { kind: 'cureRack', capacity: 8 },
+      { kind: 'bench', capacity: 2, room: null },
+      { kind: 'sprayArea', capacity: 1, room: null },
+      { kind: 'cureRack', capacity: 8, room: null },
     ],
     jobs: Array.from({ length: jobs }, (_, job) => ({
       id: `job ${job}`,
@@ -140,6 +141,9 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     paintWindows: likely,
     season: { marginDays: 14, firstSnowDates: weatherYears.map((year) => year.firstSnowDate) },
     weatherYears,
-    paces: [],
+    clocks: [],
+    paints: {},
+    maxWaits: [],
+    learning: { hours: [], season: '2026', absence: null, foundWork: null, partDays: [] },
   };
 }

@@ -10,7 +10,7 @@ import { makeHistory, makePastOrders } from './truth/history.js';
 import { drawFuture, type Future } from './truth/luck.js';
 import { Score, type WorldRow } from './truth/score.js';
 import { planShop, recordsOf, weatherOf } from './truth/service.js';
-import { DAY, makeShop } from './truth/shop.js';
+import { DAY, makeShop, type SimShop } from './truth/shop.js';
 import { referenceDirectory } from '../psplib/read.js';
 import { readWorldFile, type World, type WorldFile } from './truth/world.js';
 
@@ -36,12 +36,12 @@ export function playWorld(world: World, options: TruthOptions): Score {
   const truth = { file, world, seed };
   for (let number = 0; number < shops; number += 1) {
     const shop = makeShop(file, seed, number);
-    const weather = weatherOf(shop, file, seed + number);
+    const weather = recordedWeather(shop, file, seed + number);
     const orders = makePastOrders(file, seed, shop);
     const played = Array.from({ length: futures }, (_, k): Future => drawFuture(truth, shop, k));
     for (let variant = 0; variant < histories; variant += 1) {
       const past = makeHistory(truth, shop, seasons, variant);
-      const plan = planShop(recordsOf(shop, { orders, past, weather }), options);
+      const plan = planShop(recordsOf(shop, world, { orders, past, weather }), options);
       const ends = played.map((future) => execute(shop, world, future, plan.instructions));
       for (const promise of plan.promises)
         score.add(
@@ -55,6 +55,18 @@ export function playWorld(world: World, options: TruthOptions): Score {
     }
   }
   return score;
+}
+
+/** A shop's records of the weather are the same in all worlds. */
+const recorded = new Map<number, ReturnType<typeof weatherOf>>();
+
+function recordedWeather(shop: SimShop, file: WorldFile, seed: number): ReturnType<typeof weatherOf> {
+  let weather = recorded.get(shop.number);
+  if (!weather) {
+    weather = weatherOf(shop, file, seed);
+    recorded.set(shop.number, weather);
+  }
+  return weather;
 }
 
 const percent = (value: number | null): string => (value === null ? '   –' : `${(100 * value).toFixed(0)} %`.padStart(5));
@@ -94,7 +106,7 @@ export function main(args: string[]): void {
   const rows: WorldRow[] = [];
   if (!values.json) console.log('P50    P80    P95    readiness off by  jobs  world');
   for (const world of file.worlds) {
-    if (values.only && !values.only.split(',').includes(world.world)) continue;
+    if (values.only && !values.only.split(';').includes(world.world)) continue;
     const score = playWorld(world, options);
     const row = score.row(world.world);
     rows.push(row);

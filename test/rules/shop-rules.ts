@@ -41,7 +41,7 @@ export function overlapsOf(tasks: readonly DoneTask[]): Overlap[] {
 }
 
 export interface SteelWait {
-  bare: string;
+  unwrapSchema: string;
   primed: string;
   waitMinutes: number;
   maxMinutes: number;
@@ -49,12 +49,12 @@ export interface SteelWait {
 
 /** The waits of bare steel for its first primer, and which are too long. */
 export function steelWaits(
-  pairs: readonly { bare: DoneTask; primed: DoneTask; maxMinutes: number }[],
+  pairs: readonly { unwrapSchema: DoneTask; primed: DoneTask; maxMinutes: number }[],
 ): { waits: SteelWait[]; tooLong: SteelWait[] } {
-  const waits = pairs.map(({ bare, primed, maxMinutes }) => ({
-    bare: bare.id,
+  const waits = pairs.map(({ unwrapSchema, primed, maxMinutes }) => ({
+    unwrapSchema: unwrapSchema.id,
     primed: primed.id,
-    waitMinutes: primed.startMinutes - bare.finishMinutes,
+    waitMinutes: primed.startMinutes - unwrapSchema.finishMinutes,
     maxMinutes,
   }));
   return { waits, tooLong: waits.filter((one) => one.waitMinutes > one.maxMinutes) };

@@ -16,7 +16,7 @@ export interface AgeTable {
 /** Temperatures a product's tables depend on, whatever its name. */
 export type AgeingSheet = Pick<
   DryingSheet,
-  'name' | 'referenceCelsius' | 'leastCelsius' | 'mostCelsius' | 'sensitivity'
+  'name' | 'referenceCelsius' | 'minCelsius' | 'maxCelsius' | 'sensitivity'
 >;
 
 /**
@@ -27,7 +27,7 @@ export function ageTable(sheet: AgeingSheet, fromMinute: number, celsius: Float6
   const drying = new Float64Array(celsius.length + 1);
   const closing = new Float64Array(celsius.length + 1);
   const full = sheet as DryingSheet;
-  const warmest = closingRate(full, sheet.mostCelsius);
+  const warmest = closingRate(full, sheet.maxCelsius);
   // A rate costs an exponential; half a degree in a hundred changes no window by a minute an hour.
   const rates = new Map<number, readonly [number, number]>();
   for (let hour = 0; hour < celsius.length; hour++) {
@@ -96,6 +96,6 @@ export function minuteOfAddedAge(sums: Float64Array, fromMinute: number, since: 
     else high = middle;
   }
   if (high === low) return Math.max(since, fromMinute + 60 * low);
-  const gained = sums[high]! - sums[low]!;
-  return Math.max(since, fromMinute + 60 * (low + (target - sums[low]!) / gained));
+  const additionalMachines = sums[high]! - sums[low]!;
+  return Math.max(since, fromMinute + 60 * (low + (target - sums[low]!) / additionalMachines));
 }

@@ -67,7 +67,7 @@ const DRAWS = 240;
 
 /**
  * Learns hours from finished tasks: logarithm of hours over the route's = bias + kind of task + machine + season + noise,
- * with normal effects whose spreads are themselves learnt, by Gibbs sampling (Gelman et al. 2013, "Bayesian Data
+ * with normal effects whose spreads are themselves learnt, the season's together with the machines', by Gibbs sampling (Gelman et al. 2013, "Bayesian Data
  * Analysis", 3rd ed., section 11.6: the conditionals of the hierarchical normal model). Same entries and seed: same draws.
  * @throws EngineError `invalid-number` for an entry without minutes
  */
@@ -99,7 +99,7 @@ class Effects {
 
   constructor(
     labels: readonly string[],
-    private readonly prior: { deviation: number; degrees: number },
+    readonly prior: { deviation: number; degrees: number },
   ) {
     this.names = [...new Set(labels)].sort();
     const place = new Map(this.names.map((name, k) => [name, k]));
@@ -111,9 +111,9 @@ class Effects {
     this.variance = prior.deviation ** 2;
   }
 
-  /** Draws the effects from what they leave unexplained, then their spread. `residual` is kept up to date. */
-  sample(residual: Float64Array, noiseVariance: number, normals: Normals): void {
-    const { of, values, counts, sums, prior } = this;
+  /** Draws the effects from what they leave unexplained. `residual` is kept up to date. @returns the sum of their squares */
+  sample(residual: Float64Array, noiseVariance: number, normals: Normals): number {
+    const { of, values, counts, sums } = this;
     sums.fill(0);
     for (let i = 0; i < of.length; i++) sums[of[i]!]! += residual[i]! + values[of[i]!]!;
     let squares = 0;
@@ -124,7 +124,7 @@ class Effects {
       squares += values[k]! ** 2;
     }
     for (let i = 0; i < of.length; i++) residual[i]! += old[of[i]!]! - values[of[i]!]!;
-    this.variance = scaledInverse(prior, squares, values.length, normals);
+    return squares;
   }
 
   draw(wanted: readonly string[] | null): Record<string, number> {
@@ -144,6 +144,7 @@ class Sampler {
   private readonly seasons: Effects;
   private bias: number;
   private noiseVariance: number;
+  private seasonRatio: number;
 
   constructor(
     entries: readonly HoursEntry[],
@@ -152,6 +153,7 @@ class Sampler {
   ) {
     this.bias = priors.bias.mean;
     this.noiseVariance = priors.noise.deviation ** 2;
+    this.seasonRatio = (priors.season.deviation / priors.machine.deviation) ** 2;
     this.residual = Float64Array.from(entries, (one) => Math.log(one.minutes / one.routeMinutes) - this.bias);
     this.kinds = new Effects(
       entries.map((one) => one.taskKind),
@@ -177,11 +179,36 @@ class Sampler {
     const bias = mean + normals.next() / Math.sqrt(precision);
     for (let i = 0; i < n; i++) residual[i]! += this.bias - bias;
     this.bias = bias;
-    for (const effects of [this.kinds, this.machines, this.seasons])
-      effects.sample(residual, this.noiseVariance, normals);
+    this.sampleEffects();
     let squares = 0;
     for (let i = 0; i < n; i++) squares += residual[i]! ** 2;
     this.noiseVariance = scaledInverse(priors.noise, squares, n, normals);
+  }
+
+  /**
+   * One season says nothing of how far seasons differ, but where machines do, seasons will: their variance is so many times
+   * that of the machines, and only that ratio has the prior of its own.
+   */
+  private sampleEffects(): void {
+    const { residual, noiseVariance, normals, kinds, machines, seasons } = this;
+    kinds.variance = scaledInverse(
+      kinds.prior,
+      kinds.sample(residual, noiseVariance, normals),
+      kinds.values.length,
+      normals,
+    );
+    const ofMachines = machines.sample(residual, noiseVariance, normals);
+    const ofSeasons = seasons.sample(residual, noiseVariance, normals);
+    const seasonsTotal = seasons.values.length;
+    machines.variance = scaledInverse(
+      machines.prior,
+      ofMachines + ofSeasons / this.seasonRatio,
+      machines.values.length + seasonsTotal,
+      normals,
+    );
+    const ratio = { deviation: seasons.prior.deviation / machines.prior.deviation, degrees: seasons.prior.degrees };
+    this.seasonRatio = scaledInverse(ratio, ofSeasons / machines.variance, seasonsTotal, normals);
+    seasons.variance = this.seasonRatio * machines.variance;
   }
 
   draw(machineIds: readonly string[], season: string): HoursDraw {

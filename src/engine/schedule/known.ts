@@ -16,9 +16,9 @@ export class KnownFull {
 
   constructor({ tasks }: Compiled) {
     const kinds = new Map<string, number>();
-    this.kindOf = Int32Array.from(tasks, ({ pausable, weatherId, windows, demands }) => {
+    this.kindOf = Int32Array.from(tasks, ({ pausable, weatherId, windows, demands, exclusions }) => {
       const needs = demands.map(({ resourceId, amount }) => [resourceId, amount]).sort();
-      const key = JSON.stringify([pausable, weatherId, windows, needs]);
+      const key = JSON.stringify([pausable, weatherId, windows, needs, exclusions]);
       const kind = kinds.get(key) ?? kinds.size;
       kinds.set(key, kind);
       return kind;

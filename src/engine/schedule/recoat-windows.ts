@@ -1,19 +1,6 @@
 import { type AgeTable, minuteOfAddedAge } from '../cure/age-table.js';
 import { NEVER } from './compile.js';
-
-/** A stretch of a coat's equivalent age in which the next may go on; both ends are inside. */
-export interface AgeWindow {
-  fromMinutes: number;
-  /** No end when null or absent. */
-  toMinutes?: number | null;
-}
-
-/** How old a coat was at a minute, where it went on before the tables begin or elsewhere. */
-export interface KnownAge {
-  atMinutes: number;
-  dryingMinutes: number;
-  closingMinutes: number;
-}
+import type { AgeWindow, KnownAge } from './problem.js';
 
 /** Elapsed minutes since the predecessor's finish in which the follower may not start; both ends are allowed. */
 export interface Gap {

@@ -1,8 +1,17 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import { buildProblem, type BuiltProblem, lastReadyMinute, paintWeatherOf, type PlanRecords } from './problem.js';
-import { lengthsOf } from './task-lengths.js';
+import {
+  buildProblem,
+  type BuiltProblem,
+  lastReadyMinute,
+  localTable,
+  paintWeatherOf,
+  type PlanRecords,
+} from './problem.js';
+import { foundLengths } from './found-work.js';
+import { PEOPLE, staffSamples } from './staff.js';
+import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
 export const READY = 'ready';
@@ -31,9 +40,18 @@ export function simulationOf(
     order,
     scenarios: drawing.scenarios,
     seed: drawing.seed,
-    lengths: lengthsOf(records),
+    lengths: { ...lengthsOf(records), ...foundLengths(records) },
+    luck: sharedLuckOf(records),
+    calendars: { resourceId: PEOPLE, samples: staffSamples(records, local, built.problem.nowMinutes ?? 0) },
     arrivals: arrivalsOf(records, local),
     weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
+    ...(records.clocks.length > 0 && records.weatherYears.length > 0
+      ? {
+          clockYears: records.weatherYears.map((_, year) =>
+            records.clocks.map((clock) => localTable(clock.years[year]!, local)),
+          ),
+        }
+      : {}),
     deadlines: deadlinesOf(records, local),
     ...(drawing.onProgress ? { onProgress: drawing.onProgress } : {}),
   };

@@ -17,7 +17,7 @@ export interface ClimateQuestion {
 export function climateDays({ seed, latitude, endDate, years, warmerCelsius = 0 }: ClimateQuestion): StationDayRow[] {
   const shift = warmerCelsius - (Math.abs(latitude) - 46) * CELSIUS_A_DEGREE;
   const turned = latitude < 0 ? { coldestDayOfYear: (climate.coldestDayOfYear + 182) % 365 } : {};
-  return makeStationDays({ seed, endDay: endDate, years, ...turned }).map((row) => ({
+  return makeStationDays({ seed, endDate: endDate, years, ...turned }).map((row) => ({
     ...row,
     highCelsius: row.highCelsius + shift,
     lowCelsius: row.lowCelsius + shift,

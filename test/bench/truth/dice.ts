@@ -1,18 +1,18 @@
 /** Random numbers of the simulated worlds: a generator of their own, so that nothing is shared with what is checked. */
 export class Dice {
-  private state: number;
+  private status: number;
 
   constructor(seed: number, ...more: number[]) {
-    let state = Math.imul(seed | 0, 0x9e3779b1) ^ 0x5bf03635;
-    for (const one of more) state = Math.imul(state ^ (one + 0x7f4a7c15), 0x85ebca6b) ^ (state >>> 13);
-    this.state = state | 0;
+    let status = Math.imul(seed | 0, 0x9e3779b1) ^ 0x5bf03635;
+    for (const one of more) status = Math.imul(status ^ (one + 0x7f4a7c15), 0x85ebca6b) ^ (status >>> 13);
+    this.status = status | 0;
     for (let k = 0; k < 5; k += 1) this.uniform();
   }
 
   /** In (0, 1): mulberry32 (Tommy Ettinger, public domain), with the ends cut off. */
   uniform(): number {
-    this.state = (this.state + 0x6d2b79f5) | 0;
-    let t = Math.imul(this.state ^ (this.state >>> 15), 1 | this.state);
+    this.status = (this.status + 0x6d2b79f5) | 0;
+    let t = Math.imul(this.status ^ (this.status >>> 15), 1 | this.status);
     t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
     return (((t ^ (t >>> 14)) >>> 0) + 0.5) / 4_294_967_296;
   }

@@ -18,6 +18,11 @@ export interface Instructions {
   plannedMinutes: Map<string, number>;
 }
 
+/** Cautions of work that makes sparks, flame or dust. */
+const HOT = ['wireWheel', 'hotWork'];
+/** How long a coat gives off vapour. */
+const VAPOUR_MINUTES = 60;
+
 export const nearKey = (taskId: string, predecessorId: string): string => `${taskId} < ${predecessorId}`;
 
 interface Running {
@@ -140,7 +145,12 @@ export class Executor {
       for (const run of this.running.values()) if (run.ends === null) this.resume(run, free, now);
       const next = this.dispatch(now, closes, free);
       const ends = [...this.running.values()].flatMap((run) => (run.ends === null ? [] : [run.ends]));
-      now = Math.min(closes, next, ...ends.filter((end) => end > now), ...this.kept.map((one) => (one.until > now ? one.until : Infinity)));
+      // A coat's vapour may be all that something waits for.
+      const aired = this.shop.tasks.flatMap((task) => {
+        const at = task.isCoat ? (this.finished.get(task.id) ?? -Infinity) + VAPOUR_MINUTES : -Infinity;
+        return at > now ? [at] : [];
+      });
+      now = Math.min(closes, next, ...aired, ...ends.filter((end) => end > now), ...this.kept.map((one) => (one.until > now ? one.until : Infinity)));
     }
     this.finishUpTo(closes, free);
     for (const run of this.running.values()) {
@@ -152,7 +162,7 @@ export class Executor {
   }
 
   private resume(run: Running, free: Set<number>, now: number): void {
-    if (free.size < run.task.people) return;
+    if (free.size < run.task.people || this.clashes(run.task, now)) return;
     run.people = [...free].slice(0, run.task.people);
     for (const person of run.people) free.delete(person);
     run.ends = now + run.left;
@@ -265,6 +275,7 @@ export class Executor {
   /** Room for it, and time enough by planned minutes: before closing, and for coats in today's paint weather. */
   private mayStart(task: SimTask, at: number, closes: number): boolean {
     if (task.place && this.inUse[task.place] >= this.shop.capacity[task.place]) return false;
+    if (this.clashes(task, at)) return false;
     if (task.isCoat) {
       const ends = at + this.trainMinutes(task);
       const minute = at - this.day * DAY;
@@ -274,6 +285,16 @@ export class Executor {
       );
     }
     return task.pausable || at + this.plannedOf(task) <= closes;
+  }
+
+  /** Nobody makes sparks or dust beside wet paint and its vapour, nor sprays beside sparks: the shop is one room. */
+  private clashes(task: SimTask, at: number): boolean {
+    const isHot = (one: SimTask): boolean => one.place === 'bench' && one.cautions.some((caution) => HOT.includes(caution));
+    if (!task.isCoat && !isHot(task)) return false;
+    for (const run of this.running.values())
+      if (run.task !== task && run.ends !== null && (task.isCoat ? isHot(run.task) : run.task.isCoat)) return true;
+    if (task.isCoat) return false;
+    return this.shop.tasks.some((one) => one.isCoat && at - (this.finished.get(one.id) ?? -Infinity) < VAPOUR_MINUTES);
   }
 
   private trainMinutes(task: SimTask): number {

@@ -1,6 +1,6 @@
 /** One future of a shop: everything that will turn out somehow, drawn beforehand and told to nobody. */
 import { dayNumber, isoDay } from '../../../src/engine/days.js';
-import { findSeasons, firstSnowRule, paintDay, type PaintSettings, placeTemperatures } from '../../../src/engine/weather/index.js';
+import { findSeasons, firstSnowRule, paintDate, type PaintSettings, placeTemperatures } from '../../../src/engine/weather/index.js';
 import { climateRecord } from './climate.js';
 import { Dice } from './dice.js';
 import { kindLuck } from './history.js';
@@ -48,8 +48,21 @@ export const HEATED_TO = 20;
 export const SNOW_MILLIMETRES = 25;
 export const LEAST_WINDOW = 240;
 
+/** The same fresh years serve all worlds of one climate. */
+const years = new Map<string, TrueWeather>();
+
+function freshWeather(world: World, shop: SimShop, seed: number): TrueWeather {
+  const key = `${shop.number} ${shop.today} ${shop.latitude} ${world.warmerCelsius} ${seed}`;
+  let weather = years.get(key);
+  if (!weather) {
+    weather = makeWeather(world, shop, seed);
+    years.set(key, weather);
+  }
+  return weather;
+}
+
 /** The weather of a fresh year of the shop's climate. A year whose first snow has come before today is passed over. */
-export function freshWeather(world: World, shop: SimShop, seed: number): TrueWeather {
+function makeWeather(world: World, shop: SimShop, seed: number): TrueWeather {
   for (let attempt = 0; ; attempt += 1) {
     const from = dayNumber(shop.today);
     const record = climateRecord({
@@ -62,14 +75,14 @@ export function freshWeather(world: World, shop: SimShop, seed: number): TrueWea
     const season = findSeasons(record, firstSnowRule(SNOW_MILLIMETRES, shop.latitude)).find(
       (one) => one.startYear === Number(shop.today.slice(0, 4)),
     );
-    const firstSnow = season?.status === 'event' ? dayNumber(season.eventDay!) - from : null;
+    const firstSnow = season?.status === 'event' ? dayNumber(season.eventDate!) - from : null;
     if (firstSnow !== null && firstSnow < 0) continue;
     const celsius = new Float64Array(FUTURE_DAYS * 24);
     placeTemperatures(record, { fromDayNumber: from, days: FUTURE_DAYS, place: PAINTING.place }).forEach(
       (span) => (celsius[span.fromMinute / 60] = span.celsius),
     );
     const paint = Array.from({ length: FUTURE_DAYS }, (_, day) =>
-      paintDay(record, from + day, PAINTING)
+      paintDate(record, from + day, PAINTING)
         .windows.filter((one) => one.toMinute - one.fromMinute >= LEAST_WINDOW)
         .map((one) => ({ from: one.fromMinute, to: one.toMinute })),
     );

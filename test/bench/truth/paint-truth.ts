@@ -1,4 +1,4 @@
-/** How paint ages in the simulated worlds; by the sheet below, reckoned here and not by the service. */
+/** How paint ages in the simulated worlds; by the sheet below, computed here and not by the service. */
 import type { World } from './world.js';
 
 /** The one product of the simulated shops, an invented enamel. */
@@ -25,7 +25,7 @@ export class PaintTruth {
     this.drying = new Float64Array(celsius.length + 1);
     this.closing = new Float64Array(celsius.length + 1);
     const speed = (at: number): number =>
-      2 ** ((Math.min(at, SHEET.hottestCelsius) - SHEET.referenceCelsius) / world.doublingCelsius);
+      2 ** ((Math.min(at, SHEET.hottestCelsius) - SHEET.referenceCelsius) / world.rateDoublingCelsius);
     celsius.forEach((at, hour) => {
       const dries = at < SHEET.coldestCelsius ? 0 : 60 * speed(at);
       this.drying[hour + 1] = this.drying[hour]! + dries;
@@ -50,6 +50,6 @@ function reach(sums: Float64Array, since: number, age: number): number {
   const target = at + age;
   while (hour < sums.length - 1 && sums[hour + 1]! < target) hour += 1;
   if (hour >= sums.length - 1) return Infinity;
-  const gained = sums[hour + 1]! - sums[hour]!;
-  return Math.max(since, 60 * (hour + (gained > 0 ? (target - sums[hour]!) / gained : 0)));
+  const additionalMachines = sums[hour + 1]! - sums[hour]!;
+  return Math.max(since, 60 * (hour + (additionalMachines > 0 ? (target - sums[hour]!) / additionalMachines : 0)));
 }

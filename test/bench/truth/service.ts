@@ -6,8 +6,9 @@ import {
   sampleArrivalOffset,
 } from '../../../src/engine/arrival/index.js';
 import { dayNumber } from '../../../src/engine/days.js';
-import { computePlan } from '../../../src/plan/compute.js';
-import type { PlanRecords, PlanTask } from '../../../src/plan/problem.js';
+import { computePlan } from '../../../src/plan/simulation/compute-plan.js';
+import type { PlanRecords, PlanTask } from '../../../src/plan/model/problem.js';
+import { ageTablesOf } from '../../../src/finish/age-tables.js';
 import { snowOutlookOf } from '../../../src/season/first-snow.js';
 import { type PaintQuestion, paintWindowsOf, paintYearsOf } from '../../../src/season/paint-windows.js';
 import { addDays } from '../../../src/platform/days.js';
@@ -15,8 +16,9 @@ import { climateDays } from './climate.js';
 import { nearKey, type Instructions } from './executor.js';
 import type { PastOrder, PastSeasons } from './history.js';
 import { LEAST_WINDOW, PAINTING, SNOW_MILLIMETRES } from './luck.js';
+import { SHEET } from './paint-truth.js';
 import { NOW_MINUTE, type SimShop, type SimTask } from './shop.js';
-import type { WorldFile } from './world.js';
+import type { World, WorldFile } from './world.js';
 
 const MARGIN_DAYS = 7;
 const PLAN_DAYS = 500;
@@ -53,7 +55,7 @@ export function weatherOf(shop: SimShop, file: WorldFile, seed: number) {
     latitude: shop.latitude,
     longitude: 0,
     distanceKilometres: 5,
-    whyChosen: [],
+    choiceReasons: [],
   };
   const air = {
     station,
@@ -70,33 +72,81 @@ export function weatherOf(shop: SimShop, file: WorldFile, seed: number) {
   const question: PaintQuestion = {
     weather: air,
     forecast: [],
-    fromDay: shop.today,
-    toDay: addDays(shop.today, PLAN_DAYS),
-    settings: { ...PAINTING, leastWindowMinutes: LEAST_WINDOW },
+    startDate: shop.today,
+    endDate: addDays(shop.today, PLAN_DAYS),
+    settings: { ...PAINTING, minWindowMinutes: LEAST_WINDOW },
     timeZone: TIME_ZONE,
   };
   const snowQuestion = {
     weather: snow,
     thresholdMillimetres: SNOW_MILLIMETRES,
     today: shop.today,
-    seasonEndsOn: '03-31',
+    seasonEndMonthDay: '03-31',
   };
+  const years = paintYearsOf({ ...question, snow: snowQuestion });
+  const clocks = new Map<string, PlanRecords['clocks']>();
   return {
     windows: paintWindowsOf(question),
-    years: paintYearsOf({ ...question, snow: snowQuestion }),
+    years,
     outlook: snowOutlookOf(snowQuestion),
+    /** How the shop's product ages on its rack, as a world has it. */
+    clocks: (world: World): PlanRecords['clocks'] => {
+      const { cureClock, rateDoublingCelsius } = world;
+      const key = `${cureClock} ${rateDoublingCelsius}`;
+      let made = clocks.get(key);
+      if (!made) {
+        made = ageTablesOf({
+          weather: air,
+          forecast: [],
+          fromDate: shop.today,
+          days: PLAN_DAYS,
+          timeZone: TIME_ZONE,
+          sourceYears: years.map((one) => one.sourceYear),
+          clocks: [
+            {
+              id: CLOCK,
+              place: cureClock ? PAINTING.place : { shelter: 'heated', heatedToCelsius: SHEET.referenceCelsius },
+              sheet: {
+                name: 'Enamel',
+                referenceCelsius: SHEET.referenceCelsius,
+                minCelsius: SHEET.coldestCelsius,
+                maxCelsius: SHEET.hottestCelsius,
+                sensitivity: { rateDoublingCelsius },
+              },
+            },
+          ],
+        });
+        clocks.set(key, made);
+      }
+      return made;
+    },
   };
 }
+
+const CLOCK = 'enamel';
+
+/** Where windows do not go by age in the world, the can names none and the route's minutes hold alone. */
+const paintOf = (world: World): PlanTask['paint'] => ({
+  productName: 'Enamel',
+  clockId: CLOCK,
+  recoatMinutes: world.recoatByAge
+    ? SHEET.recoat.map(({ from, to }) => ({ fromMinutes: from, toMinutes: to === Infinity ? null : to }))
+    : [{ fromMinutes: 0 }],
+  assembleMinutes: SHEET.assembleMinutes,
+  vapourMinutes: 60,
+  known: null,
+});
 
 export type ShopWeather = ReturnType<typeof weatherOf>;
 
 export function recordsOf(
   shop: SimShop,
+  world: World,
   { orders, past, weather }: { orders: PastOrder[]; past: PastSeasons; weather: ShopWeather },
 ): PlanRecords {
   const now = new Date(`${shop.today}T${String(NOW_MINUTE / 60).padStart(2, '0')}:00:00Z`);
   const { outlook } = weather;
-  const readyBy = outlook.medianDay === null ? null : addDays(outlook.medianDay, -MARGIN_DAYS);
+  const readyBy = outlook.medianDate === null ? null : addDays(outlook.medianDate, -MARGIN_DAYS);
   const arrivals = arrivalsOf(shop, orders);
   const clock = (minute: number): string => `${String(Math.floor(minute / 60)).padStart(2, '0')}:00`;
   const hours = shop.people.map((person) =>
@@ -112,34 +162,41 @@ export function recordsOf(
     places: Object.entries(shop.capacity).map(([kind, capacity]) => ({
       kind: kind as 'bench' | 'sprayArea' | 'cureRack',
       capacity,
+      room: 'workshop',
     })),
     jobs: shop.machines.map(({ jobId, kind }, k) => ({
       id: jobId,
       number: k + 1,
       title: kind,
       priority: 0,
-      dueDay: readyBy,
+      dueDate: readyBy,
       forSnow: true,
     })),
-    tasks: shop.tasks.map((task, position) => planTask(task, position, shop.today, arrivals)),
+    tasks: shop.tasks.map((task, position) => planTask(task, position, { today: shop.today, arrivals: arrivals.open, world })),
     paintWindows: weather.windows,
     season:
       outlook.sample.length > 0
-        ? { marginDays: MARGIN_DAYS, firstSnowDays: outlook.sample.map((one) => one.firstSnowDay) }
+        ? { marginDays: MARGIN_DAYS, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
         : null,
     weatherYears: weather.years,
-    paces: pacesOf(past),
+    clocks: weather.clocks(world),
+    paints: {},
+    maxWaits: [],
+    learning: {
+      hours: past.hours,
+      season: shop.today.slice(0, 4),
+      absence: past.absence,
+      foundWork: past.strips,
+      partDays: arrivals.ifOrdered,
+    },
   };
 }
 
-function pacesOf(past: PastSeasons): PlanRecords['paces'] {
-  const byKind = new Map<string, number[]>();
-  for (const one of past.hours)
-    byKind.set(one.taskKind, [...(byKind.get(one.taskKind) ?? []), one.minutes / one.routeMinutes]);
-  return [...byKind].map(([kind, ratios]) => ({ kind, ratios }));
-}
-
-function planTask(task: SimTask, position: number, today: string, arrivals: number[][]): PlanTask {
+function planTask(
+  task: SimTask,
+  position: number,
+  { today, arrivals, world }: { today: string; arrivals: number[][]; world: World },
+): PlanTask {
   return {
     id: task.id,
     jobId: task.jobId,
@@ -147,8 +204,8 @@ function planTask(task: SimTask, position: number, today: string, arrivals: numb
     name: task.name,
     kind: task.kind,
     handsOnMinutes: task.likely,
-    leastMinutes: task.low,
-    mostMinutes: task.high,
+    minMinutes: task.low,
+    maxMinutes: task.high,
     people: task.people,
     placeKind: task.place,
     pausable: task.pausable,
@@ -160,7 +217,7 @@ function planTask(task: SimTask, position: number, today: string, arrivals: numb
     workedMinutes: 0,
     links: task.after.map((link) => ({
       predecessorId: link.id,
-      leastWaitMinutes: link.waitMinutes,
+      minWaitMinutes: link.waitMinutes,
       forbidden: link.forbidden.map((gap) => ({ fromMinutes: gap.from, toMinutes: gap.to })),
       reason: null,
     })),
@@ -170,7 +227,7 @@ function planTask(task: SimTask, position: number, today: string, arrivals: numb
         partName: 'Part',
         quantity: '1',
         supplierName: null,
-        expectedDay: addDays(today, offsets[Math.floor(offsets.length / 2)]!),
+        expectedDate: addDays(today, offsets[Math.floor(offsets.length / 2)]!),
         ordered: true,
         backOrdered: false,
         orderLineId: `line ${line}`,
@@ -178,12 +235,13 @@ function planTask(task: SimTask, position: number, today: string, arrivals: numb
         arrivalOffsets: offsets,
       };
     }),
+    paint: task.isCoat ? paintOf(world) : null,
     paintReadyAt: null,
   };
 }
 
 /** Of each line that is out, equally likely days until it comes, as the arrival engine has them. */
-function arrivalsOf(shop: SimShop, orders: PastOrder[]): number[][] {
+function arrivalsOf(shop: SimShop, orders: PastOrder[]): { open: number[][]; ifOrdered: number[] } {
   const ago = (days: number): string => addDays(shop.today, -days);
   const line = (
     id: string,
@@ -192,19 +250,27 @@ function arrivalsOf(shop: SimShop, orders: PastOrder[]): number[][] {
     id,
     supplierId: `supplier ${one.supplier}`,
     family: 'part',
-    orderedOn: ago(one.orderedDaysAgo),
-    ...(one.receivedDaysAgo === undefined ? {} : { receivedOn: ago(one.receivedDaysAgo) }),
+    orderedDate: ago(one.orderedDaysAgo),
+    ...(one.receivedDaysAgo === undefined ? {} : { receivedDate: ago(one.receivedDaysAgo) }),
     promises: one.promises.map((promise) => ({
-      statedOn: ago(promise.statedDaysAgo),
-      promisedDay: ago(-promise.promisedInDays),
+      statedDate: ago(promise.statedDaysAgo),
+      promisedDate: ago(-promise.promisedInDays),
     })),
   });
   const open = shop.lines.map((one, k) => line(`line ${k}`, one));
   const model = learnArrivals([...orders.map((one, k) => line(`past ${k}`, one)), ...open], shop.today);
-  return open.map((one) => {
+  const daysOf = (one: ArrivalLine): number[] => {
     const forecast = forecastArrival(model, one, shop.today);
     return Array.from({ length: SAMPLES }, (_, k) => sampleArrivalOffset(forecast, (k + 0.5) / SAMPLES));
-  });
+  };
+  const suppliers = [...new Set(orders.map((one) => one.supplier))].sort();
+  return {
+    open: open.map(daysOf),
+    // A part that is found to be needed may come from any of them.
+    ifOrdered: suppliers.flatMap((supplier) =>
+      daysOf(line('not ordered', { supplier, orderedDaysAgo: 0, promises: [] })),
+    ),
+  };
 }
 
 export function planShop(records: PlanRecords, { schedules, scenarios }: Budget): ShopPlan {
@@ -212,12 +278,12 @@ export function planShop(records: PlanRecords, { schedules, scenarios }: Budget)
   const days = (date: string | null): number => (date === null ? Infinity : dayNumber(date) - dayNumber(records.today));
   const planned = new Map(plan.schedule.tasks.map((task) => [task.id, task]));
   return {
-    promises: plan.odds.jobs.map((job) => ({
+    promises: plan.simulation.jobs.map((job) => ({
       jobId: job.jobId,
-      p50: days(job.p50Day),
-      p80: days(job.p80Day),
-      p95: days(job.p95Day),
-      ready: job.chanceReady,
+      p50: days(job.p50Date),
+      p80: days(job.p80Date),
+      p95: days(job.p95Date),
+      ready: job.probabilityReady,
     })),
     instructions: {
       order: plan.order.taskIds,

@@ -108,9 +108,9 @@ export function routeTasks(machineKind: string, jobId: string): SimTask[] {
     code: task.code,
     name: task.name,
     kind: task.kind,
-    low: task.leastMinutes,
+    low: task.minMinutes,
     likely: task.handsOnMinutes,
-    high: task.mostMinutes,
+    high: task.maxMinutes,
     people: task.people ?? 1,
     place: task.placeKind ?? null,
     pausable: task.pausable ?? true,
@@ -119,8 +119,8 @@ export function routeTasks(machineKind: string, jobId: string): SimTask[] {
     cautions: task.cautions ?? [],
     after: (task.after ?? []).map((link) => ({
       id: `${jobId}/${link.code}`,
-      waitMinutes: link.leastWaitMinutes ?? 0,
-      forbidden: (link.forbiddenMinutes ?? []).map((gap) => ({ from: gap.fromMinutes, to: gap.toMinutes })),
+      waitMinutes: link.minWaitMinutes ?? 0,
+      forbidden: (link.forbiddenIntervals ?? []).map((gap) => ({ from: gap.fromMinutes, to: gap.toMinutes })),
     })),
     lines: [],
   }));

@@ -49,7 +49,7 @@ const World = z.strictObject({
   foundPartShare: share.default(0).describe('Share of the found work that needs a part, ordered that day.'),
   cureClock: z.boolean().default(false).describe('Paint cures by equivalent age on an unheated rack: to assembly a week at 23 °C, besides the days on the rack that the route states.'),
   recoatByAge: z.boolean().default(false).describe('Recoat windows open and close by equivalent age too.'),
-  doublingCelsius: z.number().positive().default(10).describe('Drying doubles in speed every so many °C.'),
+  rateDoublingCelsius: z.number().positive().default(10).describe('Drying doubles in speed every so many °C.'),
   warmerCelsius: z.number().min(-10).max(10).default(0).describe('Fresh years differ from the record by so much.'),
 });
 export type World = z.infer<typeof World>;
