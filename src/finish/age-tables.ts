@@ -3,7 +3,7 @@ import { type AgeingSheet, ageTable, type AgeTable, meanAgeTable } from '../engi
 import { type Place, placeTemperatures, type StationDay, weatherPath } from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { LocalTime } from '../season/local-time.js';
-import { type PackedWeather, unpacked } from '../season/station-record.js';
+import { type PackedWeather, unpacked } from '../season/stations/station-record.js';
 
 /** A product at a place. */
 export interface ClockQuestion {

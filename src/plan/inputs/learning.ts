@@ -1,7 +1,7 @@
 /** What the shop's own records teach: hours of finished tasks, sickness, and what taking machines apart has turned up. */
 import type { AbsenceRecord, FoundWorkEntry, HoursEntry } from '../../engine/learning/index.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
-import type { LearningRecords } from '../model/task-lengths.js';
+import type { LearningRecords } from './records.js';
 
 /** Of how many finished tasks at most the time taken is looked at, the latest first. */
 const TASKS_LOOKED_AT = 600;

@@ -1,6 +1,6 @@
 /** What must not share the air of a room: sparks, flame and dust beside wet paint and its vapour. Pure. */
 import type { Exclusion } from '../../engine/schedule/index.js';
-import type { PlaceKind, PlanRecords, PlanTask } from './problem.js';
+import type { PlaceKind, PlanRecords, PlanTask } from '../inputs/records.js';
 
 /** Cautions of work that makes sparks or flame; a running engine does, too. */
 const IGNITING_CAUTIONS = new Set(['wireWheel', 'hotWork', 'carbonMonoxide']);

@@ -1,6 +1,6 @@
 /** Work that taking a machine apart may turn up: tasks that are in the plan until the step is done, and then are not. Pure. */
 import type { LengthModel, Predecessor, Task } from '../../engine/schedule/index.js';
-import type { PlanRecords, PlanTask } from './problem.js';
+import type { PlanRecords, PlanTask } from '../inputs/records.js';
 
 /** The step that shows what is wrong, and the tasks that cannot begin before what it shows is mended. */
 interface Occasion {

@@ -1,29 +1,12 @@
 /** How long the tasks take: the route's likely minutes, with the luck learnt from the shop's finished tasks. Pure. */
 import {
-  type AbsenceRecord,
   expectedFoundMinutes,
   expectedHoursFactor,
-  type FoundWorkEntry,
-  type HoursEntry,
   learnFoundWork,
   learnHours,
 } from '../../engine/learning/index.js';
 import type { LengthModel, SharedLuck } from '../../engine/schedule/index.js';
-import type { PlanRecords, PlanTask } from './problem.js';
-
-/** What the shop's own record says of its luck. */
-export interface LearningRecords {
-  /** Finished tasks, the latest ones. `machineId` is the job's. */
-  hours: HoursEntry[];
-  /** The season the plan is in, as `hours` names it. */
-  season: string;
-  /** Null: nobody falls ill. */
-  absence: AbsenceRecord | null;
-  /** Finished steps that may turn up work, by whether they did. Null: none ever does. */
-  foundWork: FoundWorkEntry[] | null;
-  /** Equally likely days until a part comes that is ordered when it is found to be needed. */
-  partDays: number[];
-}
+import type { LearningRecords, PlanRecords, PlanTask } from '../inputs/records.js';
 
 /** A task that was begun and has used up its hours is taken to need this much more. */
 export const MIN_REMAINING_MINUTES = 15;

@@ -1,15 +1,9 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
+import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import {
-  buildProblem,
-  type BuiltProblem,
-  lastReadyMinute,
-  localTable,
-  paintWeatherOf,
-  type PlanRecords,
-} from './problem.js';
 import { foundLengths } from './found-work.js';
+import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
 import { PEOPLE, staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 

@@ -143,6 +143,14 @@ function generate() {
 
 // --- TypeScript ---
 
+/** Markup in the source. Given by file extension: the compiler's own settings file cannot tell one from another in tests. */
+const pageSyntax = {
+  jsc: {
+    parser: { syntax: 'typescript', tsx: true, decorators: true },
+    transform: { react: { runtime: 'automatic', importSource: 'hono/jsx' } },
+  },
+};
+
 /** Compiles what has changed since the last time into `.build/`, and removes what has no source any more. */
 async function compile() {
   const stampFile = at('.build/stamp.json');
@@ -178,6 +186,7 @@ async function compile() {
       cwd: root,
       root,
       sourceFileName: path.relative(path.dirname(target), at(file)),
+      ...(file.endsWith('.tsx') ? pageSyntax : {}),
     });
     fs.writeFileSync(`${target}.map`, map);
     fs.writeFileSync(target, `${code}\n//# sourceMappingURL=${path.basename(target)}.map\n`);
@@ -198,11 +207,11 @@ function sourcesBelow(folder) {
   return fs
     .readdirSync(at(folder), { recursive: true })
     .map((name) => path.join(folder, name))
-    .filter((name) => name.endsWith('.ts') && !name.endsWith('.spec.ts') && !name.endsWith('.d.ts'));
+    .filter((name) => /\.tsx?$/.test(name) && !/\.(spec|d)\.tsx?$/.test(name));
 }
 
 function compiledName(file) {
-  return path.join('.build', file.replace(/\.ts$/, '.js'));
+  return path.join('.build', file.replace(/\.tsx?$/, '.js'));
 }
 
 function hashOf(...files) {

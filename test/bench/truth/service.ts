@@ -7,7 +7,7 @@ import {
 } from '../../../src/engine/arrival/index.js';
 import { dayNumber } from '../../../src/engine/days.js';
 import { computePlan } from '../../../src/plan/simulation/compute-plan.js';
-import type { PlanRecords, PlanTask } from '../../../src/plan/model/problem.js';
+import type { PlanRecords, PlanTask } from '../../../src/plan/inputs/records.js';
 import { ageTablesOf } from '../../../src/finish/age-tables.js';
 import { snowOutlookOf } from '../../../src/season/first-snow.js';
 import { type PaintQuestion, paintWindowsOf, paintYearsOf } from '../../../src/season/paint-windows.js';
