@@ -27,6 +27,11 @@ export interface Conditions {
   windows: (Calendar | null)[];
   /** How coats age, by clock. */
   clocks: readonly AgeTable[];
+  /**
+   * Minutes by which people judge whether a sitting fits before closing or into a window: what is planned, since nobody
+   * knows how long it will take. Null: as long as it takes.
+   */
+  judged: Int32Array | null;
 }
 
 /** What a coat's age asks of a task: a link's windows, or the age at which a cure ends. */
@@ -180,6 +185,7 @@ export function compile(problem: Problem): Compiled {
       release: Int32Array.from(tasks, (task) => Math.max(now, task.releaseMinutes ?? 0)),
       ...weatherCalendars(tasks, taskCalendar, problem.weather ?? []),
       clocks: clocks.map((clock) => clock.table),
+      judged: null,
     },
   };
 }

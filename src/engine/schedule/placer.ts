@@ -167,6 +167,7 @@ export class Placer {
     const { full } = this;
     const asOthers = trace === null && cured === 0 && (this.wanted === null || compiled.hasGaps[i] === 0);
     const stated = minutes;
+    const judged = conditions.judged === null ? minutes : conditions.judged[i]!;
     let from = s;
     for (;;) {
       if (cured > 0) minutes = Math.max(stated, cured - s);
@@ -188,7 +189,7 @@ export class Placer {
       }
       let f = s + minutes;
       if (working) {
-        const open = pausable ? working.next(s) : working.nextSitting(s, minutes);
+        const open = pausable ? working.next(s) : working.nextSitting(s, judged);
         if (open < 0) return NEVER;
         if (open !== s) {
           if (trace) trace(i, pausable ? 'closed' : 'sitting', -1, s, open);

@@ -130,7 +130,13 @@ class Sampling {
   ) {
     const { conditions } = compiled;
     this.release = conditions.release;
-    this.conditions = { ...conditions, duration: conditions.duration.slice(), release: conditions.release.slice() };
+    // What is planned is what people go by; conditions are drawn into a copy.
+    this.conditions = {
+      ...conditions,
+      duration: conditions.duration.slice(),
+      release: conditions.release.slice(),
+      judged: conditions.duration,
+    };
     const learnt = Object.values(input.lengths ?? {}).filter((one): one is LearntLength => one.kind === 'learnt');
     this.luck = input.luck ? new LuckSampler(input.luck, input.seed, learnt) : null;
     const samples = input.calendars?.samples ?? [];
