@@ -123,6 +123,7 @@ export async function openBareShop(
       today: dayIn(now, settings.timeZone),
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };
     for (const route of standardRoutes) await createRoute(context, route);

@@ -21,7 +21,7 @@ export interface AbsencePriors {
 /** Judgement: about a week a year, spells of one to five days. */
 export const STATED_ABSENCE_PRIORS: AbsencePriors = {
   spellsPerDay: 0.007,
-  weightDays: 60,
+  weightDays: 25,
   maxSpellDays: 5,
   weightPerLength: 2,
 };

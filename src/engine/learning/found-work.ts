@@ -20,7 +20,7 @@ export interface FoundWorkPriors {
 }
 
 export const STATED_FOUND_WORK_PRIORS: FoundWorkPriors = {
-  found: { yes: 0.7, no: 5 },
+  found: { yes: 0.35, no: 2.5 },
   part: { yes: 1, no: 2 },
   medianMinutes: 120,
   deviation: 0.55,

@@ -26,8 +26,8 @@ export interface HoursPriors {
 
 export const STATED_HOURS_PRIORS: HoursPriors = {
   bias: { mean: 0.1, deviation: 0.2 },
-  season: { deviation: 0.07, degrees: 8 },
-  machine: { deviation: 0.13, degrees: 4 },
+  season: { deviation: 0.085, degrees: 6 },
+  machine: { deviation: 0.12, degrees: 3 },
   taskKind: { deviation: 0.08, degrees: 10 },
   noise: { deviation: 0.35, degrees: 20 },
 };

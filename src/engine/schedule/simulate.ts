@@ -108,6 +108,8 @@ export function simulate(input: SimulationInput): ScheduledRecords {
   });
 }
 
+const COURSES_A_YEAR = 7;
+
 /** Draws the conditions of one scenario after another. */
 class Sampling {
   private readonly conditions: Conditions;
@@ -175,7 +177,7 @@ class Sampling {
 
   draw(scenario: number): Conditions {
     const { conditions, input, compiled } = this;
-    this.variant = scenario % this.variants.length;
+    this.variant = this.courseOf(scenario);
     if (this.luck) {
       this.luck.begin(scenario);
       for (const { task, key, learnt } of this.drawn)
@@ -233,6 +235,14 @@ class Sampling {
 
   private year(scenario: number): number {
     return Math.floor(uniformFor(this.input.seed, keyOf('weather year'), scenario) * this.yearCount);
+  }
+
+  /** Each year meets a few of the courses, another few each: together they are many, and few calendars have to be made. */
+  private courseOf(scenario: number): number {
+    const count = this.variants.length;
+    return this.yearCount === 0
+      ? scenario % count
+      : (COURSES_A_YEAR * this.year(scenario) + (scenario % COURSES_A_YEAR)) % count;
   }
 
   private get yearCount(): number {

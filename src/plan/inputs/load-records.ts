@@ -4,6 +4,7 @@ import { asDay } from '../../platform/operation/crud-operations.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { labourByTask } from '../../work/labour.js';
+import { roomOf } from '../../work/room-air.js';
 import { awaitedParts, unorderedPartDays } from './awaited-parts.js';
 import { learningRecords } from './learning.js';
 import { planPaints } from './paint.js';
@@ -11,9 +12,6 @@ import type { PlanRecords, PlanTask } from './records.js';
 import { readyByDate } from './season.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
-
-/** Places without a room of their own share the air of the workshop. */
-const ONE_ROOM = 'workshop';
 
 /** The kinds of machine whose season is the snow. */
 const forSnow = new Set<string>(snowKinds);
@@ -91,7 +89,7 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     places: places.map((place) => ({
       kind: place.kind,
       capacity: place.capacity,
-      room: place.shelter === 'outdoors' ? null : (place.room ?? ONE_ROOM),
+      room: roomOf(place),
     })),
     jobs: jobs.map((job) => ({
       id: job.id,

@@ -3,10 +3,8 @@ import type { AgeWindow } from '../../engine/schedule/index.js';
 import { type PaintProduct, paintProducts, taskCoats } from '../../finish/paint-clocks.queries.js';
 import { roleOfKind } from '../../finish/paint-roles.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
+import { vapourMinutesOf } from '../../work/room-air.js';
 import type { PlanPaint, PlanRecords } from './records.js';
-
-/** Where the sheet does not say: common practice, no source. */
-export const UNKNOWN_VAPOUR_MINUTES = 60;
 
 export interface PlanPaints {
   byKind: PlanRecords['paints'];
@@ -28,7 +26,7 @@ export async function planPaints(
     clockId: product.clock.id,
     recoatMinutes: openEnded(product),
     assembleMinutes: product.assembleMinutes,
-    vapourMinutes: Math.round((product.vapourMinutes ?? UNKNOWN_VAPOUR_MINUTES) / (ventilated ? 2 : 1)),
+    vapourMinutes: vapourMinutesOf(product.vapourMinutes, ventilated),
     known: null,
   });
   const byKind: PlanRecords['paints'] = {};
