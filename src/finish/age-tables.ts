@@ -1,5 +1,5 @@
 /** How products age at places in each year of weather that could come: tables for the plan. Pure. */
-import { type AgeingSheet, ageTable, type AgeTable, meanAgeTable } from '../engine/cure/index.js';
+import { type AgeingSheet, type AgeTable, ageTable, meanAgeTable } from '../engine/cure/index.js';
 import { type Place, placeTemperatures, type StationDay, weatherPath } from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { LocalTime } from '../season/local-time.js';
@@ -66,7 +66,11 @@ export function ageTablesOf(question: AgeTablesQuestion): PlaceClock[] {
 }
 
 /** A clock at one temperature for good: a heated place, or the sheet's own where nothing is known. */
-export function steadyTable({ sheet, place }: Pick<ClockQuestion, 'sheet' | 'place'>, fromMinute: number, days: number): AgeTable {
+export function steadyTable(
+  { sheet, place }: Pick<ClockQuestion, 'sheet' | 'place'>,
+  fromMinute: number,
+  days: number,
+): AgeTable {
   const at = place.shelter === 'heated' ? place.heatedToCelsius : sheet.referenceCelsius;
   return shared(ageTable(sheet, fromMinute, new Float64Array(24 * days).fill(at)));
 }

@@ -10,7 +10,11 @@ export interface AgesQuestion {
 }
 
 /** In the coats' order: the least age by which one dries, the greatest by which a window closes. */
-export function coatAges({ coats, records, nowMinute }: AgesQuestion): { equivalentMinutes: number; closingMinutes: number }[] {
+export function coatAges({
+  coats,
+  records,
+  nowMinute,
+}: AgesQuestion): { equivalentMinutes: number; closingMinutes: number }[] {
   const weather = new CureWeather(records);
   return coats.map((coat) => {
     const { scenarios } = scenariosFor(coat, weather.at(coat.placeId), nowMinute);

@@ -18,7 +18,16 @@ export async function paintHindrance(
   if (context.now.getTime() - at.getTime() > JUDGED_MILLISECONDS) return null;
   const task = await context.tx.task.findUniqueOrThrow({
     where: { id: taskId },
-    select: { id: true, name: true, kind: true, cautions: true, needsPaintWeather: true, placeKind: true, people: true, handsOnMinutes: true },
+    select: {
+      id: true,
+      name: true,
+      kind: true,
+      cautions: true,
+      needsPaintWeather: true,
+      placeKind: true,
+      people: true,
+      handsOnMinutes: true,
+    },
   });
   return (await coatHindrance(context, task)) ?? (await airHindrance(context, task, at));
 }
@@ -96,7 +105,8 @@ async function airHindrance(context: OperationContext, task: StartingTask, at: D
   });
   for (const other of others) {
     const theirs = airOf(other);
-    if (!theirs || theirs === own || !roomsOf(other.placeKind).some((room) => room !== null && rooms.includes(room))) continue;
+    if (!theirs || theirs === own || !roomsOf(other.placeKind).some((room) => room !== null && rooms.includes(room)))
+      continue;
     const minutes = vapourMinutesOf(other.coats[0]?.product.vapourMinutes ?? null, ventilated);
     const clear = other.finishedAt
       ? new Date(other.finishedAt.getTime() + (theirs === 'vapour' ? minutes * 60_000 : 0))

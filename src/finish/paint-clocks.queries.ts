@@ -1,7 +1,7 @@
 /** The shop's paints as the plan needs them: how each ages on the rack, what the coats on the machines have come to. */
 import type { OperationContext } from '../platform/operation/operation.js';
 import { enginePlace } from '../season/paint-settings.js';
-import { scheduleRecords, packedWeather } from '../season/stations/weather-record.js';
+import { packedWeather,scheduleRecords } from '../season/stations/weather-record.js';
 import type { AgeTablesQuestion, ClockQuestion, PlaceClock } from './age-tables.js';
 import { coatsOfJobs } from './coat-warnings.js';
 import { coatFacts, readCureRecords } from './cure-records.js';
@@ -39,13 +39,23 @@ export async function paintProducts(context: OperationContext): Promise<PaintPro
   )[0];
   const place = stored ? enginePlace(stored) : ({ shelter: 'outdoors' } as const);
   return products.map((product) => {
-    const { sheet } = coatFacts({ id: '', jobId: '', placeId: null, appliedAt: context.now, dryFilmMicrometres: null, product });
+    const { sheet } = coatFacts({
+      id: '',
+      jobId: '',
+      placeId: null,
+      appliedAt: context.now,
+      dryFilmMicrometres: null,
+      product,
+    });
     const { name, referenceCelsius, minCelsius, maxCelsius, sensitivity } = sheet;
     return {
       id: product.id,
       name,
       role: product.role,
-      recoatMinutes: sheet.recoatMinutes.map((one) => ({ fromMinutes: one.fromMinutes, toMinutes: one.toMinutes ?? null })),
+      recoatMinutes: sheet.recoatMinutes.map((one) => ({
+        fromMinutes: one.fromMinutes,
+        toMinutes: one.toMinutes ?? null,
+      })),
       handleMinutes: product.handleMinutes,
       assembleMinutes: product.assembleMinutes,
       vapourMinutes: product.vapourMinutes,

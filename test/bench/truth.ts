@@ -5,13 +5,13 @@
  */
 import path from 'node:path';
 import { parseArgs } from 'node:util';
+import { referenceDirectory } from '../psplib/read.js';
 import { execute } from './truth/executor.js';
 import { makeHistory, makePastOrders } from './truth/history.js';
 import { drawFuture, type Future } from './truth/luck.js';
 import { Score, type WorldRow } from './truth/score.js';
 import { planShop, recordsOf, weatherOf } from './truth/service.js';
 import { DAY, makeShop, type SimShop } from './truth/shop.js';
-import { referenceDirectory } from '../psplib/read.js';
 import { readWorldFile, type World, type WorldFile } from './truth/world.js';
 
 const MARGIN_DAYS = 7;
@@ -69,7 +69,8 @@ function recordedWeather(shop: SimShop, file: WorldFile, seed: number): ReturnTy
   return weather;
 }
 
-const percent = (value: number | null): string => (value === null ? '   –' : `${(100 * value).toFixed(0)} %`.padStart(5));
+const percent = (value: number | null): string =>
+  value === null ? '   –' : `${(100 * value).toFixed(0)} %`.padStart(5);
 
 export function main(args: string[]): void {
   const { values } = parseArgs({

@@ -48,9 +48,10 @@ export interface SteelWait {
 }
 
 /** The waits of bare steel for its first primer, and which are too long. */
-export function steelWaits(
-  pairs: readonly { unwrapSchema: DoneTask; primed: DoneTask; maxMinutes: number }[],
-): { waits: SteelWait[]; tooLong: SteelWait[] } {
+export function steelWaits(pairs: readonly { unwrapSchema: DoneTask; primed: DoneTask; maxMinutes: number }[]): {
+  waits: SteelWait[];
+  tooLong: SteelWait[];
+} {
   const waits = pairs.map(({ unwrapSchema, primed, maxMinutes }) => ({
     unwrapSchema: unwrapSchema.id,
     primed: primed.id,

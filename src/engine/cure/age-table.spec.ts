@@ -4,7 +4,10 @@ import { coatAge, minuteOfAge } from './clock.js';
 import { primer } from './sheet.fixture.js';
 
 /** A month of days between −2 and 24 °C, by hour. */
-const celsius = Float64Array.from({ length: 24 * 30 }, (_, hour) => 11 + 13 * Math.sin((hour * Math.PI) / 12 + hour / 90));
+const celsius = Float64Array.from(
+  { length: 24 * 30 },
+  (_, hour) => 11 + 13 * Math.sin((hour * Math.PI) / 12 + hour / 90),
+);
 const course = [...celsius].map((at, hour) => ({
   fromMinute: 60 * hour - 300,
   toMinute: 60 * hour - 240,

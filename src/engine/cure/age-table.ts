@@ -14,10 +14,7 @@ export interface AgeTable {
 }
 
 /** Temperatures a product's tables depend on, whatever its name. */
-export type AgeingSheet = Pick<
-  DryingSheet,
-  'name' | 'referenceCelsius' | 'minCelsius' | 'maxCelsius' | 'sensitivity'
->;
+export type AgeingSheet = Pick<DryingSheet, 'name' | 'referenceCelsius' | 'minCelsius' | 'maxCelsius' | 'sensitivity'>;
 
 /**
  * @param celsius the place's temperature in each hour; NaN where it is unknown, which dries nothing and closes as at the

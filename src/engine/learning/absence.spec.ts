@@ -17,7 +17,10 @@ describe('absence', () => {
     const expected = expectedAbsentShare(record);
     // 0.007 × 3 / (1 + 0.021).
     expect(expected).toBeCloseTo(0.021 / 1.021, 6);
-    expect(shareOf(sampleAbsences({ record, workingDays: [200, 200], seed: 1, samples: 800 }))).toBeCloseTo(expected, 2);
+    expect(shareOf(sampleAbsences({ record, workingDays: [200, 200], seed: 1, samples: 800 }))).toBeCloseTo(
+      expected,
+      2,
+    );
   });
 
   it('follows what was recorded: 60 spells of two days in 2,000', () => {
@@ -36,7 +39,14 @@ describe('absence', () => {
     const samples = sampleAbsences(question);
     expect(samples).toEqual(sampleAbsences(question));
     const longest = Math.max(
-      ...samples.map(([days]) => Math.max(...[...days!].join('').split('0').map((run) => run.length))),
+      ...samples.map(([days]) =>
+        Math.max(
+          ...[...days!]
+            .join('')
+            .split('0')
+            .map((run) => run.length),
+        ),
+      ),
     );
     expect(longest).toBeGreaterThan(1);
   });

@@ -75,7 +75,11 @@ export function learnHours(question: HoursQuestion): HoursPosterior {
   const { entries, seed, draws = DRAWS, priors = STATED_HOURS_PRIORS } = question;
   entries.forEach(({ minutes, routeMinutes }, k) => {
     if (!(minutes > 0) || !(routeMinutes > 0) || !Number.isFinite(minutes / routeMinutes))
-      throw new EngineError('invalid-number', 'An entry needs minutes above 0, of its own and of its route', `entries[${k}]`);
+      throw new EngineError(
+        'invalid-number',
+        'An entry needs minutes above 0, of its own and of its route',
+        `entries[${k}]`,
+      );
   });
   const sampler = new Sampler(entries, priors, new Normals(new Random(seed, 71)));
   const kept: HoursDraw[] = [];

@@ -10,7 +10,9 @@ export class ExclusionLedger {
   private readonly counts: Int32Array;
   private readonly settled: Int32Array;
 
-  constructor(private readonly compiled: Pick<Compiled, 'exclusionFrom' | 'exclusionSlot' | 'exclusionTail' | 'exclusionSlots'>) {
+  constructor(
+    private readonly compiled: Pick<Compiled, 'exclusionFrom' | 'exclusionSlot' | 'exclusionTail' | 'exclusionSlots'>,
+  ) {
     const { exclusionSlots, exclusionSlot } = compiled;
     const room = new Int32Array(exclusionSlots);
     for (const slot of exclusionSlot) room[slot]! += 1;

@@ -137,7 +137,12 @@ function excluders({ compiled, start, finish }: ScheduleGenerator, i: number, fr
   for (let k = exclusionFrom[i]!; k < exclusionFrom[i + 1]!; k++) others.add(exclusionSlot[k]! ^ 1);
   return tasks.flatMap((task, j) => {
     for (let k = exclusionFrom[j]!; k < exclusionFrom[j + 1]!; k++)
-      if (others.has(exclusionSlot[k]!) && start[j]! < until && finish[j]! + exclusionTail[k]! === until && until > from)
+      if (
+        others.has(exclusionSlot[k]!) &&
+        start[j]! < until &&
+        finish[j]! + exclusionTail[k]! === until &&
+        until > from
+      )
         return [task.id];
     return [];
   });

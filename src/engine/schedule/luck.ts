@@ -50,7 +50,11 @@ export class LuckSampler {
     lengths: readonly LearntLength[],
   ) {
     const { draws } = luck.hours;
-    this.kinds = new Named('kind luck', [...new Set(lengths.map((one) => one.taskKind))], draws.map((one) => one.kinds));
+    this.kinds = new Named(
+      'kind luck',
+      [...new Set(lengths.map((one) => one.taskKind))],
+      draws.map((one) => one.kinds),
+    );
     this.machines = new Named(
       'machine luck',
       [...new Set(lengths.map((one) => one.machineId))],
@@ -65,8 +69,7 @@ export class LuckSampler {
     const draw = hours.draws[this.draw]!;
     this.base =
       draw.bias +
-      (draw.seasons[season] ??
-        draw.seasonDeviation * normalQuantile(uniformFor(this.seed, this.seasonKey, scenario)));
+      (draw.seasons[season] ?? draw.seasonDeviation * normalQuantile(uniformFor(this.seed, this.seasonKey, scenario)));
     this.noise = draw.noise;
     this.kinds.begin(this.seed, scenario, this.draw, draw.kindDeviation);
     this.machines.begin(this.seed, scenario, this.draw, draw.machineDeviation);

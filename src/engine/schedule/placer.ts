@@ -51,7 +51,8 @@ export class Placer {
       const gaps: Gap[] = [];
       if (ages)
         for (let g = compiled.gapFrom[l]!; g < compiled.gapFrom[l + 1]!; g++)
-          if (compiled.gapEnd[g]! > compiled.gapStart[g]!) gaps.push({ start: compiled.gapStart[g]!, end: compiled.gapEnd[g]! });
+          if (compiled.gapEnd[g]! > compiled.gapStart[g]!)
+            gaps.push({ start: compiled.gapStart[g]!, end: compiled.gapEnd[g]! });
       return gaps;
     });
     this.occupancy = new Occupancy(compiled);
@@ -269,7 +270,8 @@ export class Placer {
     const { gapStart, gapEnd } = this;
     for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) {
       // A wait that is only kept short where possible: given up, or its beginning is past.
-      if (isSoft[l] === 1 && (this.wanted === null || this.wanted[l] === 0 || this.compiled.isFixed[linkTask[l]!])) continue;
+      if (isSoft[l] === 1 && (this.wanted === null || this.wanted[l] === 0 || this.compiled.isFixed[linkTask[l]!]))
+        continue;
       const since = s - this.finish[linkTask[l]!]!;
       for (let g = gapFrom[l]!; g < gapFrom[l + 1]!; g++) {
         if (since <= gapStart[g]! || since >= gapEnd[g]!) continue;

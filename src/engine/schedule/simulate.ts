@@ -1,12 +1,12 @@
+import type { AgeTable } from '../cure/age-table.js';
 import { EngineError } from '../error.js';
 import { ChainCounter } from './chain.js';
-import type { AgeTable } from '../cure/age-table.js';
 import { compile, type Compiled, type Conditions, NEVER, weatherCalendars, withCalendar } from './compile.js';
 import { type ScheduledRecords, summarise } from './forecast.js';
 import { ScheduleGenerator } from './generate.js';
 import { type LengthModel, LengthSampler } from './lengths.js';
-import { type LearntLength, LuckSampler, type SharedLuck } from './luck.js';
 import { firstList, listFromIds } from './list.js';
+import { type LearntLength, LuckSampler, type SharedLuck } from './luck.js';
 import { Objective } from './objective.js';
 import type { Problem, Resource, WeatherSet } from './problem.js';
 import { keyOf, uniformFor } from './random.js';

@@ -11,7 +11,10 @@ const HOUR = 60;
 const DAY = 1440;
 const HOURS = 24 * 400;
 /** Days between 2 and 18 °C for a month, then 5 colder: hours of no drying at night. */
-const celsius = Float64Array.from({ length: HOURS }, (_, hour) => 10 + 8 * Math.sin((hour * Math.PI) / 12) - (hour > 720 ? 5 : 0));
+const celsius = Float64Array.from(
+  { length: HOURS },
+  (_, hour) => 10 + 8 * Math.sin((hour * Math.PI) / 12) - (hour > 720 ? 5 : 0),
+);
 const course = [...celsius].map((at, hour) => ({
   fromMinute: hour * HOUR,
   toMinute: (hour + 1) * HOUR,
@@ -79,7 +82,9 @@ describe('a coat that ages with the weather', () => {
     const known = { atMinutes: 0, dryingMinutes: 2800, closingMinutes: 3000 };
     const problem = shop([
       task('first', { fixed: { startMinutes: -4000, finishMinutes: -3970 } }),
-      task('second', { predecessors: [{ taskId: 'first', minWaitMinutes: 0, ages: { ...ages([{ fromMinutes: 2880 }]), known } }] }),
+      task('second', {
+        predecessors: [{ taskId: 'first', minWaitMinutes: 0, ages: { ...ages([{ fromMinutes: 2880 }]), known } }],
+      }),
     ]);
     expect(at(problem, 'second').startMinutes).toBe(Math.ceil(minuteOfAge(primer, course, 0, 80)!));
   });
@@ -193,7 +198,10 @@ describe('bare steel', () => {
   const steel = (rest: Partial<Problem> = {}): Problem => ({
     ...shop([
       task('derust'),
-      task('prime', { predecessors: [{ taskId: 'derust', minWaitMinutes: 0, maxWaitMinutes: 480 }], weatherId: 'paint' }),
+      task('prime', {
+        predecessors: [{ taskId: 'derust', minWaitMinutes: 0, maxWaitMinutes: 480 }],
+        weatherId: 'paint',
+      }),
     ]),
     weather: [{ id: 'paint', windows: [{ startMinutes: 5000, endMinutes: 5400 }] }],
     ...rest,

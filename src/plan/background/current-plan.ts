@@ -108,7 +108,11 @@ export async function simulateNow(
 
 /** Records are read in an order and written in an order, so the same records are the same text. */
 export const fingerprintOf = (records: PlanRecords): string =>
-  createHash('sha256').update(ENGINE_VERSION).update(JSON.stringify({ ...records, clocks: records.clocks.map((clock) => clock.id) })).digest('hex').slice(0, 32);
+  createHash('sha256')
+    .update(ENGINE_VERSION)
+    .update(JSON.stringify({ ...records, clocks: records.clocks.map((clock) => clock.id) }))
+    .digest('hex')
+    .slice(0, 32);
 
 function fits(
   plan: Pick<StoredPlan, 'revision' | 'computedAt' | 'records'>,

@@ -74,7 +74,10 @@ const withoutTables = ({ id, sheet, place }: PlanRecords['clocks'][number]) => (
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */
 export async function storePlan(tx: Transaction, shopId: string, plan: Omit<StoredPlan, 'id'>): Promise<void> {
   const { records, answer, ...columns } = plan;
-  const content = { ...answer, records: { ...records, weatherYears: [], clocks: records.clocks.map(withoutTables) } } as unknown as Prisma.InputJsonValue;
+  const content = {
+    ...answer,
+    records: { ...records, weatherYears: [], clocks: records.clocks.map(withoutTables) },
+  } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
   const old = await tx.plan.findMany({

@@ -28,7 +28,9 @@ export const seasonOf = (date: string, seasonEndMonthDay: string): string =>
 
 /** Hours recorded on finished tasks, shared between as many people as they are for, with the route's as they were then. */
 async function finishedHours(context: OperationContext, seasonEnd: string): Promise<HoursEntry[]> {
-  const rows = await context.tx.$queryRaw<{ kind: string; jobId: string; date: string; minutes: number; route: number }[]>`
+  const rows = await context.tx.$queryRaw<
+    { kind: string; jobId: string; date: string; minutes: number; route: number }[]
+  >`
     select t.kind::text as kind, t."jobId"::text as "jobId",
       to_char(t."finishedAt" at time zone ${context.shop.timeZone}, 'YYYY-MM-DD') as date,
       (extract(epoch from sum(l."endedAt" - l."startedAt")) / 60 / greatest(t.people, 1))::float8 as minutes,

@@ -52,8 +52,7 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
   const windows = needsPaint ? await planPaintWindows(context) : [];
   const sprayed = places.filter((place) => place.kind === 'sprayArea');
   const paints = await planPaints(context, jobIds, sprayed.length > 0 && sprayed.every((place) => place.ventilated));
-  const isTied = (jobId: string): boolean =>
-    tasks.some((task) => task.jobId === jobId && paints.byTask.has(task.id));
+  const isTied = (jobId: string): boolean => tasks.some((task) => task.jobId === jobId && paints.byTask.has(task.id));
   const linksByTask = new Map<string, PlanTask['links']>();
   for (const link of links) {
     const one = {

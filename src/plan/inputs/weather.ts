@@ -2,8 +2,8 @@
  * The weather as the plan computes with it, and what it does to the coats. Thirty years of days take a while to read and to
  * compute through, and change seldom, so what came of them is kept at hand until the records it rests on, or the day, change.
  */
-import type { JobCuring } from '../../finish/curing.js';
 import type { ClockQuestion, PlaceClock } from '../../finish/age-tables.js';
+import type { JobCuring } from '../../finish/curing.js';
 import { curing } from '../../finish/curing.queries.js';
 import { paintClocks } from '../../finish/paint-clocks.queries.js';
 import { addDays } from '../../platform/days.js';

@@ -20,10 +20,7 @@ export function roomsOf(places: PlanRecords['places']): ReadonlyMap<PlaceKind, s
  * The groups in which a task takes a side: one for each room that it may be in, since which of several places it gets is
  * not known beforehand. Work without a place is done outdoors.
  */
-export function exclusionsOf(
-  task: PlanTask,
-  rooms: ReadonlyMap<PlaceKind, string[]>,
-): { exclusions?: Exclusion[] } {
+export function exclusionsOf(task: PlanTask, rooms: ReadonlyMap<PlaceKind, string[]>): { exclusions?: Exclusion[] } {
   const gives = airOf(task);
   if (!gives || !task.placeKind) return {};
   const exclusions = (rooms.get(task.placeKind) ?? []).map((room): Exclusion => ({

@@ -78,10 +78,7 @@ export function foundLengths(records: Pick<PlanRecords, 'tasks' | 'learning' | '
   return Object.fromEntries(
     occasionsOf(records).flatMap(({ step }): [string, LengthModel][] => [
       [foundIdOf(step.id), { kind: 'found', what: 'work', occasion: step.id }],
-      [
-        foundPartIdOf(step.id),
-        { kind: 'found', what: 'part', occasion: step.id, partDays: records.learning.partDays },
-      ],
+      [foundPartIdOf(step.id), { kind: 'found', what: 'part', occasion: step.id, partDays: records.learning.partDays }],
     ]),
   );
 }

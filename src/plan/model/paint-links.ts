@@ -1,7 +1,7 @@
 /** What a coat asks of the tasks that follow it: ages instead of fixed waits. Pure. */
 import type { KnownAge, Predecessor, Task } from '../../engine/schedule/index.js';
-import type { LocalMinutes } from '../inputs/shop-calendar.js';
 import type { PlanPaint, PlanTask } from '../inputs/records.js';
+import type { LocalMinutes } from '../inputs/shop-calendar.js';
 import { isPureCure } from './task-lengths.js';
 
 /** A recorded coat's age, on the plan's minutes. */

@@ -1,8 +1,8 @@
 /** The people as one resource, and the courses that sickness may take. Pure. */
 import { sampleAbsences } from '../../engine/learning/index.js';
 import type { Interval, Resource } from '../../engine/schedule/index.js';
-import { levels, type LocalMinutes, openIntervals } from '../inputs/shop-calendar.js';
 import { HORIZON_DAYS, type PlanRecords } from '../inputs/records.js';
+import { levels, type LocalMinutes, openIntervals } from '../inputs/shop-calendar.js';
 
 export const PEOPLE = 'people';
 /** So many courses of sickness stand for all: a plan reaches some months, in which there are few spells. */

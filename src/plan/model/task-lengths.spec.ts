@@ -49,9 +49,7 @@ describe('the hours that the plan computes with', () => {
       startedAt: new Date('2026-09-14T15:00:00Z'),
       workedMinutes: 50,
     });
-    expect(
-      minutesOf(planRecords({ tasks: [begun] })),
-    ).toBe(50);
+    expect(minutesOf(planRecords({ tasks: [begun] }))).toBe(50);
   });
 
   it('end a long job neither before one chance in ten nor after four in five', () => {

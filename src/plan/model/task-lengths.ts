@@ -1,10 +1,5 @@
 /** How long the tasks take: the route's likely minutes, with the luck learnt from the shop's finished tasks. Pure. */
-import {
-  expectedFoundMinutes,
-  expectedHoursFactor,
-  learnFoundWork,
-  learnHours,
-} from '../../engine/learning/index.js';
+import { expectedFoundMinutes, expectedHoursFactor, learnFoundWork, learnHours } from '../../engine/learning/index.js';
 import type { LengthModel, SharedLuck } from '../../engine/schedule/index.js';
 import type { LearningRecords, PlanRecords, PlanTask } from '../inputs/records.js';
 

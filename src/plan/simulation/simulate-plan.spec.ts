@@ -62,8 +62,9 @@ describe('a part that comes on any of forty days, each as likely', () => {
 describe('hours', () => {
   const day = { handsOnMinutes: 1440, minMinutes: 720, maxMinutes: 2880 };
   const probabilityBy = (due: number, records: Partial<PlanRecords>) =>
-    simulation(round({ now: new Date('2026-09-15T04:00:00Z'), jobs: [planJob({ dueDate: dayAfter(due) })], ...records }))
-      .jobs[0]!.probabilityByDue!;
+    simulation(
+      round({ now: new Date('2026-09-15T04:00:00Z'), jobs: [planJob({ dueDate: dayAfter(due) })], ...records }),
+    ).jobs[0]!.probabilityByDue!;
 
   it('before anything is known are log-normal around exp(0.1) times the route, with the spreads stated', () => {
     // A day's task is done within its day with Φ(−0.1 / √(0.2² + 0.07² + 0.13² + 0.08² + 0.35²)) = Φ(−0.229) = 0.41.

@@ -76,7 +76,11 @@ export class Executor {
     const rank = (task: SimTask): number =>
       place.get(task.id) ??
       // Found work that the plan did not know of is done before the job's assembly.
-      Math.min(...[...this.tasks.values()].filter((one) => one.jobId === task.jobId).map((one) => place.get(one.id) ?? Infinity)) + 0.5;
+      Math.min(
+        ...[...this.tasks.values()]
+          .filter((one) => one.jobId === task.jobId)
+          .map((one) => place.get(one.id) ?? Infinity),
+      ) + 0.5;
     this.list = [...this.tasks.values()]
       .filter((task) => !this.finished.has(task.id))
       .map((task) => ({ task, rank: rank(task) }))
@@ -122,7 +126,9 @@ export class Executor {
         const own = [...this.tasks.values()].filter((task) => task.jobId === jobId);
         return [
           jobId,
-          own.every((task) => this.finished.has(task.id)) ? Math.max(...own.map((task) => this.finished.get(task.id)!)) : null,
+          own.every((task) => this.finished.has(task.id))
+            ? Math.max(...own.map((task) => this.finished.get(task.id)!))
+            : null,
         ];
       }),
     );
@@ -150,7 +156,13 @@ export class Executor {
         const at = task.isCoat ? (this.finished.get(task.id) ?? -Infinity) + VAPOUR_MINUTES : -Infinity;
         return at > now ? [at] : [];
       });
-      now = Math.min(closes, next, ...aired, ...ends.filter((end) => end > now), ...this.kept.map((one) => (one.until > now ? one.until : Infinity)));
+      now = Math.min(
+        closes,
+        next,
+        ...aired,
+        ...ends.filter((end) => end > now),
+        ...this.kept.map((one) => (one.until > now ? one.until : Infinity)),
+      );
     }
     this.finishUpTo(closes, free);
     for (const run of this.running.values()) {
@@ -228,7 +240,9 @@ export class Executor {
     const starts = Math.max(ready, this.rackFree[slot]!);
     const plain = starts + cure.cureMinutes;
     const coat = Math.max(...cure.after.map((link) => this.finished.get(link.id)!));
-    const ends = this.world.cureClock ? Math.max(plain, Math.ceil(this.paint.dried(coat, SHEET.assembleMinutes))) : plain;
+    const ends = this.world.cureClock
+      ? Math.max(plain, Math.ceil(this.paint.dried(coat, SHEET.assembleMinutes)))
+      : plain;
     this.rackFree[slot] = ends;
     if (ends === Infinity) return;
     this.done(cure, ends);
@@ -280,8 +294,7 @@ export class Executor {
       const ends = at + this.trainMinutes(task);
       const minute = at - this.day * DAY;
       return (
-        ends <= closes &&
-        this.future.paint[this.day]!.some((one) => one.from <= minute && minute + ends - at <= one.to)
+        ends <= closes && this.future.paint[this.day]!.some((one) => one.from <= minute && minute + ends - at <= one.to)
       );
     }
     return task.pausable || at + this.plannedOf(task) <= closes;
@@ -289,7 +302,8 @@ export class Executor {
 
   /** Nobody makes sparks or dust beside wet paint and its vapour, nor sprays beside sparks: the shop is one room. */
   private clashes(task: SimTask, at: number): boolean {
-    const isHot = (one: SimTask): boolean => one.place === 'bench' && one.cautions.some((caution) => HOT.includes(caution));
+    const isHot = (one: SimTask): boolean =>
+      one.place === 'bench' && one.cautions.some((caution) => HOT.includes(caution));
     if (!task.isCoat && !isHot(task)) return false;
     for (const run of this.running.values())
       if (run.task !== task && run.ends !== null && (task.isCoat ? isHot(run.task) : run.task.isCoat)) return true;
@@ -344,8 +358,7 @@ export class Executor {
   }
 
   private afterRecoat(link: SimTask['after'][number], finish: number, from: number, isCoat: boolean): number {
-    for (const gap of link.forbidden)
-      if (from - finish > gap.from && from - finish < gap.to) return finish + gap.to;
+    for (const gap of link.forbidden) if (from - finish > gap.from && from - finish < gap.to) return finish + gap.to;
     if (!this.world.recoatByAge || !isCoat || link.forbidden.length === 0) return from;
     for (const window of SHEET.recoat) {
       const opens = Math.ceil(this.paint.dried(finish, window.from));
@@ -357,7 +370,12 @@ export class Executor {
 }
 
 /** Plays a future to its end under one plan. */
-export function execute(shop: SimShop, world: World, future: Future, instructions: Instructions): Map<string, number | null> {
+export function execute(
+  shop: SimShop,
+  world: World,
+  future: Future,
+  instructions: Instructions,
+): Map<string, number | null> {
   const executor = new Executor(shop, world, future);
   executor.instruct(instructions);
   executor.playUntil(FUTURE_DAYS);

@@ -1,6 +1,12 @@
 /** One future of a shop: everything that will turn out somehow, drawn beforehand and told to nobody. */
 import { dayNumber, isoDay } from '../../../src/engine/days.js';
-import { findSeasons, firstSnowRule, paintDate, type PaintSettings, placeTemperatures } from '../../../src/engine/weather/index.js';
+import {
+  findSeasons,
+  firstSnowRule,
+  paintDate,
+  type PaintSettings,
+  placeTemperatures,
+} from '../../../src/engine/weather/index.js';
 import { climateRecord } from './climate.js';
 import { Dice } from './dice.js';
 import { kindLuck } from './history.js';
@@ -103,7 +109,10 @@ export function drawFuture(
   const found: Future['found'] = new Map();
   for (const task of shop.tasks) {
     const log = byKind(task.kind) + season + machines.get(task.jobId)! + world.hoursLogSd * dice.normal();
-    minutes.set(task.id, task.likely === 0 ? 0 : Math.max(1, Math.round(task.likely * world.hoursBias * Math.exp(log))));
+    minutes.set(
+      task.id,
+      task.likely === 0 ? 0 : Math.max(1, Math.round(task.likely * world.hoursBias * Math.exp(log))),
+    );
     const strip = new Dice(seed, 42, shop.number, number, minutes.size);
     if (task.kind === 'strip' && strip.happens(world.foundShare))
       found.set(task.id, {

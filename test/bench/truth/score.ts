@@ -30,7 +30,8 @@ export class Score {
     const bin = this.bins[Math.min(BINS - 1, Math.floor(promise.ready * BINS))]!;
     bin.count += 1;
     bin.stated += promise.ready;
-    bin.came += finishDays.filter((day, k) => day !== null && day <= (readyBy[k] ?? Infinity)).length / finishDays.length;
+    bin.came +=
+      finishDays.filter((day, k) => day !== null && day <= (readyBy[k] ?? Infinity)).length / finishDays.length;
   }
 
   row(world: string): WorldRow {

@@ -6,14 +6,14 @@ import {
   sampleArrivalOffset,
 } from '../../../src/engine/arrival/index.js';
 import { dayNumber } from '../../../src/engine/days.js';
-import { computePlan } from '../../../src/plan/simulation/compute-plan.js';
-import type { PlanRecords, PlanTask } from '../../../src/plan/inputs/records.js';
 import { ageTablesOf } from '../../../src/finish/age-tables.js';
+import type { PlanRecords, PlanTask } from '../../../src/plan/inputs/records.js';
+import { computePlan } from '../../../src/plan/simulation/compute-plan.js';
+import { addDays } from '../../../src/platform/days.js';
 import { snowOutlookOf } from '../../../src/season/first-snow.js';
 import { type PaintQuestion, paintWindowsOf, paintYearsOf } from '../../../src/season/paint-windows.js';
-import { addDays } from '../../../src/platform/days.js';
 import { climateDays } from './climate.js';
-import { nearKey, type Instructions } from './executor.js';
+import { type Instructions,nearKey } from './executor.js';
 import type { PastOrder, PastSeasons } from './history.js';
 import { LEAST_WINDOW, PAINTING, SNOW_MILLIMETRES } from './luck.js';
 import { SHEET } from './paint-truth.js';
@@ -172,7 +172,9 @@ export function recordsOf(
       dueDate: readyBy,
       forSnow: true,
     })),
-    tasks: shop.tasks.map((task, position) => planTask(task, position, { today: shop.today, arrivals: arrivals.open, world })),
+    tasks: shop.tasks.map((task, position) =>
+      planTask(task, position, { today: shop.today, arrivals: arrivals.open, world }),
+    ),
     paintWindows: weather.windows,
     season:
       outlook.sample.length > 0

@@ -142,7 +142,10 @@ export function firstPromise(
   return { statedDaysAgo: orderedDaysAgo, promisedInDays: days - orderedDaysAgo };
 }
 
-export function deliveryDays({ medianDays, logSd, tailProbability }: WorldFile['suppliers'][number], dice: Dice): number {
+export function deliveryDays(
+  { medianDays, logSd, tailProbability }: WorldFile['suppliers'][number],
+  dice: Dice,
+): number {
   const days = medianDays * Math.exp(logSd * dice.normal());
   return Math.max(1, Math.round(dice.happens(tailProbability) ? days * dice.between(3, 9) : days));
 }

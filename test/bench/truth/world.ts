@@ -15,14 +15,19 @@ const Supplier = z
     logSd: deviation.describe('Standard deviation of the logarithm of the days.'),
     tailProbability: share.describe('Probability that the time is multiplied by 3 to 9, uniform.'),
   })
-  .describe('First promise 0.9 × median × exp(0.15 n); 60 % of late lines get a second one within −3 to +2 days of arrival.');
+  .describe(
+    'First promise 0.9 × median × exp(0.15 n); 60 % of late lines get a second one within −3 to +2 days of arrival.',
+  );
 
 const Shop = z.strictObject({
   count: z.int().min(1).describe('How many shops, unless --shops says otherwise.'),
   futures: z.int().min(1).describe('How many futures of each, unless --futures says otherwise.'),
   openMachines: z.tuple([z.int().min(1), z.int().min(1)]).describe('Open jobs, from and to, uniform.'),
   kinds: z.record(z.string(), share).describe('Shares of the kinds of machine; each needs a standard route.'),
-  startDates: z.array(monthDay).min(1).describe('Days of the year on which the plan is made, one after another by shop.'),
+  startDates: z
+    .array(monthDay)
+    .min(1)
+    .describe('Days of the year on which the plan is made, one after another by shop.'),
   latitude: z.number().min(-65).max(65),
   weatherYears: z.int().min(5).max(60).describe("Years in the shop's own weather record."),
   pastOrders: z.int().min(0).describe('Order lines received in the past.'),
@@ -47,7 +52,12 @@ const World = z.strictObject({
   foundShare: share.default(0).describe('Share of strips that find work.'),
   foundMinutes: z.tuple([z.number().positive(), z.number().positive()]).default([60, 240]).describe('Uniform.'),
   foundPartShare: share.default(0).describe('Share of the found work that needs a part, ordered that day.'),
-  cureClock: z.boolean().default(false).describe('Paint cures by equivalent age on an unheated rack: to assembly a week at 23 °C, besides the days on the rack that the route states.'),
+  cureClock: z
+    .boolean()
+    .default(false)
+    .describe(
+      'Paint cures by equivalent age on an unheated rack: to assembly a week at 23 °C, besides the days on the rack that the route states.',
+    ),
   recoatByAge: z.boolean().default(false).describe('Recoat windows open and close by equivalent age too.'),
   rateDoublingCelsius: z.number().positive().default(10).describe('Drying doubles in speed every so many °C.'),
   warmerCelsius: z.number().min(-10).max(10).default(0).describe('Fresh years differ from the record by so much.'),
