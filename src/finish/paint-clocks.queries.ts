@@ -1,7 +1,7 @@
 /** The shop's paints as the plan needs them: how each ages on the rack, what the coats on the machines have come to. */
 import type { OperationContext } from '../platform/operation/operation.js';
 import { enginePlace } from '../season/paint-settings.js';
-import { packedWeather,scheduleRecords } from '../season/stations/weather-record.js';
+import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
 import type { AgeTablesQuestion, ClockQuestion, PlaceClock } from './age-tables.js';
 import { coatsOfJobs } from './coat-warnings.js';
 import { coatFacts, readCureRecords } from './cure-records.js';

@@ -11,7 +11,7 @@ import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js'
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
 import type { ExpectedCompletion } from './expected-completion.js';
-import type { Operation, OperationContext, Presentable, Role, ShopFacts,StartHindrance } from './operation.js';
+import type { Operation, OperationContext, Presentable, Role, ShopFacts, StartHindrance } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
 import { validated } from './validate.js';

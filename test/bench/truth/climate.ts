@@ -1,6 +1,6 @@
 /** The weather of a simulated shop: a record it knows, and fresh years of the same climate that it does not. */
 import { climate, makeStationDays, type StationDayRow } from '../../../seed/weather.js';
-import { type StationRecord,stationRecord } from '../../../src/engine/weather/index.js';
+import { type StationRecord, stationRecord } from '../../../src/engine/weather/index.js';
 
 /** The mean falls by this for each degree away from the climate's own latitude, 46°. From memory: about 0.6 °C. */
 const CELSIUS_A_DEGREE = 0.6;

@@ -13,7 +13,7 @@ import { addDays } from '../../../src/platform/days.js';
 import { snowOutlookOf } from '../../../src/season/first-snow.js';
 import { type PaintQuestion, paintWindowsOf, paintYearsOf } from '../../../src/season/paint-windows.js';
 import { climateDays } from './climate.js';
-import { type Instructions,nearKey } from './executor.js';
+import { type Instructions, nearKey } from './executor.js';
 import type { PastOrder, PastSeasons } from './history.js';
 import { LEAST_WINDOW, PAINTING, SNOW_MILLIMETRES } from './luck.js';
 import { SHEET } from './paint-truth.js';
