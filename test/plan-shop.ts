@@ -1,5 +1,5 @@
 /** A made-up shop of any size, with all that real ones have: two people of different hours, coats, cures, parts, winters. */
-import { ageTable, type AgeTable, meanAgeTable } from '../src/engine/cure/index.js';
+import { type AgeTable, ageTable, meanAgeTable } from '../src/engine/cure/index.js';
 import type { AwaitedPart, PlanPaint, PlanRecords, PlanTask } from '../src/plan/inputs/records.js';
 import type { PaintWeatherYear } from '../src/season/paint-windows.js';
 
