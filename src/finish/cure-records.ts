@@ -63,7 +63,7 @@ export const coatFacts = ({
   appliedAt,
   dryFilmMicrometres,
   product,
-}: CoatWithProduct): CoatFacts => ({
+}: Pick<CoatWithProduct, 'id' | 'jobId' | 'placeId' | 'appliedAt' | 'dryFilmMicrometres' | 'product'>): CoatFacts => ({
   id,
   jobId,
   placeId,

@@ -96,5 +96,6 @@ const reworkTask = (
   workedMinutes: 0,
   links: [],
   awaited: [],
+  paint: null,
   paintReadyAt: null,
 });
