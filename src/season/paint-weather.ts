@@ -1,5 +1,4 @@
 /** When the weather lets a coat be applied, answered to a person. Pure. */
-import type { z } from 'zod';
 import {
   type PaintDayRefusal,
   paintDays,
@@ -13,7 +12,6 @@ import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlookOf, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { paintAhead, type PaintQuestion } from './paint-windows.js';
-import type { PaintRefusal } from './stations/season.shapes.js';
 import { type ChosenStation, type PackedWeather, unpacked } from './stations/station-record.js';
 
 const daysShown = 14;
@@ -85,13 +83,13 @@ export function paintWeatherOf({
   };
 }
 
-const refusalWords: Record<PaintDayRefusal, z.output<typeof PaintRefusal>> = {
+const refusalWords = {
   rain: 'rain',
   cold: 'cold',
   hot: 'hot',
   damp: 'damp',
   'too-short': 'tooShort',
-};
+} as const satisfies Record<PaintDayRefusal, string>;
 
 const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDate: string) => ({ ...left, beforeDate, expected: mean });
 
