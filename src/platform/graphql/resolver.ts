@@ -7,7 +7,7 @@ import { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
 import { Forbidden } from '../errors.js';
 import { APP_CONTEXT } from '../operation/app-context.js';
-import { type AppContext, executeOperation, inTransaction } from '../operation/execute.js';
+import { type AppContext, executeOperation, readInTransaction } from '../operation/execute.js';
 import type { Operation, Relation } from '../operation/operation.js';
 import { serialize } from '../operation/serialize.js';
 import { unwrapSchema } from '../shapes.js';
@@ -229,7 +229,7 @@ function loaderOf(appContext: AppContext, relation: Relation, context: RequestCo
     loader = new DataLoader<Parent, unknown, string>(
       (parents) => {
         const load = () =>
-          inTransaction(appContext, caller, async (context) => {
+          readInTransaction(appContext, caller, async (context) => {
             const loaded = await relation.load(context, [...parents]);
             const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
             // What cannot be told of one parent fails for that one alone.

@@ -98,7 +98,7 @@ export async function executeOperation(
           return once(context, operation, idempotencyKey, read, work);
         return { reply: await work(), replayed: false };
       },
-      notices,
+      { notices, readOnly: operation.kind === 'query' },
     ),
   ).catch((error: unknown) => {
     if (error instanceof StorageFull) appContext.database.storageFull = true;
@@ -125,12 +125,19 @@ function unknownOf(operation: Operation, idempotencyKey: string | undefined): Un
   );
 }
 
+/** As `inTransaction`, for what only reads: the database itself refuses to write. */
+export const readInTransaction = <T>(
+  appContext: AppContext,
+  caller: Caller,
+  work: (context: OperationContext) => Promise<T>,
+): Promise<T> => inTransaction(appContext, caller, work, { readOnly: true });
+
 /** Opens the caller's transaction and makes the call's context; errors of the database and engines get their words. */
 export async function inTransaction<T>(
   appContext: AppContext,
   caller: Caller,
   work: (context: OperationContext) => Promise<T>,
-  notices: (() => void | Promise<void>)[] = [],
+  { notices = [], readOnly = false }: { notices?: (() => void | Promise<void>)[]; readOnly?: boolean } = {},
 ): Promise<T> {
   const now = appContext.clock();
   try {
@@ -158,7 +165,7 @@ export async function inTransaction<T>(
           };
           return work(context);
         },
-        { retry: true },
+        { retry: true, readOnly },
       );
     return await database.turns.run(caller.accessKeyId, inTurn);
   } catch (error) {
