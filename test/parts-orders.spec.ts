@@ -142,7 +142,7 @@ describe('a back-ordered fastener', () => {
     on('2026-10-01');
     const { recordPromise } = await ask(
       'mutation ($input: RecordPromiseInput!) { recordPromise(input: $input) { promise { sequence promisedDate } line { promisedDate slipDays backOrdered promises { promisedDate } } effects { jobNumber days reasons } } }',
-      { input: { orderLineId: boltLine.id, promisedDate: null } },
+      { input: { id: boltLine.id, promisedDate: null } },
       'helper',
     );
     expect(recordPromise.effects).toEqual([
