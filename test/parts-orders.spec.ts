@@ -146,7 +146,11 @@ describe('a back-ordered fastener', () => {
       'helper',
     );
     expect(recordPromise.effects).toEqual([
-      { jobNumber: job.number, days: expect.any(Number), reasons: [expect.stringMatching(/Chute bolt .*back-ordered/)] },
+      {
+        jobNumber: job.number,
+        days: expect.any(Number),
+        reasons: [expect.stringMatching(/Chute bolt .*back-ordered/)],
+      },
     ]);
     expect(recordPromise.effects[0].days).toBeGreaterThan(0);
     expect(recordPromise).toMatchObject({
@@ -219,7 +223,7 @@ describe('a back-ordered fastener', () => {
     await shop.rest('helper', 'post', `/receipts/${wrong.id}/returns`, { quantity: 2 }).expect(403);
     const { recordReturn } = await ask(
       'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity supplierRefund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
-      { input: { receiptId: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
+      { input: { id: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
     );
     expect(recordReturn).toEqual({
       partReturn: { quantity: 2, supplierRefund: '0.80', replacementExpected: true },

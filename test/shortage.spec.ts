@@ -136,7 +136,7 @@ describe('shortageOptions', () => {
       'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { quantity status orderLine { unitPrice landedUnitCost promisedDate order { supplier { name } } } } } }',
       {
         input: {
-          orderLineId: line.id,
+          id: line.id,
           kind: 'otherSupplier',
           supplierId: other.id,
           unitPrice: '4.60',
@@ -321,7 +321,7 @@ describe('shortageOptions', () => {
     const { data, errors } = await shop.graphql(
       'owner',
       'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { id } effects { jobId after } } }',
-      { input: { orderLineId: line.id, kind: 'rework', reworkMinutes: 120, reworkCost: '4.00', cancelRest: true } },
+      { input: { id: line.id, kind: 'rework', reworkMinutes: 120, reworkCost: '4.00', cancelRest: true } },
     );
     expect(errors).toBeUndefined();
     expect(data.resolveShortage).toEqual({

@@ -189,7 +189,7 @@ export const customerRefundOperations = [
   command({
     name: 'reverseCustomerRefund',
     summary: "Undo a refund that was recorded by mistake; a machine that it brought back is its buyer's again",
-    rest: { method: 'POST', path: '/refunds/:id/reversal', status: 200 },
+    rest: { method: 'POST', path: '/customer-refunds/:id/reverse', status: 200 },
     creates: false,
     input: Undoing,
     output: CustomerRefund,
