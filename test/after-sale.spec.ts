@@ -102,7 +102,7 @@ describe('part of the price paid back', () => {
     ]);
     const seen = await my.shop.graphql(
       'owner',
-      'query ($j: ID!) { job(id: $j) { status cost { repaid cashMargin } machine { result { sold work purchase result } } } }',
+      'query ($j: ID!) { job(id: $j) { status cost { customerRefundTotal cashMargin } machine { result { sold work purchase result } } } }',
       { j: jobId },
     );
     expect(seen.data.job).toEqual({

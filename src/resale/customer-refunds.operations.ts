@@ -175,7 +175,7 @@ async function reverseCustomerRefund(
 export const customerRefundOperations = [
   ...records({
     name: 'customerRefund',
-    plural: 'refunds',
+    plural: 'customerRefunds',
     rows: (tx) => tx.customerRefund,
     shape: CustomerRefund,
     create: CustomerRefundCreate,
