@@ -4,6 +4,7 @@ import { simulatePlan } from '../simulation/simulate-plan.js';
 import { after, planRecords, planTask } from './plan-fixtures.js';
 import { buildProblem } from './problem.js';
 import { completionsOf, scheduleRecords } from './scheduled-records.js';
+import { lengthsOf } from './task-lengths.js';
 
 const minutesOf = (records: PlanRecords) => buildProblem(records).problem.tasks[0]!.durationMinutes;
 
@@ -42,6 +43,29 @@ describe('the hours that the plan computes with', () => {
         planRecords({ tasks: [begun], paces: [{ kind: 'strip', ratios: Array.from({ length: 12 }, () => 1.3) }] }),
       ),
     ).toBe(80);
+  });
+
+  it('of begun work that has used them up are still a quarter of an hour, in the plan and in each simulated course', () => {
+    // A quarter of an hour: a judgement, no source.
+    const overrun = (fields: object) =>
+      planRecords({
+        tasks: [
+          planTask({
+            id: 'strip',
+            handsOnMinutes: 100,
+            startedAt: new Date('2026-09-14T15:00:00Z'),
+            workedMinutes: 500,
+            ...fields,
+          }),
+        ],
+      });
+    expect(minutesOf(overrun({}))).toBe(15);
+    expect(lengthsOf(overrun({ minMinutes: 60, maxMinutes: 240 }))).toEqual({
+      strip: { kind: 'three-point', lowMinutes: 15, likelyMinutes: 15, highMinutes: 15 },
+    });
+    const paced = overrun({ kind: 'strip' });
+    paced.paces = [{ kind: 'strip', ratios: Array.from({ length: 12 }, () => 1) }];
+    expect(lengthsOf(paced)).toEqual({ strip: { kind: 'entries', minutes: Array.from({ length: 12 }, () => 15) } });
   });
 
   it('end a long job neither before one chance in ten nor after four in five', () => {
