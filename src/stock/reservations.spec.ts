@@ -6,6 +6,7 @@ const need = (id: string, quantity: number, at: number, orderLineId: string | nu
   stockId: 'bin',
   quantity,
   orderLineId,
+  position: 1,
   createdAt: new Date(at),
 });
 const held = (quantity: number, ...needs: ReturnType<typeof need>[]) =>

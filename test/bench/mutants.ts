@@ -40,7 +40,13 @@ export async function main(args: string[]): Promise<void> {
     process.exitCode = 2;
     return;
   }
-  const [seed, max, minutes, workers, slowest] = [values.seed, values.max, values.minutes, values.workers, values.slowest].map(Number) as [number, number, number, number, number];
+  const [seed, max, minutes, workers, slowest] = [
+    values.seed,
+    values.max,
+    values.minutes,
+    values.workers,
+    values.slowest,
+  ].map(Number) as [number, number, number, number, number];
   if (![seed, max, minutes, workers, slowest].every((value) => value > 0) || max > MOST) {
     console.error(`${usage}\nEach number is above zero, and --max at most ${MOST}.`);
     process.exitCode = 2;
@@ -55,7 +61,9 @@ export async function main(args: string[]): Promise<void> {
   const begun = performance.now();
   const specs = await timedSpecs(folder, slowest);
   if (specs.length === 0) throw new Error(`No spec stands beside ${target}, and none in test/ imports it`);
-  console.log(`${chosen.length} of ${all.length} mutants of ${sources.length} files (seed ${seed}), ${specs.length} specs`);
+  console.log(
+    `${chosen.length} of ${all.length} mutants of ${sources.length} files (seed ${seed}), ${specs.length} specs`,
+  );
 
   const survived: Mutant[] = [];
   const counts = { killed: 0, hung: 0 };

@@ -34,11 +34,14 @@ async function firstFailing(specs, mutant) {
   for (const spec of specs) {
     let why = null;
     run.on('test-file-success', ([, result]) => {
-      if (result.numFailingTests > 0 || result.testExecError)
-        why = result.failureMessage ?? 'failed';
+      if (result.numFailingTests > 0 || result.testExecError) why = result.failureMessage ?? 'failed';
     });
     run.on('test-file-failure', ([, error]) => (why = String(error.stack ?? error.message ?? error)));
-    await run.runTests([{ path: spec, context: { ...context, config } }], { isInterrupted: () => false }, { serial: true });
+    await run.runTests(
+      [{ path: spec, context: { ...context, config } }],
+      { isInterrupted: () => false },
+      { serial: true },
+    );
     if (why !== null) return { spec, detail: why };
   }
   return null;

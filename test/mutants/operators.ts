@@ -37,15 +37,23 @@ const BINARY = new Map<ts.SyntaxKind, [operator: string, replacement: string]>([
   [kinds.QuestionQuestionToken, ['logic', '&&']],
 ]);
 /** Methods whose opposite takes the same arguments: of numbers, lists and decimals. */
-const METHODS = new Map([
-  ['min', 'max'],
-  ['floor', 'ceil'],
-  ['some', 'every'],
-  ['plus', 'minus'],
-  ['times', 'div'],
-  ['greaterThan', 'greaterThanOrEqualTo'],
-  ['lessThan', 'lessThanOrEqualTo'],
-].flatMap(([one, other]) => [[one!, other!], [other!, one!]] as const));
+const METHODS = new Map(
+  [
+    ['min', 'max'],
+    ['floor', 'ceil'],
+    ['some', 'every'],
+    ['plus', 'minus'],
+    ['times', 'div'],
+    ['greaterThan', 'greaterThanOrEqualTo'],
+    ['lessThan', 'lessThanOrEqualTo'],
+  ].flatMap(
+    ([one, other]) =>
+      [
+        [one!, other!],
+        [other!, one!],
+      ] as const,
+  ),
+);
 
 /**
  * Every mutant of a file. Types, imports and what an error says are left alone, since no test is asked about them.
