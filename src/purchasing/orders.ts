@@ -205,7 +205,7 @@ export async function placeOrder(context: OperationContext, input: Presentable):
 
 /** Adds a line while nothing of the order has come. @returns the order's id */
 export async function extendOrder(context: OperationContext, input: Presentable): Promise<string> {
-  const order = await lockOrder(context, input.orderId, true);
+  const order = await lockOrder(context, input.id, true);
   await requireActiveParts(context, [input.partId]);
   const last = await context.tx.orderLine.aggregate({ where: { orderId: order.id }, _max: { position: true } });
   await addLine(context, order, input, (last._max.position ?? 0) + 1, '');
