@@ -596,7 +596,7 @@ describe('a date far off', () => {
     expect(far.arrival.p50Date >= '2027-05-01').toBe(true);
     expect(far.arrival.reasons.join(' ')).toContain('far beyond ordinary lead times');
     const { arrival } = await ask('query ($id: ID!) { arrival(id: $id) { p50Date components { kind share } } }', {
-        id: far.arrival.orderLineId,
+      id: far.arrival.orderLineId,
     });
     expect(arrival.p50Date).toBe(far.arrival.p50Date);
     expect(arrival.components.find((one: Json) => one.kind === 'promise').share).toBeGreaterThan(0.75);
