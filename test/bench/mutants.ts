@@ -11,8 +11,8 @@ import os from 'node:os';
 import path from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { parseArgs } from 'node:util';
-import { projectRoot as root } from '../../src/platform/launch/root.js';
 import { Random } from '../../src/engine/schedule/random.js';
+import { projectRoot as root } from '../../src/platform/launch/root.js';
 import { type Mutant, mutantsOf } from '../mutants/operators.js';
 import { Session } from '../mutants/session.js';
 

@@ -25,8 +25,6 @@ const { globalConfig, projectConfig } = await readConfig(
 );
 const context = await runtime.createContext(projectConfig, { console, maxWorkers: 1, watch: false, watchman: false });
 
-class Failed extends Error {}
-
 /** The first spec that fails, or null. */
 async function firstFailing(specs, mutant) {
   const config = { ...projectConfig, transform: [['\\.ts$', transformer, { mutant }]] };
