@@ -1,6 +1,7 @@
 /** How records are kept: lists as rows with checks, what booked an amount, and what a command changed. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { reverseEntry } from '../src/ledger/ledger.operations.js';
+import { asOwner } from '../src/platform/database/open.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
@@ -56,8 +57,8 @@ describe('the audit', () => {
     await patch(`/parts/${part.id}`, { makerNumbers: [{ maker: 'Norvane', number: 'N-2' }] }, 1);
     const numbers = (await changesOf(part.id, 'changePart')).filter(({ field }) => field === 'number');
     expect(numbers.map(({ record, before, after }) => [record, before, after]).sort()).toEqual([
-      ['MakerNumber', 'N-1', null],
       ['MakerNumber', null, 'N-2'],
+      ['MakerNumber', 'N-1', null],
     ]);
   });
 
@@ -98,12 +99,16 @@ describe("makers' numbers", () => {
   });
 
   it('stand in an index that a search uses', async () => {
-    const plan = await shop.within(async (context) => {
-      await context.tx.$executeRaw`set local enable_seqscan = off`;
-      return context.tx.$queryRaw<{ 'QUERY PLAN': string }[]>`
-        explain select "partId" from "MakerNumber" where plain_number(number) like '%ks99%'`;
-    });
-    expect(plan.map((row) => row['QUERY PLAN']).join('\n')).toContain('maker_number_plain');
+    // As the tables' owner, whom the search runs as.
+    const plan = await asOwner(
+      shop.adminUrl,
+      () => {},
+      async (pool) => {
+        await pool.query('set enable_seqscan = off');
+        return pool.query(`explain select "partId" from "MakerNumber" where plain_number(number) like '%ks99%'`);
+      },
+    );
+    expect(JSON.stringify(plan.rows)).toContain('maker_number_plain');
   });
 });
 
@@ -161,9 +166,7 @@ describe('a list kept as rows', () => {
       tasks: [task('b'), task('a', [{ code: 'b', minWaitMinutes: 5, forbiddenIntervals: [gap], reason: 'dry' }])],
     });
     expect(route.tasks.map((one: Json) => one.code)).toEqual(['b', 'a']);
-    expect(route.tasks[1].after).toEqual([
-      { code: 'b', minWaitMinutes: 5, forbiddenIntervals: [gap], reason: 'dry' },
-    ]);
+    expect(route.tasks[1].after).toEqual([{ code: 'b', minWaitMinutes: 5, forbiddenIntervals: [gap], reason: 'dry' }]);
     expect(await get(`/routes/${route.id}`)).toEqual(route);
     const changed = await patch(`/routes/${route.id}`, { tasks: [task('c'), task('b', [{ code: 'c' }])] }, 1);
     expect(changed.tasks.map((one: Json) => [one.code, one.after.length])).toEqual([
@@ -205,18 +208,26 @@ describe('what booked an amount', () => {
     await expect(write({ partNeedId: need.id, kind: 'selling' })).rejects.toThrow('ledger_cause_of_kind');
   });
 
-  it('is charged anew when a late bill changes the cost, unless its charge was reversed; what was free until then is charged', async () => {
-    const { task } = await makeTask(shop, 'Fit belts');
+  it('is written anew where a refund changes the cost, unless the owner had reversed it', async () => {
+    const { task } = await makeTask(shop, 'Fit starters');
     const supplier = await post('/suppliers', { name: 'Hollins Mill' });
-    const part = await makePart(shop, { name: 'Belt', family: 'belt' });
+    const part = await makePart(shop, { name: 'Starter', family: 'starter' });
     const needs: Json[] = [];
     for (let n = 0; n < 2; n += 1)
       needs.push((await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 })).need);
-    const { order, lines } = await post('/orders', {
+    const { lines } = await post('/orders', {
       supplierId: supplier.id,
-      lines: [{ partId: part.id, quantity: 2, unitPrice: '10.00', partNeedIds: needs.map(({ id }) => id) }],
+      lines: [
+        {
+          partId: part.id,
+          quantity: 2,
+          unitPrice: '10.00',
+          coreCharge: '2.00',
+          partNeedIds: needs.map(({ id }) => id),
+        },
+      ],
     });
-    const { receipt } = await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 2, bin: 'B7' });
+    await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 2, bin: 'B7' });
     for (const { id } of needs) {
       const { version } = await get(`/part-needs/${id}`);
       await shop.rest('owner', 'post', `/part-needs/${id}/use`, {}, { version }).expect(200);
@@ -227,19 +238,14 @@ describe('what booked an amount', () => {
           context.tx.ledgerEntry.findMany({ where: { partNeedId }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }),
         )
       ).map((entry) => entry.amount.toFixed(2));
-    const [first, second] = needs;
+    const ids = needs.map(({ id }) => id as string).sort();
     await shop.within(async (context) => {
-      const entry = await context.tx.ledgerEntry.findFirstOrThrow({ where: { partNeedId: first.id } });
+      const entry = await context.tx.ledgerEntry.findFirstOrThrow({ where: { partNeedId: ids[0]! } });
       await reverseEntry(context, entry.id, 'given to a neighbour');
     });
-    // 4.00 paid back for the two of them: 8.00 each. The first stays reversed.
-    await post(`/receipts/${receipt.id}/returns`, {
-      quantity: 1,
-      supplierRefund: '4.00',
-      replacementExpected: false,
-    }).catch(() => undefined);
-    expect(order.id).toBeDefined();
-    expect(await entriesOf(first.id)).toEqual(['10.00', '-10.00']);
-    expect((await entriesOf(second.id))[0]).toBe('10.00');
+    // Both cores sent in: 4.00 for two, so each costs 10.00 and not 12.00.
+    await post(`/order-lines/${lines[0].id}/core-returns`, { quantity: 2, supplierRefund: '4.00' });
+    expect(await entriesOf(ids[0]!)).toEqual(['12.00', '-12.00']);
+    expect(await entriesOf(ids[1]!)).toEqual(['12.00', '-12.00', '10.00']);
   });
 });

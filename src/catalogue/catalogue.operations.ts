@@ -122,7 +122,7 @@ export const catalogueOperations = [
         ...(filters.search
           ? {
               OR: [
-                { name: { contains: filters.search, mode: 'insensitive' } },
+                { name: { contains: literally(filters.search as string), mode: 'insensitive' } },
                 { id: { in: await partsNumbered(context, filters.search as string) } },
               ],
             }
@@ -202,11 +202,11 @@ async function writeMakerNumbers(context: OperationContext, partId: string, numb
   });
 }
 
+/** A percent sign or underscore that somebody looks for is no wildcard. */
+const literally = (text: string): string => text.replace(/[\\%_]/g, '\\$&');
+
 /** The parts with a maker's number that holds these letters and digits, whatever dashes and blanks stand between them. */
-async function partsNumbered(context: OperationContext, number: string): Promise<string[]> {
-  const plain = number.replace(/[^0-9a-z]/gi, '').toLowerCase();
-  if (plain === '') return [];
-  const found = await context.tx.$queryRaw<{ id: string }[]>`
-    select distinct "partId"::text as id from "MakerNumber" where plain_number(number) like ${`%${plain}%`}`;
+async function partsNumbered(context: OperationContext, piece: string): Promise<string[]> {
+  const found = await context.tx.$queryRaw<{ id: string }[]>`select id::text from parts_numbered(${piece})`;
   return found.map((row) => row.id);
 }
