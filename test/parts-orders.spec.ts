@@ -146,7 +146,11 @@ describe('a back-ordered fastener', () => {
       'helper',
     );
     expect(recordPromise.effects).toEqual([
-      { jobNumber: job.number, days: expect.any(Number), reasons: [expect.stringMatching(/Chute bolt .*back-ordered/)] },
+      {
+        jobNumber: job.number,
+        days: expect.any(Number),
+        reasons: [expect.stringMatching(/Chute bolt .*back-ordered/)],
+      },
     ]);
     expect(recordPromise.effects[0].days).toBeGreaterThan(0);
     expect(recordPromise).toMatchObject({

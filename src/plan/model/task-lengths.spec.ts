@@ -73,10 +73,6 @@ describe('the hours that the plan computes with', () => {
       minRemainingMinutes: 15,
     });
   });
-    const paced = overrun({ kind: 'strip' });
-    paced.paces = [{ kind: 'strip', ratios: Array.from({ length: 12 }, () => 1) }];
-    expect(lengthsOf(paced)).toEqual({ strip: { kind: 'entries', minutes: Array.from({ length: 12 }, () => 15) } });
-  });
 
   it('end a long job neither before one chance in ten nor after four in five', () => {
     // Forty hours by likely hours, which are exceeded by a quarter on average: that day would hardly ever be met.
