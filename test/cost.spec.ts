@@ -271,7 +271,7 @@ describe("a job's cost", () => {
     const refused = await shop.rest('owner', 'get', `/jobs/${odd.jobId}/cost`).expect(422);
     expect(refused.body).toMatchObject({
       type: 'urn:frostwright:problem:out-of-reach',
-      detail: expect.stringMatching(/Job \d+ cannot be reckoned with.*ledger/),
+      detail: expect.stringMatching(/Job \d+ cannot be counted.*ledger/),
     });
     const { data, errors } = await shop.graphql(
       'owner',
@@ -309,7 +309,7 @@ describe("a job's cost", () => {
     expect(await costOf(large.jobId)).toMatchObject({ cashCost: '95000000070.00' });
     expect((await shop.rest('owner', 'get', `/jobs/${large.jobId}/price`).expect(422)).body).toMatchObject({
       type: 'urn:frostwright:problem:out-of-reach',
-      detail: expect.stringMatching(/Job \d+ cannot be reckoned with: .*too large.*ledger/),
+      detail: expect.stringMatching(/Job \d+ cannot be counted: .*too large.*ledger/),
     });
     const again = await get('/briefing');
     expect(again.jobs.find((job: Json) => job.jobId === large.jobId)).toMatchObject({
@@ -532,7 +532,7 @@ it('parts taken off a machine take their share of its purchase along', async () 
   );
   expect(made.data.createHarvest).toEqual({
     basisLeft: '6.50',
-    reasons: expect.stringContaining('at most what they are worth'),
+    reasons: [expect.stringContaining('at most what they are worth')],
     stock: [{ unitCost: '1.00' }],
   });
   expect(await costOf(jobId)).toMatchObject({ harvested: '53.50', cashCost: '6.50' });

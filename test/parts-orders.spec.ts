@@ -118,7 +118,7 @@ describe('a back-ordered fastener', () => {
         before: expect.any(String),
         after: expect.any(String),
         days: expect.any(Number),
-        reasons: expect.stringMatching(/Fit the chute waits for 3 × Chute bolt .*back-ordered/),
+        reasons: [expect.stringMatching(/Fit the chute waits for 3 × Chute bolt .*back-ordered/)],
       },
     ]);
     expect(step.effects[0].days).toBeGreaterThan(0);
@@ -146,7 +146,7 @@ describe('a back-ordered fastener', () => {
       'helper',
     );
     expect(recordPromise.effects).toEqual([
-      { jobNumber: job.number, days: expect.any(Number), reasons: expect.stringMatching(/Chute bolt .*back-ordered/) },
+      { jobNumber: job.number, days: expect.any(Number), reasons: [expect.stringMatching(/Chute bolt .*back-ordered/)] },
     ]);
     expect(recordPromise.effects[0].days).toBeGreaterThan(0);
     expect(recordPromise).toMatchObject({
@@ -218,7 +218,7 @@ describe('a back-ordered fastener', () => {
     on('2026-10-07');
     await shop.rest('helper', 'post', `/receipts/${wrong.id}/returns`, { quantity: 2 }).expect(403);
     const { recordReturn } = await ask(
-      'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity refund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
+      'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity supplierRefund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
       { input: { receiptId: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
     );
     expect(recordReturn).toEqual({
