@@ -237,6 +237,10 @@ describe("a job's cost", () => {
       `{ job(id: "${jobId}") { cost { estimateToComplete { labour parts paint space } } } }`,
     );
     expect(data.job.cost.estimateToComplete).toEqual(cost.estimateToComplete);
+    // A coat that has been put on is paid for, though its task is still open: only the colour is to come.
+    await post('/coats', { jobId, taskId: prime.id, productId: primer.id, surface: 'housing', squareMetres: 1 });
+    expect((await get(`/tasks/${prime.id}`)).finishedAt).toBeNull();
+    expect((await costOf(jobId)).estimateToComplete.paint).toBe('6.00');
     // A plan looks 500 days ahead.
     await task('rest', 'cure', { cureMinutes: 600 * 1440 });
     expect((await costOf(jobId)).reasons).toContain(
