@@ -7,10 +7,16 @@ import type { Stored } from '../platform/operation/stored.js';
 import { type CompleteStock, completeStock } from '../stock/reservations.js';
 import { fastenerFacts } from './fastener.js';
 
+/** A part's numbers as they were given, always fetched with it. */
+export const withMakerNumbers = { makerNumbers: { orderBy: { position: 'asc' as const } } };
+
 /** A catalogue entry with what is on hand and coming of it. */
 export type CompletePart = Awaited<ReturnType<typeof completeParts>>[number];
 
-export async function completeParts(context: OperationContext, rows: readonly Stored<'part'>[]) {
+export async function completeParts(
+  context: OperationContext,
+  rows: readonly Stored<'part', typeof withMakerNumbers>[],
+) {
   const ids = rows.map((row) => row.id);
   const stock = groupBy(await stockOfParts(context, ids), (row) => row.partId);
   const coming =
@@ -51,5 +57,8 @@ export async function stockOfParts(context: OperationContext, partIds: string[])
 }
 
 export async function partsByIds(context: OperationContext, ids: string[]): Promise<CompletePart[]> {
-  return completeParts(context, await context.tx.part.findMany({ where: { id: { in: ids } } }));
+  return completeParts(
+    context,
+    await context.tx.part.findMany({ where: { id: { in: ids } }, include: withMakerNumbers }),
+  );
 }

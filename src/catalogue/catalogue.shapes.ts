@@ -31,6 +31,8 @@ export const MakerNumber = shape(
   "A part's number in a maker's catalogue.",
 );
 
+export type MakerNumber = z.output<typeof MakerNumber>;
+
 export const MachineModel = shape(
   'MachineModel',
   { maker: text(80), model: text(80) },
@@ -64,7 +66,7 @@ export const Part = shape(
     ...editableFields,
     name: z.string(),
     family: z.string(),
-    makerNumbers: storedAsJson(z.array(MakerNumber)),
+    makerNumbers: z.array(MakerNumber),
     fastener: z.string().nullable(),
     fastenerFacts: FastenerFacts.nullable(),
     designedToFail: z.boolean(),

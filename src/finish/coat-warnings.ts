@@ -3,9 +3,10 @@ import { type FinishWarning, type LayeredProduct, layerWarnings } from '../engin
 import { decidePaint, type PaintRefusal } from '../engine/weather/index.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
+import { withRecoatWindows } from './recoat-windows.js';
 
 /** A coat with the can it came from. */
-export type CoatWithProduct = Stored<'coat', { product: true }>;
+export type CoatWithProduct = Stored<'coat', { product: { include: typeof withRecoatWindows } }>;
 
 export const asLayer = (product: Stored<'coatingProduct'>): LayeredProduct => ({
   name: product.name,
@@ -67,7 +68,7 @@ export function warningsFor(coat: CoatWithProduct, coats: readonly CoatWithProdu
 export function coatsOfJobs(context: OperationContext, jobIds: readonly string[]): Promise<CoatWithProduct[]> {
   return context.tx.coat.findMany({
     where: { jobId: { in: [...new Set(jobIds)] }, archivedAt: null },
-    include: { product: true },
+    include: { product: { include: withRecoatWindows } },
     orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
   });
 }

@@ -22,6 +22,7 @@ import {
   TemperatureReading,
 } from './finish.shapes.js';
 import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
+import { withRecoatWindows } from './recoat-windows.js';
 
 /**
  * Holds the coat's job, so that coats on it are numbered one at a time. A closed one may have them, as it may have ledger
@@ -155,7 +156,7 @@ const coatRecords = crudOperations({
     await unchargePaint(context, after.id, 'the coat was corrected');
     await chargePaint(context, {
       ...after,
-      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId),
+      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId, withRecoatWindows),
     });
   },
   async onArchive(context, before) {

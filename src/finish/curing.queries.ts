@@ -5,6 +5,7 @@ import { coatsOfJobs, type CoatWithProduct, warningsFor } from './coat-warnings.
 import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
+import { withRecoatWindows } from './recoat-windows.js';
 import type { StatusQuestion } from './standing.js';
 import { workerTasks } from './worker-tasks.js';
 
@@ -27,7 +28,10 @@ export async function statusesOf(context: OperationContext, rows: readonly { id:
   const missing = rows.filter((row) => !all.some((one) => one.id === row.id)).map((row) => row.id);
   const archived =
     missing.length > 0
-      ? await context.tx.coat.findMany({ where: { id: { in: missing } }, include: { product: true } })
+      ? await context.tx.coat.findMany({
+          where: { id: { in: missing } },
+          include: { product: { include: withRecoatWindows } },
+        })
       : [];
   const stored = new Map([...all, ...archived].map((coat) => [coat.id, coat]));
   const coats = rows.map((row) => lookUp(stored, row.id));

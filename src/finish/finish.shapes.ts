@@ -11,7 +11,6 @@ import {
   priced,
   recordFields,
   shape,
-  storedAsJson,
   text,
 } from '../platform/shapes.js';
 
@@ -29,6 +28,8 @@ export const RecoatWindow = shape(
   },
   "A stretch of the coat's age, at reference conditions, in which the next coat may go on. Outside every window it may not.",
 );
+
+export type RecoatWindow = z.output<typeof RecoatWindow>;
 
 const family = text(60).transform((value) => value.toLowerCase());
 const recoatMinutes = z
@@ -99,7 +100,7 @@ export const CoatingProduct = shape(
     ...productFields,
     family: z.string(),
     vapourMinutes: z.int().nullable(),
-    recoatMinutes: storedAsJson(z.array(RecoatWindow)),
+    recoatMinutes: z.array(RecoatWindow),
     incompatibleFamilies: z.array(z.string()),
     containerPrice: priced,
     archivedAt: instant.nullable(),

@@ -4,6 +4,7 @@ import { checkAmount } from '../platform/money.js';
 import { asColumns } from '../platform/operation/columns.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
 import type { OperationContext } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { text } from '../platform/shapes.js';
 import {
   CoatingProduct,
@@ -14,6 +15,7 @@ import {
   CoatingSystemCreate,
   CoatRole,
 } from './finish.shapes.js';
+import { withRecoatWindows, writeRecoatWindows } from './recoat-windows.js';
 
 /** What one field's own check cannot see: limits and stages in their order. */
 const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'] as const;
@@ -42,6 +44,7 @@ const productOperations = crudOperations({
   name: 'coatingProduct',
   plural: 'coatingProducts',
   table: 'coatingProduct',
+  include: withRecoatWindows,
   shape: CoatingProduct,
   create: CoatingProductCreate,
   change: CoatingProductChange,
@@ -50,11 +53,13 @@ const productOperations = crudOperations({
   async onCreate(context, input) {
     checkProduct(input);
     checkAmount(input.containerPrice, context.shop.currency, '/containerPrice');
-    return context.tx.coatingProduct.create({
-      data: { shopId: context.shop.id, ...asColumns(CoatingProductCreate, input) },
-    });
+    const { recoatMinutes, ...columns } = asColumns(CoatingProductCreate, input);
+    const { id } = await context.tx.coatingProduct.create({ data: { shopId: context.shop.id, ...columns } });
+    await writeRecoatWindows(context, id, recoatMinutes);
+    return findOne(context.tx.coatingProduct, 'coating product', id, withRecoatWindows);
   },
-  async onChange(context, before, columns) {
+  async onChange(context, before, { recoatMinutes, ...columns }) {
+    if (recoatMinutes) await writeRecoatWindows(context, before.id, recoatMinutes);
     checkProduct({ ...before, ...columns });
     if (columns.containerPrice !== undefined)
       checkAmount(columns.containerPrice, context.shop.currency, '/containerPrice');

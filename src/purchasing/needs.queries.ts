@@ -4,6 +4,7 @@ import type { z } from 'zod';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
+import { needOrder } from '../stock/reservations.js';
 import { coverOf, needsOnStock } from '../stock/reservations.js';
 import type { PartNeedStatus } from '../stock/stock.shapes.js';
 import { type CompleteLine, linesByIds } from './orders.queries.js';
@@ -54,7 +55,7 @@ export async function needsOfTasks(context: OperationContext, taskIds: string[])
     context,
     await context.tx.partNeed.findMany({
       where: { taskId: { in: taskIds }, archivedAt: null },
-      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+      orderBy: needOrder,
     }),
   );
 }
@@ -67,7 +68,7 @@ export async function needsOfJobs(
   const rows = await context.tx.partNeed.findMany({
     where: { archivedAt: null, task: { jobId: { in: jobIds }, archivedAt: null } },
     include: { task: { select: { jobId: true } } },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: needOrder,
   });
   return completeNeeds(
     context,

@@ -23,10 +23,7 @@ const nothingCame = (lines: readonly Pick<Stored<'orderLine'>, 'quantityReceived
  */
 export async function spreadAnew(context: OperationContext, orderId: string): Promise<void> {
   const order = await findOne(context.tx.order, 'order', orderId);
-  const lines = await context.tx.orderLine.findMany({
-    where: { orderId },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
-  });
+  const lines = await context.tx.orderLine.findMany({ where: { orderId }, orderBy: { position: 'asc' } });
   if (!nothingCame(lines)) return;
   const bearing = lines.filter((line) => keptOf(line).greaterThan(0));
   const landed =
@@ -90,21 +87,20 @@ async function addLine(
   context: OperationContext,
   order: Stored<'order'>,
   given: NewLine,
-  index: number,
+  position: number,
   pointer: string,
 ): Promise<Stored<'orderLine'>> {
   const line = await context.tx.orderLine.create({
     data: {
       shopId: context.shop.id,
       orderId: order.id,
+      position,
       partId: given.partId,
       quantityOrdered: given.quantity,
       unitPrice: checkAmount(given.unitPrice, context.shop.currency, `${pointer}/unitPrice`).toString(),
       coreCharge: checkAmount(given.coreCharge ?? '0', context.shop.currency, `${pointer}/coreCharge`).toString(),
       shippingShare: '0',
       taxShare: '0',
-      // A millisecond apart, so that lines stay in the order in which they were given.
-      createdAt: new Date(context.now.getTime() + index),
     },
   });
   if (given.promisedDate)
@@ -213,7 +209,7 @@ export async function placeOrder(context: OperationContext, input: z.output<type
       notes: input.notes ?? null,
     },
   });
-  for (const [index, line] of input.lines.entries()) await addLine(context, order, line, index, `/lines/${index}`);
+  for (const [index, line] of input.lines.entries()) await addLine(context, order, line, index + 1, `/lines/${index}`);
   await spreadAnew(context, order.id);
   return order.id;
 }
@@ -222,7 +218,8 @@ export async function placeOrder(context: OperationContext, input: z.output<type
 export async function extendOrder(context: OperationContext, input: z.output<typeof OrderLineCreate>): Promise<string> {
   const order = await lockOrder(context, input.id, true);
   await requireActiveParts(context, [input.partId]);
-  await addLine(context, order, input, await context.tx.orderLine.count({ where: { orderId: order.id } }), '');
+  const last = await context.tx.orderLine.aggregate({ where: { orderId: order.id }, _max: { position: true } });
+  await addLine(context, order, input, (last._max.position ?? 0) + 1, '');
   const costs: { shippingCost?: string; taxCost?: string } = {};
   for (const key of ['shippingCost', 'taxCost'] as const) {
     const given = input[key];

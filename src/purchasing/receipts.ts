@@ -7,6 +7,7 @@ import { asDate, asDay } from '../platform/operation/columns.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
 import { findOne, type Stored } from '../platform/operation/stored.js';
+import { needOrder } from '../stock/reservations.js';
 import { addMovement, changeQuantity, putInBin } from '../stock/stock.operations.js';
 import { costLess } from './cores.js';
 import { completeNeeds } from './needs.queries.js';
@@ -123,7 +124,7 @@ async function shelve(
 async function holdForNeeds(context: OperationContext, orderLineId: string, stockId: string): Promise<void> {
   const waiting = await context.tx.partNeed.findMany({
     where: { orderLineId, stockId: null, usedDate: null, archivedAt: null },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: needOrder,
   });
   await lock(
     context,

@@ -5,7 +5,12 @@ import { groupBy } from '../platform/operation/group-by.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
 
-type HoldingNeed = Pick<Stored<'partNeed'>, 'id' | 'stockId' | 'orderLineId' | 'quantity' | 'createdAt'>;
+interface HoldingNeed extends Pick<Stored<'partNeed'>, 'id' | 'stockId' | 'orderLineId' | 'createdAt' | 'position'> {
+  quantity: { toString(): string };
+}
+
+/** Part needs, oldest first; such as came at once, such as a kit's, by their place. */
+export const needOrder = [{ createdAt: 'asc' as const }, { position: 'asc' as const }, { id: 'asc' as const }];
 
 /**
  * How much of each bin is held for which need. Needs that were reserved from what was there come first, then those
@@ -14,7 +19,7 @@ type HoldingNeed = Pick<Stored<'partNeed'>, 'id' | 'stockId' | 'orderLineId' | '
  * @returns by need id
  */
 export function coverOf(
-  stock: readonly Pick<Stored<'stock'>, 'id' | 'quantity'>[],
+  stock: readonly { id: string; quantity: { toString(): string } }[],
   needs: readonly HoldingNeed[],
 ): Map<string, Decimal> {
   const cover = new Map<string, Decimal>();
@@ -25,6 +30,7 @@ export function coverOf(
       (a, b) =>
         Number(a.orderLineId !== null) - Number(b.orderLineId !== null) ||
         a.createdAt.getTime() - b.createdAt.getTime() ||
+        a.position - b.position ||
         (a.id < b.id ? -1 : 1),
     );
     for (const need of waiting) {

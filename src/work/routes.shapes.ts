@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
-import { choice, editableFields, instant, int, longText, shape, storedAsJson, text } from '../platform/shapes.js';
+import { choice, editableFields, instant, int, longText, shape, text } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { CautionCode } from './cautions.js';
 import { circleIn } from './order.js';
@@ -138,7 +138,7 @@ export const Route = shape(
     name: z.string(),
     machineKind: MachineKind,
     description: z.string().nullable(),
-    tasks: storedAsJson(z.array(RouteTask)),
+    tasks: z.array(RouteTask),
     archivedAt: instant.nullable(),
   },
   'A reusable list of tasks with their order.',

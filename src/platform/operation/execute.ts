@@ -2,7 +2,7 @@
  * Performs one operation for one caller: may they, is the input right, is it a repeat; then the work in one
  * transaction; then, after the commit, what others are told.
  */
-import { createHash } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import { Temporal } from 'temporal-polyfill';
 import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
@@ -204,11 +204,21 @@ async function runAudited<I extends z.ZodObject, O extends z.ZodType, P extends 
   context: OperationContext,
   input: z.output<I>,
 ): Promise<Answer<O, P>> {
+  const entryId = randomUUID();
+  // What the database writes down of the changes names the entry; the first filling of a shop has no before.
+  if (operation.kind === 'command' && !context.unattended)
+    await context.tx.$queryRaw`select set_config('app.audit_entry', ${entryId}, true)`;
   const result = await operation.run(context, input);
   if (operation.kind === 'command') {
     const subjectId = idIn(result) ?? idIn(input) ?? null;
     await context.tx.auditEntry.create({
-      data: { shopId: context.shop.id, accessKeyId: context.accessKeyId, operation: operation.name, subjectId },
+      data: {
+        id: entryId,
+        shopId: context.shop.id,
+        accessKeyId: context.accessKeyId,
+        operation: operation.name,
+        subjectId,
+      },
     });
   }
   return result;
