@@ -30,5 +30,8 @@ export default tseslint.config(
     },
   },
   // What a person starts at the prompt speaks to that person.
-  { files: ['src/main.ts', 'src/platform/launch/**', 'test/**', '**/*.spec.ts'], rules: { 'no-console': 'off' } },
+  {
+    files: ['src/main.ts', 'src/commands/**', 'src/platform/launch/**', 'test/**', '**/*.spec.ts'],
+    rules: { 'no-console': 'off' },
+  },
 );

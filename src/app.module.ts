@@ -3,16 +3,16 @@ import { type DynamicModule, Module } from '@nestjs/common';
 import { cost } from './cost/cost.module.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { finish } from './finish/finish.module.js';
-import { intake } from './intake/intake.module.js';
-import { parts } from './parts/parts.module.js';
+import { intake } from './machines/machines.module.js';
 import { plan } from './plan/plan.module.js';
 import { type Area, areaModules } from './platform/area.js';
 import { graphQLModule } from './platform/graphql/module.js';
-import type { Performing } from './platform/operation/perform.js';
+import { HealthController } from './platform/observability.js';
+import type { AppContext } from './platform/operation/execute.js';
 import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
-import { PERFORMING } from './platform/tokens.js';
-import { WatchController } from './platform/watch.js';
+import { APP_CONTEXT } from './platform/tokens.js';
+import { parts } from './purchasing/purchasing.module.js';
 import { resale } from './resale/resale.module.js';
 import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
@@ -22,23 +22,23 @@ export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, fin
 
 @Module({})
 class PlatformModule {
-  static with(performing: Performing): DynamicModule {
+  static with(appContext: AppContext): DynamicModule {
     return {
       module: PlatformModule,
       global: true,
-      providers: [{ provide: PERFORMING, useValue: performing }],
-      exports: [PERFORMING],
+      providers: [{ provide: APP_CONTEXT, useValue: appContext }],
+      exports: [APP_CONTEXT],
     };
   }
 }
 
 @Module({})
 export class AppModule {
-  static with(performing: Performing, version: string): DynamicModule {
+  static with(appContext: AppContext, version: string): DynamicModule {
     return {
       module: AppModule,
-      imports: [PlatformModule.with(performing), ...areaModules(areas), graphQLModule(performing.reportFault)],
-      controllers: [WatchController, docsController(openApiOf(areas, version))],
+      imports: [PlatformModule.with(appContext), ...areaModules(areas), graphQLModule(appContext.reportFault)],
+      controllers: [HealthController, docsController(openApiOf(areas, version))],
     };
   }
 }

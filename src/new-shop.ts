@@ -2,12 +2,12 @@
 import { standardRoutes } from '../seed/routes.js';
 import type { Database } from './platform/database/database.js';
 import { Invalid } from './platform/errors.js';
-import { checked } from './platform/operation/faults.js';
-import type { Call } from './platform/operation/operation.js';
-import { dayIn } from './platform/operation/perform.js';
+import { dayIn } from './platform/operation/execute.js';
+import type { OperationContext } from './platform/operation/operation.js';
+import { validated } from './platform/operation/validate.js';
 import { readQuery } from './platform/rest/query-string.js';
 import { StartError } from './platform/settings.js';
-import { noThreads } from './platform/threads/pool.js';
+import { noThreads } from './platform/workers/pool.js';
 import { checkRates, openShop } from './shop/open-shop.js';
 import { addAccessKey } from './shop/shop.operations.js';
 import { ShopCreate } from './shop/shop.shapes.js';
@@ -31,7 +31,7 @@ const standard = {
   openingHours: [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' })),
   snowThresholdMillimetres: 25,
   readinessMarginDays: 14,
-  seasonEndsOn: '03-15',
+  seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
 };
 
@@ -66,14 +66,14 @@ export function shopSettings(args: readonly string[], whole: boolean): ShopSetti
       2,
     );
   try {
-    const settings = checked(ShopCreate, { ...standard, ...readQuery(ShopCreate, given) });
+    const settings = validated(ShopCreate, { ...standard, ...readQuery(ShopCreate, given) });
     checkRates(settings, settings.currency);
     return settings;
   } catch (error) {
     if (!(error instanceof Invalid)) throw error;
-    const faults = error.extra.errors as { pointer: string; detail: string }[];
+    const validationErrors = error.extra.errors as { pointer: string; detail: string }[];
     throw new StartError(
-      faults
+      validationErrors
         .map(
           ({ pointer, detail }) =>
             `${optionOf(pointer.slice(1))}=${JSON.stringify(given[pointer.slice(1)])} ${detail}.`,
@@ -113,7 +113,7 @@ export async function openBareShop(
   now: Date,
 ): Promise<{ shopId: string; ownerKey: string }> {
   const { shopId, filled } = await openShop(database, settings, async (tx, id) => {
-    const call: Call = {
+    const context: OperationContext = {
       shop: { id, currency: settings.currency, timeZone: settings.timeZone },
       role: 'owner',
       accessKeyId: null,
@@ -123,7 +123,7 @@ export async function openBareShop(
       compute: (work, question) => noThreads.run(work, question),
       afterCommit: () => {},
     };
-    for (const route of standardRoutes) await createRoute(call, route);
+    for (const route of standardRoutes) await createRoute(context, route);
     return addAccessKey(tx, id, 'Owner', 'owner');
   });
   return { shopId, ownerKey: filled.key };

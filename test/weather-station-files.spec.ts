@@ -37,7 +37,7 @@ describe('station files', () => {
       format: 'ghcn-dly',
       station: 'CA006105976',
       faultyLines: 0,
-      firstDay: '1889-11-01',
+      firstDate: '1889-11-01',
     });
     // Counted in the file by another program: 4 + 1 + 1 + 27 values of TMIN, TMAX and SNOW with a quality flag.
     expect(summary.failedQuality).toBe(33);
@@ -54,7 +54,7 @@ describe('station files', () => {
       traces: 691,
     });
     expect(summary.units).toContain('SNOW: mm');
-    const [first, last] = [summary.firstDay!, summary.lastDay!];
+    const [first, last] = [summary.firstDate!, summary.lastDate!];
     expectSame(
       days,
       referenceDays('USW00014739_boston_logan').filter(({ day }) => day >= first && day <= last),

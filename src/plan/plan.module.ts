@@ -1,12 +1,12 @@
+import { briefingQueries } from '../desk/briefing/briefing.queries.js';
+import { PlanController } from '../desk/desk.controller.js';
+import { readinessQueries } from '../desk/readiness/readiness.queries.js';
 import type { Area } from '../platform/area.js';
-import { benchQueries } from './bench.queries.js';
-import { briefingQueries } from './briefing.queries.js';
-import { PlanController } from './plan.controller.js';
-import { planQueries, planRelations } from './plan.queries.js';
-import { progressQueries } from './progress.queries.js';
-import { readinessQueries } from './readiness.queries.js';
-import { timelineQueries } from './timeline.queries.js';
-import { whatIfQueries } from './what-if.queries.js';
+import { benchQueries } from './answers/bench-list.queries.js';
+import { planQueries, planRelations } from './answers/plan.queries.js';
+import { progressQueries } from './answers/progress.queries.js';
+import { timelineQueries } from './answers/timeline.queries.js';
+import { whatIfQueries } from './answers/what-if.queries.js';
 
 export const plan: Area = {
   name: 'plan',

@@ -84,12 +84,12 @@ export const recordFields = {
 };
 export const editableFields = {
   ...recordFields,
-  changedAt: instant,
+  updatedAt: instant,
   version: int(1, 2_000_000_000).meta({ scalar: 'Int', description: 'Counts the changes; the ETag is made of it.' }),
 };
 
 /** The wrappers (optional, nullable, default, …) taken off, with what they allowed. */
-export function bare(schema: z.ZodType): {
+export function unwrapSchema(schema: z.ZodType): {
   inner: z.ZodType;
   optional: boolean;
   nullable: boolean;
@@ -118,4 +118,4 @@ export function bare(schema: z.ZodType): {
 
 export const scalarOf = (metas: z.GlobalMeta[]): ScalarMark | undefined => metas.find((m) => m.scalar)?.scalar;
 export const isPriced = (metas: z.GlobalMeta[]): boolean => metas.some((m) => m.priced);
-export const nameOf = (schema: z.ZodType): string | undefined => bare(schema).metas.find((m) => m.id)?.id;
+export const nameOf = (schema: z.ZodType): string | undefined => unwrapSchema(schema).metas.find((m) => m.id)?.id;

@@ -1,2 +1,2 @@
 /** Nest's name for what every transport is given to perform operations with. */
-export const PERFORMING = Symbol('performing');
+export const APP_CONTEXT = Symbol('performing');

@@ -2,7 +2,7 @@
 import { firstSnowRule } from '../engine/weather/index.js';
 import { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
-import type { Call } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { type Coordinates, greatCircleKilometres } from './great-circle.js';
 import type { ChosenStation, WeatherKind } from './station-record.js';
 
@@ -31,20 +31,20 @@ type Candidate = Omit<StationPlace, 'shopLatitude' | 'shopLongitude'> & { distan
  * @throws NotFound for an id that is no station of the shop
  */
 export async function chooseStation(
-  call: Call,
+  context: OperationContext,
   kind: WeatherKind,
   stationId?: string | null,
 ): Promise<ChosenStation | null> {
   const wanted = stationId ?? null;
-  const rows = await call.tx.$queryRaw<StationPlace[]>`
+  const rows = await context.tx.$queryRaw<StationPlace[]>`
     SELECT s.id, s.name, s.latitude::float8 AS latitude, s.longitude::float8 AS longitude, known.days,
       shop.latitude::float8 AS "shopLatitude", shop.longitude::float8 AS "shopLongitude"
     FROM "Station" s JOIN "Shop" shop ON shop.id = s."shopId", LATERAL (
       SELECT count(*)::int AS days FROM (
         SELECT FROM "StationDay" d
-        WHERE d."shopId" = s."shopId" AND d."stationId" = s.id AND d.day <= ${call.today}::date AND ${usable[kind]}
+        WHERE d."shopId" = s."shopId" AND d."stationId" = s.id AND d.day <= ${context.today}::date AND ${usable[kind]}
         LIMIT ${enough[kind].days}) AS counted) AS known
-    WHERE CASE WHEN ${wanted}::uuid IS NULL THEN s."retiredAt" IS NULL AND known.days > 0 ELSE s.id = ${wanted}::uuid END`;
+    WHERE CASE WHEN ${wanted}::uuid IS NULL THEN s."archivedAt" IS NULL AND known.days > 0 ELSE s.id = ${wanted}::uuid END`;
   if (rows.length === 0 && wanted) throw new NotFound('weather station', wanted);
   const candidates = rows.map(({ shopLatitude, shopLongitude, ...station }): Candidate => ({
     ...station,
@@ -74,8 +74,8 @@ function chosenFrom(candidates: readonly Candidate[], kind: WeatherKind, asked: 
   const chosen = serves ?? most;
   if (!chosen) return null;
   const { days, ...station } = chosen;
-  if (asked) return { ...station, whyChosen: [] };
-  const whyChosen = candidates
+  if (asked) return { ...station, choiceReasons: [] };
+  const choiceReasons = candidates
     .slice(0, candidates.indexOf(chosen))
     .slice(0, mostTold)
     .map(
@@ -83,10 +83,10 @@ function chosenFrom(candidates: readonly Candidate[], kind: WeatherKind, asked: 
         `${one.name}, ${one.distanceKilometres} km away, is nearer, but has only ${one.days} ${words} on record${serves ? `; ten years of them are wanted` : ''}.`,
     );
   if (!serves)
-    whyChosen.push(
+    choiceReasons.push(
       `${chosen.name} has only ${days} ${words} on record, less than the ten years wanted, and no station has more.`,
     );
-  return { ...station, whyChosen };
+  return { ...station, choiceReasons };
 }
 
 /** Places in order of distance, those equally far always in the same order. */

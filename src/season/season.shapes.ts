@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { choice, count, day, decimal, editableFields, id, instant, shape, text } from '../platform/shapes.js';
 
 /** Stations' records reach further back than anything a shop writes down. */
-export const recordDay = z.iso
+export const recordDate = z.iso
   .date('must be a day such as 1889-11-01')
   .refine((text) => text >= '1700-01-01' && text <= '2199-12-31', 'must lie between 1700-01-01 and 2199-12-31')
   .meta({ scalar: 'Day' });
@@ -20,7 +20,7 @@ export const Station = shape(
     ...stationFields,
     name: z.string(),
     source: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A weather station whose daily records the shop uses.',
 );
@@ -31,8 +31,8 @@ export const StationDistance = shape('StationDistance', {
   station: Station,
   distanceKilometres: z.number(),
   days: count,
-  firstDay: recordDay.nullable(),
-  lastDay: recordDay.nullable(),
+  firstDate: recordDate.nullable(),
+  lastDate: recordDate.nullable(),
 });
 export const StationSuggestion = shape(
   'StationSuggestion',
@@ -45,8 +45,8 @@ export const StationRecord = shape(
     stationId: id,
     days: count,
     daysWithSnowfall: count,
-    firstDay: recordDay.nullable(),
-    lastDay: recordDay.nullable(),
+    firstDate: recordDate.nullable(),
+    lastDate: recordDate.nullable(),
   },
   'How much of a station is on record.',
 );
@@ -57,7 +57,7 @@ const percent = decimal(0, 100).nullish();
 export const StationDayInput = shape(
   'StationDayEntry',
   {
-    day: recordDay,
+    day: recordDate,
     highCelsius: celsius,
     lowCelsius: celsius,
     precipitationMillimetres: millimetres,
@@ -68,7 +68,7 @@ export const StationDayInput = shape(
   'One day at a station; what is left out was not observed.',
 );
 export const StationDay = shape('StationDay', {
-  day: recordDay,
+  day: recordDate,
   highCelsius: z.number().nullable(),
   lowCelsius: z.number().nullable(),
   precipitationMillimetres: z.number().nullable(),
@@ -91,14 +91,14 @@ export const ImportSummary = shape(
     changed: count,
     unchanged: count,
     faultyLines: count,
-    faults: z.array(LineFault).meta({ description: 'The first hundred lines that could not be read.' }),
+    validationErrors: z.array(LineFault).meta({ description: 'The first hundred lines that could not be read.' }),
     failedQuality: count.meta({
       scalar: 'Int',
       description: 'Values kept as not observed because their quality flag says so.',
     }),
     traces: count.meta({ scalar: 'Int', description: 'Days with some snow, too little to measure.' }),
-    firstDay: recordDay.nullable(),
-    lastDay: recordDay.nullable(),
+    firstDate: recordDate.nullable(),
+    lastDate: recordDate.nullable(),
     notes: z.array(z.string()),
   },
   'What an import did. The same records again change nothing.',
@@ -111,8 +111,8 @@ const forecastFields = {
   humidityPercent: percent,
   precipitationMillimetres: millimetres,
 };
-export const ForecastDay = shape(
-  'ForecastDay',
+export const WeatherForecastDay = shape(
+  'WeatherForecastDay',
   {
     ...editableFields,
     ...forecastFields,
@@ -121,8 +121,8 @@ export const ForecastDay = shape(
   },
   'A forecast for a coming day; it stands in for climate on that day.',
 );
-export const ForecastEntry = shape('ForecastEntry', forecastFields);
-export const Forecast = shape('Forecast', { days: z.array(ForecastDay) });
+export const WeatherForecastEntry = shape('WeatherForecastEntry', forecastFields);
+export const ScheduledRecords = shape('Forecast', { days: z.array(WeatherForecastDay) });
 
 export const QuantileType = choice('QuantileType', [
   'inverseEmpirical',
@@ -133,32 +133,32 @@ export const QuantileType = choice('QuantileType', [
   'medianUnbiased',
   'normalUnbiased',
 ]);
-const chance = decimal(0, 1);
+const probability = decimal(0, 1);
 const likely = day.nullable();
 
 export const SeasonQuantile = shape(
   'SeasonQuantile',
-  { probability: chance, day: likely, earliestLikelyDay: likely, latestLikelyDay: likely },
+  { probability: probability, day: likely, earliestLikelyDate: likely, latestLikelyDate: likely },
   'By this day it has come with this chance; the interval is where the day lies in nine of ten resamplings of the seasons. Null lies beyond the season.',
 );
-export const SeasonChance = shape('SeasonChance', { day, chance: chance.nullable() });
+export const SeasonProbability = shape('SeasonProbability', { day, probability: probability.nullable() });
 const SeasonStatus = choice('SeasonStatus', ['event', 'none', 'running', 'excluded']);
 export const SnowSeason = shape('SnowSeason', {
   label: z.string(),
   status: SeasonStatus,
-  day: recordDay.nullable(),
+  day: recordDate.nullable(),
   millimetres: z.number().nullable(),
   reason: z.string().nullable(),
 });
 export const NoneSoFar = shape(
   'NoneSoFar',
   {
-    noneByDay: day,
+    noneByDate: day,
     seasonsAlike: count,
     quantiles: z.array(SeasonQuantile),
-    chances: z.array(SeasonChance),
-    curve: z.array(SeasonChance),
-    neverChance: chance.nullable(),
+    probabilities: z.array(SeasonProbability),
+    curve: z.array(SeasonProbability),
+    probabilityNever: probability.nullable(),
   },
   'The same, given that none has fallen up to and with this day: from the seasons in which that was so.',
 );
@@ -169,9 +169,9 @@ export const FirstSnow = shape('FirstSnow', {
   thresholdMillimetres: z.number(),
   quantileType: QuantileType,
   seasonLabel: z.string(),
-  startDay: day,
-  endDay: day,
-  happenedDay: likely.meta({
+  startDate: day,
+  endDate: day,
+  happenedDate: likely.meta({
     scalar: 'Day',
     description: 'Set when the station already recorded the first snow of this season.',
   }),
@@ -182,20 +182,20 @@ export const FirstSnow = shape('FirstSnow', {
   earliest: SnowSeason.nullable(),
   latest: SnowSeason.nullable(),
   quantiles: z.array(SeasonQuantile),
-  chances: z.array(SeasonChance),
+  probabilities: z.array(SeasonProbability),
   curve: z
-    .array(SeasonChance)
+    .array(SeasonProbability)
     .meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
-  neverChance: chance.nullable(),
+  probabilityNever: probability.nullable(),
   noneSoFar: NoneSoFar.nullable(),
   trend: z.string().nullable(),
-  why: z.array(z.string()),
+  reasons: z.array(z.string()),
 });
 
 export const FrostSeason = shape('FrostSeason', {
   label: z.string(),
   status: SeasonStatus,
-  day: recordDay.nullable(),
+  day: recordDate.nullable(),
   celsius: z.number().nullable(),
   reason: z.string().nullable(),
 });
@@ -208,19 +208,19 @@ export const LastFrost = shape('LastFrost', {
   seasonLabel: z.string(),
   seasons: z.array(FrostSeason),
   quantiles: z.array(SeasonQuantile),
-  chances: z
-    .array(SeasonChance)
+  probabilities: z
+    .array(SeasonProbability)
     .meta({ description: 'The chance that the last frost is over by the end of each day.' }),
-  curve: z.array(SeasonChance),
+  curve: z.array(SeasonProbability),
   trend: z.string().nullable(),
-  why: z.array(z.string()),
+  reasons: z.array(z.string()),
 });
 
 export const PaintRefusal = choice('PaintRefusal', ['rain', 'cold', 'hot', 'damp', 'tooShort']);
 export const PaintLimits = shape('PaintLimits', {
-  leastCelsius: z.number(),
-  mostCelsius: z.number(),
-  mostHumidityPercent: z.number(),
+  minCelsius: z.number(),
+  maxCelsius: z.number(),
+  maxHumidityPercent: z.number(),
   dewPointMarginCelsius: z.number(),
 });
 export const PaintFortnight = shape(
@@ -230,35 +230,35 @@ export const PaintFortnight = shape(
     to: z.string(),
     years: count,
     observedDays: count,
-    chance: chance.nullable(),
+    probability: probability.nullable(),
     leastLikelyDays: z.number().nullable(),
-    mostLikelyDays: z.number().nullable(),
+    modeDays: z.number().nullable(),
   },
   'The chance that a day of these fourteen can be painted in, and how many of them could in a poor and in a good year: nine of ten years lie above the one, nine of ten below the other.',
 );
 export const PaintDaysQuantile = shape(
   'PaintDaysQuantile',
-  { probability: chance, days: z.number().nullable() },
+  { probability: probability, days: z.number().nullable() },
   'In so many of the years there are at most so many days.',
 );
 export const PaintDaysLeft = shape('PaintDaysLeft', {
-  beforeDay: day,
+  beforeDate: day,
   expected: z.number().nullable(),
   least: z.number().nullable(),
   most: z.number().nullable(),
   quantiles: z.array(PaintDaysQuantile),
   years: count,
-  forecastDays: count,
+  weatherForecastDays: count,
 });
-export const PaintWaitQuantile = shape('PaintWaitQuantile', { probability: chance, startsAt: instant.nullable() });
-export const PaintWaitChance = shape('PaintWaitChance', { days: count, chance: chance.nullable() });
+export const PaintWaitQuantile = shape('PaintWaitQuantile', { probability: probability, startsAt: instant.nullable() });
+export const PaintWaitProbability = shape('PaintWaitProbability', { days: count, probability: probability.nullable() });
 export const PaintWait = shape(
   'PaintWait',
   {
     windowMinutes: count,
     quantiles: z.array(PaintWaitQuantile),
-    within: z.array(PaintWaitChance),
-    noneShare: chance.nullable(),
+    within: z.array(PaintWaitProbability),
+    probabilityNone: probability.nullable(),
     years: count,
   },
   'Until paint weather next holds so long in one piece.',
@@ -269,7 +269,7 @@ export const PaintDayAhead = shape(
   {
     day,
     forecast: z.boolean(),
-    chance: chance.nullable(),
+    probability: probability.nullable(),
     refusal: PaintRefusal.nullable(),
     windows: z.array(PaintWindow),
   },
@@ -285,5 +285,5 @@ export const PaintWeather = shape('PaintWeather', {
   daysLeft: PaintDaysLeft,
   wait: PaintWait,
   comingDays: z.array(PaintDayAhead),
-  why: z.array(z.string()),
+  reasons: z.array(z.string()),
 });

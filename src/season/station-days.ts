@@ -3,7 +3,7 @@
  * SQL and only the columns asked for.
  */
 import { Prisma } from '../platform/database/client/client.js';
-import type { Call } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 
 /** °C, mm, per cent; null or absent was not observed. */
 export interface DayRecord {
@@ -28,11 +28,11 @@ export interface Summary {
   changed: number;
   unchanged: number;
   faultyLines: number;
-  faults: { line: number; detail: string }[];
+  validationErrors: { line: number; detail: string }[];
   failedQuality: number;
   traces: number;
-  firstDay: string | null;
-  lastDay: string | null;
+  firstDate: string | null;
+  lastDate: string | null;
   notes: string[];
 }
 
@@ -47,11 +47,11 @@ export const newSummary = (stationId: string, format: string, units: string[]): 
   changed: 0,
   unchanged: 0,
   faultyLines: 0,
-  faults: [],
+  validationErrors: [],
   failedQuality: 0,
   traces: 0,
-  firstDay: null,
-  lastDay: null,
+  firstDate: null,
+  lastDate: null,
   notes: [],
 });
 
@@ -67,7 +67,11 @@ const kept = Prisma.raw(`
  * @param days no day twice
  * @param summary is added to
  */
-export async function writeStationDays(call: Call, summary: Summary, days: readonly DayRecord[]): Promise<void> {
+export async function writeStationDays(
+  context: OperationContext,
+  summary: Summary,
+  days: readonly DayRecord[],
+): Promise<void> {
   if (days.length === 0) return;
   const column = <K extends keyof DayRecord>(key: K) => days.map((one) => one[key] ?? null);
   const values = [
@@ -80,10 +84,10 @@ export async function writeStationDays(call: Call, summary: Summary, days: reado
   const [high, low, precipitation, snowfall, humidity] = values;
   const dayList = column('day');
   const traces = column('snowTrace');
-  const [written = { added: 0, changed: 0 }] = await call.tx.$queryRaw<{ added: number; changed: number }[]>`
+  const [written = { added: 0, changed: 0 }] = await context.tx.$queryRaw<{ added: number; changed: number }[]>`
     WITH written AS (
       INSERT INTO "StationDay" AS old (id, "shopId", "stationId", day, "highCelsius", "lowCelsius", "precipitationMillimetres", "snowfallMillimetres", "snowTrace", "humidityPercent")
-      SELECT gen_random_uuid(), ${call.shop.id}::uuid, ${summary.stationId}::uuid, one.*
+      SELECT gen_random_uuid(), ${context.shop.id}::uuid, ${summary.stationId}::uuid, one.*
       FROM unnest(${dayList}::text[]::date[], ${high}::text[]::numeric[], ${low}::text[]::numeric[], ${precipitation}::text[]::numeric[], ${snowfall}::text[]::numeric[], ${traces}::boolean[], ${humidity}::text[]::numeric[]) AS one
       ON CONFLICT ("shopId", "stationId", day) DO UPDATE
       SET ("highCelsius", "lowCelsius", "precipitationMillimetres", "snowfallMillimetres", "snowTrace", "humidityPercent") = ROW(${kept})
@@ -97,7 +101,7 @@ export async function writeStationDays(call: Call, summary: Summary, days: reado
   summary.unchanged += days.length - written.added - written.changed;
   for (const { day, snowTrace } of days) {
     if (snowTrace) summary.traces += 1;
-    if (summary.firstDay === null || day < summary.firstDay) summary.firstDay = day;
-    if (summary.lastDay === null || day > summary.lastDay) summary.lastDay = day;
+    if (summary.firstDate === null || day < summary.firstDate) summary.firstDate = day;
+    if (summary.lastDate === null || day > summary.lastDate) summary.lastDate = day;
   }
 }

@@ -10,7 +10,7 @@ export interface ChosenStation extends Coordinates {
   name: string;
   distanceKilometres: number;
   /** Why this one and not a nearer one; empty where nothing is to be said. */
-  whyChosen: string[];
+  choiceReasons: string[];
 }
 
 export interface PackedWeather {

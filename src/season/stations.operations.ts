@@ -1,21 +1,21 @@
 /** Stations, their days and the shop's own forecast. */
 import { z } from 'zod';
 import { Invalid } from '../platform/errors.js';
+import { findOne, records } from '../platform/operation/crud-operations.js';
 import { command, workers } from '../platform/operation/operation.js';
-import { findOne, records } from '../platform/operation/records.js';
 import { day, id } from '../platform/shapes.js';
 import {
   DAYS_AT_ONCE,
-  Forecast,
-  ForecastDay,
-  ForecastEntry,
   ImportSummary,
-  recordDay,
+  recordDate,
+  ScheduledRecords,
   Station,
   StationChange,
   StationCreate,
   StationDayInput,
   StationRecord,
+  WeatherForecastDay,
+  WeatherForecastEntry,
 } from './season.shapes.js';
 import { newSummary, writeStationDays } from './station-days.js';
 import { extents } from './stations.queries.js';
@@ -39,16 +39,16 @@ export const stationOperations = [
     creates: false,
     input: z.strictObject({ stationId: id, days: z.array(StationDayInput).min(1).max(DAYS_AT_ONCE) }),
     output: ImportSummary,
-    async run(call, input) {
-      await findOne(call.tx.station, 'weather station', input.stationId);
+    async run(context, input) {
+      await findOne(context.tx.station, 'weather station', input.stationId);
       refuseUpsideDown(input.days);
       refuseTwice(input.days);
-      const ahead = input.days.findIndex((one) => one.day > call.today);
+      const ahead = input.days.findIndex((one) => one.day > context.today);
       if (ahead >= 0)
         throw new Invalid([{ detail: 'has not been yet; enter it as a forecast', pointer: `/days/${ahead}/day` }]);
       const summary = newSummary(input.stationId, 'JSON', ['°C', 'mm', '%']);
       summary.lines = input.days.length;
-      await writeStationDays(call, summary, input.days);
+      await writeStationDays(context, summary, input.days);
       return summary;
     },
   }),
@@ -56,41 +56,41 @@ export const stationOperations = [
     name: 'deleteStationDays',
     summary: 'Take back the days recorded at a station from one day to another, such as after a wrong import',
     rest: { method: 'DELETE', path: '/stations/:stationId/days' },
-    input: z.strictObject({ stationId: id, fromDay: recordDay, toDay: recordDay }),
+    input: z.strictObject({ stationId: id, startDate: recordDate, endDate: recordDate }),
     output: StationRecord,
-    async run(call, input) {
-      await findOne(call.tx.station, 'weather station', input.stationId);
-      await call.tx.stationDay.deleteMany({
-        where: { stationId: input.stationId, day: { gte: new Date(input.fromDay), lte: new Date(input.toDay) } },
+    async run(context, input) {
+      await findOne(context.tx.station, 'weather station', input.stationId);
+      await context.tx.stationDay.deleteMany({
+        where: { stationId: input.stationId, day: { gte: new Date(input.startDate), lte: new Date(input.endDate) } },
       });
-      const [left] = await extents(call, [input.stationId]);
+      const [left] = await extents(context, [input.stationId]);
       return left;
     },
   }),
   ...records({
-    name: 'forecastDay',
-    plural: 'forecastDays',
+    name: 'weatherForecastDay',
+    plural: 'weatherForecastDays',
     what: 'day of forecast',
-    rows: (tx) => tx.forecastDay,
-    shape: ForecastDay,
-    retires: false,
-    filters: { fromDay: day.nullish(), toDay: day.nullish() },
-    where: ({ fromDay, toDay }) => ({
+    rows: (tx) => tx.weatherForecastDay,
+    shape: WeatherForecastDay,
+    archives: false,
+    filters: { startDate: day.nullish(), endDate: day.nullish() },
+    where: ({ startDate, endDate }) => ({
       day: {
-        ...(fromDay ? { gte: new Date(fromDay as string) } : {}),
-        ...(toDay ? { lte: new Date(toDay as string) } : {}),
+        ...(startDate ? { gte: new Date(startDate as string) } : {}),
+        ...(endDate ? { lte: new Date(endDate as string) } : {}),
       },
     }),
     sorts: ['day'],
   }),
   command({
-    name: 'recordForecast',
+    name: 'recordWeatherForecast',
     summary: 'Enter the forecast for coming days; a day already entered is replaced',
     roles: workers,
-    rest: { method: 'PUT', path: '/forecast-days' },
-    input: z.strictObject({ days: z.array(ForecastEntry).min(1).max(60) }),
-    output: Forecast,
-    async run(call, input) {
+    rest: { method: 'PUT', path: '/weather-forecast-days' },
+    input: z.strictObject({ days: z.array(WeatherForecastEntry).min(1).max(60) }),
+    output: ScheduledRecords,
+    async run(context, input) {
       refuseUpsideDown(input.days);
       refuseTwice(input.days);
       const days = [];
@@ -103,9 +103,9 @@ export const stationOperations = [
         };
         const date = new Date(entry.day);
         days.push(
-          await call.tx.forecastDay.upsert({
-            where: { shopId_day: { shopId: call.shop.id, day: date } },
-            create: { shopId: call.shop.id, day: date, ...columns },
+          await context.tx.weatherForecastDay.upsert({
+            where: { shopId_day: { shopId: context.shop.id, day: date } },
+            create: { shopId: context.shop.id, day: date, ...columns },
             update: { ...columns, version: { increment: 1 } },
           }),
         );
@@ -114,15 +114,15 @@ export const stationOperations = [
     },
   }),
   command({
-    name: 'deleteForecastDay',
+    name: 'deleteWeatherForecastDay',
     summary: 'Take back a day of forecast',
     roles: workers,
-    rest: { method: 'DELETE', path: '/forecast-days/:id' },
+    rest: { method: 'DELETE', path: '/weather-forecast-days/:id' },
     input: z.strictObject({ id }),
-    output: ForecastDay,
-    async run(call, input) {
-      await findOne(call.tx.forecastDay, 'day of forecast', input.id);
-      return call.tx.forecastDay.delete({ where: { id: input.id } });
+    output: WeatherForecastDay,
+    async run(context, input) {
+      await findOne(context.tx.weatherForecastDay, 'day of forecast', input.id);
+      return context.tx.weatherForecastDay.delete({ where: { id: input.id } });
     },
   }),
 ];
@@ -134,12 +134,12 @@ interface Entry {
 }
 
 function refuseUpsideDown(days: readonly Entry[]): void {
-  const faults = days.flatMap((one, index) =>
+  const validationErrors = days.flatMap((one, index) =>
     typeof one.highCelsius === 'number' && typeof one.lowCelsius === 'number' && one.lowCelsius > one.highCelsius
       ? [{ detail: 'must not be above highCelsius', pointer: `/days/${index}/lowCelsius` }]
       : [],
   );
-  if (faults.length > 0) throw new Invalid(faults.slice(0, 20));
+  if (validationErrors.length > 0) throw new Invalid(validationErrors.slice(0, 20));
 }
 
 function refuseTwice(days: readonly Entry[]): void {

@@ -1,30 +1,30 @@
 /** Which stations there are, how far away, and what each has on record. */
 import { z } from 'zod';
-import { type Call, computed, query } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/crud-operations.js';
+import { computed, type OperationContext, query } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
-import { findOne } from '../platform/operation/records.js';
 import { decimal, id } from '../platform/shapes.js';
 import { nearestFirst, tenth } from './choose-station.js';
 import { greatCircleKilometres } from './great-circle.js';
-import { recordDay, Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
+import { recordDate, Station, StationDay, StationRecord, StationSuggestion } from './season.shapes.js';
 
 interface Extent {
   stationId: string;
   days: number;
   daysWithSnowfall: number;
-  firstDay: Date | null;
-  lastDay: Date | null;
+  firstDate: Date | null;
+  lastDate: Date | null;
 }
 
 /** How much of each station is on record, in the ids' order. One statement. */
-export async function extents(call: Call, stationIds: string[]): Promise<Extent[]> {
-  const rows = await call.tx.$queryRaw<Extent[]>`
-    SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall", min(day) AS "firstDay", max(day) AS "lastDay"
+export async function extents(context: OperationContext, stationIds: string[]): Promise<Extent[]> {
+  const rows = await context.tx.$queryRaw<Extent[]>`
+    SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall", min(day) AS "firstDate", max(day) AS "lastDate"
     FROM "StationDay" WHERE "stationId" = ANY(${stationIds}::uuid[]) GROUP BY "stationId"`;
   const byStation = new Map(rows.map((row) => [row.stationId, row]));
   return stationIds.map(
     (stationId) =>
-      byStation.get(stationId) ?? { stationId, days: 0, daysWithSnowfall: 0, firstDay: null, lastDay: null },
+      byStation.get(stationId) ?? { stationId, days: 0, daysWithSnowfall: 0, firstDate: null, lastDate: null },
   );
 }
 
@@ -35,18 +35,18 @@ export const stationQueries = [
     rest: { method: 'GET', path: '/nearest-stations' },
     input: z.strictObject({ latitude: decimal(-90, 90).nullish(), longitude: decimal(-180, 180).nullish() }),
     output: StationSuggestion,
-    async run(call, input) {
-      const shop = await call.tx.shop.findUniqueOrThrow({
-        where: { id: call.shop.id },
+    async run(context, input) {
+      const shop = await context.tx.shop.findUniqueOrThrow({
+        where: { id: context.shop.id },
         select: { latitude: true, longitude: true },
       });
       const here = {
         latitude: input.latitude ?? Number(shop.latitude),
         longitude: input.longitude ?? Number(shop.longitude),
       };
-      const stations = await call.tx.station.findMany({ where: { retiredAt: null } });
+      const stations = await context.tx.station.findMany({ where: { archivedAt: null } });
       const onRecord = await extents(
-        call,
+        context,
         stations.map((station) => station.id),
       );
       const listed = stations.map((station, index) => ({
@@ -67,20 +67,20 @@ export const stationQueries = [
     paged: true,
     input: z.strictObject({
       stationId: id,
-      fromDay: recordDay.nullish(),
-      toDay: recordDay.nullish(),
+      startDate: recordDate.nullish(),
+      endDate: recordDate.nullish(),
       sort: sortShape('stationDays', ['day']),
       ...pageFields,
     }),
     output: StationDay,
-    async run(call, input) {
-      await findOne(call.tx.station, 'weather station', input.stationId);
+    async run(context, input) {
+      await findOne(context.tx.station, 'weather station', input.stationId);
       const between = {
-        ...(input.fromDay ? { gte: new Date(input.fromDay) } : {}),
-        ...(input.toDay ? { lte: new Date(input.toDay) } : {}),
+        ...(input.startDate ? { gte: new Date(input.startDate) } : {}),
+        ...(input.endDate ? { lte: new Date(input.endDate) } : {}),
       };
       return pageOf(input, sortOf(input.sort, 'day'), (bound, orderBy, take) =>
-        call.tx.stationDay.findMany({
+        context.tx.stationDay.findMany({
           where: { AND: [{ stationId: input.stationId, day: between }, bound ?? {}] },
           orderBy: orderBy as never,
           take,
@@ -96,9 +96,9 @@ export const stationRelations = [
     field: 'onRecord',
     to: StationRecord,
     description: 'How much of it is on record.',
-    compute: (call, parents) =>
+    compute: (context, parents) =>
       extents(
-        call,
+        context,
         parents.map((parent) => parent.id as string),
       ),
   }),

@@ -28,9 +28,9 @@ CREATE TABLE "CoreReturn" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "orderLineId" UUID NOT NULL,
-    "returnedOn" DATE NOT NULL,
+    "returnedDate" DATE NOT NULL,
     "quantity" DECIMAL(12,3) NOT NULL,
-    "refund" DECIMAL(16,4) NOT NULL,
+    "supplierRefund" DECIMAL(16,4) NOT NULL,
     "note" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 

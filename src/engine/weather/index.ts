@@ -14,7 +14,6 @@ export {
   validateRule,
 } from './first-event.js';
 export {
-  chanceBy,
   type EventDistribution,
   eventDistribution,
   eventOutlook,
@@ -23,11 +22,12 @@ export {
   type Outlook,
   type OutlookQuantile,
   type OutlookQuestion,
+  probabilityBy,
 } from './outlook.js';
 export {
   type MinuteSpan,
+  paintDate,
   type PaintDay,
-  paintDay,
   type PaintDayRefusal,
   paintDays,
   type PaintSettings,
@@ -43,12 +43,12 @@ export {
   type PaintRefusal,
 } from './paint-decision.js';
 export {
-  chanceByFortnight,
-  type FortnightChance,
+  type FortnightProbability,
   type PaintDaysLeft,
   paintDaysLeft,
   type PaintQuestion,
   type PaintWait,
+  probabilityByFortnight,
   waitForPaintWindow,
 } from './paint-outlook.js';
 export {

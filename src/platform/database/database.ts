@@ -30,7 +30,7 @@ export class Database {
   readonly pool: pg.Pool;
   readonly prisma: PrismaClient;
   /** Runs work that holds its connection for seconds: only so many at once that others find one free. */
-  readonly inTurn: <T>(work: () => Promise<T>) => Promise<T>;
+  readonly limitConcurrency: <T>(work: () => Promise<T>) => Promise<T>;
   private readonly listeners = new Set<(statement: Statement) => void>();
 
   /** @param url as the service's own role */
@@ -48,7 +48,7 @@ export class Database {
     // A connection that breaks while idle is dropped by the pool; whoever asks next gets a new one.
     this.pool.on('error', () => {});
     this.prisma = new PrismaClient({ adapter: new PrismaPg(this.pool) });
-    this.inTurn = pLimit(Math.max(1, Math.floor(connections / 2)));
+    this.limitConcurrency = pLimit(Math.max(1, Math.floor(connections / 2)));
   }
 
   /**

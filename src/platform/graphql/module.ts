@@ -16,9 +16,9 @@ const limits: ApolloServerPlugin<RequestContext> = {
   async requestDidStart() {
     return {
       async didResolveOperation({ request, document, schema }) {
-        const faults = validate(schema, document, [depthRule, costRule(request.variables ?? {})]);
+        const validationErrors = validate(schema, document, [depthRule, costRule(request.variables ?? {})]);
         // The cost rule also complains of variables of the wrong type; that is told better where they are coerced.
-        const beyond = faults.find(
+        const beyond = validationErrors.find(
           (fault) => fault.extensions.code === 'too-deep' || fault.extensions.code === 'too-costly',
         );
         if (beyond) throw beyond;

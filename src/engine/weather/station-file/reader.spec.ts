@@ -6,8 +6,8 @@ function readAll(lines: string[], options?: StationReaderOptions) {
   const reader = new StationReader(options);
   const items: StationItem[] = [...lines.flatMap((line) => reader.push(line)), ...reader.finish()];
   const days = items.flatMap((item) => (item.kind === 'day' ? [item.record] : []));
-  const faults = items.flatMap((item) => (item.kind === 'fault' ? [`${item.line}: ${item.detail}`] : []));
-  return { days, faults, summary: reader.summary() };
+  const validationErrors = items.flatMap((item) => (item.kind === 'fault' ? [`${item.line}: ${item.detail}`] : []));
+  return { days, validationErrors, summary: reader.summary() };
 }
 
 /** A .dly line by the layout of the GHCN-Daily readme: value in five columns, then three flags. */
@@ -25,14 +25,14 @@ function dly(
 
 describe('a .dly file', () => {
   it('reads tenths, joins the elements of a month and leaves out days without any', () => {
-    const { days, faults, summary } = readAll([
+    const { days, validationErrors, summary } = readAll([
       dly('TMAX', [39, -17]),
       dly('TMIN', [-61, -100]),
       dly('PRCP', [12]),
       dly('SNOW', [25]),
       dly('SNWD', [50]),
     ]);
-    expect(faults).toEqual([]);
+    expect(validationErrors).toEqual([]);
     expect(days).toEqual([
       {
         day: '2020-01-01',
@@ -58,8 +58,8 @@ describe('a .dly file', () => {
       station: 'XX000000001',
       lines: 5,
       days: 2,
-      firstDay: '2020-01-01',
-      lastDay: '2020-01-02',
+      firstDate: '2020-01-01',
+      lastDate: '2020-01-02',
       notes: ['Not used: SNWD.'],
     });
     expect(summary.units).toContain('TMAX: tenths of °C');
@@ -85,7 +85,7 @@ describe('a .dly file', () => {
   });
 
   it('tells faults with their line and goes on', () => {
-    const { days, faults, summary } = readAll([
+    const { days, validationErrors, summary } = readAll([
       dly('TMAX', [100]),
       'nonsense',
       dly('TMIN', [150]),
@@ -99,7 +99,7 @@ describe('a .dly file', () => {
       dly('PRCP', [7], { month: '202001' }),
       dly('TMAX', [50], { month: '202003' }).replace('   50', '   5x'),
     ]);
-    expect(faults).toEqual([
+    expect(validationErrors).toEqual([
       expect.stringContaining('2: is not a line of a .dly file'),
       expect.stringContaining('4: is of station XX000000002'),
       expect.stringContaining('5: has no month 13'),
@@ -119,13 +119,13 @@ describe('an NCEI daily-summaries file', () => {
   const header =
     '"STATION","DATE","NAME","PRCP","PRCP_ATTRIBUTES","SNOW","SNOW_ATTRIBUTES","TMAX","TMAX_ATTRIBUTES","TMIN","TMIN_ATTRIBUTES","ADPT","ADPT_ATTRIBUTES"';
 
-  it('reads GHCN units and flags, and reckons humidity from the dew point', () => {
-    const { days, faults, summary } = readAll([
+  it('reads GHCN units and flags, and computes humidity from the dew point', () => {
+    const { days, validationErrors, summary } = readAll([
       header,
       '"XX1","2020-01-01","SOMEWHERE, XX","   15",",,0,2400","   25",",,0","  200",",,0","  100",",,0","   50",",,X"',
       '"XX1","2020-01-02","SOMEWHERE, XX","    0","T,,0","    0","T,,0","  200",",I,0","  100",",,0",,',
     ]);
-    expect(faults).toEqual([]);
+    expect(validationErrors).toEqual([]);
     // Dew point 5 °C in air of 15 °C: 51.2 % by the Magnus form (8.72 of 17.04 hPa).
     expect(days[0]).toEqual({
       day: '2020-01-01',
@@ -141,31 +141,31 @@ describe('an NCEI daily-summaries file', () => {
       format: 'ncei-csv',
       station: 'XX1',
       failedQuality: 1,
-      notes: ['1 days have their humidity reckoned from the dew point.'],
+      notes: ['1 days have their humidity computed from the dew point.'],
     });
   });
 
   it('does not guess units a file does not tell', () => {
-    const bare = ['STATION,DATE,SNOW,TMAX,TMIN', 'XX1,2020-01-01,1.0,50,32'];
-    expect(() => readAll(bare)).toThrow(expect.objectContaining({ code: 'units-unstated' }));
-    expect(readAll(bare, { units: 'us' }).days[0]).toMatchObject({
+    const unwrapSchema = ['STATION,DATE,SNOW,TMAX,TMIN', 'XX1,2020-01-01,1.0,50,32'];
+    expect(() => readAll(unwrapSchema)).toThrow(expect.objectContaining({ code: 'units-unstated' }));
+    expect(readAll(unwrapSchema, { units: 'us' }).days[0]).toMatchObject({
       highCelsius: 10,
       lowCelsius: 0,
       snowfallMillimetres: 25.4,
     });
-    expect(readAll(bare, { units: 'us' }).summary.units).toEqual([
+    expect(readAll(unwrapSchema, { units: 'us' }).summary.units).toEqual([
       'TMAX: fahrenheit',
       'TMIN: fahrenheit',
       'SNOW: inches',
     ]);
     // Decimals cannot be GHCN units, whatever was said.
-    expect(readAll(bare, { units: 'ghcn' }).faults[0]).toContain('GHCN units are whole numbers');
+    expect(readAll(unwrapSchema, { units: 'ghcn' }).validationErrors[0]).toContain('GHCN units are whole numbers');
   });
 
   it('reads one station of several', () => {
     const lines = [header, 'XX1,2020-01-01,,0,,10,,200,,100,,,', 'XX2,2020-01-01,,0,,20,,200,,100,,,'];
     expect(readAll(lines, { station: 'XX2' }).days).toMatchObject([{ snowfallMillimetres: 20 }]);
-    expect(readAll(lines).faults).toEqual(['3: is of station XX2; this import reads XX1']);
+    expect(readAll(lines).validationErrors).toEqual(['3: is of station XX2; this import reads XX1']);
   });
 });
 
@@ -224,7 +224,7 @@ describe('a plain CSV', () => {
   });
 
   it('tells each faulty line and keeps what is sound on it', () => {
-    const { days, faults, summary } = readAll([
+    const { days, validationErrors, summary } = readAll([
       'date,high_c,low_c,snow_mm',
       '2020-02-30,1,0,0',
       '2020-02-01,abc,0,5',
@@ -235,26 +235,26 @@ describe('a plain CSV', () => {
       '2020-02-05,"1,2',
       '',
     ]);
-    expect(faults.map((one) => one.slice(0, 2))).toEqual(['2:', '3:', '4:', '5:', '6:', '7:', '8:']);
-    expect(faults[3]).toContain('was told before');
+    expect(validationErrors.map((one) => one.slice(0, 2))).toEqual(['2:', '3:', '4:', '5:', '6:', '7:', '8:']);
+    expect(validationErrors[3]).toContain('was told before');
     expect(days.map((one) => [one.day, one.highCelsius, one.lowCelsius, one.snowfallMillimetres])).toEqual([
       ['2020-02-01', null, 0, 5],
       ['2020-02-02', null, 0, null],
       ['2020-02-04', null, null, 3],
     ]);
     expect(summary).toMatchObject({ lines: 9, faultyLines: 7, days: 3 });
-    expect(summary.faults[0]).toEqual({ line: 2, detail: "has no day written YYYY-MM-DD but '2020-02-30'" });
+    expect(summary.validationErrors[0]).toEqual({ line: 2, detail: "has no day written YYYY-MM-DD but '2020-02-30'" });
   });
 
   it('knows no days before thermometers', () => {
     expect(readAll(['date,high_c', '0001-01-01,5', '2200-01-01,5', '1700-01-01,5'])).toMatchObject({
       days: [{ day: '1700-01-01' }],
-      faults: [
+      validationErrors: [
         '2: 0001-01-01 lies outside the years 1700 to 2199',
         '3: 2200-01-01 lies outside the years 1700 to 2199',
       ],
     });
-    expect(readAll([dly('TMAX', [5], { month: '000001' })]).faults).toEqual([
+    expect(readAll([dly('TMAX', [5], { month: '000001' })]).validationErrors).toEqual([
       expect.stringContaining('0000-01-01 lies outside'),
     ]);
   });
@@ -262,7 +262,7 @@ describe('a plain CSV', () => {
   it('keeps no more than a hundred faults but counts them all', () => {
     const { summary } = readAll(['date,high_c', ...Array.from({ length: 250 }, (_, k) => `bad ${k},1`)]);
     expect(summary).toMatchObject({ faultyLines: 250 });
-    expect(summary.faults).toHaveLength(100);
+    expect(summary.validationErrors).toHaveLength(100);
   });
 });
 

@@ -23,11 +23,11 @@ export interface StationSummary {
   units: string[];
   lines: number;
   days: number;
-  firstDay: string | null;
-  lastDay: string | null;
+  firstDate: string | null;
+  lastDate: string | null;
   faultyLines: number;
   /** The first hundred. */
-  faults: { line: number; detail: string }[];
+  validationErrors: { line: number; detail: string }[];
   /** Values kept as not observed because their quality flag says so. */
   failedQuality: number;
   /** Days with some snow, too little to measure. */
@@ -81,7 +81,7 @@ export class Tally {
   readonly unused = new Set<string>();
   private readonly notes = new Map<string, number>();
   private readonly seen = new Set<number>();
-  private readonly faults: { line: number; detail: string }[] = [];
+  private readonly validationErrors: { line: number; detail: string }[] = [];
   private faultyLines = 0;
   private lastFaultyLine = 0;
   private first = Infinity;
@@ -94,7 +94,7 @@ export class Tally {
   fault(line: number, detail: string): StationItem {
     if (line !== this.lastFaultyLine) this.faultyLines += 1;
     this.lastFaultyLine = line;
-    if (this.faults.length < KEPT_FAULTS) this.faults.push({ line, detail });
+    if (this.validationErrors.length < KEPT_FAULTS) this.validationErrors.push({ line, detail });
     return { kind: 'fault', line, detail };
   }
 
@@ -156,7 +156,7 @@ export class Tally {
     let humidity = humidityPercent ?? null;
     if (humidity === null && dewPointCelsius !== undefined && highCelsius !== undefined && lowCelsius !== undefined) {
       humidity = Math.round(relativeHumidityPercent((highCelsius + lowCelsius) / 2, dewPointCelsius) * 10) / 10;
-      this.note('days have their humidity reckoned from the dew point');
+      this.note('days have their humidity computed from the dew point');
     }
     return {
       ...emptyDay(isoDay(draft.number)),
@@ -178,10 +178,10 @@ export class Tally {
       units: this.units,
       lines: this.lines,
       days: this.seen.size,
-      firstDay: this.seen.size > 0 ? isoDay(this.first) : null,
-      lastDay: this.seen.size > 0 ? isoDay(this.last) : null,
+      firstDate: this.seen.size > 0 ? isoDay(this.first) : null,
+      lastDate: this.seen.size > 0 ? isoDay(this.last) : null,
       faultyLines: this.faultyLines,
-      faults: this.faults,
+      validationErrors: this.validationErrors,
       failedQuality: this.failedQuality,
       traces: this.traces,
       notes,
