@@ -4,6 +4,7 @@ import { cost } from './cost/cost.module.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { finish } from './finish/finish.module.js';
 import { intake } from './machines/machines.module.js';
+import { PagesModule } from './pages/pages.module.js';
 import { plan } from './plan/plan.module.js';
 import { type Area, areaModules } from './platform/area.js';
 import { graphQLModule } from './platform/graphql/module.js';
@@ -34,10 +35,15 @@ class PlatformModule {
 
 @Module({})
 export class AppModule {
-  static with(appContext: AppContext, version: string): DynamicModule {
+  static with(appContext: AppContext, version: string, publicUrl: string | null = null): DynamicModule {
     return {
       module: AppModule,
-      imports: [PlatformModule.with(appContext), ...areaModules(areas), graphQLModule(appContext.reportFault)],
+      imports: [
+        PlatformModule.with(appContext),
+        ...areaModules(areas),
+        PagesModule.with(areas, publicUrl),
+        graphQLModule(appContext.reportFault),
+      ],
       controllers: [HealthController, docsController(openApiOf(areas, version))],
     };
   }

@@ -18,6 +18,10 @@ export interface ServerOptions {
   version: string;
   /** Requests a minute from one address; beyond it 429. */
   requestsPerMinute: number;
+  /** The address people reach the pages by; links and QR codes are made from it. */
+  publicUrl?: string | null;
+  /** Served under TLS with these, in PEM. */
+  tls?: { cert: Buffer; key: Buffer };
 }
 
 const BODY_LIMIT = '1mb';
@@ -25,11 +29,15 @@ const BODY_LIMIT = '1mb';
 /** @returns a Nest application that is made but does not listen yet */
 export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {
   const { appContext, log } = options;
-  const app = await NestFactory.create<NestExpressApplication>(AppModule.with(appContext, options.version), {
-    logger: nestLog(log),
-    bodyParser: false,
-    abortOnError: false,
-  });
+  const app = await NestFactory.create<NestExpressApplication>(
+    AppModule.with(appContext, options.version, options.publicUrl ?? null),
+    {
+      logger: nestLog(log),
+      bodyParser: false,
+      abortOnError: false,
+      ...(options.tls ? { httpsOptions: options.tls } : {}),
+    },
+  );
   app.disable('x-powered-by');
   app.use(observeRequests(log));
   app.use(

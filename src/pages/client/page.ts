@@ -335,4 +335,3 @@ for (const button of document.querySelectorAll<HTMLElement>('[data-copy]'))
     document.execCommand('copy');
     button.textContent = 'Copied';
   };
-

@@ -15,9 +15,9 @@ export interface Page {
 export interface ActResult {
   /** What was done, in words. */
   said: string;
-  undo?: Undo | null;
+  undo?: Undo | null | undefined;
   /** The page to go to, below the base; the one it was done on unless said. */
-  to?: string;
+  to?: string | undefined;
 }
 
 export interface ActDeclared {

@@ -4,7 +4,6 @@ import fs from 'node:fs';
 import path from 'node:path';
 import { gzipSync } from 'node:zlib';
 import type { Request, Response } from 'express';
-import type { Child } from 'hono/jsx';
 import { projectRoot } from '../../platform/launch/root.js';
 import { stylesheet } from './stylesheet.js';
 
@@ -36,7 +35,7 @@ export interface SentPage {
   kept?: boolean;
 }
 
-export function sendPage(request: Request, response: Response, page: Child, { status = 200, kept }: SentPage): void {
+export function sendPage(request: Request, response: Response, page: unknown, { status = 200, kept }: SentPage): void {
   guard(response);
   const text = `<!doctype html>\n${String(page)}`;
   response.status(status).type('html');

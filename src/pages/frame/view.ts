@@ -47,29 +47,61 @@ export interface ListOf<T> {
   hasNextPage: boolean;
 }
 
+export interface ViewGiven {
+  device: Device;
+  shop: View['shop'];
+  say: Formatter;
+  operations: ReadonlyMap<string, Operation>;
+  ask: Ask;
+  base: string;
+  here: string;
+  params: Readonly<Record<string, string>>;
+  query: Readonly<Record<string, string>>;
+  formToken: string;
+  publicUrl: string | null;
+  secure: boolean;
+  done: Done | null;
+  refusal: Refusal | null;
+  /** Of the tap that has something done; null while only reading. */
+  tapKey: string | null;
+}
+
 export class View {
   /** Each command of an act has a key of its own, made from the tap's. */
   private asked = 0;
 
-  constructor(
-    readonly device: Device,
-    readonly shop: ShopManner & { id: string; name: string; code: string },
-    readonly say: Formatter,
-    private readonly operations: ReadonlyMap<string, Operation>,
-    private readonly ask: Ask,
-    /** Where pages begin: "/shop/1a2b3c4d". */
-    readonly base: string,
-    /** This page below the base, with its query. */
-    readonly here: string,
-    readonly params: Readonly<Record<string, string>>,
-    readonly query: Readonly<Record<string, string>>,
-    readonly formToken: string,
-    readonly publicUrl: string | null,
-    readonly secure: boolean,
-    readonly done: Done | null = null,
-    readonly refusal: Refusal | null = null,
-    private readonly tapKey: string | null = null,
-  ) {}
+  readonly device: Device;
+  readonly shop: ShopManner & { id: string; name: string; code: string };
+  readonly say: Formatter;
+  /** Where pages begin: "/shop/1a2b3c4d". */
+  readonly base: string;
+  /** This page below the base, with its query. */
+  readonly here: string;
+  readonly params: Readonly<Record<string, string>>;
+  readonly query: Readonly<Record<string, string>>;
+  readonly formToken: string;
+  /** What links and QR codes are made from; without it there are none. */
+  readonly publicUrl: string | null;
+  readonly secure: boolean;
+  readonly done: Done | null;
+  readonly refusal: Refusal | null;
+
+  constructor(private readonly given: ViewGiven) {
+    ({
+      device: this.device,
+      shop: this.shop,
+      say: this.say,
+      base: this.base,
+      here: this.here,
+      params: this.params,
+      query: this.query,
+      formToken: this.formToken,
+      publicUrl: this.publicUrl,
+      secure: this.secure,
+      done: this.done,
+      refusal: this.refusal,
+    } = given);
+  }
 
   get seesPrices(): boolean {
     return this.device.role !== 'helper';
@@ -92,7 +124,7 @@ export class View {
 
   /** Reads one answer; its type is that of the operation's own shape. */
   async read<S extends z.ZodType>(operation: string, shape: S, input: object = {}): Promise<z.output<S>> {
-    return (await this.ask(this.operationOf(operation, shape), input)) as z.output<S>;
+    return (await this.given.ask(this.operationOf(operation, shape), input)) as z.output<S>;
   }
 
   /** Reads the first rows of a list, 200 unless said. */
@@ -101,18 +133,18 @@ export class View {
     shape: S,
     input: Record<string, unknown> = {},
   ): Promise<ListOf<z.output<S>>> {
-    return (await this.ask(this.operationOf(operation, shape), { first: 200, ...input })) as ListOf<z.output<S>>;
+    return (await this.given.ask(this.operationOf(operation, shape), { first: 200, ...input })) as ListOf<z.output<S>>;
   }
 
   /** Has something done. Within an act a repeat of the same tap does nothing again. */
   async act<S extends z.ZodType>(operation: string, shape: S, input: object): Promise<z.output<S>> {
     this.asked += 1;
-    const key = this.tapKey ? `${this.tapKey}.${this.asked}` : undefined;
-    return (await this.ask(this.operationOf(operation, shape), input, key)) as z.output<S>;
+    const key = this.given.tapKey ? `${this.given.tapKey}.${this.asked}` : undefined;
+    return (await this.given.ask(this.operationOf(operation, shape), input, key)) as z.output<S>;
   }
 
   private operationOf(name: string, shape?: z.ZodType): Operation {
-    const operation = this.operations.get(name);
+    const operation = this.given.operations.get(name);
     if (!operation) throw new Error(`Pages ask for an operation that does not exist: ${name}`);
     if (shape && operation.output !== shape) throw new Error(`${name} does not answer with the shape it is read by`);
     return operation;

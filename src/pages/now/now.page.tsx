@@ -1,0 +1,165 @@
+/** What now: my tasks in order, what to have ready for them, and what else the day brings. */
+import type { FC } from 'hono/jsx';
+import type { z } from 'zod';
+import { BenchList, type BenchTask } from '../../plan/answers/plan.shapes.js';
+import { Person } from '../../shop/shop.shapes.js';
+import { LabourEntry } from '../../work/work.shapes.js';
+import { type CautionText, cautionTexts } from '../frame/cautions.js';
+import { Act, CautionLine, Fold, Go, Reasons, Select, TextField, When } from '../frame/components.js';
+import { capital } from '../frame/format.js';
+import type { Page } from '../frame/page.js';
+import type { View } from '../frame/view.js';
+
+type Task = z.output<typeof BenchTask>;
+type Running = z.output<typeof LabourEntry>;
+
+/** Where the order of the tasks stands against it, the owner is asked why it is done all the same. */
+const AllTheSame: FC<{ view: View; act: string; about: string }> = ({ view, act, about }) =>
+  view.owns && view.refusal?.act === act && view.refusal.about === about ? (
+    <TextField view={view} act={act} about={about} name="reason" label="Do it all the same, because" max={400} />
+  ) : null;
+
+const TaskActs: FC<{ view: View; task: Task; running: Running | null }> = ({ view, task, running }) => {
+  const about = task.taskId;
+  const fields = { task: task.taskId };
+  const begun = running?.taskId === task.taskId;
+  const workingTime =
+    view.device.personId && !begun ? (
+      <Select
+        view={view}
+        act="finish"
+        about={about}
+        name="minutes"
+        label="Worked on it"
+        none="time not noted"
+        options={[...new Set([task.minutes, 15, 30, 45, 60, 90, 120, 180, 240])]
+          .filter((minutes) => minutes > 0)
+          .sort((a, b) => a - b)
+          .map((minutes) => ({ value: String(minutes), label: view.say.work(minutes) }))}
+      />
+    ) : null;
+  return (
+    <>
+      <div class="do">
+        {begun ? null : (
+          <Act view={view} act="start" about={about} fields={fields} label="Start">
+            <AllTheSame view={view} act="start" about={about} />
+          </Act>
+        )}
+        <Act view={view} act="finish" about={about} fields={fields} label="Done" quiet={!begun}>
+          <AllTheSame view={view} act="finish" about={about} />
+        </Act>
+        {begun ? <Act view={view} act="stop" about={about} label="Stop for now" quiet /> : null}
+      </div>
+      <Fold title="Another time, or it cannot go on">
+        <Act view={view} act="finish" about={`${about}-late`} fields={fields} label="Done then">
+          <When view={view} act="finish" about={`${about}-late`} />
+          {workingTime}
+        </Act>
+        <ul class="links">
+          <li>
+            <Go view={view} path={`/machine/${task.jobNumber}/part`} query={{ task: task.taskId }}>
+              A part is missing
+            </Go>
+          </li>
+          <li>
+            <Go view={view} path={`/machine/${task.jobNumber}/found`}>
+              I found something
+            </Go>
+          </li>
+        </ul>
+        {begun ? (
+          <Act
+            view={view}
+            act="stop"
+            about={`${about}-weather`}
+            fields={{ note: 'Stopped for the weather' }}
+            label="The weather stops it"
+            quiet
+          />
+        ) : null}
+      </Fold>
+    </>
+  );
+};
+
+const TaskCard: FC<{ view: View; task: Task; running: Running | null; cautions: CautionText[] }> = ({
+  view,
+  task,
+  running,
+  cautions,
+}) => (
+  <article class="card">
+    <h3>
+      <Go view={view} path={`/machine/${task.jobNumber}`}>
+        {task.name}: job {task.jobNumber}, {task.machine}
+      </Go>
+    </h3>
+    <p>
+      {view.say.work(task.minutes)}
+      {running?.taskId === task.taskId ? (
+        <>
+          , begun {view.say.moment(running.startedAt)}: <span data-since={running.startedAt}></span>
+        </>
+      ) : (
+        `, from ${view.say.moment(task.startsAt)}`
+      )}
+    </p>
+    {task.prepare.map((thing) => (
+      <p>
+        <strong>First:</strong> {view.say.sentence(thing)}
+      </p>
+    ))}
+    {cautions.map((caution) => (
+      <CautionLine {...caution} />
+    ))}
+    {view.writes ? <TaskActs view={view} task={task} running={running} /> : null}
+    <Reasons view={view} reasons={task.reasons} />
+  </article>
+);
+
+const WhoAreYou: FC<{ view: View; people: readonly z.output<typeof Person>[] }> = ({ view, people }) => (
+  <Act view={view} act="iAm">
+    <fieldset>
+      <legend>Who works with this device?</legend>
+      <div class="do">
+        {people.map((person) => (
+          <button name="person" value={person.id} class="quiet">
+            {person.name}
+          </button>
+        ))}
+      </div>
+    </fieldset>
+  </Act>
+);
+
+async function whatNow(view: View) {
+  const list = await view.read('benchList', BenchList);
+  const running = (await view.list('labourEntries', LabourEntry, { running: true })).items;
+  const mine = running.find((entry) => entry.personId === view.device.personId) ?? null;
+  const textsOf = await cautionTexts(view);
+  const people = view.writes && !view.device.personId ? (await view.list('people', Person)).items : [];
+  const tasks = [...list.tasks].sort((a, b) => Number(b.taskId === mine?.taskId) - Number(a.taskId === mine?.taskId));
+  const [first, ...later] = tasks;
+  const card = (task: Task) => <TaskCard view={view} task={task} running={mine} cautions={textsOf(task.cautions)} />;
+  const answer = !first
+    ? view.say.sentence(list.note ?? 'Nothing can be worked on today.')
+    : mine?.taskId === first.taskId
+      ? `You are on: ${first.name}, job ${first.jobNumber}.`
+      : `${first.name} on job ${first.jobNumber} now.`;
+  return {
+    title: 'What now',
+    answer,
+    more: first ? <p>{capital(first.reasons.map((reason) => view.say.sentence(reason)).join('; '))}.</p> : null,
+    rest: (
+      <>
+        {people.length > 1 ? <WhoAreYou view={view} people={people} /> : null}
+        {first ? card(first) : null}
+        {later.length > 0 ? <h2>Then today</h2> : null}
+        {later.map(card)}
+      </>
+    ),
+  };
+}
+
+export const nowPage: Page = { path: '/', show: whatNow };
