@@ -1,6 +1,7 @@
 /** The areas in the order a machine passes through them, and the platform they stand on, put together. */
 import { type DynamicModule, Module } from '@nestjs/common';
 import { cost } from './cost/cost.module.js';
+import { questions } from './desk/questions/questions.module.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { finish } from './finish/finish.module.js';
 import { intake } from './machines/machines.module.js';
@@ -19,7 +20,19 @@ import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
 import { work } from './work/work.module.js';
 
-export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, finish, season, plan, cost, resale];
+export const areas: readonly Area[] = [
+  shop,
+  intake,
+  diagnosis,
+  parts,
+  work,
+  finish,
+  season,
+  plan,
+  cost,
+  resale,
+  questions,
+];
 
 @Module({})
 class PlatformModule {

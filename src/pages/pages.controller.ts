@@ -1,12 +1,14 @@
 /** The pages' one door for those who are signed in: which page or act it is, and what goes back. */
 import { Controller, Get, Inject, Post, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { PlanProgress } from '../plan/answers/progress.queries.js';
 import { DomainError, Forbidden, Outdated } from '../platform/errors.js';
 import { type AppContext, type Caller, executeOperation } from '../platform/operation/execute.js';
 import type { Operation } from '../platform/operation/operation.js';
 import { APP_CONTEXT } from '../platform/tokens.js';
 import { forget, formToken, isFormToken, isOwnOrigin, type Session, sessionOf, shopCode } from './access/sessions.js';
 import { deviceName, DoorMessage, SignInPage } from './access/sign-in.js';
+import { chapters } from './chapters.js';
 import { Document, type Shown } from './frame/document.js';
 import { Form, WrongFields } from './frame/form.js';
 import { Formatter } from './frame/format.js';
@@ -14,8 +16,6 @@ import { type ActDeclared, type ActResult, matchPath, type Page } from './frame/
 import { readForm } from './frame/read-form.js';
 import { assetMark, sendPage, sendWorker } from './frame/send.js';
 import { type Done, type Refusal, type Undo, View } from './frame/view.js';
-import { PlanProgress } from '../plan/answers/progress.queries.js';
-import { chapters } from './chapters.js';
 import { PAGE_SETTINGS, type PageSettings } from './page-settings.js';
 
 const pages: readonly Page[] = chapters.flatMap((chapter) => chapter.pages);

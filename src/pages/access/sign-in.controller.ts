@@ -57,7 +57,7 @@ export class SignInController {
       return;
     }
     const owner = await ownerOfKey(this.app.database, field('key'));
-    // eslint-disable-next-line no-control-regex -- a name that cannot be stored is left to the suggestion
+     
     const name =
       field('name')
         .replace(/[\u0000-\u001f\u007f]/g, '')

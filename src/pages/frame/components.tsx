@@ -1,6 +1,6 @@
 /** What pages are put together from. */
-import type { Child, FC, PropsWithChildren } from 'hono/jsx';
 import { randomBytes } from 'node:crypto';
+import type { Child, FC, PropsWithChildren } from 'hono/jsx';
 import type { Quantity } from './units.js';
 import type { View } from './view.js';
 
