@@ -1,10 +1,14 @@
 /** A link, or its picture as a QR code, that signs one device in: once, within ten minutes, after a press. */
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
+import { z } from 'zod';
 import type { Database } from '../../platform/database/database.js';
 import type { Role } from '../../platform/operation/operation.js';
+import { id, text } from '../../platform/shapes.js';
+import { KeyRole } from '../../shop/shop.shapes.js';
 import type { NewDevice } from './sessions.js';
 
 export const LINK_MINUTES = 10;
+export const SignInLinkWanted = z.strictObject({ name: text(80), role: KeyRole, personId: id.nullable() });
 const digest = (secret: Buffer): Buffer => createHash('sha256').update(secret).digest();
 const idBytes = (id: string): Buffer => Buffer.from(id.replaceAll('-', ''), 'hex');
 const idText = (bytes: Buffer): string =>

@@ -57,7 +57,7 @@ export class SignInController {
       return;
     }
     const owner = await ownerOfKey(this.app.database, field('key'));
-     
+
     const name =
       field('name')
         .replace(/[\u0000-\u001f\u007f]/g, '')

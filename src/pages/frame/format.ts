@@ -1,7 +1,7 @@
 /** Numbers, days and chances as people say them, in the shop's time zone, currency and units. Never a false precision. */
 import { Temporal } from 'temporal-polyfill';
 import { minorUnits } from '../../engine/money/index.js';
-import { type Quantity, readQuantity, sentenceInUnits, showQuantity, unitSymbol,type UnitSystem } from './units.js';
+import { type Quantity, readQuantity, sentenceInUnits, showQuantity, unitSymbol, type UnitSystem } from './units.js';
 
 export interface ShopManner {
   currency: string;

@@ -27,8 +27,16 @@ export interface ActDeclared {
   take(view: View, form: Form): Promise<ActResult>;
 }
 
+/** Something that is not a page: a sheet to print, a picture. */
+export interface FileDeclared {
+  path: string;
+  roles?: readonly Role[];
+  make(view: View): Promise<{ type: string; content: Buffer | string; name?: string; keptSeconds?: number }>;
+}
+
 export interface Chapter {
   pages: readonly Page[];
+  files?: readonly FileDeclared[];
   acts: readonly ActDeclared[];
 }
 

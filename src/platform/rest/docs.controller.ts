@@ -32,11 +32,6 @@ export function docsController(document: Json): Type {
     docs(@Res() response: Response): void {
       response.type('html').send(page);
     }
-
-    @Get()
-    root(@Res() response: Response): void {
-      response.redirect('/docs');
-    }
   }
   return DocsController;
 }

@@ -1,24 +1,29 @@
 /** The pages' one door for those who are signed in: which page or act it is, and what goes back. */
 import { Controller, Get, Inject, Post, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import QRCode from 'qrcode';
 import { PlanProgress } from '../plan/answers/progress.queries.js';
 import { DomainError, Forbidden, Outdated } from '../platform/errors.js';
 import { type AppContext, type Caller, executeOperation } from '../platform/operation/execute.js';
 import type { Operation } from '../platform/operation/operation.js';
+import { validated } from '../platform/operation/validate.js';
 import { APP_CONTEXT } from '../platform/tokens.js';
+import { SignInCode } from './access/link.js';
 import { forget, formToken, isFormToken, isOwnOrigin, type Session, sessionOf, shopCode } from './access/sessions.js';
 import { deviceName, DoorMessage, SignInPage } from './access/sign-in.js';
+import { makeSignInLink, SignInLinkWanted } from './access/sign-in-links.js';
 import { chapters } from './chapters.js';
 import { Document, type Shown } from './frame/document.js';
 import { Form, WrongFields } from './frame/form.js';
 import { Formatter } from './frame/format.js';
 import { type ActDeclared, type ActResult, matchPath, type Page } from './frame/page.js';
 import { readForm } from './frame/read-form.js';
-import { assetMark, sendPage, sendWorker } from './frame/send.js';
+import { assetMark, guard, sendPage, sendWorker } from './frame/send.js';
 import { type Done, type Refusal, type Undo, View } from './frame/view.js';
 import { PAGE_SETTINGS, type PageSettings } from './page-settings.js';
 
 const pages: readonly Page[] = chapters.flatMap((chapter) => chapter.pages);
+const files = chapters.flatMap((chapter) => chapter.files ?? []);
 const acts = new Map<string, ActDeclared>(chapters.flatMap((chapter) => chapter.acts).map((act) => [act.name, act]));
 
 /** For how long what was done is offered to be taken back. */
@@ -107,11 +112,38 @@ export class PagesController {
     const asked = await this.signedIn(request, response);
     if (!asked) return;
     const path = request.path.slice(`/shop/${asked.code}`.length) || '/';
+    if (await this.file(asked, path)) return;
     const search = new URL(request.originalUrl, 'http://self').searchParams;
     const did = search.get('did');
     search.delete('did');
     const here = path + (search.size > 0 ? `?${search}` : '');
     await this.show(asked, here, { done: did ? await this.doneLately(asked.session, did) : null });
+  }
+
+  /** @returns whether the address was a file's, and it has been sent */
+  private async file(asked: Asked, path: string): Promise<boolean> {
+    for (const file of files) {
+      const params = matchPath(file.path, path);
+      if (!params) continue;
+      const { request, response } = asked;
+      const view = await this.viewOf(asked, request.originalUrl.slice(`/shop/${asked.code}`.length), { params });
+      if (file.roles && !file.roles.includes(view.device.role)) {
+        response.status(403).end();
+        return true;
+      }
+      try {
+        const { type, content, name, keptSeconds } = await file.make(view);
+        guard(response);
+        response.setHeader('Cache-Control', keptSeconds ? `private, max-age=${keptSeconds}` : 'no-store');
+        if (name) response.setHeader('Content-Disposition', `inline; filename="${name}"`);
+        response.type(type).send(content);
+      } catch (error) {
+        const { status, message } = this.inWords(error, `file ${file.path}`);
+        sendPage(request, response, DoorMessage({ title: 'This cannot be shown', text: message }), { status });
+      }
+      return true;
+    }
+    return false;
   }
 
   // --- showing ---
@@ -300,6 +332,43 @@ export class PagesController {
       }),
     );
     return row.id;
+  }
+
+  /** A link for another device. It is shown here and kept nowhere, so it is no act that could be repeated. */
+  @Post('link')
+  async link(@Req() request: Request, @Res() response: Response): Promise<void> {
+    const asked = await this.signedIn(request, response);
+    if (!asked) return;
+    const { fields } = await readForm(request);
+    const { device } = asked.session;
+    const own = isOwnOrigin(request) && isFormToken(asked.session, fields.get('token')?.[0] ?? '');
+    if (!own || device.role !== 'owner') {
+      const text = own ? 'Only the owner signs other devices in.' : 'Open the page again and repeat.';
+      sendPage(request, response, DoorMessage({ title: 'No link was made', text }), { status: 403 });
+      return;
+    }
+    const wanted = validated(SignInLinkWanted, {
+      name: fields.get('name')?.[0],
+      role: fields.get('role')?.[0],
+      personId: fields.get('person')?.[0] || null,
+    });
+    const token = await makeSignInLink(
+      this.app.database,
+      device.shopId,
+      { ...wanted, createdById: device.id },
+      this.app.clock(),
+    );
+    const { publicUrl } = this.settings;
+    const address = `${publicUrl ?? `${request.protocol}://${request.headers.host ?? 'localhost'}`}/shop/sign-in?link=${token}`;
+    const svg = publicUrl ? await QRCode.toString(address, { type: 'svg', margin: 1 }) : null;
+    const view = await this.viewOf(asked, '/shop');
+    const shown: Shown = {
+      title: 'Sign another device in',
+      answer: svg ? `Scan this with ${wanted.name}.` : `Open this on ${wanted.name}.`,
+      rest: <SignInCode view={view} address={address} svg={svg} role={wanted.role} />,
+      priced: true,
+    };
+    sendPage(request, response, Document({ view, shown, assets: assetMark(), planMark: null }), {});
   }
 
   @Post('sign-out')
