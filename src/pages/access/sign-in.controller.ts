@@ -7,7 +7,7 @@ import { readForm } from '../frame/read-form.js';
 import { sendAsset, sendPage } from '../frame/send.js';
 import { isOwnOrigin, lastShop, ownerOfKey, signIn } from './sessions.js';
 import { deviceName, DoorMessage, LinkPage, SignInPage } from './sign-in.js';
-import { lookAtLink, takeLink } from './sign-in-links.js';
+import { lookAtLink, SignInLinkWanted, takeLink } from './sign-in-links.js';
 
 const usedUp = {
   title: 'This link does not work any more',
@@ -57,11 +57,9 @@ export class SignInController {
       return;
     }
     const owner = await ownerOfKey(this.app.database, field('key'));
-
-    const name =
-      field('name')
-        .replace(/[\u0000-\u001f\u007f]/g, '')
-        .slice(0, 80) || deviceName(request.headers['user-agent']);
+    // A name that cannot be stored is left to the suggestion.
+    const named = SignInLinkWanted.shape.name.safeParse(field('name'));
+    const name = named.success ? named.data : deviceName(request.headers['user-agent']);
     if (!owner) {
       const wrong = 'That is no key of this service, or it was archived. “npm run keys” makes another.';
       return sendPage(request, response, SignInPage({ name, wrong }), { status: 401 });
