@@ -29,6 +29,7 @@ export default tseslint.config(
       'prefer-const': 'error',
     },
   },
+  { files: ['**/*.cjs'], rules: { '@typescript-eslint/no-require-imports': 'off' } },
   // What a person starts at the prompt speaks to that person.
   {
     files: ['src/main.ts', 'src/commands/**', 'src/platform/launch/**', 'test/**', '**/*.spec.ts'],

@@ -1,37 +1,46 @@
 /** The areas in the order a machine passes through them, and the platform they stand on, put together. */
 import { type DynamicModule, Module } from '@nestjs/common';
+import { catalogue } from './catalogue/catalogue.module.js';
 import { cost } from './cost/cost.module.js';
-import { questions } from './desk/questions/questions.module.js';
+import { desk } from './desk/desk.module.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { finish } from './finish/finish.module.js';
-import { intake } from './machines/machines.module.js';
+import { ledger } from './ledger/ledger.module.js';
+import { machines } from './machines/machines.module.js';
 import { PagesModule } from './pages/pages.module.js';
 import { plan } from './plan/plan.module.js';
-import { type Area, areaModules } from './platform/area.js';
+import { areaModules } from './platform/areas/area-modules.js';
 import { graphQLModule } from './platform/graphql/module.js';
-import { HealthController } from './platform/observability.js';
+import { SdlController } from './platform/graphql/sdl.controller.js';
+import { HealthController } from './platform/observability/observability.js';
+import { APP_CONTEXT } from './platform/operation/app-context.js';
+import type { Area } from './platform/operation/area.js';
 import type { AppContext } from './platform/operation/execute.js';
 import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
-import { APP_CONTEXT } from './platform/tokens.js';
-import { parts } from './purchasing/purchasing.module.js';
+import { purchasing } from './purchasing/purchasing.module.js';
 import { resale } from './resale/resale.module.js';
 import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
+import { stock } from './stock/stock.module.js';
 import { work } from './work/work.module.js';
 
 export const areas: readonly Area[] = [
+  // Paths with a fixed end before records' ids: `stock/labels` is no bin.
+  desk,
   shop,
-  intake,
-  diagnosis,
-  parts,
+  machines,
+  ledger,
   work,
-  finish,
+  diagnosis,
+  stock,
+  catalogue,
+  purchasing,
   season,
+  finish,
   plan,
   cost,
   resale,
-  questions,
 ];
 
 @Module({})
@@ -57,7 +66,7 @@ export class AppModule {
         PagesModule.with(areas, publicUrl),
         graphQLModule(appContext.reportFault),
       ],
-      controllers: [HealthController, docsController(openApiOf(areas, version))],
+      controllers: [HealthController, SdlController, docsController(openApiOf(areas, version))],
     };
   }
 }

@@ -3,14 +3,15 @@ import fs from 'node:fs';
 import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Logger } from 'pino';
-import { say } from './commands/command.js';
 import { readBriefing } from './desk/briefing/briefing.queries.js';
 import { briefingText } from './desk/briefing/briefing-text.js';
-import { firstStart, wantedShop } from './first-start.js';
+import { say } from './opening/command.js';
+import { firstStart, wantedShop } from './opening/first-start.js';
+import { ports } from './opening/ports.js';
 import { startReplanning } from './plan/background/replanner.js';
 import { openDatabase } from './platform/database/open.js';
 import { projectRoot } from './platform/launch/root.js';
-import { faultsTo, makeLog } from './platform/observability.js';
+import { faultsTo, makeLog } from './platform/observability/observability.js';
 import { type AppContext, inTransaction } from './platform/operation/execute.js';
 import { loadSettings, type Settings, StartError } from './platform/settings.js';
 import { askedThreads, backgroundThreads } from './platform/workers/pool.js';
@@ -36,6 +37,7 @@ async function main(): Promise<void> {
     clock: () => new Date(),
     threads,
     checkReplies: false,
+    ports,
     reportFault: faultsTo(log),
   };
   let app: NestExpressApplication | undefined;

@@ -1,4 +1,5 @@
 /** The HTTP server as a whole, apart from the process it runs in: main and the tests start the same one. */
+import type { Server } from 'node:http';
 import { NestFactory } from '@nestjs/core';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Request, Response } from 'express';
@@ -8,9 +9,10 @@ import type { Logger } from 'pino';
 import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
-import { nestLog, observeRequests } from './platform/observability.js';
+import { nestLog, observeRequests } from './platform/observability/observability.js';
 import type { AppContext } from './platform/operation/execute.js';
-import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
+import { ProblemFilter, problemOf, sendProblem } from './platform/problems/problem.js';
+import { refuseUnreadable, toOriginForm } from './platform/rest/address.js';
 
 export interface ServerOptions {
   appContext: AppContext;
@@ -39,7 +41,9 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
     },
   );
   app.disable('x-powered-by');
+  (app.getHttpServer() as Server).prependListener('request', toOriginForm);
   app.use(observeRequests(log));
+  app.use(refuseUnreadable);
   app.use(
     helmet({
       contentSecurityPolicy: {

@@ -2,8 +2,9 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { loadDemo } from '../seed/demo.js';
 import { demoSeason } from '../seed/demo-season.js';
-import { readReadiness } from '../src/desk/readiness/readiness.queries.js';
+import { readReadiness } from '../src/desk/season/readiness.queries.js';
 import { type ArrivalLine, forecastArrival, learnArrivals, probabilityByDate } from '../src/engine/arrival/index.js';
+import { ports } from '../src/opening/ports.js';
 import { asDay } from '../src/platform/operation/crud-operations.js';
 import { inTransaction } from '../src/platform/operation/execute.js';
 import type { OperationContext } from '../src/platform/operation/operation.js';
@@ -19,6 +20,7 @@ const load = async (now: Date) => {
     clock: () => now,
     threads: noThreads,
     checkReplies: true,
+    ports,
     reportFault: () => {},
   };
   return {

@@ -3,6 +3,7 @@ import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
+import { ports } from '../src/opening/ports.js';
 import { noThreads } from '../src/platform/workers/pool.js';
 import { makeServer } from '../src/server.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
@@ -18,6 +19,7 @@ beforeAll(async () => {
     clock: () => new Date(),
     threads: noThreads,
     checkReplies: true,
+    ports,
     reportFault: () => {},
   };
   app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 5 });

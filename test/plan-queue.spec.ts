@@ -2,6 +2,7 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
 import { EngineError } from '../src/engine/error.js';
+import { ports } from '../src/opening/ports.js';
 import { ENGINE_VERSION } from '../src/plan/background/plan-store.js';
 import { REPLAN } from '../src/plan/background/replan-settings.js';
 import { replanNext, startReplanning } from '../src/plan/background/replanner.js';
@@ -20,6 +21,7 @@ const appContext = (threads: Threads = noThreads): AppContext => ({
   clock: () => shop.clock.now,
   threads,
   checkReplies: true,
+  ports,
   reportFault: (error) => {
     throw error;
   },

@@ -1,5 +1,5 @@
 /** A made-up shop of any size, with all that real ones have: two people of different hours, coats, cures, parts, winters. */
-import type { AwaitedPart, PlanRecords, PlanTask } from '../src/plan/model/problem.js';
+import type { AwaitedPart, PlanRecords, PlanTask } from '../src/plan/inputs/records.js';
 import type { PaintWeatherYear } from '../src/season/paint-windows.js';
 
 const DAY = 1440;

@@ -48,6 +48,26 @@ const csv = (...lines: string[]) => Readable.from([lines.join('\n')]);
 const daysOf = async (stationId: string, query = '') =>
   (await shop.rest('reader', 'get', `/stations/${stationId}/days${query}`)).body.items as Json[];
 
+describe('a file of real size that is refused', () => {
+  /** More than a reading's worth (64 KiB), most of it still on its way when the first lines are found wrong. */
+  const large = (line: string) => Readable.from(Array.from({ length: 400 }, () => `${line}\n`.repeat(200)));
+
+  it.each(['no station file at all, line upon line', '{"json": true}', 'x'.repeat(30)])(
+    'is told so while it is being sent: %s',
+    async (line) => {
+      const answer = await send(await newStation('Refused'), large(line));
+      expect(answer.status).toBe(422);
+      expect(answer.body.type).toMatch(/^urn:frostwright:problem:/);
+    },
+  );
+
+  it('is told so for a station that is not there, and for a key that may not', async () => {
+    const nowhere = '0197c1f0-5a6e-7c3e-9d1b-2f6f0a9c4b11';
+    expect((await send(nowhere, large('date,high_c'))).status).toBe(404);
+    expect((await send(await newStation('Not theirs'), large('date,high_c'), shop.keys.helper)).status).toBe(403);
+  });
+});
+
 describe('a plain CSV', () => {
   it('is read in the units its columns name, faults told by line', async () => {
     const station = await newStation('Plain');

@@ -1,7 +1,8 @@
 /** Files as a person downloads them, against the same stations' tables made by other code. */
 import { createReadStream } from 'node:fs';
 import { describe, expect } from '@jest/globals';
-import { linesOf, type StationDay, StationReader } from '../src/engine/weather/index.js';
+import { linesOf, StationReader } from '../src/engine/station-file/index.js';
+import { type StationDay } from '../src/engine/weather/index.js';
 import { checkReference, climateFile, referenceDays } from './weather-reference.js';
 
 async function readFile(name: string) {

@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { groupBy } from '../platform/operation/rows.js';
-import { completeStock } from '../purchasing/needs.queries.js';
+import { completeStock } from '../stock/reservations.js';
 import { fastenerFacts } from './fastener.js';
 
 export async function completeParts(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {

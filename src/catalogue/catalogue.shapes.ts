@@ -1,7 +1,6 @@
 import { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
-import { choice, editableFields, id, instant, int, longText, shape, text } from '../platform/shapes.js';
-import { quantityOrNone } from '../stock/stock.shapes.js';
+import { choice, editableFields, id, instant, int, longText, quantityOrNone, shape, text } from '../platform/shapes.js';
 import { FastenerFacts } from './fastener.shapes.js';
 
 export const InterchangeEvidence = choice('InterchangeEvidence', ['seenFitted', 'supplierSays', 'measuredSame']);

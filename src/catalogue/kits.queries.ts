@@ -46,8 +46,8 @@ export async function otherPart(
 export const kitQuery = query({
   name: 'kit',
   summary: 'What a kit consists of',
-  rest: { method: 'GET', path: '/parts/:partId/kit' },
-  input: z.strictObject({ partId: id }),
+  rest: { method: 'GET', path: '/parts/:id/kit' },
+  input: z.strictObject({ id }),
   output: Kit,
-  run: (context, { partId }) => kitOf(context, partId),
+  run: (context, { id: partId }) => kitOf(context, partId),
 });

@@ -1,7 +1,5 @@
 import { z } from 'zod';
-import { CompletionEffect } from '../platform/completion/completion-effects.shapes.js';
-import { amount, id, shape, text } from '../platform/shapes.js';
-import { PartNeed, quantity, Stock, version } from '../stock/stock.shapes.js';
+import { amount, id, quantity, shape, text, version } from '../platform/shapes.js';
 
 export const KitContent = shape(
   'KitContent',
@@ -54,15 +52,3 @@ export const KitUnpack = z.strictObject({
     .meta({ description: 'Needs that hold these kits: each becomes needs for the parts, which hold the new bins.' }),
   note: text().nullish(),
 });
-
-const effects = z.array(CompletionEffect);
-export const KitUnpacked = shape(
-  'KitUnpacked',
-  { stock: Stock, parts: z.array(Stock), needs: z.array(PartNeed), effects },
-  'What is left of the kits in their bin, the bins of the parts, and the needs that were for the kits.',
-);
-export const KitNeedExpanded = shape(
-  'KitNeedExpanded',
-  { needs: z.array(PartNeed), effects },
-  "The needs for a kit's parts that stand in place of the need for the kit.",
-);

@@ -1,8 +1,8 @@
 /** `npm run backup -- FILE`: everything in one file, while the service runs or not. */
+import { namedFile, runCommand, say } from '../opening/command.js';
 import { writeBackup } from '../platform/database/backup/backup.js';
 import { openServer } from '../platform/database/open.js';
 import { loadSettings, StartError } from '../platform/settings.js';
-import { namedFile, runCommand, say } from './command.js';
 
 await runCommand(async ([file, ...more]) => {
   if (!file || more.length > 0) throw new StartError('Usage: npm run backup -- FILE', 2);

@@ -1,12 +1,13 @@
 /** `npm run briefing`: the six answers of today, for each shop of the database, while the service runs or not. */
 import { readBriefing } from '../desk/briefing/briefing.queries.js';
 import { briefingText } from '../desk/briefing/briefing-text.js';
+import { runCommand, say } from '../opening/command.js';
+import { ports } from '../opening/ports.js';
 import { openDatabase } from '../platform/database/open.js';
 import { inTransaction } from '../platform/operation/execute.js';
 import { loadSettings, StartError } from '../platform/settings.js';
 import { noThreads } from '../platform/workers/pool.js';
 import { listShops } from '../shop/open-shop.js';
-import { runCommand, say } from './command.js';
 
 await runCommand(async () => {
   const open = await openDatabase(loadSettings(process.env), say, { attach: true });
@@ -18,6 +19,7 @@ await runCommand(async () => {
       clock: () => new Date(),
       threads: noThreads,
       checkReplies: false,
+      ports,
       reportFault: () => {},
     };
     const briefings: string[] = [];

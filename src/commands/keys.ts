@@ -2,13 +2,13 @@
  * `npm run keys`: lists the keys, makes one (`-- add ROLE NAME`) or archives one (`-- archive ID`). For an owner at the
  * machine's own prompt, who needs no key to come by one.
  */
+import { runCommand, say } from '../opening/command.js';
 import type { Database, Transaction } from '../platform/database/database.js';
 import { openDatabase } from '../platform/database/open.js';
 import { DomainError } from '../platform/errors.js';
 import { loadSettings, StartError } from '../platform/settings.js';
 import { listShops } from '../shop/open-shop.js';
 import { addAccessKey, retireKey } from '../shop/shop.operations.js';
-import { runCommand, say } from './command.js';
 
 const usage = `Usage: npm run keys                                 lists the keys
        npm run keys -- add ROLE NAME               makes one; ROLE is owner, helper or reader

@@ -6,10 +6,10 @@ import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';
 import { applyMigrations, differenceToSchema, knownMigrations, migrationsFolder } from '../../prisma/migrate.js';
+import { runCommand, say } from '../opening/command.js';
 import { startEmbedded } from '../platform/database/embedded/embedded.js';
 import { asOwner } from '../platform/database/open.js';
 import { StartError } from '../platform/settings.js';
-import { runCommand, say } from './command.js';
 
 await runCommand(async ([name]) => {
   if (!name || !/^[a-z][a-z0-9_]*$/.test(name))

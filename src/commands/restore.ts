@@ -1,8 +1,8 @@
 /** `npm run restore -- FILE`: checks a backup, then puts it into the database, all of it or nothing. */
+import { namedFile, runCommand, say } from '../opening/command.js';
 import { restoreBackup } from '../platform/database/backup/restore.js';
 import { openServer } from '../platform/database/open.js';
 import { loadSettings, StartError } from '../platform/settings.js';
-import { namedFile, runCommand, say } from './command.js';
 
 await runCommand(async (args) => {
   const [file, ...more] = args.filter((arg) => arg !== '--replace');

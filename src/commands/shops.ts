@@ -2,11 +2,11 @@
  * `npm run shops`: lists the shops of the database, or opens another one beside them (`-- add --name …`). Each has its
  * own currency, place, records and keys, and sees nothing of the others.
  */
-import { furtherOptions, neededOptions, openBareShop, shopLine, shopSettings } from '../new-shop.js';
+import { runCommand, say } from '../opening/command.js';
+import { furtherOptions, neededOptions, openBareShop, shopLine, shopSettings } from '../opening/new-shop.js';
 import { openDatabase } from '../platform/database/open.js';
 import { loadSettings, StartError } from '../platform/settings.js';
 import { listShops } from '../shop/open-shop.js';
-import { runCommand, say } from './command.js';
 
 const usage = `Usage: npm run shops             lists them
        npm run shops -- add …    opens another; it needs

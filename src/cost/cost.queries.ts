@@ -13,6 +13,7 @@ import {
   spaceCost,
   type TaxScheme,
 } from '../engine/money/index.js';
+import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
 import { NotFound, Refused } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
@@ -31,7 +32,7 @@ import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
 import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
-import { JobCost, LedgerEntry } from './cost.shapes.js';
+import { JobCost } from './cost.shapes.js';
 import { expectedDates, type ExpectedDays } from './expected-days.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';

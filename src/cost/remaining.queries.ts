@@ -1,7 +1,7 @@
 /** What open jobs will still cost: the hours of their tasks, and the parts they have not been charged with. */
 import { Decimal } from 'decimal.js';
 import { labourValue, type RemainingCost } from '../engine/money/index.js';
-import { MIN_REMAINING_MINUTES } from '../plan/model/problem.js';
+import { MIN_REMAINING_MINUTES } from '../plan/model/task-lengths.js';
 import type { TaskKind } from '../platform/database/client/enums.js';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext } from '../platform/operation/operation.js';

@@ -2,9 +2,18 @@ import { z } from 'zod';
 import { Machine } from '../machines/machines.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
-import { children, type OperationContext, parentOf, type Presentable, query } from '../platform/operation/operation.js';
+import {
+  children,
+  computed,
+  type OperationContext,
+  parentOf,
+  type Presentable,
+  query,
+} from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
-import { Finding, SafetyStatus } from './diagnosis.shapes.js';
+import { jobsById } from '../work/work.queries.js';
+import { Job } from '../work/work.shapes.js';
+import { Finding, SafetyCheck, SafetyStatus } from './diagnosis.shapes.js';
 import { isSafetyCheck, requiredChecks, requirement, type SafetyRequirement } from './safety-checks.js';
 
 /** A finding's row with what its measurement says. */
@@ -153,4 +162,36 @@ export const diagnosisRelations = [
     description: 'The machine it was found on.',
     find: (context, ids) => context.tx.machine.findMany({ where: { id: { in: ids } } }),
   }),
+  children({
+    on: Job,
+    field: 'findings',
+    to: Finding,
+    key: 'jobId',
+    description: 'What was found on it.',
+    find: (context, ids) => findingsBy(context, 'jobId', ids),
+  }),
+  children({
+    on: Job,
+    field: 'safetyChecks',
+    to: SafetyCheck,
+    key: 'jobId',
+    description: 'Its safety checks as they were made.',
+    find: safetyChecksBy,
+  }),
+  computed({
+    on: Job,
+    field: 'safetyStatus',
+    to: SafetyStatus,
+    description: 'Which safety checks it needs, and which of them stand.',
+    async compute(context, jobs) {
+      const status = await safetyStatus(
+        context,
+        jobs.map((job) => job.id as string),
+      );
+      return jobs.map((job) => status.get(job.id));
+    },
+  }),
+  ...[Finding, SafetyCheck].map((on) =>
+    parentOf({ on, field: 'job', to: Job, key: 'jobId', description: 'The job it belongs to.', find: jobsById }),
+  ),
 ];

@@ -5,7 +5,7 @@ import { asDate } from '../platform/operation/crud-operations.js';
 import { dayIn } from '../platform/operation/execute.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { enginePlace } from '../season/paint-settings.js';
-import { packedWeather, scheduleRecords } from '../season/weather-record.js';
+import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';
 import type { CoatFacts } from './standing.js';
 

@@ -19,7 +19,7 @@ import {
 } from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { LocalTime } from '../season/local-time.js';
-import { type PackedWeather, unpacked } from '../season/station-record.js';
+import { type PackedWeather, unpacked } from '../season/stations/station-record.js';
 
 /** How far ahead a coat is followed; one that has not cured by then is told as unknown. */
 const horizonDays = 180;

@@ -1,4 +1,4 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { coatOperations } from './coats.operations.js';
 import { coatStatusQuery, finishRelations } from './finish.queries.js';
 import { paintNeededQuery } from './paint-needed.js';

@@ -1,11 +1,11 @@
 /** The ledger: amounts written once, taken back only by their opposite. */
 import { z } from 'zod';
-import { LedgerEntry, LedgerKind, WrittenKind } from '../cost/cost.shapes.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import { asDate, asDay, records } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
 import { amount, day, id, text } from '../platform/shapes.js';
+import { LedgerEntry, LedgerKind, WrittenKind } from './ledger.shapes.js';
 
 export interface LedgerLine {
   jobId: string;

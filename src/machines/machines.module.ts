@@ -1,10 +1,9 @@
-import { takeInOperations } from '../desk/intake/record-intake.operations.js';
-import type { Area } from '../platform/area.js';
-import { intakeOperations } from './machines.operations.js';
-import { intakeRelations } from './machines.queries.js';
+import type { Area } from '../platform/operation/area.js';
+import { machineOperations } from './machines.operations.js';
+import { machineRelations } from './machines.queries.js';
 
-export const intake: Area = {
-  name: 'intake',
-  operations: [...intakeOperations, ...takeInOperations],
-  relations: intakeRelations,
+export const machines: Area = {
+  name: 'machines',
+  operations: machineOperations,
+  relations: machineRelations,
 };

@@ -160,7 +160,7 @@ async function splitByHand(context: OperationContext, input: z.output<typeof Spl
   return findOne(context.tx.acquisition, 'acquisition', before.id);
 }
 
-export const intakeOperations = [
+export const machineOperations = [
   ...records({
     name: 'acquisition',
     plural: 'acquisitions',

@@ -1,7 +1,7 @@
 import { children, parentOf } from '../platform/operation/operation.js';
 import { Acquisition, Machine } from './machines.shapes.js';
 
-export const intakeRelations = [
+export const machineRelations = [
   parentOf({
     on: Machine,
     field: 'acquisition',

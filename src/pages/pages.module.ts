@@ -1,6 +1,6 @@
 /** The pages, on the areas' operations. */
 import { type DynamicModule, Module } from '@nestjs/common';
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { SignInController } from './access/sign-in.controller.js';
 import { PAGE_SETTINGS } from './page-settings.js';
 import { PagesController } from './pages.controller.js';

@@ -1,7 +1,4 @@
-import { briefingQueries } from '../desk/briefing/briefing.queries.js';
-import { PlanController } from '../desk/desk.controller.js';
-import { readinessQueries } from '../desk/readiness/readiness.queries.js';
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { benchQueries } from './answers/bench-list.queries.js';
 import { planQueries, planRelations } from './answers/plan.queries.js';
 import { progressQueries } from './answers/progress.queries.js';
@@ -10,32 +7,6 @@ import { whatIfQueries } from './answers/what-if.queries.js';
 
 export const plan: Area = {
   name: 'plan',
-  operations: [
-    ...planQueries,
-    ...benchQueries,
-    ...progressQueries,
-    ...timelineQueries,
-    ...whatIfQueries,
-    ...readinessQueries,
-    ...briefingQueries,
-  ],
+  operations: [...planQueries, ...benchQueries, ...progressQueries, ...timelineQueries, ...whatIfQueries],
   relations: planRelations,
-  controllers: [PlanController],
-  files: [
-    {
-      name: 'readinessDrawing',
-      summary: "The first-snow curve with each job's likely completion marked, drawn",
-      method: 'GET',
-      path: '/readiness.svg',
-      gives: 'image/svg+xml',
-    },
-    {
-      name: 'calendarFeed',
-      summary:
-        'When each job is done, what is promised, what comes by post and when to be ready, as a calendar to subscribe to',
-      method: 'GET',
-      path: '/calendar.ics',
-      gives: 'text/calendar',
-    },
-  ],
 };

@@ -1,7 +1,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { kitOf, kitQuery } from '../catalogue/kits.queries.js';
-import { Kit, KitNeedExpanded, KitSet, KitUnpack, KitUnpacked } from '../catalogue/kits.shapes.js';
+import { Kit, KitSet, KitUnpack } from '../catalogue/kits.shapes.js';
 import { allocateEqually, harvestBasis, roundAmount } from '../engine/money/index.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, Refused } from '../platform/errors.js';
@@ -9,11 +9,12 @@ import { checkAmount, toDecimal } from '../platform/money.js';
 import { changeRow, findOne } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts } from '../platform/operation/rows.js';
-import { id } from '../platform/shapes.js';
+import { id, version } from '../platform/shapes.js';
+import { completeStock } from '../stock/reservations.js';
 import { changeQuantity, putInBin } from '../stock/stock.operations.js';
-import { version } from '../stock/stock.shapes.js';
+import { KitNeedExpanded, KitUnpacked } from './kit-steps.shapes.js';
 import { openNeed } from './needs.operations.js';
-import { completeNeeds, completeStock } from './needs.queries.js';
+import { completeNeeds } from './needs.queries.js';
 
 async function setKit(
   context: OperationContext,

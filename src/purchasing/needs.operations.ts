@@ -8,11 +8,12 @@ import { asDate, changeRow, findOne, records } from '../platform/operation/crud-
 import { derived } from '../platform/operation/derive.js';
 import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts, requirePastDate } from '../platform/operation/rows.js';
-import { day, id } from '../platform/shapes.js';
+import { day, id, quantity, version } from '../platform/shapes.js';
+import { completeStock } from '../stock/reservations.js';
 import { addMovement } from '../stock/stock.operations.js';
-import { PartNeed, PartNeedCreate, PartNeedStep, quantity, version } from '../stock/stock.shapes.js';
+import { PartNeed, PartNeedCreate, PartNeedStep } from '../stock/stock.shapes.js';
 import { taskToWorkOn } from '../work/tasks.js';
-import { completeNeeds, completeStock } from './needs.queries.js';
+import { completeNeeds } from './needs.queries.js';
 import { checkRoom } from './orders.js';
 import { chargePart, costOfTaking, uncharge } from './part-charges.js';
 

@@ -13,10 +13,9 @@ import {
   workers,
 } from '../platform/operation/operation.js';
 import { requirePastDate } from '../platform/operation/rows.js';
-import { id } from '../platform/shapes.js';
-import { version } from '../stock/stock.shapes.js';
+import { id, version } from '../platform/shapes.js';
+import { completeStock } from '../stock/reservations.js';
 import { recordCores } from './cores.js';
-import { completeStock } from './needs.queries.js';
 import {
   addPromise,
   cancelSome,

@@ -10,11 +10,13 @@ import {
   int,
   longText,
   priced,
+  quantity,
   recordFields,
   shape,
   text,
+  version,
 } from '../platform/shapes.js';
-import { quantity, Stock, version } from '../stock/stock.shapes.js';
+import { Stock } from '../stock/stock.shapes.js';
 
 export const SpreadMethod = choice('SpreadMethod', ['byValue', 'equal']);
 export const ReceiptCondition = choice('ReceiptCondition', ['good', 'wrong', 'damaged']);

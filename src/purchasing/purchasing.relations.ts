@@ -1,15 +1,13 @@
-import { partsByIds, stockOfParts } from '../catalogue/catalogue.queries.js';
-import { Interchange, Part, Supplier } from '../catalogue/catalogue.shapes.js';
-import { kitsOf } from '../catalogue/kits.queries.js';
-import { Kit } from '../catalogue/kits.shapes.js';
-import { Machine } from '../machines/machines.shapes.js';
+import { partsByIds } from '../catalogue/catalogue.queries.js';
+import { Part, Supplier } from '../catalogue/catalogue.shapes.js';
 import { children, computed, type OperationContext, parentOf, priceReaders } from '../platform/operation/operation.js';
-import { Harvest, PartNeed, Stock, StockMovement } from '../stock/stock.shapes.js';
+import { completeStock } from '../stock/reservations.js';
+import { PartNeed, Stock } from '../stock/stock.shapes.js';
 import { taskInclude, withTaskStatus } from '../work/tasks.js';
 import { Job, Task } from '../work/work.shapes.js';
 import { arrivalsOf } from './arrivals.queries.js';
 import { Arrival } from './arrivals.shapes.js';
-import { completeNeeds, completeStock, needsOfJobs, needsOfTasks } from './needs.queries.js';
+import { completeNeeds, needsOfJobs, needsOfTasks } from './needs.queries.js';
 import { completeOrders, linesByIds, linesOfOrders } from './orders.queries.js';
 import { CoreReturn, Order, OrderLine, PartReturn, Receipt, SupplierPromise } from './orders.shapes.js';
 
@@ -17,30 +15,12 @@ const oldestFirst = [{ createdAt: 'asc' }, { id: 'asc' }] as const;
 const stockByIds = async (context: OperationContext, ids: string[]) =>
   completeStock(context, await context.tx.stock.findMany({ where: { id: { in: ids } } }));
 
-const partOf = (on: typeof Stock | typeof OrderLine | typeof PartNeed | typeof Interchange) =>
+const partOf = (on: typeof OrderLine | typeof PartNeed) =>
   parentOf({ on, field: 'part', to: Part, key: 'partId', description: 'The catalogue entry.', find: partsByIds });
 
-export const partsRelations = [
-  partOf(Stock),
+export const purchasingRelations = [
   partOf(OrderLine),
   partOf(PartNeed),
-  partOf(Interchange),
-  parentOf({
-    on: Interchange,
-    field: 'substituteVerdict',
-    to: Part,
-    key: 'servesForId',
-    description: 'The part that it serves for.',
-    find: partsByIds,
-  }),
-  children({
-    on: Part,
-    field: 'stock',
-    to: Stock,
-    key: 'partId',
-    description: 'What is on hand, fullest bins first.',
-    find: stockOfParts,
-  }),
   children({
     on: Part,
     field: 'orderLines',
@@ -53,51 +33,6 @@ export const partsRelations = [
         (await context.tx.orderLine.findMany({ where: { partId: { in: ids } }, select: { id: true } })).map(
           (line) => line.id,
         ),
-      ),
-  }),
-  computed({
-    on: Part,
-    field: 'kit',
-    to: Kit,
-    description: 'What it consists of; null for a part that is no kit.',
-    compute: async (context, parts) =>
-      (await kitsOf(context, parts)).map((kit) => (kit.contents.length > 0 ? kit : null)),
-  }),
-  children({
-    on: Stock,
-    field: 'movements',
-    to: StockMovement,
-    key: 'stockId',
-    description: 'How the quantity came about, oldest first.',
-    find: (context, ids) =>
-      context.tx.stockMovement.findMany({ where: { stockId: { in: ids } }, orderBy: [...oldestFirst] }),
-  }),
-  parentOf({
-    on: Stock,
-    field: 'harvest',
-    to: Harvest,
-    key: 'harvestId',
-    description: 'What it was taken off with.',
-    find: (context, ids) => context.tx.harvest.findMany({ where: { id: { in: ids } } }),
-  }),
-  parentOf({
-    on: Harvest,
-    field: 'machine',
-    to: Machine,
-    key: 'machineId',
-    description: 'The donor.',
-    find: (context, ids) => context.tx.machine.findMany({ where: { id: { in: ids } } }),
-  }),
-  children({
-    on: Harvest,
-    field: 'stock',
-    to: Stock,
-    key: 'harvestId',
-    description: 'The parts that came off.',
-    find: async (context, ids) =>
-      completeStock(
-        context,
-        await context.tx.stock.findMany({ where: { harvestId: { in: ids } }, orderBy: [...oldestFirst] }),
       ),
   }),
   children({

@@ -1,7 +1,17 @@
 /** What follows a sale, and what parts and scrap bring. */
 import { z } from 'zod';
-import { amount, day, id, money, priced, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
-import { quantity } from '../stock/stock.shapes.js';
+import {
+  amount,
+  day,
+  id,
+  money,
+  priced,
+  quantity,
+  recordFields,
+  shape,
+  text,
+  wholeNumber,
+} from '../platform/shapes.js';
 
 const requirePastDate = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });
 const reversedDate = day.nullable();

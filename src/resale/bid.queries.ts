@@ -3,7 +3,7 @@ import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
 import { forecast } from '../plan/background/schedule-now.js';
-import type { PlanRecords } from '../plan/model/problem.js';
+import type { PlanRecords } from '../plan/inputs/records.js';
 import { stepsOf } from '../plan/simulation/route-steps.js';
 import { workerTasks as planWorks } from '../plan/simulation/worker-tasks.js';
 import { addDays } from '../platform/days.js';

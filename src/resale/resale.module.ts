@@ -1,4 +1,4 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { comparableOperations } from './comparables.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';

@@ -3,8 +3,8 @@ import { z } from 'zod';
 import { type OperationContext, query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
 import { type SnowOutlook, type SnowQuestion, unknownSnow } from './first-snow.js';
-import { FirstSnow, QuantileType } from './season.shapes.js';
-import { packedWeather, requireWeather } from './weather-record.js';
+import { FirstSnow, QuantileType } from './stations/season.shapes.js';
+import { packedWeather, requireWeather } from './stations/weather-record.js';
 import { workerTasks } from './worker-tasks.js';
 
 async function shopSettings(

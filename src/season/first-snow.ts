@@ -10,7 +10,7 @@ import {
   seasonStartYear,
 } from '../engine/weather/index.js';
 import { addDays, dayAt, numberOfDay } from '../platform/days.js';
-import { type PackedWeather, type StationWeather, unpacked } from './station-record.js';
+import { type PackedWeather, type StationWeather, unpacked } from './stations/station-record.js';
 
 /** Intervals are drawn anew with the same seed, so that the same records give the same answer. */
 export const bootstrapSeed = 1;

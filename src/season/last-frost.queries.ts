@@ -2,8 +2,8 @@
 import { z } from 'zod';
 import { query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
-import { LastFrost, QuantileType } from './season.shapes.js';
-import { requireWeather } from './weather-record.js';
+import { LastFrost, QuantileType } from './stations/season.shapes.js';
+import { requireWeather } from './stations/weather-record.js';
 import { workerTasks } from './worker-tasks.js';
 
 export const lastFrostQuery = query({

@@ -8,7 +8,7 @@ import {
 } from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { bootstrapSeed } from './first-snow.js';
-import { type PackedWeather, unpacked } from './station-record.js';
+import { type PackedWeather, unpacked } from './stations/station-record.js';
 
 export interface FrostQuestion {
   weather: PackedWeather;

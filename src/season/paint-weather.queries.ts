@@ -6,8 +6,8 @@ import { day, decimal, id, int } from '../platform/shapes.js';
 import { snowQuestion } from './first-snow.queries.js';
 import { paintingHours, paintingPlace, productLimits } from './paint-settings.js';
 import type { PaintQuestion, PaintSpans, PaintWeatherYear } from './paint-windows.js';
-import { PaintWeather } from './season.shapes.js';
-import { packedWeather, requireWeather, scheduleRecords } from './weather-record.js';
+import { PaintWeather } from './stations/season.shapes.js';
+import { packedWeather, requireWeather, scheduleRecords } from './stations/weather-record.js';
 import { workerTasks } from './worker-tasks.js';
 
 /** A stretch must hold so long in one piece to be worth mixing paint for. */

@@ -12,7 +12,7 @@ import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlookOf, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { paintAhead, type PaintQuestion } from './paint-windows.js';
-import { type ChosenStation, type PackedWeather, unpacked } from './station-record.js';
+import { type ChosenStation, type PackedWeather, unpacked } from './stations/station-record.js';
 
 const daysShown = 14;
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { addDays } from '../platform/days.js';
 import { paintYearsOf } from './paint-windows.js';
-import type { PackedWeather, WeatherKind } from './station-record.js';
+import type { PackedWeather, WeatherKind } from './stations/station-record.js';
 
 const place = { id: 's', name: 'Lake Fennow', latitude: 45, longitude: -75, distanceKilometres: 3, choiceReasons: [] };
 const packed = (

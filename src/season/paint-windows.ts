@@ -13,7 +13,7 @@ import {
 import { dayAt, numberOfDay } from '../platform/days.js';
 import { outlookAndSeasons, type SnowOutlook, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
-import { type PackedWeather, type StationWeather, unpacked } from './station-record.js';
+import { type PackedWeather, type StationWeather, unpacked } from './stations/station-record.js';
 
 /** The latest years that vote on the days to come. */
 const votingYears = 20;

@@ -5,17 +5,17 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { callerOf } from '../platform/access/authenticate.js';
 import { Forbidden, Refused } from '../platform/errors.js';
+import { APP_CONTEXT } from '../platform/operation/app-context.js';
 import { type AppContext, executeOperation } from '../platform/operation/execute.js';
 import { serialize } from '../platform/operation/serialize.js';
 import { validated } from '../platform/operation/validate.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
 import { id } from '../platform/shapes.js';
-import { APP_CONTEXT } from '../platform/tokens.js';
 import { firstSnowQuery } from './first-snow.queries.js';
 import { drawFirstSnow } from './first-snow-chart.js';
-import { importStationFile } from './import-file.js';
-import { ImportSummary } from './season.shapes.js';
+import { importStationFile } from './stations/import-file.js';
+import { ImportSummary } from './stations/stations.shapes.js';
 
 interface FirstSnowReply {
   seasonLabel: string;
@@ -73,7 +73,9 @@ export class SeasonController {
     if (request.is('json') || request.headers['content-encoding']) throw new HttpException('unsupported', 415);
     request.setEncoding('utf8');
     try {
-      const summary = await importStationFile(this.appContext, caller, options.stationId, request, options);
+      // A file that is refused half-way must still get its answer: leaving the loop that reads it must not end the request.
+      const chunks = request.iterator({ destroyOnReturn: false }) as AsyncIterable<string>;
+      const summary = await importStationFile(this.appContext, caller, options.stationId, chunks, options);
       response.status(200).json(serialize(ImportSummary, summary, { currency: 'XXX', seesPrices: false }));
     } catch (error) {
       // Whoever hung up gets no answer; what was written stands, and the file can be sent again.

@@ -8,7 +8,7 @@ import { asDate, records } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts, requirePastDate } from '../platform/operation/rows.js';
 import { id } from '../platform/shapes.js';
-import { completeStock } from '../purchasing/needs.queries.js';
+import { completeStock } from './reservations.js';
 import { putInBin } from './stock.operations.js';
 import { Harvest, HarvestCreate, HarvestMade } from './stock.shapes.js';
 

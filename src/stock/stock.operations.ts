@@ -7,7 +7,7 @@ import { derived } from '../platform/operation/derive.js';
 import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts } from '../platform/operation/rows.js';
 import { id, text } from '../platform/shapes.js';
-import { completeStock } from '../purchasing/needs.queries.js';
+import { completeStock } from './reservations.js';
 import {
   MovementReason,
   Stock,

@@ -8,12 +8,14 @@ import {
   editableFields,
   id,
   instant,
-  int,
   longText,
   priced,
+  quantity,
+  quantityOrNone,
   recordFields,
   shape,
   text,
+  version,
 } from '../platform/shapes.js';
 
 export const StockSource = choice('StockSource', ['bought', 'harvested', 'found']);
@@ -39,10 +41,7 @@ export const PartNeedStatus = choice('PartNeedStatus', [
 ]);
 
 /** How much of a part: pieces, or metres and litres of what comes so, to a thousandth. */
-export const quantity = decimal(0.001, 100_000_000).multipleOf(0.001, 'must be a whole number of thousandths');
-export const quantityOrNone = decimal(0, 100_000_000).multipleOf(0.001, 'must be a whole number of thousandths');
 const quantityShown = z.number();
-export const version = int(1, 2_000_000_000);
 
 export const Stock = shape(
   'Stock',

@@ -1,8 +1,4 @@
 import { z } from 'zod';
-import { startingPoint } from '../desk/handover/starting-point.js';
-import { StartingPoint } from '../desk/handover/starting-point.shapes.js';
-import { findingsBy, safetyChecksBy, safetyStatus } from '../diagnosis/diagnosis.queries.js';
-import { Finding, SafetyCheck, SafetyStatus } from '../diagnosis/diagnosis.shapes.js';
 import { Machine } from '../machines/machines.shapes.js';
 import {
   children,
@@ -12,7 +8,6 @@ import {
   type Presentable,
   query,
 } from '../platform/operation/operation.js';
-import { id } from '../platform/shapes.js';
 import { Person } from '../shop/shop.shapes.js';
 import { allCautions, Cautions, precedence } from './cautions.js';
 import { withJobStatus } from './jobs.js';
@@ -49,14 +44,6 @@ export const workQueries = [
     output: Cautions,
     run: async () => ({ cautions: allCautions(), precedence }),
   }),
-  query({
-    name: 'startingPoint',
-    summary: "Read a job's written starting point, from which only maintenance remains",
-    rest: { method: 'GET', path: '/jobs/:jobId/starting-point' },
-    input: z.strictObject({ jobId: id }),
-    output: StartingPoint,
-    run: (context, { jobId }) => startingPoint(context, jobId),
-  }),
 ];
 
 export const workRelations = [
@@ -91,32 +78,6 @@ export const workRelations = [
     description: 'Its tasks in their order.',
     find: tasksOfJobs,
   }),
-  children({
-    on: Job,
-    field: 'findings',
-    to: Finding,
-    key: 'jobId',
-    description: 'What was found on it.',
-    find: (context, ids) => findingsBy(context, 'jobId', ids),
-  }),
-  children({
-    on: Job,
-    field: 'safetyChecks',
-    to: SafetyCheck,
-    key: 'jobId',
-    description: 'Its safety checks as they were made.',
-    find: safetyChecksBy,
-  }),
-  computed({
-    on: Job,
-    field: 'safetyStatus',
-    to: SafetyStatus,
-    description: 'Which safety checks it needs, and which of them stand.',
-    async compute(context, jobs) {
-      const status = await safetyStatus(context, idsOf(jobs));
-      return jobs.map((job) => status.get(job.id));
-    },
-  }),
   computed({
     on: Job,
     field: 'labour',
@@ -127,9 +88,7 @@ export const workRelations = [
       return jobs.map((job) => sums.get(job.id));
     },
   }),
-  ...[Finding, SafetyCheck, Task].map((on) =>
-    parentOf({ on, field: 'job', to: Job, key: 'jobId', description: 'The job it belongs to.', find: jobsById }),
-  ),
+  parentOf({ on: Task, field: 'job', to: Job, key: 'jobId', description: 'The job it belongs to.', find: jobsById }),
   children({
     on: Task,
     field: 'labourEntries',

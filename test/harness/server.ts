@@ -3,8 +3,9 @@ import { randomUUID } from 'node:crypto';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
+import { ports } from '../../src/opening/ports.js';
 import type { Database } from '../../src/platform/database/database.js';
-import { faultsTo } from '../../src/platform/observability.js';
+import { faultsTo } from '../../src/platform/observability/observability.js';
 import { type AppContext, inTransaction } from '../../src/platform/operation/execute.js';
 import type { OperationContext, Role } from '../../src/platform/operation/operation.js';
 import { noThreads, type Threads } from '../../src/platform/workers/pool.js';
@@ -107,6 +108,7 @@ export async function startTestShop(
     clock: () => clock.now,
     threads,
     checkReplies: true,
+    ports,
     reportFault: faultsTo(log),
   };
   const app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 1_000_000 });

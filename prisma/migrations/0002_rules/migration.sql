@@ -52,7 +52,7 @@ ALTER TABLE "OrderLine"
 ALTER TABLE "Promise" ADD CONSTRAINT promise_sequence CHECK (sequence >= 1);
 ALTER TABLE "Receipt" ADD CONSTRAINT receipt_quantity CHECK (quantity > 0),
   ADD CONSTRAINT receipt_stock CHECK ((condition = 'good') = ("stockId" IS NOT NULL));
-ALTER TABLE "PartReturn" ADD CONSTRAINT part_return_amounts CHECK (quantity > 0 AND refund >= 0);
+ALTER TABLE "PartReturn" ADD CONSTRAINT part_return_amounts CHECK (quantity > 0 AND "supplierRefund" >= 0);
 ALTER TABLE "PartNeed" ADD CONSTRAINT part_need_quantity CHECK (quantity > 0);
 ALTER TABLE "LedgerEntry"
   ADD CONSTRAINT ledger_amount CHECK (amount > 0 OR ("reversesId" IS NOT NULL AND amount < 0));

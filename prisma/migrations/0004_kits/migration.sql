@@ -35,7 +35,7 @@ CREATE TABLE "CoreReturn" (
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "CoreReturn_pkey" PRIMARY KEY ("id"),
-    CONSTRAINT core_return_amounts CHECK (quantity > 0 AND refund >= 0)
+    CONSTRAINT core_return_amounts CHECK (quantity > 0 AND "supplierRefund" >= 0)
 );
 CREATE INDEX "CoreReturn_shopId_orderLineId_idx" ON "CoreReturn"("shopId", "orderLineId");
 CREATE UNIQUE INDEX "CoreReturn_shopId_id_key" ON "CoreReturn"("shopId", "id");

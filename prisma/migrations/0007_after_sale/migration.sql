@@ -14,7 +14,7 @@ ALTER TABLE "Sale" ADD COLUMN "taxScheme" "TaxScheme" NOT NULL DEFAULT 'none',
   ADD COLUMN "taxRatePercent" DECIMAL(7,4) NOT NULL DEFAULT 0,
   ADD COLUMN "customerRefundTotal" DECIMAL(16,4) NOT NULL DEFAULT 0,
   ADD COLUMN "returnedDate" DATE,
-  ADD CONSTRAINT sale_repaid CHECK (customerRefundTotal >= 0 AND customerRefundTotal <= price),
+  ADD CONSTRAINT sale_repaid CHECK ("customerRefundTotal" >= 0 AND "customerRefundTotal" <= price),
   ADD CONSTRAINT sale_returned CHECK ("returnedDate" IS NULL OR "returnedDate" >= "soldDate");
 -- Only the margin scheme books its tax in the ledger. What sales tax was collected tells its rate; that of the margin scheme
 -- is taken to be the shop's of today.

@@ -12,7 +12,7 @@ import { bidAdvice } from '../../resale/bid.queries.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { jobsById } from '../../work/work.queries.js';
-import { readReadiness } from '../readiness/readiness.queries.js';
+import { readReadiness } from '../season/readiness.queries.js';
 import { Briefing } from './briefing.shapes.js';
 
 export async function readBriefing(context: OperationContext): Promise<Presentable> {

@@ -115,7 +115,7 @@ async function expectations(
   });
 }
 
-export const takeInOperations = [
+export const intakeOperations = [
   command({
     name: 'recordIntake',
     summary: 'Take in a purchase: the acquisition, its machines, what was found, and a job with a route on each',

@@ -3,18 +3,18 @@ import { Controller, Get, Inject, Param, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import { callerOf } from '../../platform/access/authenticate.js';
+import { APP_CONTEXT } from '../../platform/operation/app-context.js';
 import { type AppContext, executeOperation } from '../../platform/operation/execute.js';
 import type { Operation } from '../../platform/operation/operation.js';
 import { validated } from '../../platform/operation/validate.js';
 import { API_ROOT } from '../../platform/rest/controller.js';
 import { readQuery } from '../../platform/rest/query-string.js';
-import { APP_CONTEXT } from '../../platform/tokens.js';
 import { drawLabels } from './label-sheet.js';
 import { jobLabelsQuery, stockLabelsQuery } from './labels.queries.js';
 import { Labels, Paper } from './labels.shapes.js';
 
 @Controller(API_ROOT)
-export class PartsController {
+export class LabelsController {
   constructor(@Inject(APP_CONTEXT) private readonly appContext: AppContext) {}
 
   /** A sheet of labels for bins: `?ids=` as in the query, `?paper=a4` or `letter`. */

@@ -2,19 +2,15 @@
 import { Decimal } from 'decimal.js';
 import { rankShortageOptions } from '../../engine/arrival/index.js';
 import { roundAmount } from '../../engine/money/index.js';
-import {
-  completionsOf,
-  type ExpectedCompletion,
-  forecast,
-  scheduled,
-  type ScheduledRecords,
-} from '../../plan/background/schedule-now.js';
+import { forecast, scheduled } from '../../plan/background/schedule-now.js';
+import { type AwaitedPart, HORIZON_DAYS } from '../../plan/inputs/records.js';
 import { probabilityReady } from '../../plan/inputs/season.js';
-import { type AwaitedPart, HORIZON_DAYS } from '../../plan/model/problem.js';
+import { completionsOf, type ScheduledRecords } from '../../plan/model/scheduled-records.js';
 import type { CompletionEffect } from '../../platform/completion/completion-effects.shapes.js';
 import { addDays, daysBetween } from '../../platform/days.js';
 import { DomainError } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
+import { type ExpectedCompletion } from '../../platform/operation/expected-completion.js';
 import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
 import { snowOutlook } from '../../season/first-snow.queries.js';
 import { readShop } from '../../shop/shop.queries.js';

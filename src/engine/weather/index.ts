@@ -64,9 +64,6 @@ export {
 export { productLimit, type ProductLimitStep, survivalAfter, type Watched } from './product-limit.js';
 export { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
 export { emptyDay, type StationDay, type StationRecord, stationRecord } from './record.js';
-export { type NceiUnits } from './station-file/read-ncei.js';
-export { linesOf, StationReader, type StationReaderOptions } from './station-file/reader.js';
-export { type StationFormat, type StationItem, type StationSummary } from './station-file/tally.js';
 export { findTrend, type Trend, type TrendPoint } from './trend.js';
 export {
   drawWeatherYears,

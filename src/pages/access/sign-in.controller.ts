@@ -1,8 +1,8 @@
 /** Signing in: nobody is signed in yet who asks here. */
 import { Controller, Get, Inject, Param, Post, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { APP_CONTEXT } from '../../platform/operation/app-context.js';
 import type { AppContext } from '../../platform/operation/execute.js';
-import { APP_CONTEXT } from '../../platform/tokens.js';
 import { readForm } from '../frame/read-form.js';
 import { sendAsset, sendPage } from '../frame/send.js';
 import { isOwnOrigin, lastShop, ownerOfKey, signIn } from './sessions.js';

@@ -1,5 +1,3 @@
-/// <reference lib="dom" />
-/// <reference lib="dom.iterable" />
 /**
  * The one script. Without it every page works; with it a tap is kept on the device before it is sent, what waits is told
  * and sent in order, never twice, and timers and progress move.

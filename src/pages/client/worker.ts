@@ -1,4 +1,3 @@
-/// <reference lib="dom" />
 /**
  * Under TLS only: the pages that hold no price open without a network as they were last seen. A page that may not be kept
  * says so itself (no-store).

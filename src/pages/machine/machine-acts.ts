@@ -1,7 +1,7 @@
 /** Everything that can happen to a machine on its own page. */
 import { Part } from '../../catalogue/catalogue.shapes.js';
-import { LedgerEntry } from '../../cost/cost.shapes.js';
 import { Finding, SafetyCheck } from '../../diagnosis/diagnosis.shapes.js';
+import { LedgerEntry } from '../../ledger/ledger.shapes.js';
 import { Machine } from '../../machines/machines.shapes.js';
 import { ownerOnly, workers } from '../../platform/operation/operation.js';
 import { Person } from '../../shop/shop.shapes.js';

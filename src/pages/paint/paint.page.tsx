@@ -4,7 +4,7 @@ import type { z } from 'zod';
 import { type CuringCoat, CuringCoats } from '../../desk/questions/curing-coats.queries.js';
 import { TemperatureReading } from '../../finish/finish.shapes.js';
 import { DomainError } from '../../platform/errors.js';
-import { PaintWeather } from '../../season/season.shapes.js';
+import { PaintWeather } from '../../season/stations/season.shapes.js';
 import { Place } from '../../shop/shop.shapes.js';
 import { Act, Fold, Go, QuantityField, Reasons, Select, Table, TextField, When } from '../frame/components.js';
 import { capital } from '../frame/format.js';

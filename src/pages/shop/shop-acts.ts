@@ -1,6 +1,6 @@
 /** What is changed about the shop itself. */
 import { everyone, ownerOnly, workers } from '../../platform/operation/operation.js';
-import { ScheduledRecords as WeatherForecast } from '../../season/season.shapes.js';
+import { WeatherForecast } from '../../season/stations/stations.shapes.js';
 import { AccessKey, DayOff, Person, Place, Shop } from '../../shop/shop.shapes.js';
 import { Stock } from '../../stock/stock.shapes.js';
 import type { Form } from '../frame/form.js';

@@ -1,5 +1,4 @@
 /** What the answers take for granted where a shop has not said it yet. Pure. */
-import type { PlanRecords } from '../model/problem.js';
 
 interface Rates {
   hourlyValue: { toString(): string };
@@ -20,3 +19,4 @@ export function assumptions(shop: Rates, { people }: PlanRecords): string[] {
       : []),
   ];
 }
+import type { PlanRecords } from '../inputs/records.js';

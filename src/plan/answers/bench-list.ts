@@ -1,7 +1,8 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
 import type { ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
-import { HORIZON_DAYS, nobodyIsIn, type PlanTask } from '../model/problem.js';
+import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
+import { nobodyIsIn } from '../model/problem.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
 import { decisive, partWords, span, startReason } from '../model/words.js';
 

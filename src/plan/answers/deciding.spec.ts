@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
-import { scheduleRecords } from '../background/schedule-now.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
+import { scheduleRecords } from '../model/scheduled-records.js';
 import { withSimulation } from './plan.queries.js';
 
 describe("the tasks that decide a job's end", () => {

@@ -1,7 +1,7 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
-import type { PlanJob } from '../model/problem.js';
+import type { PlanJob } from '../inputs/records.js';
 import { completionsOf, type ScheduledRecords } from '../model/scheduled-records.js';
 import { decisive, partWords, span, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
 

@@ -5,8 +5,8 @@ import { type OperationContext, query } from '../../platform/operation/operation
 import { currentPlan } from '../background/current-plan.js';
 import { PLAN_SEED } from '../background/plan-store.js';
 import { withUncertainty } from '../inputs/load-records.js';
+import type { PlanRecords } from '../inputs/records.js';
 import type { Alternative } from '../model/alternatives.js';
-import type { PlanRecords } from '../model/problem.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
 import { WhatIf, WhatIfInput } from './what-if.shapes.js';
 

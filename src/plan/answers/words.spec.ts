@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
-import { completionsOf, scheduleRecords } from '../background/schedule-now.js';
+import type { PlanRecords } from '../inputs/records.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
-import type { PlanRecords } from '../model/problem.js';
+import { completionsOf, scheduleRecords } from '../model/scheduled-records.js';
 import { startReason } from '../model/words.js';
 import { benchList } from './bench-list.js';
 import { jobSchedules } from './job-forecast.js';

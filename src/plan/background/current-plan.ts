@@ -2,7 +2,7 @@
 import { createHash } from 'node:crypto';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
-import type { PlanRecords } from '../model/problem.js';
+import type { PlanRecords } from '../inputs/records.js';
 import { type ScheduledRecords, withSchedule } from '../model/scheduled-records.js';
 import type { PlanAnswer } from '../simulation/compute-plan.js';
 import type { PlanSimulation } from '../simulation/simulate-plan.js';

@@ -2,7 +2,7 @@
 import type { Prisma } from '../../platform/database/client/client.js';
 import type { Transaction } from '../../platform/database/database.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
-import type { PlanRecords } from '../model/problem.js';
+import type { PlanRecords } from '../inputs/records.js';
 import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */

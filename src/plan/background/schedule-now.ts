@@ -1,24 +1,12 @@
 /** The plan as it stands in the caller's own transaction: the shop's records, scheduled in the order of the last plan. */
 import type { Order } from '../../engine/schedule/index.js';
+import type { ExpectedCompletion } from '../../platform/operation/expected-completion.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { gatherRecords } from '../inputs/load-records.js';
-import type { PlanRecords } from '../model/problem.js';
-import {
-  completionsOf,
-  type ExpectedCompletion,
-  type ScheduledRecords,
-  withSchedule,
-} from '../model/scheduled-records.js';
+import type { PlanRecords } from '../inputs/records.js';
+import { completionsOf, type ScheduledRecords, withSchedule } from '../model/scheduled-records.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
 import { lastPlan } from './plan-store.js';
-
-export {
-  completionsOf,
-  type ExpectedCompletion,
-  jobReason,
-  type ScheduledRecords,
-  scheduleRecords,
-} from '../model/scheduled-records.js';
 
 /** What the call itself has written is in it; likely hours and median arrivals, no chances. */
 export async function forecast(context: OperationContext): Promise<ScheduledRecords> {

@@ -7,7 +7,7 @@ import { toDecimal } from '../../platform/money.js';
 import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
 import { type ArrivalForecast, arrivalForecasts, type Arrivals } from '../../purchasing/arrivals.queries.js';
 import { needsOfJobs } from '../../purchasing/needs.queries.js';
-import type { AwaitedPart } from '../model/problem.js';
+import type { AwaitedPart } from './records.js';
 
 /** Equally likely arrivals kept of each forecast; the quantiles that a plan gives are no finer. */
 const SAMPLES = 40;

@@ -10,7 +10,7 @@ import type { SnowOutlook } from '../../season/first-snow.js';
 import { snowOutlook } from '../../season/first-snow.queries.js';
 import { paintWeatherYears, paintWindows } from '../../season/paint-weather.queries.js';
 import type { PaintWeatherYear } from '../../season/paint-windows.js';
-import { HORIZON_DAYS, type PlanRecords } from '../model/problem.js';
+import { HORIZON_DAYS, type PlanRecords } from './records.js';
 
 interface PlanWeather {
   key: string;

@@ -1,7 +1,7 @@
 /** The same records with something changed, for questions that begin with "what if". Pure. */
 import { addDays } from '../../platform/days.js';
+import type { PlaceKind, PlanRecords } from '../inputs/records.js';
 import type { OpenHours } from '../inputs/shop-calendar.js';
-import type { PlaceKind, PlanRecords } from './problem.js';
 
 export interface Alternative {
   /** Everything awaited on this line comes so many days later than it would have. */

@@ -1,5 +1,4 @@
 /** Small made-up records for the plan's own checks: one person, Monday to Friday from nine to five. */
-import type { AwaitedPart, PlanJob, PlanRecords, PlanTask } from './problem.js';
 
 export const weekdayHours = [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' }));
 
@@ -84,3 +83,4 @@ export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expected
   arrivalOffsets: [Math.round((Date.parse(part.expectedDate) - Date.parse('2026-09-15')) / 86_400_000)],
   ...part,
 });
+import type { AwaitedPart, PlanJob, PlanRecords, PlanTask } from '../inputs/records.js';

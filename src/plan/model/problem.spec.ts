@@ -1,8 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
 import { jobSchedules } from '../answers/job-forecast.js';
-import { completionsOf, scheduleRecords } from '../background/schedule-now.js';
+import { type PlanRecords } from '../inputs/records.js';
 import { after, awaited, planJob, planRecords, planTask, weekdayHours } from './plan-fixtures.js';
-import { buildProblem, type PlanRecords } from './problem.js';
+import { buildProblem } from './problem.js';
+import { completionsOf, scheduleRecords } from './scheduled-records.js';
 
 const DAY = 1440;
 const ten = 10 * 60;

@@ -1,13 +1,8 @@
 /** Records that have been read, scheduled. Pure. */
 import { makeSchedule, type Order, type Schedule, type ScheduledTask } from '../../engine/schedule/index.js';
-import {
-  buildProblem,
-  type BuiltProblem,
-  HORIZON_DAYS,
-  nobodyIsIn,
-  type PlanRecords,
-  type PlanTask,
-} from './problem.js';
+import type { ExpectedCompletion } from '../../platform/operation/expected-completion.js';
+import { HORIZON_DAYS, type PlanRecords, type PlanTask } from '../inputs/records.js';
+import { buildProblem, type BuiltProblem, nobodyIsIn } from './problem.js';
 import { decisive, type Naming, startReason } from './words.js';
 
 export interface ScheduledRecords {
@@ -63,14 +58,6 @@ export function withSchedule(
     naming: { local: built.local, tasks },
     tasksOf: (jobId) => byJob.get(jobId) ?? [],
   };
-}
-
-export interface ExpectedCompletion {
-  number: number;
-  title: string;
-  /** Null when the job has no task left to plan, or one that fits nowhere. */
-  day: string | null;
-  reasons: string[];
 }
 
 export function completionsOf(forecast: ScheduledRecords): Map<string, ExpectedCompletion> {

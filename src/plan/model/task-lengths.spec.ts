@@ -1,8 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
-import { completionsOf, scheduleRecords } from '../background/schedule-now.js';
+import { type PlanRecords } from '../inputs/records.js';
 import { simulatePlan } from '../simulation/simulate-plan.js';
 import { after, planRecords, planTask } from './plan-fixtures.js';
-import { buildProblem, type PlanRecords } from './problem.js';
+import { buildProblem } from './problem.js';
+import { completionsOf, scheduleRecords } from './scheduled-records.js';
 
 const minutesOf = (records: PlanRecords) => buildProblem(records).problem.tasks[0]!.durationMinutes;
 

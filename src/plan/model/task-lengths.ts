@@ -1,6 +1,6 @@
 /** How long the tasks take: as finished ones of their kind did here where there are enough of them, else by their three points. Pure. */
 import { type LengthModel, pertMean } from '../../engine/schedule/index.js';
-import type { PlanRecords, PlanTask } from './problem.js';
+import type { PlanRecords, PlanTask } from '../inputs/records.js';
 
 /** From so many finished tasks of a kind on, what they took speaks instead of the three points. */
 const ENOUGH_ENTRIES = 12;

@@ -1,7 +1,8 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
+import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import { buildProblem, type BuiltProblem, lastReadyMinute, paintWeatherOf, type PlanRecords } from './problem.js';
+import { buildProblem, type BuiltProblem, lastReadyMinute, paintWeatherOf } from './problem.js';
 import { lengthsOf } from './task-lengths.js';
 
 /** Finished in time for the first snow, less the shop's margin. */

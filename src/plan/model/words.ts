@@ -1,8 +1,8 @@
 /** What the engine found, in sentences a person can act on. */
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
+import type { PlanTask } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import type { PlanTask } from './problem.js';
 
 const resourceWords: Record<string, string> = {
   people: 'somebody to do it',

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
-import { scheduleRecords } from '../background/schedule-now.js';
 import { planRecords, planTask } from '../model/plan-fixtures.js';
+import { scheduleRecords } from '../model/scheduled-records.js';
 import { loads, moreThatFit, type RouteStep } from './capacity.js';
 import { capacityOf } from './scenarios.js';
 

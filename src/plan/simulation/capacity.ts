@@ -1,6 +1,6 @@
 /** How many more machines can still be ready, and what stands in the way. Pure. */
 import type { Interval, Resource } from '../../engine/schedule/index.js';
-import type { PlanRecords, PlanTask } from '../model/problem.js';
+import type { PlanRecords, PlanTask } from '../inputs/records.js';
 import { type ScheduledRecords, scheduleRecords } from '../model/scheduled-records.js';
 
 /** A task of a route, as far as the plan needs it. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { compareCost } from '../../engine/schedule/index.js';
+import type { PlanRecords } from '../inputs/records.js';
 import { after, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
-import type { PlanRecords } from '../model/problem.js';
 import { scheduleRecords } from '../model/scheduled-records.js';
 import { computePlan, type PlanQuestion } from './compute-plan.js';
 

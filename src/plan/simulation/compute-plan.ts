@@ -1,7 +1,8 @@
 /** One planning, from records to an order and its odds. Plain data on both sides, so that a thread can do it. */
 import { boundOf, makeSchedule, type Order, type Schedule, searchSchedule } from '../../engine/schedule/index.js';
 import type { Report } from '../../platform/workers/worker-task.js';
-import { buildProblem, type PlanRecords } from '../model/problem.js';
+import { type PlanRecords } from '../inputs/records.js';
+import { buildProblem } from '../model/problem.js';
 import { type PlanQuality, qualityOf } from './quality.js';
 import { type PlanSimulation, simulatePlan } from './simulate-plan.js';
 

@@ -1,7 +1,8 @@
 /** How good a plan is, as far as that can be proven: beside what no order of work could better. Pure. */
 import { boundOf, type LowerBound, type Schedule } from '../../engine/schedule/index.js';
+import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import { buildProblem, type PlanRecords } from '../model/problem.js';
+import { buildProblem } from '../model/problem.js';
 
 export interface PlanQuality {
   /** Days that jobs end after their due days, in all. */

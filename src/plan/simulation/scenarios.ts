@@ -1,8 +1,8 @@
 /** How many more machines fit, and what a few changes that a shop can make would do to that. Pure. */
 import { MINUTES_PER_DAY } from '../../engine/days.js';
 import type { PaintSpans } from '../../season/paint-windows.js';
+import type { PlanRecords } from '../inputs/records.js';
 import { withAllParts, withLongerDays, withPlace } from '../model/alternatives.js';
-import type { PlanRecords } from '../model/problem.js';
 import { moreThatFit, type RouteStep } from './capacity.js';
 
 export interface CapacityQuestion {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
+import type { PlanRecords } from '../inputs/records.js';
 import { after, awaited, planJob, planRecords, planTask } from '../model/plan-fixtures.js';
-import type { PlanRecords } from '../model/problem.js';
 import { scheduleRecords } from '../model/scheduled-records.js';
 import { simulatePlan } from './simulate-plan.js';
 import { compareWhatIf } from './what-if.js';

@@ -1,7 +1,7 @@
 /** What a simulation says of a plan, in the shop's words: days, chances, what decides. Pure; plain data throughout. */
 import { type Order, type ScheduledRecords as Simulated, simulate } from '../../engine/schedule/index.js';
+import type { PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import type { PlanRecords } from '../model/problem.js';
 import { type Drawing, READY, READY_WITH_A_WEEK, simulationOf } from '../model/uncertainty.js';
 
 /** Stands in the engine for "not before the horizon". */

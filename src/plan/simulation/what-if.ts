@@ -1,7 +1,7 @@
 /** An alternative beside the plan: the same order, the same luck in every scenario, one thing changed. Pure. */
 import { compareSchedules, type Order, simulate } from '../../engine/schedule/index.js';
+import type { PlanRecords } from '../inputs/records.js';
 import { type Alternative, alternative } from '../model/alternatives.js';
-import type { PlanRecords } from '../model/problem.js';
 import { completionsOf, scheduleRecords } from '../model/scheduled-records.js';
 import { simulationOf } from '../model/uncertainty.js';
 import { type JobSimulation, summarizeSimulation } from './simulate-plan.js';

@@ -4,7 +4,7 @@ import type { Database } from '../database/database.js';
 import { Unauthenticated } from '../errors.js';
 import type { Caller } from '../operation/execute.js';
 import type { Role } from '../operation/operation.js';
-import { problemOf, sendProblem } from '../rest/problem.js';
+import { problemOf, sendProblem } from '../problems/problem.js';
 import { hashSecret, keyIn, readKey, sameSecret } from './keys.js';
 
 const callers = new WeakMap<Request, Caller>();

@@ -1,9 +1,9 @@
 /** How the service reaches its records: always in a transaction, and nearly always in the name of one shop. */
 import { setTimeout as sleep } from 'node:timers/promises';
 import { PrismaPg } from '@prisma/adapter-pg';
-import pLimit from 'p-limit';
 import pg from 'pg';
 import { Prisma, PrismaClient } from './client/client.js';
+import { Turns } from './turns.js';
 
 /** What operations are handed: Prisma's client inside an open transaction. Raw SQL goes through the same one. */
 export type Transaction = Prisma.TransactionClient;
@@ -30,7 +30,9 @@ export class Database {
   readonly pool: pg.Pool;
   readonly prisma: PrismaClient;
   /** Runs work that holds its connection for seconds: only so many at once that others find one free. */
-  readonly limitConcurrency: <T>(work: () => Promise<T>) => Promise<T>;
+  readonly slowTurns: Turns;
+  /** Connections, so that no one key has them all. */
+  readonly turns: Turns;
   private readonly listeners = new Set<(statement: Statement) => void>();
 
   /** @param url as the service's own role */
@@ -48,7 +50,19 @@ export class Database {
     // A connection that breaks while idle is dropped by the pool; whoever asks next gets a new one.
     this.pool.on('error', () => {});
     this.prisma = new PrismaClient({ adapter: new PrismaPg(this.pool) });
-    this.limitConcurrency = pLimit(Math.max(1, Math.floor(connections / 2)));
+    const slowPlaces = Math.max(1, Math.floor(connections / 2));
+    this.slowTurns = new Turns({
+      places: slowPlaces,
+      share: Math.max(1, Math.floor(slowPlaces / 2)),
+      waiting: 20,
+      patienceMilliseconds: 60_000,
+    });
+    this.turns = new Turns({
+      places: connections,
+      share: Math.max(1, Math.ceil(connections * 0.6)),
+      waiting: 1000,
+      patienceMilliseconds: 10_000,
+    });
   }
 
   /**

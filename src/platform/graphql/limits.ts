@@ -1,82 +1,129 @@
-/** What one GraphQL request may ask for: how deep, and how much in all. */
-import { createRequire } from 'node:module';
+/** What one GraphQL request may ask for: how long, how deep, and how much in all. */
+import type { ApolloServerPlugin } from '@apollo/server';
 import {
-  type ASTVisitor,
+  type DocumentNode,
   type FragmentDefinitionNode,
+  getIntrospectionQuery,
+  getVariableValues,
   GraphQLError,
-  type SelectionSetNode,
-  type ValidationContext,
-  type ValidationRule,
+  type GraphQLSchema,
+  type OperationDefinitionNode,
+  parse,
 } from 'graphql';
-import type { ComplexityEstimator } from 'graphql-query-complexity';
-import { PAGE_DEFAULT, PAGE_MOST } from '../operation/page.js';
+import { QueryCosts } from './cost.js';
+import { Introspection } from './introspection.js';
+import type { RequestContext } from './resolver.js';
 
-// Its ES module build would load a second copy of graphql, whose types are strangers to the first one's.
-const { createComplexityRule, simpleEstimator } = createRequire(import.meta.url)(
-  'graphql-query-complexity',
-) as typeof import('graphql-query-complexity');
-
+/** Names, braces and the like in one document; a page that asks for all that it shows needs some hundreds. */
+export const TOKENS_MOST = 4000;
 const DEPTH_MOST = 12;
+/** Introspection is deep by nature: a type within nine lists and non-nulls, below the arguments of a type's fields. */
+const INTROSPECTION_DEPTH_MOST = 20;
+/** About 100 ms of the event loop. */
 const COST_MOST = 25_000;
-/** How many children a list without its own page size is taken to have. */
-const LIST_GUESS = 10;
+const ANSWERS_KEPT = 4;
 
-/** Introspection is deep by nature and reads no records, so it is not counted. */
-export const depthRule: ValidationRule = (context: ValidationContext): ASTVisitor => {
-  const fragments = new Map(
-    context
-      .getDocument()
-      .definitions.filter((one): one is FragmentDefinitionNode => one.kind === 'FragmentDefinition')
-      .map((one) => [one.name.value, one]),
-  );
-  const depthOf = (set: SelectionSetNode | undefined, seen: readonly string[]): number => {
-    let deepest = 0;
-    for (const one of set?.selections ?? []) {
-      if (one.kind === 'Field') {
-        if (!one.name.value.startsWith('__')) deepest = Math.max(deepest, 1 + depthOf(one.selectionSet, seen));
-      } else if (one.kind === 'InlineFragment') {
-        deepest = Math.max(deepest, depthOf(one.selectionSet, seen));
-      } else if (!seen.includes(one.name.value)) {
-        deepest = Math.max(deepest, depthOf(fragments.get(one.name.value)?.selectionSet, [...seen, one.name.value]));
-      }
+const fullIntrospection = parse(
+  getIntrospectionQuery({
+    descriptions: true,
+    specifiedByUrl: true,
+    directiveIsRepeatable: true,
+    schemaDescription: true,
+    inputValueDeprecation: true,
+    oneOf: true,
+  }),
+);
+
+/** An operation with what is needed to look into it. */
+interface Asked {
+  operation: OperationDefinitionNode;
+  fragments: ReadonlyMap<string, FragmentDefinitionNode>;
+  /** Undefined where they are not of their types, which is told better where they are used. */
+  variables: Record<string, unknown> | undefined;
+}
+
+export class QueryLimits {
+  private readonly costs: QueryCosts;
+  private readonly introspectionMost: number;
+  private readonly answers = new Map<OperationDefinitionNode, Record<string, unknown>>();
+
+  constructor(private readonly schema: GraphQLSchema) {
+    this.costs = new QueryCosts(schema);
+    const whole = this.asked(fullIntrospection, operationIn(fullIntrospection), {});
+    // And half as much again, for tools with a form of their own.
+    this.introspectionMost = 1.5 * this.costs.of(whole.operation, whole.fragments, {}).introspection;
+  }
+
+  asked(document: DocumentNode, operation: OperationDefinitionNode, given: Record<string, unknown>): Asked {
+    const fragments = new Map(
+      document.definitions
+        .filter((one): one is FragmentDefinitionNode => one.kind === 'FragmentDefinition')
+        .map((one) => [one.name.value, one]),
+    );
+    const { coerced } = getVariableValues(this.schema, operation.variableDefinitions ?? [], given);
+    return { operation, fragments, variables: coerced };
+  }
+
+  /** @throws GraphQLError with status 400 for what would take too long */
+  check({ operation, fragments, variables }: Asked): void {
+    if (!variables) return;
+    const cost = this.costs.of(operation, fragments, variables);
+    if (cost.depth > DEPTH_MOST)
+      throw beyond('too-deep', `The query is ${cost.depth} fields deep; ${DEPTH_MOST} is the most.`);
+    if (cost.introspectionDepth > INTROSPECTION_DEPTH_MOST)
+      throw beyond('too-deep', `The introspection is more than ${INTROSPECTION_DEPTH_MOST} fields deep.`);
+    if (cost.introspection > this.introspectionMost)
+      throw beyond('too-costly', 'The query asks for more of the schema than there is; ask for each thing once.');
+    // Beside other fields, introspection is executed as they are.
+    const all = Math.ceil(cost.once + cost.each) + (cost.once > 0 ? Math.ceil(cost.introspection) : 0);
+    if (all > COST_MOST)
+      throw beyond(
+        'too-costly',
+        `The query would cost ${all}; ${COST_MOST} is the most. Ask for fewer rows or fields, or in several requests.`,
+      );
+  }
+
+  /** The answer to what asks of the schema alone, kept ready for the next one. */
+  answer({ operation, fragments, variables }: Asked): Record<string, unknown> | undefined {
+    // A document that comes again is not read again, and so has the same nodes.
+    const kept = this.answers.get(operation);
+    if (kept || !variables) return kept;
+    const answer = new Introspection(this.schema, fragments, variables).answer(operation);
+    if (answer && !operation.variableDefinitions?.length) {
+      this.answers.set(operation, answer);
+      if (this.answers.size > ANSWERS_KEPT) this.answers.delete(this.answers.keys().next().value!);
     }
-    return deepest;
-  };
+    return answer;
+  }
+}
+
+const operationIn = (document: DocumentNode): OperationDefinitionNode =>
+  document.definitions.find((one): one is OperationDefinitionNode => one.kind === 'OperationDefinition')!;
+
+const beyond = (code: string, message: string): GraphQLError =>
+  new GraphQLError(message, { extensions: { code, http: { status: 400 } } });
+
+/** Checked once the variables are known, which the cost depends on. */
+export function queryLimits(): ApolloServerPlugin<RequestContext> {
+  let limits: QueryLimits;
   return {
-    OperationDefinition(node) {
-      const depth = depthOf(node.selectionSet, []);
-      if (depth > DEPTH_MOST) {
-        context.reportError(
-          new GraphQLError(`The query is ${depth} fields deep; ${DEPTH_MOST} is the most.`, {
-            nodes: node,
-            extensions: { code: 'too-deep', http: { status: 400 } },
-          }),
-        );
-      }
+    async serverWillStart(server) {
+      limits = new QueryLimits(server.schema);
+    },
+    async requestDidStart() {
+      let asked: Asked | undefined;
+      return {
+        async didResolveOperation({ request, document, operation }) {
+          // One that is not in the document is told of when it is looked for.
+          if (!operation) return;
+          asked = limits.asked(document, operation, request.variables ?? {});
+          limits.check(asked);
+        },
+        async responseForOperation({ response }) {
+          const data = asked && limits.answer(asked);
+          return data ? { ...response, body: { kind: 'single' as const, singleResult: { data } } } : null;
+        },
+      };
     },
   };
-};
-
-/** A connection costs its page size times what it holds; any other list is guessed at. */
-const listEstimator: ComplexityEstimator = ({ field, args, childComplexity }) => {
-  const typeName = String(field.type);
-  if (/Connection!?$/.test(typeName)) {
-    const asked = (args.first ?? args.last ?? PAGE_DEFAULT) as number;
-    return 1 + Math.min(Math.max(asked, 1), PAGE_MOST) * childComplexity;
-  }
-  // `edges` is counted by its connection.
-  if (field.name === 'edges') return childComplexity;
-  if (typeName.startsWith('[') && childComplexity > 0) return 1 + LIST_GUESS * childComplexity;
-  return undefined;
-};
-
-export const costRule = (variables: Record<string, unknown>): ValidationRule =>
-  createComplexityRule({
-    maximumComplexity: COST_MOST,
-    variables,
-    estimators: [listEstimator, simpleEstimator({ defaultComplexity: 1 })],
-    createError: (most, actual) =>
-      new GraphQLError(`The query would cost ${actual}; ${most} is the most. Ask for fewer rows or fields.`, {
-        extensions: { code: 'too-costly', http: { status: 400 } },
-      }),
-  });
+}

@@ -1,31 +1,14 @@
 /** The GraphQL endpoint. */
-import type { ApolloServerPlugin } from '@apollo/server';
 import { ApolloServerPluginCacheControlDisabled } from '@apollo/server/plugin/disabled';
 import { ApolloDriver, type ApolloDriverConfig } from '@nestjs/apollo';
 import type { DynamicModule } from '@nestjs/common';
 import { GraphQLModule } from '@nestjs/graphql';
 import type { Request } from 'express';
-import { GraphQLError, type GraphQLFormattedError, validate } from 'graphql';
+import { GraphQLError, type GraphQLFormattedError } from 'graphql';
 import { DomainError } from '../errors.js';
-import { problemType } from '../rest/problem.js';
-import { costRule, depthRule } from './limits.js';
+import { problemType } from '../problems/problem.js';
+import { queryLimits, TOKENS_MOST } from './limits.js';
 import type { RequestContext } from './resolver.js';
-
-/** Checked once the variables are known, which the cost depends on; and here an error keeps its own code. */
-const limits: ApolloServerPlugin<RequestContext> = {
-  async requestDidStart() {
-    return {
-      async didResolveOperation({ request, document, schema }) {
-        const validationErrors = validate(schema, document, [depthRule, costRule(request.variables ?? {})]);
-        // The cost rule also complains of variables of the wrong type; that is told better where they are coerced.
-        const beyond = validationErrors.find(
-          (fault) => fault.extensions.code === 'too-deep' || fault.extensions.code === 'too-costly',
-        );
-        if (beyond) throw beyond;
-      },
-    };
-  },
-};
 
 export function graphQLModule(reportFault: (error: unknown, where: string) => void): DynamicModule {
   return GraphQLModule.forRoot<ApolloDriverConfig>({
@@ -42,7 +25,8 @@ export function graphQLModule(reportFault: (error: unknown, where: string) => vo
     includeStacktraceInErrorResponses: false,
     stopOnTerminationSignals: false,
     context: ({ req }: { req: Request }): RequestContext => ({ req, loaders: new Map() }),
-    plugins: [ApolloServerPluginCacheControlDisabled(), limits],
+    plugins: [ApolloServerPluginCacheControlDisabled(), queryLimits()],
+    parseOptions: { maxTokens: TOKENS_MOST },
     formatError: (formatted, error) => formatGraphQLError(formatted, error, reportFault),
   });
 }
@@ -70,8 +54,9 @@ function formatGraphQLError(
       },
     };
   }
-  const code = formatted.extensions?.code;
-  if (cause === undefined && code !== 'INTERNAL_SERVER_ERROR')
+  // What graphql itself found wrong with a request, such as a text so deep that its reader gave up, has a code of its own.
+  const code = codeOf(formatted, error);
+  if (code !== undefined && (cause === undefined || code === 'GRAPHQL_PARSE_FAILED'))
     return { message: formatted.message, ...place, extensions: { code } };
   reportFault(cause ?? error, `graphql ${formatted.path?.join('.') ?? ''}`);
   return {
@@ -86,4 +71,13 @@ function originalOf(error: unknown): unknown {
   let one = error;
   while (one instanceof GraphQLError && one.originalError) one = one.originalError;
   return one instanceof GraphQLError ? undefined : one;
+}
+
+/** @returns undefined for what is no fault of the request */
+function codeOf(formatted: GraphQLFormattedError, error: unknown): unknown {
+  const code = formatted.extensions?.code;
+  if (code !== 'INTERNAL_SERVER_ERROR') return code;
+  // The server's own refusals, of a persisted query whose hash is of another say, carry a status only.
+  const { http } = error instanceof GraphQLError ? (error.extensions as { http?: { status?: number } }) : {};
+  return http?.status !== undefined && http.status < 500 ? 'BAD_REQUEST' : undefined;
 }

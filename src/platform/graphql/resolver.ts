@@ -1,16 +1,17 @@
 /** Makes an area's GraphQL resolvers out of its operations and relations. */
 import { Inject, type Type } from '@nestjs/common';
-import { Args, Context, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
+import { Args, Context, Extensions, Mutation, Parent, Query, ResolveField, Resolver } from '@nestjs/graphql';
 import DataLoader from 'dataloader';
 import type { Request } from 'express';
 import { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
 import { Forbidden } from '../errors.js';
+import { APP_CONTEXT } from '../operation/app-context.js';
 import { type AppContext, executeOperation, inTransaction } from '../operation/execute.js';
 import type { Operation, Presentable, Relation } from '../operation/operation.js';
 import { serialize } from '../operation/serialize.js';
 import { unwrapSchema } from '../shapes.js';
-import { APP_CONTEXT } from '../tokens.js';
+import type { Effort } from './cost.js';
 import { classOf, connectionOf, fieldOf } from './types.js';
 
 /** What one GraphQL request carries along: who asks, and the loaders that gather its look-ups. */
@@ -48,6 +49,10 @@ function addMethod(
   );
   return [prototype, key, Object.getOwnPropertyDescriptor(prototype, key)!];
 }
+
+/** Notes what a field takes, for the cost of the queries that ask for it. */
+const effort = (method: [object, string, PropertyDescriptor], value: Effort) =>
+  Extensions({ effort: value })(...method);
 
 export function resolverOf(area: string, operations: readonly Operation[]): Type {
   const made = resolverClass(`${area}Resolver`);
@@ -93,6 +98,7 @@ function addQuery(made: Type, operation: Operation): void {
     Args(name, { type: type as () => Type, nullable, ...(description ? { description } : {}) })(prototype, key, index);
   });
   Context()(prototype, key, keys.length);
+  effort(method, { kind: 'operation', slow: operation.slow });
   // Nullable whatever the shape says, so that one that fails leaves its siblings standing.
   Query(outputType(operation).type, { name: operation.name, nullable: true, description: operation.summary })(
     ...method,
@@ -127,6 +133,7 @@ function addMutation(made: Type, operation: Operation): void {
     })(prototype, key, 2);
   }
   const { type, nullable } = outputType(operation);
+  effort(method, { kind: 'operation', slow: operation.slow });
   Mutation(type, { name: operation.name, nullable, description: operation.summary })(...method);
 }
 
@@ -203,6 +210,7 @@ function addRelation(made: Type, relation: Relation): void {
   const [prototype, key] = method;
   Parent()(prototype, key, 0);
   Context()(prototype, key, 1);
+  effort(method, { kind: 'relation', slow: relation.slow });
   const { type } = fieldOf(relation.to, 'output', `${relation.on}${relation.field}`);
   ResolveField(relation.field, relation.many ? () => [type() as Type] : type, {
     nullable: !relation.many,
@@ -224,7 +232,7 @@ function loaderOf(appContext: AppContext, relation: Relation, context: RequestCo
             // What cannot be told of one parent fails for that one alone.
             return loaded.map((one) => (one instanceof Error ? one : serialize(to, one, viewer)));
           });
-        return relation.slow ? appContext.database.limitConcurrency(load) : load();
+        return relation.slow ? appContext.database.slowTurns.run(caller.accessKeyId, load) : load();
       },
       { cacheKeyFn: (parent) => (parent as { id: string }).id, maxBatchSize: 1000 },
     );

@@ -10,6 +10,7 @@ import type { Database, Transaction } from '../database/database.js';
 import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
+import type { ExpectedCompletion } from './expected-completion.js';
 import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
@@ -37,7 +38,14 @@ export interface AppContext {
   threads: Threads;
   /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
   checkReplies: boolean;
+  /** What lower areas ask of higher ones; the app fills it. */
+  ports: Ports;
   reportFault(error: unknown, where: string): void;
+}
+
+export interface Ports {
+  /** When each open job is expected to be finished, by job id. */
+  expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
 }
 
 /**
@@ -62,7 +70,8 @@ export async function executeOperation(
   }
   const read = validated(operation.input, input);
   const notices: (() => void | Promise<void>)[] = [];
-  const turn = operation.slow ? appContext.database.limitConcurrency : <T>(work: () => Promise<T>) => work();
+  const turn = <T>(work: () => Promise<T>) =>
+    operation.slow ? appContext.database.slowTurns.run(caller.accessKeyId, work) : work();
   const performed = await turn(() =>
     inTransaction(
       appContext,
@@ -98,27 +107,32 @@ export async function inTransaction<T>(
 ): Promise<T> {
   const now = appContext.clock();
   try {
-    return await appContext.database.withShop(
-      caller.shopId,
-      async (tx) => {
-        // What an attempt that the database gave up would have told stays untold.
-        notices.length = 0;
-        const shop = await shopFacts(tx, caller.shopId);
-        return work({
-          shop,
-          role: caller.role,
-          accessKeyId: caller.accessKeyId,
-          tx,
-          now,
-          today: dayIn(now, shop.timeZone),
-          ...(caller.signal ? { signal: caller.signal } : {}),
-          compute: (computation, question, signal) =>
-            appContext.threads.run(computation, question, signal ? { signal } : {}),
-          afterCommit: (notice) => notices.push(notice),
-        });
-      },
-      { retry: true },
-    );
+    const { database } = appContext;
+    const limitConcurrency = () =>
+      database.withShop(
+        caller.shopId,
+        async (tx) => {
+          // What an attempt that the database gave up would have told stays untold.
+          notices.length = 0;
+          const shop = await shopFacts(tx, caller.shopId);
+          const context: OperationContext = {
+            shop,
+            role: caller.role,
+            accessKeyId: caller.accessKeyId,
+            tx,
+            now,
+            today: dayIn(now, shop.timeZone),
+            ...(caller.signal ? { signal: caller.signal } : {}),
+            compute: (computation, question, signal) =>
+              appContext.threads.run(computation, question, signal ? { signal } : {}),
+            expectedCompletions: () => appContext.ports.expectedCompletions(context),
+            afterCommit: (notice) => notices.push(notice),
+          };
+          return work(context);
+        },
+        { retry: true },
+      );
+    return await database.turns.run(caller.accessKeyId, limitConcurrency);
   } catch (error) {
     if (error instanceof EngineError) {
       throw error.path

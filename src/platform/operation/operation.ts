@@ -6,6 +6,7 @@
 import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
 import type { WorkerTask } from '../workers/worker-task.js';
+import type { ExpectedCompletion } from './expected-completion.js';
 
 export type Role = 'owner' | 'helper' | 'reader';
 
@@ -37,6 +38,8 @@ export interface OperationContext {
    * @throws EngineError as the work; `cancelled` when given up
    */
   compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  /** When each open job is expected to be finished, by job id: the plan fills this port. */
+  expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
 }

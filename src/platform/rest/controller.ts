@@ -4,6 +4,7 @@ import { Controller, Delete, Get, Inject, Patch, Post, Put, Req, Res, type Type 
 import type { Request, Response } from 'express';
 import { callerOf } from '../access/authenticate.js';
 import { Outdated, Unreadable, VersionNeeded } from '../errors.js';
+import { APP_CONTEXT } from '../operation/app-context.js';
 import {
   type AppContext,
   type Caller,
@@ -12,7 +13,6 @@ import {
   type OperationResult,
 } from '../operation/execute.js';
 import type { Operation } from '../operation/operation.js';
-import { APP_CONTEXT } from '../tokens.js';
 import { readQuery } from './query-string.js';
 
 const verbs = { GET: Get, POST: Post, PATCH: Patch, PUT: Put, DELETE: Delete } as const;
@@ -187,7 +187,7 @@ function sendPage(page: PageReply, request: Request, response: Response): void {
   const endCursor = page.cursors[page.cursors.length - 1] ?? null;
   const links: string[] = [];
   const link = (rel: string, drop: string[], set: Record<string, string>) => {
-    const url = new URL(request.originalUrl, 'http://self');
+    const url = new URL(`http://self${request.originalUrl}`);
     for (const key of drop) url.searchParams.delete(key);
     for (const [key, value] of Object.entries(set)) url.searchParams.set(key, value);
     links.push(`<${url.pathname}${url.search}>; rel="${rel}"`);

@@ -1,6 +1,6 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
-import type { Area, FileRoute } from '../area.js';
+import type { Area, FileRoute } from '../operation/area.js';
 import type { Operation } from '../operation/operation.js';
 import { unwrapSchema } from '../shapes.js';
 import { API_ROOT } from './controller.js';
