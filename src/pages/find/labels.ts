@@ -14,7 +14,7 @@ async function sheet(view: View, operation: string, input: object) {
 export const labelFiles: readonly FileDeclared[] = [
   {
     path: '/machine/:number/labels.pdf',
-    make: async (view) => sheet(view, 'jobLabels', { jobId: (await jobOf(view)).id }),
+    make: async (view) => sheet(view, 'jobLabels', { id: (await jobOf(view)).id }),
   },
   {
     path: '/labels.pdf',

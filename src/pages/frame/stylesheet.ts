@@ -21,7 +21,7 @@ html { font: 112.5%/1.45 system-ui, sans-serif; scroll-padding-bottom: 5rem; -we
 body { margin: 0; background: var(--paper); color: var(--ink); overflow-wrap: anywhere; }
 a { color: inherit; text-underline-offset: .2em; }
 :focus-visible { outline: 3px solid var(--focus); outline-offset: 2px; border-radius: .2rem; }
-h1 { font-size: 1.55rem; line-height: 1.25; margin: 0; font-weight: 650; max-width: 30em; }
+h1 { font-size: clamp(1.3rem, 1rem + 1.6vw, 1.6rem); line-height: 1.25; margin: 0; font-weight: 650; max-width: 30em; }
 h2 { font-size: 1.15rem; margin: 2rem 0 .5rem; }
 h3 { font-size: 1rem; margin: 0; }
 p { margin: .4rem 0; max-width: 38em; }
@@ -73,7 +73,7 @@ thead th { border-top: 0; color: var(--soft); font-weight: 500; }
 td.number, th.number { text-align: right; }
 @media (max-width: 40rem) {
   table.stack thead { position: absolute; left: -99rem; }
-  table.stack, table.stack tbody, table.stack tr, table.stack td, table.stack th { display: block; border: 0; padding: 0; text-align: left; }
+  table.stack, table.stack caption, table.stack tbody, table.stack tr, table.stack td, table.stack th { display: block; border: 0; padding: 0; text-align: left; }
   table.stack tr { border-top: 1px solid var(--line); padding: .5rem 0; }
   table.stack td[data-head]::before { content: attr(data-head) ": "; color: var(--soft); }
   table.stack td:empty { display: none; }
@@ -82,8 +82,8 @@ dl.facts { display: grid; grid-template-columns: minmax(7rem, auto) 1fr; gap: .2
 dl.facts dt { color: var(--soft); }
 dl.facts dd { margin: 0; }
 figure { margin: 1rem 0; }
-figure svg { display: block; width: 100%; height: auto; max-width: 44rem; }
-svg text { fill: currentColor; font: 13px system-ui, sans-serif; }
+figure svg { display: block; width: 100%; height: auto; max-width: 40rem; }
+svg text { fill: currentColor; font: 12px system-ui, sans-serif; }
 svg .axis, svg .grid { stroke: var(--line); stroke-width: 1; fill: none; }
 svg .work { fill: var(--act); }
 svg .wait { fill: var(--line); }

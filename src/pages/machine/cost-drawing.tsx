@@ -5,7 +5,7 @@ import type { JobCost } from '../../cost/cost.shapes.js';
 import { Reasons, Table } from '../frame/components.js';
 import type { View } from '../frame/view.js';
 
-const WIDTH = 600;
+const WIDTH = 380;
 
 export const CostDrawing: FC<{ view: View; cost: z.output<typeof JobCost> }> = ({ view, cost }) => {
   const { say } = view;

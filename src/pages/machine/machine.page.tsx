@@ -97,7 +97,7 @@ const TaskList: FC<{ view: View; job: JobRow; tasks: readonly TaskRow[]; running
 async function show(view: View) {
   const { job, machine } = await machineOf(view);
   const open = !job.closedDate;
-  const schedule = open ? await view.read('jobSchedule', JobSchedule, { jobId: job.id }) : null;
+  const schedule = open ? await view.read('jobSchedule', JobSchedule, { id: job.id }) : null;
   const tasks = (await view.list('tasks', Task, { jobId: job.id })).items;
   const findings = (await view.list('findings', Finding, { machineId: machine.id })).items;
   const needs = (await view.list('partNeeds', PartNeed, { jobId: job.id })).items;
@@ -105,8 +105,8 @@ async function show(view: View) {
   for (const need of needs)
     if (!parts.has(need.partId)) parts.set(need.partId, (await view.read('part', Part, { id: need.partId })).name);
   const coats = open ? (await view.read('curingCoats', CuringCoats)).coats.filter((one) => one.jobId === job.id) : [];
-  const safety = await view.read('safetyStatus', SafetyStatus, { jobId: job.id });
-  const cost = view.seesPrices ? await view.read('jobCost', JobCost, { jobId: job.id }) : null;
+  const safety = await view.read('safetyStatus', SafetyStatus, { id: job.id });
+  const cost = view.seesPrices ? await view.read('jobCost', JobCost, { id: job.id }) : null;
   const running = view.device.personId
     ? ((await view.list('labourEntries', LabourEntry, { personId: view.device.personId, running: true })).items[0] ??
       null)

@@ -8,7 +8,7 @@ import { jobOf } from './load-machine.js';
 
 async function show(view: View) {
   const job = await jobOf(view);
-  const point = await view.read('startingPoint', StartingPoint, { jobId: job.id });
+  const point = await view.read('startingPoint', StartingPoint, { id: job.id });
   const { machine } = point;
   const { say } = view;
   return {

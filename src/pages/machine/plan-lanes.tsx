@@ -5,7 +5,7 @@ import { Timeline } from '../../plan/answers/timeline.queries.js';
 import { Table } from '../frame/components.js';
 import type { View } from '../frame/view.js';
 
-const WIDTH = 720;
+const WIDTH = 380;
 const LANE = 40;
 const HEAD = 24;
 const LABEL = 18;
@@ -54,7 +54,7 @@ export const PlanLanes: FC<{ view: View; timeline: Lanes; jobId?: string }> = ({
             <>
               <line class="grid" x1={0} x2={WIDTH} y1={y} y2={y} />
               <text x={3} y={y + 14}>
-                {job.jobNumber} {job.jobTitle.slice(0, 60)}
+                {job.jobNumber} {job.jobTitle.slice(0, 45)}
               </text>
               {job.bars.map((bar) => (
                 <rect

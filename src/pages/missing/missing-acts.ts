@@ -30,7 +30,7 @@ const came: ActDeclared = {
     const part = await view.read('part', Part, { id: line.partId });
     const many = quantity ?? line.quantityOutstanding;
     const { effects } = await view.act('recordReceipt', ReceiptRecorded, {
-      orderLineId,
+      id: orderLineId,
       quantity: many,
       condition,
       receivedDate,
@@ -57,7 +57,7 @@ const newDate: ActDeclared = {
     if (!withdrawn && promisedDate === null) form.fault('date', 'Say which day, or that there is none.');
     form.check();
     const { effects } = await view.act('recordPromise', PromiseRecorded, {
-      orderLineId,
+      id: orderLineId,
       promisedDate,
       statedDate: form.day(),
     });
@@ -168,7 +168,7 @@ const option: ActDeclared = {
     const reworkMinutes = form.whole('reworkMinutes');
     form.check();
     const { effects } = await view.act('resolveShortage', ShortageResolved, {
-      orderLineId,
+      id: orderLineId,
       kind,
       ...texts,
       ...amounts,

@@ -100,7 +100,7 @@ async function show(view: View) {
   const orderLineId = view.query.line ?? '';
   const line = await view.read('orderLine', OrderLine, { id: orderLineId });
   const part = await view.read('part', Part, { id: line.partId });
-  const { options } = await view.read('shortageOptions', ShortageOptions, { orderLineId });
+  const { options } = await view.read('shortageOptions', ShortageOptions, { id: orderLineId });
   const [best] = options.filter((option) => option.allowed);
   return {
     title: 'Cannot wait',

@@ -64,30 +64,46 @@ const WhoAreYou: FC<{ view: View; people: readonly z.output<typeof Person>[] }> 
   </Act>
 );
 
+const DAYS_AHEAD = 6;
+
+/** On a day with nothing to do, the next one that has something. */
+async function nextList(view: View, today: z.output<typeof BenchList>) {
+  for (let ahead = 1; ahead <= DAYS_AHEAD; ahead += 1) {
+    const list = await view.read('benchList', BenchList, { day: view.say.today.add({ days: ahead }).toString() });
+    if (list.tasks.length > 0) return { ...list, note: today.note };
+  }
+  return today;
+}
+
 async function whatNow(view: View) {
-  const list = await view.read('benchList', BenchList);
+  const today = await view.read('benchList', BenchList);
+  const list = today.tasks.length > 0 ? today : await nextList(view, today);
   const running = (await view.list('labourEntries', LabourEntry, { running: true })).items;
   const mine = running.find((entry) => entry.personId === view.device.personId) ?? null;
   const textsOf = await cautionTexts(view);
   const people = view.writes && !view.device.personId ? (await view.list('people', Person)).items : [];
   const tasks = [...list.tasks].sort((a, b) => Number(b.taskId === mine?.taskId) - Number(a.taskId === mine?.taskId));
-  const [first, ...later] = tasks;
+  const [first, ...rest] = tasks;
   const card = (task: Task) => <TaskCard view={view} task={task} running={mine} cautions={textsOf(task.cautions)} />;
-  const answer = !first
-    ? view.say.sentence(list.note ?? 'Nothing can be worked on today.')
-    : mine?.taskId === first.taskId
-      ? `You are on: ${first.name}, job ${first.jobNumber}.`
-      : `${first.name} on job ${first.jobNumber} now.`;
+  const later = list !== today && first;
+  const answer =
+    !first || later
+      ? view.say.sentence(list.note ?? 'Nothing can be worked on today.')
+      : mine?.taskId === first.taskId
+        ? `You are on: ${first.name}, job ${first.jobNumber}.`
+        : `${first.name} on job ${first.jobNumber} now.`;
   return {
     title: 'What now',
     answer,
-    more: first ? <p>{capital(first.reasons.map((reason) => view.say.sentence(reason)).join('; '))}.</p> : null,
+    more:
+      first && !later ? <p>{capital(first.reasons.map((reason) => view.say.sentence(reason)).join('; '))}.</p> : null,
     rest: (
       <>
         {people.length > 1 ? <WhoAreYou view={view} people={people} /> : null}
+        {later ? <h2>{capital(view.say.day(list.day))}</h2> : null}
         {first ? card(first) : null}
-        {later.length > 0 ? <h2>Then today</h2> : null}
-        {later.map(card)}
+        {rest.length > 0 ? <h2>Then{later ? '' : ' today'}</h2> : null}
+        {rest.map(card)}
       </>
     ),
   };

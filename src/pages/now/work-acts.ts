@@ -36,7 +36,7 @@ const start: ActDeclared = {
     if (running?.taskId === taskId)
       return { said: `Already being worked on since ${view.say.moment(running.startedAt)}.` };
     if (running) await view.act('endLabour', LabourEntry, { id: running.id, at });
-    const entry = await view.act('startLabour', LabourEntry, { taskId, personId, at, ...why });
+    const entry = await view.act('startLabour', LabourEntry, { id: taskId, personId, at, ...why });
     const task = await view.read('task', Task, { id: taskId });
     return {
       said: `Begun ${view.say.moment(at)}: ${task.name}.${running ? ' What ran before was stopped.' : ''}`,

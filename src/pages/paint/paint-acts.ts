@@ -67,7 +67,7 @@ const reading: ActDeclared = {
     const readAt = form.moment();
     form.check();
     await view.act('recordTemperatures', ReadingsRecorded, {
-      placeId,
+      id: placeId,
       readings: [{ readAt, celsius, ...(humidityPercent === null ? {} : { humidityPercent }) }],
     });
     return { said: `Noted: ${view.say.show('temperature', celsius!)} ${view.say.moment(readAt)}.` };

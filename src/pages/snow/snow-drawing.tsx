@@ -5,8 +5,8 @@ import type { Readiness } from '../../plan/answers/plan.shapes.js';
 import { Table } from '../frame/components.js';
 import type { View } from '../frame/view.js';
 
-const WIDTH = 640;
-const HEIGHT = 240;
+const WIDTH = 380;
+const HEIGHT = 250;
 
 export const SnowDrawing: FC<{ view: View; readiness: z.output<typeof Readiness> }> = ({ view, readiness }) => {
   const { say } = view;
@@ -47,7 +47,7 @@ export const SnowDrawing: FC<{ view: View; readiness: z.output<typeof Readiness>
         {readiness.readyBy ? (
           <>
             <line class="now" x1={x(readiness.readyBy)} x2={x(readiness.readyBy)} y1={14} y2={HEIGHT - 24} />
-            <text x={Math.min(WIDTH - 150, x(readiness.readyBy) + 4)} y={12}>
+            <text x={Math.min(WIDTH - 170, x(readiness.readyBy) + 4)} y={12}>
               be done by {say.day(readiness.readyBy)}
             </text>
           </>
@@ -64,7 +64,7 @@ export const SnowDrawing: FC<{ view: View; readiness: z.output<typeof Readiness>
         <text x={2} y={HEIGHT - 6}>
           {say.fullDay(new Date(first).toISOString().slice(0, 10))}
         </text>
-        <text x={WIDTH - 92} y={HEIGHT - 6}>
+        <text x={WIDTH - 78} y={HEIGHT - 6}>
           {say.fullDay(new Date(last).toISOString().slice(0, 10))}
         </text>
       </svg>

@@ -7,8 +7,8 @@ import { Table } from '../frame/components.js';
 import type { View } from '../frame/view.js';
 import { conditions } from '../frame/words.js';
 
-const WIDTH = 600;
-const HEIGHT = 150;
+const WIDTH = 380;
+const HEIGHT = 190;
 const DAYS = 730;
 
 export const PriceDrawing: FC<{
@@ -25,7 +25,7 @@ export const PriceDrawing: FC<{
   const most = Math.max(...amounts) * 1.08;
   const y = (amount: number) => HEIGHT - 22 - (amount / most) * (HEIGHT - 34);
   const oldest = Math.min(today - 90 * 86_400_000, ...shown.map((one) => Date.parse(one.seenDate)));
-  const x = (date: string) => 8 + ((Date.parse(date) - oldest) / (today - oldest)) * (WIDTH - 130);
+  const x = (date: string) => 8 + ((Date.parse(date) - oldest) / (today - oldest)) * (WIDTH - 118);
   return (
     <figure>
       <figcaption>
@@ -61,7 +61,7 @@ export const PriceDrawing: FC<{
         <text x={0} y={HEIGHT - 5}>
           {say.fullDay(new Date(oldest).toISOString().slice(0, 10))}
         </text>
-        <text x={WIDTH - 160} y={HEIGHT - 5}>
+        <text x={WIDTH - 130} y={HEIGHT - 5}>
           today
         </text>
       </svg>

@@ -60,7 +60,7 @@ const Selling: FC<{ view: View; jobId: string; ask: string | null; standing: z.o
 
 async function adviceOf(view: View, jobId: string): Promise<Advice | string> {
   try {
-    return await view.read('priceAdvice', PriceAdvice, { jobId });
+    return await view.read('priceAdvice', PriceAdvice, { id: jobId });
   } catch (error) {
     if (error instanceof DomainError) return error.message;
     throw error;
@@ -74,7 +74,7 @@ async function show(view: View) {
   const offers = (await view.list('offers', Offer, { jobId: job.id })).items;
   const standing = offers.find((one) => !one.withdrawnDate);
   const [sale] = (await view.list('sales', Sale, { jobId: job.id })).items.filter((one) => !one.reversedDate);
-  const safety = await view.read('safetyStatus', SafetyStatus, { jobId: job.id });
+  const safety = await view.read('safetyStatus', SafetyStatus, { id: job.id });
   const comparables = (await view.list('comparables', Comparable, { kind: machine.kind })).items;
   const known = typeof advice === 'string' ? null : advice;
   return {
