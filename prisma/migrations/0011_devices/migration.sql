@@ -45,3 +45,7 @@ CREATE FUNCTION find_access_key(wanted text)
   LANGUAGE sql STABLE SECURITY DEFINER SET search_path FROM CURRENT AS
   $$ SELECT k.id, k."shopId", k.role, k.name, k."personId", k."isDevice", k."secretHash" FROM "AccessKey" k
      WHERE k."publicId" = wanted AND k."archivedAt" IS NULL $$;
+
+-- A repeat is known by its key within the shop, whichever sign-in sends it again.
+DROP INDEX "IdempotentReply_shopId_accessKeyId_key_key";
+CREATE UNIQUE INDEX "IdempotentReply_shopId_key_key" ON "IdempotentReply"("shopId", "key");

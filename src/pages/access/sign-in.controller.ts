@@ -34,7 +34,6 @@ export class SignInController {
   async link(@Req() request: Request, @Res() response: Response): Promise<void> {
     const token = String(request.query.link ?? '');
     const given = await lookAtLink(this.app.database, token, this.app.clock());
-    response.setHeader('Referrer-Policy', 'no-referrer');
     if (!given) return sendPage(request, response, DoorMessage(usedUp), { status: 410 });
     const shop = await this.app.database.withShop(given.shopId, (tx) =>
       tx.shop.findFirstOrThrow({ select: { name: true } }),

@@ -150,16 +150,13 @@ async function show(view: View) {
       <>
         {schedule && schedule.waits.length > 0 && !job.finishedDate ? (
           <>
-            <h2>It waits for</h2>
-            <ul>
-              {schedule.waits.map((wait) => (
-                <li>
-                  {view.say.sentence(wait.what)}
-                  {wait.until ? `, likely until ${view.say.day(wait.until)}` : ''}
-                  {wait.taskName ? ` (${wait.taskName.toLowerCase()})` : ''}
-                </li>
-              ))}
-            </ul>
+            <h2>What holds it up</h2>
+            <Waits view={view} waits={schedule.waits.slice(0, 3)} />
+            {schedule.waits.length > 3 ? (
+              <Fold title={`And ${schedule.waits.length - 3} more`}>
+                <Waits view={view} waits={schedule.waits.slice(3)} />
+              </Fold>
+            ) : null}
           </>
         ) : null}
         {schedule && !job.finishedDate ? (
@@ -229,6 +226,18 @@ async function show(view: View) {
     ),
   };
 }
+
+const Waits: FC<{ view: View; waits: z.output<typeof JobSchedule>['waits'] }> = ({ view, waits }) => (
+  <ul>
+    {waits.map((wait) => (
+      <li>
+        {view.say.sentence(wait.what)}
+        {wait.until ? `, likely until ${view.say.day(wait.until)}` : ''}
+        {wait.taskName ? ` (${wait.taskName.toLowerCase()})` : ''}
+      </li>
+    ))}
+  </ul>
+);
 
 const Needs: FC<{
   view: View;

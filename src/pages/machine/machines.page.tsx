@@ -58,7 +58,7 @@ async function show(view: View) {
                 <p>
                   {capital(jobStatuses[job.status] ?? job.status)}
                   {schedule && !job.finishedDate ? `, ${datesInWords(view, schedule)}` : ''}.
-                  {wait ? ` Waits for ${view.say.sentence(wait.what)}.` : ''}
+                  {wait ? ` ${capital(view.say.sentence(wait.what))}.` : ''}
                 </p>
               </li>
             );

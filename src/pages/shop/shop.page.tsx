@@ -45,10 +45,10 @@ const HoursFields: FC<{ view: View; act: string; hours: Hours }> = ({ view, act,
   </fieldset>
 );
 
-const People: FC<{ view: View; people: readonly z.output<typeof Person>[]; shop: z.output<typeof Shop> }> = ({
+const People: FC<{ view: View; people: readonly z.output<typeof Person>[]; hours: Hours }> = ({
   view,
   people,
-  shop,
+  hours,
 }) => (
   <>
     <h2>People</h2>
@@ -87,7 +87,7 @@ const People: FC<{ view: View; people: readonly z.output<typeof Person>[]; shop:
       <Fold title="Somebody new" open={view.refusal?.act === 'person'}>
         <Act view={view} act="person" label="Note it">
           <TextField view={view} act="person" name="name" label="Name" required max={80} />
-          <HoursFields view={view} act="person" hours={shop.openingHours} />
+          <HoursFields view={view} act="person" hours={hours} />
         </Act>
       </Fold>
     ) : null}
@@ -297,7 +297,8 @@ const Forecast: FC<{ view: View }> = ({ view }) => (
 );
 
 async function show(view: View) {
-  const shop = await view.read('shop', Shop);
+  // Its rates are prices.
+  const shop = view.may('shop') ? await view.read('shop', Shop) : null;
   const people = (await view.list('people', Person)).items;
   const daysOff = (await view.list('daysOff', DayOff)).items;
   const places = (await view.list('places', Place)).items;
@@ -305,11 +306,11 @@ async function show(view: View) {
   const keys = view.owns ? (await view.list('accessKeys', AccessKey)).items : [];
   return {
     title: 'The shop',
-    answer: `${shop.name}: ${inWords(people.length)} ${people.length === 1 ? 'person' : 'people'}, open ${hoursInWords(shop.openingHours)}.`,
+    answer: `${view.shop.name}: ${inWords(people.length)} ${people.length === 1 ? 'person' : 'people'}${shop ? `, open ${hoursInWords(shop.openingHours)}` : ''}.`,
     priced: view.owns,
     rest: (
       <>
-        <People view={view} people={people} shop={shop} />
+        <People view={view} people={people} hours={shop?.openingHours ?? []} />
         <DaysOff view={view} daysOff={daysOff} people={people} />
         <Places view={view} places={places} />
         {view.writes ? <Forecast view={view} /> : null}
@@ -327,7 +328,7 @@ async function show(view: View) {
             />
           </Fold>
         ) : null}
-        {view.owns ? <Settings view={view} shop={shop} /> : null}
+        {view.owns && shop ? <Settings view={view} shop={shop} /> : null}
         {view.owns ? <Devices view={view} keys={keys} people={people} /> : null}
         <h2>Everything else</h2>
         <ul class="links">

@@ -163,8 +163,9 @@ function matchesAny(header: string | undefined, tag: string): boolean {
 }
 
 function idempotencyKeyOf(operation: Operation, request: Request): string | undefined {
-  if (!operation.creates) return undefined;
+  if (operation.kind !== 'command') return undefined;
   const header = request.headers['idempotency-key'];
+  if (header === undefined && !operation.creates) return undefined;
   if (typeof header !== 'string' || header.trim() === '') {
     throw new Unreadable(
       'idempotency-key-needed',
