@@ -126,12 +126,12 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     await workOn(load, tasks, 'cure', load.day(50));
     await load.do(
       'recordPromise',
-      { orderLineId: lines[0].id, promisedDate: load.day(14), note: 'Batch delayed.' },
+      { id: lines[0].id, promisedDate: load.day(14), note: 'Batch delayed.' },
       load.day(23),
     );
     await load.do(
       'recordPromise',
-      { orderLineId: lines[0].id, promisedDate: null, note: 'No date; being made.' },
+      { id: lines[0].id, promisedDate: null, note: 'No date; being made.' },
       load.day(6),
     );
   }

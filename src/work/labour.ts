@@ -4,7 +4,7 @@ import { asDay } from '../platform/operation/crud-operations.js';
 import { dayIn } from '../platform/operation/execute.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { checkLength, runningWarning } from './labour-length.js';
-import { type StartOverride, local, pastMoment, startTask, taskToWorkOn } from './tasks.js';
+import { local, pastMoment, type StartOverride, startTask, taskToWorkOn } from './tasks.js';
 
 /** A labour entry's row with its whole minutes, counted up to now while it runs, and a word where it runs too long. */
 export const withMinutes = (context: OperationContext, entry: Presentable): Presentable => ({

@@ -1,8 +1,8 @@
 /** The pages of a shop, as a signed-in browser sees them. */
-import { loadDemo } from '../../seed/demo.js';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
-import type { BrowserContext, BrowserContextOptions, Browser, Page } from 'playwright-core';
+import type { Browser, BrowserContext, BrowserContextOptions, Page } from 'playwright-core';
+import { loadDemo } from '../../seed/demo.js';
 import { ports } from '../../src/opening/ports.js';
 import { shopCode } from '../../src/pages/access/sessions.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';

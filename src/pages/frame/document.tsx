@@ -82,13 +82,13 @@ export const Document: FC<{ view: View; shown: Shown; assets: string; planMark: 
       <a class="skip" href="#answer">
         To the answer
       </a>
-      <div class="top">
+      <header class="top">
         <p>
           {view.shop.name}
           {view.device.role === 'owner' ? '' : `, as ${view.device.role}`}
         </p>
         <p>{view.say.fullDay(view.say.today.toString())}</p>
-      </div>
+      </header>
       <main id="answer" tabindex={-1}>
         <div id="waiting" aria-live="polite"></div>
         {view.done ? (

@@ -23,7 +23,7 @@ a { color: inherit; text-underline-offset: .2em; }
 :focus-visible { outline: 3px solid var(--focus); outline-offset: 2px; border-radius: .2rem; }
 h1 { font-size: clamp(1.3rem, 1rem + 1.6vw, 1.6rem); line-height: 1.25; margin: 0; font-weight: 650; max-width: 30em; }
 h2 { font-size: 1.15rem; margin: 2rem 0 .5rem; }
-h3 { font-size: 1rem; margin: 0; }
+h2.name { font-size: 1rem; margin: 0; }
 p { margin: .4rem 0; max-width: 38em; }
 ul, ol { padding-left: 1.2rem; margin: .4rem 0; }
 .skip { position: absolute; left: -99rem; }
@@ -46,7 +46,7 @@ button, .button {
 button[disabled] { opacity: .75; }
 .kept { display: inline-block; padding: .5rem 0; font-weight: 600; color: var(--good); }
 .card { background: var(--card); border: 1px solid var(--line); border-radius: .6rem; padding: .8rem 1rem; margin: .8rem 0; }
-.card h3 a { display: inline-flex; align-items: center; min-height: 2.75rem; }
+.name a { display: inline-flex; align-items: center; min-height: 2.75rem; }
 .rows { list-style: none; padding: 0; margin: .5rem 0; }
 .rows > li { border-top: 1px solid var(--line); padding: .5rem 0; }
 .rows > li > a:only-child, .links a { display: flex; align-items: center; min-height: 2.75rem; }

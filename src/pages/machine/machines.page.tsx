@@ -50,11 +50,11 @@ async function show(view: View) {
             const [wait] = schedule?.waits ?? [];
             return (
               <li>
-                <h3>
+                <h2 class="name">
                   <Go view={view} path={`/machine/${job.number}`}>
                     {job.number}: {job.title}
                   </Go>
-                </h3>
+                </h2>
                 <p>
                   {capital(jobStatuses[job.status] ?? job.status)}
                   {schedule && !job.finishedDate ? `, ${datesInWords(view, schedule)}` : ''}.

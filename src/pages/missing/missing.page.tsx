@@ -42,9 +42,9 @@ const AwaitedCard: FC<{ view: View; part: Awaited }> = ({ view, part }) => {
   const title = `${view.say.quantity(line.quantityOutstanding)} × ${part.partName}`;
   return (
     <article class="card">
-      <h3>
+      <h2 class="name">
         {title} from {part.supplierName}
-      </h3>
+      </h2>
       <p>{expected(view, part)}</p>
       <HoldsUp view={view} tasks={part.holdsUp} />
       {view.writes ? (
@@ -114,9 +114,9 @@ const AwaitedCard: FC<{ view: View; part: Awaited }> = ({ view, part }) => {
 
 const UnorderedCard: FC<{ view: View; part: Unordered }> = ({ view, part }) => (
   <article class="card">
-    <h3>
+    <h2 class="name">
       {view.say.quantity(part.need.quantity)} × {part.partName}
-    </h3>
+    </h2>
     <HoldsUp view={view} tasks={[part.holdsUp]} />
     <p>
       {part.bin

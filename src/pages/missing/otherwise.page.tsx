@@ -30,10 +30,10 @@ const OptionCard: FC<{ view: View; option: Option; line: string; index: number }
   const { stockId, machineId, supplierId } = option;
   return (
     <article class="card">
-      <h3>
+      <h2 class="name">
         {names[option.kind]}
         {option.partName ? `: ${option.partName}` : ''}
-      </h3>
+      </h2>
       <p>
         {option.allowed ? '' : 'Not allowed. '}
         {option.arrivalDate ? `On hand ${view.say.day(option.arrivalDate)}. ` : ''}

@@ -21,11 +21,11 @@ const TaskCard: FC<{ view: View; task: Task; running: Running | null; cautions: 
   cautions,
 }) => (
   <article class="card">
-    <h3>
+    <h2 class="name">
       <Go view={view} path={`/machine/${task.jobNumber}`}>
         {task.name}: job {task.jobNumber}, {task.machine}
       </Go>
-    </h3>
+    </h2>
     <p>
       {view.say.work(task.minutes)}
       {running?.taskId === task.taskId ? (

@@ -45,11 +45,11 @@ const CoatCard: FC<{ view: View; curing: Curing }> = ({ view, curing }) => {
   )?.closesAt;
   return (
     <article class="card">
-      <h3>
+      <h2 class="name">
         <Go view={view} path={`/machine/${curing.jobNumber}`}>
           {capital(coat.surface)}, job {curing.jobNumber}
         </Go>
-      </h3>
+      </h2>
       {curing.topmost ? (
         <p>
           <strong>{recoatInWords(view, curing)}</strong>

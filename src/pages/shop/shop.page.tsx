@@ -202,7 +202,7 @@ const Devices: FC<{
         </li>
       ))}
     </ul>
-    <h3>Sign another device in</h3>
+    <h2 class="name">Sign another device in</h2>
     <form method="post" action={view.to('/link')}>
       <input type="hidden" name="token" value={view.formToken} />
       <TextField view={view} act="link" name="name" label="What to call it" required max={80} value="Phone" />

@@ -49,7 +49,7 @@ const Change: FC<{ view: View; readiness: Answer; result: z.output<typeof WhatIf
     <h2>What if</h2>
     {result ? (
       <div class="card">
-        <h3>{capital(view.say.sentence(result.change))}</h3>
+        <h2 class="name">{capital(view.say.sentence(result.change))}</h2>
         <p>
           {result.expectedReadyBefore !== null && result.expectedReadyAfter !== null
             ? `${result.expectedReadyAfter.toFixed(1)} machines ready instead of ${result.expectedReadyBefore.toFixed(1)}.`
