@@ -129,11 +129,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
       { id: lines[0].id, promisedDate: load.day(14), note: 'Batch delayed.' },
       load.day(23),
     );
-    await load.do(
-      'recordPromise',
-      { id: lines[0].id, promisedDate: null, note: 'No date; being made.' },
-      load.day(6),
-    );
+    await load.do('recordPromise', { id: lines[0].id, promisedDate: null, note: 'No date; being made.' }, load.day(6));
   }
 
   // Curing on the rack.

@@ -21,7 +21,7 @@ const ask = async (
   expect(errors).toBeUndefined();
   return data;
 };
-const expectedDate = async (): Promise<string> => (await get(`/jobs/${job.id}/forecast`)).expectedDate;
+const expectedDate = async (): Promise<string> => (await get(`/jobs/${job.id}/schedule`)).expectedDate;
 
 beforeAll(async () => {
   shop = await startTestShop();
@@ -65,7 +65,7 @@ afterAll(() => shop.close());
 describe('a chain of three with a cure of fourteen days', () => {
   // Coat Tue 15 Sep 9-12, rack until Tue 29 Sep 12:00, build 12-17 and Wed 30 Sep 9-12, test run 12-14.
   it('is forecast for the day computed by hand, over both transports', async () => {
-    const told = await get(`/jobs/${job.id}/forecast`, 'reader');
+    const told = await get(`/jobs/${job.id}/schedule`, 'reader');
     expect(told).toMatchObject({
       jobNumber: job.number,
       expectedDate: '2026-09-30',
@@ -74,7 +74,7 @@ describe('a chain of three with a cure of fourteen days', () => {
       daysLate: -2,
       nextTask: 'Coat',
       remainingHandsOnMinutes: 780,
-      reasons: 'only the work itself takes time',
+      reasons: ['only the work itself takes time'],
     });
     // Nothing is uncertain here, so every quantile is that day, and it is certain to be in time.
     expect(told).toMatchObject({
@@ -115,7 +115,7 @@ describe('a chain of three with a cure of fourteen days', () => {
       'reader',
     );
     expect(same.fingerprint).toBe(plan.fingerprint);
-    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, reasons: 'no job ends after its due day' });
+    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, reasons: ['no job ends after its due day'] });
   });
 
   it('is on the bench list on its days, and says why there is nothing on others', async () => {
@@ -125,7 +125,7 @@ describe('a chain of three with a cure of fourteen days', () => {
     expect(today.tasks[0]).toMatchObject({
       name: 'Coat',
       minutes: 180,
-      reasons: 'it can be done now; its job has 2 days to spare',
+      reasons: ['it can be done now; its job has 2 days to spare'],
       prepare: ['keep a place on the rack free for 14 days'],
     });
     const curing = await get('/plan/bench?day=2026-09-21');
@@ -178,7 +178,7 @@ describe('a part that does not come', () => {
       lines: [{ partId: part.id, quantity: 1, unitPrice: '17.50', promisedDate: '2026-10-20', partNeedIds: [need.id] }],
     });
     const arrival = (await get('/arrivals')).arrivals[0];
-    const told = await get(`/jobs/${job.id}/forecast`);
+    const told = await get(`/jobs/${job.id}/schedule`);
     const plan = await get('/plan');
     const start = (name: string) => plan.tasks.find((one: Json) => one.name === name).startsAt as string;
     expect(start('Coat')).toBe('2026-09-15T13:00:00.000Z');
@@ -192,7 +192,7 @@ describe('a part that does not come', () => {
       .slice(0, 10);
     expect(start('Test run').slice(0, 10)).toBe(worked);
     expect(told.expectedDate).toBe(worked);
-    expect(told.reasons).toBe(`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Date}`);
+    expect(told.reasons).toEqual([`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Date}`]);
     expect(told.waits).toEqual([
       {
         taskId: test.id,
@@ -245,7 +245,7 @@ describe('work for two', () => {
 describe('refusals', () => {
   it('are clear: closed jobs, foreign jobs, no such job', async () => {
     const other = await shop.anotherShop();
-    const foreign = await shop.rest('owner', 'get', `/jobs/${job.id}/forecast`, undefined, {
+    const foreign = await shop.rest('owner', 'get', `/jobs/${job.id}/schedule`, undefined, {
       headers: { Authorization: `Bearer ${other.keys.owner}` },
     });
     expect(foreign.status).toBe(404);

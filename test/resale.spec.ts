@@ -133,7 +133,7 @@ describe('a shop without tax', () => {
     const before = shop.clock.now;
     const { id } = await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00' });
     shop.clock.now = new Date('2026-09-19T13:00:00Z');
-    await shop.rest('owner', 'delete', `/offers/${id}`, undefined, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/offers/${id}/withdraw`, undefined, { version: 1 }).expect(200);
     shop.clock.now = new Date('2026-09-20T13:00:00Z');
     const early = await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredDate: '2026-09-17' }, 422);
     expect(early.errors).toEqual([
@@ -172,12 +172,12 @@ describe('a shop without tax', () => {
     ]);
     // What was booked with the sale is taken back with the sale only.
     for (const entry of (await my.get(`/ledger-entries?jobId=${one!.jobId}`)).items) {
-      expect((await my.post(`/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' }, 409)).type).toBe(
+      expect((await my.post(`/ledger-entries/${entry.id}/reverse`, { reason: 'Mistake' }, 409)).type).toBe(
         'urn:frostwright:problem:booked-elsewhere',
       );
     }
     const both = await Promise.all(
-      [1, 2].map(() => shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Brought back' })),
+      [1, 2].map(() => shop.rest('owner', 'post', `/sales/${sale.id}/reverse`, { reason: 'Brought back' })),
     );
     expect(both.map((reply) => reply.status).sort()).toEqual([200, 409]);
     expect(both.find((reply) => reply.status === 409)!.body.type).toBe('urn:frostwright:problem:already-reversed');
@@ -352,7 +352,7 @@ describe('a shop without tax', () => {
     await stranger('post', '/offers', { jobId: mine!.jobId, askPrice: '10.00' }).expect(404);
     await stranger('post', '/sales', { jobId: mine!.jobId, price: '10.00' }).expect(404);
     await stranger('get', `/sales/${sale.id}`).expect(404);
-    await stranger('post', `/sales/${sale.id}/reversal`, { reason: 'Mischief' }).expect(404);
+    await stranger('post', `/sales/${sale.id}/reverse`, { reason: 'Mischief' }).expect(404);
     for (const role of ['helper', 'reader'] as const)
       await shop.rest(role, 'post', '/sales', { jobId: mine!.jobId, price: '1.00' }).expect(403);
     await shop.rest('helper', 'get', '/sales').expect(403);
@@ -540,7 +540,7 @@ describe('tax on sales', () => {
     await my.settings({ taxScheme: 'none', taxRatePercent: 0 });
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject(asSold);
     // Reversed and sold anew, it is taxed by the scheme of that day, and the ledger has no tax left.
-    await my.post(`/sales/${sale.id}/reversal`, { reason: 'Brought back' }, 200);
+    await my.post(`/sales/${sale.id}/reverse`, { reason: 'Brought back' }, 200);
     await my.post('/sales', { jobId: one!.jobId, price: '180.00' });
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ taxDue: '0.00', cashMargin: '120.00' });
     const tax = (await my.ledger(one!.jobId)).filter(([kind]) => kind === 'tax');

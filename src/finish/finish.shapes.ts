@@ -76,6 +76,11 @@ const productFields = {
   handleMinutes: stageMinutes,
   assembleMinutes: stageMinutes,
   fullMinutes: stageMinutes,
+  vapourMinutes: stageMinutes.nullish().meta({
+    scalar: 'Int',
+    description:
+      'How long a coat gives off vapour that must not meet a spark; an hour is taken where the sheet is silent (common practice, no source).',
+  }),
   recoatMinutes,
   rateDoublingCelsius: decimal(1, 100).meta({
     scalar: 'Float',
@@ -92,6 +97,7 @@ export const CoatingProduct = shape(
     ...editableFields,
     ...productFields,
     family: z.string(),
+    vapourMinutes: z.int().nullable(),
     recoatMinutes: z.array(RecoatWindow),
     incompatibleFamilies: z.array(z.string()),
     containerPrice: priced,

@@ -63,6 +63,13 @@ const rate = (description: string) =>
     .refine((value) => Number(value) < 100_000_000, 'must be under 100000000')
     .meta({ scalar: 'Money', description });
 
+/** As tasks name their kinds. */
+const taskKind = z.string().regex(/^[a-z][A-Za-z]{1,30}$/, 'must be a kind of task such as derust');
+export const MaxWait = shape(
+  'MaxWait',
+  { fromKind: taskKind, toKind: taskKind, maxMinutes: int(1, 5_256_000) },
+  'A task of one kind should start no later than so long after one of another before it; the plan keeps it where it can.',
+);
 const shopFields = {
   name: text(),
   latitude: decimal(-90, 90),
@@ -92,6 +99,10 @@ const shopFields = {
   assemblyWaitDays: int(0, 365).meta({
     scalar: 'Int',
     description: "The shop's own wait between the last coat and assembly, where the can asks for less.",
+  }),
+  maxWaits: z.array(MaxWait).max(20).meta({
+    description:
+      'Kinds of task that should follow each other soon. Bare steel is primed within a day where nothing else is stated: common practice, no source.',
   }),
 };
 
@@ -138,13 +149,27 @@ export const Person = shape(
 export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
 export const PersonChange = z.strictObject(PersonCreate.partial().shape);
 
+export const DayOffKind = choice('DayOffKind', ['leave', 'sickness', 'other']);
 export const DayOff = shape(
   'DayOff',
-  { ...editableFields, personId: id.nullable(), startDate: day, endDate: day, reason: z.string().nullable() },
+  {
+    ...editableFields,
+    personId: id.nullable(),
+    startDate: day,
+    endDate: day,
+    kind: DayOffKind.meta({ description: 'Sickness is learnt from, as luck that may come again; leave is not.' }),
+    reason: z.string().nullable(),
+  },
   'Days on which one person, or without a person nobody, works.',
 );
-const dayOffFields = { personId: id.nullish(), startDate: day, endDate: day, reason: text().nullish() };
-export const DayOffCreate = z.strictObject(dayOffFields);
+const dayOffFields = {
+  personId: id.nullish(),
+  startDate: day,
+  endDate: day,
+  kind: DayOffKind,
+  reason: text().nullish(),
+};
+export const DayOffCreate = z.strictObject({ ...dayOffFields, kind: DayOffKind.default('leave') });
 export const DayOffChange = z.strictObject(z.object(dayOffFields).partial().shape);
 
 const placeFields = {
@@ -153,16 +178,28 @@ const placeFields = {
   capacity: int(1, 1000),
   shelter: Shelter,
   heatedToCelsius: decimal(-20, 50).nullish(),
+  room: text(80).nullish().meta({
+    description:
+      'The room it stands in, where the shop has more than one. What makes sparks or dust keeps away from wet paint and its vapour in one room; places without a name share the workshop.',
+  }),
+  ventilated: z.boolean().meta({ description: 'Its air is drawn off, so that vapour is gone in half the time.' }),
 };
 export const Place = shape(
   'Place',
-  { ...editableFields, ...placeFields, heatedToCelsius: z.number().nullable(), archivedAt: instant.nullable() },
+  {
+    ...editableFields,
+    ...placeFields,
+    heatedToCelsius: z.number().nullable(),
+    room: z.string().nullable(),
+    archivedAt: instant.nullable(),
+  },
   'A bench, spray area or cure rack.',
 );
 export const PlaceCreate = z.strictObject({
   ...placeFields,
   capacity: placeFields.capacity.default(1),
   shelter: Shelter.default('unheated'),
+  ventilated: z.boolean().default(false),
 });
 export const PlaceChange = z.strictObject(z.object(placeFields).partial().shape);
 

@@ -115,7 +115,7 @@ export async function readReadiness(
       ...(readyBy !== null && probabilities.length < jobs.length
         ? [`nothing is known of ${jobs.length - probabilities.length} of them, which count for nothing in the sums`]
         : []),
-      ...assumptions(shop, made.records),
+      ...assumptions(shop, made),
       `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };

@@ -68,10 +68,16 @@ export async function lastPlan(context: OperationContext): Promise<LastPlan | nu
   return (planId && (await storedPlan(context, planId))?.answer) || null;
 }
 
+/** Tables are megabytes, and come out of the weather again. */
+const withoutTables = ({ id, sheet, place }: PlanRecords['clocks'][number]) => ({ id, sheet, place });
+
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */
 export async function storePlan(tx: Transaction, shopId: string, plan: Omit<StoredPlan, 'id'>): Promise<void> {
   const { records, answer, ...columns } = plan;
-  const content = { ...answer, records: { ...records, weatherYears: [] } } as unknown as Prisma.InputJsonValue;
+  const content = {
+    ...answer,
+    records: { ...records, weatherYears: [], clocks: records.clocks.map(withoutTables) },
+  } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
   const old = await tx.plan.findMany({

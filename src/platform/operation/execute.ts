@@ -11,7 +11,7 @@ import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js'
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
 import type { ExpectedCompletion } from './expected-completion.js';
-import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
+import type { Operation, OperationContext, Presentable, Role, ShopFacts, StartHindrance } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
 import { validated } from './validate.js';
@@ -46,6 +46,8 @@ export interface AppContext {
 export interface Ports {
   /** When each open job is expected to be finished, by job id. */
   expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
+  /** What besides their order stands against starting a task. */
+  startHindrance(context: OperationContext, taskId: string, at: Date): Promise<StartHindrance | null>;
 }
 
 /**
@@ -126,6 +128,7 @@ export async function inTransaction<T>(
             compute: (computation, question, signal) =>
               appContext.threads.run(computation, question, signal ? { signal } : {}),
             expectedCompletions: () => appContext.ports.expectedCompletions(context),
+            startHindrance: (taskId, at) => appContext.ports.startHindrance(context, taskId, at),
             afterCommit: (notice) => notices.push(notice),
           };
           return work(context);

@@ -1,0 +1,87 @@
+import { EngineError } from '../error.js';
+import { normalCdf, normalQuantile } from '../statistics/index.js';
+import { designRow, dot, groupsOf, type MachineTraits, type MarketModel } from './market-model.js';
+
+/** A mixture of normal distributions of a log price, one for each noise that is possible. */
+export interface LogPriceDistribution {
+  components: readonly LogPriceComponent[];
+}
+
+export interface LogPriceComponent {
+  weight: number;
+  /** Of the log price. */
+  mean: number;
+  /** What is not known of the mean. */
+  meanVariance: number;
+  /** Standard deviation between machines alike. */
+  noise: number;
+}
+
+/**
+ * What is paid for a machine on a day, in the log of the price.
+ * @param on day number of the sale
+ */
+export function predict(model: MarketModel, machine: MachineTraits, on: number): LogPriceDistribution {
+  if (model.nodes.length === 0) throw new EngineError('no-basis', 'there is no comparable of this kind', 'comparables');
+  const row = new Array<number>(model.columns).fill(0);
+  designRow(model, machine, { asking: false, on }, 'machine').forEach((value, column) => (row[column] = value));
+  const { makerDeviation, modelDeviation } = model.beliefs;
+  const groups = groupsOf(machine);
+  let unseen = 0;
+  for (const [index, deviation] of [makerDeviation, modelDeviation].entries()) {
+    const column = groups[index] === undefined ? undefined : model.groups.get(groups[index]);
+    if (column === undefined) unseen += deviation ** 2;
+    else row[column] = 1;
+  }
+  return {
+    components: model.nodes.map(({ noise, scale, weight, coefficients, solve }) => ({
+      weight,
+      mean: dot(row, coefficients),
+      meanVariance: dot(row, solve(row)) + unseen * scale ** 2,
+      noise,
+    })),
+  };
+}
+
+/** Probability that the log price stays at or under a value. */
+export function logPriceCdf({ components }: LogPriceDistribution, log: number): number {
+  return components.reduce(
+    (sum, { weight, mean, meanVariance, noise }) =>
+      sum + weight * normalCdf((log - mean) / Math.sqrt(meanVariance + noise * noise)),
+    0,
+  );
+}
+
+/** The log price not reached with probability `p`, 0 < p < 1; by bisection to 1e-7. */
+export function logPriceQuantile(distribution: LogPriceDistribution, p: number): number {
+  return mixtureQuantile(
+    distribution.components.map(({ weight, mean, meanVariance, noise }) => ({
+      weight,
+      mean,
+      deviation: Math.sqrt(meanVariance + noise * noise),
+    })),
+    p,
+  );
+}
+
+export function mixtureQuantile(
+  parts: readonly { weight: number; mean: number; deviation: number }[],
+  p: number,
+): number {
+  const z = normalQuantile(p);
+  const counted = parts.filter((part) => part.weight > 1e-9);
+  const ends = counted.map((part) => part.mean + z * part.deviation);
+  let low = Math.min(...ends);
+  let high = Math.max(...ends);
+  const total = counted.reduce((sum, part) => sum + part.weight, 0);
+  while (high - low > 1e-7) {
+    const middle = (low + high) / 2;
+    const below = counted.reduce(
+      (sum, part) => sum + part.weight * normalCdf((middle - part.mean) / part.deviation),
+      0,
+    );
+    if (below < p * total) low = middle;
+    else high = middle;
+  }
+  return (low + high) / 2;
+}
