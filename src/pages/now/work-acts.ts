@@ -35,7 +35,7 @@ const start: ActDeclared = {
     const running = await runningEntry(view);
     if (running?.taskId === taskId)
       return { said: `Already being worked on since ${view.say.moment(running.startedAt)}.` };
-    if (running) await view.act('endLabour', LabourEntry, { id: running.id, at });
+    if (running) await view.act('stopLabour', LabourEntry, { id: running.id, at });
     const entry = await view.act('startLabour', LabourEntry, { id: taskId, personId, at, ...why });
     const task = await view.read('task', Task, { id: taskId });
     return {
@@ -112,7 +112,7 @@ const stop: ActDeclared = {
     form.check();
     const running = await runningEntry(view);
     if (!running) return { said: 'Nothing was running on this device any more.' };
-    const entry = await view.act('endLabour', LabourEntry, { id: running.id, at });
+    const entry = await view.act('stopLabour', LabourEntry, { id: running.id, at });
     if (note)
       await view.act('changeLabourEntry', LabourEntry, {
         id: entry.id,
