@@ -1,4 +1,9 @@
 import type { Area } from '../platform/operation/area.js';
 import { costQueries, costRelations } from './cost.queries.js';
 
-export const cost: Area = { name: 'cost', operations: costQueries, relations: costRelations };
+export const cost: Area = {
+  name: 'cost',
+  description: 'What each job has cost and will have cost.',
+  operations: costQueries,
+  relations: costRelations,
+};

@@ -36,6 +36,10 @@ export interface Settings {
   publicUrl: string | null;
   /** Certificate and key to serve under TLS with, in PEM. */
   tls: { cert: Buffer; key: Buffer } | undefined;
+  /** `/metrics` answers without a key. */
+  openMetrics: boolean;
+  /** Origins whose pages may use the APIs from a browser; none unless set. */
+  corsOrigins: string[];
 }
 
 interface Variable<T> {
@@ -89,6 +93,14 @@ const variables = {
     accepts: 'one of fatal, error, warn, info, debug, trace, silent',
     schema: z.enum(['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent']),
   } as Variable<Settings['logLevel']>,
+  OPEN_METRICS: { accepts: 'yes or no', schema: z.enum(['yes', 'no']) } as Variable<'yes' | 'no'>,
+  CORS_ORIGINS: {
+    accepts: 'origins such as https://shop.example, with commas between',
+    schema: z
+      .string()
+      .transform((text) => text.split(',').map((one) => one.trim()))
+      .pipe(z.array(z.string().refine((one) => URL.canParse(one) && new URL(one).origin === one))),
+  } as Variable<string[]>,
   TRUSTED_PROXIES: {
     accepts: 'the number of proxies in front of the service, 0 to 10',
     schema: wholeNumber(0, 10),
@@ -155,6 +167,8 @@ export function loadSettings(env: Record<string, string | undefined>, terminal =
     trustedProxies: read<number>('TRUSTED_PROXIES') ?? 0,
     publicUrl: read<string>('PUBLIC_URL') ?? null,
     tls: tlsFrom(read<string>('TLS_CERT_FILE'), read<string>('TLS_KEY_FILE'), validationErrors),
+    openMetrics: read<'yes' | 'no'>('OPEN_METRICS') === 'yes',
+    corsOrigins: read<string[]>('CORS_ORIGINS') ?? [],
   };
   if (validationErrors.length > 0) throw new StartError(validationErrors.join('\n'), 2);
   return settings;

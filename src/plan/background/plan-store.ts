@@ -1,12 +1,13 @@
 /** The plan as it is kept: the newest row of a shop, read once a process, and written by the planner. */
 import type { Prisma } from '../../platform/database/client/client.js';
 import type { Transaction } from '../../platform/database/database.js';
+import { PLANNED } from '../../platform/events/changes.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import type { PlanRecords } from '../inputs/records.js';
 import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */
-export const ENGINE_VERSION = '4';
+export const ENGINE_VERSION = '5';
 /** The same in every plan, so that chances move with the records and not with the dice. */
 export const PLAN_SEED = 20_260_401;
 /** So many plans of a shop are kept, to see how it came to the last. */
@@ -80,6 +81,7 @@ export async function storePlan(tx: Transaction, shopId: string, plan: Omit<Stor
   } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
+  await tx.auditEntry.create({ data: { shopId, operation: PLANNED } });
   const old = await tx.plan.findMany({
     where: { shopId },
     orderBy: [{ computedAt: 'desc' }, { id: 'desc' }],
