@@ -39,7 +39,7 @@ async function search({ tx }: OperationContext, asked: string, first: number) {
         from "Job" j join "Machine" m on m.id = j."machineId" where j."archivedAt" is null
       union all select 2, 'machine', m.id, m.maker || ' ' || m.model, m.serial, null, m.maker || ' ' || m.model || ' ' || coalesce(m.serial, '') || ' ' || coalesce(m.notes, ''), m."createdAt"
         from "Machine" m where m."archivedAt" is null and not exists (select from "Job" j where j."machineId" = m.id and j."archivedAt" is null)
-      union all select 3, 'part', p.id, p.name, p.fastener, null, p.name || ' ' || p.family || ' ' || coalesce(p.fastener, '') || ' ' || coalesce(p.notes, '') || ' ' || p."makerNumbers"::text, p."createdAt"
+      union all select 3, 'part', p.id, p.name, p.fastener, null, p.name || ' ' || p.family || ' ' || coalesce(p.fastener, '') || ' ' || coalesce(p.notes, '') || ' ' || coalesce((select string_agg(n.maker || ' ' || n.number, ' ') from "MakerNumber" n where n."partId" = p.id), ''), p."createdAt"
         from "Part" p where p."archivedAt" is null
       union all select 4, 'bin', s.id, 'Bin ' || s.bin || ': ' || p.name, s.condition, null, s.bin || ' ' || p.name || ' bin', s."createdAt"
         from "Stock" s join "Part" p on p.id = s."partId" where s."archivedAt" is null and s.quantity > 0
