@@ -63,7 +63,7 @@ export interface Ports {
 
 /**
  * @param input as the transport read it; it is validated here, once, for every transport
- * @param idempotencyKey the caller's key for a creating command, if it gave one
+ * @param idempotencyKey the caller's key for a command, if it gave one
  * @throws DomainError and nothing else that a caller is meant to understand
  */
 export async function executeOperation(
@@ -94,7 +94,7 @@ export async function executeOperation(
         if (operation.slow && caller.signal?.aborted)
           throw new Refused('cancelled', 'Nobody waits for the answer any more.');
         const work = async () => reply(appContext, operation, context, await runAudited(operation, context, read));
-        if (operation.creates && idempotencyKey !== undefined)
+        if (operation.kind === 'command' && idempotencyKey !== undefined)
           return once(context, operation, idempotencyKey, read, work);
         return { reply: await work(), replayed: false };
       },
@@ -119,7 +119,7 @@ export async function executeOperation(
 function unknownOf(operation: Operation, idempotencyKey: string | undefined): Unavailable | OutcomeUnknown {
   if (operation.kind === 'query') return new Unavailable();
   return new OutcomeUnknown(
-    operation.creates && idempotencyKey !== undefined
+    idempotencyKey !== undefined
       ? 'Send it again with the same Idempotency-Key: it is recorded once, whichever it was.'
       : 'Read the record again before you send it again.',
   );
