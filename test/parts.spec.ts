@@ -579,7 +579,7 @@ describe('a donor machine', () => {
       });
       await shop.rest('helper', 'post', `/part-needs/${need.id}/use`, {}, { version: 1 }).expect(200);
       const [entry] = await shop.within((context) =>
-        context.tx.ledgerEntry.findMany({ where: { jobId: job.id, sourceId: need.id } }),
+        context.tx.ledgerEntry.findMany({ where: { jobId: job.id, partNeedId: need.id } }),
       );
       amounts.push(entry!.amount.toFixed(2));
     }

@@ -29,6 +29,8 @@ export const RecoatWindow = shape(
   "A stretch of the coat's age, at reference conditions, in which the next coat may go on. Outside every window it may not.",
 );
 
+export type RecoatWindow = z.output<typeof RecoatWindow>;
+
 const family = text(60).transform((value) => value.toLowerCase());
 const recoatMinutes = z
   .array(RecoatWindow)

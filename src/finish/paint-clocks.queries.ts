@@ -7,6 +7,7 @@ import { coatsOfJobs } from './coat-warnings.js';
 import { coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { CoatRole } from './paint-roles.js';
+import { withRecoatWindows } from './recoat-windows.js';
 import { workerTasks } from './worker-tasks.js';
 
 export interface PaintProduct {
@@ -26,6 +27,7 @@ export async function paintProducts(context: OperationContext): Promise<PaintPro
   const products = await context.tx.coatingProduct.findMany({
     where: { archivedAt: null },
     orderBy: [{ name: 'asc' }, { id: 'asc' }],
+    include: withRecoatWindows,
   });
   if (products.length === 0) return [];
   const places = await context.tx.place.findMany({

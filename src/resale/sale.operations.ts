@@ -128,7 +128,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
         amount: value.toString(),
         occurredDate: soldDate,
         description,
-        sourceId: sale.id,
+        cause: { saleId: sale.id },
       });
   };
   await book('saleProceeds', price, input.buyer ? `Sold to ${input.buyer}` : 'Sold');
@@ -155,7 +155,7 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
     );
   await reopenJobRow(context, sale.jobId);
   const booked = await context.tx.ledgerEntry.findMany({
-    where: { sourceId: sale.id, reversesId: null, reversedBy: null },
+    where: { saleId: sale.id, reversesId: null, reversedBy: null },
   });
   for (const entry of booked) await reverseEntry(context, entry.id, reason);
   return context.tx.sale.update({ where: { id: sale.id }, data: { reversedDate: asDate(context.today) } });

@@ -129,6 +129,8 @@ export const AccessKey = shape('AccessKey', {
   name: z.string(),
   role: KeyRole,
   publicId: z.string(),
+  isDevice: z.boolean().meta({ description: 'Held by a browser that is signed in: it opens pages and nothing else.' }),
+  personId: id.nullable().meta({ scalar: 'ID', description: 'Who works with the device.' }),
   archivedAt: instant.nullable(),
 });
 export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });
@@ -201,8 +203,26 @@ export const PlaceCreate = z.strictObject({
 });
 export const PlaceChange = z.strictObject(z.object(placeFields).partial().shape);
 
+export const AuditChange = shape(
+  'AuditChange',
+  {
+    record: z.string().meta({ description: 'What kind of record, such as OrderLine.' }),
+    recordId: id,
+    field: z.string(),
+    before: z.string().nullable().meta({ description: 'As text; null when it was empty, or the record is new.' }),
+    after: z.string().nullable().meta({ description: 'As text; null when it is empty, or the record is gone.' }),
+  },
+  'One field that a command changed. A new record has no entry here, except in a list that is replaced as a whole.',
+);
+
 export const AuditEntry = shape(
   'AuditEntry',
-  { ...recordFields, operation: z.string(), subjectId: id.nullable(), accessKeyId: id.nullable() },
+  {
+    ...recordFields,
+    operation: z.string(),
+    subjectId: id.nullable(),
+    accessKeyId: id.nullable(),
+    changes: z.array(AuditChange),
+  },
   'Who did what, one entry a command.',
 );

@@ -18,6 +18,7 @@ import { type OperationContext, type Presentable, query } from '../../platform/o
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
 import { readShop } from '../../shop/shop.queries.js';
+import { withRouteTasks } from '../../work/routes.js';
 
 const resourceWords: Record<string, string> = {
   people: 'hours of work',
@@ -50,6 +51,7 @@ export async function readReadiness(
   const untilSeason = readyBy && readyBy > context.today ? loads(made, readyBy) : [];
   const routes = await context.tx.route.findMany({
     where: { machineKind: { in: [...snowKinds] }, archivedAt: null },
+    include: withRouteTasks,
     orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }],
   });
   const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);

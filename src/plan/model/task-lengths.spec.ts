@@ -4,6 +4,7 @@ import { simulatePlan } from '../simulation/simulate-plan.js';
 import { after, planRecords, planTask } from './plan-fixtures.js';
 import { buildProblem } from './problem.js';
 import { completionsOf, scheduleRecords } from './scheduled-records.js';
+import { lengthsOf } from './task-lengths.js';
 
 const minutesOf = (records: PlanRecords) => buildProblem(records).problem.tasks[0]!.durationMinutes;
 
@@ -50,6 +51,27 @@ describe('the hours that the plan computes with', () => {
       workedMinutes: 50,
     });
     expect(minutesOf(planRecords({ tasks: [begun] }))).toBe(50);
+  });
+
+  it('of begun work that has used them up are still a quarter of an hour, in the plan and for the simulation', () => {
+    // A quarter of an hour: a judgement, no source.
+    const overrun = (fields: object) =>
+      planRecords({
+        tasks: [
+          planTask({
+            id: 'strip',
+            handsOnMinutes: 100,
+            startedAt: new Date('2026-09-14T15:00:00Z'),
+            workedMinutes: 500,
+            ...fields,
+          }),
+        ],
+      });
+    expect(minutesOf(overrun({}))).toBe(15);
+    expect(lengthsOf(overrun({ minMinutes: 60, maxMinutes: 240 })).strip).toMatchObject({
+      workedMinutes: 500,
+      minRemainingMinutes: 15,
+    });
   });
 
   it('end a long job neither before one chance in ten nor after four in five', () => {

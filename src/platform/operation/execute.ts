@@ -2,7 +2,7 @@
  * Performs one operation for one caller: may they, is the input right, is it a repeat; then the work in one
  * transaction; then, after the commit, what others are told.
  */
-import { createHash } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import { Temporal } from 'temporal-polyfill';
 import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
@@ -193,11 +193,21 @@ async function runAudited(
   context: OperationContext,
   input: Record<string, unknown>,
 ): Promise<unknown> {
+  const entryId = randomUUID();
+  // What the database writes down of the changes names the entry; the first filling of a shop has no before.
+  if (operation.kind === 'command' && !context.unattended)
+    await context.tx.$queryRaw`select set_config('app.audit_entry', ${entryId}, true)`;
   const result = await operation.run(context, input);
   if (operation.kind === 'command') {
     const subjectId = (result as { id?: string } | null)?.id ?? (input.id as string | undefined) ?? null;
     await context.tx.auditEntry.create({
-      data: { shopId: context.shop.id, accessKeyId: context.accessKeyId, operation: operation.name, subjectId },
+      data: {
+        id: entryId,
+        shopId: context.shop.id,
+        accessKeyId: context.accessKeyId,
+        operation: operation.name,
+        subjectId,
+      },
     });
   }
   return result;
@@ -236,10 +246,12 @@ async function once(
   work: () => Promise<unknown>,
 ): Promise<OperationResult> {
   const { tx } = context;
-  const fingerprint = createHash('sha256').update(operation.name).update('\0').update(canonical(input)).digest('hex');
   const owner = context.accessKeyId;
   if (!owner) return { reply: await work(), replayed: false };
-  const lock = createHash('sha256').update(`${owner}\0${key}`).digest().readBigInt64BE(0);
+  // A key holds for the shop: who signed in anew may repeat what was sent before. A reply with prices is not for a helper.
+  const seen = context.role === 'helper' ? 'without prices' : '';
+  const fingerprint = createHash('sha256').update(`${operation.name}\0${seen}`).update(canonical(input)).digest('hex');
+  const lock = createHash('sha256').update(`${context.shop.id}\0${key}`).digest().readBigInt64BE(0);
   const [{ locked } = { locked: false }] = await tx.$queryRaw<
     { locked: boolean }[]
   >`SELECT pg_try_advisory_xact_lock(${lock}) AS locked`;
@@ -248,7 +260,7 @@ async function once(
       'in-flight',
       'The first request with this Idempotency-Key is still being worked on; try again shortly.',
     );
-  const earlier = await tx.idempotentReply.findFirst({ where: { accessKeyId: owner, key } });
+  const earlier = await tx.idempotentReply.findFirst({ where: { key } });
   if (earlier) {
     if (earlier.fingerprint !== fingerprint) {
       throw new Refused(
