@@ -25,7 +25,9 @@ await runCommand(async () => {
     const briefings: string[] = [];
     for (const { id } of shops)
       briefings.push(
-        briefingText(await readInTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
+        briefingText(
+          await readInTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing),
+        ),
       );
     console.log(briefings.join('\n\n'));
   } finally {

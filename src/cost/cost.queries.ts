@@ -23,7 +23,6 @@ import {
   computed,
   type OperationContext,
   parentOf,
-  type Presentable,
   priceReaders,
   query,
 } from '../platform/operation/operation.js';
@@ -270,7 +269,7 @@ function soldFor(
 type Figure = Parameters<typeof toDecimal>[0];
 
 /** The facts in the shape's words. */
-export function presentCost(facts: JobCostFacts): Presentable {
+export function presentCost(facts: JobCostFacts) {
   const { statement, purchase, bears, sold, margin } = facts;
   const reasons = [
     `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
@@ -297,8 +296,8 @@ export function presentCost(facts: JobCostFacts): Presentable {
   ];
   return {
     jobId: facts.jobId,
-    purchase: bears ? purchase.share : 0,
-    harvested: bears ? purchase.harvested : 0,
+    purchase: bears ? purchase.share : new Decimal(0),
+    harvested: bears ? purchase.harvested : new Decimal(0),
     parts: statement.parts,
     consumables: statement.consumables,
     selling: statement.selling,

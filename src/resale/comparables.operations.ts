@@ -3,7 +3,7 @@ import { Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import { asColumns, asDate, asDay } from '../platform/operation/columns.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { day, text } from '../platform/shapes.js';
 import { Comparable, ComparableChange, ComparableCreate, PriceKind } from './resale.shapes.js';
 
@@ -32,20 +32,18 @@ export const comparableOperations = crudOperations({
     priceKind: PriceKind.nullish(),
     seenFrom: day.nullish(),
   },
-  where: ({ seenFrom, ...columns }) => ({
-    ...Object.fromEntries(
-      Object.entries(columns).filter(
-        ([key, value]) => ['kind', 'maker', 'priceKind'].includes(key) && value !== null && value !== undefined,
-      ),
-    ),
-    ...(seenFrom ? { seenDate: { gte: asDate(seenFrom as string) } } : {}),
+  where: ({ kind, maker, priceKind, seenFrom }) => ({
+    ...(kind ? { kind } : {}),
+    ...(maker ? { maker } : {}),
+    ...(priceKind ? { priceKind } : {}),
+    ...(seenFrom ? { seenDate: { gte: asDate(seenFrom) } } : {}),
   }),
   sorts: ['seenDate', 'price', 'createdAt'],
   standardSort: '-seenDate',
-  async onCreate(context: OperationContext, input: Presentable) {
+  async onCreate(context, input) {
     checkComparable(context, input);
     return context.tx.comparable.create({
-      data: { shopId: context.shop.id, ...asColumns(ComparableCreate, input) } as never,
+      data: { shopId: context.shop.id, ...asColumns(ComparableCreate, input) },
     });
   },
   async onChange(context, _before, columns) {

@@ -1,4 +1,5 @@
 /** Offering and selling: safety checks first, money through the ledger, the job closed with the sale. */
+import { lookUp } from '../engine/look-up.js';
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
@@ -10,9 +11,9 @@ import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
 import { asDate, asDay } from '../platform/operation/columns.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { command, type OperationContext, priceReaders } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
-import { changeRow, findOne } from '../platform/operation/stored.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { day, id, int, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { closeJobRow, lockJob, lockOpenJob, reopenJobRow } from '../work/jobs.js';
@@ -29,7 +30,7 @@ async function refuseUnsafe(context: OperationContext, jobId: string): Promise<v
   );
 }
 
-async function jobToSell(context: OperationContext, jobId: string): Promise<Presentable> {
+async function jobToSell(context: OperationContext, jobId: string): Promise<Stored<'job'>> {
   const job = await lockOpenJob(context, jobId);
   if (job.purpose === 'warranty')
     throw new Refused(
@@ -47,7 +48,7 @@ async function jobToSell(context: OperationContext, jobId: string): Promise<Pres
   return job;
 }
 
-async function createOffer(context: OperationContext, input: z.output<typeof OfferCreate>): Promise<Presentable> {
+async function createOffer(context: OperationContext, input: z.output<typeof OfferCreate>): Promise<Stored<'offer'>> {
   const job = await jobToSell(context, input.jobId);
   await refuseUnsafe(context, job.id);
   const offeredDate = input.offeredDate ?? context.today;
@@ -59,10 +60,10 @@ async function createOffer(context: OperationContext, input: z.output<typeof Off
     where: { jobId: job.id, withdrawnDate: { gt: asDate(offeredDate) } },
     orderBy: { withdrawnDate: 'desc' },
   });
-  if (earlier)
+  if (earlier?.withdrawnDate)
     throw new Invalid([
       {
-        detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnDate!)}`,
+        detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnDate)}`,
         pointer: '/offeredDate',
       },
     ]);
@@ -92,7 +93,7 @@ function checkPrices(
 }
 
 /** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
-async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Presentable> {
+async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Stored<'sale'>> {
   const job = await jobToSell(context, input.jobId);
   await refuseUnsafe(context, job.id);
   const soldDate = input.soldDate ?? context.today;
@@ -105,7 +106,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   const price = checkAmount(input.price, context.shop.currency, '/price');
   const sellingCost = checkAmount(input.sellingCost, context.shop.currency, '/sellingCost');
   const shop = await readShop(context);
-  const { purchasePrice } = (await purchaseOf(context, [job.id])).get(job.id)!;
+  const { purchasePrice } = lookUp(await purchaseOf(context, [job.id]), job.id);
   const { tax } = taxOnSale(taxSchemeOf(shop), price, purchasePrice, context.shop.currency);
   const sale = await context.tx.sale.create({
     data: {
@@ -142,7 +143,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   return sale;
 }
 
-async function reverseSale(context: OperationContext, saleId: string, reason: string): Promise<Presentable> {
+async function reverseSale(context: OperationContext, saleId: string, reason: string): Promise<Stored<'sale'>> {
   const found = await context.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
   if (!found) throw new NotFound('sale', saleId);
   // Read once the job is held: of two who reverse it at once, the second must see that it has been done.

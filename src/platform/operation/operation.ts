@@ -248,7 +248,3 @@ function relationBase<On extends z.ZodObject, To extends z.ZodType>(declared: De
     slow: declared.slow ?? false,
   };
 }
-
-/** The bridge for areas whose rows are not typed yet. */
-// eslint-disable-next-line @typescript-eslint/no-explicit-any
-export type Presentable = any;
