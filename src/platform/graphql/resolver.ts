@@ -115,7 +115,7 @@ function addMutation(made: Type, operation: Operation): void {
         operation,
         callerOf(context.req),
         plain(operation.input, input ?? {}),
-        operation.creates ? (idempotencyKey ?? undefined) : undefined,
+        idempotencyKey ?? undefined,
       );
       return reply;
     },
@@ -125,13 +125,11 @@ function addMutation(made: Type, operation: Operation): void {
   const inputType = classOf(`${Name}Input`, operation.input, 'input');
   Args('input', { type: () => inputType })(prototype, key, 0);
   Context()(prototype, key, 1);
-  if (operation.creates) {
-    Args('idempotencyKey', {
-      type: () => String,
-      nullable: true,
-      description: 'A text of your own; the same text and input give the first reply again.',
-    })(prototype, key, 2);
-  }
+  Args('idempotencyKey', {
+    type: () => String,
+    nullable: true,
+    description: 'A text of your own; the same text and input give the first reply again.',
+  })(prototype, key, 2);
   const { type, nullable } = outputType(operation);
   effort(method, { kind: 'operation', slow: operation.slow });
   Mutation(type, { name: operation.name, nullable, description: operation.summary })(...method);

@@ -165,8 +165,9 @@ function matchesAny(header: string | undefined, tag: string): boolean {
 }
 
 function idempotencyKeyOf(operation: Operation, request: Request): string | undefined {
-  if (!operation.creates) return undefined;
+  if (operation.kind !== 'command') return undefined;
   const header = request.headers['idempotency-key'];
+  if (header === undefined && !operation.creates) return undefined;
   // Node joins two headers of one name; which of them is meant, nobody can tell.
   if (request.rawHeaders.filter((one, at) => at % 2 === 0 && one.toLowerCase() === 'idempotency-key').length > 1)
     throw new Unreadable('bad-idempotency-key', 'Send the header Idempotency-Key only once.');

@@ -175,11 +175,11 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
       schema: { type: 'string' },
       description: 'The ETag that reading gave.',
     });
-  if (operation.creates)
+  if (operation.kind === 'command')
     parameters.push({
       name: 'Idempotency-Key',
       in: 'header',
-      required: true,
+      required: operation.creates,
       schema: { type: 'string', maxLength: 200 },
       description: 'Your own text; a repeat gives the first reply again.',
     });
