@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import { estimateAtCompletion } from '../money/index.js';
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import { type BidInput, type Comparable, estimatePrice, highestBid } from './index.js';
 
 const machine = {
