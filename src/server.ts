@@ -96,6 +96,7 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
     strict: true,
     type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'],
   });
+  app.useBodyParser('text', { limit: BODY_LIMIT, type: 'text/csv' });
   app.useGlobalFilters(new ProblemFilter(appContext.reportFault));
   return app;
 }

@@ -13,6 +13,7 @@ import { makeServer } from '../../src/server.js';
 import { openShop } from '../../src/shop/open-shop.js';
 import { addAccessKey } from '../../src/shop/shop.operations.js';
 import { createTestDatabase } from './database.js';
+import { FailingStatements } from './failing-statements.js';
 
 export interface TestShopSettings {
   currency?: string;
@@ -96,13 +97,16 @@ export async function startTestShop(
 ): Promise<TestShop> {
   const opened = await createTestDatabase();
   const { database } = opened;
+  const drill = process.env.DRILL_FOLDER
+    ? new FailingStatements(database, opened.adminUrl, process.env.DRILL_FOLDER)
+    : undefined;
   const clock = { now };
   const validationErrors: string[] = [];
   const { shopId, keys } = await shopWithKeys(database, settings);
   // Faults of ours are printed: a test that only sees "500" could not be mended.
   const log = pino(
     { level: 'error', base: undefined },
-    { write: (line: string) => void (validationErrors.push(line), process.stderr.write(line)) },
+    { write: (line: string) => void (drill?.armed || (validationErrors.push(line), process.stderr.write(line))) },
   );
   const appContext: AppContext = {
     database,
@@ -123,15 +127,18 @@ export async function startTestShop(
     keys,
     clock,
     rest(role, verb, path, body, sent = {}) {
-      let made = request(server)
-        [verb](path.startsWith('/v1') ? path : `/v1${path}`)
-        .set('Authorization', `Bearer ${keys[role]}`);
-      if (verb === 'post' && sent.idempotencyKey !== null)
-        made = made.set('Idempotency-Key', sent.idempotencyKey ?? randomUUID());
-      if (sent.version !== undefined)
-        made = made.set('If-Match', typeof sent.version === 'number' ? `"${sent.version}"` : sent.version);
-      for (const [name, value] of Object.entries(sent.headers ?? {})) made = made.set(name, value);
-      return body === undefined ? made : made.send(body);
+      const idempotencyKey = sent.idempotencyKey ?? randomUUID();
+      const make = () => {
+        let made = request(server)
+          [verb](path.startsWith('/v1') ? path : `/v1${path}`)
+          .set('Authorization', `Bearer ${keys[role]}`);
+        if (verb === 'post' && sent.idempotencyKey !== null) made = made.set('Idempotency-Key', idempotencyKey);
+        if (sent.version !== undefined)
+          made = made.set('If-Match', typeof sent.version === 'number' ? `"${sent.version}"` : sent.version);
+        for (const [name, value] of Object.entries(sent.headers ?? {})) made = made.set(name, value);
+        return body === undefined ? made : made.send(body);
+      };
+      return drill ? drill.around(verb, path, make) : make();
     },
     async graphql(role, query, variables) {
       const response = await request(server)
@@ -145,6 +152,7 @@ export async function startTestShop(
     anotherShop: () => shopWithKeys(database, settings),
     async close() {
       await app.close();
+      await drill?.close();
       await opened.close();
     },
   };

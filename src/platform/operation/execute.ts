@@ -119,7 +119,7 @@ export async function executeOperation(
 function unknownOf(operation: Operation, idempotencyKey: string | undefined): Unavailable | OutcomeUnknown {
   if (operation.kind === 'query') return new Unavailable();
   return new OutcomeUnknown(
-    operation.creates && idempotencyKey !== undefined
+    idempotencyKey !== undefined
       ? 'Send it again with the same Idempotency-Key: it is recorded once, whichever it was.'
       : 'Read the record again before you send it again.',
   );
