@@ -74,6 +74,7 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     now: context.now,
     today: context.today,
     timeZone: context.shop.timeZone,
+    // These columns are written only through their shapes.
     openingHours: shop.openingHours as unknown as OpenHours[],
     people: people.map((person) => ({
       id: person.id,

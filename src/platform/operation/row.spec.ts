@@ -100,6 +100,6 @@ it('holds relations to the shapes at both their ends', async () => {
   computed({ ...declared, compute: async (_context, parents) => parents.map((parent) => parent.count) });
   const found = { id: boxId, name: 'A', boxId };
   const relation = children({ ...declared, key: 'boxId', find: async () => [found] });
-  // The context is not looked at.
+  // Neither the context nor more of the parent than its id is looked at.
   expect(await relation.load({} as never, [{ ...box, id: boxId } as never])).toEqual([[found]]);
 });
