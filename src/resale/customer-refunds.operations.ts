@@ -1,9 +1,9 @@
 /** Money paid back to a buyer, with or without the machine coming back: the tax is computed anew on what the buyer finally paid. */
-import { lookUp } from '../engine/look-up.js';
 import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
+import { lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';

@@ -1,10 +1,10 @@
 /** Offering and selling: safety checks first, money through the ledger, the job closed with the sale. */
-import { lookUp } from '../engine/look-up.js';
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
 import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
+import { lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';

@@ -1,6 +1,6 @@
 /** The coats that still matter: on open jobs and not yet fully cured. */
-import { at } from '../../engine/look-up.js';
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { statusesOf } from '../../finish/curing.queries.js';
 import { Coat, CoatStatus } from '../../finish/finish.shapes.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';

@@ -1,6 +1,6 @@
 /** What is missing: parts that tasks need and nobody has ordered, parts on the way, and what each holds up. */
-import { at } from '../../engine/look-up.js';
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { day, id, shape, wholeNumber } from '../../platform/shapes.js';
 import { arrivalForecasts } from '../../purchasing/arrivals.queries.js';

@@ -55,17 +55,17 @@ function withRework(records: PlanRecords, { part, needs, quantity }: Shortage, m
   let { tasks } = records;
   for (const need of needs) {
     const missing = toDecimal(need.quantity).minus(need.quantityCovered);
+    // Where the plan's records would have it: behind the last task of its job.
+    const last = tasks.findLastIndex((task) => task.jobId === need.task.job.id);
     const made = reworkTask(`rework ${need.id}`, need.task.job.id, missing, part.name, {
       minutes: reworkShare(missing, minutes, quantity),
-      position:
-        1 + Math.max(0, ...tasks.filter((task) => task.jobId === need.task.job.id).map((task) => task.position)),
+      position: (tasks[last]?.position ?? 0) + 1,
     });
     taskIds.push(made.id);
     const link = { predecessorId: made.id, minWaitMinutes: 0, forbidden: [], reason: null };
-    tasks = [
-      ...tasks.map((task) => (task.id === need.taskId ? { ...task, links: [...task.links, link] } : task)),
-      made,
-    ];
+    tasks = tasks
+      .map((task) => (task.id === need.taskId ? { ...task, links: [...task.links, link] } : task))
+      .toSpliced(last + 1, 0, made);
   }
   return { records: { ...records, tasks }, taskIds };
 }
