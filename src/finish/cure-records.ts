@@ -7,7 +7,7 @@ import type { OperationContext, Presentable } from '../platform/operation/operat
 import { enginePlace } from '../season/paint-settings.js';
 import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';
-import type { CoatFacts } from './standing.js';
+import type { CoatFacts } from './coat-status.js';
 
 /** A coat older than this is as cured as it will be. */
 const MOST_PAST_DAYS = 730;

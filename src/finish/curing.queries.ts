@@ -5,7 +5,7 @@ import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
 import { withRecoatWindows } from './recoat-windows.js';
-import type { StatusQuestion } from './standing.js';
+import type { StatusQuestion } from './coat-status.js';
 import { workerTasks } from './worker-tasks.js';
 
 /** When the paint on each job lets it be handled and assembled, for the plan. Jobs without coats are not in it. */

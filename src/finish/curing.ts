@@ -2,7 +2,7 @@
 import { minuteOfAge } from '../engine/cure/index.js';
 import { quantile } from '../engine/weather/index.js';
 import { CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
-import { type CoatFacts, LIKELY, scenariosFor, type StatusQuestion } from './standing.js';
+import { type CoatFacts, LIKELY, scenariosFor, type StatusQuestion } from './coat-status.js';
 
 export interface JobCuring {
   /** When every coat on the job is as hard as that, as likely as not; null beyond half a year. */

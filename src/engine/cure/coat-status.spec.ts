@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { constantCourse, courseFromReadings, type TemperatureCourse } from './course.js';
 import { recoatGaps } from './recoat.js';
 import { primer } from './sheet.fixture.js';
-import { type CoatQuestion, coatStatus } from './standing.js';
+import { type CoatQuestion, coatStatus } from './coat-status.js';
 
 const DAY = 1440;
 const ask = (nowMinute: number, change: Partial<CoatQuestion> = {}) =>
