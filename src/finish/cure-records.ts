@@ -8,9 +8,9 @@ import type { OperationContext } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
+import type { CoatFacts } from './coat-status.js';
 import type { CoatWithProduct } from './coat-warnings.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';
-import type { CoatFacts } from './standing.js';
 
 /** A coat older than this is as cured as it will be. */
 const MOST_PAST_DAYS = 730;

@@ -1,12 +1,12 @@
 /** Where coats stand, and when the paint on the shop's jobs has cured. A constant number of statements, whatever their number. */
 import { at, lookUp } from '../engine/look-up.js';
 import type { OperationContext } from '../platform/operation/operation.js';
+import type { StatusQuestion } from './coat-status.js';
 import { coatsOfJobs, type CoatWithProduct, warningsFor } from './coat-warnings.js';
 import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
 import { withRecoatWindows } from './recoat-windows.js';
-import type { StatusQuestion } from './standing.js';
 import { workerTasks } from './worker-tasks.js';
 
 /** When the paint on each job lets it be handled and assembled, for the plan. Jobs without coats are not in it. */

@@ -8,7 +8,7 @@ import type { Stored } from '../platform/operation/stored.js';
 import { cautionsFor } from './cautions.js';
 import { lockOpenJob, noteOnJob, settleJob } from './jobs.js';
 import { isTooLong } from './labour-length.js';
-import { type Before, type ForbiddenMinutes, type Hindrance, hindranceAt } from './order.js';
+import { type Before, type ForbiddenInterval, type Hindrance, hindranceAt } from './order.js';
 import type { TaskStatus } from './work.shapes.js';
 
 /** What a task's reply always holds. */
@@ -213,7 +213,7 @@ async function mindOrder(
       finishedAt: link.predecessor.finishedAt,
       minWaitMinutes: link.minWaitMinutes,
       // The column is written only through the shape.
-      forbiddenIntervals: link.forbiddenIntervals as unknown as ForbiddenMinutes[],
+      forbiddenIntervals: link.forbiddenIntervals as unknown as ForbiddenInterval[],
       reason: link.reason,
     })),
     at,
