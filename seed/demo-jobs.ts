@@ -38,7 +38,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     price: '70.00',
     haulKilometres: 22,
     acquiredDaysAgo: 74,
-    seller: 'A retired teacher',
+    seller: 'A archived teacher',
     claims: 'Ran last winter.',
   });
   {
@@ -47,7 +47,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
       measuredValue: 4,
       limitLow: 6,
       unit: 'mm',
-      foundOn: load.day(70),
+      foundDate: load.day(70),
     });
     const { arrivesDaysAgo } = await orderParts(
       load,
@@ -101,7 +101,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
   const backOrdered = await takeMachine(load, {
     machine: single('Norvane', 'Drift 21 E', {
       condition: 2,
-      equipment: [{ name: 'Electric starter', state: 'removed', note: 'Burnt out; taken off rather than replaced.' }],
+      equipment: [{ name: 'Electric starter', status: 'removed', note: 'Burnt out; taken off rather than replaced.' }],
     }),
     source: 'classified',
     price: '20.00',
@@ -113,7 +113,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     const { tasks } = await openDemoJob(load, backOrdered, routes.singleStageThrower, 51);
     await finding(backOrdered.id, 'Electric starter', 'Smells burnt, draws smoke', 'remove', {
       reason: 'The recoil starter serves; a burnt starter is not put back into service.',
-      foundOn: load.day(50),
+      foundDate: load.day(50),
     });
     const { lines } = await orderParts(
       load,
@@ -126,12 +126,12 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     await workOn(load, tasks, 'cure', load.day(50));
     await load.do(
       'recordPromise',
-      { orderLineId: lines[0].id, promisedDay: load.day(14), note: 'Batch delayed.' },
+      { orderLineId: lines[0].id, promisedDate: load.day(14), note: 'Batch delayed.' },
       load.day(23),
     );
     await load.do(
       'recordPromise',
-      { orderLineId: lines[0].id, promisedDay: null, note: 'No date; being made.' },
+      { orderLineId: lines[0].id, promisedDate: null, note: 'No date; being made.' },
       load.day(6),
     );
   }
@@ -149,7 +149,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     const { job, tasks } = await openDemoJob(load, curing, routes.twoStageThrower, 23);
     const common = await finding(curing.id, 'Shear bolts', 'Two of four are common bolts', 'replace', {
       reason: "Only the maker's own shear bolt breaks where it should.",
-      foundOn: load.day(20),
+      foundDate: load.day(20),
     });
     await orderParts(
       load,
@@ -172,7 +172,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     acquiredDaysAgo: 12,
   });
   {
-    const { tasks } = await openDemoJob(load, painting, routes.singleStageThrower, 11, { promisedOn: load.day(-52) });
+    const { tasks } = await openDemoJob(load, painting, routes.singleStageThrower, 11, { promisedDate: load.day(-52) });
     await workOn(load, tasks, 'prime-2', load.day(9));
   }
 
@@ -240,16 +240,16 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     const { job, tasks } = await openDemoJob(load, kept, routes.singleStageThrower, 94);
     await workOn(load, tasks, 'safety', load.day(93));
     const { version } = await load.do('job', { id: job.id });
-    await load.do('closeJob', { id: job.id, version, outcome: 'kept', closedOn: load.day(30) }, load.day(30));
+    await load.do('closeJob', { id: job.id, version, outcome: 'kept', closedDate: load.day(30) }, load.day(30));
   }
 
   // A lot of three at one price: one to sell, one donor, one that turned out to be scrap.
   await loadLot(load, shop, routes);
 
   // Bought this morning.
-  await load.do('takeIn', {
+  await load.do('recordIntake', {
     source: 'classified',
-    acquiredOn: load.today,
+    acquiredDate: load.today,
     price: '25.00',
     haulKilometres: 9,
     seller: 'A house clearance',
@@ -298,7 +298,7 @@ async function loadLot(load: Loader, shop: DemoShop, routes: DemoRoutes): Promis
     'createAcquisition',
     {
       source: 'auction',
-      acquiredOn: on,
+      acquiredDate: on,
       price: '160.00',
       haulKilometres: 80,
       seller: 'Estate auction',
@@ -341,7 +341,7 @@ async function loadLot(load: Loader, shop: DemoShop, routes: DemoRoutes): Promis
   );
   await load.do(
     'closeJob',
-    { id: job.id, version: job.version, outcome: 'scrapped', closedOn: load.day(32) },
+    { id: job.id, version: job.version, outcome: 'scrapped', closedDate: load.day(32) },
     load.day(32),
   );
   await load.do(

@@ -22,11 +22,11 @@ const delivery = {
 } as const;
 
 function pick<T>(load: Loader, list: readonly T[]): T {
-  return list[Math.floor(load.chance() * list.length)]!;
+  return list[Math.floor(load.probability() * list.length)]!;
 }
 
 function normal(load: Loader): number {
-  return Math.sqrt(-2 * Math.log(1 - load.chance())) * Math.cos(2 * Math.PI * load.chance());
+  return Math.sqrt(-2 * Math.log(1 - load.probability())) * Math.cos(2 * Math.PI * load.probability());
 }
 
 const cents = (value: number): string => value.toFixed(2);
@@ -131,7 +131,7 @@ export async function loadComparables(load: Loader, daysToSnow: number): Promise
   for (let index = 0; index < 60; index += 1) {
     const kind: Kind = index % 5 < 3 ? 'singleStageThrower' : 'twoStageThrower';
     const maker = pick(load, Object.keys(makers) as (keyof typeof makers)[]);
-    const condition = 2 + Math.floor(load.chance() * 4);
+    const condition = 2 + Math.floor(load.probability() * 4);
     const seenDaysAgo = Math.round(load.between(3, 640));
     // The nearest first snow before or after the day it was seen.
     const toSnow = [-1, 0, 1, 2]
@@ -152,11 +152,11 @@ export async function loadComparables(load: Loader, daysToSnow: number): Promise
         maker,
         model: pick(load, models[kind]),
         condition,
-        yearEstimate: 1985 + Math.floor(load.chance() * 28),
+        yearEstimate: 1985 + Math.floor(load.probability() * 28),
         clearingWidthMillimetres: kind === 'singleStageThrower' ? 533 : 610,
         priceKind: sold ? 'sold' : 'asking',
         price: cents(Math.max(20, Math.round(price / 5) * 5)),
-        seenOn: load.day(seenDaysAgo),
+        seenDate: load.day(seenDaysAgo),
         place: pick(load, ['Orrin Mills', 'Cold Ford', 'Westering', 'Lake Orrin']),
         distanceKilometres: Math.round(load.between(2, 120)),
       },

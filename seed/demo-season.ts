@@ -21,7 +21,7 @@ export interface DemoSeason {
   firstSnow: string;
   coldestDayOfYear: number;
   /** Month and day. */
-  seasonEndsOn: string;
+  seasonEndMonthDay: string;
 }
 
 /** @param today the local day on which the demo is loaded */
@@ -37,6 +37,6 @@ export function demoSeason(today: string): DemoSeason {
     firstSnow: wanted.toString(),
     coldestDayOfYear: coldest.dayOfYear,
     // A day that every year has.
-    seasonEndsOn: ends === '02-29' ? '02-28' : ends,
+    seasonEndMonthDay: ends === '02-29' ? '02-28' : ends,
   };
 }

@@ -18,7 +18,7 @@ export const demoShop: z.output<typeof ShopCreate> = {
   openingHours: [2, 3, 4, 5, 6].map((weekday) => ({ weekday, opens: '09:00', closes: '15:00' })),
   snowThresholdMillimetres: 25,
   readinessMarginDays: 14,
-  seasonEndsOn: '03-15',
+  seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
 };
 
@@ -154,8 +154,8 @@ async function loadParts(load: Loader, on: string): Promise<Record<DemoPart, str
 async function loadPaint(load: Loader, on: string) {
   const common = {
     dryFilmMicrometres: 30,
-    leastCelsius: 8,
-    mostCelsius: 32,
+    minCelsius: 8,
+    maxCelsius: 32,
     containerLitres: 0.946,
     incompatibleFamilies: ['lacquer'],
   };

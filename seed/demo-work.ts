@@ -21,7 +21,7 @@ export async function takeMachine(load: Loader, bought: Bought): Promise<Present
     'createAcquisition',
     {
       source: bought.source,
-      acquiredOn: on,
+      acquiredDate: on,
       price: bought.price,
       haulKilometres: bought.haulKilometres,
       seller: bought.seller,
@@ -68,13 +68,13 @@ export async function orderParts(
     'createOrder',
     {
       supplierId: shop.suppliers[supplier],
-      orderedOn: on,
+      orderedDate: on,
       shippingCost: '6.50',
       lines: wanted.map(({ part, quantity }, index) => ({
         partId: shop.parts[part],
         quantity,
         unitPrice: partPrices[part].price,
-        promisedDay: load.day(orderedDaysAgo - promisedAfterDays),
+        promisedDate: load.day(orderedDaysAgo - promisedAfterDays),
         partNeedIds: [needs[index]],
       })),
     },
@@ -116,7 +116,7 @@ export async function workOn(
     for (const link of task.predecessors as Presentable[]) {
       const before = finished.get(byId.get(link.predecessorId)!.code);
       if (!before) startable = false;
-      else earliest = new Date(Math.max(earliest.getTime(), before.getTime() + link.leastWaitMinutes * 60_000));
+      else earliest = new Date(Math.max(earliest.getTime(), before.getTime() + link.minWaitMinutes * 60_000));
     }
     if (!startable) break;
     const end = task.people === 0 ? await cure(load, task, earliest) : await work(load, task, earliest, finished, byId);
@@ -149,11 +149,11 @@ async function work(
 ): Promise<Date | undefined> {
   const minutes = Math.max(
     5,
-    Math.round(load.between(task.leastMinutes, task.mostMinutes) * 0.35 + task.handsOnMinutes * 0.65),
+    Math.round(load.between(task.minMinutes, task.maxMinutes) * 0.35 + task.handsOnMinutes * 0.65),
   );
   let slot = load.slot(earliest, minutes);
   for (const link of task.predecessors as Presentable[]) {
-    for (const { fromMinutes, toMinutes } of link.forbiddenMinutes as { fromMinutes: number; toMinutes: number }[]) {
+    for (const { fromMinutes, toMinutes } of link.forbiddenIntervals as { fromMinutes: number; toMinutes: number }[]) {
       const before = finished.get(byId.get(link.predecessorId)!.code)!;
       const elapsed = slot ? (slot.start.getTime() - before.getTime()) / 60_000 : 0;
       if (slot && elapsed > fromMinutes && elapsed < toMinutes)
@@ -174,7 +174,7 @@ async function work(
 export async function useParts(load: Loader, jobId: string, when: string): Promise<void> {
   const needs = await load.do('partNeeds', { jobId, first: 100 }, when);
   for (const { node } of needs.rows as { node: Presentable }[]) {
-    if (node.standing === 'onHand') await load.do('usePart', { id: node.id, version: node.version }, when);
+    if (node.status === 'onHand') await load.do('usePart', { id: node.id, version: node.version }, when);
   }
 }
 
@@ -182,7 +182,7 @@ export async function passSafetyChecks(load: Loader, jobId: string, kind: string
   for (const { code } of requiredChecks(kind))
     await load.do(
       'createSafetyCheck',
-      { jobId, check: code, passed: true, checkedBy: 'Mira Aldane', checkedOn: when },
+      { jobId, check: code, passed: true, checkedBy: 'Mira Aldane', checkedDate: when },
       when,
     );
 }

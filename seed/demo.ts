@@ -3,7 +3,7 @@
  * all. People, place, makers, models, suppliers, prices and weather are invented; days are relative to the day of loading.
  */
 import type { Database } from '../src/platform/database/database.js';
-import { dayIn } from '../src/platform/operation/perform.js';
+import { dayIn } from '../src/platform/operation/execute.js';
 import { openShop } from '../src/shop/open-shop.js';
 import { addAccessKey } from '../src/shop/shop.operations.js';
 import { type DemoRoutes, loadOpenJobs } from './demo-jobs.js';
@@ -20,7 +20,7 @@ const WINTERS = 30;
 export async function loadDemo(database: Database, now: Date): Promise<{ shopId: string; ownerKey: string }> {
   const today = dayIn(now, demoShop.timeZone);
   const season = demoSeason(today);
-  const settings = { ...demoShop, latitude: season.latitude, seasonEndsOn: season.seasonEndsOn };
+  const settings = { ...demoShop, latitude: season.latitude, seasonEndMonthDay: season.seasonEndMonthDay };
   const { shopId, filled } = await openShop(database, settings, async (tx, id) => {
     const load = new Loader(tx, { id, currency: settings.currency, timeZone: settings.timeZone }, now, SEED);
     const shop = await loadShop(load);
@@ -54,7 +54,7 @@ async function loadWeather(load: Loader, season: DemoSeason): Promise<void> {
   });
   const days = makeStationDays({
     seed: SEED,
-    endDay: load.day(1),
+    endDate: load.day(1),
     years: WINTERS,
     coldestDayOfYear: season.coldestDayOfYear,
   });

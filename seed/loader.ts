@@ -4,9 +4,9 @@ import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { Temporal } from 'temporal-polyfill';
 import { areas } from '../src/app.module.js';
 import type { Transaction } from '../src/platform/database/database.js';
-import type { Call, Operation, Presentable } from '../src/platform/operation/operation.js';
-import { dayIn, runWithin } from '../src/platform/operation/perform.js';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { dayIn, runWithin } from '../src/platform/operation/execute.js';
+import type { Operation, OperationContext, Presentable } from '../src/platform/operation/operation.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 
 const operations = new Map<string, Operation>(
   areas.flatMap((area) => area.operations).map((operation) => [operation.name, operation]),
@@ -28,7 +28,7 @@ export class Loader {
 
   constructor(
     private readonly tx: Transaction,
-    private readonly shop: Call['shop'],
+    private readonly shop: OperationContext['shop'],
     readonly now: Date,
     seed: number,
   ) {
@@ -58,12 +58,12 @@ export class Loader {
   }
 
   /** Between 0 and 1, the same at every load. */
-  chance(): number {
+  probability(): number {
     return uniformFloat64(this.stream);
   }
 
   between(low: number, high: number): number {
-    return low + (high - low) * this.chance();
+    return low + (high - low) * this.probability();
   }
 
   /** Does one operation as the owner, at noon of a day or at a moment, never later than now. */
@@ -72,7 +72,7 @@ export class Loader {
     if (!operation) throw new Error(`The demo asks for an operation that is not there: ${name}`);
     const moment = when instanceof Date ? when : this.at(when, 12);
     const now = moment > this.now ? this.now : moment;
-    const call: Call = {
+    const context: OperationContext = {
       shop: this.shop,
       role: 'owner',
       accessKeyId: null,
@@ -81,10 +81,11 @@ export class Loader {
       today: dayIn(now, this.shop.timeZone),
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
+      expectedCompletions: () => Promise.resolve(new Map()),
       afterCommit: () => {},
     };
     try {
-      return await runWithin(call, operation, input);
+      return await runWithin(context, operation, input);
     } catch (error) {
       throw new Error(
         `The demo could not be loaded: ${name} at ${now.toISOString()}: ${error instanceof Error ? error.message : String(error)}`,

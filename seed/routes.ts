@@ -9,7 +9,7 @@ import type { RouteCreate } from '../src/work/routes.shapes.js';
 type NewRoute = z.input<typeof RouteCreate>;
 type NewTask = NewRoute['tasks'][number];
 type After = NonNullable<NewTask['after']>[number];
-type Rest = Omit<NewTask, 'code' | 'name' | 'kind' | 'leastMinutes' | 'handsOnMinutes' | 'mostMinutes' | 'after'>;
+type Rest = Omit<NewTask, 'code' | 'name' | 'kind' | 'minMinutes' | 'handsOnMinutes' | 'maxMinutes' | 'after'>;
 
 const hour = 60;
 const day = 24 * hour;
@@ -23,14 +23,14 @@ function task(
   after: (string | After)[],
   rest: Rest = {},
 ): NewTask {
-  const [leastMinutes, handsOnMinutes, mostMinutes] = minutes;
+  const [minMinutes, handsOnMinutes, maxMinutes] = minutes;
   return {
     code,
     name,
     kind,
-    leastMinutes,
+    minMinutes,
     handsOnMinutes,
-    mostMinutes,
+    maxMinutes,
     after: after.map((one) => (typeof one === 'string' ? { code: one } : one)),
     ...rest,
   };
@@ -41,8 +41,8 @@ const bench = (...cautions: CautionCode[]): Rest => ({ placeKind: 'bench', cauti
 /** Let it flash off; then within the hour, or not before two days: in between a solvent-borne coat may lift. */
 const recoat = (code: string): After => ({
   code,
-  leastWaitMinutes: 15,
-  forbiddenMinutes: [{ fromMinutes: hour, toMinutes: 2 * day }],
+  minWaitMinutes: 15,
+  forbiddenIntervals: [{ fromMinutes: hour, toMinutes: 2 * day }],
   reason: 'recoat within the first hour or after two days; in between the fresh coat may lift',
 });
 
@@ -62,8 +62,8 @@ const coat = (
   });
 
 /** Five coats on what is bare, then two weeks on the rack. */
-const finish = (bare: string[], hidden: string): NewTask[] => [
-  coat('prime-1', `Mask and prime, first coat: welds, seams and ${hidden}`, 'prime', [60, 90, 150], bare),
+const finish = (unwrapSchema: string[], hidden: string): NewTask[] => [
+  coat('prime-1', `Mask and prime, first coat: welds, seams and ${hidden}`, 'prime', [60, 90, 150], unwrapSchema),
   coat('prime-2', 'Prime, second coat: all faces', 'prime', [30, 45, 75], [recoat('prime-1')]),
   coat('colour-1', 'Colour, first coat', 'colour', [30, 45, 75], [recoat('prime-2')]),
   coat('colour-2', 'Colour, second coat', 'colour', [30, 45, 75], [recoat('colour-1')]),
@@ -73,7 +73,7 @@ const finish = (bare: string[], hidden: string): NewTask[] => [
     'Cure on the rack',
     'cure',
     [0, 0, 0],
-    [{ code: 'clear', leastWaitMinutes: day, reason: 'a coat must bear handling before it is hung up' }],
+    [{ code: 'clear', minWaitMinutes: day, reason: 'a coat must bear handling before it is hung up' }],
     {
       people: 0,
       placeKind: 'cureRack',

@@ -19,7 +19,7 @@ export const climate = {
   /** High less low on a dry day and on a wet one, and how much that varies. */
   rangeCelsius: { dry: 11, wet: 6.5, spread: 2.2, least: 1.5 },
   /** Chance of precipitation after a dry day and after a wet one. */
-  wetChance: { afterDry: 0.27, afterWet: 0.5 },
+  wetProbability: { afterDry: 0.27, afterWet: 0.5 },
   /** Amounts on wet days are exponential with this mean. */
   wetMillimetres: { winter: 4.6, summer: 7.7 },
   /** All precipitation is snow at or below the first daily mean, none at or above the second, in proportion between. */
@@ -27,7 +27,7 @@ export const climate = {
   /** Depth of new snow for a depth of water. */
   snowRatio: 10,
   /** Chance that a dry day below freezing logs a trace of snow. */
-  flurryChance: 0.08,
+  flurryProbability: 0.08,
   humidityPercent: { dry: 64, wet: 82, winterMore: 5, spread: 8, least: 25, most: 100 },
   /** Share of days whose snowfall nobody wrote down. */
   missedShare: 0.002,
@@ -47,41 +47,41 @@ export interface StationDayRow {
 const dayMilliseconds = 86_400_000;
 
 /**
- * Whole years of daily weather up to and with `endDay`. A day has the same weather whichever day the rows end
+ * Whole years of daily weather up to and with `endDate`. A day has the same weather whichever day the rows end
  * on, since each calendar year is made from its own stream.
  * @param seed any whole number
- * @param endDay the last day, such as `2026-04-30`
+ * @param endDate the last day, such as `2026-04-30`
  * @param years how many years of days, at least 1
  * @param coldestDayOfYear turns the year, as for a place south of the equator
  */
 export function makeStationDays({
   seed,
-  endDay,
+  endDate,
   years,
   coldestDayOfYear = climate.coldestDayOfYear,
 }: {
   seed: number;
-  endDay: string;
+  endDate: string;
   years: number;
   coldestDayOfYear?: number;
 }): StationDayRow[] {
-  const lastYear = Number(endDay.slice(0, 4));
-  const startDay = new Date(Date.UTC(lastYear - years, Number(endDay.slice(5, 7)) - 1, Number(endDay.slice(8)) + 1))
+  const lastYear = Number(endDate.slice(0, 4));
+  const startDate = new Date(Date.UTC(lastYear - years, Number(endDate.slice(5, 7)) - 1, Number(endDate.slice(8)) + 1))
     .toISOString()
     .slice(0, 10);
   const rows: StationDayRow[] = [];
   for (let year = lastYear - years; year <= lastYear; year += 1) rows.push(...makeYear(seed, year, coldestDayOfYear));
-  return rows.filter((row) => row.day >= startDay && row.day <= endDay);
+  return rows.filter((row) => row.day >= startDate && row.day <= endDate);
 }
 
 function makeYear(seed: number, year: number, coldestDayOfYear: number): StationDayRow[] {
   const stream = xoroshiro128plus((Math.imul(seed, 0x9e3779b1) ^ Math.imul(year, 0x85ebca6b)) | 0);
-  const chance = () => uniformFloat64(stream);
+  const probability = () => uniformFloat64(stream);
   // Box and Muller's transform; 1 − u is never 0.
-  const normal = () => Math.sqrt(-2 * Math.log(1 - chance())) * Math.cos(2 * Math.PI * chance());
+  const normal = () => Math.sqrt(-2 * Math.log(1 - probability())) * Math.cos(2 * Math.PI * probability());
   const rows: StationDayRow[] = [];
   let departure = normal();
-  let wet = chance() < climate.wetChance.afterDry;
+  let wet = probability() < climate.wetProbability.afterDry;
   for (
     let time = Date.UTC(year, 0, 1), dayOfYear = 1;
     new Date(time).getUTCFullYear() === year;
@@ -92,19 +92,19 @@ function makeYear(seed: number, year: number, coldestDayOfYear: number): Station
     const between = ({ winter: cold, summer: warm }: { winter: number; summer: number }) =>
       warm + (cold - warm) * winter;
     departure = climate.persistence * departure + Math.sqrt(1 - climate.persistence ** 2) * normal();
-    wet = chance() < (wet ? climate.wetChance.afterWet : climate.wetChance.afterDry);
+    wet = probability() < (wet ? climate.wetProbability.afterWet : climate.wetProbability.afterDry);
     const mean =
       climate.meanCelsius + climate.swingCelsius * (1 - 2 * winter) + departure * between(climate.departureCelsius);
     const range = Math.max(
       climate.rangeCelsius.least,
       (wet ? climate.rangeCelsius.wet : climate.rangeCelsius.dry) + climate.rangeCelsius.spread * normal(),
     );
-    const water = wet ? -Math.log(1 - chance()) * between(climate.wetMillimetres) : 0;
+    const water = wet ? -Math.log(1 - probability()) * between(climate.wetMillimetres) : 0;
     const { all, none } = climate.snowCelsius;
     const frozen = Math.min(1, Math.max(0, (none - mean) / (none - all)));
     // Stations write snowfall in whole millimetres; what rounds to none was a trace.
     const snow = Math.round(water * frozen * climate.snowRatio);
-    const flurry = chance() < climate.flurryChance && !wet && mean < 0;
+    const flurry = probability() < climate.flurryProbability && !wet && mean < 0;
     const damp = climate.humidityPercent;
     const humidity = (wet ? damp.wet : damp.dry) + damp.winterMore * winter + damp.spread * normal();
     rows.push({
@@ -112,7 +112,7 @@ function makeYear(seed: number, year: number, coldestDayOfYear: number): Station
       highCelsius: tenth(mean + range / 2),
       lowCelsius: tenth(mean - range / 2),
       precipitationMillimetres: tenth(water),
-      snowfallMillimetres: chance() < climate.missedShare ? null : snow,
+      snowfallMillimetres: probability() < climate.missedShare ? null : snow,
       snowTrace: snow === 0 && (flurry || water * frozen > 0),
       humidityPercent: Math.round(Math.min(damp.most, Math.max(damp.least, humidity))),
     });

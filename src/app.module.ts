@@ -1,45 +1,66 @@
 /** The areas in the order a machine passes through them, and the platform they stand on, put together. */
 import { type DynamicModule, Module } from '@nestjs/common';
+import { catalogue } from './catalogue/catalogue.module.js';
 import { cost } from './cost/cost.module.js';
+import { desk } from './desk/desk.module.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { finish } from './finish/finish.module.js';
-import { intake } from './intake/intake.module.js';
-import { parts } from './parts/parts.module.js';
+import { ledger } from './ledger/ledger.module.js';
+import { machines } from './machines/machines.module.js';
 import { plan } from './plan/plan.module.js';
-import { type Area, areaModules } from './platform/area.js';
+import { areaModules } from './platform/areas/area-modules.js';
 import { graphQLModule } from './platform/graphql/module.js';
 import { SdlController } from './platform/graphql/sdl.controller.js';
-import type { Performing } from './platform/operation/perform.js';
+import { HealthController } from './platform/observability/observability.js';
+import { APP_CONTEXT } from './platform/operation/app-context.js';
+import type { Area } from './platform/operation/area.js';
+import type { AppContext } from './platform/operation/execute.js';
 import { docsController } from './platform/rest/docs.controller.js';
 import { openApiOf } from './platform/rest/openapi.js';
-import { PERFORMING } from './platform/tokens.js';
-import { WatchController } from './platform/watch.js';
+import { purchasing } from './purchasing/purchasing.module.js';
 import { resale } from './resale/resale.module.js';
 import { season } from './season/season.module.js';
 import { shop } from './shop/shop.module.js';
+import { stock } from './stock/stock.module.js';
 import { work } from './work/work.module.js';
 
-export const areas: readonly Area[] = [shop, intake, diagnosis, parts, work, finish, season, plan, cost, resale];
+export const areas: readonly Area[] = [
+  // Paths with a fixed end before records' ids: `stock/labels` is no bin.
+  desk,
+  shop,
+  machines,
+  ledger,
+  work,
+  diagnosis,
+  stock,
+  catalogue,
+  purchasing,
+  season,
+  finish,
+  plan,
+  cost,
+  resale,
+];
 
 @Module({})
 class PlatformModule {
-  static with(performing: Performing): DynamicModule {
+  static with(appContext: AppContext): DynamicModule {
     return {
       module: PlatformModule,
       global: true,
-      providers: [{ provide: PERFORMING, useValue: performing }],
-      exports: [PERFORMING],
+      providers: [{ provide: APP_CONTEXT, useValue: appContext }],
+      exports: [APP_CONTEXT],
     };
   }
 }
 
 @Module({})
 export class AppModule {
-  static with(performing: Performing, version: string): DynamicModule {
+  static with(appContext: AppContext, version: string): DynamicModule {
     return {
       module: AppModule,
-      imports: [PlatformModule.with(performing), ...areaModules(areas), graphQLModule(performing.reportFault)],
-      controllers: [WatchController, SdlController, docsController(openApiOf(areas, version))],
+      imports: [PlatformModule.with(appContext), ...areaModules(areas), graphQLModule(appContext.reportFault)],
+      controllers: [HealthController, SdlController, docsController(openApiOf(areas, version))],
     };
   }
 }

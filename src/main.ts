@@ -3,17 +3,18 @@ import fs from 'node:fs';
 import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Logger } from 'pino';
-import { firstStart, wantedShop } from './first-start.js';
-import { readBriefing } from './plan/briefing.queries.js';
-import { briefingText } from './plan/briefing-text.js';
-import { startReplanning } from './plan/replanner.js';
+import { readBriefing } from './desk/briefing/briefing.queries.js';
+import { briefingText } from './desk/briefing/briefing-text.js';
+import { say } from './opening/command.js';
+import { firstStart, wantedShop } from './opening/first-start.js';
+import { ports } from './opening/ports.js';
+import { startReplanning } from './plan/background/replanner.js';
 import { openDatabase } from './platform/database/open.js';
-import { say } from './platform/launch/command.js';
 import { projectRoot } from './platform/launch/root.js';
-import { inTransaction, type Performing } from './platform/operation/perform.js';
+import { faultsTo, makeLog } from './platform/observability/observability.js';
+import { type AppContext, inTransaction } from './platform/operation/execute.js';
 import { loadSettings, type Settings, StartError } from './platform/settings.js';
-import { askedThreads, backgroundThreads } from './platform/threads/pool.js';
-import { faultsTo, makeLog } from './platform/watch.js';
+import { askedThreads, backgroundThreads } from './platform/workers/pool.js';
 import { makeServer } from './server.js';
 import { listShops } from './shop/open-shop.js';
 
@@ -31,11 +32,12 @@ async function main(): Promise<void> {
   const open = await openDatabase(settings, say);
   const threads = askedThreads();
   const background = backgroundThreads();
-  const performing: Performing = {
+  const appContext: AppContext = {
     database: open.database,
     clock: () => new Date(),
     threads,
     checkReplies: false,
+    ports,
     reportFault: faultsTo(log),
   };
   let app: NestExpressApplication | undefined;
@@ -60,10 +62,10 @@ async function main(): Promise<void> {
   });
   try {
     // Before there is a shop, whose owner's key would be lost if nothing could be served.
-    app = await serve(settings, performing, log);
+    app = await serve(settings, appContext, log);
     const first = await firstStart(open.database, wanted, new Date(), say);
-    await greet(app, performing, first.ownerKey);
-    stopPlanning = startReplanning({ ...performing, threads: background });
+    await greet(app, appContext, first.ownerKey);
+    stopPlanning = startReplanning({ ...appContext, threads: background });
   } catch (error) {
     // What was under way when somebody stopped it has failed because of that.
     if (ending) return;
@@ -72,8 +74,8 @@ async function main(): Promise<void> {
   }
 }
 
-async function serve(settings: Settings, performing: Performing, log: Logger): Promise<NestExpressApplication> {
-  const app = await makeServer({ performing, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
+async function serve(settings: Settings, appContext: AppContext, log: Logger): Promise<NestExpressApplication> {
+  const app = await makeServer({ appContext, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
   if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
   try {
     await app.listen(settings.port, settings.host);
@@ -94,12 +96,12 @@ async function serve(settings: Settings, performing: Performing, log: Logger): P
   return app;
 }
 
-async function greet(app: NestExpressApplication, performing: Performing, ownerKey: string | undefined): Promise<void> {
+async function greet(app: NestExpressApplication, appContext: AppContext, ownerKey: string | undefined): Promise<void> {
   const url = (await app.getUrl()).replace('[::1]', 'localhost');
   const briefings: string[] = [];
-  for (const { id } of await listShops(performing.database)) {
+  for (const { id } of await listShops(appContext.database)) {
     briefings.push(
-      briefingText(await inTransaction(performing, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
+      briefingText(await inTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
       '',
     );
   }

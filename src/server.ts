@@ -9,13 +9,13 @@ import type { Logger } from 'pino';
 import { AppModule } from './app.module.js';
 import { authentication } from './platform/access/authenticate.js';
 import { TooMany } from './platform/errors.js';
-import type { Performing } from './platform/operation/perform.js';
+import { nestLog, observeRequests } from './platform/observability/observability.js';
+import type { AppContext } from './platform/operation/execute.js';
+import { ProblemFilter, problemOf, sendProblem } from './platform/problems/problem.js';
 import { refuseUnreadable, toOriginForm } from './platform/rest/address.js';
-import { ProblemFilter, problemOf, sendProblem } from './platform/rest/problem.js';
-import { nestLog, watchRequests } from './platform/watch.js';
 
 export interface ServerOptions {
-  performing: Performing;
+  appContext: AppContext;
   log: Logger;
   version: string;
   /** Requests a minute from one address; beyond it 429. */
@@ -26,15 +26,15 @@ const BODY_LIMIT = '1mb';
 
 /** @returns a Nest application that is made but does not listen yet */
 export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {
-  const { performing, log } = options;
-  const app = await NestFactory.create<NestExpressApplication>(AppModule.with(performing, options.version), {
+  const { appContext, log } = options;
+  const app = await NestFactory.create<NestExpressApplication>(AppModule.with(appContext, options.version), {
     logger: nestLog(log),
     bodyParser: false,
     abortOnError: false,
   });
   app.disable('x-powered-by');
   (app.getHttpServer() as Server).prependListener('request', toOriginForm);
-  app.use(watchRequests(log));
+  app.use(observeRequests(log));
   app.use(refuseUnreadable);
   app.use(
     helmet({
@@ -56,13 +56,13 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
         sendProblem(response, problemOf(new TooMany('too-many-requests', 'Wait a minute, then go on more slowly.'))),
     }),
   );
-  app.use(['/v1', '/graphql'], authentication(performing.database));
+  app.use(['/v1', '/graphql'], authentication(appContext.database));
   // After the key check: nobody without a key gets a body read.
   app.useBodyParser('json', {
     limit: BODY_LIMIT,
     strict: true,
     type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'],
   });
-  app.useGlobalFilters(new ProblemFilter(performing.reportFault));
+  app.useGlobalFilters(new ProblemFilter(appContext.reportFault));
   return app;
 }

@@ -14,16 +14,16 @@ async function open(settings: TestShopSettings) {
   };
   const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'get', path).expect(200)).body;
   const makeSafe = (jobId: string) =>
-    shop.within(async (call) => {
-      const missing = await missingSafetyChecks(call, jobId);
-      await call.tx.safetyCheck.createMany({
+    shop.within(async (context) => {
+      const missing = await missingSafetyChecks(context, jobId);
+      await context.tx.safetyCheck.createMany({
         data: missing.map(({ code }) => ({
           shopId: shop.shopId,
           jobId,
           check: code,
           passed: true,
           checkedBy: 'Mira',
-          checkedOn: new Date('2026-09-15'),
+          checkedDate: new Date('2026-09-15'),
         })),
       });
     });
@@ -32,7 +32,11 @@ async function open(settings: TestShopSettings) {
     price: string,
     sellingCost = '0',
   ): Promise<{ machineId: string; jobId: string; saleId: string }> => {
-    const acquisition = await post('/acquisitions', { source: 'classified', acquiredOn: '2026-09-05', price: bought });
+    const acquisition = await post('/acquisitions', {
+      source: 'classified',
+      acquiredDate: '2026-09-05',
+      price: bought,
+    });
     const machine = await post('/machines', {
       acquisitionId: acquisition.id,
       kind: 'twoStageThrower',
@@ -76,49 +80,53 @@ describe('part of the price paid back', () => {
     expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe('188.00');
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($r: CreateRepaymentInput!) { createRepayment(input: $r) { id amount taxBack machineReturned reversedOn } }',
+      'mutation ($r: CreateRepaymentInput!) { createRepayment(input: $r) { id amount taxRefund machineReturned reversedDate } }',
       { r: { saleId, amount: '40', reason: 'A scratch' } },
     );
     expect(made.data.createRepayment).toMatchObject({
       amount: '40.00',
-      taxBack: '0.00',
+      taxRefund: '0.00',
       machineReturned: false,
-      reversedOn: null,
+      reversedDate: null,
     });
     expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({
       salePrice: '300.00',
-      repaid: '40.00',
+      customerRefundTotal: '40.00',
       selling: '12.00',
       cashMargin: '148.00',
       gainOnPurchase: '160.00',
     });
-    expect(await my.get(`/sales/${saleId}`)).toMatchObject({ price: '300.00', repaid: '40.00', returnedOn: null });
+    expect(await my.get(`/sales/${saleId}`)).toMatchObject({
+      price: '300.00',
+      customerRefundTotal: '40.00',
+      returnedDate: null,
+    });
     expect(await my.ledger(jobId)).toEqual([
       ['saleProceeds', '300.00'],
       ['selling', '12.00'],
-      ['repayment', '40.00'],
+      ['customerRefund', '40.00'],
     ]);
     const seen = await my.shop.graphql(
       'owner',
-      'query ($j: ID!) { job(id: $j) { state cost { repaid cashMargin } machine { result { sold work purchase result } } } }',
+      'query ($j: ID!) { job(id: $j) { status cost { repaid cashMargin } machine { result { sold work purchase result } } } }',
       { j: jobId },
     );
     expect(seen.data.job).toEqual({
-      state: 'sold',
-      cost: { repaid: '40.00', cashMargin: '148.00' },
+      status: 'sold',
+      cost: { customerRefundTotal: '40.00', cashMargin: '148.00' },
       machine: { result: { sold: '260.00', work: '12.00', purchase: '100.00', result: '148.00' } },
     });
 
     const { id } = made.data.createRepayment;
     expect((await my.post(`/sales/${saleId}/reversal`, { reason: 'x' }, 409)).type).toMatch(/repaid$/);
-    const entry = (await my.get(`/ledger-entries?jobId=${jobId}&kind=repayment`)).items[0];
+    const entry = (await my.get(`/ledger-entries?jobId=${jobId}&kind=refund`)).items[0];
     expect((await my.post(`/ledger-entries/${entry.id}/reversal`, { reason: 'x' }, 409)).detail).toContain(
-      'reverse the repayment',
+      'reverse the refund',
     );
-    expect((await my.post(`/repayments/${id}/reversal`, { reason: 'Wrong sale' }, 200)).reversedOn).toBe('2026-09-15');
+    expect((await my.post(`/refunds/${id}/reversal`, { reason: 'Wrong sale' }, 200)).reversedDate).toBe('2026-09-15');
     expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe('188.00');
-    expect((await my.ledger(jobId)).at(-1)).toEqual(['repayment', '-40.00']);
-    expect((await my.post(`/repayments/${id}/reversal`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
+    expect((await my.ledger(jobId)).at(-1)).toEqual(['customerRefund', '-40.00']);
+    expect((await my.post(`/refunds/${id}/reversal`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
     await my.post(`/sales/${saleId}/reversal`, { reason: 'Never came about' }, 200);
   });
 
@@ -128,30 +136,30 @@ describe('part of the price paid back', () => {
       [{ amount: '300.01' }, '/amount'],
       [{ amount: '0' }, '/amount'],
       [{ amount: '1.005' }, '/amount'],
-      [{ amount: '1', repaidOn: '2026-09-16' }, '/repaidOn'],
-      [{ amount: '1', repaidOn: '2026-09-14' }, '/repaidOn'],
+      [{ amount: '1', refundedDate: '2026-09-16' }, '/refundedDate'],
+      [{ amount: '1', refundedDate: '2026-09-14' }, '/refundedDate'],
     ] as const) {
-      expect((await my.post('/repayments', { saleId, reason: 'x', ...fields }, 422)).errors[0].pointer).toBe(pointer);
+      expect((await my.post('/refunds', { saleId, reason: 'x', ...fields }, 422)).errors[0].pointer).toBe(pointer);
     }
-    await my.post('/repayments', { saleId, amount: '200.00', reason: 'x' });
-    await my.post('/repayments', { saleId, amount: '100.01', reason: 'x' }, 422);
-    await my.shop.rest('helper', 'post', '/repayments', { saleId, amount: '1', reason: 'x' }).expect(403);
-    await my.shop.rest('owner', 'post', '/repayments', { saleId: jobId, amount: '1', reason: 'x' }).expect(404);
+    await my.post('/refunds', { saleId, amount: '200.00', reason: 'x' });
+    await my.post('/refunds', { saleId, amount: '100.01', reason: 'x' }, 422);
+    await my.shop.rest('helper', 'post', '/refunds', { saleId, amount: '1', reason: 'x' }).expect(403);
+    await my.shop.rest('owner', 'post', '/refunds', { saleId: jobId, amount: '1', reason: 'x' }).expect(404);
     // By hand there is only what is paid to the shop; the documentation says where the other goes.
-    await my.post('/ledger-entries', { jobId, kind: 'repayment', amount: '5.00', description: 'x' }, 422);
+    await my.post('/ledger-entries', { jobId, kind: 'customerRefund', amount: '5.00', description: 'x' }, 422);
     const told = await my.shop.graphql('owner', '{ __type(name: "WrittenKind") { description } }');
     expect(told.data.__type.description).toContain('Paid to the shop: refund');
     const { body } = await request(my.shop.app.getHttpServer()).get('/openapi.json').expect(200);
-    expect(JSON.stringify(body)).toContain('record a repayment of the sale');
+    expect(JSON.stringify(body)).toContain('record a refund of the sale');
   });
 
   it('of two at once, the second sees the first', async () => {
     const { saleId } = await my.sold('100.00', '300.00');
     const both = await Promise.all(
-      [1, 2].map(() => my.shop.rest('owner', 'post', '/repayments', { saleId, amount: '200.00', reason: 'x' })),
+      [1, 2].map(() => my.shop.rest('owner', 'post', '/refunds', { saleId, amount: '200.00', reason: 'x' })),
     );
     expect(both.map((one) => one.status).sort()).toEqual([201, 422]);
-    expect((await my.get(`/sales/${saleId}`)).repaid).toBe('200.00');
+    expect((await my.get(`/sales/${saleId}`)).customerRefundTotal).toBe('200.00');
   });
 });
 
@@ -168,7 +176,7 @@ describe.each([
   ['KWD', 'salesTax', 5, '100.500', '300.125', '40.125', '15.006', '13.000', '2.006', '159.500'],
 ] as const)(
   'tax in %s under %s of %s %%',
-  (currency, taxScheme, taxRatePercent, bought, price, back, taxBefore, taxAfter, taxBack, margin) => {
+  (currency, taxScheme, taxRatePercent, bought, price, back, taxBefore, taxAfter, taxRefund, margin) => {
     let my: Opened;
     beforeAll(async () => {
       my = await open({ currency, taxScheme, taxRatePercent });
@@ -187,8 +195,8 @@ describe.each([
           { version: (await my.get('/shop')).version },
         )
         .expect(200);
-      const repayment = await my.post('/repayments', { saleId, amount: back, reason: 'Late' });
-      expect(repayment.taxBack).toBe(taxBack);
+      const customerRefund = await my.post('/refunds', { saleId, amount: back, reason: 'Late' });
+      expect(customerRefund.taxRefund).toBe(taxRefund);
       expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe(taxAfter);
       expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({
         taxDue: taxAfter,
@@ -201,10 +209,10 @@ describe.each([
           ['tax', `-${taxBefore}`],
           ['tax', taxAfter],
         ]);
-      await my.post(`/repayments/${repayment.id}/reversal`, { reason: 'x' }, 200);
+      await my.post(`/refunds/${customerRefund.id}/reversal`, { reason: 'x' }, 200);
       expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe(taxBefore);
       // All of it back: nothing was sold, nothing is owed.
-      await my.post('/repayments', { saleId, amount: price, machineReturned: true, reason: 'Brought back' });
+      await my.post('/refunds', { saleId, amount: price, machineReturned: true, reason: 'Brought back' });
       expect(Number((await my.get(`/sales/${saleId}`)).taxCollected)).toBe(0);
       expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe(`-${bought}`);
     });
@@ -213,7 +221,7 @@ describe.each([
 
 describe('a purchase price corrected after the sale', () => {
   // 20 % on 300 − 100: 33.33. Bought for 40 as it turns out: on 300 − 40 it had been 43.33, on 260 − 40 it is 36.67; 6.66 goes back.
-  it('is what the tax is then reckoned from', async () => {
+  it('is what the tax is then computed from', async () => {
     const my = await open({ currency: 'EUR', taxScheme: 'marginScheme', taxRatePercent: 20 });
     const { jobId, saleId, machineId } = await my.sold('100.00', '300.00');
     const { acquisitionId } = await my.get(`/machines/${machineId}`);
@@ -226,7 +234,7 @@ describe('a purchase price corrected after the sale', () => {
         { version: (await my.get(`/acquisitions/${acquisitionId}`)).version },
       )
       .expect(200);
-    expect((await my.post('/repayments', { saleId, amount: '40.00', reason: 'A scratch' })).taxBack).toBe('6.66');
+    expect((await my.post('/refunds', { saleId, amount: '40.00', reason: 'A scratch' })).taxRefund).toBe('6.66');
     expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({ taxDue: '36.67', cashMargin: '183.33' });
     await my.end();
   });
@@ -246,7 +254,7 @@ describe('a machine that comes back for a part of its price', () => {
       const { machineId, saleId } = await my.sold('100.00', '220.00');
       const { taxCollected } = await my.get(`/sales/${saleId}`);
       expect(taxCollected).toBe(taxBefore);
-      await my.post('/repayments', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
+      await my.post('/refunds', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
       await my.shop
         .rest(
           'owner',
@@ -261,7 +269,7 @@ describe('a machine that comes back for a part of its price', () => {
       const again = await my.post('/sales', { jobId: job.id, price: '200.00' });
       expect([(await my.get(`/sales/${saleId}`)).taxCollected, again.taxCollected]).toEqual(['0.00', taxAgain]);
       // What is paid back of the second leaves the first as it is: (170 − 30)/6 = 23.33; (170 − 100)/6 = 11.67.
-      await my.post('/repayments', { saleId: again.id, amount: '30.00', reason: 'A scratch' });
+      await my.post('/refunds', { saleId: again.id, amount: '30.00', reason: 'A scratch' });
       expect((await my.get(`/sales/${again.id}`)).taxCollected).toBe(taxScheme === 'none' ? '11.67' : '23.33');
       await my.end();
     },
@@ -271,7 +279,7 @@ describe('a machine that comes back for a part of its price', () => {
   it('and what is taken off it afterwards changes nothing for that buyer', async () => {
     const my = await open({ currency: 'EUR', taxScheme: 'marginScheme', taxRatePercent: 20 });
     const { machineId, saleId } = await my.sold('100.00', '300.00');
-    await my.post('/repayments', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
+    await my.post('/refunds', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
     expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe('8.33');
     await my.shop
       .rest(
@@ -288,7 +296,7 @@ describe('a machine that comes back for a part of its price', () => {
       restValue: '40.00',
       parts: [{ partId, quantity: 1, unitValue: '60.00', bin: 'A1' }],
     });
-    await my.post('/repayments', { saleId, amount: '10.00', reason: 'Post' });
+    await my.post('/refunds', { saleId, amount: '10.00', reason: 'Post' });
     expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe('6.67');
     await my.end();
   });
@@ -305,37 +313,40 @@ describe('a machine that comes back', () => {
   it("is the shop's again: worked on, priced, sold; what selling cost stays spent", async () => {
     const { machineId, jobId, saleId } = await my.sold('60.00', '200.00', '15.00');
     my.shop.clock.now = new Date('2026-10-01T13:00:00Z');
-    const repayment = await my.post('/repayments', {
+    const customerRefund = await my.post('/refunds', {
       saleId,
       amount: '180.00',
       machineReturned: true,
-      repaidOn: '2026-09-30',
+      refundedDate: '2026-09-30',
       reason: 'Will not start',
     });
     expect(await my.get(`/jobs/${jobId}`)).toMatchObject({
-      state: 'returned',
+      status: 'returned',
       outcome: 'returned',
-      closedOn: '2026-09-15',
+      closedDate: '2026-09-15',
     });
-    expect(await my.get(`/sales/${saleId}`)).toMatchObject({ returnedOn: '2026-09-30', repaid: '180.00' });
+    expect(await my.get(`/sales/${saleId}`)).toMatchObject({
+      returnedDate: '2026-09-30',
+      customerRefundTotal: '180.00',
+    });
     expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({
       selling: '15.00',
       cashMargin: '-55.00',
       gainOnPurchase: null,
-      why: expect.arrayContaining([expect.stringContaining('came back on 2026-09-30')]),
+      reasons: expect.arrayContaining([expect.stringContaining('came back on 2026-09-30')]),
     });
     expect((await my.get('/jobs?state=returned')).items.map((job: Json) => job.id)).toEqual([jobId]);
-    await my.post('/repayments', { saleId, amount: '1.00', machineReturned: true, reason: 'x' }, 409);
+    await my.post('/refunds', { saleId, amount: '1.00', machineReturned: true, reason: 'x' }, 409);
     const { body } = await my.shop
       .rest('owner', 'post', `/jobs/${jobId}/reopenings`, {}, { version: (await my.get(`/jobs/${jobId}`)).version })
       .expect(409);
     expect(body.type).toMatch(/returned$/);
 
-    expect((await my.post('/jobs', { machineId, openedOn: '2026-09-29' }, 422)).errors[0].detail).toContain(
+    expect((await my.post('/jobs', { machineId, openedDate: '2026-09-29' }, 422)).errors[0].detail).toContain(
       'came back from its buyer on 2026-09-30',
     );
     const again = await my.post('/jobs', { machineId });
-    expect((await my.post(`/repayments/${repayment.id}/reversal`, { reason: 'x' }, 409)).type).toMatch(
+    expect((await my.post(`/refunds/${customerRefund.id}/reversal`, { reason: 'x' }, 409)).type).toMatch(
       /worked-on-since$/,
     );
     // What it was bought for is still to be earned: the price advice knows it, though the first job bears it.
@@ -366,10 +377,10 @@ describe('a machine that comes back', () => {
 
   it("is its buyer's again when that was recorded by mistake", async () => {
     const { machineId, jobId, saleId } = await my.sold('60.00', '200.00');
-    const repayment = await my.post('/repayments', { saleId, amount: '200.00', machineReturned: true, reason: 'x' });
-    await my.post(`/repayments/${repayment.id}/reversal`, { reason: 'Another machine' }, 200);
-    expect(await my.get(`/jobs/${jobId}`)).toMatchObject({ state: 'sold' });
-    expect((await my.get(`/sales/${saleId}`)).returnedOn).toBeNull();
+    const customerRefund = await my.post('/refunds', { saleId, amount: '200.00', machineReturned: true, reason: 'x' });
+    await my.post(`/refunds/${customerRefund.id}/reversal`, { reason: 'Another machine' }, 200);
+    expect(await my.get(`/jobs/${jobId}`)).toMatchObject({ status: 'sold' });
+    expect((await my.get(`/sales/${saleId}`)).returnedDate).toBeNull();
     expect((await my.post('/jobs', { machineId }, 409)).type).toMatch(/machine-sold$/);
   });
 });
@@ -385,10 +396,10 @@ describe('work under warranty', () => {
     const { machineId, jobId } = await my.sold('60.00', '200.00');
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($j: CreateJobInput!) { createJob(input: $j) { id purpose state } }',
-      { j: { machineId, purpose: 'warranty', promisedOn: '2026-09-22' } },
+      'mutation ($j: CreateJobInput!) { createJob(input: $j) { id purpose status } }',
+      { j: { machineId, purpose: 'warranty', promisedDate: '2026-09-22' } },
     );
-    expect(made.data.createJob).toMatchObject({ purpose: 'warranty', state: 'intake' });
+    expect(made.data.createJob).toMatchObject({ purpose: 'warranty', status: 'intake' });
     const { id } = made.data.createJob;
     const task = await my.post('/tasks', {
       jobId: id,
@@ -396,8 +407,8 @@ describe('work under warranty', () => {
       name: 'New belt',
       kind: 'repair',
       handsOnMinutes: 60,
-      leastMinutes: 45,
-      mostMinutes: 90,
+      minMinutes: 45,
+      maxMinutes: 90,
     });
     await my.post('/people', {
       name: 'Mira',
@@ -415,8 +426,8 @@ describe('work under warranty', () => {
       name: 'New belt',
       kind: 'repair',
       handsOnMinutes: 60,
-      leastMinutes: 45,
-      mostMinutes: 90,
+      minMinutes: 45,
+      maxMinutes: 90,
     });
     // No stock: not made ready for the snow, not priced, offered or sold.
     const readiness = JSON.stringify(await my.get('/readiness'));
@@ -440,7 +451,7 @@ describe('work under warranty', () => {
     const { number } = await my.get(`/jobs/${id}`);
     expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({
       cashMargin: '140.00',
-      why: expect.arrayContaining([expect.stringContaining(`a loss of its own on job ${number};`)]),
+      reasons: expect.arrayContaining([expect.stringContaining(`a loss of its own on job ${number};`)]),
     });
     expect(await my.get(`/machines/${machineId}/result`)).toMatchObject({
       work: '18.50',
@@ -450,19 +461,19 @@ describe('work under warranty', () => {
     // A bid for the next of the kind leaves room for it: one was sold, and took the belt.
     expect(await my.get('/bid?kind=twoStageThrower')).toMatchObject({
       partsCost: '18.50',
-      why: expect.arrayContaining([expect.stringContaining("the shop's own 1 sold of the kind: 18.5 CAD")]),
+      reasons: expect.arrayContaining([expect.stringContaining("the shop's own 1 sold of the kind: 18.5 CAD")]),
     });
     expect((await my.get('/jobs?purpose=warranty')).items.map((job: Json) => job.id)).toEqual([id]);
     // It ends with the machine handed back, and may begin again.
     await my.close(id, 'kept', 422);
-    expect((await my.close(id, 'handedBack')).state).toBe('handedBack');
+    expect((await my.close(id, 'handedBack')).status).toBe('handedBack');
     await my.shop
       .rest('owner', 'post', `/jobs/${id}/reopenings`, {}, { version: (await my.get(`/jobs/${id}`)).version })
       .expect(200);
     expect(
       (
         await my.post(
-          '/repayments',
+          '/refunds',
           {
             saleId: (await my.get(`/sales?jobId=${jobId}`)).items[0].id,
             amount: '200.00',
@@ -475,13 +486,13 @@ describe('work under warranty', () => {
     ).toMatch(/job-open$/);
     my.shop.clock.now = new Date('2026-09-25T13:00:00Z');
     await my.close(id, 'handedBack');
-    expect((await my.get(`/jobs/${jobId}`)).state).toBe('sold');
+    expect((await my.get(`/jobs/${jobId}`)).status).toBe('sold');
     const { items } = await my.get(`/sales?jobId=${jobId}`);
     const back = { saleId: items[0].id, amount: '200.00', machineReturned: true, reason: 'x' };
-    expect((await my.post('/repayments', { ...back, repaidOn: '2026-09-24' }, 422)).errors[0].pointer).toBe(
-      '/repaidOn',
+    expect((await my.post('/refunds', { ...back, refundedDate: '2026-09-24' }, 422)).errors[0].pointer).toBe(
+      '/refundedDate',
     );
-    await my.post('/repayments', back);
+    await my.post('/refunds', back);
     my.shop.clock.now = new Date('2026-09-15T13:00:00Z');
   });
 

@@ -3,9 +3,9 @@ import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import {
   type ArrivalLine,
-  chanceByDay,
   forecastArrival,
   learnArrivals,
+  probabilityByDate,
   type PromiseMade,
 } from '../src/engine/arrival/index.js';
 import { dayNumber, isoDay } from '../src/engine/days.js';
@@ -65,11 +65,11 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
       const promised = ordered + Math.max(0, Math.round(world.promises === 'supplierKnows' ? wait : wait / slip));
       const comes = ordered + took;
       const promises: PromiseMade[] =
-        world.promises === 'none' ? [] : [{ statedOn: isoDay(ordered), promisedDay: isoDay(promised) }];
+        world.promises === 'none' ? [] : [{ statedDate: isoDay(ordered), promisedDate: isoDay(promised) }];
       if (world.promises === 'supplierGuesses' && promised < comes) {
         // Passed: a new guess at what is left, or one in five times no date at all.
         const left = Math.max(0, Math.round((comes - promised) / Math.exp(slips[s]!.mean + slips[s]!.sd * normal())));
-        promises.push({ statedOn: isoDay(promised), promisedDay: uniform() < 0.2 ? null : isoDay(promised + left) });
+        promises.push({ statedDate: isoDay(promised), promisedDate: uniform() < 0.2 ? null : isoDay(promised + left) });
       }
       truths.push({
         comes,
@@ -77,8 +77,8 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
           id: `${k}`,
           supplierId: `S${s}`,
           family: `F${f}`,
-          orderedOn: isoDay(ordered),
-          receivedOn: isoDay(comes),
+          orderedDate: isoDay(ordered),
+          receivedDate: isoDay(comes),
           promises,
         },
       });
@@ -92,12 +92,12 @@ function simulate(world: World, seed: number): { inside: number; early: number; 
       // As it stood: not come, and only what had been said.
       const open = {
         ...line,
-        receivedOn: null,
-        promises: line.promises!.filter((p) => dayNumber(p.statedOn) <= today),
+        receivedDate: null,
+        promises: line.promises!.filter((p) => dayNumber(p.statedDate) <= today),
       };
       const forecast = forecastArrival(model, open, isoDay(today));
-      const before = comes > today ? chanceByDay(forecast, isoDay(comes - 1)) : 0;
-      const place = before + uniform() * (chanceByDay(forecast, isoDay(comes)) - before);
+      const before = comes > today ? probabilityByDate(forecast, isoDay(comes - 1)) : 0;
+      const place = before + uniform() * (probabilityByDate(forecast, isoDay(comes)) - before);
       if (place < 0.1) tally.early++;
       else if (place > 0.9) tally.late++;
       else tally.inside++;

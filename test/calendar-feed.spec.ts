@@ -16,7 +16,7 @@ beforeAll(async () => {
     maker: 'Hallgrim',
     model: 'Meadow; "21", größer als alle anderen Maschinen im Hof',
   });
-  job = await post('/jobs', { machineId: machine.id, promisedOn: '2026-10-02' });
+  job = await post('/jobs', { machineId: machine.id, promisedDate: '2026-10-02' });
   // Tuesday 15 September, nine in the morning: ten hours are done on Wednesday.
   const task = await post('/tasks', {
     jobId: job.id,
@@ -24,8 +24,8 @@ beforeAll(async () => {
     name: 'Build',
     kind: 'assemble',
     handsOnMinutes: 600,
-    leastMinutes: 600,
-    mostMinutes: 600,
+    minMinutes: 600,
+    maxMinutes: 600,
     pausable: true,
   });
   finished = await post('/jobs', {
@@ -35,7 +35,7 @@ beforeAll(async () => {
   const part = await post('/parts', { name: 'Bolt', family: 'bolt' });
   const order = await post('/orders', {
     supplierId: supplier.id,
-    lines: [{ partId: part.id, quantity: 6, unitPrice: '0.85', promisedDay: '2026-09-30' }],
+    lines: [{ partId: part.id, quantity: 6, unitPrice: '0.85', promisedDate: '2026-09-30' }],
   });
   line = order.lines[0];
   await post(`/order-lines/${line.id}/receipts`, { quantity: 4, bin: 'A1' });
@@ -124,7 +124,7 @@ it('has the days that matter, as all-day events', async () => {
     [`job-${job.id}-done@frostwright`]: '20260916',
     [`job-${job.id}-promised@frostwright`]: '20261002',
     [`line-${line.id}-promised@frostwright`]: '20260930',
-    [`line-${line.id}-arrives@frostwright`]: day(arrival.p80Day),
+    [`line-${line.id}-arrives@frostwright`]: day(arrival.p80Date),
     // The shop's margin is 14 days.
     [`season-ready-${shop.shopId}@frostwright`]: '20261117',
     [`season-snow-${shop.shopId}@frostwright`]: '20261201',

@@ -14,7 +14,7 @@ afterAll(() => shop.close());
 
 const acquisition = {
   source: 'classified',
-  acquiredOn: '2026-09-01',
+  acquiredDate: '2026-09-01',
   price: '85.00',
   haulKilometres: 30,
   seller: 'A neighbour',
@@ -23,7 +23,7 @@ const add = async (changes: Json = {}): Promise<Json> =>
   (await shop.rest('owner', 'post', '/acquisitions', { ...acquisition, ...changes }).expect(201)).body;
 
 describe('one operation, both transports', () => {
-  it('creates, reads, lists, changes and retires over REST', async () => {
+  it('creates, reads, lists, changes and archives over REST', async () => {
     const made = await shop.rest('owner', 'post', '/acquisitions', acquisition).expect(201);
     // 30 km at 0.40 a kilometre.
     expect(made.body).toMatchObject({ price: '85.00', haulCost: '12.00', splitMethod: 'byValue', version: 1 });
@@ -35,9 +35,9 @@ describe('one operation, both transports', () => {
       .expect(200);
     expect(changed.body).toMatchObject({ seller: 'An estate', version: 2, price: '85.00' });
     await shop.rest('owner', 'delete', `/acquisitions/${made.body.id}`, undefined, { version: 2 }).expect(200);
-    const standing = (await shop.rest('owner', 'get', '/acquisitions')).body.items as Json[];
-    expect(standing.map((one) => one.id)).not.toContain(made.body.id);
-    const all = (await shop.rest('owner', 'get', '/acquisitions?includeRetired=true')).body.items as Json[];
+    const status = (await shop.rest('owner', 'get', '/acquisitions')).body.items as Json[];
+    expect(status.map((one) => one.id)).not.toContain(made.body.id);
+    const all = (await shop.rest('owner', 'get', '/acquisitions?includeArchived=true')).body.items as Json[];
     expect(all.map((one) => one.id)).toContain(made.body.id);
     await shop.rest('owner', 'patch', `/acquisitions/${made.body.id}`, { seller: 'X' }, { version: 3 }).expect(409);
   });
@@ -71,7 +71,7 @@ describe('one operation, both transports', () => {
 describe('problem details', () => {
   it('name every fault with its place', async () => {
     const reply = await shop
-      .rest('owner', 'post', '/acquisitions', { source: 'theft', acquiredOn: '2026-02-30', price: 85, unknown: 1 })
+      .rest('owner', 'post', '/acquisitions', { source: 'theft', acquiredDate: '2026-02-30', price: 85, unknown: 1 })
       .expect(422);
     expect(reply.headers['content-type']).toMatch(/^application\/problem\+json/);
     expect(reply.body).toMatchObject({
@@ -80,7 +80,7 @@ describe('problem details', () => {
       instance: '/v1/acquisitions',
     });
     expect(reply.body.errors.map((one: Json) => one.pointer).sort()).toEqual([
-      '/acquiredOn',
+      '/acquiredDate',
       '/price',
       '/source',
       '/unknown',
@@ -93,10 +93,10 @@ describe('problem details', () => {
       return Object.fromEntries(reply.body.errors.map((one: Json) => [one.pointer, one.detail]));
     };
     expect(
-      await words('/acquisitions', { source: 'theft', acquiredOn: 20260901, haulKilometres: 'far', machines: {} }),
+      await words('/acquisitions', { source: 'theft', acquiredDate: 20260901, haulKilometres: 'far', machines: {} }),
     ).toEqual({
       '/source': 'must be one of classified, auction, donation, tradeIn, dealer, other',
-      '/acquiredOn': 'must be a day such as 2026-04-30',
+      '/acquiredDate': 'must be a day such as 2026-04-30',
       '/price': 'is missing',
       '/haulKilometres': 'must be a number',
       '/machines': expect.stringMatching(/^there is no field "machines"/),
@@ -115,7 +115,7 @@ describe('problem details', () => {
       '/weeklyHours/0/closes': 'is missing',
       '/weeklyHours/1/weekday': expect.stringMatching(/^must be a whole number|^must be at least 1/),
     });
-    expect(await words('/acquisitions', { acquiredOn: '2026-09-01', price: '1.00' })).toEqual({
+    expect(await words('/acquisitions', { acquiredDate: '2026-09-01', price: '1.00' })).toEqual({
       '/source': 'is missing; it must be one of classified, auction, donation, tradeIn, dealer, other',
     });
     expect(await words('/people', {})).toEqual({ '/name': 'is missing', '/weeklyHours': 'is missing' });
@@ -270,8 +270,8 @@ describe('pages', () => {
   let prices: string[];
   beforeAll(async () => {
     for (let index = 1; index <= 7; index += 1)
-      await add({ source: 'auction', acquiredOn: `2026-08-0${(index % 3) + 1}`, price: `${index}.00` });
-    prices = (await shop.rest('owner', 'get', '/acquisitions?source=auction&sort=acquiredOn')).body.items.map(
+      await add({ source: 'auction', acquiredDate: `2026-08-0${(index % 3) + 1}`, price: `${index}.00` });
+    prices = (await shop.rest('owner', 'get', '/acquisitions?source=auction&sort=acquiredDate')).body.items.map(
       (one: Json) => one.price,
     );
     expect(prices).toHaveLength(7);
@@ -279,7 +279,7 @@ describe('pages', () => {
 
   it('follow the Link header to the end and back', async () => {
     const seen: string[] = [];
-    let path = '/v1/acquisitions?source=auction&sort=acquiredOn&first=3';
+    let path = '/v1/acquisitions?source=auction&sort=acquiredDate&first=3';
     const linkTo = (header: string, rel: string) => new RegExp(`<([^>]+)>; rel="${rel}"`).exec(header)?.[1];
     let last = path;
     for (let guard = 0; path && guard < 10; guard += 1) {
@@ -307,13 +307,13 @@ describe('pages', () => {
   ])('connection with %s', async (args, expected, hasNextPage, hasPreviousPage) => {
     const all = await shop.graphql(
       'owner',
-      '{ acquisitions(source: auction, sort: "acquiredOn") { edges { cursor } } }',
+      '{ acquisitions(source: auction, sort: "acquiredDate") { edges { cursor } } }',
     );
     const cursors = all.data.acquisitions.edges.map((edge: Json) => edge.cursor);
     const filled = args.replace(/\$c(\d)/g, (_, index) => JSON.stringify(cursors[Number(index)]));
     const page = await shop.graphql(
       'owner',
-      `{ acquisitions(source: auction, sort: "acquiredOn", ${filled}) { edges { node { price } } pageInfo { hasNextPage hasPreviousPage } } }`,
+      `{ acquisitions(source: auction, sort: "acquiredDate", ${filled}) { edges { node { price } } pageInfo { hasNextPage hasPreviousPage } } }`,
     );
     expect(page.errors).toBeUndefined();
     expect(page.data.acquisitions.edges.map((edge: Json) => edge.node.price)).toEqual(
@@ -333,16 +333,16 @@ describe('pages', () => {
   });
 
   it('a cursor of the same list in the other order is refused', async () => {
-    const { endCursor } = (await shop.rest('owner', 'get', '/acquisitions?sort=-acquiredOn&first=2').expect(200)).body
+    const { endCursor } = (await shop.rest('owner', 'get', '/acquisitions?sort=-acquiredDate&first=2').expect(200)).body
       .pageInfo;
-    await shop.rest('owner', 'get', `/acquisitions?sort=-acquiredOn&after=${endCursor}`).expect(200);
-    const turned = await shop.rest('owner', 'get', `/acquisitions?sort=acquiredOn&after=${endCursor}`);
+    await shop.rest('owner', 'get', `/acquisitions?sort=-acquiredDate&after=${endCursor}`).expect(200);
+    const turned = await shop.rest('owner', 'get', `/acquisitions?sort=acquiredDate&after=${endCursor}`);
     expect([turned.status, turned.body.type]).toEqual([400, 'urn:frostwright:problem:bad-cursor']);
   });
 });
 
 describe('access', () => {
-  it('no key, a wrong key, a retired key: 401 with a challenge', async () => {
+  it('no key, a wrong key, a archived key: 401 with a challenge', async () => {
     const made = (await shop.rest('owner', 'post', '/access-keys', { name: 'Lost', role: 'reader' })).body;
     const use = (key: string) =>
       shop.rest('owner', 'get', '/acquisitions', undefined, { headers: { Authorization: `Bearer ${key}` } });
@@ -409,7 +409,7 @@ describe('access', () => {
     await expect(shop.database.withoutShop((tx) => tx.acquisition.count())).resolves.toBe(0);
   });
 
-  it('the last owner key cannot be retired', async () => {
+  it('the last owner key cannot be archived', async () => {
     const keys = (await shop.rest('owner', 'get', '/access-keys?role=owner')).body.items;
     expect(keys).toHaveLength(1);
     expect(

@@ -18,7 +18,7 @@ const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'ge
 async function bought(price: string, fields: Json = {}): Promise<{ machineId: string; jobId: string }> {
   const { id } = await post('/acquisitions', {
     source: 'classified',
-    acquiredOn: '2026-09-05',
+    acquiredDate: '2026-09-05',
     price,
     haulKilometres: 25,
   });
@@ -37,10 +37,10 @@ describe("a job's cost", () => {
       jobId,
       kind: 'other',
       amount: '5.05',
-      occurredOn: '2026-09-01',
+      occurredDate: '2026-09-01',
       description: 'Scrap fee',
     });
-    await post('/ledger-entries', { jobId, kind: 'refund', amount: '4.00', description: 'Can returned' });
+    await post('/ledger-entries', { jobId, kind: 'supplierRefund', amount: '4.00', description: 'Can returned' });
     const person = await post('/people', { name: 'Mira', weeklyHours: [] });
     const task = await post('/tasks', {
       jobId,
@@ -48,8 +48,8 @@ describe("a job's cost", () => {
       code: 'strip',
       kind: 'strip',
       handsOnMinutes: 60,
-      leastMinutes: 60,
-      mostMinutes: 60,
+      minMinutes: 60,
+      maxMinutes: 60,
     });
     await post('/labour-entries', {
       taskId: task.id,
@@ -80,7 +80,7 @@ describe("a job's cost", () => {
     expect(reply.data.job.ledger).toEqual([
       { kind: 'other', amount: '5.05' },
       { kind: 'consumable', amount: '14.95' },
-      { kind: 'refund', amount: '4.00' },
+      { kind: 'supplierRefund', amount: '4.00' },
     ]);
     for (const asked of [`/jobs/${jobId}/cost`, `/ledger-entries?jobId=${jobId}`, `/jobs/${jobId}/price`])
       await shop.rest('helper', 'get', asked).expect(403);
@@ -103,7 +103,7 @@ describe("a job's cost", () => {
     const { jobId } = await bought('60.00', { kind: 'walkBehindMower' });
     await post('/ledger-entries', {
       jobId,
-      kind: 'refund',
+      kind: 'supplierRefund',
       amount: '100.00',
       description: 'The seller paid it back, and more',
     });
@@ -114,7 +114,7 @@ describe("a job's cost", () => {
       condition: 4,
       priceKind: 'sold',
       price: '200.00',
-      seenOn: '2026-09-10',
+      seenDate: '2026-09-10',
     });
     const advice = await get(`/jobs/${jobId}/price`);
     // What the ask is expected to leave, less the full cost, which is a gain here.
@@ -141,14 +141,14 @@ describe("a job's cost", () => {
       code: 'polish',
       kind: 'clean',
       handsOnMinutes: 60,
-      leastMinutes: 30,
-      mostMinutes: 90,
+      minMinutes: 30,
+      maxMinutes: 90,
     });
     // 70.00, ten days at 0.50, and an hour at 25.00 to come, which can be worked today.
     expect(await costOf(jobId)).toMatchObject({
       fullCost: '75.00',
       remainingLabourMinutes: 60,
-      toCome: { labour: '25.00', parts: '0.00', paint: '0.00', space: '0.00' },
+      estimateToComplete: { labour: '25.00', parts: '0.00', paint: '0.00', space: '0.00' },
     });
     expect(Number((await costOf(jobId)).estimateAtCompletion.likely)).toBeCloseTo(100, 0);
     await shop.rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
@@ -168,13 +168,13 @@ describe("a job's cost", () => {
         code,
         kind,
         handsOnMinutes: 60,
-        leastMinutes: 60,
-        mostMinutes: 60,
+        minMinutes: 60,
+        maxMinutes: 60,
         ...fields,
       });
     const prime = await task('prime', 'prime');
     await task('colour', 'colour', { cureMinutes: 14 * 1440 });
-    expect((await costOf(jobId)).why).toContain(
+    expect((await costOf(jobId)).reasons).toContain(
       'paint for the 2 coats to come is not counted: no coating system ends in such coats',
     );
     // 10 × 50 % ÷ 50 µm = 10 m² a litre, nothing lost; a machine of no certain kind has about 1.5 m²: 0.15 L a coat at 40.00 a litre, 6.00.
@@ -183,8 +183,8 @@ describe("a job's cost", () => {
       volumeSolidsPercent: 50,
       dryFilmMicrometres: 50,
       lossPercent: 0,
-      leastCelsius: 8,
-      mostCelsius: 32,
+      minCelsius: 8,
+      maxCelsius: 32,
       touchMinutes: 60,
       handleMinutes: 360,
       assembleMinutes: 4320,
@@ -210,18 +210,18 @@ describe("a job's cost", () => {
       [unknown.id, 3],
     ])
       await post('/part-needs', { taskId: prime.id, partId, quantity });
-    const { expectedDay } = await get(`/jobs/${jobId}/forecast`);
-    const days = (Date.parse(expectedDay) - Date.parse('2026-09-15')) / 86_400_000;
+    const { expectedDate } = await get(`/jobs/${jobId}/forecast`);
+    const days = (Date.parse(expectedDate) - Date.parse('2026-09-15')) / 86_400_000;
     expect(days).toBeGreaterThanOrEqual(14);
     const cost = await costOf(jobId);
     // Two hours at 25.00, two scrapers at the 7.00 last paid, two coats at 6.00, and the days at 0.50; 70.00 and ten days before.
     expect(cost).toMatchObject({
       fullCost: '75.00',
-      toCome: { labour: '50.00', parts: '14.00', paint: '12.00', space: (days / 2).toFixed(2) },
+      estimateToComplete: { labour: '50.00', parts: '14.00', paint: '12.00', space: (days / 2).toFixed(2) },
     });
-    expect(cost.why).toEqual(
+    expect(cost.reasons).toEqual(
       expect.arrayContaining([
-        `${days} days of space are still to come, until it is finished about ${expectedDay}`,
+        `${days} days of space are still to come, until it is finished about ${expectedDate}`,
         'paint for 2 coats of "Thin" on the areas that such a machine roughly has',
         'parts without a known price are not counted: 3 × Odd bracket',
       ]),
@@ -234,12 +234,12 @@ describe("a job's cost", () => {
     expect(high).toBeLessThan(75 + 50 + 14 + 18 + 0.75 * days);
     const { data } = await shop.graphql(
       'reader',
-      `{ job(id: "${jobId}") { cost { toCome { labour parts paint space } } } }`,
+      `{ job(id: "${jobId}") { cost { estimateToComplete { labour parts paint space } } } }`,
     );
-    expect(data.job.cost.toCome).toEqual(cost.toCome);
+    expect(data.job.cost.estimateToComplete).toEqual(cost.estimateToComplete);
     // A plan looks 500 days ahead.
     await task('rest', 'cure', { cureMinutes: 600 * 1440 });
-    expect((await costOf(jobId)).why).toContain(
+    expect((await costOf(jobId)).reasons).toContain(
       'space to come is not counted: no day is in sight on which it will be finished',
     );
   });
@@ -256,14 +256,14 @@ describe("a job's cost", () => {
       ).errors[0].detail,
     ).toContain('at most 9 digits');
     // As it may stand in older records.
-    await shop.within((call) =>
-      call.tx.ledgerEntry.createMany({
+    await shop.within((context) =>
+      context.tx.ledgerEntry.createMany({
         data: Array.from({ length: 12 }, () => ({
           shopId: shop.shopId,
           jobId: odd.jobId,
           kind: 'other' as const,
           amount: '99999999999',
-          occurredOn: new Date('2026-09-15'),
+          occurredDate: new Date('2026-09-15'),
           description: 'Slip',
         })),
       }),
@@ -294,14 +294,14 @@ describe("a job's cost", () => {
     await shop.rest('owner', 'get', '/readiness').expect(200);
     // One such amount can still be added up, but no price brings it back.
     const large = await bought('60.00', { kind: 'twoStageThrower' });
-    await shop.within((call) =>
-      call.tx.ledgerEntry.create({
+    await shop.within((context) =>
+      context.tx.ledgerEntry.create({
         data: {
           shopId: shop.shopId,
           jobId: large.jobId,
           kind: 'other',
           amount: '95000000000',
-          occurredOn: new Date('2026-09-15'),
+          occurredDate: new Date('2026-09-15'),
           description: 'Slip',
         },
       }),
@@ -327,10 +327,13 @@ describe("a job's cost", () => {
       condition: 4,
       priceKind: 'sold',
       price: '700.00',
-      seenOn: '2026-09-10',
+      seenDate: '2026-09-10',
     });
-    await shop.within((call) =>
-      call.tx.job.update({ where: { id: large.jobId }, data: { outcome: 'sold', closedOn: new Date('2026-09-15') } }),
+    await shop.within((context) =>
+      context.tx.job.update({
+        where: { id: large.jobId },
+        data: { outcome: 'sold', closedDate: new Date('2026-09-15') },
+      }),
     );
     expect(await get('/bid?kind=twoStageThrower')).toMatchObject({
       partsCost: '0.00',
@@ -377,8 +380,8 @@ describe('the ledger', () => {
       { kind: 'part' },
       { kind: 'saleProceeds' },
       { kind: 'tax' },
-      { occurredOn: '2026-09-16' },
-      { occurredOn: '2026-02-30' },
+      { occurredDate: '2026-09-16' },
+      { occurredDate: '2026-02-30' },
       { description: '' },
       { reversesId: jobId },
     ]) {
@@ -395,7 +398,7 @@ describe('the ledger', () => {
       jobId,
       kind: 'consumable',
       amount: '12.00',
-      occurredOn: '2026-09-10',
+      occurredDate: '2026-09-10',
       description: 'Paint',
     });
     const both = await Promise.all([
@@ -410,7 +413,7 @@ describe('the ledger', () => {
       [both[0].status === 201, both[1].data?.reverseLedgerEntry?.amount === '-12.00'].filter(Boolean),
     ).toHaveLength(1);
     const { items } = await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`);
-    expect(items.map((one: Json) => [one.amount, one.occurredOn, one.reversesId])).toEqual([
+    expect(items.map((one: Json) => [one.amount, one.occurredDate, one.reversesId])).toEqual([
       ['12.00', '2026-09-10', null],
       ['-12.00', '2026-09-15', entry.id],
     ]);
@@ -428,7 +431,7 @@ describe('the ledger', () => {
       jobId,
       kind: 'consumable' as const,
       amount: '-3',
-      occurredOn: new Date('2026-09-15'),
+      occurredDate: new Date('2026-09-15'),
       description: 'Half',
       reversesId: entry.id,
     };
@@ -443,8 +446,8 @@ describe('the ledger', () => {
       code: 'paddles',
       kind: 'assemble',
       handsOnMinutes: 60,
-      leastMinutes: 60,
-      mostMinutes: 60,
+      minMinutes: 60,
+      maxMinutes: 60,
     });
     const part = await post('/parts', { name: 'Paddle', family: 'rubber' });
     const supplier = await post('/suppliers', { name: 'Tarn Rubber' });
@@ -453,7 +456,11 @@ describe('the ledger', () => {
       lines: [{ partId: part.id, quantity: 2, unitPrice: '7.00' }],
     });
     await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 2, orderLineId: lines[0].id });
-    await post(`/order-lines/${lines[0].id}/rescue`, { kind: 'rework', reworkMinutes: 40, reworkCost: '4.00' });
+    await post(`/order-lines/${lines[0].id}/shortage-options`, {
+      kind: 'rework',
+      reworkMinutes: 40,
+      reworkCost: '4.00',
+    });
     const [material] = (await get(`/ledger-entries?jobId=${jobId}`)).items;
     expect(material).toMatchObject({ kind: 'part', amount: '4.00' });
     await post(`/ledger-entries/${material.id}/reversal`, { reason: 'The sheet was here already' });
@@ -475,20 +482,20 @@ describe('the ledger', () => {
 
   it('is listed by kind and day', async () => {
     const { jobId } = await bought('60.00');
-    for (const [kind, occurredOn] of [
+    for (const [kind, occurredDate] of [
       ['consumable', '2026-09-08'],
       ['other', '2026-09-09'],
       ['consumable', '2026-09-10'],
     ])
-      await post('/ledger-entries', { jobId, kind, amount: '1.00', occurredOn, description: 'One' });
+      await post('/ledger-entries', { jobId, kind, amount: '1.00', occurredDate, description: 'One' });
     const daysOf = async (filter: string) =>
-      (await get(`/ledger-entries?jobId=${jobId}&${filter}`)).items.map((one: Json) => one.occurredOn);
+      (await get(`/ledger-entries?jobId=${jobId}&${filter}`)).items.map((one: Json) => one.occurredDate);
     expect(await daysOf('kind=consumable')).toEqual(['2026-09-10', '2026-09-08']);
-    expect(await daysOf('from=2026-09-09&sort=occurredOn')).toEqual(['2026-09-09', '2026-09-10']);
+    expect(await daysOf('from=2026-09-09&sort=occurredDate')).toEqual(['2026-09-09', '2026-09-10']);
     expect(await daysOf('to=2026-09-09')).toEqual(['2026-09-09', '2026-09-08']);
   });
 
-  it('of a retired job is closed, that of a sold one takes a late bill', async () => {
+  it('of a archived job is closed, that of a sold one takes a late bill', async () => {
     const { jobId } = await bought('60.00');
     const { version } = await get(`/jobs/${jobId}`);
     await shop.rest('owner', 'delete', `/jobs/${jobId}`, undefined, { version }).expect(200);
@@ -518,14 +525,14 @@ it('parts taken off a machine take their share of its purchase along', async () 
   const cable = await post('/parts', { name: 'Cable', family: 'cable' });
   const made = await shop.graphql(
     'owner',
-    'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft why stock { unitCost } } }',
+    'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft reasons stock { unitCost } } }',
     {
       input: { machineId, parts: [{ partId: cable.id, quantity: 1, unitValue: '1.00', bin: 'A2' }], restValue: '0' },
     },
   );
   expect(made.data.createHarvest).toEqual({
     basisLeft: '6.50',
-    why: expect.stringContaining('at most what they are worth'),
+    reasons: expect.stringContaining('at most what they are worth'),
     stock: [{ unitCost: '1.00' }],
   });
   expect(await costOf(jobId)).toMatchObject({ harvested: '53.50', cashCost: '6.50' });

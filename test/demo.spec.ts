@@ -2,30 +2,32 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { loadDemo } from '../seed/demo.js';
 import { demoSeason } from '../seed/demo-season.js';
-import { type ArrivalLine, chanceByDay, forecastArrival, learnArrivals } from '../src/engine/arrival/index.js';
-import { readReadiness } from '../src/plan/readiness.queries.js';
-import type { Call } from '../src/platform/operation/operation.js';
-import { inTransaction } from '../src/platform/operation/perform.js';
-import { asDay } from '../src/platform/operation/records.js';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { readReadiness } from '../src/desk/season/readiness.queries.js';
+import { type ArrivalLine, forecastArrival, learnArrivals, probabilityByDate } from '../src/engine/arrival/index.js';
+import { ports } from '../src/opening/ports.js';
+import { asDay } from '../src/platform/operation/crud-operations.js';
+import { inTransaction } from '../src/platform/operation/execute.js';
+import type { OperationContext } from '../src/platform/operation/operation.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 import { jobsById } from '../src/work/work.queries.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
 
 let opened: TestDatabase;
 const load = async (now: Date) => {
   const { shopId, ownerKey } = await loadDemo(opened.database, now);
-  const performing = {
+  const appContext = {
     database: opened.database,
     clock: () => now,
     threads: noThreads,
     checkReplies: true,
+    ports,
     reportFault: () => {},
   };
   return {
     shopId,
     ownerKey,
-    within: <T>(work: (call: Call) => Promise<T>) =>
-      inTransaction(performing, { shopId, role: 'owner', accessKeyId: null }, work),
+    within: <T>(work: (context: OperationContext) => Promise<T>) =>
+      inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, work),
   };
 };
 
@@ -41,40 +43,40 @@ describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z'
   }, 180_000);
 
   it('has a machine in every stage, a donor, a keeper and a scrapped one', async () => {
-    await shop.within(async (call) => {
-      const machines = await call.tx.machine.findMany({ where: { jobs: { none: { outcome: 'sold' } } } });
+    await shop.within(async (context) => {
+      const machines = await context.tx.machine.findMany({ where: { jobs: { none: { outcome: 'sold' } } } });
       expect(machines.length).toBeGreaterThanOrEqual(14);
       expect(new Set(machines.map((one) => one.disposition))).toEqual(new Set(['sell', 'keep', 'donor', 'scrap']));
       const jobs = await jobsById(
-        call,
-        (await call.tx.job.findMany({ select: { id: true } })).map((job) => job.id),
+        context,
+        (await context.tx.job.findMany({ select: { id: true } })).map((job) => job.id),
       );
-      expect(new Set(jobs.map((job) => job.state))).toEqual(
+      expect(new Set(jobs.map((job) => job.status))).toEqual(
         new Set(['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'scrapped']),
       );
-      expect(jobs.filter((job) => job.state === 'sold')).toHaveLength(14);
-      expect(await call.tx.harvest.count()).toBe(1);
+      expect(jobs.filter((job) => job.status === 'sold')).toHaveLength(14);
+      expect(await context.tx.harvest.count()).toBe(1);
     });
   });
 
   it('has a back-order without a date, a machine on the rack, sixty comparables and thirty winters', async () => {
-    await shop.within(async (call) => {
-      const last = await call.tx.promise.findFirst({ where: { promisedDay: null }, include: { orderLine: true } });
+    await shop.within(async (context) => {
+      const last = await context.tx.promise.findFirst({ where: { promisedDate: null }, include: { orderLine: true } });
       expect(Number(last!.orderLine.quantityOrdered) - Number(last!.orderLine.quantityReceived)).toBe(3);
-      const onRack = await call.tx.task.findMany({
-        where: { kind: 'cure', startedAt: { not: null }, finishedAt: null, job: { closedOn: null } },
+      const onRack = await context.tx.task.findMany({
+        where: { kind: 'cure', startedAt: { not: null }, finishedAt: null, job: { closedDate: null } },
       });
-      expect(onRack.length + (await call.tx.coat.count())).toBeGreaterThan(0);
-      expect(await call.tx.comparable.count()).toBe(60);
-      expect(await call.tx.stationDay.count()).toBeGreaterThan(30 * 365);
+      expect(onRack.length + (await context.tx.coat.count())).toBeGreaterThan(0);
+      expect(await context.tx.comparable.count()).toBe(60);
+      expect(await context.tx.stationDay.count()).toBeGreaterThan(30 * 365);
     });
   });
 
   it('has the snow still ahead, and something to decide', async () => {
-    await shop.within(async (call) => {
-      const readiness = await readReadiness(call);
-      expect(readiness.firstSnowMedian > call.today).toBe(true);
-      const days = (Date.parse(readiness.firstSnowMedian) - Date.parse(call.today)) / 86_400_000;
+    await shop.within(async (context) => {
+      const readiness = await readReadiness(context);
+      expect(readiness.firstSnowMedian > context.today).toBe(true);
+      const days = (Date.parse(readiness.firstSnowMedian) - Date.parse(context.today)) / 86_400_000;
       expect(days).toBeGreaterThan(45);
       expect(days).toBeLessThan(140);
       expect(readiness.jobs.length).toBeGreaterThanOrEqual(9);
@@ -112,26 +114,26 @@ describe("delivery times learnt from the demo's history", () => {
         id: line.id,
         supplierId: line.order.supplierId,
         family: line.part.family,
-        orderedOn: asDay(line.order.orderedOn),
-        receivedOn: line.receipts[0] ? asDay(line.receipts[0].receivedOn) : null,
+        orderedDate: asDay(line.order.orderedDate),
+        receivedDate: line.receipts[0] ? asDay(line.receipts[0].receivedDate) : null,
         promises: line.promises.map((one) => ({
-          statedOn: asDay(one.statedOn),
-          promisedDay: one.promisedDay ? asDay(one.promisedDay) : null,
+          statedDate: asDay(one.statedDate),
+          promisedDate: one.promisedDate ? asDay(one.promisedDate) : null,
         })),
       }))
-      .sort((a, b) => (a.orderedOn < b.orderedOn ? -1 : 1));
+      .sort((a, b) => (a.orderedDate < b.orderedDate ? -1 : 1));
     let inside = 0;
     let tried = 0;
-    for (const line of history.filter((one) => one.receivedOn).slice(10)) {
+    for (const line of history.filter((one) => one.receivedDate).slice(10)) {
       // Only what was known on the day of the order: the model looks at nothing later.
-      const model = learnArrivals(history, line.orderedOn);
-      const forecast = forecastArrival(model, { ...line, receivedOn: null }, line.orderedOn);
+      const model = learnArrivals(history, line.orderedDate);
+      const forecast = forecastArrival(model, { ...line, receivedDate: null }, line.orderedDate);
       // Where the arrival fell in its own forecast, the day itself counted half: days are whole.
-      const before = chanceByDay(
+      const before = probabilityByDate(
         forecast,
-        new Date(Date.parse(line.receivedOn!) - 86_400_000).toISOString().slice(0, 10),
+        new Date(Date.parse(line.receivedDate!) - 86_400_000).toISOString().slice(0, 10),
       );
-      const place = (before + chanceByDay(forecast, line.receivedOn!)) / 2;
+      const place = (before + probabilityByDate(forecast, line.receivedDate!)) / 2;
       tried += 1;
       if (place > 0.1 && place < 0.9) inside += 1;
     }

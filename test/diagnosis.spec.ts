@@ -1,6 +1,6 @@
 /** Findings and safety checks, over HTTP on a real database. */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
-import { missingSafetyChecks, safetyStanding } from '../src/diagnosis/diagnosis.queries.js';
+import { missingSafetyChecks, safetyStatus } from '../src/diagnosis/diagnosis.queries.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
@@ -47,16 +47,16 @@ describe('findings', () => {
   it('is recorded and read through GraphQL, with the machine on both ends', async () => {
     const made = await shop.graphql(
       'helper',
-      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundOn jobId machine { maker } } }`,
+      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundDate jobId machine { maker } } }`,
       {
-        input: bar({ component: 'impeller', verdict: 'serveOn', foundOn: '2026-09-14' }),
+        input: bar({ component: 'impeller', verdict: 'serveOn', foundDate: '2026-09-14' }),
       },
     );
     expect(made.errors).toBeUndefined();
     expect(made.data.createFinding).toMatchObject({
       withinLimits: false,
       verdict: 'serveOn',
-      foundOn: '2026-09-14',
+      foundDate: '2026-09-14',
       jobId: null,
       machine: { maker: 'Norvane' },
     });
@@ -69,7 +69,7 @@ describe('findings', () => {
   it.each([
     [{ limitLow: 7, limitHigh: 6 }, '/limitLow'],
     [{ unit: null }, '/unit'],
-    [{ foundOn: '2026-09-16' }, '/foundOn'],
+    [{ foundDate: '2026-09-16' }, '/foundDate'],
     [{ verdict: 'ignore' }, '/verdict'],
     [{ measuredValue: '4.2' }, '/measuredValue'],
     [{ component: '' }, '/component'],
@@ -83,14 +83,14 @@ describe('findings', () => {
     await shop.rest('reader', 'post', '/findings', bar()).expect(403);
   });
 
-  it('changes against the version read, checking what it would then be, and retires', async () => {
+  it('changes against the version read, checking what it would then be, and archives', async () => {
     const { body: finding } = await shop.rest('owner', 'post', '/findings', bar({ limitHigh: 8 })).expect(201);
     const path = `/findings/${finding.id}`;
     await shop.rest('owner', 'patch', path, { limitLow: 9 }, { version: 1 }).expect(422);
     const { body: changed } = await shop
       .rest('helper', 'patch', path, { measuredValue: 7.5 }, { version: 1 })
       .expect(200);
-    expect(changed).toMatchObject({ version: 2, withinLimits: true, foundOn: '2026-09-15' });
+    expect(changed).toMatchObject({ version: 2, withinLimits: true, foundDate: '2026-09-15' });
     await shop.rest('owner', 'patch', path, { measuredValue: 1 }, { version: 1 }).expect(412);
     await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
     const { body: list } = await shop.rest('reader', 'get', `/findings?machineId=${machine.id}`).expect(200);
@@ -101,7 +101,7 @@ describe('findings', () => {
     const one = await makeMachine('singleStageThrower');
     const { body: early } = await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id })).expect(201);
     const { body: job } = await shop.rest('owner', 'post', '/jobs', { machineId: one.id }).expect(201);
-    expect(job.state).toBe('diagnosed');
+    expect(job.status).toBe('diagnosed');
     expect((await shop.rest('owner', 'get', `/findings/${early.id}`)).body.jobId).toBe(job.id);
     expect((await shop.rest('owner', 'post', '/findings', bar({ machineId: one.id })).expect(201)).body.jobId).toBe(
       job.id,
@@ -145,9 +145,9 @@ describe('findings', () => {
           code: 'fit-bar',
           name: 'Fit the bar',
           kind: 'assemble',
-          leastMinutes: 10,
+          minMinutes: 10,
           handsOnMinutes: 20,
-          mostMinutes: 40,
+          maxMinutes: 40,
         })
         .expect(201);
       const { body: part } = await shop
@@ -182,12 +182,12 @@ describe('safety checks', () => {
   });
   const record = (check: string, passed: boolean, over: Json = {}) =>
     shop.rest('helper', 'post', '/safety-checks', { jobId: job.id, check, passed, checkedBy: 'Ines', ...over });
-  const standing = async (): Promise<Json> =>
-    (await shop.rest('reader', 'get', `/jobs/${job.id}/safety-standing`).expect(200)).body;
+  const status = async (): Promise<Json> =>
+    (await shop.rest('reader', 'get', `/jobs/${job.id}/safety-status`).expect(200)).body;
   const codes = (list: Json[]): string[] => list.map(({ code }) => code);
 
   it('asks of each kind of machine what that kind can fail', async () => {
-    const mower = await standing();
+    const mower = await status();
     expect(mower).toMatchObject({ jobId: job.id, safe: false, passed: [], failed: [] });
     expect(codes(mower.missing)).toEqual(codes(mower.required));
     expect(codes(mower.required)).toEqual(
@@ -197,7 +197,7 @@ describe('safety checks', () => {
     // 16 CFR 1205.5(a)(1): the blade shall come to a stop within 3.0 seconds; recalled from memory.
     expect(mower.required.find(({ code }: Json) => code === 'bladeStops').text).toMatch(/3 seconds.*16 CFR 1205/);
     const { body: thrower } = await shop.rest('owner', 'post', '/jobs', { machineId: machine.id }).expect(201);
-    const needed = await shop.within((call) => missingSafetyChecks(call, thrower.id));
+    const needed = await shop.within((context) => missingSafetyChecks(context, thrower.id));
     expect(needed.map(({ code }) => code)).toEqual(
       expect.arrayContaining(['operatorPresence', 'shearBolts', 'chute', 'driveDisengages', 'beltDisengages']),
     );
@@ -206,30 +206,30 @@ describe('safety checks', () => {
 
   it('lets the latest record of a check count, by the day it was made', async () => {
     await record('guards', true).expect(201);
-    expect(codes((await standing()).passed)).toEqual(['guards']);
+    expect(codes((await status()).passed)).toEqual(['guards']);
     await record('guards', false, { note: 'shield loose' }).expect(201);
-    expect(await standing()).toMatchObject({ passed: [], failed: [{ code: 'guards' }] });
+    expect(await status()).toMatchObject({ passed: [], failed: [{ code: 'guards' }] });
     // Recorded later, made earlier.
-    await record('guards', true, { checkedOn: '2026-09-10' }).expect(201);
-    expect(codes((await standing()).failed)).toEqual(['guards']);
+    await record('guards', true, { checkedDate: '2026-09-10' }).expect(201);
+    expect(codes((await status()).failed)).toEqual(['guards']);
     await record('guards', true).expect(201);
-    expect(codes((await standing()).failed)).toEqual([]);
+    expect(codes((await status()).failed)).toEqual([]);
   });
 
   it('is safe once every required check has passed, and tells what is missing until then', async () => {
-    const { required } = await standing();
+    const { required } = await status();
     const left = required.filter(({ code }: Json) => code !== 'guards' && code !== 'bladeSound');
     for (const { code } of left) await record(code, true).expect(201);
     await record('bladeSound', false).expect(201);
-    expect(codes(await shop.within((call) => missingSafetyChecks(call, job.id)))).toEqual(['bladeSound']);
+    expect(codes(await shop.within((context) => missingSafetyChecks(context, job.id)))).toEqual(['bladeSound']);
     await record('bladeSound', true).expect(201);
-    expect(await standing()).toMatchObject({ safe: true, missing: [], failed: [] });
+    expect(await status()).toMatchObject({ safe: true, missing: [], failed: [] });
     const { data } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { job(id: $id) { safetyStanding { safe } safetyChecks { check title passed job { number } } } safetyStanding(jobId: $id) { safe } }`,
+      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check title passed job { number } } } safetyStatus(jobId: $id) { safe } }`,
       { id: job.id },
     );
-    expect(data).toMatchObject({ job: { safetyStanding: { safe: true } }, safetyStanding: { safe: true } });
+    expect(data).toMatchObject({ job: { safetyStatus: { safe: true } }, safetyStatus: { safe: true } });
     expect(
       data.job.safetyChecks.filter(({ check }: Json) => check === 'guards').map(({ passed }: Json) => passed),
     ).toEqual([true, true, false, true]);
@@ -241,7 +241,7 @@ describe('safety checks', () => {
     const ids: string[] = body.items.map(({ id }: Json) => id);
     expect(ids.length).toBeGreaterThan(1);
     const { result, statements } = await shop.database.countStatements(() =>
-      shop.within((call) => safetyStanding(call, ids)),
+      shop.within((context) => safetyStatus(context, ids)),
     );
     expect(result.size).toBe(ids.length);
     // The fourth reads the shop's facts for the call.
@@ -250,16 +250,16 @@ describe('safety checks', () => {
 
   it("refuses what is no check, the future, strangers' jobs, readers and changes", async () => {
     await record('paintShine', true).expect(422);
-    const { body } = await record('guards', true, { checkedOn: '2026-09-16' }).expect(422);
-    expect(body.errors[0].pointer).toBe('/checkedOn');
+    const { body } = await record('guards', true, { checkedDate: '2026-09-16' }).expect(422);
+    expect(body.errors[0].pointer).toBe('/checkedDate');
     await record('guards', true, { jobId: machine.id }).expect(404);
     await shop
       .rest('reader', 'post', '/safety-checks', { jobId: job.id, check: 'guards', passed: true, checkedBy: 'x' })
       .expect(403);
-    await shop.rest('owner', 'get', `/jobs/${machine.id}/safety-standing`).expect(404);
+    await shop.rest('owner', 'get', `/jobs/${machine.id}/safety-status`).expect(404);
     const { body: made } = await record('guards', true).expect(201);
     await expect(
-      shop.within((call) => call.tx.safetyCheck.update({ where: { id: made.id }, data: { passed: false } })),
+      shop.within((context) => context.tx.safetyCheck.update({ where: { id: made.id }, data: { passed: false } })),
     ).rejects.toMatchObject({ code: 'kept-as-written' });
   });
 });

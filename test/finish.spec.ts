@@ -17,15 +17,15 @@ const alkyd = {
   volumeSolidsPercent: 50,
   dryFilmMicrometres: 60,
   lossPercent: 30,
-  leastCelsius: 10,
-  mostCelsius: 35,
+  minCelsius: 10,
+  maxCelsius: 35,
   referenceCelsius: 20,
   touchMinutes: 120,
   handleMinutes: 480,
   assembleMinutes: 2880,
   fullMinutes: 10_080,
   recoatMinutes: [{ fromMinutes: 0, toMinutes: 60 }, { fromMinutes: 2880 }],
-  doublingCelsius: 10,
+  rateDoublingCelsius: 10,
   containerLitres: 0.5,
   containerPrice: '18.40',
 };
@@ -96,7 +96,7 @@ describe('coating products', () => {
         { fromMinutes: 0, toMinutes: 60 },
         { fromMinutes: 2880, toMinutes: null },
       ],
-      mostHumidityPercent: 85,
+      maxHumidityPercent: 85,
       dewPointMarginCelsius: 3,
       containerPrice: '18.40',
     });
@@ -116,7 +116,7 @@ describe('coating products', () => {
       (await shop.rest('owner', 'post', '/coating-products', { ...alkyd, name: 'Wrong', ...fields })).body.errors?.map(
         (one: Json) => one.pointer,
       );
-    expect(await wrong({ leastCelsius: 40 })).toContain('/mostCelsius');
+    expect(await wrong({ minCelsius: 40 })).toContain('/maxCelsius');
     expect(await wrong({ referenceCelsius: 5 })).toEqual(['/referenceCelsius']);
     expect(await wrong({ handleMinutes: 60 })).toEqual(['/handleMinutes']);
     expect(await wrong({ recoatMinutes: [{ fromMinutes: 60, toMinutes: 60 }] })).toEqual([
@@ -236,7 +236,7 @@ describe('paint needed', () => {
   it('stands for a job by its kind of machine, and counts what is on already', async () => {
     const whole = await must(shop.rest('owner', 'post', '/paint-needed', { systemId, jobId }), 200);
     expect(whole.areas.map((one: Json) => one.surface)).toContain('auger housing');
-    expect(whole.why[0]).toContain('No areas were given');
+    expect(whole.reasons[0]).toContain('No areas were given');
     const areas = [{ surface: 'panel', squareMetres: 3.5 }];
     const before = await must(shop.rest('owner', 'post', '/paint-needed', { systemId, jobId, areas }), 200);
     await coat({ surface: 'panel', appliedAt: hoursAgo(1) });
@@ -251,19 +251,19 @@ describe('a coat', () => {
   it('at the reference temperature keeps to the sheet exactly', async () => {
     const on = await coat({ appliedAt: hoursAgo(8), surface: 'auger' });
     expect(on).toMatchObject({ coatNumber: 1, warnings: [] });
-    const standing = await must(shop.rest('reader', 'get', `/coats/${on.id}/standing`), 200);
+    const status = await must(shop.rest('reader', 'get', `/coats/${on.id}/standing`), 200);
     // 8 hours at 20 °C, the sheet's own temperature: handling from 480 minutes on is just reached.
-    expect(standing).toMatchObject({ stage: 'handle', equivalentMinutes: 480 });
+    expect(status).toMatchObject({ stage: 'handle', equivalentMinutes: 480 });
     const applied = Date.parse(on.appliedAt);
     const after = (minutes: number) => new Date(applied + minutes * 60_000).toISOString();
-    expect(standing.stages).toEqual([
+    expect(status.stages).toEqual([
       { stage: 'touch', reachedAt: after(120), likelyAt: after(120), safeAt: after(120) },
       { stage: 'handle', reachedAt: after(480), likelyAt: after(480), safeAt: after(480) },
       { stage: 'assemble', reachedAt: null, likelyAt: after(2880), safeAt: after(2880) },
       { stage: 'full', reachedAt: null, likelyAt: after(10_080), safeAt: after(10_080) },
     ]);
     // Between the windows of one hour and of two days: no.
-    expect(standing.recoat).toMatchObject({
+    expect(status.recoat).toMatchObject({
       allowedNow: false,
       periods: [
         { opensAt: after(0), closesAt: after(60) },
@@ -271,7 +271,7 @@ describe('a coat', () => {
       ],
     });
     // The shop waits 14 days before assembly, the can two.
-    expect(standing.assemblyFrom).toBe(after(14 * 1440));
+    expect(status.assemblyFrom).toBe(after(14 * 1440));
   });
 
   it("takes a thermometer's readings before all else", async () => {
@@ -287,8 +287,8 @@ describe('a coat', () => {
       await must(shop.rest('helper', 'post', `/places/${cold}/temperature-readings`, { readings }), 200),
     ).toMatchObject({ added: 0, changed: 0 });
     // Half as fast at 10 °C as at 20 °C: 8 hours count for 4 (check-values.md 2.3: halved for each 10 °C decrease).
-    const standing = await must(shop.rest('owner', 'get', `/coats/${on.id}/standing`), 200);
-    expect(standing).toMatchObject({ equivalentMinutes: 240, stage: 'touch' });
+    const status = await must(shop.rest('owner', 'get', `/coats/${on.id}/standing`), 200);
+    expect(status).toMatchObject({ equivalentMinutes: 240, stage: 'touch' });
   });
 
   it('warns of the conditions, of what lies under it and of a closed window', async () => {
@@ -453,7 +453,7 @@ describe('a coat', () => {
     it('is what its charge is corrected by, not the ledger', async () => {
       await coat({ jobId: own, litresUsed: 0.25 });
       const [entry] = (await shop.rest('owner', 'get', `/ledger-entries?jobId=${own}`)).body.items;
-      const words = 'This was charged for a coat; change or retire the coat instead.';
+      const words = 'This was charged for a coat; change or archive the coat instead.';
       const refused = await shop.rest('owner', 'post', `/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' });
       expect(refused.body).toMatchObject({
         status: 409,
@@ -506,14 +506,14 @@ describe('a coat', () => {
       expect(made.map((one) => one.coatNumber).sort()).toEqual([1, 2, 3, 4, 5, 6]);
     });
 
-    it('is of a job that was not retired', async () => {
+    it('is of a job that was not archived', async () => {
       const gone = await newJob();
       const unmeasured = await coat({ jobId: gone.id });
       await must(shop.rest('owner', 'delete', `/jobs/${gone.id}`, undefined, { version: gone.version }), 200);
       const refusal = {
         status: 409,
         type: expect.stringMatching(/:retired$/),
-        detail: 'This job was retired and is only kept for history.',
+        detail: 'This job was archived and is only kept for history.',
       };
       expect(
         (
@@ -541,7 +541,7 @@ describe('a coat', () => {
         'mutation ($coat: CreateCoatInput!) { createCoat(input: $coat) { id } }',
         { coat: { jobId: gone.id, productId: primer.id, surface: 'deck' } },
       );
-      expect(errors![0].extensions.code).toBe('retired');
+      expect(errors![0].extensions.code).toBe('archived');
       // What was recorded by mistake may still go.
       await must(
         shop.rest('helper', 'delete', `/coats/${unmeasured.id}`, undefined, { version: unmeasured.version }),
@@ -581,7 +581,7 @@ describe('with a station', () => {
     const station = await must(
       shop.rest('owner', 'post', '/stations', { name: 'Lake Fennow', latitude: 45.4, longitude: -75.7 }),
     );
-    const days = makeStationDays({ seed: 7, endDay: '2026-09-14', years: 12 });
+    const days = makeStationDays({ seed: 7, endDate: '2026-09-14', years: 12 });
     for (let from = 0; from < days.length; from += 4000)
       await must(
         shop.rest('owner', 'post', `/stations/${station.id}/days`, { days: days.slice(from, from + 4000) }),
@@ -591,17 +591,17 @@ describe('with a station', () => {
 
   it('a coat outdoors dries by the weather seen and to come, never sooner when colder', async () => {
     const outside = await coat({ placeId: null, surface: 'outside', appliedAt: hoursAgo(48) });
-    const standing = await must(shop.rest('owner', 'get', `/coats/${outside.id}/standing`), 200);
-    expect(standing.warnings.map((one: Json) => one.code)).not.toContain('temperature-assumed');
-    expect(standing.why.join(' ')).toContain('Lake Fennow');
+    const status = await must(shop.rest('owner', 'get', `/coats/${outside.id}/standing`), 200);
+    expect(status.warnings.map((one: Json) => one.code)).not.toContain('temperature-assumed');
+    expect(status.reasons.join(' ')).toContain('Lake Fennow');
     // What is past is told by one moment, though nobody recorded the temperatures.
-    const touch = standing.stages.find((one: Json) => one.stage === 'touch');
+    const touch = status.stages.find((one: Json) => one.stage === 'touch');
     expect(touch.reachedAt).not.toBeNull();
     expect([touch.likelyAt, touch.safeAt]).toEqual([touch.reachedAt, touch.reachedAt]);
-    const full = standing.stages.find((one: Json) => one.stage === 'full');
+    const full = status.stages.find((one: Json) => one.stage === 'full');
     expect(full.likelyAt <= full.safeAt).toBe(true);
     await must(
-      shop.rest('owner', 'put', '/forecast-days', {
+      shop.rest('owner', 'put', '/weather-forecast-days', {
         days: Array.from({ length: 30 }, (_, k) => ({
           day: new Date(TEST_NOW.getTime() + k * 86_400_000).toISOString().slice(0, 10),
           highCelsius: 13,
@@ -616,7 +616,7 @@ describe('with a station', () => {
 
   it('tells the plan when each job may be assembled, in few statements', async () => {
     const { result, statements } = await shop.database.countStatements(() =>
-      shop.within((call) => curing(call, [jobId])),
+      shop.within((context) => curing(context, [jobId])),
     );
     const job = result.get(jobId)!;
     expect(job.coats).toBeGreaterThan(5);
@@ -627,7 +627,7 @@ describe('with a station', () => {
     );
     expect(job.handleAt! <= job.assembleAt! && job.assembleAt! <= job.fullAt!).toBe(true);
     expect(statements.length).toBeLessThanOrEqual(10);
-    expect((await shop.within((call) => curing(call, []))).size).toBe(0);
+    expect((await shop.within((context) => curing(context, []))).size).toBe(0);
   });
 
   it('lists coats with their standing in a constant number of statements', async () => {
@@ -635,7 +635,7 @@ describe('with a station', () => {
       shop.database.countStatements(() =>
         shop.graphql(
           'reader',
-          `{ coats(first: ${first}) { edges { node { surface product { name } standing { stage recoat { allowedNow reason } } } } } }`,
+          `{ coats(first: ${first}) { edges { node { surface product { name } status { stage recoat { allowedNow reason } } } } } }`,
         ),
       );
     const few = await ask(1);

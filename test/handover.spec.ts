@@ -23,8 +23,8 @@ beforeAll(async () => {
     clearingWidthMillimetres: 610,
     engine: 'four-stroke, side valve',
     equipment: [
-      { name: 'electric starter', state: 'removed', note: 'it smoked' },
-      { name: 'headlight', state: 'fitted' },
+      { name: 'electric starter', status: 'removed', note: 'it smoked' },
+      { name: 'headlight', status: 'fitted' },
     ],
   });
   job = await made('/jobs', { machineId: machine.id });
@@ -43,9 +43,9 @@ beforeAll(async () => {
     code: 'bar',
     name: 'Fit the scraper bar',
     kind: 'parts',
-    leastMinutes: 30,
+    minMinutes: 30,
     handsOnMinutes: 60,
-    mostMinutes: 90,
+    maxMinutes: 90,
   });
   const person = await made('/people', { name: 'Ines', weeklyHours: [] });
   await made('/labour-entries', { taskId: task.id, personId: person.id, startedAt: at(-120), endedAt: at(-30) });
@@ -53,7 +53,7 @@ beforeAll(async () => {
   await shop.within(async ({ tx, shop: { id: shopId } }) => {
     const part = await tx.part.create({ data: { shopId, name: 'scraper bar, 24 in', family: 'bars' } });
     await tx.partNeed.create({
-      data: { shopId, taskId: task.id, partId: part.id, quantity: '1', usedOn: new Date('2026-09-15') },
+      data: { shopId, taskId: task.id, partId: part.id, quantity: '1', usedDate: new Date('2026-09-15') },
     });
     await tx.partNeed.create({ data: { shopId, taskId: task.id, partId: part.id, quantity: '7' } });
     const product = await tx.coatingProduct.create({
@@ -64,8 +64,8 @@ beforeAll(async () => {
         role: 'primer',
         volumeSolidsPercent: '40',
         dryFilmMicrometres: '40',
-        leastCelsius: '10',
-        mostCelsius: '30',
+        minCelsius: '10',
+        maxCelsius: '30',
         touchMinutes: 60,
         handleMinutes: 240,
         assembleMinutes: 1440,
@@ -109,18 +109,18 @@ describe('the starting point', () => {
     const point = await read('reader');
     expect(point).toMatchObject({
       jobNumber: job.number,
-      state: 'finished',
+      status: 'finished',
       writtenOn: '2026-09-15',
       machine: { maker: 'Hallgrim', model: 'H_610', clearingWidthMillimetres: 610 },
       findings: [{ component: 'scraper bar', withinLimits: false }],
-      workDone: [{ code: 'bar', finishedOn: '2026-09-15' }],
+      workDone: [{ code: 'bar', finishedDate: '2026-09-15' }],
       workLeft: [],
       labourMinutes: 90,
       // 1.5 h at 25.00 an hour.
       labourValue: '37.50',
       equipment: [
-        { name: 'electric starter', state: 'removed' },
-        { name: 'headlight', state: 'fitted' },
+        { name: 'electric starter', status: 'removed' },
+        { name: 'headlight', status: 'fitted' },
       ],
       partsFitted: [{ name: 'scraper bar, 24 in', quantity: 1, fittedOn: '2026-09-15' }],
       coats: [{ surface: 'housing', product: 'zinc primer', appliedOn: '2026-09-14', dryFilmMicrometres: 38.5 }],
@@ -183,12 +183,12 @@ describe('the starting point', () => {
       code: 'run',
       name: 'Test-run outdoors',
       kind: 'test',
-      leastMinutes: 30,
+      minMinutes: 30,
       handsOnMinutes: 60,
-      mostMinutes: 90,
+      maxMinutes: 90,
     });
-    const { text, workLeft, state } = await read('owner');
-    expect({ workLeft, state }).toEqual({ workLeft: ['Test-run outdoors'], state: 'inWork' });
+    const { text, workLeft, status } = await read('owner');
+    expect({ workLeft, status }).toEqual({ workLeft: ['Test-run outdoors'], status: 'inWork' });
     expect(text).toContain('**Not finished yet.** Still to do: Test-run outdoors.');
     // 610 mm / 25.4 = 24.016 in.
     expect(text).toContain('- Working width: 24 in');

@@ -8,7 +8,7 @@ import request from 'supertest';
 import type { z } from 'zod';
 import { areas } from '../src/app.module.js';
 import type { Operation } from '../src/platform/operation/operation.js';
-import { bare, scalarOf } from '../src/platform/shapes.js';
+import { scalarOf, unwrapSchema } from '../src/platform/shapes.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
@@ -41,7 +41,7 @@ const nasty: Json[] = [
 
 /** An input of the right form, as far as the shape tells: so that a bad value reaches further than the first check. */
 function plausible(schema: z.ZodType): Json {
-  const { inner, metas, optional, nullable } = bare(schema);
+  const { inner, metas, optional, nullable } = unwrapSchema(schema);
   if (optional || nullable) return undefined;
   const def = inner._zod.def as { type: string; entries?: Record<string, string>; shape?: Record<string, z.ZodType> };
   switch (scalarOf(metas)) {

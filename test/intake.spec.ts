@@ -19,14 +19,14 @@ const machine = (fields: Json = {}) => ({ kind: 'other', maker: 'Norvane', model
 const lot = (machines: Json[], fields: Json = {}) =>
   post('/intake', {
     source: 'auction',
-    acquiredOn: '2026-09-14',
+    acquiredDate: '2026-09-14',
     price: '100.00',
     haulKilometres: 0,
     machines,
     ...fields,
   });
 const sharesOf = async (acquisitionId: string) => {
-  const { items } = await get(`/machines?acquisitionId=${acquisitionId}&sort=createdAt&includeRetired=true`);
+  const { items } = await get(`/machines?acquisitionId=${acquisitionId}&sort=createdAt&includeArchived=true`);
   return items.map((one: Json) => one.acquisitionShare);
 };
 
@@ -97,7 +97,7 @@ describe('the split of a cost', () => {
     await shop.rest('owner', 'patch', `/acquisitions/${id}`, { fees: '1.00' }, { version: 3 }).expect(409);
     await post(
       '/intake',
-      { source: 'auction', acquiredOn: '2026-09-14', price: '1.00', fees: '-1.00', machines: [machine()] },
+      { source: 'auction', acquiredDate: '2026-09-14', price: '1.00', fees: '-1.00', machines: [machine()] },
       422,
     );
     expect((await shop.rest('helper', 'get', `/acquisitions/${id}`).expect(200)).body.fees).toBeNull();
@@ -163,7 +163,7 @@ describe('the split of a cost', () => {
     expect((await move(moved, moved)).status).toBe(404);
   });
 
-  it('reckons the haul again when asked to by a null', async () => {
+  it('computes the haul again when asked to by a null', async () => {
     const { acquisition } = await lot([machine()], { haulCost: '7.00', haulKilometres: 10 });
     const changed = await shop
       .rest('owner', 'patch', `/acquisitions/${acquisition.id}`, { haulKilometres: 20, haulCost: null }, { version: 1 })
@@ -173,7 +173,7 @@ describe('the split of a cost', () => {
     expect(await sharesOf(acquisition.id)).toEqual(['108.00']);
   });
 
-  it('reckons the haul again when the kilometres change, over both transports, unless its cost was given', async () => {
+  it('computes the haul again when the kilometres change, over both transports, unless its cost was given', async () => {
     // 25 km × 0.40 = 10.00; 10 km × 0.40 = 4.00; 30 km × 0.40 = 12.00.
     const {
       acquisition: { id },
@@ -205,13 +205,13 @@ describe('a split by hand', () => {
       splitMethod: 'manual',
     });
     expect(machines.map((one: Json) => one.machine.acquisitionShare)).toEqual(['90.00', '10.00']);
-    const faults = async (shares: (string | null)[]) =>
+    const validationErrors = async (shares: (string | null)[]) =>
       (
         await post(
           '/intake',
           {
             source: 'auction',
-            acquiredOn: '2026-09-14',
+            acquiredDate: '2026-09-14',
             price: '100.00',
             splitMethod: 'manual',
             machines: shares.map((share) => machine({ share })),
@@ -219,9 +219,9 @@ describe('a split by hand', () => {
           422,
         )
       ).errors;
-    expect((await faults(['90.00', null]))[0].pointer).toBe('/machines/1/share');
-    expect((await faults(['90.005', '9.995']))[0].pointer).toBe('/machines/0/share');
-    expect((await faults(['90.00', '9.99']))[0].detail).toContain('99.99');
+    expect((await validationErrors(['90.00', null]))[0].pointer).toBe('/machines/1/share');
+    expect((await validationErrors(['90.005', '9.995']))[0].pointer).toBe('/machines/0/share');
+    expect((await validationErrors(['90.00', '9.99']))[0].detail).toContain('99.99');
   });
 
   it('is given anew together with a corrected price, over both transports', async () => {
@@ -305,35 +305,35 @@ describe('a split by hand', () => {
 describe('wrong input', () => {
   it('is told with its place in the lot', async () => {
     const pointersOf = async (machines: Json[]) =>
-      (await post('/intake', { source: 'auction', acquiredOn: '2026-09-14', price: '1.00', machines }, 422)).errors.map(
-        (one: Json) => one.pointer,
-      );
+      (
+        await post('/intake', { source: 'auction', acquiredDate: '2026-09-14', price: '1.00', machines }, 422)
+      ).errors.map((one: Json) => one.pointer);
     expect(await pointersOf([machine(), machine({ valueAsFound: '1.005' })])).toEqual(['/machines/1/valueAsFound']);
     const finding = { component: 'Auger', observation: 'Worn', verdict: 'repair', measuredValue: 3 };
     expect(await pointersOf([machine(), machine({ findings: [{ ...finding, unit: 'mm' }, finding] })])).toEqual([
       '/machines/1/findings/1/unit',
     ]);
-    expect(await pointersOf([machine({ promisedOn: '2026-10-01' })])).toEqual(['/machines/0/promisedOn']);
+    expect(await pointersOf([machine({ promisedDate: '2026-10-01' })])).toEqual(['/machines/0/promisedDate']);
     expect(await pointersOf([])).toEqual(['/machines']);
   });
 
   it("no purchase lies in the future of the shop's own day", async () => {
     // 03:30 on the 16th in Greenwich is 23:30 on the 15th in Toronto.
     shop.clock.now = new Date('2026-09-16T03:30:00Z');
-    await lot([machine()], { acquiredOn: '2026-09-15' });
-    await post('/intake', { source: 'auction', acquiredOn: '2026-09-16', price: '1.00', machines: [machine()] }, 422);
+    await lot([machine()], { acquiredDate: '2026-09-15' });
+    await post('/intake', { source: 'auction', acquiredDate: '2026-09-16', price: '1.00', machines: [machine()] }, 422);
     const { acquisition } = await lot([machine()]);
     await shop
-      .rest('owner', 'patch', `/acquisitions/${acquisition.id}`, { acquiredOn: '2026-09-16' }, { version: 1 })
+      .rest('owner', 'patch', `/acquisitions/${acquisition.id}`, { acquiredDate: '2026-09-16' }, { version: 1 })
       .expect(422);
     shop.clock.now = new Date('2026-09-16T04:30:00Z');
     await shop
-      .rest('owner', 'patch', `/acquisitions/${acquisition.id}`, { acquiredOn: '2026-09-16' }, { version: 1 })
+      .rest('owner', 'patch', `/acquisitions/${acquisition.id}`, { acquiredDate: '2026-09-16' }, { version: 1 })
       .expect(200);
   });
 
   it('negative, huge or foreign', async () => {
-    const one = { source: 'auction', acquiredOn: '2026-09-14', price: '1.00', machines: [machine()] };
+    const one = { source: 'auction', acquiredDate: '2026-09-14', price: '1.00', machines: [machine()] };
     for (const fields of [
       { price: '-1.00' },
       { price: '999999999999999.00' },
@@ -351,7 +351,7 @@ describe('wrong input', () => {
         data: {
           shopId: other.shopId,
           source: 'auction',
-          acquiredOn: new Date('2026-09-01'),
+          acquiredDate: new Date('2026-09-01'),
           price: '1',
           haulCost: '0',
           haulKilometres: 0,
@@ -392,10 +392,10 @@ describe('the answer', () => {
     for (const finding of taken.findings) expect(await get(`/findings/${finding.id}`)).toEqual(finding);
     const reply = await shop.graphql(
       'owner',
-      'mutation ($input: TakeInInput!) { takeIn(input: $input) { machines { job { id } findings { jobId } } } }',
-      { input: { source: 'auction', acquiredOn: '2026-09-14', price: '1.00', machines: [given] } },
+      'mutation ($input: TakeInInput!) { recordIntake(input: $input) { machines { job { id } findings { jobId } } } }',
+      { input: { source: 'auction', acquiredDate: '2026-09-14', price: '1.00', machines: [given] } },
     );
-    const [other] = reply.data.takeIn.machines;
+    const [other] = reply.data.recordIntake.machines;
     expect(other.findings).toEqual([{ jobId: other.job.id }, { jobId: other.job.id }]);
   });
 
@@ -407,7 +407,7 @@ describe('the answer', () => {
         condition: 4,
         priceKind: 'sold',
         price,
-        seenOn: '2026-09-10',
+        seenDate: '2026-09-10',
       });
     const {
       machines: [taken],
@@ -420,7 +420,7 @@ describe('the answer', () => {
   });
 });
 
-describe('what was retired', () => {
+describe('what was archived', () => {
   it('takes nothing new', async () => {
     const { acquisition, machines } = await lot([machine()]);
     const [{ machine: only }] = machines;
@@ -440,7 +440,7 @@ describe('what was retired', () => {
       )
       .expect(409);
     expect(
-      (await get(`/acquisitions?acquiredFrom=2026-09-14&includeRetired=true&first=200`)).items.some(
+      (await get(`/acquisitions?acquiredFrom=2026-09-14&includeArchived=true&first=200`)).items.some(
         (one: Json) => one.id === acquisition.id,
       ),
     ).toBe(true);

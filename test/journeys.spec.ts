@@ -29,10 +29,10 @@ beforeAll(async () => {
   for (const kind of ['bench', 'sprayArea', 'cureRack'])
     await post('/places', { name: kind, kind, capacity: kind === 'cureRack' ? 4 : 1 });
   const station = await post('/stations', { name: 'Lake Orrin', latitude: 45.5, longitude: -75.6 });
-  const days = makeStationDays({ seed: 7, endDay: '2026-06-08', years: 30 });
+  const days = makeStationDays({ seed: 7, endDate: '2026-06-08', years: 30 });
   for (let at = 0; at < days.length; at += 4000)
     await shop.rest('owner', 'post', `/stations/${station.id}/days`, { days: days.slice(at, at + 4000) }).expect(200);
-  for (const [price, priceKind, seenOn] of [
+  for (const [price, priceKind, seenDate] of [
     ['340.00', 'sold', '2025-11-20'],
     ['395.00', 'asking', '2026-01-04'],
     ['360.00', 'sold', '2025-12-02'],
@@ -46,7 +46,7 @@ beforeAll(async () => {
       condition: 4,
       priceKind,
       price,
-      seenOn,
+      seenDate,
     });
   }
 }, 60_000);
@@ -56,7 +56,7 @@ describe('1. a marketplace purchase at intake', () => {
   it('one call takes it in; the answer has cost, completion, margin and cautions', async () => {
     const taken = await post('/intake', {
       source: 'classified',
-      acquiredOn: '2026-06-09',
+      acquiredDate: '2026-06-09',
       price: '80.00',
       haulKilometres: 25,
       seller: 'A neighbour',
@@ -93,7 +93,7 @@ describe('1. a marketplace purchase at intake', () => {
     expect(machine.machine.acquisitionShare).toBe('60.00');
     expect(donor.machine.acquisitionShare).toBe('30.00');
     expect(donor.job).toBeNull();
-    expect(machine.job.state).toBe('diagnosed');
+    expect(machine.job.status).toBe('diagnosed');
     expect(machine.findings[0].withinLimits).toBe(false);
     // Bought today, nothing done yet: the cost so far is the share.
     expect(machine.cost).toMatchObject({
@@ -106,7 +106,7 @@ describe('1. a marketplace purchase at intake', () => {
     // The route's likely minutes: 30+60+120+120 and 90+45+45+45+45 and 90+25+30+150+60+45.
     expect(machine.cost.remainingLabourMinutes).toBe(1000);
     // It cannot be done before the two weeks on the rack are over, and the paint weather of June does not hold it up long.
-    expect(machine.forecast.expectedDay > '2026-06-25' && machine.forecast.expectedDay < '2026-07-20').toBe(true);
+    expect(machine.forecast.expectedDate > '2026-06-25' && machine.forecast.expectedDate < '2026-07-20').toBe(true);
     expect(machine.forecast.chain.join('\n')).toMatch(/Cure on the rack/);
     // Six comparables between 310 and 420.
     expect(Number(machine.expectedPrice.expected.likely)).toBeGreaterThan(280);
@@ -132,12 +132,12 @@ describe('1. a marketplace purchase at intake', () => {
   it('the same over GraphQL', async () => {
     const reply = await shop.graphql(
       'owner',
-      `mutation ($input: TakeInInput!) { takeIn(input: $input, idempotencyKey: "journey-1") {
-        totalCost acquisition { id seller } machines { machine { id acquisitionShare } job { id number state tasks { code } } cost { cashCost } forecast { expectedDay why } expectedMargin { low likely high } cautions { code title } } } }`,
+      `mutation ($input: TakeInInput!) { recordIntake(input: $input, idempotencyKey: "journey-1") {
+        totalCost acquisition { id seller } machines { machine { id acquisitionShare } job { id number status tasks { code } } cost { cashCost } forecast { expectedDate reasons } expectedMargin { low likely high } cautions { code title } } } }`,
       {
         input: {
           source: 'auction',
-          acquiredOn: '2026-06-08',
+          acquiredDate: '2026-06-08',
           price: '40.00',
           splitMethod: 'equal',
           machines: [
@@ -148,7 +148,7 @@ describe('1. a marketplace purchase at intake', () => {
       },
     );
     expect(reply.errors).toBeUndefined();
-    const [first, second] = reply.data.takeIn.machines;
+    const [first, second] = reply.data.recordIntake.machines;
     expect(first.machine.acquisitionShare).toBe('20.00');
     expect(second.job.number).toBe(first.job.number + 1);
     expect(first.job.tasks).toHaveLength(standardRoutes[0]!.tasks.length);
@@ -158,7 +158,7 @@ describe('1. a marketplace purchase at intake', () => {
     const before = await shop.database.withShop(shop.shopId, (tx) => tx.acquisition.count());
     const reply = await shop.rest('owner', 'post', '/intake', {
       source: 'classified',
-      acquiredOn: '2026-06-09',
+      acquiredDate: '2026-06-09',
       price: '10.00',
       machines: [
         {
@@ -173,7 +173,7 @@ describe('1. a marketplace purchase at intake', () => {
     expect(await shop.database.withShop(shop.shopId, (tx) => tx.acquisition.count())).toBe(before);
     const manual = await shop.rest('owner', 'post', '/intake', {
       source: 'classified',
-      acquiredOn: '2026-06-09',
+      acquiredDate: '2026-06-09',
       price: '10.00',
       splitMethod: 'manual',
       machines: [{ kind: 'other', maker: 'X', model: 'Y', share: '9.00' }],
@@ -183,7 +183,7 @@ describe('1. a marketplace purchase at intake', () => {
       (
         await shop.rest('helper', 'post', '/intake', {
           source: 'classified',
-          acquiredOn: '2026-06-09',
+          acquiredDate: '2026-06-09',
           price: '10.00',
           machines: [],
         })
@@ -196,7 +196,7 @@ describe('2. a back-ordered fastener', () => {
   it('each step moves the completion of the job that needs it, and of no other, and says why', async () => {
     const taken = await post('/intake', {
       source: 'classified',
-      acquiredOn: '2026-06-09',
+      acquiredDate: '2026-06-09',
       price: '30.00',
       machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21 E' }],
     });
@@ -210,32 +210,32 @@ describe('2. a back-ordered fastener', () => {
     });
     const supplier = await post('/suppliers', { name: 'Tarn Fasteners' });
     const need = (await post('/part-needs', { taskId: scraperBar.id, partId: part.id, quantity: 3 })).need;
-    expect(need.standing).toBe('unordered');
+    expect(need.status).toBe('unordered');
 
     const placed = await post('/orders', {
       supplierId: supplier.id,
       shippingCost: '3.00',
-      lines: [{ partId: part.id, quantity: 3, unitPrice: '0.85', promisedDay: '2026-06-16', partNeedIds: [need.id] }],
+      lines: [{ partId: part.id, quantity: 3, unitPrice: '0.85', promisedDate: '2026-06-16', partNeedIds: [need.id] }],
     });
     const [line] = placed.lines;
-    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDay as string;
+    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDate as string;
     const onTime = await expected();
 
     // The supplier names a day far beyond the cure: now the bolts decide.
     const slipped = await post(`/order-lines/${line.id}/promises`, {
-      promisedDay: '2026-09-10',
+      promisedDate: '2026-09-10',
       note: 'Batch delayed.',
     });
     expect(slipped.line).toMatchObject({ backOrdered: true, slipDays: 86 });
     const moved = slipped.effects.filter((one: Json) => one.jobId === job.id);
     expect(moved).toHaveLength(1);
     expect(moved[0].days).toBeGreaterThan(7);
-    expect(moved[0].why).toMatch(/scraper bar.*Scraper bar bolt/i);
+    expect(moved[0].reasons).toMatch(/scraper bar.*Scraper bar bolt/i);
     expect(await expected()).toBe(moved[0].after);
 
     // It slips again: no day at all.
-    const withdrawn = await post(`/order-lines/${line.id}/promises`, { promisedDay: null });
-    expect(withdrawn.line).toMatchObject({ backOrdered: true, promisedDay: null });
+    const withdrawn = await post(`/order-lines/${line.id}/promises`, { promisedDate: null });
+    expect(withdrawn.line).toMatchObject({ backOrdered: true, promisedDate: null });
 
     // Shown waiting: the scraper bar, and nothing else for a part.
     const forecast = await get(`/jobs/${job.id}/forecast`);
@@ -252,7 +252,7 @@ describe('2. a back-ordered fastener', () => {
     // One right one, then the other two: the job is back where it was.
     await post(`/order-lines/${line.id}/receipts`, { quantity: 1, bin: 'Job tray' });
     const last = await post(`/order-lines/${line.id}/receipts`, { quantity: 2, bin: 'Job tray' });
-    expect(last.line).toMatchObject({ quantityReceived: 3, quantityOutstanding: 0, standing: 'received' });
+    expect(last.line).toMatchObject({ quantityReceived: 3, quantityOutstanding: 0, status: 'received' });
     expect(last.effects.find((one: Json) => one.jobId === job.id).days).toBeLessThan(-7);
     expect(await expected()).toBe(onTime);
     expect((await get(`/jobs/${job.id}/forecast`)).waits.filter((wait: Json) => wait.kind === 'part')).toEqual([]);
@@ -260,11 +260,11 @@ describe('2. a back-ordered fastener', () => {
     expect(last.line.landedUnitCost).toBe('1.85');
     const readable = await shop.graphql(
       'helper',
-      `{ orderLine(id: "${line.id}") { unitPrice promises { sequence promisedDay } receipts { quantity condition } } }`,
+      `{ orderLine(id: "${line.id}") { unitPrice promises { sequence promisedDate } receipts { quantity condition } } }`,
     );
     expect(readable.errors).toBeUndefined();
     expect(readable.data.orderLine.unitPrice).toBeNull();
-    expect(readable.data.orderLine.promises.map((one: Json) => one.promisedDay)).toEqual([
+    expect(readable.data.orderLine.promises.map((one: Json) => one.promisedDate)).toEqual([
       '2026-06-16',
       '2026-09-10',
       null,
@@ -277,20 +277,20 @@ describe('3. pricing a finished machine', () => {
     shop.clock.now = NOW;
     const taken = await post('/intake', {
       source: 'donation',
-      acquiredOn: '2026-05-10',
+      acquiredDate: '2026-05-10',
       price: '20.00',
       haulKilometres: 0,
       machines: [{ kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21', routeId: null, openJob: false }],
     });
-    const job = await post('/jobs', { machineId: taken.machines[0].machine.id, openedOn: '2026-05-10' });
+    const job = await post('/jobs', { machineId: taken.machines[0].machine.id, openedDate: '2026-05-10' });
     const task = await post('/tasks', {
       jobId: job.id,
       code: 'all',
       name: 'Everything',
       kind: 'service',
       handsOnMinutes: 360,
-      leastMinutes: 300,
-      mostMinutes: 420,
+      minMinutes: 300,
+      maxMinutes: 420,
     });
     const person = (await get('/people')).items[0];
     await post('/labour-entries', {
@@ -326,7 +326,7 @@ describe('3. pricing a finished machine', () => {
     // (what the sale leaves − 45 paid) over 6 hours.
     expect(Number(advice.earningsPerHour)).toBeCloseTo((net - 45) / 6, 1);
     // Finished, so it is offered today: the likely price is today's, and what the ask adds to it adds up.
-    expect([advice.basedOn, advice.expectedOn]).toEqual(['comparables', '2026-06-09']);
+    expect([advice.basedOn, advice.expectedDate]).toEqual(['comparables', '2026-06-09']);
     const made = advice.askMakeUp;
     expect(made.likely).toBe(advice.expected.likely);
     expect(['likely', 'season', 'bargaining', 'hope'].reduce((sum, key) => sum + Number(made[key]), 0)).toBeCloseTo(
@@ -342,7 +342,7 @@ describe('3. pricing a finished machine', () => {
     for (const check of early.body.missing)
       await post('/safety-checks', { jobId: job.id, check, passed: true, checkedBy: 'Mira' });
     await post('/offers', { jobId: job.id, askPrice: advice.ask });
-    expect((await get(`/jobs/${job.id}`)).state).toBe('offered');
+    expect((await get(`/jobs/${job.id}`)).status).toBe('offered');
 
     const sale = await post('/sales', { jobId: job.id, price: '330.00', sellingCost: '6.00', buyer: 'A caretaker' });
     const sold = await get(`/jobs/${job.id}/cost`);
@@ -359,11 +359,11 @@ describe('3. pricing a finished machine', () => {
     // 204 / 330 and 204 / 126.
     expect(sold.marginPercentOfPrice).toBeCloseTo(61.82, 2);
     expect(sold.markupPercentOnCost).toBeCloseTo(161.9, 1);
-    expect((await get(`/jobs/${job.id}`)).state).toBe('sold');
+    expect((await get(`/jobs/${job.id}`)).status).toBe('sold');
 
     // A sale is undone by reversal: the ledger keeps both.
     await shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Cheque bounced' }).expect(200);
-    expect((await get(`/jobs/${job.id}`)).state).toBe('finished');
+    expect((await get(`/jobs/${job.id}`)).status).toBe('finished');
     const ledger = (await get(`/ledger-entries?jobId=${job.id}&first=50`)).items as Json[];
     expect(
       ledger
@@ -378,7 +378,7 @@ describe('3. pricing a finished machine', () => {
     const bid = await get('/bid?kind=singleStageThrower&partsCost=40.00&handsOnMinutes=600');
     expect(Number(bid.highestBid)).toBeGreaterThan(0);
     expect(Number(bid.highestBid)).toBeLessThanOrEqual(Number(bid.breakEvenBid));
-    expect(bid.why.length).toBeGreaterThan(2);
+    expect(bid.reasons.length).toBeGreaterThan(2);
     // Dearer parts and more hours leave less to pay.
     const dearer = await get('/bid?kind=singleStageThrower&partsCost=120.00&handsOnMinutes=900');
     expect(Number(dearer.highestBid)).toBeLessThan(Number(bid.highestBid));
@@ -396,13 +396,14 @@ describe('4. before the season', () => {
     const margin = (Date.parse(readiness.firstSnowMedian) - Date.parse(readiness.readyBy)) / 86_400_000;
     expect(margin).toBe(14);
     expect(readiness.jobs.length).toBeGreaterThanOrEqual(4);
-    for (const job of readiness.jobs) expect(job.ready).toBe(job.p50Day <= readiness.readyBy);
+    for (const job of readiness.jobs) expect(job.ready).toBe(job.p50Date <= readiness.readyBy);
     expect(readiness.readyCount).toBe(readiness.jobs.filter((job: Json) => job.ready).length);
     const [single] = readiness.capacity;
     expect(single.kind).toBe('singleStageThrower');
     expect(single.moreThatFit).toBeGreaterThan(0);
-    expect(single.lastFinishedOn <= readiness.readyBy).toBe(true);
-    for (const lever of readiness.levers) expect(lever.gained).toBe(lever.moreThatFit - single.moreThatFit);
+    expect(single.lastFinishedDate <= readiness.readyBy).toBe(true);
+    for (const lever of readiness.scenarios)
+      expect(lever.additionalMachines).toBe(lever.moreThatFit - single.moreThatFit);
 
     // A month before the snow there is no time left for another coat of paint and its cure.
     shop.clock.now = new Date(`${readiness.readyBy}T13:00:00Z`);
@@ -416,12 +417,12 @@ describe('4. before the season', () => {
     expect(briefing.bench.tasks.length).toBeGreaterThan(0);
     expect(briefing.jobs.length).toBeGreaterThanOrEqual(4);
     for (const job of briefing.jobs)
-      expect(job).toMatchObject({ cashCost: expect.stringMatching(/^\d+\.\d\d$/), state: expect.any(String) });
+      expect(job).toMatchObject({ cashCost: expect.stringMatching(/^\d+\.\d\d$/), status: expect.any(String) });
     expect(briefing.bids).toHaveLength(1);
     expect(briefing.capacity).toHaveLength(2);
     const reply = await shop.graphql(
       'owner',
-      '{ briefing { today bench { day tasks { name why } } jobs { number p50Day p80Day chanceBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } binds } }',
+      '{ briefing { today bench { day tasks { name reasons } } jobs { number p50Date p80Date probabilityBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } bottleneck } }',
     );
     expect(reply.errors).toBeUndefined();
     expect(reply.data.briefing.jobs.map((job: Json) => job.number)).toEqual(

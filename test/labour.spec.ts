@@ -9,7 +9,7 @@ let task: Json;
 beforeAll(async () => {
   shop = await startTestShop();
   person = await made('/people', { name: 'Ines', weeklyHours: [] });
-  const acquisition = await made('/acquisitions', { source: 'classified', acquiredOn: '2026-09-02', price: '40.00' });
+  const acquisition = await made('/acquisitions', { source: 'classified', acquiredDate: '2026-09-02', price: '40.00' });
   machine = await made('/machines', {
     kind: 'other',
     maker: 'Norvane',
@@ -37,9 +37,9 @@ const newTask = async (code: string): Promise<Json> => {
     code,
     name: code,
     kind: 'strip',
-    leastMinutes: 30,
+    minMinutes: 30,
     handsOnMinutes: 60,
-    mostMinutes: 90,
+    maxMinutes: 90,
   });
 };
 const moveHours = (hours: number) => {

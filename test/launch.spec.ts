@@ -293,7 +293,7 @@ it('backs up while the service runs, and restores into another data folder', asy
   const command = path.join(projectRoot, 'src/platform/launch/run.mjs');
   const file = path.join(base, 'shop.backup');
   const probe = new Probe({});
-  const insert = `insert into "Shop" (id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "changedAt")
+  const insert = `insert into "Shop" (id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")
     values (gen_random_uuid(), 'Kept', 'USD', 'UTC', 0, 0, 0, 0, 0, '[]', now())`;
   await inDatabase(await probe.url(), (client) => client.query(`drop table if exists kept, burst; ${insert}`));
   const saved = await outcome([command, 'backup', file]);

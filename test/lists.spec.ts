@@ -15,12 +15,12 @@ afterAll(() => shop.close());
 
 /** Written past the HTTP layer, since fifty jobs through it would only take longer. */
 const addJobs = (count: number) =>
-  shop.within(async (call) => {
+  shop.within(async (context) => {
     const { openJob } = await import('../src/work/open-job.js');
-    const { addMachine } = await import('../src/intake/intake.operations.js');
+    const { addMachine } = await import('../src/machines/machines.operations.js');
     for (let index = 0; index < count; index += 1) {
       const machine = await addMachine(
-        call,
+        context,
         {
           kind: 'singleStageThrower',
           maker: 'Norvane',
@@ -31,23 +31,23 @@ const addJobs = (count: number) =>
         },
         null,
       );
-      const job = await openJob(call, { machineId: machine.id, routeId });
-      const task = await call.tx.task.findFirstOrThrow({ where: { jobId: job.id, code: 'assemble' } });
-      await call.tx.partNeed.create({ data: { shopId: call.shop.id, taskId: task.id, partId, quantity: 1 } });
-      await call.tx.ledgerEntry.create({
+      const job = await openJob(context, { machineId: machine.id, routeId });
+      const task = await context.tx.task.findFirstOrThrow({ where: { jobId: job.id, code: 'assemble' } });
+      await context.tx.partNeed.create({ data: { shopId: context.shop.id, taskId: task.id, partId, quantity: 1 } });
+      await context.tx.ledgerEntry.create({
         data: {
-          shopId: call.shop.id,
+          shopId: context.shop.id,
           jobId: job.id,
           kind: 'consumable',
           amount: '5.00',
-          occurredOn: new Date('2026-09-01'),
+          occurredDate: new Date('2026-09-01'),
           description: 'Paint',
         },
       });
     }
   });
 
-const query = `{ jobs(first: 50) { edges { node { number state machine { maker } findings { component } tasks { code labour { minutes } partNeeds { standing part { name } } } cost { cashCost } } } } }`;
+const query = `{ jobs(first: 50) { edges { node { number status machine { maker } findings { component } tasks { code labour { minutes } partNeeds { status part { name } } } cost { cashCost } } } } }`;
 
 it('constant in the number of jobs', async () => {
   await addJobs(3);

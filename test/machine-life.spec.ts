@@ -22,7 +22,7 @@ const version = async (path: string): Promise<number> => (await get(path)).versi
 async function bought(fields: Json = {}): Promise<string> {
   const { id } = await post('/acquisitions', {
     source: 'classified',
-    acquiredOn: '2026-09-05',
+    acquiredDate: '2026-09-05',
     price: '60.00',
     haulKilometres: 25,
   });
@@ -44,16 +44,16 @@ const reopen = async (jobId: string, status = 200): Promise<Json> =>
       .expect(status)
   ).body;
 const makeSafe = (jobId: string) =>
-  shop.within(async (call) => {
-    const missing = await missingSafetyChecks(call, jobId);
-    await call.tx.safetyCheck.createMany({
+  shop.within(async (context) => {
+    const missing = await missingSafetyChecks(context, jobId);
+    await context.tx.safetyCheck.createMany({
       data: missing.map(({ code }) => ({
         shopId: shop.shopId,
         jobId,
         check: code,
         passed: true,
         checkedBy: 'Mira',
-        checkedOn: new Date('2026-09-15'),
+        checkedDate: new Date('2026-09-15'),
       })),
     });
   });
@@ -82,7 +82,7 @@ describe('a machine that is no longer there', () => {
     expect(detail).toContain(`sold with job ${number}, closed on 2026-09-15`);
     expect(detail).toMatch(/reverse it.* new acquisition/);
     await post(`/sales/${sale.id}/reversal`, { reason: 'Brought back' }, 200);
-    expect((await get(`/jobs/${jobId}`)).state).toBe('intake');
+    expect((await get(`/jobs/${jobId}`)).status).toBe('intake');
     await close(jobId, 'kept');
     await opened(machineId);
   });
@@ -117,7 +117,9 @@ describe('a machine that is no longer there', () => {
       )
       .expect(200);
     // Not even where it stands as a donor in older records.
-    await shop.within((call) => call.tx.machine.update({ where: { id: machineId }, data: { disposition: 'donor' } }));
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: machineId }, data: { disposition: 'donor' } }),
+    );
     const part = await post('/parts', { name: 'Auger gearbox', family: 'gearbox' });
     const harvest = {
       machineId,
@@ -152,7 +154,7 @@ describe('a machine that is no longer there', () => {
       '/intake',
       {
         source: 'donation',
-        acquiredOn: '2026-09-14',
+        acquiredDate: '2026-09-14',
         price: '0',
         haulKilometres: 0,
         machines: [{ kind: 'other', maker: 'Norvane', model: 'Drift', disposition: 'scrap', openJob: true }],
@@ -202,11 +204,11 @@ describe('a machine that is no longer there', () => {
 
   it("a job begins no earlier than the machine's last one ended", async () => {
     const machineId = await bought();
-    const first = await opened(machineId, { openedOn: '2026-09-10' });
+    const first = await opened(machineId, { openedDate: '2026-09-10' });
     await close(first, 'kept');
-    const early = await post('/jobs', { machineId, openedOn: '2026-09-14' }, 422);
-    expect(early.errors).toEqual([{ detail: expect.stringContaining('closed on 2026-09-15'), pointer: '/openedOn' }]);
-    await opened(machineId, { openedOn: '2026-09-15' });
+    const early = await post('/jobs', { machineId, openedDate: '2026-09-14' }, 422);
+    expect(early.errors).toEqual([{ detail: expect.stringContaining('closed on 2026-09-15'), pointer: '/openedDate' }]);
+    await opened(machineId, { openedDate: '2026-09-15' });
   });
 });
 
@@ -222,7 +224,7 @@ describe('a purchase', () => {
     expect(await costOf(first)).toMatchObject({ purchase: '70.00', cashCost: '75.00' });
     const cost = await costOf(later);
     expect(cost).toMatchObject({ purchase: '0.00', harvested: '0.00', cashCost: '8.00', fullCost: '8.00' });
-    expect(cost.why).toContain(
+    expect(cost.reasons).toContain(
       `job ${(await get(`/jobs/${first}`)).number} bears the machine's purchase, so that it counts once`,
     );
     const { data } = await shop.graphql(
@@ -257,7 +259,7 @@ describe('a purchase', () => {
     shop.clock.now = before;
   });
 
-  it('is what the margin scheme reckons from, though an earlier job bore it', async () => {
+  it('is what the margin scheme computes from, though an earlier job bore it', async () => {
     const settings = async (fields: Json) =>
       shop.rest('owner', 'patch', '/shop', fields, { version: await version('/shop') }).expect(200);
     await settings({ taxScheme: 'marginScheme', taxRatePercent: 20 });
@@ -309,9 +311,9 @@ describe('parts that are held and not used', () => {
         code: 'belt',
         name: 'Fit the belt',
         kind: 'assemble',
-        leastMinutes: 10,
+        minMinutes: 10,
         handsOnMinutes: 20,
-        mostMinutes: 30,
+        maxMinutes: 30,
       })
     ).id;
     const part = await post('/parts', { name: `Belt of ${jobId.slice(-6)}`, family: 'belt' });
@@ -340,13 +342,10 @@ describe('parts that are held and not used', () => {
     const { jobId, needIds } = await waiting();
     await close(jobId, 'kept');
     await reopen(jobId);
-    const { data } = await shop.graphql(
-      'reader',
-      `{ partNeeds(jobId: "${jobId}") { edges { node { id standing } } } }`,
-    );
+    const { data } = await shop.graphql('reader', `{ partNeeds(jobId: "${jobId}") { edges { node { id status } } } }`);
     expect(
       data.partNeeds.edges.map(({ node }: Json) => node).sort((a: Json, b: Json) => (a.id < b.id ? -1 : 1)),
-    ).toEqual([...needIds].sort().map((id) => ({ id, standing: 'unordered' })));
+    ).toEqual([...needIds].sort().map((id) => ({ id, status: 'unordered' })));
   });
 
   it('are free again once the task is taken back, or the job was a mistake', async () => {
@@ -376,12 +375,13 @@ describe('what is still to come', () => {
       code,
       name: code,
       kind: 'repair',
-      leastMinutes: 60,
+      minMinutes: 60,
       handsOnMinutes: 60,
-      mostMinutes: 60,
+      maxMinutes: 60,
       ...fields,
     });
-  const partsToCome = async (jobId: string): Promise<string> => (await costOf(jobId)).toCome.parts;
+  const partsEstimateToComplete = async (jobId: string): Promise<string> =>
+    (await costOf(jobId)).estimateToComplete.parts;
   const free = async (): Promise<string> =>
     (await post('/machines', { kind: 'other', maker: 'Norvane', model: 'Found' })).id;
 
@@ -394,29 +394,33 @@ describe('what is still to come', () => {
       lines: [{ partId: starter.id, quantity: 2, unitPrice: '40.00', coreCharge: '15.00' }],
     });
     const jobId = await opened(await free());
-    const strip = await task(jobId, 'starter', { leastMinutes: 0, handsOnMinutes: 0, mostMinutes: 0 });
+    const strip = await task(jobId, 'starter', { minMinutes: 0, handsOnMinutes: 0, maxMinutes: 0 });
     const need = async (fields: Json) =>
       (await post('/part-needs', { taskId: strip.id, partId: starter.id, quantity: 1, ...fields })).need;
     // Not ordered for it: at the price last paid, 40.00 and 15.00 for the core.
     const { id, version: first } = await need({});
-    expect(await partsToCome(jobId)).toBe('55.00');
+    expect(await partsEstimateToComplete(jobId)).toBe('55.00');
     // Ordered: (2 × 55 + 5) / 2.
     await shop
       .rest('owner', 'post', `/part-needs/${id}/expectation`, { orderLineId: lines[0].id }, { version: first })
       .expect(200);
-    expect(await partsToCome(jobId)).toBe('57.50');
+    expect(await partsEstimateToComplete(jobId)).toBe('57.50');
     await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: 'S1' });
-    expect(await partsToCome(jobId)).toBe('57.50');
+    expect(await partsEstimateToComplete(jobId)).toBe('57.50');
     // One of the line's cores is paid back: (115 − 15) / 2, in the bin and on what is still on its way alike.
     await post(`/order-lines/${lines[0].id}/core-returns`, { quantity: 1 });
-    expect(await partsToCome(jobId)).toBe('50.00');
+    expect(await partsEstimateToComplete(jobId)).toBe('50.00');
     await need({ orderLineId: lines[0].id });
-    expect(await partsToCome(jobId)).toBe('100.00');
+    expect(await partsEstimateToComplete(jobId)).toBe('100.00');
     await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: 'S1' });
     const { items } = await get(`/part-needs?jobId=${jobId}`);
     for (const one of items)
       await shop.rest('owner', 'post', `/part-needs/${one.id}/use`, {}, { version: one.version }).expect(200);
-    expect(await costOf(jobId)).toMatchObject({ parts: '100.00', fullCost: '100.00', toCome: { parts: '0.00' } });
+    expect(await costOf(jobId)).toMatchObject({
+      parts: '100.00',
+      fullCost: '100.00',
+      estimateToComplete: { parts: '0.00' },
+    });
   });
 
   it('spreads the shares of a line over what was not cancelled', async () => {
@@ -429,25 +433,25 @@ describe('what is still to come', () => {
     });
     const [line] = order.lines;
     const jobId = await opened(await free());
-    const strip = await task(jobId, 'belt', { leastMinutes: 0, handsOnMinutes: 0, mostMinutes: 0 });
+    const strip = await task(jobId, 'belt', { minMinutes: 0, handsOnMinutes: 0, maxMinutes: 0 });
     const first = await post(`/order-lines/${line.id}/receipts`, { quantity: 1, bin: 'T1' });
     await post('/part-needs', { taskId: strip.id, partId: belt.id, quantity: 1, orderLineId: line.id });
-    expect(await partsToCome(jobId)).toBe('12.00');
+    expect(await partsEstimateToComplete(jobId)).toBe('12.00');
     // One of the two is not replaced: it leaves the line with its share, and a piece costs what the order says of it.
     await post(`/receipts/${first.receipt.id}/returns`, {
       quantity: 1,
       reason: 'Frayed',
-      refund: '10.00',
+      supplierRefund: '10.00',
       replacementExpected: false,
     });
     const { landedUnitCost } = await get(`/order-lines/${line.id}`);
-    expect(await partsToCome(jobId)).toBe(landedUnitCost);
+    expect(await partsEstimateToComplete(jobId)).toBe(landedUnitCost);
   });
 
   it('leaves out what was worked on a task that is begun, as the plan does', async () => {
     const person = await post('/people', { name: 'Mira', weeklyHours: [] });
     const jobId = await opened(await free());
-    const { id } = await task(jobId, 'carburettor', { leastMinutes: 60, handsOnMinutes: 120, mostMinutes: 180 });
+    const { id } = await task(jobId, 'carburettor', { minMinutes: 60, handsOnMinutes: 120, maxMinutes: 180 });
     const start = await costOf(jobId);
     expect(start).toMatchObject({ labour: '0.00', remainingLabourMinutes: 120 });
     await post('/labour-entries', {
@@ -476,19 +480,19 @@ describe('what is still to come', () => {
     const jobId = await opened(await free());
     const { id } = await task(jobId, 'cure', {
       kind: 'cure',
-      leastMinutes: 0,
+      minMinutes: 0,
       handsOnMinutes: 0,
-      mostMinutes: 0,
+      maxMinutes: 0,
       people: 0,
       cureMinutes: 14 * 1440,
     });
     await shop.rest('owner', 'post', `/tasks/${id}/starts`, {}, { idempotencyKey: null }).expect(200);
     // Fourteen days at 0.50.
-    expect((await costOf(jobId)).toCome.space).toBe('7.00');
+    expect((await costOf(jobId)).estimateToComplete.space).toBe('7.00');
     const before = shop.clock.now;
     shop.clock.now = new Date('2026-09-25T13:00:00Z');
     // Ten days have stood, four are to come.
-    expect(await costOf(jobId)).toMatchObject({ space: '5.00', toCome: { space: '2.00' } });
+    expect(await costOf(jobId)).toMatchObject({ space: '5.00', estimateToComplete: { space: '2.00' } });
     shop.clock.now = before;
   });
 });

@@ -3,7 +3,8 @@ import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
-import { noThreads } from '../src/platform/threads/pool.js';
+import { ports } from '../src/opening/ports.js';
+import { noThreads } from '../src/platform/workers/pool.js';
 import { makeServer } from '../src/server.js';
 import { createTestDatabase, type TestDatabase } from './harness/database.js';
 
@@ -13,14 +14,15 @@ const lines: string[] = [];
 beforeAll(async () => {
   opened = await createTestDatabase();
   const log = pino({ level: 'info', base: undefined }, { write: (line: string) => void lines.push(line) });
-  const performing = {
+  const appContext = {
     database: opened.database,
     clock: () => new Date(),
     threads: noThreads,
     checkReplies: true,
+    ports,
     reportFault: () => {},
   };
-  app = await makeServer({ performing, log, version: 'test', requestsPerMinute: 5 });
+  app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 5 });
   await app.listen(0, '127.0.0.1');
 });
 afterAll(async () => {

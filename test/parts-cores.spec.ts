@@ -63,7 +63,12 @@ describe('a core charge', () => {
   it('comes off again when the old part is sent in: on the order, in the bin and on the job that has the new one', async () => {
     await shop.rest('helper', 'post', `/order-lines/${line.id}/core-returns`, { quantity: 1 }).expect(403);
     const step = await post(`/order-lines/${line.id}/core-returns`, { quantity: 1, note: 'By post' });
-    expect(step.coreReturn).toMatchObject({ quantity: 1, refund: '15.00', returnedOn: '2026-09-15', note: 'By post' });
+    expect(step.coreReturn).toMatchObject({
+      quantity: 1,
+      supplierRefund: '15.00',
+      returnedDate: '2026-09-15',
+      note: 'By post',
+    });
     // (115 − 15) / 2.
     expect(step.line).toMatchObject({
       coresReturned: 1,
@@ -77,32 +82,32 @@ describe('a core charge', () => {
       coresRefunded: '15.00',
       totalCost: '100.00',
     });
-    const entries = await shop.within((call) =>
-      call.tx.ledgerEntry.findMany({ where: { jobId: job.id }, orderBy: { id: 'asc' } }),
+    const entries = await shop.within((context) =>
+      context.tx.ledgerEntry.findMany({ where: { jobId: job.id }, orderBy: { id: 'asc' } }),
     );
     expect(entries.map((entry) => entry.amount.toFixed(2)).sort()).toEqual(['-57.50', '50.00', '57.50']);
   });
 
   it('may be paid back in part, and no more than was charged, once for each part that came', async () => {
     const more = await shop
-      .rest('owner', 'post', `/order-lines/${line.id}/core-returns`, { quantity: 1, refund: '15.01' })
+      .rest('owner', 'post', `/order-lines/${line.id}/core-returns`, { quantity: 1, supplierRefund: '15.01' })
       .expect(422);
-    expect(more.body.errors).toEqual([{ detail: 'must not be more than the charge, 15', pointer: '/refund' }]);
+    expect(more.body.errors).toEqual([{ detail: 'must not be more than the charge, 15', pointer: '/supplierRefund' }]);
     const { data, errors } = await shop.graphql(
       'owner',
       'mutation ($input: RecordCoreReturnInput!) { recordCoreReturn(input: $input) { coreReturn { refund } line { landedUnitCost coresToReturn coreReturns { quantity refund } order { coresRefunded totalCost } } } }',
-      { input: { orderLineId: line.id, quantity: 1, refund: '10.00' } },
+      { input: { orderLineId: line.id, quantity: 1, supplierRefund: '10.00' } },
     );
     expect(errors).toBeUndefined();
     // (115 − 25) / 2; the 5.00 that were kept back stay in the cost.
     expect(data.recordCoreReturn).toEqual({
-      coreReturn: { refund: '10.00' },
+      coreReturn: { supplierRefund: '10.00' },
       line: {
         landedUnitCost: '45.00',
         coresToReturn: 0,
         coreReturns: [
-          { quantity: 1, refund: '15.00' },
-          { quantity: 1, refund: '10.00' },
+          { quantity: 1, supplierRefund: '15.00' },
+          { quantity: 1, supplierRefund: '10.00' },
         ],
         order: { coresRefunded: '25.00', totalCost: '90.00' },
       },
@@ -117,8 +122,8 @@ describe('a core charge', () => {
     await shop.rest('helper', 'post', `/part-needs/${last.id}/use`, {}, { version: last.version }).expect(200);
     const borne = async (jobId: string) =>
       Number(
-        (await shop.within((call) => call.tx.ledgerEntry.aggregate({ where: { jobId }, _sum: { amount: true } })))._sum
-          .amount,
+        (await shop.within((context) => context.tx.ledgerEntry.aggregate({ where: { jobId }, _sum: { amount: true } })))
+          ._sum.amount,
       );
     expect([await borne(job.id), await borne(second.id)]).toEqual([45, 45]);
   });
@@ -134,7 +139,7 @@ describe('a core charge', () => {
       await post(`/order-lines/${lines[0].id}/core-returns`, { quantity: 1 });
       costs.push(
         (
-          await shop.within((call) => call.tx.stock.findUniqueOrThrow({ where: { id: received.stock.id } }))
+          await shop.within((context) => context.tx.stock.findUniqueOrThrow({ where: { id: received.stock.id } }))
         ).unitCost.toFixed(4),
       );
     }
@@ -162,11 +167,13 @@ describe('a core charge', () => {
       )
       .expect(404);
     const { items } = await get(`/core-returns?orderLineId=${line.id}`, 'helper');
-    expect(items.map((one: Json) => [one.quantity, one.refund])).toEqual([
+    expect(items.map((one: Json) => [one.quantity, one.supplierRefund])).toEqual([
       [1, null],
       [1, null],
     ]);
-    await expect(shop.within((call) => call.tx.coreReturn.updateMany({ data: { refund: '0' } }))).rejects.toThrow();
+    await expect(
+      shop.within((context) => context.tx.coreReturn.updateMany({ data: { supplierRefund: '0' } })),
+    ).rejects.toThrow();
   });
 });
 
@@ -177,7 +184,7 @@ describe('a part sent back for good', () => {
       lines: [{ partId: starter.id, quantity: 2, unitPrice: '20.00' }],
     });
     const { receipt } = await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, condition: 'damaged' });
-    await post(`/receipts/${receipt.id}/returns`, { quantity: 1, refund: '18.00', replacementExpected: false });
+    await post(`/receipts/${receipt.id}/returns`, { quantity: 1, supplierRefund: '18.00', replacementExpected: false });
     // Two were paid, 40.00; 18.00 came back; one is still to come.
     expect(await get(`/orders/${order.id}`)).toMatchObject({
       goodsCost: '20.00',

@@ -16,8 +16,8 @@ export async function makeTask(shop: TestShop, name: string): Promise<{ machine:
     name,
     kind: 'assemble',
     handsOnMinutes: 60,
-    leastMinutes: 45,
-    mostMinutes: 120,
+    minMinutes: 45,
+    maxMinutes: 120,
   });
   return { machine, job, task };
 }

@@ -162,7 +162,9 @@ describe('unpacking', () => {
       .expect(200);
     // 40.00 less 26.67.
     expect(last.body.parts.map((part: Json) => part.unitCost)).toEqual(['0.00', '0.00', '13.33']);
-    const kept = await shop.within((call) => call.tx.stock.findMany({ where: { bin: { in: ['K1', 'K2', 'K3'] } } }));
+    const kept = await shop.within((context) =>
+      context.tx.stock.findMany({ where: { bin: { in: ['K1', 'K2', 'K3'] } } }),
+    );
     expect(
       kept.reduce((sum, row) => sum.plus(row.unitCost.times(row.quantity).toString()), new Decimal(0)).toFixed(4),
     ).toBe('40.0000');
@@ -213,7 +215,7 @@ describe('a need for a kit', () => {
     const { body } = await shop
       .rest('helper', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version })
       .expect(200);
-    expect(body.needs.map((one: Json) => [one.partId, one.quantity, one.standing, one.taskId])).toEqual([
+    expect(body.needs.map((one: Json) => [one.partId, one.quantity, one.status, one.taskId])).toEqual([
       [gasket.id, 2, 'unordered', task.id],
       [screw.id, 8, 'unordered', task.id],
       [float.id, 2, 'unordered', task.id],
@@ -263,14 +265,14 @@ describe('a need for a kit', () => {
       ).body.type,
     ).toMatch(/too-few-unpacked$/);
     const { unpackKit } = await ask(
-      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { quantity } parts { bin quantityFree } needs { quantity standing stock { bin } } } }',
+      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { quantity } parts { bin quantityFree } needs { quantity status stock { bin } } } }',
       { input: { id: two.id, version: two.version, quantity: 2, parts: bins(), partNeedIds: [need.id] } },
       'helper',
     );
     expect(unpackKit.stock).toEqual({ quantity: 0 });
     expect(unpackKit.parts.map((part: Json) => part.quantityFree)).toEqual([0, 0, 0]);
     expect(unpackKit.needs).toEqual(
-      [2, 8, 2].map((quantity, index) => ({ quantity, standing: 'onHand', stock: { bin: `K${index + 1}` } })),
+      [2, 8, 2].map((quantity, index) => ({ quantity, status: 'onHand', stock: { bin: `K${index + 1}` } })),
     );
   });
 
@@ -325,7 +327,7 @@ describe('a need for a kit', () => {
     ).body;
     expect(unpacked.needs.find((one: Json) => one.partId === float.id)).toMatchObject({
       quantity: 1,
-      standing: 'onHand',
+      status: 'onHand',
     });
   });
 });

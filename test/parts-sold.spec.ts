@@ -22,7 +22,7 @@ async function open(settings: TestShopSettings = {}) {
   const donor = async (price: string, fields: Json = {}): Promise<string> => {
     const acquisition = await post('/acquisitions', {
       source: 'classified',
-      acquiredOn: '2026-09-05',
+      acquiredDate: '2026-09-05',
       price,
       ...fields,
     });
@@ -52,7 +52,7 @@ describe('parts sold out of a bin', () => {
     const stock = await my.post('/stock', { partId: await my.part(), bin: 'C8', quantity: 4, unitCost: '6.50' });
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($s: CreatePartSaleInput!) { createPartSale(input: $s) { id quantity price taxCollected cost margin soldOn buyer reversedOn } }',
+      'mutation ($s: CreatePartSaleInput!) { createPartSale(input: $s) { id quantity price taxCollected cost margin soldDate buyer reversedDate } }',
       { s: { stockId: stock.id, quantity: 3, price: '36', sellingCost: '4.20', buyer: 'A neighbour' } },
     );
     expect(made.data.createPartSale).toMatchObject({
@@ -61,22 +61,22 @@ describe('parts sold out of a bin', () => {
       taxCollected: '0.00',
       cost: '19.50',
       margin: '12.30',
-      soldOn: '2026-09-15',
+      soldDate: '2026-09-15',
       buyer: 'A neighbour',
-      reversedOn: null,
+      reversedDate: null,
     });
     expect((await my.get(`/stock/${stock.id}`)).quantity).toBe(1);
     const moved = (await my.get(`/stock-movements?stockId=${stock.id}&reason=sold`)).items;
-    expect(moved).toMatchObject([{ change: -3, note: 'Sold to A neighbour', movedOn: '2026-09-15' }]);
+    expect(moved).toMatchObject([{ change: -3, note: 'Sold to A neighbour', movedDate: '2026-09-15' }]);
     expect((await my.get(`/part-sales?stockId=${stock.id}`)).items[0].margin).toBe('12.30');
     const { id } = made.data.createPartSale;
-    expect((await my.post(`/part-sales/${id}/reversal`, { reason: 'Sent back' }, 200)).reversedOn).toBe('2026-09-15');
+    expect((await my.post(`/part-sales/${id}/reversal`, { reason: 'Sent back' }, 200)).reversedDate).toBe('2026-09-15');
     expect((await my.get(`/stock/${stock.id}`)).quantity).toBe(4);
     expect((await my.post(`/part-sales/${id}/reversal`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
     // Who and when: in the audit log like any other.
-    expect(await my.shop.within((call) => call.tx.auditEntry.count({ where: { operation: 'createPartSale' } }))).toBe(
-      1,
-    );
+    expect(
+      await my.shop.within((context) => context.tx.auditEntry.count({ where: { operation: 'createPartSale' } })),
+    ).toBe(1);
   });
 
   it('come back into a bin that was put away since', async () => {
@@ -86,7 +86,7 @@ describe('parts sold out of a bin', () => {
       version: (await my.get(`/stock/${stock.id}`)).version,
     });
     await my.post(`/part-sales/${sale.id}/reversal`, { reason: 'x' }, 200);
-    expect(await my.get(`/stock/${stock.id}`)).toMatchObject({ quantity: 2, retiredAt: null });
+    expect(await my.get(`/stock/${stock.id}`)).toMatchObject({ quantity: 2, archivedAt: null });
   });
 
   it("are no more than there are and nobody holds, and the owner's to sell", async () => {
@@ -96,8 +96,8 @@ describe('parts sold out of a bin', () => {
     await my.post('/part-sales', { ...sale, price: '-1' }, 422);
     await my.post('/part-sales', { ...sale, quantity: 0 }, 422);
     // Neither in the future nor before they were there, which is since today.
-    for (const soldOn of ['2026-09-16', '2026-09-14'])
-      expect((await my.post('/part-sales', { ...sale, soldOn }, 422)).errors[0].pointer).toBe('/soldOn');
+    for (const soldDate of ['2026-09-16', '2026-09-14'])
+      expect((await my.post('/part-sales', { ...sale, soldDate }, 422)).errors[0].pointer).toBe('/soldDate');
     await my.shop.rest('helper', 'post', '/part-sales', sale).expect(403);
     await my.shop.rest('helper', 'get', '/part-sales').expect(403);
     const other = await my.shop.anotherShop();
@@ -181,16 +181,16 @@ describe('a donor that is sold after all', () => {
         )
         .expect(200);
       const job = await my.post('/jobs', { machineId });
-      await my.shop.within(async (call) => {
-        const missing = await missingSafetyChecks(call, job.id);
-        await call.tx.safetyCheck.createMany({
+      await my.shop.within(async (context) => {
+        const missing = await missingSafetyChecks(context, job.id);
+        await context.tx.safetyCheck.createMany({
           data: missing.map(({ code }) => ({
             shopId: my.shop.shopId,
             jobId: job.id,
             check: code,
             passed: true,
             checkedBy: 'Mira',
-            checkedOn: new Date('2026-09-15'),
+            checkedDate: new Date('2026-09-15'),
           })),
         });
       });
@@ -227,7 +227,7 @@ describe('a donor', () => {
     });
     const acquisition = await my.post('/acquisitions', {
       source: 'classified',
-      acquiredOn: '2026-09-05',
+      acquiredDate: '2026-09-05',
       price: '50.00',
     });
     const other = await my.post('/machines', {
@@ -243,8 +243,8 @@ describe('a donor', () => {
       name: 'Gearbox',
       kind: 'assemble',
       handsOnMinutes: 60,
-      leastMinutes: 45,
-      mostMinutes: 90,
+      minMinutes: 45,
+      maxMinutes: 90,
     });
     const { need } = await my.post('/part-needs', {
       taskId: task.id,
@@ -257,14 +257,14 @@ describe('a donor', () => {
 
     const scrap = { machineId, proceeds: '9.00', buyer: 'The yard' };
     // Bought on the 5th, harvested today.
-    for (const soldOn of ['2026-09-04', '2026-09-14'])
-      expect((await my.post('/scrap-sales', { ...scrap, soldOn }, 422)).errors[0].pointer).toBe('/soldOn');
+    for (const soldDate of ['2026-09-04', '2026-09-14'])
+      expect((await my.post('/scrap-sales', { ...scrap, soldDate }, 422)).errors[0].pointer).toBe('/soldDate');
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($s: CreateScrapSaleInput!) { createScrapSale(input: $s) { id proceeds soldOn } }',
+      'mutation ($s: CreateScrapSaleInput!) { createScrapSale(input: $s) { id proceeds soldDate } }',
       { s: scrap },
     );
-    expect(made.data.createScrapSale).toMatchObject({ proceeds: '9.00', soldOn: '2026-09-15' });
+    expect(made.data.createScrapSale).toMatchObject({ proceeds: '9.00', soldDate: '2026-09-15' });
     const expected = {
       purchase: '100.00',
       work: '0.00',
@@ -307,8 +307,8 @@ describe('a donor', () => {
       .expect(200);
     // The job that took it apart closed today.
     expect(
-      (await my.post('/scrap-sales', { machineId, proceeds: '5.00', soldOn: '2026-09-14' }, 422)).errors[0].pointer,
-    ).toBe('/soldOn');
+      (await my.post('/scrap-sales', { machineId, proceeds: '5.00', soldDate: '2026-09-14' }, 422)).errors[0].pointer,
+    ).toBe('/soldDate');
     await my.post('/scrap-sales', { machineId, proceeds: '5.00' });
     expect(await my.get(`/machines/${machineId}/result`)).toMatchObject({ scrap: '5.00', result: '-15.00' });
     const { id } = await my.post('/machines', { kind: 'other', maker: 'Norvane', model: 'Drift' });

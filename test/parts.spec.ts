@@ -1,6 +1,6 @@
 /** The catalogue, the bins and the needs of tasks, over both transports. Amounts are worked out by hand beside each check. */
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
-import { basisLeft } from '../src/parts/harvest.queries.js';
+import { basisLeft } from '../src/machines/harvest-basis.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
 
@@ -116,7 +116,7 @@ describe('the catalogue', () => {
     await shop.rest('owner', 'get', '/fasteners?designation=banana').expect(422);
   });
 
-  it('retires a part only when no task needs it', async () => {
+  it('archives a part only when no task needs it', async () => {
     const part = await makePart(shop, { name: 'Recoil rope', family: 'rope' });
     const { task } = await makeTask(shop, 'Rewind the starter');
     const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1.2 });
@@ -212,7 +212,7 @@ describe('bins', () => {
       201,
       'helper',
     );
-    expect(need).toMatchObject({ standing: 'onHand', quantityCovered: 2 });
+    expect(need).toMatchObject({ status: 'onHand', quantityCovered: 2 });
     const refused = await shop
       .rest('owner', 'post', `/stock/${stock.id}/counts`, { quantity: 1 }, { version: 1 })
       .expect(409);
@@ -223,7 +223,7 @@ describe('bins', () => {
     const released = await shop
       .rest('helper', 'delete', `/part-needs/${need.id}/reservation`, undefined, { version: 2 })
       .expect(200);
-    expect(released.body.need).toMatchObject({ standing: 'unordered', stockId: null });
+    expect(released.body.need).toMatchObject({ status: 'unordered', stockId: null });
   });
 
   it('hold each piece for one task only, however many ask at once', async () => {
@@ -277,7 +277,7 @@ describe('bins', () => {
     const held = await shop
       .rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 })
       .expect(200);
-    expect(held.body.need.standing).toBe('onHand');
+    expect(held.body.need.status).toBe('onHand');
     await shop
       .rest('owner', 'post', '/interchanges', { partId: part.id, servesForId: part.id, evidence: 'supplierSays' })
       .expect(422);
@@ -326,12 +326,12 @@ describe('interchange', () => {
       [foreign.id, older.id],
       [older.id, wheel.id],
     ]);
-    expect(chain.why).toMatch(/Wheel C serves for Wheel B .*Wheel B serves for Wheel A .*Inferred over 2 claims/);
+    expect(chain.reasons).toMatch(/Wheel C serves for Wheel B .*Wheel B serves for Wheel A .*Inferred over 2 claims/);
     // Outside its years the chain does not hold; A serves for B, but nothing says that it serves for C.
-    const late = await ask('query ($id: ID!) { interchangesFor(partId: $id, year: 2010) { ways { partName } } }', {
+    const late = await ask('query ($id: ID!) { substitutesFor(partId: $id, year: 2010) { ways { partName } } }', {
       id: wheel.id,
     });
-    expect(late.interchangesFor.ways).toEqual([{ partName: 'Wheel B' }]);
+    expect(late.substitutesFor.ways).toEqual([{ partName: 'Wheel B' }]);
     expect((await get(`/parts/${foreign.id}/interchanges`)).ways).toEqual([]);
   });
 
@@ -339,7 +339,7 @@ describe('interchange', () => {
     const { task } = await makeTask(shop, 'Fit the wheel');
     const [stock] = (await get(`/stock?partId=${foreign.id}`)).items;
     const { need } = await post('/part-needs', { taskId: task.id, partId: wheel.id, quantity: 1, stockId: stock.id });
-    expect(need.standing).toBe('onHand');
+    expect(need.status).toBe('onHand');
     const denial = await post('/interchanges', {
       partId: foreign.id,
       servesForId: wheel.id,
@@ -360,7 +360,7 @@ describe('interchange', () => {
         refutedBy: denial.id,
         partId: foreign.id,
         servesForId: wheel.id,
-        why: expect.stringMatching(
+        reasons: expect.stringMatching(
           /Wheel C was found not to serve for Wheel A \((tried here|measured|the supplier says so)\)/,
         ),
       }),
@@ -407,15 +407,15 @@ describe('interchange', () => {
     const way = (part: Json) => ways.find((one: Json) => one.partId === part.id);
     expect(way(inch)).toMatchObject({
       allowed: false,
-      why: expect.stringContaining('inch and metric threads never mix, however near'),
+      reasons: expect.stringContaining('inch and metric threads never mix, however near'),
     });
     // Somebody has seen it fitted; the rules only ask for another look.
-    expect(way(longer)).toMatchObject({ allowed: true, why: expect.stringContaining('Mind: Length 30') });
-    const { interchangesFor } = await ask(
-      'query ($id: ID!) { interchangesFor(partId: $id) { ways { partId allowed } } }',
+    expect(way(longer)).toMatchObject({ allowed: true, reasons: expect.stringContaining('Mind: Length 30') });
+    const { substitutesFor } = await ask(
+      'query ($id: ID!) { substitutesFor(partId: $id) { ways { partId allowed } } }',
       { id: metric.id },
     );
-    expect(interchangesFor.ways.find((one: Json) => one.partId === inch.id).allowed).toBe(false);
+    expect(substitutesFor.ways.find((one: Json) => one.partId === inch.id).allowed).toBe(false);
     const { task } = await makeTask(shop, 'Fit the handle');
     const stock = await post('/stock', { partId: inch.id, bin: 'H', quantity: 5 });
     const held = await shop.rest('owner', 'post', '/part-needs', {
@@ -484,7 +484,7 @@ describe('ordering again', () => {
     // One job took one in a year: nobody lays such a thing in stock for the next.
     const once = reorders.find((one: Json) => one.partId === starter.id);
     expect(once).toMatchObject({ usedInYear: 1, quantityFree: 0, suggestedReorderPoint: 0, orderNow: false });
-    expect(once.why).toContain('bought when it is needed');
+    expect(once.reasons).toContain('bought when it is needed');
     const listed = await ask('{ reorders { reorders { partId orderNow } } }');
     expect(listed.reorders.reorders).toEqual(
       reorders.map((one: Json) => ({ partId: one.partId, orderNow: one.orderNow })),
@@ -495,7 +495,7 @@ describe('ordering again', () => {
 describe('a donor machine', () => {
   let donor: Json, auger: Json, engine: Json;
   beforeAll(async () => {
-    const lot = await post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-01', price: '90.00' });
+    const lot = await post('/acquisitions', { source: 'auction', acquiredDate: '2026-09-01', price: '90.00' });
     donor = await post('/machines', {
       kind: 'twoStageThrower',
       maker: 'Hallgrim',
@@ -517,14 +517,14 @@ describe('a donor machine', () => {
         { partId: auger.id, quantity: 2, unitValue: '15.00', bin: 'E2', condition: 'worn edge' },
       ],
     });
-    expect(made).toMatchObject({ basisLeft: '22.50', harvest: { basisMoved: '67.50', harvestedOn: '2026-09-15' } });
+    expect(made).toMatchObject({ basisLeft: '22.50', harvest: { basisMoved: '67.50', harvestedDate: '2026-09-15' } });
     expect(made.stock.map((one: Json) => [one.quantity, one.unitCost, one.source, one.bin])).toEqual([
       [1, '45.00', 'harvested', 'E1'],
       [2, '11.25', 'harvested', 'E2'],
     ]);
     // Of the 22.50 left, a third goes with a part worth 10 of 30; a helper is not told the amounts.
     const { createHarvest } = await ask(
-      'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft why harvest { id basisMoved machine { model } stock { quantity unitCost movements { reason } } } } }',
+      'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft reasons harvest { id basisMoved machine { model } stock { quantity unitCost movements { reason } } } } }',
       {
         input: {
           machineId: donor.id,
@@ -542,13 +542,13 @@ describe('a donor machine', () => {
         stock: [{ quantity: 1, unitCost: null, movements: [{ reason: 'harvested' }] }],
       },
     });
-    expect(createHarvest.why).not.toMatch(/\d/);
+    expect(createHarvest.reasons).not.toMatch(/\d/);
     expect(await get(`/harvests/${createHarvest.harvest.id}`)).toMatchObject({ basisMoved: '7.50' });
-    expect((await shop.within((call) => basisLeft(call, [donor.id]))).get(donor.id)?.toFixed(2)).toBe('15.00');
+    expect((await shop.within((context) => basisLeft(context, [donor.id]))).get(donor.id)?.toFixed(2)).toBe('15.00');
   });
 
   it('gives all of its cost when the rest is worth nothing; however the parts are used, the jobs bear exactly that', async () => {
-    const lot = await post('/acquisitions', { source: 'donation', acquiredOn: '2026-09-01', price: '10.00' });
+    const lot = await post('/acquisitions', { source: 'donation', acquiredDate: '2026-09-01', price: '10.00' });
     const wreck = await post('/machines', {
       kind: 'other',
       maker: 'Pikestone',
@@ -572,8 +572,8 @@ describe('a donor machine', () => {
         stockId: made.stock[0].id,
       });
       await shop.rest('helper', 'post', `/part-needs/${need.id}/use`, {}, { version: 1 }).expect(200);
-      const [entry] = await shop.within((call) =>
-        call.tx.ledgerEntry.findMany({ where: { jobId: job.id, sourceId: need.id } }),
+      const [entry] = await shop.within((context) =>
+        context.tx.ledgerEntry.findMany({ where: { jobId: job.id, sourceId: need.id } }),
       );
       amounts.push(entry!.amount.toFixed(2));
     }
@@ -584,7 +584,7 @@ describe('a donor machine', () => {
   it("binds the machine's share: no new split may leave the donor with less than its parts took", async () => {
     const lot = await post('/acquisitions', {
       source: 'auction',
-      acquiredOn: '2026-09-01',
+      acquiredDate: '2026-09-01',
       price: '100.00',
       splitMethod: 'equal',
     });
@@ -618,7 +618,7 @@ describe('a donor machine', () => {
     expect(errors![0].extensions.code).toMatch(/harvested-beyond/i);
     expect(await get(`/acquisitions/${lot.id}`)).toMatchObject({ price: '100.00', version });
     await shop.rest('owner', 'patch', `/acquisitions/${lot.id}`, { price: '120.00' }, { version }).expect(200);
-    expect((await shop.within((call) => basisLeft(call, [wreck.id]))).get(wreck.id)?.toFixed(2)).toBe('20.00');
+    expect((await shop.within((context) => basisLeft(context, [wreck.id]))).get(wreck.id)?.toFixed(2)).toBe('20.00');
   });
 
   it('must be a donor, and must have something of worth', async () => {
@@ -636,7 +636,7 @@ describe('a donor machine', () => {
       })
       .expect(422);
     await shop
-      .rest('owner', 'post', '/harvests', { machineId: donor.id, restValue: '0', harvestedOn: '2026-09-16', parts })
+      .rest('owner', 'post', '/harvests', { machineId: donor.id, restValue: '0', harvestedDate: '2026-09-16', parts })
       .expect(422);
     await shop.rest('owner', 'post', '/harvests', { machineId: auger.id, restValue: '0', parts }).expect(404);
   });
@@ -654,7 +654,7 @@ describe('needs', () => {
       (
         await shop.database.countStatements(() =>
           ask(
-            '{ jobs(first: 50) { edges { node { partNeeds { standing part { name } stock { bin } } tasks { partNeeds { standing } } } } } }',
+            '{ jobs(first: 50) { edges { node { partNeeds { status part { name } stock { bin } } tasks { partNeeds { status } } } } } }',
           ),
         )
       ).statements.length;
@@ -672,8 +672,11 @@ describe('needs', () => {
     const part = await makePart(shop, { name: 'Air filter', family: 'filter' });
     const { task, job } = await makeTask(shop, 'Filter');
     const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 });
-    await shop.within((call) =>
-      call.tx.job.update({ where: { id: job.id }, data: { closedOn: new Date('2026-09-15'), outcome: 'scrapped' } }),
+    await shop.within((context) =>
+      context.tx.job.update({
+        where: { id: job.id },
+        data: { closedDate: new Date('2026-09-15'), outcome: 'scrapped' },
+      }),
     );
     expect(
       (await shop.rest('owner', 'delete', `/part-needs/${need.id}`, undefined, { version: 1 }).expect(409)).body.type,

@@ -1,11 +1,11 @@
 /** The made-up shop that the measurements run on is a real one, and plans grow with it hardly faster than it does. */
 import { describe, expect, it } from '@jest/globals';
-import { forecastFrom } from '../src/plan/planned.js';
+import { scheduleRecords } from '../src/plan/model/scheduled-records.js';
 import { exponent, measure } from './bench/plan.js';
 import { madeUpShop } from './plan-shop.js';
 
 describe('the made-up shop', () => {
-  const made = forecastFrom(madeUpShop(12));
+  const made = scheduleRecords(madeUpShop(12));
   const at = new Map(made.schedule.tasks.map((task) => [task.id, task]));
 
   it('finds a place for every task, coats in daylight and outside the forbidden time', () => {
@@ -14,7 +14,7 @@ describe('the made-up shop', () => {
     for (const task of made.records.tasks) {
       for (const link of task.links) {
         const elapsed = at.get(task.id)!.startMinutes - at.get(link.predecessorId)!.finishMinutes;
-        expect(elapsed).toBeGreaterThanOrEqual(link.leastWaitMinutes);
+        expect(elapsed).toBeGreaterThanOrEqual(link.minWaitMinutes);
         for (const gap of link.forbidden) {
           recoats += 1;
           expect(elapsed > gap.fromMinutes && elapsed < gap.toMinutes).toBe(false);

@@ -2,12 +2,13 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
 import { EngineError } from '../src/engine/error.js';
-import { ENGINE_VERSION } from '../src/plan/plan-store.js';
-import { REPLAN } from '../src/plan/replan-settings.js';
-import { replanNext, startReplanning } from '../src/plan/replanner.js';
-import type { Performing } from '../src/platform/operation/perform.js';
-import { noThreads, type Threads } from '../src/platform/threads/pool.js';
-import type { Progress } from '../src/platform/threads/work.js';
+import { ports } from '../src/opening/ports.js';
+import { ENGINE_VERSION } from '../src/plan/background/plan-store.js';
+import { REPLAN } from '../src/plan/background/replan-settings.js';
+import { replanNext, startReplanning } from '../src/plan/background/replanner.js';
+import type { AppContext } from '../src/platform/operation/execute.js';
+import { noThreads, type Threads } from '../src/platform/workers/pool.js';
+import type { Progress } from '../src/platform/workers/worker-task.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 const quick = { ...REPLAN, schedules: 60, scenarios: 50, settleMilliseconds: 0, pollMilliseconds: 20 };
@@ -15,11 +16,12 @@ const quick = { ...REPLAN, schedules: 60, scenarios: 50, settleMilliseconds: 0, 
 let shop: TestShop;
 let job: Json;
 let admin: pg.Client;
-const performing = (threads: Threads = noThreads): Performing => ({
+const appContext = (threads: Threads = noThreads): AppContext => ({
   database: shop.database,
   clock: () => shop.clock.now,
   threads,
   checkReplies: true,
+  ports,
   reportFault: (error) => {
     throw error;
   },
@@ -36,8 +38,8 @@ const addTask = (code: string) =>
     name: code,
     kind: 'service',
     handsOnMinutes: 60,
-    leastMinutes: 30,
-    mostMinutes: 120,
+    minMinutes: 30,
+    maxMinutes: 120,
   });
 
 /** Works on the spot; before the planning itself something else happens, with its progress in hand. */
@@ -55,7 +57,7 @@ beforeAll(async () => {
   admin = new pg.Client({ connectionString: shop.adminUrl });
   await admin.connect();
   const machine = await post('/machines', { kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift 21' });
-  job = await post('/jobs', { machineId: machine.id, promisedOn: '2026-10-01' });
+  job = await post('/jobs', { machineId: machine.id, promisedDate: '2026-10-01' });
   await addTask('one');
   await addTask('two');
 }, 60_000);
@@ -92,12 +94,12 @@ describe('the queue', () => {
   it('gives a shop to one planner at a time, merges a burst, and writes what reads then answer from', async () => {
     const other = await shop.anotherShop();
     const done = await Promise.all(
-      Array.from({ length: 6 }, (_, k) => replanNext(performing(), `planner ${k}`, quick)),
+      Array.from({ length: 6 }, (_, k) => replanNext(appContext(), `planner ${k}`, quick)),
     );
     // Two shops waited; each was planned once.
     expect(done.filter((one) => one !== null).sort()).toEqual([shop.shopId, other.shopId].sort());
     expect(await request()).toMatchObject({ claimedBy: null, plannedRevision: (await request()).revision });
-    expect(await replanNext(performing(), 'planner', quick)).toBeNull();
+    expect(await replanNext(appContext(), 'planner', quick)).toBeNull();
     const told = await plan();
     expect(told).toMatchObject({ stale: false, scenarios: 50 });
     expect(told.schedulesTried).toBeGreaterThan(0);
@@ -124,7 +126,7 @@ describe('the queue', () => {
     // Now there is nothing stale to take.
     expect(await plan('?stale=true')).toMatchObject({ stale: false, fingerprint: fresh.fingerprint });
     // The background's plan takes the place of the one made for the purpose.
-    await replanNext(performing(), 'planner', quick);
+    await replanNext(appContext(), 'planner', quick);
     expect(await plan()).toMatchObject({ stale: false, scenarios: 50, ageSeconds: 0 });
     shop.clock.now = new Date(shop.clock.now.getTime() + 10 * 60_000);
     expect(await plan()).toMatchObject({ stale: false, scenarios: 50, ageSeconds: 600 });
@@ -137,9 +139,9 @@ describe('the queue', () => {
       (await admin.query('select * from claim_plan_request($1, $2, 0, $3, 3600)', [worker, ENGINE_VERSION, lease]))
         .rows;
     expect(await claim('killed', 60)).toEqual([{ shopId: shop.shopId }]);
-    expect(await replanNext(performing(), 'second', quick)).toBeNull();
+    expect(await replanNext(appContext(), 'second', quick)).toBeNull();
     await admin.query(`update "PlanRequest" set "claimedAt" = now() - interval '2 minutes'`);
-    expect(await replanNext(performing(), 'second', quick)).toBe(shop.shopId);
+    expect(await replanNext(appContext(), 'second', quick)).toBe(shop.shopId);
     expect(await request()).toMatchObject({ plannedRevision: revision, claimedBy: null });
     // A slow one whose claim was given to another writes nothing.
     await addTask('five');
@@ -149,13 +151,13 @@ describe('the queue', () => {
     const robbed = onPlanning(
       () => void admin.query(`update "PlanRequest" set "claimedBy" = 'another' where "shopId" = $1`, [shop.shopId]),
     );
-    await replanNext(performing(robbed), 'slow', quick);
+    await replanNext(appContext(robbed), 'slow', quick);
     expect(await plans()).toBe(before);
     await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
   });
 
   it('is served by two replicas that start and stop', async () => {
-    const stops = [startReplanning(performing(), quick), startReplanning(performing(), quick)];
+    const stops = [startReplanning(appContext(), quick), startReplanning(appContext(), quick)];
     await addTask('six');
     await addTask('seven');
     for (let tries = 0; tries < 300 && (await request()).plannedRevision < (await request()).revision; tries += 1)
@@ -166,13 +168,13 @@ describe('the queue', () => {
   });
 
   it('renews a plan that an older engine made, though nothing has changed', async () => {
-    await replanNext(performing(), 'planner', quick);
-    expect(await replanNext(performing(), 'planner', quick)).toBeNull();
+    await replanNext(appContext(), 'planner', quick);
+    expect(await replanNext(appContext(), 'planner', quick)).toBeNull();
     await admin.query(`update "Plan" set "engineVersion" = '0' where "shopId" = $1`, [shop.shopId]);
     expect((await shop.rest('reader', 'get', '/plan/progress').expect(200)).body.upToDate).toBe(false);
-    expect(await replanNext(performing(), 'planner', quick)).toBe(shop.shopId);
+    expect(await replanNext(appContext(), 'planner', quick)).toBe(shop.shopId);
     expect((await shop.rest('reader', 'get', '/plan/progress').expect(200)).body.upToDate).toBe(true);
-    expect(await replanNext(performing(), 'planner', quick)).toBeNull();
+    expect(await replanNext(appContext(), 'planner', quick)).toBeNull();
   });
 
   it('is left to the next planner by one that is stopped in the middle', async () => {
@@ -182,7 +184,7 @@ describe('the queue', () => {
       stopping.abort();
       throw new EngineError('cancelled', 'given up');
     });
-    await expect(replanNext(performing(stopped), 'first', quick, stopping.signal)).rejects.toMatchObject({
+    await expect(replanNext(appContext(stopped), 'first', quick, stopping.signal)).rejects.toMatchObject({
       code: 'cancelled',
     });
     expect(await request()).toMatchObject({
@@ -192,15 +194,15 @@ describe('the queue', () => {
       stage: null,
       fault: null,
     });
-    expect(await replanNext(performing(), 'next', quick)).toBe(shop.shopId);
+    expect(await replanNext(appContext(), 'next', quick)).toBe(shop.shopId);
   });
 
   it('keeps the last ten plans', async () => {
     for (let k = 0; k < 12; k += 1) {
       shop.clock.now = new Date(shop.clock.now.getTime() + 60_000);
       await admin.query('update "PlanRequest" set revision = revision + 1');
-      await replanNext(performing(), 'planner', { ...quick, schedules: 3, scenarios: 1 });
-      await replanNext(performing(), 'planner', { ...quick, schedules: 3, scenarios: 1 });
+      await replanNext(appContext(), 'planner', { ...quick, schedules: 3, scenarios: 1 });
+      await replanNext(appContext(), 'planner', { ...quick, schedules: 3, scenarios: 1 });
     }
     expect(
       (await admin.query('select count(*)::int as kept from "Plan" where "shopId" = $1', [shop.shopId])).rows[0].kept,
@@ -212,11 +214,11 @@ describe('progress', () => {
   const progress = async (): Promise<Json> => (await shop.rest('reader', 'get', '/plan/progress').expect(200)).body;
 
   it('tells through both APIs what waits and how far the planning is', async () => {
-    await replanNext(performing(), 'planner', quick);
+    await replanNext(appContext(), 'planner', quick);
     const idle = await progress();
     expect(idle).toEqual({
       upToDate: true,
-      changedAt: null,
+      updatedAt: null,
       plannedAt: expect.any(String),
       renewal: null,
       fault: null,
@@ -224,7 +226,7 @@ describe('progress', () => {
     await addTask('eight');
     const waiting = await progress();
     expect(waiting).toMatchObject({ upToDate: false, plannedAt: idle.plannedAt, renewal: null });
-    expect(Date.parse(waiting.changedAt)).toBeGreaterThan(Date.parse(idle.plannedAt));
+    expect(Date.parse(waiting.updatedAt)).toBeGreaterThan(Date.parse(idle.plannedAt));
     const seen: Json[] = [];
     const watched = onPlanning(async (told) => {
       seen.push((await progress()).renewal);
@@ -238,14 +240,14 @@ describe('progress', () => {
           .data.planProgress,
       );
     });
-    await replanNext(performing(watched), 'planner', { ...quick, progressMilliseconds: 0 });
+    await replanNext(appContext(watched), 'planner', { ...quick, progressMilliseconds: 0 });
     const since = expect.any(String);
     expect(seen).toEqual([
       { since, stage: 'reading', share: 0 },
       { since, stage: 'searching', share: 0.4 },
       { upToDate: false, renewal: { since, stage: 'simulating', share: 0.75 }, fault: null },
     ]);
-    expect(await progress()).toMatchObject({ upToDate: true, changedAt: null, renewal: null, fault: null });
+    expect(await progress()).toMatchObject({ upToDate: true, updatedAt: null, renewal: null, fault: null });
   });
 
   it('renews the claim, so that a long planning is not taken for a killed one; one that was taken is given up', async () => {
@@ -256,7 +258,7 @@ describe('progress', () => {
       told({ stage: 'searching', share: 0.1 });
       await heard('searching');
       // Another asks, with a shorter lease: the claim is fresh again.
-      expect(await replanNext(performing(), 'other', { ...quick, leaseSeconds: 40 })).toBeNull();
+      expect(await replanNext(appContext(), 'other', { ...quick, leaseSeconds: 40 })).toBeNull();
       await admin.query(`update "PlanRequest" set "claimedBy" = 'another'`);
       told({ stage: 'searching', share: 0.2 });
       await new Promise<void>((resolve) => signal!.addEventListener('abort', () => resolve(), { once: true }));
@@ -264,11 +266,11 @@ describe('progress', () => {
       throw new EngineError('cancelled', 'given up');
     });
     const before = (await request()).plannedRevision;
-    expect(await replanNext(performing(long), 'long', { ...quick, progressMilliseconds: 0 })).toBe(shop.shopId);
+    expect(await replanNext(appContext(long), 'long', { ...quick, progressMilliseconds: 0 })).toBe(shop.shopId);
     expect(ended).toBe(true);
     expect(await request()).toMatchObject({ plannedRevision: before, claimedBy: 'another', fault: null });
     await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
-    await replanNext(performing(), 'planner', quick);
+    await replanNext(appContext(), 'planner', quick);
   });
 
   it('says why there is no plan, in words of ours only', async () => {
@@ -281,17 +283,17 @@ describe('progress', () => {
         [shop.shopId],
       );
       const failing = onPlanning(() => Promise.reject(thrown));
-      await expect(replanNext(performing(failing), 'planner', quick)).rejects.toThrow();
+      await expect(replanNext(appContext(failing), 'planner', quick)).rejects.toThrow();
       expect(await progress()).toMatchObject({
         upToDate: false,
         renewal: null,
         fault: { at: expect.any(String), detail },
       });
       // Not tried again at once.
-      expect(await replanNext(performing(), 'planner', quick)).toBeNull();
+      expect(await replanNext(appContext(), 'planner', quick)).toBeNull();
     }
     await admin.query('update "PlanRequest" set "claimedBy" = null, "claimedAt" = null');
-    await replanNext(performing(), 'planner', quick);
+    await replanNext(appContext(), 'planner', quick);
     expect(await progress()).toMatchObject({ upToDate: true, fault: null });
   });
 

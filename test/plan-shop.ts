@@ -1,5 +1,5 @@
 /** A made-up shop of any size, with all that real ones have: two people of different hours, coats, cures, parts, winters. */
-import type { AwaitedPart, PlanRecords, PlanTask } from '../src/plan/problem.js';
+import type { AwaitedPart, PlanRecords, PlanTask } from '../src/plan/inputs/records.js';
 import type { PaintWeatherYear } from '../src/season/paint-windows.js';
 
 const DAY = 1440;
@@ -42,10 +42,10 @@ const route: Step[] = [
 
 /** A small generator of its own, so that the shop is the same for ever. */
 function dice(seed: number): () => number {
-  let state = seed >>> 0;
+  let status = seed >>> 0;
   return () => {
-    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
-    return state / 4_294_967_296;
+    status = (Math.imul(status, 1_664_525) + 1_013_904_223) >>> 0;
+    return status / 4_294_967_296;
   };
 }
 
@@ -58,7 +58,7 @@ function winter(sourceYear: number, random: () => number): PaintWeatherYear {
     if (random() < fair) windows.push(EPOCH_DAY + k * DAY + 9 * 60, EPOCH_DAY + k * DAY + 17 * 60);
   }
   const snow = new Date(Date.UTC(2026, 10, 1 + Math.floor(random() * 50)));
-  return { sourceYear, firstSnowDay: snow.toISOString().slice(0, 10), windows };
+  return { sourceYear, firstSnowDate: snow.toISOString().slice(0, 10), windows };
 }
 
 /** @param jobs open jobs, sixteen tasks each; every third has begun, every fifth waits for parts */
@@ -72,7 +72,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
       partName: 'Part',
       quantity: '1',
       supplierName: 'Tarn',
-      expectedDay: new Date(Date.parse(TODAY) + days * 86_400_000).toISOString().slice(0, 10),
+      expectedDate: new Date(Date.parse(TODAY) + days * 86_400_000).toISOString().slice(0, 10),
       ordered: true,
       backOrdered: false,
       orderLineId: id,
@@ -90,8 +90,8 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
         name: step.name,
         kind: 'other',
         handsOnMinutes: step.minutes,
-        leastMinutes: Math.round(step.minutes * 0.6),
-        mostMinutes: step.minutes * 2,
+        minMinutes: Math.round(step.minutes * 0.6),
+        maxMinutes: step.minutes * 2,
         people: step.people ?? 1,
         placeKind: step.place ?? null,
         pausable: !step.coat,
@@ -103,7 +103,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
         workedMinutes: 0,
         links: step.after.map((before) => ({
           predecessorId: `job ${job}/${String(before).padStart(2, '0')}`,
-          leastWaitMinutes: step.wait ?? 0,
+          minWaitMinutes: step.wait ?? 0,
           forbidden: step.recoat ? [{ fromMinutes: 60, toMinutes: 2 * DAY }] : [],
           reason: null,
         })),
@@ -122,7 +122,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
       { id: 'a', name: 'A', weeklyHours: hours([1, 2, 3, 4, 5, 6]) },
       { id: 'b', name: 'B', weeklyHours: hours([2, 4, 6]) },
     ],
-    daysOff: [{ personId: null, fromDay: '2026-07-20', toDay: '2026-07-31' }],
+    daysOff: [{ personId: null, startDate: '2026-07-20', endDate: '2026-07-31' }],
     places: [
       { kind: 'bench', capacity: 2 },
       { kind: 'sprayArea', capacity: 1 },
@@ -133,12 +133,12 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
       number: job + 1,
       title: `Job ${job + 1}`,
       priority: 0,
-      dueDay: '2026-11-01',
+      dueDate: '2026-11-01',
       forSnow: true,
     })),
     tasks,
     paintWindows: likely,
-    season: { marginDays: 14, firstSnowDays: weatherYears.map((year) => year.firstSnowDay) },
+    season: { marginDays: 14, firstSnowDates: weatherYears.map((year) => year.firstSnowDate) },
     weatherYears,
     paces: [],
   };

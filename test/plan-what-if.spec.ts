@@ -21,8 +21,8 @@ async function openJob(maker: string, tasks: Json[]): Promise<Json> {
       await post('/tasks', {
         jobId: job.id,
         kind: 'service',
-        leastMinutes: Math.round(task.handsOnMinutes * 0.7),
-        mostMinutes: task.handsOnMinutes * 2,
+        minMinutes: Math.round(task.handsOnMinutes * 0.7),
+        maxMinutes: task.handsOnMinutes * 2,
         ...task,
         after: made.length ? [{ predecessorId: made.at(-1)!.id }] : [],
       }),
@@ -37,7 +37,7 @@ beforeAll(async () => {
   await post('/places', { name: 'Rack', kind: 'cureRack', capacity: 2 });
   await post('/places', { name: 'Lean-to', kind: 'sprayArea' });
   const station = await post('/stations', { name: 'Lake Fennow', latitude: 45.5, longitude: -75.6 });
-  const days = makeStationDays({ seed: 7, endDay: '2026-09-14', years: 30 });
+  const days = makeStationDays({ seed: 7, endDate: '2026-09-14', years: 30 });
   for (let from = 0; from < days.length; from += 4000)
     await shop
       .rest('owner', 'post', `/stations/${station.id}/days`, { days: days.slice(from, from + 4000) })
@@ -65,8 +65,8 @@ beforeAll(async () => {
   [line] = (
     await post('/orders', {
       supplierId: supplier.id,
-      orderedOn: '2026-09-15',
-      lines: [{ partId: part.id, quantity: 1, unitPrice: '17.50', promisedDay: '2026-10-06', partNeedIds: [need.id] }],
+      orderedDate: '2026-09-15',
+      lines: [{ partId: part.id, quantity: 1, unitPrice: '17.50', promisedDate: '2026-10-06', partNeedIds: [need.id] }],
     })
   ).lines;
 }, 60_000);
@@ -77,28 +77,28 @@ describe('readiness', () => {
     const told = await get('/readiness', 'reader');
     const [snow] = [told.firstSnowMedian];
     expect(told.jobs.map((one: Json) => one.jobNumber).sort()).toEqual([painted.number, waiting.number]);
-    const chances = told.jobs.map((one: Json) => one.chance);
+    const probabilities = told.jobs.map((one: Json) => one.probability);
     expect(told.expectedReady).toBeCloseTo(
-      chances.reduce((a: number, b: number) => a + b, 0),
+      probabilities.reduce((a: number, b: number) => a + b, 0),
       3,
     );
     // Stripped, painted and cured from mid-September it is done in early October, weeks before the median of first snows.
     const first = told.jobs.find((one: Json) => one.jobNumber === painted.number);
-    expect(first.expectedDay < told.readyBy && told.readyBy < snow).toBe(true);
-    expect(first.chance).toBeGreaterThan(0.7);
-    expect(told.mattersMost.length).toBeLessThanOrEqual(3);
-    for (const one of told.mattersMost) expect(one.gainOfAWeek).toBeGreaterThan(0);
+    expect(first.expectedDate < told.readyBy && told.readyBy < snow).toBe(true);
+    expect(first.probability).toBeGreaterThan(0.7);
+    expect(told.topPriorities.length).toBeLessThanOrEqual(3);
+    for (const one of told.topPriorities) expect(one.readinessGainPerWeek).toBeGreaterThan(0);
     // The curve of what is finished rises, to both jobs, unless the belt never comes.
     const finished = told.curve.map((one: Json) => one.expectedFinished);
     expect([...finished].sort((a, b) => a - b)).toEqual(finished);
     expect(finished.at(-1)).toBeGreaterThan(1.9);
     const forecast = await get(`/jobs/${painted.id}/forecast`);
-    expect(forecast.chanceBeforeSnow).toBe(first.chance);
+    expect(forecast.probabilityBeforeSnow).toBe(first.probability);
     expect(
       (
         await shop.graphql(
           'helper',
-          '{ readiness { expectedReady marginAtRisk jobs { chance marginAtRisk } mattersMost { what } } }',
+          '{ readiness { expectedReady marginAtRisk jobs { probability marginAtRisk } topPriorities { what } } }',
         )
       ).data.readiness,
     ).toMatchObject({ expectedReady: told.expectedReady, marginAtRisk: null });
@@ -114,13 +114,13 @@ describe('readiness', () => {
         response.on('end', () => done(null, text));
       });
     expect([drawn.status, drawn.headers['content-type']]).toEqual([200, expect.stringContaining('image/svg+xml')]);
-    const { p80Day } = await get(`/jobs/${painted.id}/forecast`);
+    const { p80Date } = await get(`/jobs/${painted.id}/forecast`);
     expect(drawn.body).toContain(
       '<title id="first-snow-title">First snow of 2026-27 (25 mm), and when the machines will be finished</title>',
     );
     expect(drawn.body).toMatch(
       new RegExp(
-        `<desc[^>]*>.*Job ${painted.number} Norvane Drift 21: finished by ${Number(p80Day.slice(8))} [A-Z][a-z]+ 2026 with four chances in five, when the chance that it has snowed is \\d+ %; the chance that it is in time is \\d+ %`,
+        `<desc[^>]*>.*Job ${painted.number} Norvane Drift 21: finished by ${Number(p80Date.slice(8))} [A-Z][a-z]+ 2026 with four chances in five, when the chance that it has snowed is \\d+ %; the chance that it is in time is \\d+ %`,
       ),
     );
     expect(drawn.body.match(/<g class="job">/g)).toHaveLength(2);
@@ -135,8 +135,13 @@ describe('what if', () => {
     const plan = await get('/plan');
     const told = await get('/plan/what-if?extraPlace=bench');
     expect(told.scenarios).toBe(plan.scenarios);
-    const before = (one: Json) => [one.jobId, one.p80Before, one.chanceByDueBefore, one.chanceBeforeSnowBefore];
-    const planned = (one: Json) => [one.jobId, one.p80Day, one.chanceByDue, one.chanceBeforeSnow];
+    const before = (one: Json) => [
+      one.jobId,
+      one.p80Before,
+      one.probabilityByDueBefore,
+      one.probabilityBeforeSnowBefore,
+    ];
+    const planned = (one: Json) => [one.jobId, one.p80Date, one.probabilityByDue, one.probabilityBeforeSnow];
     expect(told.jobs.map(before).sort()).toEqual(plan.jobs.map(planned).sort());
   });
 
@@ -148,10 +153,10 @@ describe('what if', () => {
     // Two weeks later is the same weekday, so as far as hands are free that day it is fourteen days in every scenario.
     expect(mine.meanDays).toBeGreaterThan(13);
     expect(mine.meanDays).toBeLessThan(15);
-    expect(mine.laterShare).toBe(1);
-    expect(mine.chanceBeforeSnowAfter).toBeLessThan(mine.chanceBeforeSnowBefore);
+    expect(mine.probabilityLater).toBe(1);
+    expect(mine.probabilityBeforeSnowAfter).toBeLessThan(mine.probabilityBeforeSnowBefore);
     expect(told.expectedReadyAfter).toBeLessThan(told.expectedReadyBefore);
-    expect(told.why).toContain(`Hang the belt on job ${waiting.number} waits for it`);
+    expect(told.reasons).toContain(`Hang the belt on job ${waiting.number} waits for it`);
     expect(await get('/plan')).toEqual(before);
   });
 
@@ -159,14 +164,14 @@ describe('what if', () => {
     const ask = async (args: string): Promise<Json> => {
       const { data, errors } = await shop.graphql(
         'reader',
-        `{ whatIf(${args}) { change expectedReadyBefore expectedReadyAfter jobs { jobNumber meanDays soonerShare laterShare } } }`,
+        `{ whatIf(${args}) { change expectedReadyBefore expectedReadyAfter jobs { jobNumber meanDays probabilitySooner probabilityLater } } }`,
       );
       expect(errors).toBeUndefined();
       return data.whatIf;
     };
     const off = await ask(`offFrom: "2026-09-15", offTo: "2026-09-18", offPersonId: "${mira.id}"`);
     expect(off.change).toBe('Mira off from 2026-09-15 to 2026-09-18');
-    expect(off.jobs.find((one: Json) => one.jobNumber === painted.number).laterShare).toBeGreaterThan(0.9);
+    expect(off.jobs.find((one: Json) => one.jobNumber === painted.number).probabilityLater).toBeGreaterThan(0.9);
     const longer = await ask('extraMinutesADay: 180, extraPlace: bench');
     expect(longer.change).toBe('one more bench; 180 minutes more a day');
     expect(longer.jobs.every((one: Json) => one.meanDays <= 0)).toBe(true);
@@ -198,10 +203,10 @@ describe('a coat', () => {
       name: 'Assemble',
       kind: 'assemble',
       handsOnMinutes: 60,
-      leastMinutes: 60,
-      mostMinutes: 60,
+      minMinutes: 60,
+      maxMinutes: 60,
     });
-    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDay as string;
+    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDate as string;
     expect(await expected()).toBe('2026-09-15');
     const product = await post('/coating-products', {
       name: 'Green enamel',
@@ -209,8 +214,8 @@ describe('a coat', () => {
       role: 'colour',
       volumeSolidsPercent: 48,
       dryFilmMicrometres: 30,
-      leastCelsius: 8,
-      mostCelsius: 32,
+      minCelsius: 8,
+      maxCelsius: 32,
       touchMinutes: 60,
       handleMinutes: 360,
       assembleMinutes: 1440,
@@ -222,15 +227,17 @@ describe('a coat', () => {
     await post('/coats', { jobId: job.id, productId: product.id, surface: 'deck', appliedAt: '2026-09-15T12:00:00Z' });
     // The shop's own wait is fourteen days from eight in the morning, longer than the can's day: Tuesday 29 September.
     expect(await expected()).toBe('2026-09-29');
-    expect((await get(`/jobs/${job.id}/forecast`)).why).toBe('Assemble waits until 2026-09-29 for the paint to cure');
+    expect((await get(`/jobs/${job.id}/forecast`)).reasons).toBe(
+      'Assemble waits until 2026-09-29 for the paint to cure',
+    );
   });
 });
 
 describe('the timeline', () => {
   it('has a bar for each task, where it needs something and under its job', async () => {
-    const told = await get('/plan/timeline?toDay=2026-12-31');
+    const told = await get('/plan/timeline?endDate=2026-12-31');
     const resource = (name: string) => told.resources.find((one: Json) => one.resource === name);
-    expect(told).toMatchObject({ fromDay: '2026-09-15', toDay: '2026-12-31' });
+    expect(told).toMatchObject({ startDate: '2026-09-15', endDate: '2026-12-31' });
     expect(
       resource('bench')
         .bars.map((bar: Json) => bar.name)
@@ -249,10 +256,10 @@ describe('the timeline', () => {
     const { timeline } = (
       await shop.graphql(
         'helper',
-        '{ timeline(fromDay: "2026-09-15", toDay: "2026-09-15") { jobs { bars { name } } } }',
+        '{ timeline(startDate: "2026-09-15", endDate: "2026-09-15") { jobs { bars { name } } } }',
       )
     ).data;
     expect(timeline.jobs.flatMap((job: Json) => job.bars.map((bar: Json) => bar.name))).toContain('Strip');
-    await shop.rest('owner', 'get', '/plan/timeline?toDay=2026-09-01').expect(422);
+    await shop.rest('owner', 'get', '/plan/timeline?endDate=2026-09-01').expect(422);
   });
 });

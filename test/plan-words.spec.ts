@@ -5,7 +5,7 @@ import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 const nobody = [
   'nobody is entered yet: the plan takes one person to be in all opening hours',
-  'an hour of work and a day of space are reckoned at 0: the shop has entered no value for them',
+  'an hour of work and a day of space are computed at 0: the shop has entered no value for them',
 ];
 
 let shop: TestShop;
@@ -20,7 +20,7 @@ const ask = async (query: string, variables: Json = {}): Promise<Json> => {
 const openJob = async (kind: string): Promise<Json> =>
   post('/jobs', { machineId: (await post('/machines', { kind, maker: 'Norvane', model: 'Drift 21' })).id });
 const addTask = (job: Json, body: Json): Promise<Json> =>
-  post('/tasks', { jobId: job.id, kind: 'assemble', handsOnMinutes: 60, leastMinutes: 60, mostMinutes: 60, ...body });
+  post('/tasks', { jobId: job.id, kind: 'assemble', handsOnMinutes: 60, minMinutes: 60, maxMinutes: 60, ...body });
 
 describe('a shop that has entered no people, no rates and no weather', () => {
   let job: Json;
@@ -38,27 +38,27 @@ describe('a shop that has entered no people, no rates and no weather', () => {
       readyCount: null,
       expectedReady: null,
       marginAtRisk: null,
-      binds: 'unknown, as the season is',
-      levers: [],
+      bottleneck: 'unknown, as the season is',
+      scenarios: [],
     });
     expect(told.jobs).toMatchObject([
       {
         jobNumber: job.number,
         ready: null,
-        chance: null,
+        probability: null,
         daysToSpare: null,
-        p50Day: null,
-        why: 'it has no tasks yet, so nothing is known of when it will be done',
+        p50Date: null,
+        reasons: 'it has no tasks yet, so nothing is known of when it will be done',
       },
     ]);
     expect(told.capacity.map((one: Json) => one.moreThatFit)).toEqual([null, null]);
-    expect(told.why).toEqual(
+    expect(told.reasons).toEqual(
       expect.arrayContaining([
         'when it will snow is unknown: who is ready, and how many more would fit, is not said',
         ...nobody,
       ]),
     );
-    expect(told.why.join()).not.toMatch(/\d of \d/);
+    expect(told.reasons.join()).not.toMatch(/\d of \d/);
     const { readiness } = await ask(
       '{ readiness { readyCount expectedReady jobs { ready } capacity { moreThatFit } } }',
     );
@@ -76,8 +76,8 @@ describe('a shop that has entered no people, no rates and no weather', () => {
     await shop.rest('owner', 'post', `/stations/${station.id}/days`, { days }).expect(200);
     const told = await get('/readiness');
     expect(told).toMatchObject({ firstSnowMedian: null, readyBy: null, readyCount: null, expectedReady: null });
-    expect(told.curve.map((one: Json) => one.chanceOfSnow).filter((one: Json) => one !== null)).toEqual([]);
-    expect(told.why[0]).toContain('Lake Fennow');
+    expect(told.curve.map((one: Json) => one.probabilityOfSnow).filter((one: Json) => one !== null)).toEqual([]);
+    expect(told.reasons[0]).toContain('Lake Fennow');
   });
 
   it('is not told that a what-if would leave none ready', async () => {
@@ -87,11 +87,11 @@ describe('a shop that has entered no people, no rates and no weather', () => {
 
   it('is told in the briefing what was taken for granted', async () => {
     const { notes } = await get('/briefing');
-    const { why } = await get('/readiness');
+    const { reasons } = await get('/readiness');
     expect(notes).toEqual([
-      ...why.slice(
+      ...reasons.slice(
         0,
-        why.findIndex((one: string) => one.startsWith('when it will snow')),
+        reasons.findIndex((one: string) => one.startsWith('when it will snow')),
       ),
       ...nobody,
     ]);
@@ -120,7 +120,7 @@ describe('what to have at hand', () => {
       family: 'alkyd',
       volumeSolidsPercent: 48,
       dryFilmMicrometres: 30,
-      mostCelsius: 32,
+      maxCelsius: 32,
       touchMinutes: 60,
       handleMinutes: 360,
       assembleMinutes: 1440,
@@ -129,8 +129,8 @@ describe('what to have at hand', () => {
       containerLitres: 0.946,
       containerPrice: '28.00',
     };
-    await post('/coating-products', { ...can, name: 'Green enamel', role: 'colour', leastCelsius: 8 });
-    await post('/coating-products', { ...can, name: 'Red primer', role: 'primer', leastCelsius: 12 });
+    await post('/coating-products', { ...can, name: 'Green enamel', role: 'colour', minCelsius: 8 });
+    await post('/coating-products', { ...can, name: 'Red primer', role: 'primer', minCelsius: 12 });
     bin = await post('/stock', { partId: bolts.id, bin: 'C8', quantity: 4, unitCost: '0.20' });
   }, 60_000);
   afterAll(() => shop.close());
@@ -157,7 +157,7 @@ describe('what to have at hand', () => {
     const [line] = (
       await post('/orders', {
         supplierId: supplier.id,
-        orderedOn: '2026-09-10',
+        orderedDate: '2026-09-10',
         lines: [{ partId: washers.id, quantity: 6, unitPrice: '0.10', partNeedIds: [need.id] }],
       })
     ).lines;
@@ -181,7 +181,7 @@ describe('a machine whose tasks are done', () => {
     job = await openJob('singleStageThrower');
     const task = await addTask(job, { code: 'all', name: 'All of it' });
     await post(`/tasks/${task.id}/finishes`, {}, 200);
-    required = (await get(`/jobs/${job.id}/safety-standing`)).required;
+    required = (await get(`/jobs/${job.id}/safety-status`)).required;
   }, 60_000);
   afterAll(() => shop.close());
   const check = (code: string, passed: boolean) =>
@@ -195,12 +195,12 @@ describe('a machine whose tasks are done', () => {
     expect((await get(`/jobs/${job.id}/forecast`)).waits).toEqual([
       { taskId: null, taskName: null, until: null, what, kind: 'safetyChecks' },
     ]);
-    const { jobForecast, briefing } = await ask(
-      'query ($id: ID!) { jobForecast(jobId: $id) { waits { kind until what } } briefing { jobs { state waitsFor } } }',
+    const { jobSchedule, briefing } = await ask(
+      'query ($id: ID!) { jobSchedule(jobId: $id) { waits { kind until what } } briefing { jobs { status waitsFor } } }',
       { id: job.id },
     );
-    expect(jobForecast.waits).toEqual([{ kind: 'safetyChecks', until: null, what }]);
-    expect(briefing.jobs).toEqual([{ state: 'finished', waitsFor: what }]);
+    expect(jobSchedule.waits).toEqual([{ kind: 'safetyChecks', until: null, what }]);
+    expect(briefing.jobs).toEqual([{ status: 'finished', waitsFor: what }]);
     for (const { code } of required) await check(code, true);
     expect((await get(`/jobs/${job.id}/forecast`)).waits).toEqual([]);
     expect((await get('/briefing')).jobs).toMatchObject([{ waitsFor: null }]);

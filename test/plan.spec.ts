@@ -1,5 +1,5 @@
 /**
- * The plan over both transports, on a shop of one person, nine to five from Monday to Friday. Days are reckoned by hand
+ * The plan over both transports, on a shop of one person, nine to five from Monday to Friday. Days are computed by hand
  * beside each check: it is Tuesday 15 September 2026, nine in the morning.
  */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
@@ -21,7 +21,7 @@ const ask = async (
   expect(errors).toBeUndefined();
   return data;
 };
-const expectedDay = async (): Promise<string> => (await get(`/jobs/${job.id}/forecast`)).expectedDay;
+const expectedDate = async (): Promise<string> => (await get(`/jobs/${job.id}/forecast`)).expectedDate;
 
 beforeAll(async () => {
   shop = await startTestShop();
@@ -29,23 +29,23 @@ beforeAll(async () => {
   await post('/places', { name: 'Bench', kind: 'bench' });
   await post('/places', { name: 'Rack', kind: 'cureRack', capacity: 2 });
   machine = await post('/machines', { kind: 'walkBehindMower', maker: 'Hallgrim', model: 'Meadow 21' });
-  job = await post('/jobs', { machineId: machine.id, promisedOn: '2026-10-02' });
+  job = await post('/jobs', { machineId: machine.id, promisedDate: '2026-10-02' });
   const task = (body: Json) => post('/tasks', { jobId: job.id, kind: 'assemble', ...body });
   coat = await task({
     code: 'coat',
     name: 'Coat',
     kind: 'prime',
     handsOnMinutes: 180,
-    leastMinutes: 180,
-    mostMinutes: 180,
+    minMinutes: 180,
+    maxMinutes: 180,
     cureMinutes: 14 * 1440,
   });
   build = await task({
     code: 'build',
     name: 'Build',
     handsOnMinutes: 480,
-    leastMinutes: 480,
-    mostMinutes: 480,
+    minMinutes: 480,
+    maxMinutes: 480,
     pausable: true,
     placeKind: 'bench',
     after: [{ predecessorId: coat.id }],
@@ -55,8 +55,8 @@ beforeAll(async () => {
     name: 'Test run',
     kind: 'test',
     handsOnMinutes: 120,
-    leastMinutes: 120,
-    mostMinutes: 120,
+    minMinutes: 120,
+    maxMinutes: 120,
     after: [{ predecessorId: build.id }],
   });
 }, 60_000);
@@ -64,26 +64,26 @@ afterAll(() => shop.close());
 
 describe('a chain of three with a cure of fourteen days', () => {
   // Coat Tue 15 Sep 9-12, rack until Tue 29 Sep 12:00, build 12-17 and Wed 30 Sep 9-12, test run 12-14.
-  it('is forecast for the day reckoned by hand, over both transports', async () => {
+  it('is forecast for the day computed by hand, over both transports', async () => {
     const told = await get(`/jobs/${job.id}/forecast`, 'reader');
     expect(told).toMatchObject({
       jobNumber: job.number,
-      expectedDay: '2026-09-30',
-      earliestDay: '2026-09-30',
-      dueDay: '2026-10-02',
+      expectedDate: '2026-09-30',
+      earliestDate: '2026-09-30',
+      dueDate: '2026-10-02',
       daysLate: -2,
       nextTask: 'Coat',
       remainingHandsOnMinutes: 780,
-      why: 'only the work itself takes time',
+      reasons: 'only the work itself takes time',
     });
     // Nothing is uncertain here, so every quantile is that day, and it is certain to be in time.
     expect(told).toMatchObject({
-      p10Day: '2026-09-30',
-      p50Day: '2026-09-30',
-      p80Day: '2026-09-30',
-      p95Day: '2026-09-30',
-      chanceByDue: 1,
-      chanceBeforeSnow: null,
+      p10Date: '2026-09-30',
+      p50Date: '2026-09-30',
+      p80Date: '2026-09-30',
+      p95Date: '2026-09-30',
+      probabilityByDue: 1,
+      probabilityBeforeSnow: null,
     });
     expect(told.deciding.map((one: Json) => [one.name, one.share])).toEqual([
       ['Coat', 1],
@@ -91,14 +91,14 @@ describe('a chain of three with a cure of fourteen days', () => {
       ['Build', 1],
       ['Test run', 1],
     ]);
-    const { jobForecast, job: node } = await ask(
-      'query ($id: ID!) { jobForecast(jobId: $id) { expectedDay p80Day chain } job(id: $id) { forecast { expectedDay chanceByDue } } }',
+    const { jobSchedule, job: node } = await ask(
+      'query ($id: ID!) { jobSchedule(jobId: $id) { expectedDate p80Date chain } job(id: $id) { forecast { expectedDate probabilityByDue } } }',
       { id: job.id },
       'helper',
     );
-    expect(jobForecast).toMatchObject({ expectedDay: '2026-09-30', p80Day: '2026-09-30' });
-    expect(jobForecast.chain).toEqual(told.chain);
-    expect(node.forecast).toEqual({ expectedDay: '2026-09-30', chanceByDue: 1 });
+    expect(jobSchedule).toMatchObject({ expectedDate: '2026-09-30', p80Date: '2026-09-30' });
+    expect(jobSchedule.chain).toEqual(told.chain);
+    expect(node.forecast).toEqual({ expectedDate: '2026-09-30', probabilityByDue: 1 });
   });
 
   it('stands in the plan by the minute', async () => {
@@ -110,12 +110,12 @@ describe('a chain of three with a cure of fourteen days', () => {
       ['Test run', '2026-09-30T16:00:00.000Z', '2026-09-30T18:00:00.000Z'],
     ]);
     const { plan: same } = await ask(
-      '{ plan { fingerprint seed quality { daysLate daysLateAtLeast why } tasks { name startsAt } } }',
+      '{ plan { fingerprint seed quality { daysLate daysLateAtLeast reasons } tasks { name startsAt } } }',
       {},
       'reader',
     );
     expect(same.fingerprint).toBe(plan.fingerprint);
-    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, why: 'no job ends after its due day' });
+    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, reasons: 'no job ends after its due day' });
   });
 
   it('is on the bench list on its days, and says why there is nothing on others', async () => {
@@ -125,7 +125,7 @@ describe('a chain of three with a cure of fourteen days', () => {
     expect(today.tasks[0]).toMatchObject({
       name: 'Coat',
       minutes: 180,
-      why: 'it can be done now; its job has 2 days to spare',
+      reasons: 'it can be done now; its job has 2 days to spare',
       prepare: ['keep a place on the rack free for 14 days'],
     });
     const curing = await get('/plan/bench?day=2026-09-21');
@@ -144,10 +144,10 @@ describe('a chain of three with a cure of fourteen days', () => {
 
   it('is a day later when its Wednesday is off, for all or for the one person', async () => {
     for (const personId of [null, mira.id]) {
-      const off = await post('/days-off', { personId, fromDay: '2026-09-30', toDay: '2026-09-30' });
-      expect(await expectedDay()).toBe('2026-10-01');
+      const off = await post('/days-off', { personId, startDate: '2026-09-30', endDate: '2026-09-30' });
+      expect(await expectedDate()).toBe('2026-10-01');
       await shop.rest('owner', 'delete', `/days-off/${off.id}`, undefined, { version: 1 }).expect(200);
-      expect(await expectedDay()).toBe('2026-09-30');
+      expect(await expectedDate()).toBe('2026-09-30');
     }
   });
 
@@ -174,8 +174,8 @@ describe('a part that does not come', () => {
     const { need } = await post('/part-needs', { taskId: test.id, partId: part.id, quantity: 1 });
     await post('/orders', {
       supplierId: supplier.id,
-      orderedOn: '2026-09-15',
-      lines: [{ partId: part.id, quantity: 1, unitPrice: '17.50', promisedDay: '2026-10-20', partNeedIds: [need.id] }],
+      orderedDate: '2026-09-15',
+      lines: [{ partId: part.id, quantity: 1, unitPrice: '17.50', promisedDate: '2026-10-20', partNeedIds: [need.id] }],
     });
     const arrival = (await get('/arrivals')).arrivals[0];
     const told = await get(`/jobs/${job.id}/forecast`);
@@ -184,29 +184,29 @@ describe('a part that does not come', () => {
     expect(start('Coat')).toBe('2026-09-15T13:00:00.000Z');
     expect(start('Build')).toBe('2026-09-29T16:00:00.000Z');
     // On the median day it has come; the shop is open from Monday to Friday, so a Saturday's part waits for Monday.
-    const weekday = new Date(`${arrival.p50Day}T12:00:00Z`).getUTCDay();
+    const weekday = new Date(`${arrival.p50Date}T12:00:00Z`).getUTCDay();
     const worked = new Date(
-      Date.parse(`${arrival.p50Day}T12:00:00Z`) + (weekday === 6 ? 2 : weekday === 0 ? 1 : 0) * 86_400_000,
+      Date.parse(`${arrival.p50Date}T12:00:00Z`) + (weekday === 6 ? 2 : weekday === 0 ? 1 : 0) * 86_400_000,
     )
       .toISOString()
       .slice(0, 10);
     expect(start('Test run').slice(0, 10)).toBe(worked);
-    expect(told.expectedDay).toBe(worked);
-    expect(told.why).toBe(`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Day}`);
+    expect(told.expectedDate).toBe(worked);
+    expect(told.reasons).toBe(`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Date}`);
     expect(told.waits).toEqual([
       {
         taskId: test.id,
         taskName: 'Test run',
-        until: arrival.p50Day,
-        what: `1 × Deck belt from Tarn Belts, expected ${arrival.p50Day}`,
+        until: arrival.p50Date,
+        what: `1 × Deck belt from Tarn Belts, expected ${arrival.p50Date}`,
         kind: 'part',
       },
     ]);
     // The quantiles of the job are those of the part, as far as working days and the luck of 500 draws let them: two standard
     // errors of a share of 0.8 are 3.6 points, which are some days here.
-    expect(Math.abs(Date.parse(told.p80Day) - Date.parse(arrival.p80Day))).toBeLessThanOrEqual(5 * 86_400_000);
-    expect(told.p10Day < told.p50Day && told.p50Day <= told.p80Day && told.p80Day < told.p95Day).toBe(true);
-    expect(told.chanceByDue).toBeLessThan(0.5);
+    expect(Math.abs(Date.parse(told.p80Date) - Date.parse(arrival.p80Date))).toBeLessThanOrEqual(5 * 86_400_000);
+    expect(told.p10Date < told.p50Date && told.p50Date <= told.p80Date && told.p80Date < told.p95Date).toBe(true);
+    expect(told.probabilityByDue).toBeLessThan(0.5);
   });
 });
 
@@ -229,8 +229,8 @@ describe('work for two', () => {
       people: 2,
       pausable: true,
       handsOnMinutes: 480,
-      leastMinutes: 480,
-      mostMinutes: 480,
+      minMinutes: 480,
+      maxMinutes: 480,
     });
     const at = (minutes: number) => new Date(TEST_NOW.getTime() + minutes * 60_000).toISOString();
     for (const { id: personId } of people)

@@ -24,7 +24,7 @@ function use(shop: TestShop) {
     const acquisitionId = (
       await post('/acquisitions', {
         source: 'auction',
-        acquiredOn: '2026-09-14',
+        acquiredDate: '2026-09-14',
         price,
         splitMethod: 'equal',
         ...fields,
@@ -43,10 +43,10 @@ function use(shop: TestShop) {
         check,
         passed: true,
         checkedBy: 'Mira',
-        checkedOn: new Date('2026-09-15'),
+        checkedDate: new Date('2026-09-15'),
       })),
     );
-    if (safe) await shop.within((call) => call.tx.safetyCheck.createMany({ data: passed }));
+    if (safe) await shop.within((context) => context.tx.safetyCheck.createMany({ data: passed }));
     return all;
   };
   const ledger = async (jobId: string): Promise<[string, string][]> =>
@@ -95,14 +95,14 @@ describe('a shop without tax', () => {
   it('an offer lives its life, and its machine stays for sale while it stands', async () => {
     const [one] = await my.lot('60.00');
     for (const askPrice of ['0', '-1', '10.005', '1e2']) await my.post('/offers', { jobId: one!.jobId, askPrice }, 422);
-    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-16' }, 422);
-    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-14' }, 422);
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredDate: '2026-09-16' }, 422);
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredDate: '2026-09-14' }, 422);
     const made = await shop.graphql(
       'owner',
-      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredOn } }',
+      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredDate } }',
       { o: { jobId: one!.jobId, askPrice: '200', floorPrice: null } },
     );
-    expect(made.data.createOffer).toMatchObject({ askPrice: '200.00', floorPrice: null, offeredOn: '2026-09-15' });
+    expect(made.data.createOffer).toMatchObject({ askPrice: '200.00', floorPrice: null, offeredDate: '2026-09-15' });
     await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00' }, 409);
     const path = `/offers/${made.data.createOffer.id}`;
     expect(
@@ -111,8 +111,8 @@ describe('a shop without tax', () => {
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 1 }).expect(412);
     expect((await shop.rest('helper', 'get', path).expect(200)).body.askPrice).toBeNull();
     await shop.rest('owner', 'patch', path, { floorPrice: '180.01' }, { version: 2 }).expect(422);
-    const standing = async (is: boolean) => (await my.get(`/offers?jobId=${one!.jobId}&standing=${is}`)).items.length;
-    expect([await standing(true), await standing(false)]).toEqual([1, 0]);
+    const status = async (is: boolean) => (await my.get(`/offers?jobId=${one!.jobId}&status=${is}`)).items.length;
+    expect([await status(true), await status(false)]).toEqual([1, 0]);
     const { version } = await my.get(`/machines/${one!.machineId}`);
     const parted = await shop.rest(
       'owner',
@@ -123,7 +123,7 @@ describe('a shop without tax', () => {
     );
     expect([parted.status, parted.body.type]).toEqual([409, 'urn:frostwright:problem:offered']);
     await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
-    expect([await standing(true), await standing(false)]).toEqual([0, 1]);
+    expect([await status(true), await status(false)]).toEqual([0, 1]);
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 3 }).expect(409);
     await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version }).expect(200);
   });
@@ -135,32 +135,32 @@ describe('a shop without tax', () => {
     shop.clock.now = new Date('2026-09-19T13:00:00Z');
     await shop.rest('owner', 'delete', `/offers/${id}`, undefined, { version: 1 }).expect(200);
     shop.clock.now = new Date('2026-09-20T13:00:00Z');
-    const early = await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredOn: '2026-09-17' }, 422);
+    const early = await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredDate: '2026-09-17' }, 422);
     expect(early.errors).toEqual([
-      { detail: 'lies before the last offer was withdrawn on 2026-09-19', pointer: '/offeredOn' },
+      { detail: 'lies before the last offer was withdrawn on 2026-09-19', pointer: '/offeredDate' },
     ]);
     const { errors } = await shop.graphql(
       'owner',
       'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id } }',
-      { o: { jobId: one!.jobId, askPrice: '190', offeredOn: '2026-09-18' } },
+      { o: { jobId: one!.jobId, askPrice: '190', offeredDate: '2026-09-18' } },
     );
     expect(errors![0].message).toContain('withdrawn on 2026-09-19');
-    await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredOn: '2026-09-19' });
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredDate: '2026-09-19' });
     shop.clock.now = before;
   });
 
   it('a sale has its day between the offer and today', async () => {
     const [one] = await my.lot('60.00');
     shop.clock.now = new Date('2026-09-20T13:00:00Z');
-    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredOn: '2026-09-18' });
-    for (const soldOn of ['2026-09-17', '2026-09-14', '2026-09-21']) {
-      expect((await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn }, 422)).errors).toEqual([
-        { detail: expect.any(String), pointer: '/soldOn' },
+    await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredDate: '2026-09-18' });
+    for (const soldDate of ['2026-09-17', '2026-09-14', '2026-09-21']) {
+      expect((await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldDate }, 422)).errors).toEqual([
+        { detail: expect.any(String), pointer: '/soldDate' },
       ]);
     }
-    await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldOn: '2026-09-18' });
-    expect((await my.get(`/offers?jobId=${one!.jobId}`)).items[0].withdrawnOn).toBe('2026-09-18');
-    expect(await my.get(`/jobs/${one!.jobId}`)).toMatchObject({ state: 'sold', closedOn: '2026-09-18' });
+    await my.post('/sales', { jobId: one!.jobId, price: '200.00', soldDate: '2026-09-18' });
+    expect((await my.get(`/offers?jobId=${one!.jobId}`)).items[0].withdrawnDate).toBe('2026-09-18');
+    expect(await my.get(`/jobs/${one!.jobId}`)).toMatchObject({ status: 'sold', closedDate: '2026-09-18' });
   });
 
   it('is reversed to nothing in the ledger, once, and can be made again', async () => {
@@ -192,10 +192,10 @@ describe('a shop without tax', () => {
     });
     const again = await shop.graphql(
       'owner',
-      'mutation ($s: CreateSaleInput!) { createSale(input: $s) { price sellingCost reversedOn } }',
+      'mutation ($s: CreateSaleInput!) { createSale(input: $s) { price sellingCost reversedDate } }',
       { s: { jobId: one!.jobId, price: '150', sellingCost: null } },
     );
-    expect(again.data.createSale).toEqual({ price: '150.00', sellingCost: '0.00', reversedOn: null });
+    expect(again.data.createSale).toEqual({ price: '150.00', sellingCost: '0.00', reversedDate: null });
     // 150 less 60 paid out.
     expect(await my.get(`/jobs/${one!.jobId}/cost`)).toMatchObject({ salePrice: '150.00', cashMargin: '90.00' });
     expect((await my.get(`/sales?jobId=${one!.jobId}`)).items).toHaveLength(2);
@@ -218,7 +218,7 @@ describe('a shop without tax', () => {
       condition: 4,
       priceKind: 'sold',
       price: '300.00',
-      seenOn: '2026-09-10',
+      seenDate: '2026-09-10',
     });
     const before = (await my.get('/bid?kind=other')).comparablesUsed;
     await my.post('/sales', { jobId: gift!.jobId, price: '0' });
@@ -226,13 +226,13 @@ describe('a shop without tax', () => {
     expect(Number((await my.get(`/jobs/${next!.jobId}/price`)).ask)).toBeGreaterThan(0);
     await my.post(
       '/comparables',
-      { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '0', seenOn: '2026-09-10' },
+      { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: '0', seenDate: '2026-09-10' },
       422,
     );
     // The words are of the hours asked, none of them, and not of a route.
     const asked = await my.get('/bid?kind=other&handsOnMinutes=0&haulKilometres=12.5');
     expect(asked.handsOnMinutes).toBe(0);
-    expect(asked.why.join()).toContain('0.0 hours');
+    expect(asked.reasons.join()).toContain('0.0 hours');
     // Parts of 10.00 may cost 5 to 20: (5 + 4 × 10 + 20) / 6 = 10.83 on average, which is what the machine may cost less.
     const withParts = async (partsCost: string) =>
       Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=${partsCost}`)).breakEvenBid);
@@ -260,14 +260,17 @@ describe('a shop without tax', () => {
         condition: 4,
         priceKind: 'sold',
         price,
-        seenOn: '2026-09-10',
+        seenDate: '2026-09-10',
       });
     const [one] = await my.lot('60.00');
-    await shop.within((call) =>
-      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
     );
-    await shop.within((call) =>
-      call.tx.job.update({ where: { id: one!.jobId }, data: { outcome: 'sold', closedOn: new Date('2026-09-20') } }),
+    await shop.within((context) =>
+      context.tx.job.update({
+        where: { id: one!.jobId },
+        data: { outcome: 'sold', closedDate: new Date('2026-09-20') },
+      }),
     );
     const asked = '/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0';
     const before = await my.get(asked);
@@ -282,19 +285,19 @@ describe('a shop without tax', () => {
     const room = Number(before.breakEvenBid) - Number(after.breakEvenBid);
     expect(room).toBeGreaterThan(17);
     expect(room).toBeLessThanOrEqual(20.01);
-    expect(after.why.join('; ')).toContain(
+    expect(after.reasons.join('; ')).toContain(
       "0.0 hours as asked, and 20 CAD to sell one, as the shop's own 1 sold of the kind took",
     );
   });
 
   it('an asked price leaves the same room, less what the job has been charged with', async () => {
     const [one] = await my.lot('60.00');
-    await shop.within((call) =>
-      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
     );
     const path = `/jobs/${one!.jobId}/price`;
     const before = await my.get(path);
-    expect(before.why.join('; ')).toMatch(/20 CAD is left for selling it, as the shop's own 1 sold/);
+    expect(before.reasons.join('; ')).toMatch(/20 CAD is left for selling it, as the shop's own 1 sold/);
     // Of its own 20.00 to come 15.00 are booked: 5.00 are left, and the sale is expected to leave 15.00 more, whenever it comes.
     await my.post('/ledger-entries', {
       jobId: one!.jobId,
@@ -303,7 +306,7 @@ describe('a shop without tax', () => {
       description: 'Advertisement',
     });
     const after = await my.get(path);
-    expect(after.why.join('; ')).toContain('5 CAD is left for selling it');
+    expect(after.reasons.join('; ')).toContain('5 CAD is left for selling it');
     const gain = Number(after.expectedNet) - Number(before.expectedNet);
     expect(gain).toBeGreaterThan(12.75); // 85 % of 15.00, were it always left to next season
     expect(gain).toBeLessThanOrEqual(15.05);
@@ -312,7 +315,7 @@ describe('a shop without tax', () => {
 
   it('a price from cost is marked as such, through both APIs', async () => {
     const acquisitionId = (
-      await my.post('/acquisitions', { source: 'auction', acquiredOn: '2026-09-20', price: '100.00' })
+      await my.post('/acquisitions', { source: 'auction', acquiredDate: '2026-09-20', price: '100.00' })
     ).id;
     const machineId = (
       await my.post('/machines', { acquisitionId, kind: 'singleStageThrower', maker: 'Norvane', model: 'Drift' })
@@ -323,18 +326,18 @@ describe('a shop without tax', () => {
     expect(advice).toMatchObject({
       basedOn: 'cost',
       expected: { likely: '125.00' },
-      expectedOn: '2026-09-20',
+      expectedDate: '2026-09-20',
       comparablesUsed: 0,
     });
-    expect(advice.why[0]).toContain('from cost, not from the market: 125');
-    expect(advice.why.join('; ')).not.toContain('half of such machines');
+    expect(advice.reasons[0]).toContain('from cost, not from the market: 125');
+    expect(advice.reasons.join('; ')).not.toContain('half of such machines');
     const { data } = await shop.graphql(
       'reader',
-      `{ job(id: "${jobId}") { price { basedOn expectedOn askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`,
+      `{ job(id: "${jobId}") { price { basedOn expectedDate askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`,
     );
     expect(data.job.price).toEqual({
       basedOn: 'cost',
-      expectedOn: '2026-09-20',
+      expectedDate: '2026-09-20',
       askMakeUp: advice.askMakeUp,
       marginRange: advice.marginRange,
     });
@@ -394,11 +397,11 @@ describe('tax on sales', () => {
         condition: 4,
         priceKind: 'sold',
         price,
-        seenOn: '2026-09-10',
+        seenDate: '2026-09-10',
       });
     const [one] = await my.lot('60.00');
-    await shop.within((call) =>
-      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
     );
     const both = async () => [
       await my.get(`/jobs/${one!.jobId}/price`),
@@ -425,23 +428,25 @@ describe('tax on sales', () => {
       expect(share(figureOf)).toBeLessThan(0.91); // 0.885
     }
     // A machine sold here at 400.00 cost its buyer 452.00, and counts as that beside what others asked.
-    await shop.within((call) => call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'other' } }));
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'other' } }),
+    );
     const used = async () =>
-      shop.within(async (call) => (await readMarket(call)).comparables.map((seen) => seen.price.toString()));
+      shop.within(async (context) => (await readMarket(context)).comparables.map((seen) => seen.price.toString()));
     await my.post('/sales', { jobId: one!.jobId, price: '400.00' });
     expect(await used()).toContain('452');
   });
 
   it('a price from cost keeps its markup: the buyer pays the tax on top', async () => {
     const [one] = await my.lot('60.00');
-    await shop.within((call) =>
-      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'twoStageThrower' } }),
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'twoStageThrower' } }),
     );
     // 60.00 and a quarter; all else costs nothing in this shop.
     expect(await my.get(`/jobs/${one!.jobId}/price`)).toMatchObject({ basedOn: 'cost', expected: { likely: '75.00' } });
   });
 
-  it('margin-scheme tax lies inside, reckoned from the price paid without haul, to the last cent of the lot', async () => {
+  it('margin-scheme tax lies inside, computed from the price paid without haul, to the last cent of the lot', async () => {
     await my.settings({ taxScheme: 'marginScheme', taxRatePercent: 20 });
     // 100.00 and 10.00 of haul, three machines: shares 36.67, 36.67, 36.66; of the price 33.34, 33.33, 33.33, which add up.
     const lot = await my.lot('100.00', { haulCost: '10.00' }, 3);
@@ -462,7 +467,7 @@ describe('tax on sales', () => {
     });
   });
 
-  it('fees of the purchase are a cost, and stand outside what the margin scheme reckons from', async () => {
+  it('fees of the purchase are a cost, and stand outside what the margin scheme computes from', async () => {
     // Hammer price 60.00, premium 12.00: of 180.00 the margin over 60.00 is 120.00, a sixth of it tax (art. 312: the purchase
     // price is what the seller obtains). 180 − 20 − 72 = 88.
     const [one] = await my.lot('60.00', { fees: '12.00' });
@@ -493,21 +498,21 @@ describe('tax on sales', () => {
         condition: 4,
         priceKind: 'sold',
         price,
-        seenOn: '2026-09-10',
+        seenDate: '2026-09-10',
       });
     const [one] = await my.lot('60.00');
-    await shop.within((call) =>
-      call.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
+    await shop.within((context) =>
+      context.tx.machine.update({ where: { id: one!.machineId }, data: { kind: 'walkBehindMower' } }),
     );
     // Two years on offer, twenty times over, and never sold: hardly a buyer comes.
     const offers = Array.from({ length: 20 }, () => ({
       shopId: shop.shopId,
       jobId: one!.jobId,
       askPrice: '600',
-      offeredOn: new Date('2024-01-01'),
-      withdrawnOn: new Date('2026-01-01'),
+      offeredDate: new Date('2024-01-01'),
+      withdrawnDate: new Date('2026-01-01'),
     }));
-    await shop.within((call) => call.tx.offer.createMany({ data: offers }));
+    await shop.within((context) => context.tx.offer.createMany({ data: offers }));
     const asked = '/bid?kind=walkBehindMower&handsOnMinutes=0&partsCost=0';
     const taxed = await my.get(asked);
     await my.settings({ taxScheme: 'none', taxRatePercent: 0 });
@@ -589,7 +594,7 @@ describe.each([
         '/intake',
         {
           source: 'auction',
-          acquiredOn: '2026-09-14',
+          acquiredDate: '2026-09-14',
           price: fine,
           machines: [{ kind: 'other', maker: 'Norvane', model: 'Drift' }],
         },
@@ -602,7 +607,7 @@ describe.each([
       await my.post('/ledger-entries', { ...job, kind: 'other', amount: fine, description: 'Dust' }, 422);
       await my.post(
         '/comparables',
-        { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: fine, seenOn: '2026-09-10' },
+        { kind: 'other', maker: 'Norvane', condition: 4, priceKind: 'sold', price: fine, seenDate: '2026-09-10' },
         422,
       );
       await shop.rest('owner', 'get', `/bid?kind=other&partsCost=${fine}`).expect(422);

@@ -73,10 +73,10 @@ describe('every schedule', () => {
         const placed = new Map(schedule!.tasks.map((task) => [task.id, task]));
         for (const task of schedule!.tasks) {
           if (task.fixed) {
-            expect(task.why).toEqual([]);
+            expect(task.reasons).toEqual([]);
             continue;
           }
-          const last = task.why.at(-1)!;
+          const last = task.reasons.at(-1)!;
           expect(last.untilMinutes).toBe(task.startMinutes);
           if (last.kind === 'predecessor')
             expect(placed.get(last.taskId)!.finishMinutes + last.waitMinutes).toBe(task.startMinutes);

@@ -9,9 +9,9 @@ import { asProblem, startsOf } from './psplib/problem.js';
 import { type PsplibInstance, readBounds, readSet, referenceDirectory } from './psplib/read.js';
 
 const root = path.join(referenceDirectory(), 'psplib');
-const present = existsSync(root);
-if (!present) console.warn('skipped: reference data absent (psplib)');
-const withData = present ? describe : describe.skip;
+const serialize = existsSync(root);
+if (!serialize) console.warn('skipped: reference data absent (psplib)');
+const withData = serialize ? describe : describe.skip;
 
 // Instances and bounds: PSPLIB, Kolisch & Sprecher 1996, EJOR 96:205–216.
 withData('PSPLIB', () => {

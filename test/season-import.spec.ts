@@ -89,8 +89,8 @@ describe('a plain CSV', () => {
       added: 3,
       faultyLines: 2,
       traces: 1,
-      firstDay: '2024-11-20',
-      lastDay: '2024-11-22',
+      firstDate: '2024-11-20',
+      lastDate: '2024-11-22',
     });
     expect(answer.body.units).toEqual([
       'high_f: fahrenheit',
@@ -98,7 +98,7 @@ describe('a plain CSV', () => {
       'precip_in: inches',
       'snow_in: inches',
     ]);
-    expect(answer.body.faults.map((one: Json) => one.line)).toEqual([3, 4]);
+    expect(answer.body.validationErrors.map((one: Json) => one.line)).toEqual([3, 4]);
     // By hand: 50 °F is 10 °C, 32 °F is 0 °C, half an inch 12.7 mm; an inch of snow is 25.4 mm.
     expect(await daysOf(station)).toMatchObject([
       { day: '2024-11-20', highCelsius: 10, lowCelsius: 0, precipitationMillimetres: 12.7, snowfallMillimetres: 0 },
@@ -118,8 +118,8 @@ describe('a plain CSV', () => {
       station,
       csv('date,snow_mm,high_c,low_c', '2126-11-24,0,5,1', '2026-09-15,0,20,9', '2026-09-16,0,20,9'),
     );
-    expect(answer.body).toMatchObject({ added: 1, faultyLines: 2, lastDay: '2026-09-15' });
-    expect(answer.body.faults).toEqual([
+    expect(answer.body).toMatchObject({ added: 1, faultyLines: 2, lastDate: '2026-09-15' });
+    expect(answer.body.validationErrors).toEqual([
       { line: 2, detail: '2126-11-24 has not been yet; what is to come is entered as a forecast' },
       { line: 4, detail: '2026-09-16 has not been yet; what is to come is entered as a forecast' },
     ]);
@@ -132,13 +132,19 @@ describe('a plain CSV', () => {
       days: [{ day: '2026-09-01', highCelsius: 20, lowCelsius: 9 }],
     });
     // Such as an import of an earlier release has left behind.
-    await shop.within((call) =>
-      call.tx.stationDay.create({
-        data: { shopId: call.shop.id, stationId: station, day: new Date('2126-11-24'), highCelsius: 5, lowCelsius: 1 },
+    await shop.within((context) =>
+      context.tx.stationDay.create({
+        data: {
+          shopId: context.shop.id,
+          stationId: station,
+          day: new Date('2126-11-24'),
+          highCelsius: 5,
+          lowCelsius: 1,
+        },
       }),
     );
     const { body } = await shop.rest('reader', 'get', `/paint-weather?stationId=${station}`);
-    expect(body.why[0]).toContain('1 days on record from 2026-09-01 to 2026-09-01');
+    expect(body.reasons[0]).toContain('1 days on record from 2026-09-01 to 2026-09-01');
   });
 
   it('that tells nothing is refused with what to do', async () => {
@@ -169,7 +175,7 @@ describe('as NOAA hands them out', () => {
         format: 'ghcn-dly',
         stationInFile: 'CA006105976',
         faultyLines: 0,
-        firstDay: '1889-11-01',
+        firstDate: '1889-11-01',
       });
       expect(first.body.added).toBe(first.body.days);
       // Again, as far as its first two thousand lines of 270 bytes.
@@ -190,7 +196,7 @@ describe('as NOAA hands them out', () => {
       const onRecord = data.stations.edges.find((edge: Json) => edge.node.name === 'Ottawa CDA').node.onRecord;
       expect(onRecord.daysWithSnowfall).toBe(48_316);
       // By hand from the file's first line of SNOW: November 1889, a trace on the 27th, 203 mm on the 28th, a trace on the 29th.
-      expect(await daysOf(station, '?fromDay=1889-11-27&toDay=1889-11-29')).toMatchObject([
+      expect(await daysOf(station, '?startDate=1889-11-27&endDate=1889-11-29')).toMatchObject([
         { snowfallMillimetres: 0, snowTrace: true },
         { snowfallMillimetres: 203, snowTrace: false },
         { snowfallMillimetres: 0, snowTrace: true },
@@ -238,7 +244,7 @@ describe('as NOAA hands them out', () => {
       const answer = await send(station, Readable.from(counted()));
       expect(bytes).toBeGreaterThan(12_000_000);
       expect(answer.body).toMatchObject({ days: 130 * 12, added: 130 * 12, faultyLines: 130 * 12 * 31 });
-      expect(answer.body.faults).toHaveLength(100);
+      expect(answer.body.validationErrors).toHaveLength(100);
       expect(most - before).toBeLessThan(8_000_000);
     },
     60_000,

@@ -39,38 +39,38 @@ describe('paint weather', () => {
     const { fortnights, place } = await ask();
     expect(place).toContain('outdoors');
     expect(fortnights).toHaveLength(26);
-    expect(fortnights[0]).toMatchObject({ from: '01-01', to: '01-14', chance: 0 });
-    expect(fortnights.find((one: Json) => one.from === '07-02').chance).toBe(1);
+    expect(fortnights[0]).toMatchObject({ from: '01-01', to: '01-14', probability: 0 });
+    expect(fortnights.find((one: Json) => one.from === '07-02').probability).toBe(1);
     // 23 April to 6 May: the first six days of May of fourteen.
-    expect(fortnights.find((one: Json) => one.from === '04-23').chance).toBeCloseTo(6 / 14, 9);
+    expect(fortnights.find((one: Json) => one.from === '04-23').probability).toBeCloseTo(6 / 14, 9);
   });
 
   it('counts the days left, and starts the wait now', async () => {
     // Today is 15 September, nine in the morning: sixteen days of September are left, the 15th among them.
-    const body = await ask('?beforeDay=2026-10-11');
-    expect(body.daysLeft).toMatchObject({ beforeDay: '2026-10-11', expected: 16, least: 16, most: 16 });
+    const body = await ask('?beforeDate=2026-10-11');
+    expect(body.daysLeft).toMatchObject({ beforeDate: '2026-10-11', expected: 16, least: 16, most: 16 });
     expect(body.wait.quantiles.map((one: Json) => one.startsAt)).toEqual(Array(3).fill('2026-09-15T13:00:00.000Z'));
     expect(body.comingDays).toHaveLength(14);
     expect(body.comingDays[0]).toEqual({
       day: '2026-09-15',
       forecast: false,
-      chance: 1,
+      probability: 1,
       refusal: null,
       windows: [{ from: '2026-09-15T13:00:00.000Z', to: '2026-09-15T21:00:00.000Z' }],
     });
     // Without a day to count to: the median first snow, which fell on every 20 November.
-    expect((await ask()).daysLeft).toMatchObject({ beforeDay: '2026-11-20', expected: 16 });
+    expect((await ask()).daysLeft).toMatchObject({ beforeDate: '2026-11-20', expected: 16 });
   });
 
   it('lets the forecast stand in for climate', async () => {
-    await shop.rest('owner', 'put', '/forecast-days', {
+    await shop.rest('owner', 'put', '/weather-forecast-days', {
       days: [
         { day: '2026-09-15', highCelsius: 22, lowCelsius: 14, precipitationMillimetres: 8 },
         { day: '2026-09-16', highCelsius: 6, lowCelsius: 2, precipitationMillimetres: 0 },
       ],
     });
-    const body = await ask('?beforeDay=2026-10-11');
-    expect(body.daysLeft).toMatchObject({ expected: 14, forecastDays: 2 });
+    const body = await ask('?beforeDate=2026-10-11');
+    expect(body.daysLeft).toMatchObject({ expected: 14, weatherForecastDays: 2 });
     expect(body.comingDays.slice(0, 3).map(({ forecast, refusal }: Json) => ({ forecast, refusal }))).toEqual([
       { forecast: true, refusal: 'rain' },
       { forecast: true, refusal: 'cold' },
@@ -87,8 +87,8 @@ describe('paint weather', () => {
       role: 'primer',
       volumeSolidsPercent: 50,
       dryFilmMicrometres: 60,
-      leastCelsius: 26,
-      mostCelsius: 35,
+      minCelsius: 26,
+      maxCelsius: 35,
       referenceCelsius: 28,
       touchMinutes: 60,
       handleMinutes: 90,
@@ -98,9 +98,11 @@ describe('paint weather', () => {
       containerLitres: 1,
       containerPrice: '9.00',
     });
-    expect((await ask(`?productId=${product.body.id}`)).fortnights.every((one: Json) => one.chance === 0)).toBe(true);
+    expect((await ask(`?productId=${product.body.id}`)).fortnights.every((one: Json) => one.probability === 0)).toBe(
+      true,
+    );
     expect(
-      (await ask(`?productId=${product.body.id}&leastCelsius=10`)).fortnights.some((one: Json) => one.chance === 1),
+      (await ask(`?productId=${product.body.id}&minCelsius=10`)).fortnights.some((one: Json) => one.probability === 1),
     ).toBe(true);
     const heated = await shop.rest('owner', 'post', '/places', {
       name: 'Booth',
@@ -110,7 +112,7 @@ describe('paint weather', () => {
     });
     const warm = await ask(`?placeId=${heated.body.id}`);
     expect(warm.place).toContain('Booth');
-    expect(warm.fortnights[0].chance).toBe(1);
+    expect(warm.fortnights[0].probability).toBe(1);
     // It is the shop's spray area now, so it counts without being named.
     expect((await ask()).place).toContain('Booth');
     await shop.rest('owner', 'delete', `/places/${heated.body.id}`, undefined, { version: 1 });
@@ -120,7 +122,7 @@ describe('paint weather', () => {
   it('is the same over GraphQL', async () => {
     const { data, errors } = await shop.graphql(
       'helper',
-      '{ paintWeather(beforeDay: "2026-10-11") { stationName daysLeft { expected quantiles { probability days } } comingDays { day refusal windows { from to } } } }',
+      '{ paintWeather(beforeDate: "2026-10-11") { stationName daysLeft { expected quantiles { probability days } } comingDays { day refusal windows { from to } } } }',
     );
     expect(errors).toBeUndefined();
     expect(data.paintWeather.daysLeft).toEqual({
@@ -137,10 +139,10 @@ describe('the last frost', () => {
     const { body } = await shop.rest('reader', 'get', '/last-frost?byDays=2027-04-29,2027-04-30,2027-05-01');
     expect(body).toMatchObject({ seasonLabel: '2027', thresholdCelsius: 0 });
     expect(body.quantiles.slice(0, 3).map((one: Json) => one.day)).toEqual(Array(3).fill('2027-04-30'));
-    expect(body.chances).toEqual([
-      { day: '2027-04-29', chance: 0 },
-      { day: '2027-04-30', chance: 6 / 8 },
-      { day: '2027-05-01', chance: 1 },
+    expect(body.probabilities).toEqual([
+      { day: '2027-04-29', probability: 0 },
+      { day: '2027-04-30', probability: 6 / 8 },
+      { day: '2027-05-01', probability: 1 },
     ]);
     expect(body.seasons[0]).toMatchObject({ label: '2019', status: 'event', day: '2019-04-30', celsius: -10 });
     const { data, errors } = await shop.graphql(
@@ -155,7 +157,7 @@ describe('the last frost', () => {
 describe('for the plan', () => {
   it('each fit day is one window in the hours the shop is open', async () => {
     const { result, statements } = await shop.database.countStatements(() =>
-      shop.within((call) => paintWindows(call, '2026-09-15', '2027-05-02')),
+      shop.within((context) => paintWindows(context, '2026-09-15', '2027-05-02')),
     );
     // 17 to 30 September, then the first two days of May.
     const moments = result.map((minute) => new Date(minute * 60_000).toISOString());
@@ -169,21 +171,21 @@ describe('for the plan', () => {
   });
 
   it('each weather year keeps its windows and its first snow together', async () => {
-    const years = await shop.within((call) => paintWeatherYears(call, '2026-09-15', '2026-12-31'));
+    const years = await shop.within((context) => paintWeatherYears(context, '2026-09-15', '2026-12-31'));
     expect(years.map((one) => one.sourceYear)).toEqual([2019, 2020, 2021, 2022, 2023, 2024, 2025]);
     for (const year of years) {
-      expect(year.firstSnowDay).toBe('2026-11-20');
+      expect(year.firstSnowDate).toBe('2026-11-20');
       expect(year.windows).toHaveLength(2 * 14);
     }
   });
 
   it('not knowing the weather does not stop it', async () => {
     const other = await startTestShop();
-    const windows = await other.within((call) => paintWindows(call, '2026-09-15', '2026-09-16'));
+    const windows = await other.within((context) => paintWindows(context, '2026-09-15', '2026-09-16'));
     expect(windows).toEqual(
       ['15', '16'].flatMap((day) => [13, 21].map((hour) => Date.parse(`2026-09-${day}T${hour}:00:00Z`) / 60_000)),
     );
-    expect(await other.within((call) => paintWeatherYears(call, '2026-09-15', '2026-12-31'))).toEqual([]);
+    expect(await other.within((context) => paintWeatherYears(context, '2026-09-15', '2026-12-31'))).toEqual([]);
     await other.close();
   });
 });

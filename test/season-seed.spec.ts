@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { makeStationDays } from '../seed/weather.js';
 
-const thirty = (seed: number, endDay = '2026-04-30') => makeStationDays({ seed, endDay, years: 30 });
+const thirty = (seed: number, endDate = '2026-04-30') => makeStationDays({ seed, endDate, years: 30 });
 
 describe('the demo weather', () => {
   it('covers whole years without a gap, leap days too', () => {
@@ -14,7 +14,7 @@ describe('the demo weather', () => {
       rows.slice(1).filter((row, index) => Date.parse(row.day) - Date.parse(rows[index]!.day) !== 86_400_000),
     ).toEqual([]);
     expect(rows.filter((row) => row.lowCelsius > row.highCelsius)).toEqual([]);
-    expect(makeStationDays({ seed: 1, endDay: '2024-02-29', years: 1 })[0]!.day).toBe('2023-03-02');
+    expect(makeStationDays({ seed: 1, endDate: '2024-02-29', years: 1 })[0]!.day).toBe('2023-03-02');
   });
 
   it('gives a day the same weather whichever day the demo is loaded, and another seed other weather', () => {

@@ -1,12 +1,12 @@
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { makeStationDays } from '../seed/weather.js';
-import { chanceOfSnowBy } from '../src/season/first-snow.js';
+import { probabilityOfSnowBy } from '../src/season/first-snow.js';
 import { snowOutlook } from '../src/season/first-snow.queries.js';
 import { type Json, startTestShop, TEST_NOW, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 let stationId: string;
-const days = makeStationDays({ seed: 7, endDay: '2026-09-14', years: 30 });
+const days = makeStationDays({ seed: 7, endDate: '2026-09-14', years: 30 });
 
 beforeAll(async () => {
   shop = await startTestShop();
@@ -36,8 +36,8 @@ describe('station days', () => {
         changed: 0,
         unchanged: 0,
         faultyLines: 0,
-        firstDay: chunk[0]!.day,
-        lastDay: chunk.at(-1)!.day,
+        firstDate: chunk[0]!.day,
+        lastDate: chunk.at(-1)!.day,
       });
     }
     const again = await send(days.slice(0, 4000));
@@ -48,14 +48,14 @@ describe('station days', () => {
     const { day } = days[10]!;
     const answer = await send([{ ...days[10], snowfallMillimetres: 77 }, days[11]]);
     expect(answer.body).toMatchObject({ added: 0, changed: 1, unchanged: 1 });
-    const read = await shop.rest('reader', 'get', `/stations/${stationId}/days?fromDay=${day}&toDay=${day}`);
+    const read = await shop.rest('reader', 'get', `/stations/${stationId}/days?startDate=${day}&endDate=${day}`);
     expect(read.body.items).toEqual([{ ...days[10], snowfallMillimetres: 77 }]);
     // What a day does not tell stays: temperatures alone leave the snow as it was.
     const { snowfallMillimetres, ...rest } = days[10]!;
     expect((await send([{ ...rest, snowTrace: false, highCelsius: rest.highCelsius + 1 }])).body).toMatchObject({
       changed: 1,
     });
-    const kept = (await shop.rest('reader', 'get', `/stations/${stationId}/days?fromDay=${day}&toDay=${day}`)).body
+    const kept = (await shop.rest('reader', 'get', `/stations/${stationId}/days?startDate=${day}&endDate=${day}`)).body
       .items[0];
     expect(kept).toMatchObject({ highCelsius: Math.round((rest.highCelsius + 1) * 10) / 10, snowfallMillimetres: 77 });
     expect((await send([{ ...rest, snowfallMillimetres }])).body).toMatchObject({ changed: 1 });
@@ -66,19 +66,20 @@ describe('station days', () => {
     const gone = await shop.rest(
       'owner',
       'delete',
-      `/stations/${stationId}/days?fromDay=${first[0]!.day}&toDay=${first[9]!.day}`,
+      `/stations/${stationId}/days?startDate=${first[0]!.day}&endDate=${first[9]!.day}`,
     );
     expect(gone.status).toBe(200);
-    expect(gone.body).toMatchObject({ days: days.length - 10, firstDay: days[10]!.day });
+    expect(gone.body).toMatchObject({ days: days.length - 10, firstDate: days[10]!.day });
     expect(
-      (await shop.rest('helper', 'delete', `/stations/${stationId}/days?fromDay=1990-01-01&toDay=2026-01-01`)).status,
+      (await shop.rest('helper', 'delete', `/stations/${stationId}/days?startDate=1990-01-01&endDate=2026-01-01`))
+        .status,
     ).toBe(403);
     expect((await send(first)).body).toMatchObject({ added: 10 });
   });
 });
 
 describe('stations', () => {
-  it('are suggested by distance, the retired left out', async () => {
+  it('are suggested by distance, the archived left out', async () => {
     const far = await shop.rest('owner', 'post', '/stations', { name: 'Far Point', latitude: 46.5, longitude: -75.7 });
     const near = await shop.rest('owner', 'post', '/stations', {
       name: 'Next Door',
@@ -96,10 +97,10 @@ describe('stations', () => {
     expect(answer.body.stations[2].distanceKilometres).toBeCloseTo(1.1 * 111.195, 1);
     expect(answer.body.stations[1]).toMatchObject({
       days: days.length,
-      firstDay: days[0]!.day,
-      lastDay: days.at(-1)!.day,
+      firstDate: days[0]!.day,
+      lastDate: days.at(-1)!.day,
     });
-    expect(answer.body.stations[0]).toMatchObject({ days: 0, firstDay: null });
+    expect(answer.body.stations[0]).toMatchObject({ days: 0, firstDate: null });
     const elsewhere = await shop.rest('reader', 'get', '/nearest-stations?latitude=46.6&longitude=-75.7');
     expect(elsewhere.body.stations[0].station.name).toBe('Far Point');
     expect((await shop.rest('owner', 'delete', `/stations/${near.body.id}`, undefined, { version: 1 })).status).toBe(
@@ -112,14 +113,14 @@ describe('stations', () => {
   it('tell over GraphQL what is on record', async () => {
     const { data, errors } = await shop.graphql(
       'helper',
-      '{ stations { edges { node { name onRecord { days daysWithSnowfall firstDay } } } } }',
+      '{ stations { edges { node { name onRecord { days daysWithSnowfall firstDate } } } } }',
     );
     expect(errors).toBeUndefined();
     const missed = days.filter((one) => one.snowfallMillimetres === null).length;
     expect(data.stations.edges.map((edge: Json) => edge.node)).toEqual([
       {
         name: 'Lake Fennow',
-        onRecord: { days: days.length, daysWithSnowfall: days.length - missed, firstDay: days[0]!.day },
+        onRecord: { days: days.length, daysWithSnowfall: days.length - missed, firstDate: days[0]!.day },
       },
     ]);
   });
@@ -153,7 +154,7 @@ describe('stations', () => {
 
 describe('the forecast', () => {
   it('is entered and replaced by day, by a helper too', async () => {
-    const first = await shop.rest('helper', 'put', '/forecast-days', {
+    const first = await shop.rest('helper', 'put', '/weather-forecast-days', {
       days: [
         { day: '2026-09-16', highCelsius: 21.5, lowCelsius: 9 },
         { day: '2026-09-17', highCelsius: 18, lowCelsius: 8, humidityPercent: 90 },
@@ -163,29 +164,29 @@ describe('the forecast', () => {
     expect(first.body.days.map((one: Json) => one.highCelsius)).toEqual([21.5, 18]);
     const second = await shop.graphql(
       'helper',
-      'mutation ($days: [ForecastEntryInput!]!) { recordForecast(input: { days: $days }) { days { day highCelsius humidityPercent version } } }',
+      'mutation ($days: [ForecastEntryInput!]!) { recordWeatherForecast(input: { days: $days }) { days { day highCelsius humidityPercent version } } }',
       {
         days: [{ day: '2026-09-17', highCelsius: 17, lowCelsius: 8 }],
       },
     );
     expect(second.errors).toBeUndefined();
-    expect(second.data.recordForecast.days).toEqual([
+    expect(second.data.recordWeatherForecast.days).toEqual([
       { day: '2026-09-17', highCelsius: 17, humidityPercent: null, version: 2 },
     ]);
-    const listed = await shop.rest('reader', 'get', '/forecast-days?fromDay=2026-09-17');
+    const listed = await shop.rest('reader', 'get', '/weather-forecast-days?startDate=2026-09-17');
     expect(listed.body.items).toHaveLength(1);
-    expect((await shop.rest('helper', 'delete', `/forecast-days/${listed.body.items[0].id}`)).status).toBe(200);
-    expect((await shop.rest('reader', 'get', '/forecast-days')).body.items).toHaveLength(1);
+    expect((await shop.rest('helper', 'delete', `/weather-forecast-days/${listed.body.items[0].id}`)).status).toBe(200);
+    expect((await shop.rest('reader', 'get', '/weather-forecast-days')).body.items).toHaveLength(1);
     expect(
       (
-        await shop.rest('reader', 'put', '/forecast-days', {
+        await shop.rest('reader', 'put', '/weather-forecast-days', {
           days: [{ day: '2026-09-17', highCelsius: 17, lowCelsius: 8 }],
         })
       ).status,
     ).toBe(403);
     expect(
       (
-        await shop.rest('helper', 'put', '/forecast-days', {
+        await shop.rest('helper', 'put', '/weather-forecast-days', {
           days: [{ day: '2026-09-17', highCelsius: 7, lowCelsius: 8 }],
         })
       ).status,
@@ -214,8 +215,8 @@ describe('the first snow', () => {
       seasonLabel: '2026-27',
       thresholdMillimetres: 25,
       quantileType: 'medianUnbiased',
-      happenedDay: null,
-      startDay: '2026-07-01',
+      happenedDate: null,
+      startDate: '2026-07-01',
     });
     const expected = byHand();
     const told = new Map(
@@ -230,11 +231,11 @@ describe('the first snow', () => {
     const early = [...told.values()].filter(
       (at) => String(at).slice(5) >= '07-01' && String(at).slice(5) <= '11-30',
     ).length;
-    expect(body.chances[0].chance).toBeCloseTo(early / (body.seasonsWithSnow + body.seasonsWithout), 9);
+    expect(body.probabilities[0].probability).toBeCloseTo(early / (body.seasonsWithSnow + body.seasonsWithout), 9);
     const median = body.quantiles.find((one: Json) => one.probability === 0.5);
-    expect(median.earliestLikelyDay <= median.day && median.day <= median.latestLikelyDay).toBe(true);
-    expect(body.noneSoFar.noneByDay).toBe('2026-09-14');
-    expect(body.why.join(' ')).toContain('Lake Fennow');
+    expect(median.earliestLikelyDate <= median.day && median.day <= median.latestLikelyDate).toBe(true);
+    expect(body.noneSoFar.noneByDate).toBe('2026-09-14');
+    expect(body.reasons.join(' ')).toContain('Lake Fennow');
   });
 
   it('knows how late it is: given none by 1 December, only the later seasons count', async () => {
@@ -244,17 +245,17 @@ describe('the first snow', () => {
       at.slice(5) < '07-01' ? `2027${at.slice(4)}` : `2026${at.slice(4)}`,
     );
     const later = dates.filter((at) => at > '2026-12-01');
-    expect(body.noneSoFar.noneByDay).toBe('2026-12-01');
+    expect(body.noneSoFar.noneByDate).toBe('2026-12-01');
     expect(body.noneSoFar.seasonsAlike).toBe(later.length);
-    expect(body.noneSoFar.chances[0].chance).toBeCloseTo(
+    expect(body.noneSoFar.probabilities[0].probability).toBeCloseTo(
       later.filter((at) => at <= '2026-12-10').length / later.length,
       9,
     );
-    expect(body.why.join(' ')).toContain('No record tells of the days since');
-    const outlook = await shop.within((call) => snowOutlook(call));
-    expect(outlook.sample.map((one) => one.firstSnowDay).sort()).toEqual(later.sort());
-    expect(outlook.medianDay! > '2026-12-01').toBe(true);
-    expect(chanceOfSnowBy(outlook, '2026-12-10')).toBeCloseTo(body.noneSoFar.chances[0].chance, 9);
+    expect(body.reasons.join(' ')).toContain('No record tells of the days since');
+    const outlook = await shop.within((context) => snowOutlook(context));
+    expect(outlook.sample.map((one) => one.firstSnowDate).sort()).toEqual(later.sort());
+    expect(outlook.medianDate! > '2026-12-01').toBe(true);
+    expect(probabilityOfSnowBy(outlook, '2026-12-10')).toBeCloseTo(body.noneSoFar.probabilities[0].probability, 9);
     shop.clock.now = TEST_NOW;
   });
 
@@ -270,7 +271,7 @@ describe('the first snow', () => {
   it('is the same over GraphQL, at any threshold and quantile', async () => {
     const { data, errors } = await shop.graphql(
       'helper',
-      '{ firstSnow(thresholdMillimetres: 100, quantileType: linear) { thresholdMillimetres seasonsWithout quantiles { probability day } neverChance } }',
+      '{ firstSnow(thresholdMillimetres: 100, quantileType: linear) { thresholdMillimetres seasonsWithout quantiles { probability day } probabilityNever } }',
     );
     expect(errors).toBeUndefined();
     const rest = await shop.rest('helper', 'get', '/first-snow?thresholdMillimetres=100&quantileType=linear');
@@ -284,7 +285,7 @@ describe('the first snow', () => {
   });
 
   it('takes few statements however long the record', async () => {
-    const { statements } = await shop.database.countStatements(() => shop.within((call) => snowOutlook(call)));
+    const { statements } = await shop.database.countStatements(() => shop.within((context) => snowOutlook(context)));
     // The shop's facts, its settings, the station, its days.
     expect(statements).toHaveLength(4);
   });
@@ -302,15 +303,18 @@ describe('the first snow', () => {
     expect((await shop.rest('owner', 'post', `/stations/${near}/days`, { days: week })).body.added).toBe(7);
     const snow = (await shop.rest('reader', 'get', '/first-snow')).body;
     expect(snow.stationId).toBe(stationId);
-    expect(snow.why.join(' ')).toMatch(
+    expect(snow.reasons.join(' ')).toMatch(
       /By the Gate, [\d.]+ km away, is nearer, but has only 7 days in the months of first snow with their snowfall on record; ten years of them are wanted\./,
     );
-    const outlook = await shop.within((call) => snowOutlook(call));
-    expect(outlook.medianDay).not.toBeNull();
-    const { data } = await shop.graphql('reader', '{ paintWeather { stationId why } lastFrost { stationId why } }');
+    const outlook = await shop.within((context) => snowOutlook(context));
+    expect(outlook.medianDate).not.toBeNull();
+    const { data } = await shop.graphql(
+      'reader',
+      '{ paintWeather { stationId reasons } lastFrost { stationId reasons } }',
+    );
     for (const answer of [data.paintWeather, data.lastFrost]) {
       expect(answer.stationId).toBe(stationId);
-      expect(answer.why.join(' ')).toContain('has only 7 days with a high and a low on record');
+      expect(answer.reasons.join(' ')).toContain('has only 7 days with a high and a low on record');
     }
     // Asked for by name it answers, with what little it knows.
     expect((await shop.rest('reader', 'get', `/first-snow?stationId=${near}`)).body).toMatchObject({
@@ -319,12 +323,13 @@ describe('the first snow', () => {
     });
     // Where no station has enough, the one with most answers and says how little that is.
     expect(
-      (await shop.rest('owner', 'delete', `/stations/${stationId}/days?fromDay=1990-01-01&toDay=2026-01-01`)).status,
+      (await shop.rest('owner', 'delete', `/stations/${stationId}/days?startDate=1990-01-01&endDate=2026-01-01`))
+        .status,
     ).toBe(200);
     const poor = (await shop.rest('reader', 'get', '/first-snow')).body;
     expect(poor.stationId).toBe(stationId);
-    expect(poor.why.join(' ')).toContain('less than the ten years wanted, and no station has more');
-    const { statements } = await shop.database.countStatements(() => shop.within((call) => snowOutlook(call)));
+    expect(poor.reasons.join(' ')).toContain('less than the ten years wanted, and no station has more');
+    const { statements } = await shop.database.countStatements(() => shop.within((context) => snowOutlook(context)));
     expect(statements).toHaveLength(4);
     for (let from = 0; from < days.length; from += 4000) await send(days.slice(from, from + 4000));
     await shop.rest('owner', 'delete', `/stations/${near}`, undefined, { version: 1 });

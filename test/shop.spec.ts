@@ -7,7 +7,7 @@ import type { z } from 'zod';
 import { demoSeason } from '../seed/demo-season.js';
 import { areas } from '../src/app.module.js';
 import { projectRoot } from '../src/platform/launch/root.js';
-import { bare, isPriced, scalarOf } from '../src/platform/shapes.js';
+import { isPriced, scalarOf, unwrapSchema } from '../src/platform/shapes.js';
 import { retireKey } from '../src/shop/shop.operations.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
@@ -73,7 +73,7 @@ describe("the shop's settings", () => {
       );
       expect(reply.data.changeShop).toEqual({ currency: 'NOK' });
       await shop
-        .rest('owner', 'post', '/acquisitions', { source: 'donation', acquiredOn: '2026-09-01', price: '0.00' })
+        .rest('owner', 'post', '/acquisitions', { source: 'donation', acquiredDate: '2026-09-01', price: '0.00' })
         .expect(201);
       const late = await change({ currency: 'EUR' });
       expect([late.status, late.body.type]).toEqual([409, 'urn:frostwright:problem:currency-in-use']);
@@ -84,14 +84,14 @@ describe("the shop's settings", () => {
   });
 
   it("refuse a season's end that not every year has", async () => {
-    for (const seasonEndsOn of ['02-29', '02-30', '04-31', '13-01'])
-      expect((await change({ seasonEndsOn })).status).toBe(422);
-    expect((await change({ seasonEndsOn: '02-28' })).status).toBe(200);
+    for (const seasonEndMonthDay of ['02-29', '02-30', '04-31', '13-01'])
+      expect((await change({ seasonEndMonthDay })).status).toBe(422);
+    expect((await change({ seasonEndMonthDay: '02-28' })).status).toBe(200);
   });
 
   it('nor does the demo choose one, whichever day it is loaded', () => {
     // 77 days on is 6 November 2027, and 115 more is 29 February 2028.
-    expect(demoSeason('2027-08-21')).toMatchObject({ firstSnow: '2027-11-06', seasonEndsOn: '02-28' });
+    expect(demoSeason('2027-08-21')).toMatchObject({ firstSnow: '2027-11-06', seasonEndMonthDay: '02-28' });
   });
 
   it('refuse rates that no shop has, by which every figure would be too large to tell', async () => {
@@ -130,21 +130,21 @@ describe('people, days off and places', () => {
     ).body;
     const off = (
       await shop
-        .rest('owner', 'post', '/days-off', { personId: person.id, fromDay: '2026-10-01', toDay: '2026-10-03' })
+        .rest('owner', 'post', '/days-off', { personId: person.id, startDate: '2026-10-01', endDate: '2026-10-03' })
         .expect(201)
     ).body;
     await shop
-      .rest('owner', 'patch', `/days-off/${off.id}`, { toDay: '2026-09-30' }, { version: off.version })
+      .rest('owner', 'patch', `/days-off/${off.id}`, { endDate: '2026-09-30' }, { version: off.version })
       .expect(422);
     expect((await shop.rest('owner', 'get', `/days-off?personId=${person.id}`)).body.items).toHaveLength(1);
     await shop.rest('owner', 'delete', `/days-off/${off.id}`).expect(200);
     await shop.rest('owner', 'delete', `/days-off/${off.id}`).expect(404);
     await shop.rest('owner', 'delete', `/people/${person.id}`, undefined, { version: person.version }).expect(200);
     expect((await shop.rest('owner', 'get', '/people')).body.items).toEqual([]);
-    expect((await shop.rest('owner', 'get', '/people?includeRetired=true')).body.items).toHaveLength(1);
+    expect((await shop.rest('owner', 'get', '/people?includeArchived=true')).body.items).toHaveLength(1);
     await shop.rest('owner', 'patch', `/people/${person.id}`, { name: 'Other' }, { version: 2 }).expect(409);
     await shop
-      .rest('owner', 'post', '/days-off', { personId: person.id, fromDay: '2026-10-01', toDay: '2026-10-03' })
+      .rest('owner', 'post', '/days-off', { personId: person.id, startDate: '2026-10-01', endDate: '2026-10-03' })
       .expect(409);
   });
 
@@ -165,14 +165,14 @@ describe('people, days off and places', () => {
       tx.person.create({ data: { shopId: other.shopId, name: 'Far away', weeklyHours: [] } }),
     );
     await shop
-      .rest('owner', 'post', '/days-off', { personId: stranger.id, fromDay: '2026-10-01', toDay: '2026-10-03' })
+      .rest('owner', 'post', '/days-off', { personId: stranger.id, startDate: '2026-10-01', endDate: '2026-10-03' })
       .expect(404);
     await shop.rest('owner', 'get', `/people/${stranger.id}`).expect(404);
   });
 });
 
 describe('keys', () => {
-  it("two owners who retire each other's key at once leave one", async () => {
+  it("two owners who archive each other's key at once leave one", async () => {
     const second = (await shop.rest('owner', 'post', '/access-keys', { name: 'Second', role: 'owner' }).expect(201))
       .body;
     const owners = (await shop.rest('owner', 'get', '/access-keys?role=owner')).body.items;
@@ -185,21 +185,21 @@ describe('keys', () => {
     // Whose turn comes second may have lost its key by then (401), or be the last one (409).
     expect(statuses.filter((status) => status === 200)).toHaveLength(1);
     const left = await shop.database.withShop(shop.shopId, (tx) =>
-      tx.accessKey.findMany({ where: { role: 'owner', retiredAt: null } }),
+      tx.accessKey.findMany({ where: { role: 'owner', archivedAt: null } }),
     );
     expect(left).toHaveLength(1);
     // The tests go on with whichever is left.
     if (left[0]!.id === second.id) shop.keys.owner = second.key;
   });
 
-  it('the prompt waits for another who retires a key, and leaves the last one too', async () => {
+  it('the prompt waits for another who archives a key, and leaves the last one too', async () => {
     const second = (await shop.rest('owner', 'post', '/access-keys', { name: 'Second', role: 'owner' }).expect(201))
       .body;
     const [last] = (await shop.rest('owner', 'get', '/access-keys?role=owner')).body.items.filter(
       (key: Json) => key.id !== second.id,
     );
     const { PATH = '', HOME = '' } = process.env;
-    const command = [path.join(projectRoot, 'src/platform/launch/run.mjs'), 'keys', 'retire', last.publicId];
+    const command = [path.join(projectRoot, 'src/platform/launch/run.mjs'), 'keys', 'archive', last.publicId];
     const admin = new pg.Client({ connectionString: shop.adminUrl });
     await admin.connect();
     const isWaiting = async (): Promise<boolean> =>
@@ -224,12 +224,12 @@ describe('keys', () => {
     await admin.end();
     expect(ended).toMatchObject({
       code: 1,
-      err: expect.stringContaining('This is the last owner key; make another one before you retire it.'),
+      err: expect.stringContaining('This is the last owner key; make another one before you archive it.'),
     });
     await shop.rest('owner', 'get', '/access-keys').expect(200);
   }, 30_000);
 
-  it('one retired already is not retired again', async () => {
+  it('one archived already is not archived again', async () => {
     const key = (await shop.rest('owner', 'post', '/access-keys', { name: 'Tobin', role: 'helper' }).expect(201)).body;
     await shop.rest('owner', 'delete', `/access-keys/${key.id}`, undefined, { version: 1 }).expect(200);
     await shop.rest('owner', 'delete', `/access-keys/${key.id}`, undefined, { version: 2 }).expect(409);
@@ -240,7 +240,7 @@ describe('what a helper is shown', () => {
   it('holds no amount that is not hidden from helpers, in any reply of any operation they may call', () => {
     const bared: string[] = [];
     const walk = (schema: z.ZodType, path: string, above: z.ZodType[]): void => {
-      const { inner, metas } = bare(schema);
+      const { inner, metas } = unwrapSchema(schema);
       if (isPriced(metas) || above.includes(inner)) return;
       if (scalarOf(metas) === 'Money') bared.push(path);
       const def = inner._zod.def as { shape?: Record<string, z.ZodType>; element?: z.ZodType };
@@ -266,7 +266,7 @@ describe('what a helper is shown', () => {
         condition: 4,
         priceKind: 'asking',
         price: '30000',
-        seenOn: '2026-09-01',
+        seenDate: '2026-09-01',
       })
       .expect(201);
     for (const sort of ['price', '-price']) {
@@ -319,7 +319,7 @@ describe('whatever is sent', () => {
       ['machines', 'maker', 7],
       ['machines', 'maker', 'a\0'],
       ['jobs', 'number', 'one'],
-      ['comparables', 'seenOn', '2026-09-01'],
+      ['comparables', 'seenDate', '2026-09-01'],
       ['comparables', 'price', 'cheap'],
     ] as const) {
       const cursor = Buffer.from(JSON.stringify([column, value, id])).toString('base64url');
@@ -348,7 +348,7 @@ describe('whatever is sent', () => {
     expect((await shop.rest('owner', 'get', '/people')).body.items).toEqual([]);
   });
 
-  it("a repeat has the first reply's entity tag, though its record was retired since", async () => {
+  it("a repeat has the first reply's entity tag, though its record was archived since", async () => {
     const send = () =>
       shop.rest('owner', 'post', '/people', { name: 'Ana', weeklyHours: [] }, { idempotencyKey: 'ana' });
     const first = await send().expect(201);

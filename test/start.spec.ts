@@ -80,7 +80,7 @@ function run(folder: string, ...args: string[]): Promise<{ code: unknown; out: s
 }
 
 it('opens a bare shop with the settings given, and others beside it', async () => {
-  const bare = start('bare', [
+  const unwrapSchema = start('bare', [
     '--empty',
     '--currency',
     'EUR',
@@ -92,11 +92,11 @@ it('opens a bare shop with the settings given, and others beside it', async () =
     '--name',
     'Fjell',
   ]);
-  const address = await bare.address();
-  expect((await ask(address, '/v1/machines', bare.ownerKey)).body.items).toEqual([]);
-  expect(bare.err).not.toContain('Loading the demo');
+  const address = await unwrapSchema.address();
+  expect((await ask(address, '/v1/machines', unwrapSchema.ownerKey)).body.items).toEqual([]);
+  expect(unwrapSchema.err).not.toContain('Loading the demo');
   const settings = { name: 'Fjell', currency: 'EUR', timeZone: 'Europe/Oslo', latitude: 59.9, longitude: -10.7 };
-  expect((await ask(address, '/v1/shop', bare.ownerKey)).body).toMatchObject(settings);
+  expect((await ask(address, '/v1/shop', unwrapSchema.ownerKey)).body).toMatchObject(settings);
 
   const lacking = await run('bare', 'shops', 'add', '--name', 'Second', '--currency', 'JPY');
   expect(lacking).toMatchObject({
@@ -144,7 +144,7 @@ it('opens a bare shop with the settings given, and others beside it', async () =
   expect((await ask(address, '/v1/machines', helperKey)).status).toBe(200);
   const keys = await run('bare', 'keys');
   expect(keys.out).toMatch(/Fjell[^]*owner {3}Owner\n[^]*Second[^]*owner {3}Owner\n[^]*helper {2}Tobin/);
-  expect(await run('bare', 'keys', 'retire', helperKey.split('_')[1]!)).toMatchObject({
+  expect(await run('bare', 'keys', 'archive', helperKey.split('_')[1]!)).toMatchObject({
     code: 0,
     out: expect.stringContaining('Tobin'),
   });

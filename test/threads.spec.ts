@@ -10,14 +10,14 @@ import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../src/engine/error.js';
 import { estimateAtCompletion } from '../src/engine/money/index.js';
-import { computePlan } from '../src/plan/compute.js';
-import { after, planJob, planRecords, planTask } from '../src/plan/plan-fixtures.js';
-import { works } from '../src/plan/works.js';
+import { after, planJob, planRecords, planTask } from '../src/plan/model/plan-fixtures.js';
+import { computePlan } from '../src/plan/simulation/compute-plan.js';
+import { workerTasks } from '../src/plan/simulation/worker-tasks.js';
 import { projectRoot } from '../src/platform/launch/root.js';
-import { noThreads, ThreadPool, type Threads } from '../src/platform/threads/pool.js';
-import type { Progress, Work } from '../src/platform/threads/work.js';
+import { noThreads, ThreadPool, type Threads } from '../src/platform/workers/pool.js';
+import type { Progress, WorkerTask } from '../src/platform/workers/worker-task.js';
 import { advicesOf } from '../src/resale/advice.js';
-import { works as resaleWorks } from '../src/resale/works.js';
+import { workerTasks as resaleWorks } from '../src/resale/worker-tasks.js';
 import { startTestShop } from './harness/server.js';
 
 const pool = () =>
@@ -26,15 +26,15 @@ const pool = () =>
     most: 1,
     niceness: 1,
   });
-const jobs = Array.from({ length: 20 }, (_, k) => planJob({ id: `job ${k}`, number: k, dueDay: '2026-10-20' }));
+const jobs = Array.from({ length: 20 }, (_, k) => planJob({ id: `job ${k}`, number: k, dueDate: '2026-10-20' }));
 const tasks = jobs.flatMap((one) =>
   Array.from({ length: 8 }, (_, k) =>
     planTask({
       id: `${one.id} ${k}`,
       jobId: one.id,
       handsOnMinutes: 60,
-      leastMinutes: 30,
-      mostMinutes: 120,
+      minMinutes: 30,
+      maxMinutes: 120,
       placeKind: 'bench',
       links: k ? [after(`${one.id} ${k - 1}`)] : [],
     }),
@@ -46,21 +46,25 @@ const endless = { ...question, schedules: 10_000_000 };
 describe('threads', () => {
   it('compute what the same work gives on the spot', async () => {
     const threads = pool();
-    expect(await threads.run(works.plan, question)).toEqual(computePlan(question));
+    expect(await threads.run(workerTasks.plan, question)).toEqual(computePlan(question));
     await expect(
-      threads.run(works.plan, { ...question, records: { ...question.records, tasks: [...tasks, tasks[0]!] } }),
+      threads.run(workerTasks.plan, { ...question, records: { ...question.records, tasks: [...tasks, tasks[0]!] } }),
     ).rejects.toMatchObject({ name: 'EngineError', code: 'duplicate-id' });
-    expect((await threads.run(works.plan, { ...question, schedules: 0 })).search.schedules).toBe(0);
+    expect((await threads.run(workerTasks.plan, { ...question, schedules: 0 })).search.schedules).toBe(0);
     await threads.close();
-    await expect(threads.run(works.plan, question)).rejects.toMatchObject({ code: 'cancelled' });
+    await expect(threads.run(workerTasks.plan, question)).rejects.toMatchObject({ code: 'cancelled' });
   });
 
   it('refuse what is no plain data, and are there for the next', async () => {
     const threads = pool();
-    await expect(threads.run(works.plan, { ...question, seed: (() => 1) as unknown as number })).rejects.toMatchObject({
+    await expect(
+      threads.run(workerTasks.plan, { ...question, seed: (() => 1) as unknown as number }),
+    ).rejects.toMatchObject({
       name: 'DataCloneError',
     });
-    expect((await threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 })).odds.scenarios).toBe(1);
+    expect(
+      (await threads.run(workerTasks.plan, { ...question, schedules: 0, scenarios: 1 })).simulation.scenarios,
+    ).toBe(1);
     await threads.close();
   });
 
@@ -68,13 +72,13 @@ describe('threads', () => {
     const threads = pool();
     const long = new AbortController();
     const began = performance.now();
-    const given = threads.run(works.plan, endless, { signal: long.signal });
-    const next = threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 });
+    const given = threads.run(workerTasks.plan, endless, { signal: long.signal });
+    const next = threads.run(workerTasks.plan, { ...question, schedules: 0, scenarios: 1 });
     setTimeout(() => long.abort(), 100);
     await expect(given).rejects.toMatchObject({ code: 'cancelled' });
-    expect((await next).odds.scenarios).toBe(1);
+    expect((await next).simulation.scenarios).toBe(1);
     expect(performance.now() - began).toBeLessThan(10_000);
-    const ended = expect(threads.run(works.plan, endless)).rejects.toMatchObject({ code: 'cancelled' });
+    const ended = expect(threads.run(workerTasks.plan, endless)).rejects.toMatchObject({ code: 'cancelled' });
     await threads.close();
     await ended;
   });
@@ -82,17 +86,21 @@ describe('threads', () => {
   it('are left by whoever gives up while waiting for one', async () => {
     const threads = pool();
     const [running, waiting] = [new AbortController(), new AbortController()];
-    const busy = expect(threads.run(works.plan, endless, { signal: running.signal })).rejects.toMatchObject({
+    const busy = expect(threads.run(workerTasks.plan, endless, { signal: running.signal })).rejects.toMatchObject({
       code: 'cancelled',
     });
-    const first = threads.run(works.plan, { ...question, schedules: 0, scenarios: 1 }, { signal: waiting.signal });
-    const second = threads.run(works.plan, { ...question, schedules: 0, scenarios: 2 });
+    const first = threads.run(
+      workerTasks.plan,
+      { ...question, schedules: 0, scenarios: 1 },
+      { signal: waiting.signal },
+    );
+    const second = threads.run(workerTasks.plan, { ...question, schedules: 0, scenarios: 2 });
     waiting.abort();
     // At once, though the thread is still at work.
     await expect(first).rejects.toMatchObject({ code: 'cancelled' });
     running.abort();
     await busy;
-    expect((await second).odds.scenarios).toBe(2);
+    expect((await second).simulation.scenarios).toBe(2);
     await threads.close();
   });
 
@@ -133,7 +141,7 @@ describe('threads', () => {
       if (told.length === 3) enough.abort();
     };
     await expect(
-      threads.run(works.plan, { ...endless, schedules: 1_000_000 }, { signal: enough.signal, onProgress }),
+      threads.run(workerTasks.plan, { ...endless, schedules: 1_000_000 }, { signal: enough.signal, onProgress }),
     ).rejects.toMatchObject({ code: 'cancelled' });
     expect(told.map((one) => one.stage)).toEqual(['searching', 'searching', 'searching']);
     const shares = told.map((one) => one.share);
@@ -154,15 +162,15 @@ describe('every declared work', () => {
   it('is found by a thread where it says it is', async () => {
     expect(declared.sort()).toEqual(['finish', 'parts', 'plan', 'resale', 'season']);
     for (const area of declared) {
-      const { works: its } = (await import(`../src/${area}/works.js`)) as {
-        works: Record<string, Work<unknown, unknown>>;
+      const { workerTasks: its } = (await import(`../src/${area}/works.js`)) as {
+        workerTasks: Record<string, WorkerTask<unknown, unknown>>;
       };
       const compiled = (await import(pathToFileURL(path.join(projectRoot, '.build/src', area, 'works.js')).href)) as {
-        works: typeof its;
+        workerTasks: typeof its;
       };
       for (const [name, work] of Object.entries(its)) {
         expect(work).toMatchObject({ module: `${area}/works`, name });
-        expect(compiled.works[name]).toMatchObject({
+        expect(compiled.workerTasks[name]).toMatchObject({
           module: `${area}/works`,
           name,
           long: work.long,
@@ -174,19 +182,19 @@ describe('every declared work', () => {
 
   it('gives amounts back as amounts', async () => {
     const threads = pool();
-    const sold = (price: number, seenOn: string) => ({
+    const sold = (price: number, seenDate: string) => ({
       kind: 'mower',
       condition: 4,
       priceKind: 'sold' as const,
       price: new Decimal(price),
-      seenOn,
+      seenDate,
     });
     const market = {
       comparables: [sold(180, '2026-05-02'), sold(210, '2026-06-11'), sold(195, '2026-08-20')],
       offers: [],
       snowKinds: [],
-      snowPeakOn: null,
-      seasonEndsOn: '03-15',
+      snowPeakMonthDay: null,
+      seasonEndMonthDay: '03-15',
     };
     const machine = {
       kind: 'mower',

@@ -53,7 +53,7 @@ describe.each(stations)('%s', (station) => {
             label: season.season,
             excluded: season.excluded_missing,
           });
-        expect({ label: found.label, day: found.eventDay, dayOfSeason: found.dayOfSeason }).toEqual({
+        expect({ label: found.label, day: found.eventDate, dayOfSeason: found.dayOfSeason }).toEqual({
           label: season.season,
           day: event.date,
           dayOfSeason: event.dos,

@@ -1,11 +1,11 @@
 /** Paint weather from daily records, against humidity observed by the hour at the same station. */
 import { describe, expect } from '@jest/globals';
 import {
-  chanceByFortnight,
   dayDewPointCelsius,
   dewPointCelsius,
   emptyDay,
   paintDays,
+  probabilityByFortnight,
   stationRecord,
 } from '../src/engine/weather/index.js';
 import { checkReference, readClimate, referenceDays } from './weather-reference.js';
@@ -91,7 +91,7 @@ describe('the paint year of Boston', () => {
     const record = stationRecord(referenceDays('USW00014739_boston_logan').filter(({ day }) => day >= '2006'));
     const started = performance.now();
     const of = (settings: Parameters<typeof paintDays>[3]) =>
-      chanceByFortnight(paintDays(record, '2006-01-01', '2024-12-31', settings)).map((one) => one.chance!);
+      probabilityByFortnight(paintDays(record, '2006-01-01', '2024-12-31', settings)).map((one) => one.probability!);
     const outdoors = of({ place: { shelter: 'outdoors' } });
     const shed = of({ place: { shelter: 'unheated' } });
     const heated = of({ place: { shelter: 'heated', heatedToCelsius: 18 } });

@@ -1,13 +1,13 @@
 /** First-snow figures as newspapers and state offices printed them; each row of published_checks.json names its page. */
 import { describe, expect } from '@jest/globals';
 import {
-  chanceBy,
   eventDistribution,
   eventOutlook,
   eventQuantile,
   findSeasons,
   firstSnowRule,
   lastFrostRule,
+  probabilityBy,
   quantile,
   type Season,
   type StationRecord,
@@ -25,7 +25,7 @@ const mean = (seasons: Season[]): string =>
   monthDay(seasons.reduce((sum, one) => sum + one.dayOfSeason!, 0) / seasons.length);
 const ends = (seasons: Season[]): string[] => {
   const sorted = [...seasons].sort((a, b) => a.dayOfSeason! - b.dayOfSeason!);
-  return [sorted[0]!.eventDay!, sorted.at(-1)!.eventDay!];
+  return [sorted[0]!.eventDate!, sorted.at(-1)!.eventDate!];
 };
 const [twinCities, boston, milwaukee, ottawa] = [
   'mspthr_twin_cities',
@@ -81,7 +81,7 @@ describe('published first snow', () => {
       expect(mean(seasonsOf(milwaukee, 2.54))).toBe('11-15');
       expect(ends(seasonsOf(milwaukee, 2.54))[1]).toBe('2001-12-19');
       expect(mean(seasonsOf(milwaukee, 25, 1941, 2012))).toBe('12-02');
-      expect(seasonsOf(milwaukee, 2.54, 2021, 2021)[0]!.eventDay).toBe('2021-12-05');
+      expect(seasonsOf(milwaukee, 2.54, 2021, 2021)[0]!.eventDate).toBe('2021-12-05');
     },
   );
 });
@@ -94,17 +94,18 @@ describe('other questions to the same records', () => {
     // Counted by hand from the seasons: nobody is lost before the end, so the estimate is the share.
     const share = (list: Season[], day: number) =>
       list.filter((one) => one.dayOfSeason !== null && one.dayOfSeason <= day).length / list.length;
-    for (const day of [121, 150, 177, 200, 262]) expect(chanceBy(distribution, day)).toBeCloseTo(share(used, day), 12);
+    for (const day of [121, 150, 177, 200, 262])
+      expect(probabilityBy(distribution, day)).toBeCloseTo(share(used, day), 12);
     const outlook = eventOutlook({
       rule: firstSnowRule(76),
       seasons,
       startYear: 2030,
-      noneByDay: '2030-12-31',
+      noneByDate: '2030-12-31',
       days: ['2031-01-31'],
     });
     const late = used.filter((one) => one.dayOfSeason === null || one.dayOfSeason > 183);
     expect(outlook.seasonsAlike).toBe(late.length);
-    expect(outlook.chances[0]!.chance).toBeCloseTo(share(late, 214), 12);
+    expect(outlook.probabilities[0]!.probability).toBeCloseTo(share(late, 214), 12);
   });
 
   checkReference('none of twelve records supports a trend, and none is told', () => {
@@ -145,7 +146,7 @@ describe('other questions to the same records', () => {
           lowCelsius !== null &&
           lowCelsius <= 0,
       );
-      expect(season.eventDay).toBe(frosts.at(-1)!.day);
+      expect(season.eventDate).toBe(frosts.at(-1)!.day);
     }
     const median = eventQuantile(eventDistribution(seasons, 'last'), 0.5)!;
     expect(median).toBeCloseTo(

@@ -5,14 +5,14 @@ import { it } from '@jest/globals';
 import type { StationDay } from '../src/engine/weather/index.js';
 
 const directory = process.env.REFERENCE_DIR ?? path.join(import.meta.dirname, '../../shared/reference');
-const present = existsSync(path.join(directory, 'climate'));
+const serialize = existsSync(path.join(directory, 'climate'));
 
 export const climateFile = (name: string): string => path.join(directory, 'climate', name);
 export const readClimate = (name: string): string => readFileSync(climateFile(name), 'utf8');
 
 /** A test against reference data; says plainly when there is none to check against. */
 export const checkReference: typeof it = (
-  present ? it : (name: string) => it.skip(`${name} (skipped: reference data absent)`, () => {})
+  serialize ? it : (name: string) => it.skip(`${name} (skipped: reference data absent)`, () => {})
 ) as typeof it;
 
 /** A station's records, read without the project's own parser so that they can check it. */

@@ -1,7 +1,8 @@
 /** Files as a person downloads them, against the same stations' tables made by other code. */
 import { createReadStream } from 'node:fs';
 import { describe, expect } from '@jest/globals';
-import { linesOf, type StationDay, StationReader } from '../src/engine/weather/index.js';
+import { linesOf, StationReader } from '../src/engine/station-file/index.js';
+import { type StationDay } from '../src/engine/weather/index.js';
 import { checkReference, climateFile, referenceDays } from './weather-reference.js';
 
 async function readFile(name: string) {
@@ -37,7 +38,7 @@ describe('station files', () => {
       format: 'ghcn-dly',
       station: 'CA006105976',
       faultyLines: 0,
-      firstDay: '1889-11-01',
+      firstDate: '1889-11-01',
     });
     // Counted in the file by another program: 4 + 1 + 1 + 27 values of TMIN, TMAX and SNOW with a quality flag.
     expect(summary.failedQuality).toBe(33);
@@ -54,7 +55,7 @@ describe('station files', () => {
       traces: 691,
     });
     expect(summary.units).toContain('SNOW: mm');
-    const [first, last] = [summary.firstDay!, summary.lastDay!];
+    const [first, last] = [summary.firstDate!, summary.lastDate!];
     expectSame(
       days,
       referenceDays('USW00014739_boston_logan').filter(({ day }) => day >= first && day <= last),

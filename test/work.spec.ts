@@ -34,9 +34,9 @@ const makeTask = (job: Json, code: string, over: Json = {}): Promise<Json> =>
     code,
     name: code,
     kind: 'repair',
-    leastMinutes: 30,
+    minMinutes: 30,
     handsOnMinutes: 60,
-    mostMinutes: 90,
+    maxMinutes: 90,
     ...over,
   });
 const readJob = async (job: Json): Promise<Json> =>
@@ -56,10 +56,10 @@ describe('opening a job', () => {
     expect(numbers).toEqual([0, 1, 2, 3, 4].map((step) => numbers[0] + step));
     expect(jobs[0]).toMatchObject({
       title: 'Pikestone P8',
-      state: 'intake',
-      openedOn: '2026-09-15',
+      status: 'intake',
+      openedDate: '2026-09-15',
       taskCount: 0,
-      finishedOn: null,
+      finishedDate: null,
       outcome: null,
     });
   });
@@ -88,7 +88,7 @@ describe('opening a job', () => {
     await shop.rest('helper', 'post', '/jobs', { machineId: machine.id }).expect(403);
     await shop.rest('owner', 'post', '/jobs', { machineId: person.id }).expect(404);
     await shop.rest('owner', 'post', '/jobs', { machineId: machine.id, routeId: person.id }).expect(404);
-    await shop.rest('owner', 'post', '/jobs', { machineId: machine.id, openedOn: '2026-09-16' }).expect(422);
+    await shop.rest('owner', 'post', '/jobs', { machineId: machine.id, openedDate: '2026-09-16' }).expect(422);
     const other = await shop.anotherShop();
     const own = shop.keys.owner;
     const job = await makeJob();
@@ -102,9 +102,9 @@ describe('opening a job', () => {
           code: 'x',
           name: 'x',
           kind: 'repair',
-          leastMinutes: 1,
+          minMinutes: 1,
           handsOnMinutes: 1,
-          mostMinutes: 1,
+          maxMinutes: 1,
         })
         .expect(404);
     } finally {
@@ -118,11 +118,11 @@ describe('opening a job', () => {
 describe("a job's state", () => {
   it('is told from the records at every step, and lists can be asked for by it', async () => {
     const job = await makeJob();
-    const expectState = async (state: string, over: Json = {}): Promise<void> => {
-      expect(await readJob(job)).toMatchObject({ state, ...over });
-      const { body } = await shop.rest('reader', 'get', `/jobs?state=${state}&first=200`).expect(200);
+    const expectState = async (status: string, over: Json = {}): Promise<void> => {
+      expect(await readJob(job)).toMatchObject({ status, ...over });
+      const { body } = await shop.rest('reader', 'get', `/jobs?status=${status}&first=200`).expect(200);
       expect(body.items.map(({ id }: Json) => id)).toContain(job.id);
-      expect(new Set(body.items.map((one: Json) => one.state))).toEqual(new Set([state]));
+      expect(new Set(body.items.map((one: Json) => one.status))).toEqual(new Set([status]));
     };
     await expectState('intake');
     await made('/findings', { machineId: job.machineId, component: 'belt', observation: 'glazed', verdict: 'replace' });
@@ -132,32 +132,32 @@ describe("a job's state", () => {
     await act('helper', one, 'starts').expect(200);
     await expectState('inWork');
     await act('helper', one, 'finishes').expect(200);
-    await expectState('inWork', { finishedTaskCount: 1, finishedOn: null });
+    await expectState('inWork', { finishedTaskCount: 1, finishedDate: null });
     // 23:30 in Toronto on the 15th is the 16th in UTC; the shop's own day counts.
     moveTo(14 * 60 + 30);
     await act('helper', two, 'finishes').expect(200);
-    await expectState('finished', { finishedTaskCount: 2, finishedOn: '2026-09-15' });
+    await expectState('finished', { finishedTaskCount: 2, finishedDate: '2026-09-15' });
     await act('helper', two, 'reopenings').expect(200);
-    await expectState('inWork', { finishedOn: null });
+    await expectState('inWork', { finishedDate: null });
     await act('helper', two, 'finishes').expect(200);
-    const offer = await shop.within((call) =>
-      call.tx.offer.create({
-        data: { shopId: shop.shopId, jobId: job.id, askPrice: '500', offeredOn: new Date('2026-09-15') },
+    const offer = await shop.within((context) =>
+      context.tx.offer.create({
+        data: { shopId: shop.shopId, jobId: job.id, askPrice: '500', offeredDate: new Date('2026-09-15') },
       }),
     );
     await expectState('offered');
     await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(409);
-    await shop.within((call) =>
-      call.tx.offer.update({ where: { id: offer.id }, data: { withdrawnOn: new Date('2026-09-15') } }),
+    await shop.within((context) =>
+      context.tx.offer.update({ where: { id: offer.id }, data: { withdrawnDate: new Date('2026-09-15') } }),
     );
     await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(200);
-    await expectState('kept', { outcome: 'kept', closedOn: '2026-09-15', version: 2 });
+    await expectState('kept', { outcome: 'kept', closedDate: '2026-09-15', version: 2 });
     await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: 2 }).expect(200);
-    await shop.within((call) => closeJobRow(call, job.id, 'sold', '2026-09-15'));
+    await shop.within((context) => closeJobRow(context, job.id, 'sold', '2026-09-15'));
     await expectState('sold');
     await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: 4 }).expect(409);
-    await shop.within((call) => reopenJobRow(call, job.id));
-    await expectState('finished', { outcome: null, closedOn: null });
+    await shop.within((context) => reopenJobRow(context, job.id));
+    await expectState('finished', { outcome: null, closedDate: null });
     for (const [outcome, version] of [
       ['partedOut', 5],
       ['scrapped', 7],
@@ -168,8 +168,8 @@ describe("a job's state", () => {
     }
     const mistaken = await makeJob();
     await shop.rest('owner', 'delete', `/jobs/${mistaken.id}`, undefined, { version: 1 }).expect(200);
-    const { body } = await shop.rest('reader', 'get', '/jobs?state=retired').expect(200);
-    expect(body.items.map(({ id, state }: Json) => [id, state])).toEqual([[mistaken.id, 'retired']]);
+    const { body } = await shop.rest('reader', 'get', '/jobs?state=archived').expect(200);
+    expect(body.items.map(({ id, status }: Json) => [id, status])).toEqual([[mistaken.id, 'archived']]);
     await makeJob({ machineId: mistaken.machineId });
   });
 
@@ -181,8 +181,8 @@ describe("a job's state", () => {
         shop.graphql(
           'reader',
           `query ($first: Int) { jobs(first: $first, sort: "-number") { edges { node {
-          number state machine { maker } labour { minutes } safetyStanding { safe } findings { component }
-          tasks { code state labour { minutes } cautions { title } predecessors { leastWaitMinutes predecessor { code } } } } } } }`,
+          number status machine { maker } labour { minutes } safetyStatus { safe } findings { component }
+          tasks { code status labour { minutes } cautions { title } predecessors { minWaitMinutes predecessor { code } } } } } } }`,
           { first },
         ),
       );
@@ -195,8 +195,8 @@ describe("a job's state", () => {
   });
 
   it('filters, sorts and pages', async () => {
-    const early = await makeJob({ promisedOn: '2026-10-01' });
-    const late = await makeJob({ promisedOn: '2026-12-01' });
+    const early = await makeJob({ promisedDate: '2026-10-01' });
+    const late = await makeJob({ promisedDate: '2026-12-01' });
     const { body } = await shop.rest('reader', 'get', '/jobs?promisedBefore=2026-11-01&open=true').expect(200);
     expect(body.items.map(({ id }: Json) => id)).toEqual([early.id]);
     const first = (await shop.rest('reader', 'get', '/jobs?sort=-number&first=1').expect(200)).body;
@@ -213,25 +213,25 @@ describe("a job's state", () => {
     expect(next.data.jobs.edges[0].node.id).toBe(early.id);
     expect((await shop.rest('reader', 'get', `/jobs?machineId=${late.machineId}`)).body.items).toHaveLength(1);
     expect(
-      (await shop.rest('reader', 'get', '/jobs?open=false&first=200')).body.items.every((one: Json) => one.closedOn),
+      (await shop.rest('reader', 'get', '/jobs?open=false&first=200')).body.items.every((one: Json) => one.closedDate),
     ).toBe(true);
     await shop.rest('reader', 'get', '/jobs?state=asleep').expect(422);
   });
 
   it('changes only what is sent, against the version read', async () => {
-    const job = await makeJob({ promisedOn: '2026-10-01' });
+    const job = await makeJob({ promisedDate: '2026-10-01' });
     const { body } = await shop
       .rest('owner', 'patch', `/jobs/${job.id}`, { priority: 5, notes: 'wants a light' }, { version: 1 })
       .expect(200);
-    expect(body).toMatchObject({ priority: 5, notes: 'wants a light', promisedOn: '2026-10-01', version: 2 });
+    expect(body).toMatchObject({ priority: 5, notes: 'wants a light', promisedDate: '2026-10-01', version: 2 });
     await shop.rest('owner', 'patch', `/jobs/${job.id}`, { priority: 6 }, { version: 1 }).expect(412);
-    await shop.rest('owner', 'patch', `/jobs/${job.id}`, { state: 'finished' }, { version: 2 }).expect(422);
+    await shop.rest('owner', 'patch', `/jobs/${job.id}`, { status: 'finished' }, { version: 2 }).expect(422);
     const changed = await shop.graphql(
       'owner',
-      `mutation ($input: ChangeJobInput!) { changeJob(input: $input) { promisedOn state } }`,
-      { input: { id: job.id, version: 2, promisedOn: null } },
+      `mutation ($input: ChangeJobInput!) { changeJob(input: $input) { promisedDate status } }`,
+      { input: { id: job.id, version: 2, promisedDate: null } },
     );
-    expect(changed.data.changeJob).toEqual({ promisedOn: null, state: 'intake' });
+    expect(changed.data.changeJob).toEqual({ promisedDate: null, status: 'intake' });
   });
 });
 
@@ -240,9 +240,9 @@ describe('routes', () => {
     code,
     name: code,
     kind: 'repair',
-    leastMinutes: 1,
+    minMinutes: 1,
     handsOnMinutes: 2,
-    mostMinutes: 3,
+    maxMinutes: 3,
     ...over,
   });
   const refused = async (tasks: Json[]): Promise<Json[]> =>
@@ -265,11 +265,11 @@ describe('routes', () => {
       '/tasks',
       /c → a → b → c|a → b → c → a/,
     ],
-    ['minutes out of order', [task('a', { leastMinutes: 5 })], '/tasks/0/leastMinutes', /handsOnMinutes/],
+    ['minutes out of order', [task('a', { minMinutes: 5 })], '/tasks/0/minMinutes', /handsOnMinutes/],
     [
       'an interval that ends before it begins',
-      [task('a'), task('b', { after: [{ code: 'a', forbiddenMinutes: [{ fromMinutes: 9, toMinutes: 9 }] }] })],
-      '/tasks/1/after/0/forbiddenMinutes/0/toMinutes',
+      [task('a'), task('b', { after: [{ code: 'a', forbiddenIntervals: [{ fromMinutes: 9, toMinutes: 9 }] }] })],
+      '/tasks/1/after/0/forbiddenIntervals/0/toMinutes',
       /more than/,
     ],
     ['an unknown caution', [task('a', { cautions: ['bears'] })], '/tasks/0/cautions/0', /./],
@@ -283,16 +283,16 @@ describe('routes', () => {
     const given = standardRoutes.find(({ machineKind }) => machineKind === 'twoStageThrower')!;
     const route = await made('/routes', given);
     const job = await makeJob({ routeId: route.id });
-    expect(job).toMatchObject({ taskCount: given.tasks.length, finishedTaskCount: 0, state: 'intake' });
+    expect(job).toMatchObject({ taskCount: given.tasks.length, finishedTaskCount: 0, status: 'intake' });
     const { body } = await shop.rest('helper', 'get', `/tasks?jobId=${job.id}`).expect(200);
     expect(body.items.map(({ code }: Json) => code)).toEqual(given.tasks.map(({ code }) => code));
     const byId = new Map<string, Json>(body.items.map((one: Json) => [one.id, one]));
     const colour = body.items.find(({ code }: Json) => code === 'colour-2');
-    expect(colour).toMatchObject({ state: 'toDo', pausable: false, needsPaintWeather: true, placeKind: 'sprayArea' });
+    expect(colour).toMatchObject({ status: 'toDo', pausable: false, needsPaintWeather: true, placeKind: 'sprayArea' });
     expect(colour.predecessors).toMatchObject([
       {
-        leastWaitMinutes: 15,
-        forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }],
+        minWaitMinutes: 15,
+        forbiddenIntervals: [{ fromMinutes: 60, toMinutes: 2880 }],
         reason: expect.stringContaining('two days'),
       },
     ]);
@@ -320,7 +320,7 @@ describe('routes', () => {
       const input = { ...route, name: `${route.name}, again` };
       const { data, errors } = await shop.graphql(
         'owner',
-        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { machineKind tasks { code people after { code leastWaitMinutes } } } }`,
+        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { machineKind tasks { code people after { code minWaitMinutes } } } }`,
         { input },
       );
       expect(errors).toBeUndefined();
@@ -328,7 +328,7 @@ describe('routes', () => {
       expect(data.createRoute.tasks.find(({ code }: Json) => code === 'cure')).toEqual({
         code: 'cure',
         people: 0,
-        after: [{ code: 'clear', leastWaitMinutes: 1440 }],
+        after: [{ code: 'clear', minWaitMinutes: 1440 }],
       });
     }
     await shop.rest('helper', 'post', '/routes', { ...standardRoutes[0]!, name: 'by a helper' }).expect(403);
@@ -346,8 +346,8 @@ describe('the order of tasks', () => {
       after: [
         {
           predecessorId: prime.id,
-          leastWaitMinutes: 15,
-          forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }],
+          minWaitMinutes: 15,
+          forbiddenIntervals: [{ fromMinutes: 60, toMinutes: 2880 }],
           reason: 'recoat window',
         },
       ],
@@ -382,15 +382,15 @@ describe('the order of tasks', () => {
     ).toBe(at(2875));
     // It was done in the window and is written down only now.
     const { body } = await act('helper', colour, 'finishes', { startedAt: at(20), at: at(50) }).expect(200);
-    expect(body).toMatchObject({ state: 'finished', startedAt: at(20), finishedAt: at(50) });
+    expect(body).toMatchObject({ status: 'finished', startedAt: at(20), finishedAt: at(50) });
   });
 
   it('lets the owner do it even so, with a reason that stays in the notes', async () => {
     await act('owner', prime, 'finishes', { at: at(-120) }).expect(200);
-    await act('helper', colour, 'starts', { evenSo: true, reason: 'looks dry' }).expect(403);
-    const { body } = await act('owner', colour, 'starts', { evenSo: true }).expect(422);
+    await act('helper', colour, 'starts', { override: true, reason: 'looks dry' }).expect(403);
+    const { body } = await act('owner', colour, 'starts', { override: true }).expect(422);
     expect(body.errors[0].pointer).toBe('/reason');
-    await act('owner', colour, 'starts', { evenSo: true, reason: 'sanded between' }).expect(200);
+    await act('owner', colour, 'starts', { override: true, reason: 'sanded between' }).expect(200);
     expect((await readJob(job)).notes).toBe('2026-09-15: colour done even so (recoat-closed): sanded between');
   });
 
@@ -398,17 +398,17 @@ describe('the order of tasks', () => {
     const run = (name: string, input: Json) =>
       shop.graphql(
         'helper',
-        `mutation ($input: ${name[0]!.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { state startedAt } }`,
+        `mutation ($input: ${name[0]!.toUpperCase()}${name.slice(1)}Input!) { ${name}(input: $input) { status startedAt } }`,
         { input },
       );
     expect((await run('startTask', { id: prime.id, at: at(-30) })).data.startTask).toEqual({
-      state: 'started',
+      status: 'started',
       startedAt: at(-30),
     });
     expect((await run('startTask', { id: prime.id })).errors![0].extensions.code).toBe('task-started');
     await act('helper', prime, 'finishes', { at: at(1) }).expect(422);
     await act('helper', prime, 'finishes', { at: at(-31) }).expect(422);
-    expect((await run('finishTask', { id: prime.id, at: at(-5) })).data.finishTask.state).toBe('finished');
+    expect((await run('finishTask', { id: prime.id, at: at(-5) })).data.finishTask.status).toBe('finished');
     await act('helper', prime, 'finishes').expect(409);
     await act('reader', prime, 'reopenings').expect(403);
   });
@@ -418,9 +418,9 @@ describe('the order of tasks', () => {
     await act('helper', colour, 'starts').expect(200);
     const { body } = await act('helper', prime, 'reopenings').expect(422);
     expect(body.detail).toContain('"colour" came after "prime"');
-    expect((await act('helper', colour, 'reopenings').expect(200)).body.state).toBe('toDo');
+    expect((await act('helper', colour, 'reopenings').expect(200)).body.status).toBe('toDo');
     expect((await act('helper', prime, 'reopenings').expect(200)).body).toMatchObject({
-      state: 'started',
+      status: 'started',
       finishedAt: null,
     });
     await act('helper', colour, 'reopenings').expect(409);
@@ -430,9 +430,9 @@ describe('the order of tasks', () => {
     const cure = await makeTask(job, 'cure', {
       kind: 'cure',
       people: 0,
-      leastMinutes: 0,
+      minMinutes: 0,
       handsOnMinutes: 0,
-      mostMinutes: 0,
+      maxMinutes: 0,
       cureMinutes: 20160,
     });
     await act('helper', cure, 'starts').expect(200);
@@ -455,12 +455,12 @@ describe('the order of tasks', () => {
     await link(elsewhere.id, prime.id).expect(422);
     const loose = await makeTask(job, 'loose');
     const { body: made } = await link(loose.id, prime.id).expect(201);
-    expect(made).toMatchObject({ leastWaitMinutes: 0, forbiddenMinutes: [], reason: null });
+    expect(made).toMatchObject({ minWaitMinutes: 0, forbiddenIntervals: [], reason: null });
     await shop.rest('helper', 'delete', `/task-links/${made.id}`).expect(200);
     await act('helper', loose, 'starts').expect(200);
   });
 
-  it('retires a task only when nothing waits for it and nothing was done on it', async () => {
+  it('archives a task only when nothing waits for it and nothing was done on it', async () => {
     const retire = (task: Json, version = 1) =>
       shop.rest('helper', 'delete', `/tasks/${task.id}`, undefined, { version });
     const { body } = await retire(prime).expect(409);
@@ -468,7 +468,7 @@ describe('the order of tasks', () => {
     await retire(colour).expect(200);
     await act('helper', prime, 'finishes').expect(200);
     // The only standing task is finished, so the job is.
-    expect(await readJob(job)).toMatchObject({ state: 'finished', finishedOn: '2026-09-15', taskCount: 1 });
+    expect(await readJob(job)).toMatchObject({ status: 'finished', finishedDate: '2026-09-15', taskCount: 1 });
     await retire(prime, 2).expect(409);
     await shop
       .rest('owner', 'post', '/tasks', {
@@ -476,31 +476,31 @@ describe('the order of tasks', () => {
         code: 'colour',
         name: 'x',
         kind: 'colour',
-        leastMinutes: 1,
+        minMinutes: 1,
         handsOnMinutes: 1,
-        mostMinutes: 1,
+        maxMinutes: 1,
       })
       .expect(409);
     const extra = await makeTask(job, 'extra');
-    expect((await readJob(job)).finishedOn).toBeNull();
+    expect((await readJob(job)).finishedDate).toBeNull();
     await retire(extra).expect(200);
-    expect((await readJob(job)).finishedOn).toBe('2026-09-15');
+    expect((await readJob(job)).finishedDate).toBe('2026-09-15');
   });
 
   it('changes a task, its minutes kept in order, and lists tasks by state and kind', async () => {
-    await shop.rest('helper', 'patch', `/tasks/${prime.id}`, { mostMinutes: 59 }, { version: 1 }).expect(422);
+    await shop.rest('helper', 'patch', `/tasks/${prime.id}`, { maxMinutes: 59 }, { version: 1 }).expect(422);
     const { body } = await shop
       .rest(
         'helper',
         'patch',
         `/tasks/${prime.id}`,
-        { kind: 'prime', mostMinutes: 300, cautions: ['isocyanate'] },
+        { kind: 'prime', maxMinutes: 300, cautions: ['isocyanate'] },
         { version: 1 },
       )
       .expect(200);
     expect(body).toMatchObject({
       version: 2,
-      mostMinutes: 300,
+      maxMinutes: 300,
       cautions: [{ code: 'isocyanate', standard: expect.stringContaining('1910.134') }],
     });
     await act('helper', prime, 'starts').expect(200);
@@ -522,7 +522,7 @@ describe('labour', () => {
   let task: Json;
   beforeEach(async () => {
     // Each test in a week of its own, so that one person's entries cannot meet.
-    const last = await shop.within((call) => call.tx.labourEntry.count());
+    const last = await shop.within((context) => context.tx.labourEntry.count());
     moveTo((last + 1) * 10_080);
     job = await makeJob();
     task = await makeTask(job, 'strip');
@@ -537,7 +537,7 @@ describe('labour', () => {
     const { body: entry } = await clockOn({ at: now(-90) }).expect(201);
     expect(entry).toMatchObject({ minutes: 90, endedAt: null });
     expect((await shop.rest('reader', 'get', `/tasks/${task.id}`)).body).toMatchObject({
-      state: 'started',
+      status: 'started',
       startedAt: now(-90),
     });
     const other = await makeTask(job, 'wash');
@@ -557,14 +557,14 @@ describe('labour', () => {
     await shop.rest('helper', 'post', `/labour-entries/${entry.id}/ends`, {}, { idempotencyKey: null }).expect(409);
   });
 
-  it('adds up by task and job, a running entry up to now, retired ones not', async () => {
+  it('adds up by task and job, a running entry up to now, archived ones not', async () => {
     await write({ startedAt: now(-300), endedAt: now(-240) }).expect(201);
     const { body: wrong } = await write({ startedAt: now(-240), endedAt: now(-200) }).expect(201);
     await shop.rest('helper', 'delete', `/labour-entries/${wrong.id}`, undefined, { version: 1 }).expect(200);
     await clockOn({ at: now(-25) }).expect(201);
-    const sums = await shop.within(async (call) => [
-      (await labourByTask(call, [task.id])).get(task.id),
-      (await labourByJob(call, [job.id])).get(job.id),
+    const sums = await shop.within(async (context) => [
+      (await labourByTask(context, [task.id])).get(task.id),
+      (await labourByJob(context, [job.id])).get(job.id),
     ]);
     expect(sums).toEqual([
       { minutes: 85, running: true },

@@ -1,5 +1,4 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { costQueries, costRelations } from './cost.queries.js';
-import { ledgerOperations } from './ledger.operations.js';
 
-export const cost: Area = { name: 'cost', operations: [...costQueries, ...ledgerOperations], relations: costRelations };
+export const cost: Area = { name: 'cost', operations: costQueries, relations: costRelations };

@@ -13,29 +13,30 @@ import {
   spaceCost,
   type TaxScheme,
 } from '../engine/money/index.js';
+import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
 import { NotFound, Refused } from '../platform/errors.js';
-import { figure } from '../platform/money.js';
+import { toDecimal } from '../platform/money.js';
+import { asDay } from '../platform/operation/crud-operations.js';
 import {
-  type Call,
   children,
   computed,
+  type OperationContext,
   parentOf,
   type Presentable,
   priceReaders,
   query,
 } from '../platform/operation/operation.js';
-import { asDay } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJob } from '../work/labour.js';
 import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
-import { JobCost, LedgerEntry } from './cost.shapes.js';
-import { type ExpectedDays, expectedDays } from './expected-days.js';
-import { paintToCome } from './paint.queries.js';
+import { JobCost } from './cost.shapes.js';
+import { expectedDates, type ExpectedDays } from './expected-days.js';
+import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
-import { hoursToCome, partsToCome, tasksToDo } from './remaining.queries.js';
+import { hoursEstimateToComplete, partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
 
 /** The shop's tax scheme as the engine takes it. */
 export function taxSchemeOf(shop: {
@@ -44,7 +45,7 @@ export function taxSchemeOf(shop: {
 }): TaxScheme {
   return shop.taxScheme === 'none'
     ? { kind: 'none' }
-    : { kind: shop.taxScheme, ratePercent: figure(shop.taxRatePercent) };
+    : { kind: shop.taxScheme, ratePercent: toDecimal(shop.taxRatePercent) };
 }
 
 export interface JobCostFacts {
@@ -57,10 +58,10 @@ export interface JobCostFacts {
   /** Present once sold, though the machine may have come back since. */
   sold: {
     price: Decimal;
-    repaid: Decimal;
+    customerRefundTotal: Decimal;
     tax: Decimal;
     gainOnPurchase: Decimal | null;
-    returnedOn: string | null;
+    returnedDate: string | null;
   } | null;
   /** Numbers of the jobs that followed under warranty. */
   warrantyJobs: number[];
@@ -70,72 +71,76 @@ export interface JobCostFacts {
   spaceDays: number;
   remainingMinutes: number;
   /** What is still likely to come, by kind. */
-  toCome: { labour: Decimal; parts: Decimal; paint: Decimal; space: Decimal };
+  estimateToComplete: { labour: Decimal; parts: Decimal; paint: Decimal; space: Decimal };
   /** Parts and paint of it: what will still be paid out. */
   toPay: Decimal;
   estimate: CompletionEstimate;
-  /** How what is to come was reckoned, and what of it is not counted. */
-  toComeWhy: string[];
+  /** How what is to come was computed, and what of it is not counted. */
+  estimateToCompleteReasons: string[];
 }
 
 /** A job is seldom finished sooner than forecast, often later: up to half as long again. A judgement, no source. */
 const LATE = 1.5;
 
 /**
- * The cost of jobs, in their order; those that are not this shop's, or cannot be reckoned with, are left out.
+ * The cost of jobs, in their order; those that are not this shop's, or cannot be counted, are left out.
  * @param expected the day on which each job is expected to be finished, where the caller has it already
  */
-export async function jobCosts(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<JobCostFacts[]> {
-  return [...(await reckonCosts(call, jobIds, expected)).values()].filter(
+export async function jobCosts(
+  context: OperationContext,
+  jobIds: string[],
+  expected?: ExpectedDays,
+): Promise<JobCostFacts[]> {
+  return [...(await computeCosts(context, jobIds, expected)).values()].filter(
     (one): one is JobCostFacts => !(one instanceof Refused),
   );
 }
 
 /** As `jobCosts`, by job id; one whose amounts are out of all reason stands there with what to do about it. */
-export async function reckonCosts(
-  call: Call,
+export async function computeCosts(
+  context: OperationContext,
   jobIds: string[],
   expected?: ExpectedDays,
 ): Promise<Map<string, JobCostFacts | Refused>> {
   if (jobIds.length === 0) return new Map();
-  const shop = await readShop(call);
-  const jobs = await call.tx.job.findMany({
+  const shop = await readShop(context);
+  const jobs = await context.tx.job.findMany({
     where: { id: { in: jobIds } },
-    select: { id: true, number: true, machineId: true, purpose: true, closedOn: true, retiredAt: true },
+    select: { id: true, number: true, machineId: true, purpose: true, closedDate: true, archivedAt: true },
   });
-  const purchases = await purchaseOf(call, jobIds);
-  const labour = await labourByJob(call, jobIds);
-  const ledger = await call.tx.ledgerEntry.findMany({
+  const purchases = await purchaseOf(context, jobIds);
+  const labour = await labourByJob(context, jobIds);
+  const ledger = await context.tx.ledgerEntry.findMany({
     where: { jobId: { in: jobIds } },
     select: { jobId: true, kind: true, amount: true },
   });
-  const sales = await call.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedOn: null } });
-  const warranty = await call.tx.job.findMany({
+  const sales = await context.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedDate: null } });
+  const warranty = await context.tx.job.findMany({
     where: {
       purpose: 'warranty',
-      retiredAt: null,
+      archivedAt: null,
       machine: { jobs: { some: { id: { in: sales.map((sale) => sale.jobId) } } } },
     },
-    select: { number: true, machineId: true, openedOn: true },
+    select: { number: true, machineId: true, openedDate: true },
     orderBy: { number: 'asc' },
   });
   // What was left undone when a job was closed costs nothing any more.
-  const openIds = jobs.filter((job) => job.closedOn === null && job.retiredAt === null).map((job) => job.id);
-  const open = await tasksToDo(call, openIds);
-  const needed = await partsToCome(call, openIds);
-  const paint = await paintToCome(call, open);
-  const days = expected ?? (open.size > 0 ? await expectedDays(call) : new Map<string, string | null>());
+  const openIds = jobs.filter((job) => job.closedDate === null && job.archivedAt === null).map((job) => job.id);
+  const open = await tasksToDo(context, openIds);
+  const needed = await partsEstimateToComplete(context, openIds);
+  const paint = await paintEstimateToComplete(context, open);
+  const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
   const byId = new Map(jobs.map((job) => [job.id, job]));
   const reckon = (job: (typeof jobs)[number]): JobCostFacts => {
     const jobId = job.id;
     const purchase = purchases.get(jobId)!;
     const entries = ledger.filter((entry) => entry.jobId === jobId);
     const of = (...kinds: string[]) =>
-      entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => figure(entry.amount));
-    const refunds = Decimal.sum(0, ...of('refund'));
+      entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => toDecimal(entry.amount));
+    const refunds = Decimal.sum(0, ...of('supplierRefund'));
     const bears = purchase.borneBy?.id === jobId;
     // One opened by mistake took no place.
-    const standsUntil = job.retiredAt ? purchase.standsFrom : job.closedOn ? asDay(job.closedOn) : call.today;
+    const standsUntil = job.archivedAt ? purchase.standsFrom : job.closedDate ? asDay(job.closedDate) : context.today;
     const spaceDays = Math.max(0, daysBetween(purchase.standsFrom, standsUntil));
     const labourMinutes = labour.get(jobId)?.minutes ?? 0;
     const statement = costStatement(
@@ -145,24 +150,24 @@ export async function reckonCosts(
         consumables: of('consumable'),
         selling: of('selling'),
         other: [...of('other'), refunds.negated()],
-        labour: [{ minutes: labourMinutes, hourlyValue: figure(shop.hourlyValue) }],
-        space: { days: spaceDays, costPerDay: figure(shop.spaceCostPerDay) },
+        labour: [{ minutes: labourMinutes, hourlyValue: toDecimal(shop.hourlyValue) }],
+        space: { days: spaceDays, costPerDay: toDecimal(shop.spaceCostPerDay) },
       },
-      call.shop.currency,
+      context.shop.currency,
     );
     const sale = sales.find((one) => one.jobId === jobId);
     const sold = sale && soldFor(sale, Decimal.sum(0, ...of('tax')), purchase);
-    const { currency } = call.shop;
+    const { currency } = context.shop;
     const tasks = open.get(jobId) ?? [];
-    const hours = tasks.map((task) => hoursToCome(task, figure(shop.hourlyValue), currency));
+    const hours = tasks.map((task) => hoursEstimateToComplete(task, toDecimal(shop.hourlyValue), currency));
     const { cost, unpriced } = needed.get(jobId) ?? { cost: new Decimal(0), unpriced: [] };
     const parts = roundAmount(cost, currency);
     const coats = paint.get(jobId);
     const day = days.get(jobId) ?? null;
-    const wait = tasks.length > 0 && day !== null ? Math.max(0, daysBetween(call.today, day)) : 0;
-    const spaceFor = (share: number): Decimal => spaceCost(wait * share, figure(shop.spaceCostPerDay), currency);
+    const wait = tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0;
+    const spaceFor = (share: number): Decimal => spaceCost(wait * share, toDecimal(shop.spaceCostPerDay), currency);
     const space = { what: 'space', low: spaceFor(1), likely: spaceFor(1), high: spaceFor(LATE) };
-    const toCome = {
+    const estimateToComplete = {
       labour: Decimal.sum(0, ...hours.map((one) => one.likely)),
       parts,
       paint: coats?.likely ?? new Decimal(0),
@@ -181,7 +186,7 @@ export async function reckonCosts(
             sale &&
             one.machineId === job.machineId &&
             one.number > job.number &&
-            one.openedOn <= (sale.returnedOn ?? one.openedOn),
+            one.openedDate <= (sale.returnedDate ?? one.openedDate),
         )
         .map((one) => one.number),
       margin: sold
@@ -192,19 +197,19 @@ export async function reckonCosts(
       labourMinutes,
       spaceDays,
       remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
-      toCome,
-      toPay: toCome.parts.plus(toCome.paint),
+      estimateToComplete,
+      toPay: estimateToComplete.parts.plus(estimateToComplete.paint),
       estimate: estimateAtCompletion(
         statement.fullCost,
         [...hours, { what: 'parts', low: parts, likely: parts, high: parts }, ...(coats ? [coats] : []), space],
         currency,
       ),
-      toComeWhy: [
+      estimateToCompleteReasons: [
         ...(wait > 0 ? [`${wait} days of space are still to come, until it is finished about ${day}`] : []),
         ...(tasks.length > 0 && day === null
           ? ['space to come is not counted: no day is in sight on which it will be finished']
           : []),
-        ...(coats ? [coats.why] : []),
+        ...(coats ? [coats.reasons] : []),
         ...(unpriced.length > 0 ? [`parts without a known price are not counted: ${unpriced.join(', ')}`] : []),
       ],
     };
@@ -217,7 +222,7 @@ export async function reckonCosts(
   );
 }
 
-/** One job's amounts must not keep the others from being told: what the engine cannot reckon with becomes words. */
+/** One job's amounts must not keep the others from being told: what the engine cannot take into account becomes words. */
 function orOutOfReach<T>(jobNumber: number, work: () => T): T | Refused {
   try {
     return work();
@@ -230,7 +235,7 @@ function orOutOfReach<T>(jobNumber: number, work: () => T): T | Refused {
 export const outOfReach = (jobNumber: number, fault: string): Refused =>
   new Refused(
     'out-of-reach',
-    `Job ${jobNumber} cannot be reckoned with: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
+    `Job ${jobNumber} cannot be counted: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
   );
 
 /** One in ten below low, one in ten above high. */
@@ -241,33 +246,33 @@ const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: 
  * @param taxInside what the ledger has of tax within the price
  */
 function soldFor(
-  sale: { price: Figure; repaid: Figure; taxCollected: Figure; returnedOn: Date | null },
+  sale: { price: Figure; customerRefundTotal: Figure; taxCollected: Figure; returnedDate: Date | null },
   taxInside: Decimal,
   purchase: Purchase,
 ) {
-  const price = figure(sale.price);
-  const repaid = figure(sale.repaid);
-  const net = price.minus(repaid).minus(taxInside);
-  const returnedOn = sale.returnedOn ? asDay(sale.returnedOn) : null;
+  const price = toDecimal(sale.price);
+  const customerRefundTotal = toDecimal(sale.customerRefundTotal);
+  const net = price.minus(customerRefundTotal).minus(taxInside);
+  const returnedDate = sale.returnedDate ? asDay(sale.returnedDate) : null;
   // A machine is sold once: what it brought is held against its purchase, whichever of its jobs bore that.
   return {
     net,
     sale: {
       price,
-      repaid,
-      tax: figure(sale.taxCollected),
-      returnedOn,
-      gainOnPurchase: returnedOn ? null : net.minus(purchase.left),
+      customerRefundTotal,
+      tax: toDecimal(sale.taxCollected),
+      returnedDate,
+      gainOnPurchase: returnedDate ? null : net.minus(purchase.left),
     },
   };
 }
 
-type Figure = Parameters<typeof figure>[0];
+type Figure = Parameters<typeof toDecimal>[0];
 
 /** The facts in the shape's words. */
 export function presentCost(facts: JobCostFacts): Presentable {
   const { statement, purchase, bears, sold, margin } = facts;
-  const why = [
+  const reasons = [
     `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0)
       ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`]
@@ -276,14 +281,14 @@ export function presentCost(facts: JobCostFacts): Presentable {
       ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`]
       : []),
     ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
-    ...facts.toComeWhy,
-    ...(sold?.repaid.greaterThan(0)
-      ? [`${sold.repaid.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]
+    ...facts.estimateToCompleteReasons,
+    ...(sold?.customerRefundTotal.greaterThan(0)
+      ? [`${sold.customerRefundTotal.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]
       : []),
-    ...(sold?.returnedOn
-      ? [`the machine came back on ${sold.returnedOn}: what it is sold for after that is on its next job`]
+    ...(sold?.returnedDate
+      ? [`the machine came back on ${sold.returnedDate}: what it is sold for after that is on its next job`]
       : []),
-    ...(margin ? [margin.why] : []),
+    ...(margin ? [margin.reasons] : []),
     ...(facts.warrantyJobs.length > 0
       ? [
           `work under warranty followed, a loss of its own on job ${facts.warrantyJobs.join(', ')}; the machine's result has both`,
@@ -306,10 +311,10 @@ export function presentCost(facts: JobCostFacts): Presentable {
     space: statement.space,
     fullCost: statement.fullCost,
     remainingLabourMinutes: facts.remainingMinutes,
-    toCome: facts.toCome,
+    estimateToComplete: facts.estimateToComplete,
     estimateAtCompletion: rangeOf(facts.estimate),
     salePrice: sold?.price ?? null,
-    repaid: sold?.repaid ?? null,
+    customerRefundTotal: sold?.customerRefundTotal ?? null,
     taxDue: sold?.tax ?? null,
     cashMargin: margin?.cashMargin ?? null,
     fullMargin: margin?.fullMargin ?? null,
@@ -317,7 +322,7 @@ export function presentCost(facts: JobCostFacts): Presentable {
     markupPercentOnCost: percent(margin?.markupOnCost),
     gainOnPurchase: sold?.gainOnPurchase ?? null,
     earningsPerHour: margin?.earningsPerHour ?? null,
-    why,
+    reasons,
   };
 }
 
@@ -333,8 +338,8 @@ export const costQueries = [
     rest: { method: 'GET', path: '/jobs/:jobId/cost' },
     input: z.strictObject({ jobId: id }),
     output: JobCost,
-    async run(call, { jobId }) {
-      const facts = (await reckonCosts(call, [jobId])).get(jobId);
+    async run(context, { jobId }) {
+      const facts = (await computeCosts(context, [jobId])).get(jobId);
       if (!facts) throw new NotFound('job', jobId);
       if (facts instanceof Refused) throw facts;
       return presentCost(facts);
@@ -351,9 +356,9 @@ export const costRelations = [
     roles: priceReaders,
     description:
       'What it has cost, will have cost, and has earned; null beside an error of its own where its amounts are out of all reason.',
-    async compute(call, jobs) {
-      const facts = await reckonCosts(
-        call,
+    async compute(context, jobs) {
+      const facts = await computeCosts(
+        context,
         jobs.map((job) => job.id as string),
       );
       return jobs.map((job) => {
@@ -369,8 +374,11 @@ export const costRelations = [
     key: 'jobId',
     roles: priceReaders,
     description: 'Its amounts of money, oldest first.',
-    find: (call, ids) =>
-      call.tx.ledgerEntry.findMany({ where: { jobId: { in: ids } }, orderBy: [{ occurredOn: 'asc' }, { id: 'asc' }] }),
+    find: (context, ids) =>
+      context.tx.ledgerEntry.findMany({
+        where: { jobId: { in: ids } },
+        orderBy: [{ occurredDate: 'asc' }, { id: 'asc' }],
+      }),
   }),
   parentOf({
     on: LedgerEntry,

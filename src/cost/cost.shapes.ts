@@ -1,36 +1,7 @@
 import { z } from 'zod';
-import { choice, day, id, money, priced, recordFields, shape, wholeNumber } from '../platform/shapes.js';
+import { id, money, priced, shape, wholeNumber } from '../platform/shapes.js';
 
 const percent = z.number().nullable().meta({ scalar: 'Float' });
-
-const kinds =
-  'Paid out: consumable; selling (advertising, delivery, fees); other. Paid to the shop: refund, what a supplier or anybody but the buyer gave back, which lowers the cost.';
-export const LedgerKind = choice(
-  'LedgerKind',
-  ['part', 'consumable', 'selling', 'refund', 'saleProceeds', 'repayment', 'tax', 'other'],
-  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; repayment, what was paid back to a buyer, which lowers the margin; tax, the tax within the price.`,
-);
-/** What a person writes by hand; the other kinds are booked together with a part used, a sale or a repayment. */
-export const WrittenKind = choice(
-  'WrittenKind',
-  ['consumable', 'selling', 'refund', 'other'],
-  `${kinds} Money paid back to the buyer of a machine is none of these: record a repayment of the sale.`,
-);
-
-export const LedgerEntry = shape(
-  'LedgerEntry',
-  {
-    ...recordFields,
-    jobId: id,
-    kind: LedgerKind,
-    amount: money,
-    occurredOn: day,
-    description: z.string(),
-    reversesId: id.nullable(),
-    sourceId: id.nullable(),
-  },
-  'One immutable amount of money against a job.',
-);
 
 export const CostRange = shape(
   'CostRange',
@@ -38,8 +9,8 @@ export const CostRange = shape(
   'An amount not yet certain: one in ten below low, one in ten above high.',
 );
 
-export const CostToCome = shape(
-  'CostToCome',
+export const CostEstimateToComplete = shape(
+  'CostEstimateToComplete',
   {
     labour: money,
     parts: money.meta({ scalar: 'Money', description: 'Needed and not charged yet, as far as a price is known.' }),
@@ -85,19 +56,19 @@ export const JobCost = shape(
       scalar: 'Int',
       description: 'Of all people together, less what was worked on tasks that are begun.',
     }),
-    toCome: CostToCome.nullable().meta({
+    estimateToComplete: CostEstimateToComplete.nullable().meta({
       description: 'What is still likely to come; why says what is not counted. Null for keys that may not see prices.',
     }),
     estimateAtCompletion: CostRange.nullable().meta({
       description: 'Full cost when it is finished; null for keys that may not see prices.',
     }),
     salePrice: priced,
-    repaid: priced.meta({ priced: true, description: "Of the sale's price, paid back to the buyer." }),
+    customerRefundTotal: priced.meta({ priced: true, description: "Of the sale's price, paid back to the buyer." }),
     taxDue: priced.meta({ priced: true, description: 'On what the buyer finally paid.' }),
     cashMargin: priced.meta({
       priced: true,
       description:
-        'What the sale left after tax and repayments, less what was paid for the job; of a warranty job, which brings nothing, what it cost.',
+        'What the sale left after tax and refunds, less what was paid for the job; of a warranty job, which brings nothing, what it cost.',
     }),
     fullMargin: priced,
     marginPercentOfPrice: percent.meta({ description: 'Full margin over what the sale left after tax.' }),
@@ -108,7 +79,7 @@ export const JobCost = shape(
         "What the sale left after tax, less the machine's purchase without what was harvested, whichever of its jobs bore it: what it brought against what it was bought for, all work left aside.",
     }),
     earningsPerHour: priced.meta({ priced: true, description: 'Cash margin over the hours worked.' }),
-    why: z.array(z.string()),
+    reasons: z.array(z.string()),
   },
   'What a job has cost, will have cost, and has earned.',
 );

@@ -1,7 +1,7 @@
 /** When jobs are expected to be finished, for what it costs until then and what they are worth on that day. */
-import { expectedCompletions } from '../plan/forecast.js';
-import { planHead, storedPlan } from '../plan/plan-store.js';
-import type { Call } from '../platform/operation/operation.js';
+import { planHead, storedPlan } from '../plan/background/plan-store.js';
+import { expectedCompletions } from '../plan/background/schedule-now.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 
 /** By job id; null where no day is in sight. */
 export type ExpectedDays = ReadonlyMap<string, string | null>;
@@ -10,10 +10,10 @@ export type ExpectedDays = ReadonlyMap<string, string | null>;
  * The day by which a job is finished with even chances, while the last plan fits the records; right after a change the day
  * on which it would be finished if all went as is likeliest.
  */
-export async function expectedDays(call: Call): Promise<ExpectedDays> {
-  const head = await planHead(call);
-  const plan = head.planId === null ? null : await storedPlan(call, head.planId);
-  if (plan?.revision === head.revision && plan.records.today === call.today)
-    return new Map(plan.answer.odds.jobs.map((job) => [job.jobId, job.p50Day]));
-  return new Map([...(await expectedCompletions(call))].map(([jobId, one]) => [jobId, one.day]));
+export async function expectedDates(context: OperationContext): Promise<ExpectedDays> {
+  const head = await planHead(context);
+  const plan = head.planId === null ? null : await storedPlan(context, head.planId);
+  if (plan?.revision === head.revision && plan.records.today === context.today)
+    return new Map(plan.answer.simulation.jobs.map((job) => [job.jobId, job.p50Date]));
+  return new Map([...(await expectedCompletions(context))].map(([jobId, one]) => [jobId, one.day]));
 }

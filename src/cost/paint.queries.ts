@@ -3,14 +3,14 @@ import { Decimal } from 'decimal.js';
 import { paintNeed } from '../engine/cure/index.js';
 import { type RemainingCost, roundAmount } from '../engine/money/index.js';
 import { typicalAreas } from '../finish/typical-areas.js';
-import { figure } from '../platform/money.js';
-import type { Call } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import type { RemainingTask } from './remaining.queries.js';
 
-export interface PaintToCome extends RemainingCost {
+export interface PaintEstimateToComplete extends RemainingCost {
   likely: Decimal;
-  /** How it was reckoned, or why it was not and counts nothing. */
-  why: string;
+  /** How it was computed, or why it was not and counts nothing. */
+  reasons: string;
 }
 
 /** Areas are those of such a machine, not of this one: from seven tenths to half as much again. A judgement, no source. */
@@ -22,22 +22,22 @@ const ROLES: Partial<Record<string, string>> = { prime: 'primer', colour: 'colou
  * still to come are the last of a coating system, so where only one system of the shop ends in just those coats, that is it.
  * Areas are what such a machine roughly has. Two statements.
  */
-export async function paintToCome(
-  call: Call,
+export async function paintEstimateToComplete(
+  context: OperationContext,
   tasksOf: ReadonlyMap<string, readonly RemainingTask[]>,
-): Promise<Map<string, PaintToCome>> {
+): Promise<Map<string, PaintEstimateToComplete>> {
   const wanted = new Map(
     [...tasksOf]
       .map(([jobId, tasks]) => [jobId, tasks.flatMap((task) => (task.coated ? [] : (ROLES[task.kind] ?? [])))] as const)
       .filter(([, roles]) => roles.length > 0),
   );
   if (wanted.size === 0) return new Map();
-  const jobs = await call.tx.job.findMany({
+  const jobs = await context.tx.job.findMany({
     where: { id: { in: [...wanted.keys()] } },
     select: { id: true, machine: { select: { kind: true, clearingWidthMillimetres: true } } },
   });
-  const systems = await call.tx.coatingSystem.findMany({
-    where: { retiredAt: null },
+  const systems = await context.tx.coatingSystem.findMany({
+    where: { archivedAt: null },
     include: { coats: { orderBy: { position: 'asc' }, include: { product: true } } },
   });
   return new Map(
@@ -70,11 +70,11 @@ export async function paintToCome(
           dryFilmMicrometres: Number(product.dryFilmMicrometres),
           lossPercent: Number(product.lossPercent),
           containerLitres: Number(product.containerLitres),
-          containerPrice: figure(product.containerPrice),
+          containerPrice: toDecimal(product.containerPrice),
         })),
       });
       const likely = Decimal.sum(...needs.map((need) => need.paintCost));
-      const amount = (share: number): Decimal => roundAmount(likely.times(share), call.shop.currency);
+      const amount = (share: number): Decimal => roundAmount(likely.times(share), context.shop.currency);
       return [
         id,
         {
@@ -82,17 +82,17 @@ export async function paintToCome(
           low: amount(AREAS.low),
           likely: amount(1),
           high: amount(AREAS.high),
-          why: `paint for ${coatWords} of "${system!.name}" on the areas that such a machine roughly has`,
+          reasons: `paint for ${coatWords} of "${system!.name}" on the areas that such a machine roughly has`,
         },
       ] as const;
     }),
   );
 }
 
-const nothing = (why: string): PaintToCome => ({
+const nothing = (reasons: string): PaintEstimateToComplete => ({
   what: 'paint',
   low: new Decimal(0),
   likely: new Decimal(0),
   high: new Decimal(0),
-  why,
+  reasons,
 });

@@ -1,9 +1,9 @@
 /** What jobs' machines were bought for, and which of a machine's jobs bears it. */
 import { Decimal } from 'decimal.js';
 import { allocate, roundAmount } from '../engine/money/index.js';
-import { figure } from '../platform/money.js';
-import type { Call } from '../platform/operation/operation.js';
-import { asDay } from '../platform/operation/records.js';
+import { toDecimal } from '../platform/money.js';
+import { asDay } from '../platform/operation/crud-operations.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 
 export interface Purchase {
   /** What the machine was bought for, haul and fees included. */
@@ -18,7 +18,7 @@ export interface Purchase {
    */
   borneBy: { id: string; number: number } | null;
   /**
-   * What a margin scheme reckons a sale with this job from, whichever job bears the purchase: the price alone, without haul
+   * What a margin scheme computes a sale with this job from, whichever job bears the purchase: the price alone, without haul
    * and fees, less the part of it that went over to parts taken off before and what was set against sales that came back.
    */
   purchasePrice: Decimal;
@@ -27,27 +27,27 @@ export interface Purchase {
 }
 
 /** What each job's machine was bought for, by job id: as many statements for one as for a hundred. */
-export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<string, Purchase>> {
-  const jobs = await call.tx.job.findMany({
+export async function purchaseOf(context: OperationContext, jobIds: string[]): Promise<Map<string, Purchase>> {
+  const jobs = await context.tx.job.findMany({
     where: { id: { in: jobIds } },
     select: {
       id: true,
       number: true,
-      openedOn: true,
+      openedDate: true,
       machineId: true,
-      sales: { where: { reversedOn: null }, select: { createdAt: true } },
+      sales: { where: { reversedDate: null }, select: { createdAt: true } },
       machine: {
         select: {
           harvests: { select: { basisMoved: true, createdAt: true } },
           jobs: {
-            where: { retiredAt: null },
+            where: { archivedAt: null },
             orderBy: { number: 'asc' },
             select: {
               id: true,
               number: true,
               sales: {
-                where: { reversedOn: null, returnedOn: { not: null }, taxScheme: 'marginScheme' },
-                select: { price: true, repaid: true },
+                where: { reversedDate: null, returnedDate: { not: null }, taxScheme: 'marginScheme' },
+                select: { price: true, customerRefundTotal: true },
               },
             },
           },
@@ -56,12 +56,12 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
     },
   });
   const machines = await purchaseOfMachines(
-    call,
+    context,
     jobs.map((job) => job.machineId),
   );
   return new Map(
-    jobs.map(({ id: jobId, number, openedOn, machineId, sales: [sale], machine }) => {
-      const { acquiredOn, price, ...bought } = machines.get(machineId)!;
+    jobs.map(({ id: jobId, number, openedDate, machineId, sales: [sale], machine }) => {
+      const { acquiredDate, price, ...bought } = machines.get(machineId)!;
       const first = machine.jobs[0];
       const borneBy = first ? { id: first.id, number: first.number } : null;
       // What is taken off a machine that came back changes nothing for the buyer who had it before.
@@ -69,17 +69,17 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
         0,
         ...machine.harvests
           .filter((one) => !sale || one.createdAt < sale.createdAt)
-          .map((one) => figure(one.basisMoved)),
+          .map((one) => toDecimal(one.basisMoved)),
       );
       const kept = Decimal.sum(
         0,
         ...machine.jobs
           .filter((job) => job.number < number)
-          .flatMap((job) => job.sales.map((one) => figure(one.price).minus(figure(one.repaid)))),
+          .flatMap((job) => job.sales.map((one) => toDecimal(one.price).minus(toDecimal(one.customerRefundTotal)))),
       );
       const purchasePrice = Decimal.max(
         0,
-        priceOf({ share: bought.share, price }, bought.share.minus(harvested), call.shop.currency).minus(kept),
+        priceOf({ share: bought.share, price }, bought.share.minus(harvested), context.shop.currency).minus(kept),
       );
       return [
         jobId,
@@ -87,7 +87,7 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
           ...bought,
           purchasePrice,
           borneBy,
-          standsFrom: acquiredOn && borneBy?.id === jobId ? acquiredOn : asDay(openedOn),
+          standsFrom: acquiredDate && borneBy?.id === jobId ? acquiredDate : asDay(openedDate),
         },
       ];
     }),
@@ -97,7 +97,7 @@ export async function purchaseOf(call: Call, jobIds: string[]): Promise<Map<stri
 type Bought = Pick<Purchase, 'share' | 'harvested' | 'left'> & {
   /** The machine's part of the price alone, without haul and fees. */
   price: Decimal;
-  acquiredOn: string | null;
+  acquiredDate: string | null;
 };
 
 /** The price in some of what a machine was bought for: the same part of the price, to the minor unit. */
@@ -108,8 +108,11 @@ export const priceOf = (
 ): Decimal => (share.isZero() ? new Decimal(0) : roundAmount(Decimal.max(0, basis).times(price).div(share), currency));
 
 /** What machines were bought for, by machine id. */
-export async function purchaseOfMachines(call: Call, machineIds: string[]): Promise<Map<string, Bought>> {
-  const machines = await call.tx.machine.findMany({
+export async function purchaseOfMachines(
+  context: OperationContext,
+  machineIds: string[],
+): Promise<Map<string, Bought>> {
+  const machines = await context.tx.machine.findMany({
     where: { id: { in: machineIds } },
     select: {
       id: true,
@@ -117,7 +120,7 @@ export async function purchaseOfMachines(call: Call, machineIds: string[]): Prom
       acquisition: {
         select: {
           price: true,
-          acquiredOn: true,
+          acquiredDate: true,
           machines: { select: { id: true, acquisitionShare: true }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] },
         },
       },
@@ -126,16 +129,16 @@ export async function purchaseOfMachines(call: Call, machineIds: string[]): Prom
   });
   return new Map(
     machines.map(({ id: machineId, acquisitionShare, acquisition, harvests }) => {
-      const share = figure(acquisitionShare);
-      const harvested = Decimal.sum(0, ...harvests.map((one) => figure(one.basisMoved)));
+      const share = toDecimal(acquisitionShare);
+      const harvested = Decimal.sum(0, ...harvests.map((one) => toDecimal(one.basisMoved)));
       return [
         machineId,
         {
           share,
           harvested,
           left: Decimal.max(0, share.minus(harvested)),
-          price: acquisition ? priceShare(acquisition, machineId, call.shop.currency) : share,
-          acquiredOn: acquisition ? asDay(acquisition.acquiredOn) : null,
+          price: acquisition ? priceShare(acquisition, machineId, context.shop.currency) : share,
+          acquiredDate: acquisition ? asDay(acquisition.acquiredDate) : null,
         },
       ];
     }),
@@ -148,9 +151,9 @@ function priceShare(
   machineId: string,
   currency: string,
 ): Decimal {
-  const shares = acquisition.machines.map((one) => figure(one.acquisitionShare));
+  const shares = acquisition.machines.map((one) => toDecimal(one.acquisitionShare));
   if (shares.every((share) => share.isZero())) return new Decimal(0);
-  return allocate(figure(acquisition.price), shares, currency)[
+  return allocate(toDecimal(acquisition.price), shares, currency)[
     acquisition.machines.findIndex((one) => one.id === machineId)
   ]!;
 }

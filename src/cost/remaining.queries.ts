@@ -1,11 +1,11 @@
 /** What open jobs will still cost: the hours of their tasks, and the parts they have not been charged with. */
 import { Decimal } from 'decimal.js';
 import { labourValue, type RemainingCost } from '../engine/money/index.js';
-import { landedUnitCost, paidBackOn } from '../parts/orders.queries.js';
-import { LEAST_REMAINING_MINUTES } from '../plan/problem.js';
+import { MIN_REMAINING_MINUTES } from '../plan/model/task-lengths.js';
 import type { TaskKind } from '../platform/database/client/enums.js';
-import { figure } from '../platform/money.js';
-import type { Call } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import { landedUnitCost, supplierRefundsOn } from '../purchasing/orders.queries.js';
 import { labourByTask } from '../work/labour.js';
 
 export interface RemainingTask {
@@ -20,40 +20,40 @@ export interface RemainingTask {
 }
 
 /** The tasks still to be done, by job id. What was worked on one that is begun is paid for already. Three statements. */
-export async function tasksToDo(call: Call, jobIds: string[]): Promise<Map<string, RemainingTask[]>> {
-  const tasks = await call.tx.task.findMany({
-    where: { jobId: { in: jobIds }, finishedAt: null, retiredAt: null },
+export async function tasksToDo(context: OperationContext, jobIds: string[]): Promise<Map<string, RemainingTask[]>> {
+  const tasks = await context.tx.task.findMany({
+    where: { jobId: { in: jobIds }, finishedAt: null, archivedAt: null },
     select: {
       id: true,
       jobId: true,
       name: true,
       kind: true,
-      leastMinutes: true,
+      minMinutes: true,
       handsOnMinutes: true,
-      mostMinutes: true,
+      maxMinutes: true,
       people: true,
       startedAt: true,
-      coats: { where: { retiredAt: null }, select: { id: true }, take: 1 },
+      coats: { where: { archivedAt: null }, select: { id: true }, take: 1 },
     },
     orderBy: [{ position: 'asc' }, { id: 'asc' }],
   });
   const worked = await labourByTask(
-    call,
+    context,
     tasks.filter((task) => task.startedAt).map((task) => task.id),
   );
   const byJob = new Map<string, RemainingTask[]>();
   for (const task of tasks) {
     const done = worked.get(task.id)?.minutes ?? 0;
     // As the plan takes it: one that has used up its hours and is not finished needs a little more.
-    const least = task.startedAt ? Math.min(LEAST_REMAINING_MINUTES, task.handsOnMinutes) * task.people : 0;
+    const least = task.startedAt ? Math.min(MIN_REMAINING_MINUTES, task.handsOnMinutes) * task.people : 0;
     const likely = Math.max(least, task.handsOnMinutes * task.people - done);
     const one: RemainingTask = {
       what: task.name,
       kind: task.kind,
       coated: task.coats.length > 0,
-      low: Math.min(likely, Math.max(0, task.leastMinutes * task.people - done)),
+      low: Math.min(likely, Math.max(0, task.minMinutes * task.people - done)),
       likely,
-      high: Math.max(likely, task.mostMinutes * task.people - done),
+      high: Math.max(likely, task.maxMinutes * task.people - done),
     };
     byJob.set(task.jobId, [...(byJob.get(task.jobId) ?? []), one]);
   }
@@ -61,7 +61,7 @@ export async function tasksToDo(call: Call, jobIds: string[]): Promise<Map<strin
 }
 
 /** What a task's hours will still cost. */
-export function hoursToCome(
+export function hoursEstimateToComplete(
   { what, low, likely, high }: RemainingTask,
   hourlyValue: Decimal,
   currency: string,
@@ -70,7 +70,7 @@ export function hoursToCome(
   return { what, low: of(low), likely: of(likely), high: of(high) };
 }
 
-export interface PartsToCome {
+export interface PartsEstimateToComplete {
   cost: Decimal;
   /** What nobody knows a price of. */
   unpriced: string[];
@@ -81,9 +81,12 @@ export interface PartsToCome {
  * for such a part; one whose price nobody knows is named instead. A core charge counts, for the job bears it until the old
  * part is sent back. Four statements.
  */
-export async function partsToCome(call: Call, jobIds: string[]): Promise<Map<string, PartsToCome>> {
-  const needs = await call.tx.partNeed.findMany({
-    where: { usedOn: null, retiredAt: null, task: { jobId: { in: jobIds }, retiredAt: null } },
+export async function partsEstimateToComplete(
+  context: OperationContext,
+  jobIds: string[],
+): Promise<Map<string, PartsEstimateToComplete>> {
+  const needs = await context.tx.partNeed.findMany({
+    where: { usedDate: null, archivedAt: null, task: { jobId: { in: jobIds }, archivedAt: null } },
     select: {
       partId: true,
       quantity: true,
@@ -95,34 +98,34 @@ export async function partsToCome(call: Call, jobIds: string[]): Promise<Map<str
     },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
-  const backOn = await paidBackOn(
-    call,
+  const backOn = await supplierRefundsOn(
+    context,
     needs.flatMap((need) => need.orderLineId ?? []),
   );
-  const lastPaid = await lastPrices(call, [...new Set(needs.map((need) => need.partId))]);
-  const byJob = new Map<string, PartsToCome>();
+  const lastPaid = await lastPrices(context, [...new Set(needs.map((need) => need.partId))]);
+  const byJob = new Map<string, PartsEstimateToComplete>();
   for (const { partId, quantity, orderLineId, orderLine, part, stock, task } of needs) {
-    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLineId!).paidBack);
+    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLineId!).supplierRefundTotal);
     // A bin keeps what a piece costs to four decimals.
     const each = stock
-      ? figure(stock.unitCost)
+      ? toDecimal(stock.unitCost)
       : (landed ?? lastPaid.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
     const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), unpriced: [] };
     byJob.set(
       task.jobId,
       each
-        ? { ...sum, cost: sum.cost.plus(each.times(figure(quantity))) }
-        : { ...sum, unpriced: [...sum.unpriced, `${figure(quantity).toString()} × ${part.name}`] },
+        ? { ...sum, cost: sum.cost.plus(each.times(toDecimal(quantity))) }
+        : { ...sum, unpriced: [...sum.unpriced, `${toDecimal(quantity).toString()} × ${part.name}`] },
     );
   }
   return byJob;
 }
 
 /** Price and core charge of the latest line for each part, by part id. */
-async function lastPrices(call: Call, partIds: string[]): Promise<Map<string, Decimal>> {
+async function lastPrices(context: OperationContext, partIds: string[]): Promise<Map<string, Decimal>> {
   if (partIds.length === 0) return new Map();
-  const rows = await call.tx.$queryRaw<{ partId: string; price: { toString(): string } }[]>`
+  const rows = await context.tx.$queryRaw<{ partId: string; price: { toString(): string } }[]>`
     SELECT DISTINCT ON ("partId") "partId", "unitPrice" + "coreCharge" AS price
     FROM "OrderLine" WHERE "partId" = ANY(${partIds}::uuid[]) ORDER BY "partId", "createdAt" DESC, id DESC`;
-  return new Map(rows.map((row) => [row.partId, figure(row.price)]));
+  return new Map(rows.map((row) => [row.partId, toDecimal(row.price)]));
 }

@@ -1,4 +1,4 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { findingOperations, safetyCheckOperations } from './diagnosis.operations.js';
 import { diagnosisQueries, diagnosisRelations } from './diagnosis.queries.js';
 

@@ -1,10 +1,19 @@
 import { z } from 'zod';
-import { Machine } from '../intake/intake.shapes.js';
+import { Machine } from '../machines/machines.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
-import { type Call, children, parentOf, type Presentable, query } from '../platform/operation/operation.js';
+import {
+  children,
+  computed,
+  type OperationContext,
+  parentOf,
+  type Presentable,
+  query,
+} from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
-import { Finding, SafetyStanding } from './diagnosis.shapes.js';
+import { jobsById } from '../work/work.queries.js';
+import { Job } from '../work/work.shapes.js';
+import { Finding, SafetyCheck, SafetyStatus } from './diagnosis.shapes.js';
 import { isSafetyCheck, requiredChecks, requirement, type SafetyRequirement } from './safety-checks.js';
 
 /** A finding's row with what its measurement says. */
@@ -19,16 +28,16 @@ export function withinLimits(row: Presentable): Presentable {
 /** What is to be replaced on unfinished jobs and has no part need: neither plan nor estimate knows of it. */
 export const lacksPart = {
   verdict: 'replace',
-  retiredAt: null,
-  job: { finishedOn: null, closedOn: null, retiredAt: null },
-  OR: [{ partNeedId: null }, { partNeed: { retiredAt: { not: null } } }],
+  archivedAt: null,
+  job: { finishedDate: null, closedDate: null, archivedAt: null },
+  OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }],
 } satisfies Prisma.FindingWhereInput;
 
 /** Findings' rows with what their measurements say and what is still to be recorded: one statement, however many. */
-export async function completeFindings(call: Call, rows: Presentable[]): Promise<Presentable[]> {
+export async function completeFindings(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
   const lacking = new Set(
     (
-      await call.tx.finding.findMany({
+      await context.tx.finding.findMany({
         where: { ...lacksPart, id: { in: rows.map((row) => row.id as string) } },
         select: { id: true },
       })
@@ -37,7 +46,7 @@ export async function completeFindings(call: Call, rows: Presentable[]): Promise
   return rows.map((row) => ({
     ...withinLimits(row),
     nextStep: lacking.has(row.id)
-      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate reckons with replacing it.`
+      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate computes with replacing it.`
       : null,
   }));
 }
@@ -48,24 +57,28 @@ export const withTitle = (row: Presentable): Presentable => ({
 });
 
 /** The standing findings of machines or of jobs, oldest first. */
-export async function findingsBy(call: Call, key: 'machineId' | 'jobId', ids: string[]): Promise<Presentable[]> {
-  const rows = await call.tx.finding.findMany({
-    where: { [key]: { in: ids }, retiredAt: null },
-    orderBy: [{ foundOn: 'asc' }, { id: 'asc' }],
+export async function findingsBy(
+  context: OperationContext,
+  key: 'machineId' | 'jobId',
+  ids: string[],
+): Promise<Presentable[]> {
+  const rows = await context.tx.finding.findMany({
+    where: { [key]: { in: ids }, archivedAt: null },
+    orderBy: [{ foundDate: 'asc' }, { id: 'asc' }],
   });
-  return completeFindings(call, rows);
+  return completeFindings(context, rows);
 }
 
 /** All safety checks of jobs as they were made, in that order. */
-export async function safetyChecksBy(call: Call, jobIds: string[]): Promise<Presentable[]> {
-  const rows = await call.tx.safetyCheck.findMany({
+export async function safetyChecksBy(context: OperationContext, jobIds: string[]): Promise<Presentable[]> {
+  const rows = await context.tx.safetyCheck.findMany({
     where: { jobId: { in: jobIds } },
-    orderBy: [{ checkedOn: 'asc' }, { id: 'asc' }],
+    orderBy: [{ checkedDate: 'asc' }, { id: 'asc' }],
   });
   return rows.map(withTitle);
 }
 
-export interface SafetyStandingOf {
+export interface SafetyStatusOf {
   jobId: string;
   safe: boolean;
   required: SafetyRequirement[];
@@ -78,20 +91,20 @@ export interface SafetyStandingOf {
  * How each job stands with the safety checks its machine's kind needs: three statements, however many jobs.
  * @returns one answer a job that exists, by job id
  */
-export async function safetyStanding(call: Call, jobIds: string[]): Promise<Map<string, SafetyStandingOf>> {
-  const jobs = await call.tx.job.findMany({
+export async function safetyStatus(context: OperationContext, jobIds: string[]): Promise<Map<string, SafetyStatusOf>> {
+  const jobs = await context.tx.job.findMany({
     where: { id: { in: jobIds } },
     select: { id: true, machine: { select: { kind: true } } },
   });
   const latest = new Map<string, boolean>();
   // In the order they were made, so the last one written here is the one that counts.
-  for (const { jobId, check, passed } of await safetyChecksBy(call, jobIds)) latest.set(`${jobId} ${check}`, passed);
+  for (const { jobId, check, passed } of await safetyChecksBy(context, jobIds)) latest.set(`${jobId} ${check}`, passed);
   return new Map(
     jobs.map((job) => {
       const required = requiredChecks(job.machine.kind);
-      const standing = (wanted: boolean | undefined) =>
+      const status = (wanted: boolean | undefined) =>
         required.filter(({ code }) => latest.get(`${job.id} ${code}`) === wanted);
-      const passed = standing(true);
+      const passed = status(true);
       return [
         job.id,
         {
@@ -99,8 +112,8 @@ export async function safetyStanding(call: Call, jobIds: string[]): Promise<Map<
           safe: passed.length === required.length,
           required,
           passed,
-          failed: standing(false),
-          missing: standing(undefined),
+          failed: status(false),
+          missing: status(undefined),
         },
       ];
     }),
@@ -111,23 +124,23 @@ export async function safetyStanding(call: Call, jobIds: string[]): Promise<Map<
  * What still stands against offering a job's machine: checks never made, and checks failed when last made.
  * @throws NotFound when the shop has no such job
  */
-export async function missingSafetyChecks(call: Call, jobId: string): Promise<SafetyRequirement[]> {
-  const standing = (await safetyStanding(call, [jobId])).get(jobId);
-  if (!standing) throw new NotFound('job', jobId);
-  return standing.required.filter(({ code }) => !standing.passed.some((one) => one.code === code));
+export async function missingSafetyChecks(context: OperationContext, jobId: string): Promise<SafetyRequirement[]> {
+  const status = (await safetyStatus(context, [jobId])).get(jobId);
+  if (!status) throw new NotFound('job', jobId);
+  return status.required.filter(({ code }) => !status.passed.some((one) => one.code === code));
 }
 
 export const diagnosisQueries = [
   query({
-    name: 'safetyStanding',
+    name: 'safetyStatus',
     summary: 'Which safety checks a job needs before its machine may be offered, and which of them stand',
-    rest: { method: 'GET', path: '/jobs/:jobId/safety-standing' },
+    rest: { method: 'GET', path: '/jobs/:jobId/safety-status' },
     input: z.strictObject({ jobId: id }),
-    output: SafetyStanding,
-    async run(call, { jobId }) {
-      const standing = (await safetyStanding(call, [jobId])).get(jobId);
-      if (!standing) throw new NotFound('job', jobId);
-      return standing;
+    output: SafetyStatus,
+    async run(context, { jobId }) {
+      const status = (await safetyStatus(context, [jobId])).get(jobId);
+      if (!status) throw new NotFound('job', jobId);
+      return status;
     },
   }),
 ];
@@ -139,7 +152,7 @@ export const diagnosisRelations = [
     to: Finding,
     key: 'machineId',
     description: 'What was found on it, on every job.',
-    find: (call, ids) => findingsBy(call, 'machineId', ids),
+    find: (context, ids) => findingsBy(context, 'machineId', ids),
   }),
   parentOf({
     on: Finding,
@@ -147,6 +160,38 @@ export const diagnosisRelations = [
     to: Machine,
     key: 'machineId',
     description: 'The machine it was found on.',
-    find: (call, ids) => call.tx.machine.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) => context.tx.machine.findMany({ where: { id: { in: ids } } }),
   }),
+  children({
+    on: Job,
+    field: 'findings',
+    to: Finding,
+    key: 'jobId',
+    description: 'What was found on it.',
+    find: (context, ids) => findingsBy(context, 'jobId', ids),
+  }),
+  children({
+    on: Job,
+    field: 'safetyChecks',
+    to: SafetyCheck,
+    key: 'jobId',
+    description: 'Its safety checks as they were made.',
+    find: safetyChecksBy,
+  }),
+  computed({
+    on: Job,
+    field: 'safetyStatus',
+    to: SafetyStatus,
+    description: 'Which safety checks it needs, and which of them stand.',
+    async compute(context, jobs) {
+      const status = await safetyStatus(
+        context,
+        jobs.map((job) => job.id as string),
+      );
+      return jobs.map((job) => status.get(job.id));
+    },
+  }),
+  ...[Finding, SafetyCheck].map((on) =>
+    parentOf({ on, field: 'job', to: Job, key: 'jobId', description: 'The job it belongs to.', find: jobsById }),
+  ),
 ];

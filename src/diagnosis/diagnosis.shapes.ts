@@ -48,12 +48,12 @@ export const Finding = shape(
       .meta({ description: 'Whether the value lies within its limits; null without a value or without limits.' }),
     verdict: Verdict,
     reason: z.string().nullable(),
-    foundOn: day,
+    foundDate: day,
     nextStep: z.string().nullable().meta({
       description:
-        'What is still to be recorded, so that plan and cost reckon with it: of a replacement on an unfinished job, its part.',
+        'What is still to be recorded, so that plan and cost take into account it: of a replacement on an unfinished job, its part.',
     }),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A diagnosis of one component: what was seen or measured, and what is to become of it.',
 );
@@ -61,11 +61,11 @@ export const FindingCreate = z.strictObject({
   machineId: id,
   jobId: id.nullish().meta({ scalar: 'ID', description: "When not given, the machine's open job, if it has one." }),
   ...findingFields,
-  foundOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  foundDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
 });
 export const FindingChange = z.strictObject({
   ...z.object(findingFields).partial().shape,
-  foundOn: day.optional(),
+  foundDate: day.optional(),
   partNeedId: id.nullish().meta({ scalar: 'ID', description: 'The part need, of the same job, that meets it.' }),
 });
 
@@ -79,7 +79,7 @@ export const SafetyCheck = shape(
     check: z.string(),
     title: z.string(),
     passed: z.boolean(),
-    checkedOn: day,
+    checkedDate: day,
     checkedBy: z.string(),
     note: z.string().nullable(),
   },
@@ -89,7 +89,7 @@ export const SafetyCheckCreate = z.strictObject({
   jobId: id,
   check: SafetyCheckCode,
   passed: z.boolean(),
-  checkedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  checkedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   checkedBy: text(80),
   note: text(1000).nullish(),
 });
@@ -99,8 +99,8 @@ export const SafetyRequirement = shape(
   { code: z.string(), title: z.string(), text: z.string() },
   'A check that a kind of machine needs before it may be offered.',
 );
-export const SafetyStanding = shape(
-  'SafetyStanding',
+export const SafetyStatus = shape(
+  'SafetyStatus',
   {
     jobId: id,
     safe: z.boolean().meta({ description: 'Every required check was made and its latest record passed.' }),

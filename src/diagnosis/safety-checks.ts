@@ -63,7 +63,7 @@ const table = {
   },
   sparkLead: {
     title: 'Plug lead and wiring',
-    text: 'The plug lead is sound and can be pulled for work; no wire is bare, chafed or hot after a run.',
+    text: 'The spark plug wire is sound and can be pulled for work; no wire is bare, chafed or hot after a run.',
     kinds: every,
   },
   bladeStops: {

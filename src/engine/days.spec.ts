@@ -29,8 +29,8 @@ it('knows which days do not exist', () => {
     '0000-01-01',
   ])
     expect(parseDay(text)).toBeUndefined();
-  expect(() => dayNumber('2023-02-29', 'fromDay')).toThrow(
-    expect.objectContaining({ code: 'bad-day', path: 'fromDay' }),
+  expect(() => dayNumber('2023-02-29', 'startDate')).toThrow(
+    expect.objectContaining({ code: 'bad-day', path: 'startDate' }),
   );
   expect(isoDay(onYear(monthDay('02-29'), 2023))).toBe('2023-02-28');
   expect(() => monthDay('13-01')).toThrow(expect.objectContaining({ code: 'bad-month-day' }));

@@ -1,7 +1,7 @@
 /** Where a coat lies among those on its surface: they are numbered from the metal outward, in the order in which they went on. */
 import { Refused } from '../platform/errors.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
+import { dayIn } from '../platform/operation/execute.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 
 export interface CoatPlace {
   /** Absent while it is not recorded yet. */
@@ -12,13 +12,13 @@ export interface CoatPlace {
 }
 
 /** The next number above all coats that went on before it; those above make room for it. */
-export async function placeByTime(call: Call, coat: CoatPlace): Promise<number> {
-  const others = await othersOn(call, coat);
+export async function placeByTime(context: OperationContext, coat: CoatPlace): Promise<number> {
+  const others = await othersOn(context, coat);
   const number =
     1 + Math.max(0, ...others.filter((one) => one.appliedAt <= coat.appliedAt).map((one) => one.coatNumber as number));
   if (others.some((one) => one.coatNumber === number)) {
-    await call.tx.coat.updateMany({
-      where: { jobId: coat.jobId, surface: coat.surface, retiredAt: null, coatNumber: { gte: number } },
+    await context.tx.coat.updateMany({
+      where: { jobId: coat.jobId, surface: coat.surface, archivedAt: null, coatNumber: { gte: number } },
       data: { coatNumber: { increment: 1 }, version: { increment: 1 } },
     });
   }
@@ -26,12 +26,12 @@ export async function placeByTime(call: Call, coat: CoatPlace): Promise<number> 
 }
 
 /** @throws Refused `coat-number-taken`; `coat-out-of-order` where a coat beneath went on later, or one above earlier */
-export async function requirePlace(call: Call, coat: CoatPlace, coatNumber: number): Promise<void> {
-  const others = await othersOn(call, coat);
+export async function requirePlace(context: OperationContext, coat: CoatPlace, coatNumber: number): Promise<void> {
+  const others = await othersOn(context, coat);
   if (others.some((one) => one.coatNumber === coatNumber)) {
     throw new Refused(
       'coat-number-taken',
-      `Coat ${coatNumber} on "${coat.surface}" is recorded already. Leave coatNumber out to number a coat by when it went on, or retire the other.`,
+      `Coat ${coatNumber} on "${coat.surface}" is recorded already. Leave coatNumber out to number a coat by when it went on, or archive the other.`,
     );
   }
   const wrong = others.find((one) =>
@@ -39,15 +39,15 @@ export async function requirePlace(call: Call, coat: CoatPlace, coatNumber: numb
   );
   if (!wrong) return;
   const [where, when] = wrong.coatNumber < coatNumber ? ['on top of', 'after'] : ['beneath', 'before'];
-  const day = dayIn(wrong.appliedAt, call.shop.timeZone);
+  const day = dayIn(wrong.appliedAt, context.shop.timeZone);
   throw new Refused(
     'coat-out-of-order',
     `It cannot lie ${where} coat ${wrong.coatNumber} on "${coat.surface}", which went on ${when} it, on ${day}. Mend appliedAt, or leave coatNumber out to number it by when it went on.`,
   );
 }
 
-const othersOn = (call: Call, { id, jobId, surface }: CoatPlace): Promise<Presentable[]> =>
-  call.tx.coat.findMany({
-    where: { jobId, surface, retiredAt: null, ...(id ? { id: { not: id } } : {}) },
+const othersOn = (context: OperationContext, { id, jobId, surface }: CoatPlace): Promise<Presentable[]> =>
+  context.tx.coat.findMany({
+    where: { jobId, surface, archivedAt: null, ...(id ? { id: { not: id } } : {}) },
     orderBy: { coatNumber: 'asc' },
   });

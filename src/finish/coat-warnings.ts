@@ -1,7 +1,7 @@
 /** What speaks against a coat by the conditions it went on in and by what lies under it. */
 import { type FinishWarning, type LayeredProduct, layerWarnings } from '../engine/cure/index.js';
 import { decidePaint, type PaintRefusal } from '../engine/weather/index.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 
 const asLayer = (product: Presentable): LayeredProduct => ({
   name: product.name,
@@ -23,9 +23,9 @@ const codes: Record<PaintRefusal, string> = {
 function conditionWarnings(coat: Presentable, product: Presentable): FinishWarning[] {
   if (coat.airCelsius === null) return [];
   const limits = {
-    leastCelsius: Number(product.leastCelsius),
-    mostCelsius: Number(product.mostCelsius),
-    mostHumidityPercent: Number(product.mostHumidityPercent),
+    minCelsius: Number(product.minCelsius),
+    maxCelsius: Number(product.maxCelsius),
+    maxHumidityPercent: Number(product.maxHumidityPercent),
     dewPointMarginCelsius: Number(product.dewPointMarginCelsius),
   };
   const air = Number(coat.airCelsius);
@@ -59,10 +59,10 @@ export function warningsFor(coat: Presentable, coats: readonly Presentable[]): F
   ];
 }
 
-/** All coats of some jobs that were not retired, with their product, as they lie. One statement and one for the products. */
-export function coatsOfJobs(call: Call, jobIds: readonly string[]): Promise<Presentable[]> {
-  return call.tx.coat.findMany({
-    where: { jobId: { in: [...new Set(jobIds)] }, retiredAt: null },
+/** All coats of some jobs that were not archived, with their product, as they lie. One statement and one for the products. */
+export function coatsOfJobs(context: OperationContext, jobIds: readonly string[]): Promise<Presentable[]> {
+  return context.tx.coat.findMany({
+    where: { jobId: { in: [...new Set(jobIds)] }, archivedAt: null },
     include: { product: true },
     orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
   });

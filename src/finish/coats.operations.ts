@@ -2,13 +2,13 @@
 import { z } from 'zod';
 import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
-import { asColumns, findOne, records } from '../platform/operation/records.js';
+import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
 import { id, text } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { placeByTime, requirePlace } from './coat-order.js';
 import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
-import { standingsOf } from './curing.queries.js';
+import { statusesOf } from './curing.queries.js';
 import {
   Coat,
   CoatChange,
@@ -23,30 +23,34 @@ import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
 /**
  * Holds the coat's job, so that coats on it are numbered one at a time. A closed one may have them, as it may have ledger
  * entries: paint is written down late.
- * @throws NotFound; Conflict `retired`
+ * @throws NotFound; Conflict `archived`
  */
-async function holdJob(call: Call, jobId: string): Promise<void> {
-  const job = await lockJob(call, jobId);
-  if (job.retiredAt) throw new Conflict('retired', 'This job was retired and is only kept for history.');
+async function holdJob(context: OperationContext, jobId: string): Promise<void> {
+  const job = await lockJob(context, jobId);
+  if (job.archivedAt) throw new Conflict('archived', 'This job was archived and is only kept for history.');
 }
 
 /** The other references a coat carries, each told apart when it is missing. */
-async function checkReferences(call: Call, coat: Presentable): Promise<void> {
-  if (coat.productId) await findOne(call.tx.coatingProduct, 'coating product', coat.productId);
-  if (coat.placeId) await findOne(call.tx.place, 'place', coat.placeId);
+async function checkReferences(context: OperationContext, coat: Presentable): Promise<void> {
+  if (coat.productId) await findOne(context.tx.coatingProduct, 'coating product', coat.productId);
+  if (coat.placeId) await findOne(context.tx.place, 'place', coat.placeId);
   if (coat.taskId) {
-    const task = await findOne(call.tx.task, 'task', coat.taskId);
+    const task = await findOne(context.tx.task, 'task', coat.taskId);
     if (task.jobId !== coat.jobId) throw new Invalid([{ detail: 'is a task of another job', pointer: '/taskId' }]);
   }
 }
 
-function checkMoment(call: Call, appliedAt: unknown): void {
-  if (new Date(appliedAt as string | Date) > call.now)
+function checkMoment(context: OperationContext, appliedAt: unknown): void {
+  if (new Date(appliedAt as string | Date) > context.now)
     throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
 }
 
 /** What speaks against the coat: its conditions and film, what lies beneath and above, and whether that was ready for it. */
-async function recoatWarnings(call: Call, coat: Presentable, coats: Presentable[]): Promise<FinishWarning[]> {
+async function recoatWarnings(
+  context: OperationContext,
+  coat: Presentable,
+  coats: Presentable[],
+): Promise<FinishWarning[]> {
   const film = filmWarnings(
     Number(coat.product.dryFilmMicrometres),
     coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
@@ -55,27 +59,31 @@ async function recoatWarnings(call: Call, coat: Presentable, coats: Presentable[
   return [
     ...warningsFor(coat, coats),
     ...film,
-    ...(await tooSoonOrLate(call, coat, coats)),
-    ...(above ? await tooSoonOrLate(call, above, coats) : []),
+    ...(await tooSoonOrLate(context, coat, coats)),
+    ...(above ? await tooSoonOrLate(context, above, coats) : []),
   ];
 }
 
-async function tooSoonOrLate(call: Call, coat: Presentable, coats: Presentable[]): Promise<FinishWarning[]> {
+async function tooSoonOrLate(
+  context: OperationContext,
+  coat: Presentable,
+  coats: Presentable[],
+): Promise<FinishWarning[]> {
   const beneath = coatBeneath(coat, coats);
   if (!beneath || beneath.appliedAt >= coat.appliedAt) return [];
-  const [standing] = await standingsOf({ ...call, now: coat.appliedAt }, [beneath]);
-  if (standing.recoat.allowedNow) return [];
+  const [status] = await statusesOf({ ...context, now: coat.appliedAt }, [beneath]);
+  if (status.recoat.allowedNow) return [];
   return [
     {
       code: 'recoat-not-allowed',
-      detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${standing.recoat.reason}`,
+      detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${status.recoat.reason}`,
     },
   ];
 }
 
 /** The litres of a coat by its area, whatever is stated; null without an area. */
-async function reckonedLitres(call: Call, coat: Presentable): Promise<string | null> {
-  const product = await findOne(call.tx.coatingProduct, 'coating product', coat.productId);
+async function computedLitres(context: OperationContext, coat: Presentable): Promise<string | null> {
+  const product = await findOne(context.tx.coatingProduct, 'coating product', coat.productId);
   return litresOf({ ...coat, litresUsed: null }, product)?.toString() ?? null;
 }
 
@@ -86,23 +94,23 @@ const recordCoat = command({
   rest: { method: 'POST', path: '/coats', status: 201 },
   input: CoatCreate,
   output: RecordedCoat,
-  async run(call, input) {
-    await holdJob(call, input.jobId);
-    await checkReferences(call, input);
-    const appliedAt = input.appliedAt ?? call.now.toISOString();
-    checkMoment(call, appliedAt);
+  async run(context, input) {
+    await holdJob(context, input.jobId);
+    await checkReferences(context, input);
+    const appliedAt = input.appliedAt ?? context.now.toISOString();
+    checkMoment(context, appliedAt);
     const place = { jobId: input.jobId, surface: input.surface, appliedAt: new Date(appliedAt) };
-    if (input.coatNumber) await requirePlace(call, place, input.coatNumber);
-    const coatNumber = input.coatNumber ?? (await placeByTime(call, place));
+    if (input.coatNumber) await requirePlace(context, place, input.coatNumber);
+    const coatNumber = input.coatNumber ?? (await placeByTime(context, place));
     const litresUsed =
-      litresOf(input, await findOne(call.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
-    const { id: coatId } = await call.tx.coat.create({
-      data: { shopId: call.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed } as never,
+      litresOf(input, await findOne(context.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
+    const { id: coatId } = await context.tx.coat.create({
+      data: { shopId: context.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed } as never,
     });
-    const coats = await coatsOfJobs(call, [input.jobId]);
+    const coats = await coatsOfJobs(context, [input.jobId]);
     const coat = coats.find((one) => one.id === coatId)!;
-    await chargePaint(call, coat);
-    return { ...coat, warnings: await recoatWarnings(call, coat, coats) };
+    await chargePaint(context, coat);
+    return { ...coat, warnings: await recoatWarnings(context, coat, coats) };
   },
 });
 
@@ -116,33 +124,33 @@ const coatRecords = records({
   writers: workers,
   filters: { jobId: id.nullish(), productId: id.nullish(), placeId: id.nullish(), surface: text(80).nullish() },
   sorts: ['appliedAt', 'createdAt'],
-  async onChange(call, before, columns) {
-    await holdJob(call, before.jobId);
-    await checkReferences(call, { ...columns, jobId: before.jobId });
-    if (columns.appliedAt) checkMoment(call, columns.appliedAt);
+  async onChange(context, before, columns) {
+    await holdJob(context, before.jobId);
+    await checkReferences(context, { ...columns, jobId: before.jobId });
+    if (columns.appliedAt) checkMoment(context, columns.appliedAt);
     const after: Presentable = { ...before, ...columns };
     const moved =
       after.surface !== before.surface ||
       after.coatNumber !== before.coatNumber ||
       Number(new Date(after.appliedAt)) !== Number(before.appliedAt);
-    if (moved) await requirePlace(call, { ...after, appliedAt: new Date(after.appliedAt) }, after.coatNumber);
+    if (moved) await requirePlace(context, { ...after, appliedAt: new Date(after.appliedAt) }, after.coatNumber);
     if (columns.litresUsed !== undefined) return columns;
-    // A new area makes other litres; what was reckoned from the area is reckoned anew by the can and film as they are now.
-    const wereReckoned = String(before.litresUsed) === String(await reckonedLitres(call, before));
+    // A new area makes other litres; what was computed from the area is computed anew by the can and film as they are now.
+    const wereReckoned = String(before.litresUsed) === String(await computedLitres(context, before));
     return columns.squareMetres != null || wereReckoned
-      ? { ...columns, litresUsed: await reckonedLitres(call, after) }
+      ? { ...columns, litresUsed: await computedLitres(context, after) }
       : columns;
   },
-  async afterChange(call, before, after) {
+  async afterChange(context, before, after) {
     if (String(before.litresUsed) === String(after.litresUsed) && before.productId === after.productId) return;
-    await unchargePaint(call, after.id, 'the coat was corrected');
-    await chargePaint(call, {
+    await unchargePaint(context, after.id, 'the coat was corrected');
+    await chargePaint(context, {
       ...after,
-      product: await findOne(call.tx.coatingProduct, 'coating product', after.productId),
+      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId),
     });
   },
-  async onRetire(call, before) {
-    await unchargePaint(call, before.id, 'the coat was taken back');
+  async onArchive(context, before) {
+    await unchargePaint(context, before.id, 'the coat was taken back');
   },
 });
 
@@ -152,7 +160,7 @@ const readings = [
     plural: 'temperatureReadings',
     rows: (tx) => tx.temperatureReading,
     shape: TemperatureReading,
-    retires: false,
+    archives: false,
     filters: { placeId: id.nullish() },
     sorts: ['readAt', 'createdAt'],
     standardSort: '-readAt',
@@ -165,8 +173,8 @@ const readings = [
     creates: false,
     input: z.strictObject({ placeId: id, readings: z.array(ReadingInput).min(1).max(5000) }),
     output: ReadingsRecorded,
-    async run(call, { placeId, readings: given }) {
-      await findOne(call.tx.place, 'place', placeId);
+    async run(context, { placeId, readings: given }) {
+      await findOne(context.tx.place, 'place', placeId);
       const byMoment = new Map(given.map((one) => [new Date(one.readAt).toISOString(), one]));
       if (byMoment.size < given.length)
         throw new Invalid([{ detail: 'two readings are of the same moment', pointer: '/readings' }]);
@@ -175,10 +183,10 @@ const readings = [
       const humidity = [...byMoment.values()].map((one) =>
         one.humidityPercent === null || one.humidityPercent === undefined ? null : String(one.humidityPercent),
       );
-      const [written] = await call.tx.$queryRaw<{ added: number; changed: number }[]>`
+      const [written] = await context.tx.$queryRaw<{ added: number; changed: number }[]>`
         WITH written AS (
           INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent")
-          SELECT gen_random_uuid(), ${call.shop.id}::uuid, ${placeId}::uuid, one.*
+          SELECT gen_random_uuid(), ${context.shop.id}::uuid, ${placeId}::uuid, one.*
           FROM unnest(${moments}::text[]::timestamptz[], ${celsius}::text[]::numeric[], ${humidity}::text[]::numeric[]) AS one
           ON CONFLICT ("shopId", "placeId", "readAt") DO UPDATE SET (celsius, "humidityPercent") = (excluded.celsius, excluded."humidityPercent")
           WHERE (old.celsius, old."humidityPercent") IS DISTINCT FROM (excluded.celsius, excluded."humidityPercent")

@@ -1,6 +1,6 @@
 /**
  * The temperatures that coats have seen and may see: readings at the place, then the station, then the forecast,
- * then every year on record as one that could come. Reckoned once for any number of coats. Pure.
+ * then every year on record as one that could come. Computed once for any number of coats. Pure.
  */
 import {
   constantCourse,
@@ -19,17 +19,17 @@ import {
 } from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { LocalTime } from '../season/local-time.js';
-import { type PackedWeather, unpacked } from '../season/station-record.js';
+import { type PackedWeather, unpacked } from '../season/stations/station-record.js';
 
 /** How far ahead a coat is followed; one that has not cured by then is told as unknown. */
 const horizonDays = 180;
 /** Years laid over the days ahead, the latest first: enough to tell four in five. */
-const mostYears = 20;
+const maxYears = 20;
 
 export interface PlaceCourses {
   /** Each as likely as the others; minutes count from 1970. None when nothing is known. */
   scenarios: readonly TemperatureCourse[];
-  why: string[];
+  reasons: string[];
 }
 
 export const minuteOf = (moment: Date): number => moment.getTime() / 60_000;
@@ -42,25 +42,25 @@ export interface CureRecords {
   weather: PackedWeather | null;
   forecast: StationDay[];
   /** The first day looked at, on which the oldest coat went on. */
-  fromDay: string;
+  startDate: string;
   today: string;
   timeZone: string;
 }
 
 export class CureWeather {
   private readonly courses = new Map<string, PlaceCourses>();
-  /** From `fromDay`: the days gone by as they were, the coming ones as one year had them. */
+  /** From `startDate`: the days gone by as they were, the coming ones as one year had them. */
   private readonly paths: StationRecord[];
   private readonly source: string;
   private readonly days: number;
   private readonly startMinute: number;
 
   constructor(private readonly records: CureRecords) {
-    const { weather, forecast, fromDay, today, timeZone } = records;
-    this.days = numberOfDay(today) - numberOfDay(fromDay) + horizonDays;
-    this.startMinute = minuteOf(new LocalTime(timeZone).moment(fromDay, 0));
+    const { weather, forecast, startDate, today, timeZone } = records;
+    this.days = numberOfDay(today) - numberOfDay(startDate) + horizonDays;
+    this.startMinute = minuteOf(new LocalTime(timeZone).moment(startDate, 0));
     const found = weather && unpacked(weather);
-    this.paths = found ? pathsOver(found.record, forecast, { fromDay, days: this.days }, today) : [];
+    this.paths = found ? pathsOver(found.record, forecast, { startDate, days: this.days }, today) : [];
     this.source = found ? `${found.station.name}, ${this.paths.length} years of its records` : '';
   }
 
@@ -79,7 +79,7 @@ export class CureWeather {
 
   private make(placeId: string | null): PlaceCourses {
     const { paths, source, days, startMinute } = this;
-    const { places, readings, fromDay } = this.records;
+    const { places, readings, startDate } = this.records;
     const stored = placeId ? places.get(placeId) : undefined;
     const place: Place = stored?.place ?? { shelter: 'outdoors' };
     const name = stored?.name ?? 'outdoors';
@@ -87,16 +87,18 @@ export class CureWeather {
     const recorded = courseFromReadings(measured);
     // An hour's change of the clock in between moves a day's curve by that hour, which no coat will notice.
     let likely = paths.map((path): TemperatureCourse =>
-      placeTemperatures(path, { fromDayNumber: numberOfDay(fromDay), days, place, originMinute: startMinute }),
+      placeTemperatures(path, { fromDayNumber: numberOfDay(startDate), days, place, originMinute: startMinute }),
     );
-    const why = paths.length > 0 ? [`Temperatures ${stored ? `at ${name}` : name} are reckoned from ${source}.`] : [];
+    const reasons =
+      paths.length > 0 ? [`Temperatures ${stored ? `at ${name}` : name} are computed from ${source}.`] : [];
     if (paths.length === 0 && place.shelter === 'heated') {
       likely = [constantCourse(place.heatedToCelsius, startMinute, startMinute + days * 1440)];
-      why.push(`${name} is taken to keep its ${place.heatedToCelsius} °C, as no weather station has records.`);
+      reasons.push(`${name} is taken to keep its ${place.heatedToCelsius} °C, as no weather station has records.`);
     }
-    if (measured.length > 0) why.push(`${measured.length} readings of a thermometer at ${name} come before all else.`);
+    if (measured.length > 0)
+      reasons.push(`${measured.length} readings of a thermometer at ${name} come before all else.`);
     if (likely.length === 0 && recorded.length > 0) likely = [[]];
-    return { scenarios: likely.map((course) => joinCourses([recorded, course])), why };
+    return { scenarios: likely.map((course) => joinCourses([recorded, course])), reasons };
   }
 }
 
@@ -104,16 +106,16 @@ export class CureWeather {
 function pathsOver(
   record: StationRecord,
   forecast: readonly StationDay[],
-  horizon: { fromDay: string; days: number },
+  horizon: { startDate: string; days: number },
   today: string,
 ): StationRecord[] {
   const told: StationDay[] = [];
-  for (let number = numberOfDay(horizon.fromDay); number < numberOfDay(today); number += 1) {
-    const one = record.byDay.get(number);
+  for (let number = numberOfDay(horizon.startDate); number < numberOfDay(today); number += 1) {
+    const one = record.byDate.get(number);
     if (one && one.highCelsius !== null && one.lowCelsius !== null) told.push(one);
   }
   const { usable } = weatherYears(record, horizon);
   return usable
-    .slice(-mostYears)
+    .slice(-maxYears)
     .map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, [...told, ...forecast]));
 }

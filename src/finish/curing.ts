@@ -2,7 +2,7 @@
 import { minuteOfAge } from '../engine/cure/index.js';
 import { quantile } from '../engine/weather/index.js';
 import { CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
-import { type CoatFacts, LIKELY, scenariosFor, type StandingQuestion } from './standing.js';
+import { type CoatFacts, LIKELY, scenariosFor, type StatusQuestion } from './standing.js';
 
 export interface JobCuring {
   /** When every coat on the job is as hard as that, as likely as not; null beyond half a year. */
@@ -18,12 +18,7 @@ export interface JobCuring {
 }
 
 /** By job; jobs without coats are not in it. */
-export function jobsCuring({
-  coats,
-  records,
-  nowMinute,
-  assemblyWaitMinutes,
-}: StandingQuestion): Map<string, JobCuring> {
+export function jobsCuring({ coats, records, nowMinute, assemblyWaitMinutes }: StatusQuestion): Map<string, JobCuring> {
   const weather = new CureWeather(records);
   const byJob = new Map<string, CoatFacts[]>();
   for (const coat of coats) byJob.set(coat.jobId, [...(byJob.get(coat.jobId) ?? []), coat]);

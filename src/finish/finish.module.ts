@@ -1,11 +1,11 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { coatOperations } from './coats.operations.js';
-import { coatStandingQuery, finishRelations } from './finish.queries.js';
+import { coatStatusQuery, finishRelations } from './finish.queries.js';
 import { paintNeededQuery } from './paint-needed.js';
 import { coatingOperations } from './products.operations.js';
 
 export const finish: Area = {
   name: 'finish',
-  operations: [...coatingOperations, ...coatOperations, coatStandingQuery, paintNeededQuery],
+  operations: [...coatingOperations, ...coatOperations, coatStatusQuery, paintNeededQuery],
   relations: finishRelations,
 };

@@ -1,25 +1,25 @@
 /** Coats as they stand, and where they hang on other records. */
 import { z } from 'zod';
 import { systemWarnings } from '../engine/cure/index.js';
+import { findOne } from '../platform/operation/crud-operations.js';
 import { children, computed, parentOf, query } from '../platform/operation/operation.js';
-import { findOne } from '../platform/operation/records.js';
 import { id } from '../platform/shapes.js';
 import { Job } from '../work/work.shapes.js';
 import { asLayer } from './coat-warnings.js';
-import { standingsOf } from './curing.queries.js';
-import { Coat, CoatingProduct, CoatingSystem, CoatStanding, FinishWarning } from './finish.shapes.js';
+import { statusesOf } from './curing.queries.js';
+import { Coat, CoatingProduct, CoatingSystem, CoatStatus, FinishWarning } from './finish.shapes.js';
 
-export const coatStandingQuery = query({
-  name: 'coatStanding',
+export const coatStatusQuery = query({
+  name: 'coatStatus',
   summary:
     'Where a coat stands: the stage it has reached, when the next are likely, and whether the next coat may go on now',
-  rest: { method: 'GET', path: '/coats/:id/standing' },
+  rest: { method: 'GET', path: '/coats/:id/status' },
   input: z.strictObject({ id }),
-  output: CoatStanding,
-  async run(call, input) {
-    const coat = await findOne(call.tx.coat, 'coat', input.id);
-    const [standing] = await standingsOf(call, [coat]);
-    return standing;
+  output: CoatStatus,
+  async run(context, input) {
+    const coat = await findOne(context.tx.coat, 'coat', input.id);
+    const [status] = await statusesOf(context, [coat]);
+    return status;
   },
 });
 
@@ -30,9 +30,9 @@ export const finishRelations = [
     to: Coat,
     key: 'jobId',
     description: 'The coats on it, from the metal outward.',
-    find: (call, jobIds) =>
-      call.tx.coat.findMany({
-        where: { jobId: { in: jobIds }, retiredAt: null },
+    find: (context, jobIds) =>
+      context.tx.coat.findMany({
+        where: { jobId: { in: jobIds }, archivedAt: null },
         orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
       }),
   }),
@@ -42,14 +42,14 @@ export const finishRelations = [
     to: CoatingProduct,
     key: 'productId',
     description: 'The can it came from.',
-    find: (call, ids) => call.tx.coatingProduct.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) => context.tx.coatingProduct.findMany({ where: { id: { in: ids } } }),
   }),
   computed({
     on: Coat,
-    field: 'standing',
-    to: CoatStanding,
+    field: 'status',
+    to: CoatStatus,
     description: 'Where it stands now.',
-    compute: standingsOf,
+    compute: statusesOf,
   }),
   children({
     on: CoatingSystem,
@@ -57,8 +57,8 @@ export const finishRelations = [
     to: CoatingProduct,
     key: 'systemId',
     description: 'The products of its coats, from the metal outward, each as often as it is used.',
-    async find(call, systemIds) {
-      const coats = await call.tx.systemCoat.findMany({
+    async find(context, systemIds) {
+      const coats = await context.tx.systemCoat.findMany({
         where: { systemId: { in: systemIds } },
         orderBy: { position: 'asc' },
         include: { product: true },
@@ -72,8 +72,8 @@ export const finishRelations = [
     to: FinishWarning,
     key: 'systemId',
     description: 'Coats in it that do not belong on each other, by what their products declare.',
-    async find(call, systemIds) {
-      const coats = await call.tx.systemCoat.findMany({
+    async find(context, systemIds) {
+      const coats = await context.tx.systemCoat.findMany({
         where: { systemId: { in: systemIds } },
         orderBy: { position: 'asc' },
         include: { product: true },

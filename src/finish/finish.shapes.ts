@@ -61,9 +61,9 @@ const productFields = {
     scalar: 'Float',
     description: 'Share of the paint that does not end on the work: overspray, pot, hose.',
   }),
-  leastCelsius: decimal(-50, 100),
-  mostCelsius: decimal(-50, 100),
-  mostHumidityPercent: decimal(1, 100),
+  minCelsius: decimal(-50, 100),
+  maxCelsius: decimal(-50, 100),
+  maxHumidityPercent: decimal(1, 100),
   dewPointMarginCelsius: decimal(0, 50).meta({
     scalar: 'Float',
     description: 'How far the steel must be above the dew point.',
@@ -77,7 +77,7 @@ const productFields = {
   assembleMinutes: stageMinutes,
   fullMinutes: stageMinutes,
   recoatMinutes,
-  doublingCelsius: decimal(1, 100).meta({
+  rateDoublingCelsius: decimal(1, 100).meta({
     scalar: 'Float',
     description: 'Drying is twice as fast for each so many degrees warmer.',
   }),
@@ -95,17 +95,17 @@ export const CoatingProduct = shape(
     recoatMinutes: z.array(RecoatWindow),
     incompatibleFamilies: z.array(z.string()),
     containerPrice: priced,
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'The can: what its data sheet says.',
 );
 export const CoatingProductCreate = z.strictObject({
   ...productFields,
   lossPercent: productFields.lossPercent.default(30),
-  mostHumidityPercent: productFields.mostHumidityPercent.default(85),
+  maxHumidityPercent: productFields.maxHumidityPercent.default(85),
   dewPointMarginCelsius: productFields.dewPointMarginCelsius.default(3),
   referenceCelsius: productFields.referenceCelsius.default(23),
-  doublingCelsius: productFields.doublingCelsius.default(10),
+  rateDoublingCelsius: productFields.rateDoublingCelsius.default(10),
   incompatibleFamilies: productFields.incompatibleFamilies.default([]),
   isocyanate: z.boolean().default(false),
   containerPrice: amount,
@@ -133,7 +133,13 @@ const systemFields = {
 };
 export const CoatingSystem = shape(
   'CoatingSystem',
-  { ...editableFields, ...systemFields, name: z.string(), notes: z.string().nullable(), retiredAt: instant.nullable() },
+  {
+    ...editableFields,
+    ...systemFields,
+    name: z.string(),
+    notes: z.string().nullable(),
+    archivedAt: instant.nullable(),
+  },
   'The ordered build-up of coats.',
 );
 export const CoatingSystemCreate = z.strictObject(systemFields);
@@ -155,7 +161,7 @@ const coatFields = {
   dryFilmMicrometres: film,
   squareMetres: decimal(0.001, 1000).nullish().meta({
     description:
-      'The area coated. Where no litres are stated they are reckoned from it, the film, the solids and the loss.',
+      'The area coated. Where no litres are stated they are computed from it, the film, the solids and the loss.',
   }),
   litresUsed: decimal(0.0001, 1000).nullish().meta({
     description:
@@ -177,7 +183,7 @@ const coatOutput = {
   airCelsius: z.number().nullable(),
   humidityPercent: z.number().nullable(),
   note: z.string().nullable(),
-  retiredAt: instant.nullable(),
+  archivedAt: instant.nullable(),
 };
 export const Coat = shape('Coat', coatOutput, 'One applied layer.');
 export const RecordedCoat = shape(
@@ -221,14 +227,14 @@ export const StageForecast = shape(
 export const RecoatPeriod = shape(
   'RecoatPeriod',
   { opensAt: moment, closesAt: moment },
-  'As instants, reckoned from the temperatures the coat has seen and is likely to see.',
+  'As instants, computed from the temperatures the coat has seen and is likely to see.',
 );
 export const RecoatAnswer = shape('RecoatAnswer', {
   allowedNow: z.boolean(),
   reason: z.string(),
   periods: z.array(RecoatPeriod),
 });
-export const CoatStanding = shape('CoatStanding', {
+export const CoatStatus = shape('CoatStatus', {
   coatId: id,
   stage: CureStage,
   equivalentMinutes: decimal(0, 1e12).meta({
@@ -243,7 +249,7 @@ export const CoatStanding = shape('CoatStanding', {
       "When it may be assembled: the can's own stage or the shop's longer wait, whichever is later; four times in five.",
   }),
   warnings: z.array(FinishWarning),
-  why: z.array(z.string()),
+  reasons: z.array(z.string()),
 });
 
 export const PaintedArea = shape('PaintedArea', { surface: text(80), squareMetres: decimal(0.001, 1000) });
@@ -273,5 +279,5 @@ export const PaintNeed = shape('PaintNeed', {
   dryFilmMicrometres: z.number().meta({ description: 'The whole build-up.' }),
   warnings: z.array(FinishWarning),
   cautions: z.array(z.string()).meta({ description: 'Codes of the cautions that apply to this work.' }),
-  why: z.array(z.string()),
+  reasons: z.array(z.string()),
 });

@@ -3,8 +3,8 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { type PaintCan, paintNeed, type ProductNeed as Need, systemWarnings } from '../engine/cure/index.js';
 import { Invalid, NotFound } from '../platform/errors.js';
-import { type Call, type Presentable, query } from '../platform/operation/operation.js';
-import { findOne } from '../platform/operation/records.js';
+import { findOne } from '../platform/operation/crud-operations.js';
+import { type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import type { CautionCode } from '../work/cautions.js';
 import { asLayer } from './coat-warnings.js';
@@ -33,19 +33,19 @@ export const paintNeededQuery = query({
     leftovers: z.array(Leftover).max(50).default([]),
   }),
   output: PaintNeed,
-  async run(call, input) {
-    const system = await findOne(call.tx.coatingSystem, 'coating system', input.systemId, withProducts);
-    const why: string[] = [];
-    const areas = input.areas ?? (await areasOfJob(call, input.jobId, why));
-    const applied = await appliedCoats(call, input.jobId);
+  async run(context, input) {
+    const system = await findOne(context.tx.coatingSystem, 'coating system', input.systemId, withProducts);
+    const reasons: string[] = [];
+    const areas = input.areas ?? (await areasOfJob(context, input.jobId, reasons));
+    const applied = await appliedCoats(context, input.jobId);
     const products = [
       ...new Map<string, Presentable>(system.coats.map((coat: Presentable) => [coat.productId, coat.product])).values(),
     ];
-    const needs = needsOf(system, areas, applied, products, input.leftovers, why);
+    const needs = needsOf(system, areas, applied, products, input.leftovers, reasons);
     const total = (of: (need: Need) => Decimal): Decimal =>
       needs.reduce((sum, need) => sum.plus(of(need)), new Decimal(0));
     for (const product of products)
-      why.push(
+      reasons.push(
         `${product.name}: ${Number(product.volumeSolidsPercent)} % solids, ${Number(product.lossPercent)} % lost on the way.`,
       );
     return {
@@ -57,49 +57,55 @@ export const paintNeededQuery = query({
       dryFilmMicrometres: filmOf(system),
       warnings: systemWarnings(system.coats.map((coat: Presentable) => asLayer(coat.product))),
       cautions: cautionsOf(products),
-      why,
+      reasons,
     };
   },
 });
 
-async function areasOfJob(call: Call, jobId: string | null | undefined, why: string[]): Promise<Area[]> {
+async function areasOfJob(
+  context: OperationContext,
+  jobId: string | null | undefined,
+  reasons: string[],
+): Promise<Area[]> {
   if (!jobId) throw new Invalid([{ detail: 'give areas, or a job whose machine stands for them', pointer: '/areas' }]);
-  const job = await call.tx.job.findFirst({
+  const job = await context.tx.job.findFirst({
     where: { id: jobId },
     select: { machine: { select: { kind: true, clearingWidthMillimetres: true } } },
   });
   if (!job) throw new NotFound('job', jobId);
-  why.push('No areas were given: they are what such a machine roughly has. Measure and send them for a better answer.');
+  reasons.push(
+    'No areas were given: they are what such a machine roughly has. Measure and send them for a better answer.',
+  );
   return typicalAreas(job.machine.kind, job.machine.clearingWidthMillimetres);
 }
 
 /** How many coats already lie on each surface of a job. */
-async function appliedCoats(call: Call, jobId: string | null | undefined): Promise<Map<string, number>> {
+async function appliedCoats(context: OperationContext, jobId: string | null | undefined): Promise<Map<string, number>> {
   if (!jobId) return new Map();
-  const job = await call.tx.job.findFirst({ where: { id: jobId }, select: { id: true } });
+  const job = await context.tx.job.findFirst({ where: { id: jobId }, select: { id: true } });
   if (!job) throw new NotFound('job', jobId);
-  const rows = await call.tx.coat.groupBy({
+  const rows = await context.tx.coat.groupBy({
     by: ['surface'],
-    where: { jobId, retiredAt: null },
+    where: { jobId, archivedAt: null },
     _max: { coatNumber: true },
   });
   return new Map(rows.map((row) => [row.surface, row._max.coatNumber ?? 0]));
 }
 
-/** Surfaces that want the same coats are reckoned together, then the products' needs are added up. */
+/** Surfaces that want the same coats are computed together, then the products' needs are added up. */
 function needsOf(
   system: Presentable,
   areas: readonly Area[],
   applied: ReadonlyMap<string, number>,
   products: readonly Presentable[],
   leftovers: { productId: string; litres: number }[],
-  why: string[],
+  reasons: string[],
 ): Need[] {
   const cans = products.map(canOf);
   const groups = new Map<number, Area[]>();
   for (const area of areas) {
     const done = Math.min(applied.get(area.surface) ?? 0, system.coats.length);
-    if (done > 0) why.push(`${area.surface}: ${done} of ${system.coats.length} coats are on already.`);
+    if (done > 0) reasons.push(`${area.surface}: ${done} of ${system.coats.length} coats are on already.`);
     groups.set(done, [...(groups.get(done) ?? []), area]);
   }
   // What one group leaves in opened containers is there for the next.

@@ -1,8 +1,8 @@
 /** Coating products and the systems built of them. */
 import { type Fault, Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asColumns, records } from '../platform/operation/records.js';
+import { asColumns, records } from '../platform/operation/crud-operations.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { text } from '../platform/shapes.js';
 import {
   CoatingProduct,
@@ -16,22 +16,22 @@ import {
 
 /** What one field's own check cannot see: limits and stages in their order. */
 function checkProduct(product: Presentable): void {
-  const faults: Fault[] = [];
-  if (Number(product.leastCelsius) >= Number(product.mostCelsius))
-    faults.push({ detail: 'must be warmer than leastCelsius', pointer: '/mostCelsius' });
+  const validationErrors: Fault[] = [];
+  if (Number(product.minCelsius) >= Number(product.maxCelsius))
+    validationErrors.push({ detail: 'must be warmer than minCelsius', pointer: '/maxCelsius' });
   if (
-    Number(product.referenceCelsius) < Number(product.leastCelsius) ||
-    Number(product.referenceCelsius) > Number(product.mostCelsius)
+    Number(product.referenceCelsius) < Number(product.minCelsius) ||
+    Number(product.referenceCelsius) > Number(product.maxCelsius)
   ) {
-    faults.push({ detail: 'must lie between leastCelsius and mostCelsius', pointer: '/referenceCelsius' });
+    validationErrors.push({ detail: 'must lie between minCelsius and maxCelsius', pointer: '/referenceCelsius' });
   }
   const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'];
   stages.forEach((stage, index) => {
     const earlier = stages[index - 1];
     if (earlier && product[stage] < product[earlier])
-      faults.push({ detail: `must not come before ${earlier}`, pointer: `/${stage}` });
+      validationErrors.push({ detail: `must not come before ${earlier}`, pointer: `/${stage}` });
   });
-  if (faults.length > 0) throw new Invalid(faults);
+  if (validationErrors.length > 0) throw new Invalid(validationErrors);
 }
 
 const productOperations = records({
@@ -43,17 +43,17 @@ const productOperations = records({
   change: CoatingProductChange,
   filters: { role: CoatRole.nullish(), family: text(60).nullish() },
   sorts: ['name', 'createdAt'],
-  async onCreate(call, input) {
+  async onCreate(context, input) {
     checkProduct(input);
-    checkAmount(input.containerPrice, call.shop.currency, '/containerPrice');
-    return call.tx.coatingProduct.create({
-      data: { shopId: call.shop.id, ...asColumns(CoatingProductCreate, input) } as never,
+    checkAmount(input.containerPrice, context.shop.currency, '/containerPrice');
+    return context.tx.coatingProduct.create({
+      data: { shopId: context.shop.id, ...asColumns(CoatingProductCreate, input) } as never,
     });
   },
-  async onChange(call, before, columns) {
+  async onChange(context, before, columns) {
     checkProduct({ ...before, ...columns });
     if (columns.containerPrice !== undefined)
-      checkAmount(columns.containerPrice as string, call.shop.currency, '/containerPrice');
+      checkAmount(columns.containerPrice as string, context.shop.currency, '/containerPrice');
     return columns;
   },
 });
@@ -66,22 +66,22 @@ interface SystemCoatInput {
   dryFilmMicrometres?: number | null;
 }
 
-async function writeCoats(call: Call, systemId: string, coats: SystemCoatInput[]): Promise<void> {
-  const known = await call.tx.coatingProduct.findMany({
+async function writeCoats(context: OperationContext, systemId: string, coats: SystemCoatInput[]): Promise<void> {
+  const known = await context.tx.coatingProduct.findMany({
     where: { id: { in: coats.map((coat) => coat.productId) } },
     select: { id: true },
   });
   const ids = new Set(known.map((product) => product.id));
-  const faults = coats.flatMap((coat, index) =>
+  const validationErrors = coats.flatMap((coat, index) =>
     ids.has(coat.productId)
       ? []
       : [{ detail: `there is no coating product with id ${coat.productId}`, pointer: `/coats/${index}/productId` }],
   );
-  if (faults.length > 0) throw new Invalid(faults);
-  await call.tx.systemCoat.deleteMany({ where: { systemId } });
-  await call.tx.systemCoat.createMany({
+  if (validationErrors.length > 0) throw new Invalid(validationErrors);
+  await context.tx.systemCoat.deleteMany({ where: { systemId } });
+  await context.tx.systemCoat.createMany({
     data: coats.map((coat, index) => ({
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       systemId,
       position: index + 1,
       productId: coat.productId,
@@ -99,16 +99,16 @@ const systemOperations = records({
   change: CoatingSystemChange,
   sorts: ['name', 'createdAt'],
   include: withCoats,
-  async onCreate(call, input) {
-    const made = await call.tx.coatingSystem.create({
-      data: { shopId: call.shop.id, name: input.name, notes: input.notes ?? null },
+  async onCreate(context, input) {
+    const made = await context.tx.coatingSystem.create({
+      data: { shopId: context.shop.id, name: input.name, notes: input.notes ?? null },
     });
-    await writeCoats(call, made.id, input.coats);
-    return call.tx.coatingSystem.findUniqueOrThrow({ where: { id: made.id }, include: withCoats });
+    await writeCoats(context, made.id, input.coats);
+    return context.tx.coatingSystem.findUniqueOrThrow({ where: { id: made.id }, include: withCoats });
   },
   // The coats sent replace all there were; should the version turn out to be outdated, the transaction undoes it.
-  async onChange(call, before, { coats, ...columns }) {
-    if (coats) await writeCoats(call, before.id, coats as SystemCoatInput[]);
+  async onChange(context, before, { coats, ...columns }) {
+    if (coats) await writeCoats(context, before.id, coats as SystemCoatInput[]);
     return columns;
   },
 });

@@ -1,7 +1,7 @@
 /** Where applied coats stand: the cure engine's answer in the shapes' words. Pure. */
 import {
-  type CoatStanding as Standing,
-  coatStanding,
+  type CoatStatus as Standing,
+  coatStatus,
   constantCourse,
   type DryingSheet,
   type FinishWarning,
@@ -47,7 +47,7 @@ export function scenariosFor(
   };
 }
 
-export interface StandingQuestion {
+export interface StatusQuestion {
   coats: readonly CoatFacts[];
   records: CureRecords;
   nowMinute: number;
@@ -55,16 +55,16 @@ export interface StandingQuestion {
 }
 
 /** The standing of each coat, in their order. */
-export function coatStandings({ coats, records, nowMinute, assemblyWaitMinutes }: StandingQuestion) {
+export function coatStatuses({ coats, records, nowMinute, assemblyWaitMinutes }: StatusQuestion) {
   const weather = new CureWeather(records);
-  return coats.map((coat) => standingOf(coat, weather.at(coat.placeId), nowMinute, assemblyWaitMinutes));
+  return coats.map((coat) => statusOf(coat, weather.at(coat.placeId), nowMinute, assemblyWaitMinutes));
 }
 
-function standingOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, shopAssemblyWaitMinutes: number) {
+function statusOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, shopAssemblyWaitMinutes: number) {
   const { sheet, appliedMinute, dryFilmMicrometres } = coat;
   const { scenarios, warnings } = scenariosFor(coat, known, nowMinute);
   const followed = scenarios.map((course) => whileItCures(sheet, course, appliedMinute, nowMinute));
-  const standing = coatStanding({
+  const status = coatStatus({
     sheet,
     appliedMinute,
     nowMinute,
@@ -75,11 +75,11 @@ function standingOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, sho
     shopAssemblyWaitMinutes,
   });
   return {
-    ...present(standing),
+    ...serialize(status),
     id: coat.id,
     coatId: coat.id,
-    warnings: [...warnings, ...standing.warnings],
-    why: [...standing.why, ...known.why],
+    warnings: [...warnings, ...status.warnings],
+    reasons: [...status.reasons, ...known.reasons],
   };
 }
 
@@ -103,11 +103,11 @@ const at = (likely: readonly LikelyMinute[], probability: number): Date | null =
   return minute === null || minute === undefined ? null : momentAt(minute);
 };
 
-function present(standing: Standing) {
+function serialize(status: Standing) {
   return {
-    stage: standing.stage,
-    equivalentMinutes: Math.round(standing.age.equivalentMinutes),
-    stages: standing.stages.map((one) => {
+    stage: status.stage,
+    equivalentMinutes: Math.round(status.age.equivalentMinutes),
+    stages: status.stages.map((one) => {
       // What has been reached under every course that the past may have taken is told by one moment, the last of them.
       const reachedAt = one.reachedMinute === null ? null : momentAt(one.reachedMinute);
       return {
@@ -118,11 +118,11 @@ function present(standing: Standing) {
       };
     }),
     recoat: {
-      allowedNow: standing.recoat.allowedNow,
-      reason: standing.recoat.reason,
+      allowedNow: status.recoat.allowedNow,
+      reason: status.recoat.reason,
       // Four times in five the window is open at both: it opens late and closes early.
-      periods: standing.recoat.periods.map((one) => ({ opensAt: at(one.opens, SAFE), closesAt: at(one.closes, SAFE) })),
+      periods: status.recoat.periods.map((one) => ({ opensAt: at(one.opens, SAFE), closesAt: at(one.closes, SAFE) })),
     },
-    assemblyFrom: at(standing.assembly.likely, SAFE),
+    assemblyFrom: at(status.assembly.likely, SAFE),
   };
 }

@@ -1,41 +1,12 @@
-import type { Area } from '../platform/area.js';
-import { benchQueries } from './bench.queries.js';
-import { briefingQueries } from './briefing.queries.js';
-import { PlanController } from './plan.controller.js';
-import { planQueries, planRelations } from './plan.queries.js';
-import { progressQueries } from './progress.queries.js';
-import { readinessQueries } from './readiness.queries.js';
-import { timelineQueries } from './timeline.queries.js';
-import { whatIfQueries } from './what-if.queries.js';
+import type { Area } from '../platform/operation/area.js';
+import { benchQueries } from './answers/bench-list.queries.js';
+import { planQueries, planRelations } from './answers/plan.queries.js';
+import { progressQueries } from './answers/progress.queries.js';
+import { timelineQueries } from './answers/timeline.queries.js';
+import { whatIfQueries } from './answers/what-if.queries.js';
 
 export const plan: Area = {
   name: 'plan',
-  operations: [
-    ...planQueries,
-    ...benchQueries,
-    ...progressQueries,
-    ...timelineQueries,
-    ...whatIfQueries,
-    ...readinessQueries,
-    ...briefingQueries,
-  ],
+  operations: [...planQueries, ...benchQueries, ...progressQueries, ...timelineQueries, ...whatIfQueries],
   relations: planRelations,
-  controllers: [PlanController],
-  files: [
-    {
-      name: 'readinessDrawing',
-      summary: "The first-snow curve with each job's likely completion marked, drawn",
-      method: 'GET',
-      path: '/readiness.svg',
-      gives: 'image/svg+xml',
-    },
-    {
-      name: 'calendarFeed',
-      summary:
-        'When each job is done, what is promised, what comes by post and when to be ready, as a calendar to subscribe to',
-      method: 'GET',
-      path: '/calendar.ics',
-      gives: 'text/calendar',
-    },
-  ],
 };

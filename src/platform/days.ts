@@ -1,4 +1,4 @@
-/** Plain days, counted and moved: what every area reckons with. */
+/** Plain days, counted and moved: what every area computes with. */
 import { dayNumber, isoDay } from '../engine/days.js';
 
 /** Whole days from 1970-01-01 to a plain day, and back. */

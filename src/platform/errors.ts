@@ -90,8 +90,10 @@ export class VersionNeeded extends DomainError {
 export class Invalid extends DomainError {
   readonly status = 422;
   readonly title = 'The input is not acceptable';
-  constructor(faults: Fault[], code = 'invalid-input') {
-    super(code, faults.map((f) => `${f.pointer || 'input'}: ${f.detail}`).join('; '), { errors: faults });
+  constructor(validationErrors: Fault[], code = 'invalid-input') {
+    super(code, validationErrors.map((f) => `${f.pointer || 'input'}: ${f.detail}`).join('; '), {
+      errors: validationErrors,
+    });
   }
 }
 

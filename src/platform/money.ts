@@ -5,7 +5,7 @@ import { parseAmount } from '../engine/money/index.js';
 import { Invalid } from './errors.js';
 
 /** A stored figure of whatever decimal class, for arithmetic; nothing counts as zero. */
-export const figure = (value: { toString(): string } | null | undefined): Decimal =>
+export const toDecimal = (value: { toString(): string } | null | undefined): Decimal =>
   new Decimal(value?.toString() ?? 0);
 
 /**

@@ -97,11 +97,11 @@ const variables = {
  * @throws StartError naming every wrong variable, its value unless secret, and what is accepted.
  */
 export function loadSettings(env: Record<string, string | undefined>, terminal = process.stderr.isTTY): Settings {
-  const faults: string[] = [];
+  const validationErrors: string[] = [];
   const { DATABASE_URL, ...rest } = env;
   const given: Record<string, string | undefined> = {
     ...rest,
-    DATABASE_URL: secretOf(DATABASE_URL, env.DATABASE_URL_FILE, faults),
+    DATABASE_URL: secretOf(DATABASE_URL, env.DATABASE_URL_FILE, validationErrors),
   };
 
   function read<T>(name: keyof typeof variables): T | undefined {
@@ -110,7 +110,7 @@ export function loadSettings(env: Record<string, string | undefined>, terminal =
     const { schema, accepts, secret } = variables[name] as Variable<T>;
     const result = schema.safeParse(text);
     if (result.success) return result.data;
-    faults.push(
+    validationErrors.push(
       `${name}${secret ? ' (value not shown)' : `=${JSON.stringify(text)}`} is not usable: set it to ${accepts}, or leave it out.`,
     );
     return undefined;
@@ -126,21 +126,25 @@ export function loadSettings(env: Record<string, string | undefined>, terminal =
     logLevel: read<Settings['logLevel']>('LOG_LEVEL') ?? (terminal ? 'warn' : 'info'),
     trustedProxies: read<number>('TRUSTED_PROXIES') ?? 0,
   };
-  if (faults.length > 0) throw new StartError(faults.join('\n'), 2);
+  if (validationErrors.length > 0) throw new StartError(validationErrors.join('\n'), 2);
   return settings;
 }
 
 /** DATABASE_URL itself, or the content of the file that DATABASE_URL_FILE names, so that it need not stand in the environment. */
-function secretOf(direct: string | undefined, file: string | undefined, faults: string[]): string | undefined {
+function secretOf(
+  direct: string | undefined,
+  file: string | undefined,
+  validationErrors: string[],
+): string | undefined {
   if (!file) return direct;
   if (direct) {
-    faults.push('DATABASE_URL and DATABASE_URL_FILE are both set: leave one of them out.');
+    validationErrors.push('DATABASE_URL and DATABASE_URL_FILE are both set: leave one of them out.');
     return undefined;
   }
   try {
     return fs.readFileSync(file, 'utf8').trim();
   } catch (error) {
-    faults.push(
+    validationErrors.push(
       `DATABASE_URL_FILE=${JSON.stringify(file)} cannot be read (${(error as NodeJS.ErrnoException).code}): set it to a readable file that holds ${variables.DATABASE_URL.accepts}.`,
     );
     return undefined;

@@ -84,12 +84,12 @@ export const recordFields = {
 };
 export const editableFields = {
   ...recordFields,
-  changedAt: instant,
+  updatedAt: instant,
   version: int(1, 2_000_000_000).meta({ scalar: 'Int', description: 'Counts the changes; the ETag is made of it.' }),
 };
 
 /** The wrappers (optional, nullable, default, …) taken off, with what they allowed. */
-export function bare(schema: z.ZodType): {
+export function unwrapSchema(schema: z.ZodType): {
   inner: z.ZodType;
   optional: boolean;
   nullable: boolean;
@@ -118,4 +118,10 @@ export function bare(schema: z.ZodType): {
 
 export const scalarOf = (metas: z.GlobalMeta[]): ScalarMark | undefined => metas.find((m) => m.scalar)?.scalar;
 export const isPriced = (metas: z.GlobalMeta[]): boolean => metas.some((m) => m.priced);
-export const nameOf = (schema: z.ZodType): string | undefined => bare(schema).metas.find((m) => m.id)?.id;
+export const nameOf = (schema: z.ZodType): string | undefined => unwrapSchema(schema).metas.find((m) => m.id)?.id;
+
+/** How many of a part: pieces, or a length or volume in thousandths. */
+export const quantity = decimal(0.001, 100_000_000).multipleOf(0.001, 'must be a whole number of thousandths');
+export const quantityOrNone = decimal(0, 100_000_000).multipleOf(0.001, 'must be a whole number of thousandths');
+/** The version of a record that the caller has read. */
+export const version = int(1, 2_000_000_000);

@@ -3,12 +3,12 @@ import { Decimal } from 'decimal.js';
 import { EngineError } from '../engine/error.js';
 import { type CompletionEstimate, roundAmount } from '../engine/money/index.js';
 import {
-  chanceSoldBy,
   estimatePrice,
   floorPrice,
   marginRange,
   outlayFactor,
   planAsk,
+  probabilitySoldBy,
   type SellingTerms,
 } from '../engine/price/index.js';
 import { addDays } from '../platform/days.js';
@@ -63,23 +63,23 @@ export interface Advices {
   /** By job; none for one that nothing speaks for: no comparable and no cost. */
   advices: Map<string, Advice>;
   /** What keeps a job from being priced whose amounts are out of all reason. */
-  faults: Map<string, string>;
+  validationErrors: Map<string, string>;
 }
 
 /** A job that cannot be priced keeps none of the others from it. */
 export function advicesOf({ jobs, ...around }: AdviceQuestion): Advices {
   const advices = new Map<string, Advice>();
-  const faults = new Map<string, string>();
+  const validationErrors = new Map<string, string>();
   for (const job of jobs) {
     try {
       const advice = adviceOf(job, around);
       if (advice) advices.set(job.jobId, advice);
     } catch (error) {
       if (!(error instanceof EngineError)) throw error;
-      faults.set(job.jobId, error.message);
+      validationErrors.set(job.jobId, error.message);
     }
   }
-  return { advices, faults };
+  return { advices, validationErrors };
 }
 
 export type Advice = NonNullable<ReturnType<typeof adviceOf>>;
@@ -127,22 +127,22 @@ function adviceOf(job: PricedJob, { market, currency, today, spacePerDay }: Omit
     jobId,
     basedOn: estimate.method === 'costPlus' ? ('cost' as const) : ('comparables' as const),
     expected: expectedRange(estimate, terms.tax, currency),
-    expectedOn: listFrom,
+    expectedDate: listFrom,
     ask: plan.ask,
     askMakeUp: plan.makeUp,
     floor: floor.floor,
-    floorWhy: floor.why.join('; '),
+    floorWhy: floor.reasons.join('; '),
     markdowns: plan.steps.slice(1).map((step, index) => ({
       onDay: step.from,
       askPrice: step.ask,
-      chanceSoldBefore: plan.steps[index]!.chanceSold,
+      probabilitySoldBefore: plan.steps[index]!.probabilitySold,
     })),
     sellBy: deadline,
-    chanceOfSale: [4, 8, 13, 26]
+    probabilityOfSale: [4, 8, 13, 26]
       .map((weeks) => addDays(listFrom, 7 * weeks))
       .filter((day) => day < deadline)
       .concat(deadline)
-      .map((day) => ({ day, chance: chanceSoldBy(plan, day) })),
+      .map((day) => ({ day, probability: probabilitySoldBy(plan, day) })),
     expectedNet: plan.expectedNet,
     expectedMargin: plan.expectedNet.minus(costAtCompletion),
     marginRange: { low: margin.p10, likely: margin.p50, high: margin.p90 },
@@ -151,15 +151,15 @@ function adviceOf(job: PricedJob, { market, currency, today, spacePerDay }: Omit
       ? roundAmount(plan.expectedNet.minus(job.cashCost).minus(job.toPay).div(hours), currency)
       : null,
     comparablesUsed: estimate.used.length,
-    why: [
-      ...plan.why,
+    reasons: [
+      ...plan.reasons,
       ...(terms.fixedCost.greaterThan(0)
         ? [
             `${terms.fixedCost.toFixed()} ${currency} is left for selling it, as the shop's own ${job.soldHere} sold of the kind took`,
           ]
         : []),
-      buyers.why,
-      ...estimate.why,
+      buyers.reasons,
+      ...estimate.reasons,
     ],
   };
 }

@@ -1,37 +1,47 @@
 /** What follows a sale, and what parts and scrap bring. */
 import { z } from 'zod';
-import { quantity } from '../parts/stock.shapes.js';
-import { amount, day, id, money, priced, recordFields, shape, text, wholeNumber } from '../platform/shapes.js';
+import {
+  amount,
+  day,
+  id,
+  money,
+  priced,
+  quantity,
+  recordFields,
+  shape,
+  text,
+  wholeNumber,
+} from '../platform/shapes.js';
 
-const pastDay = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });
-const reversedOn = day.nullable();
+const requirePastDate = day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' });
+const reversedDate = day.nullable();
 
-export const Repayment = shape(
-  'Repayment',
+export const CustomerRefund = shape(
+  'Refund',
   {
     ...recordFields,
     saleId: id,
-    repaidOn: day,
+    refundedDate: day,
     amount: priced.meta({ priced: true, description: 'Of the price.' }),
-    taxBack: priced.meta({
+    taxRefund: priced.meta({
       priced: true,
       description:
         'The tax that goes with it: sales tax is given back to the buyer on top of the amount, margin-scheme tax is no longer owed.',
     }),
     machineReturned: z.boolean(),
     reason: z.string(),
-    reversedOn,
+    reversedDate,
   },
   'Money paid back to the buyer of a machine: part of the price, or all of it when the machine came back.',
 );
-export const RepaymentCreate = z.strictObject({
+export const CustomerRefundCreate = z.strictObject({
   saleId: id,
   amount: amount.meta({ scalar: 'Money', description: 'Of the price; sales tax on it goes back on top.' }),
   machineReturned: z.boolean().default(false).meta({
     description:
       "Whether the buyer brought the machine back: then it is the shop's again, and a new job can be opened on it.",
   }),
-  repaidOn: pastDay,
+  refundedDate: requirePastDate,
   reason: text(300),
 });
 
@@ -40,7 +50,7 @@ export const PartSale = shape(
   {
     ...recordFields,
     stockId: id,
-    soldOn: day,
+    soldDate: day,
     quantity: z.number(),
     price: priced.meta({ priced: true, description: 'For all of them.' }),
     taxCollected: priced.meta({
@@ -53,7 +63,7 @@ export const PartSale = shape(
     buyer: z.string().nullable(),
     channel: z.string().nullable(),
     note: z.string().nullable(),
-    reversedOn,
+    reversedDate,
   },
   'Parts sold out of a bin.',
 );
@@ -66,7 +76,7 @@ export const PartSaleCreate = z.strictObject({
       'What the buyer paid for all of them; sales tax comes on top. Under the margin scheme tax is inside: on the margin over what a donor was bought for, on the whole price of a part that was bought as such.',
   }),
   sellingCost: amount.default('0'),
-  soldOn: pastDay,
+  soldDate: requirePastDate,
   buyer: text(120).nullish(),
   channel: text(120).nullish(),
   note: text(400).nullish(),
@@ -77,18 +87,18 @@ export const ScrapSale = shape(
   {
     ...recordFields,
     machineId: id,
-    soldOn: day,
+    soldDate: day,
     proceeds: priced,
     buyer: z.string().nullable(),
     note: z.string().nullable(),
-    reversedOn,
+    reversedDate,
   },
   'What was left of a machine, sold as scrap.',
 );
 export const ScrapSaleCreate = z.strictObject({
   machineId: id,
   proceeds: amount.meta({ scalar: 'Money', description: 'What it left for the shop, after tax and the way there.' }),
-  soldOn: pastDay,
+  soldDate: requirePastDate,
   buyer: text(120).nullish(),
   note: text(400).nullish(),
 });
@@ -118,7 +128,7 @@ export const MachineResult = shape(
         "All that it brought, parts on hand at their basis, less purchase and work. The owner's own time and the space are not in it.",
     }),
     labourMinutes: wholeNumber,
-    why: z.array(z.string()),
+    reasons: z.array(z.string()),
   },
   'What a machine has brought and cost over all of its jobs: sold, returned, worked on under warranty, taken apart or scrapped.',
 );

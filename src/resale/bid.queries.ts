@@ -2,21 +2,21 @@
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
-import { forecast } from '../plan/forecast.js';
-import type { PlanRecords } from '../plan/problem.js';
-import { stepsOf } from '../plan/route-steps.js';
-import { works as planWorks } from '../plan/works.js';
+import { forecast } from '../plan/background/schedule-now.js';
+import type { PlanRecords } from '../plan/inputs/records.js';
+import { stepsOf } from '../plan/simulation/route-steps.js';
+import { workerTasks as planWorks } from '../plan/simulation/worker-tasks.js';
 import { addDays } from '../platform/days.js';
 import { Refused } from '../platform/errors.js';
-import { checkAmount, figure } from '../platform/money.js';
-import { type Call, priceReaders, query } from '../platform/operation/operation.js';
+import { checkAmount, toDecimal } from '../platform/money.js';
+import { type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { readShop } from '../shop/shop.queries.js';
 import type { BidFacts } from './bid.js';
 import { experienceWith } from './experience.queries.js';
 import { FINISHED_CONDITION, isKnown } from './market.js';
 import { readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
-import { works } from './works.js';
+import { workerTasks } from './worker-tasks.js';
 
 type Asked = z.output<typeof BidQuestion>;
 
@@ -24,14 +24,18 @@ type Asked = z.output<typeof BidQuestion>;
  * @param records the shop's records as the plan has read them, where the caller has them already
  * @returns null when nothing speaks for a price: no comparable of the kind
  */
-export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords): Promise<BidFacts | null> {
-  const { currency } = call.shop;
-  const shop = await readShop(call);
-  const market = await readMarket(call);
+export async function bidAdvice(
+  context: OperationContext,
+  asked: Asked,
+  records?: PlanRecords,
+): Promise<BidFacts | null> {
+  const { currency } = context.shop;
+  const shop = await readShop(context);
+  const market = await readMarket(context);
   if (!isKnown(market, asked.kind)) return null;
-  const own = (await experienceWith(call, [asked.kind]))(asked.kind);
-  const route = await call.tx.route.findFirst({
-    where: { machineKind: asked.kind, retiredAt: null },
+  const own = (await experienceWith(context, [asked.kind]))(asked.kind);
+  const route = await context.tx.route.findFirst({
+    where: { machineKind: asked.kind, archivedAt: null },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
   const steps = route ? stepsOf(route.tasks) : [];
@@ -40,20 +44,20 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
   const partsCost = asked.partsCost
     ? checkAmount(asked.partsCost, currency, '/partsCost')
     : roundAmount(own.cash, currency);
-  const readyDay =
+  const readyDate =
     steps.length > 0
       ? (
-          await call.compute(
+          await context.compute(
             planWorks.moreThatFit,
-            { records: records ?? (await forecast(call)).records, route: steps, by: call.today },
-            call.signal,
+            { records: records ?? (await forecast(context)).records, route: steps, by: context.today },
+            context.signal,
           )
         ).nextDay
-      : addDays(call.today, 30);
-  return call.compute(works.bid, {
+      : addDays(context.today, 30);
+  return context.compute(workerTasks.bid, {
     market,
     currency,
-    today: call.today,
+    today: context.today,
     machine: {
       kind: asked.kind,
       maker: asked.maker,
@@ -62,15 +66,15 @@ export async function bidAdvice(call: Call, asked: Asked, records?: PlanRecords)
       clearingWidthMillimetres: asked.clearingWidthMillimetres,
     },
     partsCost,
-    haul: roundAmount(figure(shop.haulCostPerKilometre).times(asked.haulKilometres ?? 0), currency),
+    haul: roundAmount(toDecimal(shop.haulCostPerKilometre).times(asked.haulKilometres ?? 0), currency),
     feesPercent: asked.feesPercent ?? 0,
     minutes,
     minutesFrom: typeof asked.handsOnMinutes === 'number' ? 'asked' : 'route',
     soldHere: { jobs: own.jobs, sellingCost: roundAmount(own.selling, currency) },
     tax: taxSchemeOf(shop),
-    hourlyValue: figure(shop.hourlyValue),
-    spacePerDay: figure(shop.spaceCostPerDay),
-    readyDay,
+    hourlyValue: toDecimal(shop.hourlyValue),
+    spacePerDay: toDecimal(shop.spaceCostPerDay),
+    readyDate,
     targetMarginPercent: asked.targetMarginPercent ?? 15,
   });
 }
@@ -83,8 +87,8 @@ export const bidQuery = query({
   rest: { method: 'GET', path: '/bid' },
   input: BidQuestion,
   output: BidAdvice,
-  async run(call, input) {
-    const advice = await bidAdvice(call, input);
+  async run(context, input) {
+    const advice = await bidAdvice(context, input);
     if (!advice)
       throw new Refused(
         'nothing-to-go-by',

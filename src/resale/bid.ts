@@ -24,7 +24,7 @@ export interface BidRequest {
   hourlyValue: Decimal;
   spacePerDay: Decimal;
   /** When it would be finished if it came in today; null when there is no room in the plan. */
-  readyDay: string | null;
+  readyDate: string | null;
   targetMarginPercent: number;
 }
 
@@ -47,11 +47,11 @@ export function bidOf({
   tax,
   hourlyValue,
   spacePerDay,
-  readyDay,
+  readyDate,
   targetMarginPercent,
 }: BidRequest) {
   const { kind } = machine;
-  const listFrom = readyDay ?? addDays(today, 365);
+  const listFrom = readyDate ?? addDays(today, 365);
   const season = seasonOf(market, kind);
   const estimate = estimatePrice({ machine, comparables: market.comparables, on: listFrom, today, season, currency });
   const refurbishment = estimateAtCompletion(
@@ -104,19 +104,19 @@ export function bidOf({
     expected: expectedRange(estimate, tax, currency),
     partsCost,
     handsOnMinutes: minutes,
-    readyDay,
+    readyDate,
     highestBid: bid.bid,
     // Of the three rules only that of the margin: what an hour must earn and the risk are what a bid is lowered for.
     breakEvenBid: Decimal.max(0, bidFor(0).limits.targetMargin),
     comparablesUsed: estimate.used.length,
-    why: [
-      ...bid.why,
+    reasons: [
+      ...bid.reasons,
       ...(feesPercent > 0 ? [`fees of ${feesPercent} % come on top of the bid`] : []),
       effortWords(),
-      ...(readyDay
-        ? [`taken in today it would be finished about ${readyDay}, behind all that is open`]
+      ...(readyDate
+        ? [`taken in today it would be finished about ${readyDate}, behind all that is open`]
         : ['there is no room for it in the plan']),
-      ...estimate.why,
+      ...estimate.reasons,
     ],
   };
 

@@ -1,18 +1,21 @@
-import { MachineKind } from '../intake/intake.shapes.js';
+import { MachineKind } from '../machines/machines.shapes.js';
 import { Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asColumns, asDate, asDay, records } from '../platform/operation/records.js';
+import { asColumns, asDate, asDay, records } from '../platform/operation/crud-operations.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { day, text } from '../platform/shapes.js';
 import { Comparable, ComparableChange, ComparableCreate, PriceKind } from './resale.shapes.js';
 
-function checkComparable(call: Call, columns: { price?: unknown; seenOn?: unknown }): void {
-  if (columns.price !== undefined && !checkAmount(String(columns.price), call.shop.currency, '/price').greaterThan(0)) {
+function checkComparable(context: OperationContext, columns: { price?: unknown; seenDate?: unknown }): void {
+  if (
+    columns.price !== undefined &&
+    !checkAmount(String(columns.price), context.shop.currency, '/price').greaterThan(0)
+  ) {
     throw new Invalid([{ detail: 'must be above zero', pointer: '/price' }]);
   }
-  const seenOn = columns.seenOn instanceof Date ? asDay(columns.seenOn) : columns.seenOn;
-  if (typeof seenOn === 'string' && seenOn > call.today)
-    throw new Invalid([{ detail: 'lies in the future', pointer: '/seenOn' }]);
+  const seenDate = columns.seenDate instanceof Date ? asDay(columns.seenDate) : columns.seenDate;
+  if (typeof seenDate === 'string' && seenDate > context.today)
+    throw new Invalid([{ detail: 'lies in the future', pointer: '/seenDate' }]);
 }
 
 export const comparableOperations = records({
@@ -34,18 +37,18 @@ export const comparableOperations = records({
         ([key, value]) => ['kind', 'maker', 'priceKind'].includes(key) && value !== null && value !== undefined,
       ),
     ),
-    ...(seenFrom ? { seenOn: { gte: asDate(seenFrom as string) } } : {}),
+    ...(seenFrom ? { seenDate: { gte: asDate(seenFrom as string) } } : {}),
   }),
-  sorts: ['seenOn', 'price', 'createdAt'],
-  standardSort: '-seenOn',
-  async onCreate(call: Call, input: Presentable) {
-    checkComparable(call, input);
-    return call.tx.comparable.create({
-      data: { shopId: call.shop.id, ...asColumns(ComparableCreate, input) } as never,
+  sorts: ['seenDate', 'price', 'createdAt'],
+  standardSort: '-seenDate',
+  async onCreate(context: OperationContext, input: Presentable) {
+    checkComparable(context, input);
+    return context.tx.comparable.create({
+      data: { shopId: context.shop.id, ...asColumns(ComparableCreate, input) } as never,
     });
   },
-  async onChange(call, _before, columns) {
-    checkComparable(call, columns);
+  async onChange(context, _before, columns) {
+    checkComparable(context, columns);
     return columns;
   },
 });

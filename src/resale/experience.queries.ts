@@ -2,8 +2,8 @@
 import { Decimal } from 'decimal.js';
 import { isBeyondWriting } from '../engine/money/index.js';
 import type { MachineKind } from '../platform/database/client/enums.js';
-import { figure } from '../platform/money.js';
-import type { Call } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { labourByJob } from '../work/labour.js';
 
 /** On average, of one kind. */
@@ -19,12 +19,12 @@ const none: Experience = { jobs: 0, cash: new Decimal(0), selling: new Decimal(0
 
 /** By kind of machine. Three statements, whatever is asked. */
 export async function experienceWith(
-  call: Call,
+  context: OperationContext,
   kinds: readonly MachineKind[],
 ): Promise<(kind: MachineKind) => Experience> {
-  const jobs = await call.tx.job.findMany({
+  const jobs = await context.tx.job.findMany({
     where: {
-      retiredAt: null,
+      archivedAt: null,
       machine: { kind: { in: [...new Set(kinds)] } },
       OR: [{ outcome: { in: ['sold', 'returned'] } }, { purpose: 'warranty' }],
     },
@@ -32,15 +32,15 @@ export async function experienceWith(
   });
   if (jobs.length === 0) return () => none;
   const ids = jobs.map((job) => job.id);
-  const entries = await call.tx.ledgerEntry.findMany({
-    where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'refund', 'selling'] } },
+  const entries = await context.tx.ledgerEntry.findMany({
+    where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'supplierRefund', 'selling'] } },
     select: { jobId: true, kind: true, amount: true },
   });
   // One slip of older records would lead the mean of all.
   const mistyped = new Set(
-    entries.filter((entry) => isBeyondWriting(figure(entry.amount))).map((entry) => entry.jobId),
+    entries.filter((entry) => isBeyondWriting(toDecimal(entry.amount))).map((entry) => entry.jobId),
   );
-  const labour = await labourByJob(call, ids);
+  const labour = await labourByJob(context, ids);
   return (kind) => {
     const alike = jobs.filter((job) => job.machine.kind === kind && !mistyped.has(job.id));
     // What came after a sale adds to what the sold ones took; it is no further machine.
@@ -52,9 +52,9 @@ export async function experienceWith(
         0,
         ...entries
           .filter((entry) => its.has(entry.jobId) && kinds.includes(entry.kind))
-          .map(({ amount }) => figure(amount)),
+          .map(({ amount }) => toDecimal(amount)),
       );
-    const spent = sum('part', 'consumable', 'other').minus(sum('refund'));
+    const spent = sum('part', 'consumable', 'other').minus(sum('supplierRefund'));
     const minutes = [...its].reduce((all, id) => all + (labour.get(id)?.minutes ?? 0), 0);
     return {
       jobs: sold,

@@ -29,15 +29,15 @@ export interface Market {
   /** The kinds whose season is the snow. */
   snowKinds: readonly string[];
   /** Month and day of the median first snow; null when nothing is known of it. */
-  snowPeakOn: string | null;
+  snowPeakMonthDay: string | null;
   /** Month and day on which the season of the snow is over. */
-  seasonEndsOn: string;
+  seasonEndMonthDay: string;
 }
 
 export const isKnown = ({ comparables }: Market, kind: string): boolean => comparables.some((one) => one.kind === kind);
 
-export const seasonOf = ({ snowKinds, snowPeakOn }: Market, kind: string): Season | null =>
-  snowPeakOn !== null && snowKinds.includes(kind) ? { peakOn: snowPeakOn } : null;
+export const seasonOf = ({ snowKinds, snowPeakMonthDay }: Market, kind: string): Season | null =>
+  snowPeakMonthDay !== null && snowKinds.includes(kind) ? { peakOn: snowPeakMonthDay } : null;
 
 /** Serious buyers of a kind, learnt from the shop's own offers. */
 export const buyersOf = (market: Market, kind: string): Buyers =>
@@ -47,9 +47,9 @@ export const buyersOf = (market: Market, kind: string): Buyers =>
   );
 
 /** The day on which a kind's season ends for a machine offered on a day. */
-export function deadlineFor({ snowKinds, seasonEndsOn }: Market, kind: string, from: string): string {
+export function deadlineFor({ snowKinds, seasonEndMonthDay }: Market, kind: string, from: string): string {
   if (!snowKinds.includes(kind)) return addDays(from, DAYS_WITHOUT_SEASON);
-  const endIn = (year: number): string => isoDay(onYear(monthDay(seasonEndsOn), year));
+  const endIn = (year: number): string => isoDay(onYear(monthDay(seasonEndMonthDay), year));
   const year = Number(from.slice(0, 4));
   // An end less than a month off leaves no time to sell: the season after it is meant.
   return endIn(year) > addDays(from, 28) ? endIn(year) : endIn(year + 1);

@@ -4,58 +4,58 @@ import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { priceOf, purchaseOfMachines } from '../cost/purchase.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
-import { refuseGone } from '../intake/gone.js';
-import { lock, pastDay } from '../parts/rows.js';
-import { changeQuantity } from '../parts/stock.operations.js';
+import { requireMachineOnHand } from '../machines/on-hand.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
-import { checkAmount, figure } from '../platform/money.js';
+import { checkAmount, toDecimal } from '../platform/money.js';
+import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
 import { derived } from '../platform/operation/derive.js';
-import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/records.js';
+import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { lock, requirePastDate } from '../platform/operation/rows.js';
 import { day, id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
+import { changeQuantity } from '../stock/stock.operations.js';
 import { PartSale, PartSaleCreate, ScrapSale, ScrapSaleCreate, Undoing } from './after-sale.shapes.js';
 import { basisOf, netOf } from './part-sales.js';
 
 /**
- * What a margin scheme reckons from: of a part off a donor, its part of the donor's price, without haul and fees. A part that
+ * What a margin scheme computes from: of a part off a donor, its part of the donor's price, without haul and fees. A part that
  * was bought as such had its tax reclaimed, so that tax lies on all of its price; where one was found, no purchase shows.
  */
-async function purchasePriceOf(call: Call, stock: Presentable, basis: Decimal): Promise<Decimal> {
+async function purchasePriceOf(context: OperationContext, stock: Presentable, basis: Decimal): Promise<Decimal> {
   if (!stock.harvestId) return new Decimal(0);
-  const { machineId } = await call.tx.harvest.findUniqueOrThrow({ where: { id: stock.harvestId } });
-  return priceOf((await purchaseOfMachines(call, [machineId])).get(machineId)!, basis, call.shop.currency);
+  const { machineId } = await context.tx.harvest.findUniqueOrThrow({ where: { id: stock.harvestId } });
+  return priceOf((await purchaseOfMachines(context, [machineId])).get(machineId)!, basis, context.shop.currency);
 }
 
-async function sellParts(call: Call, input: z.output<typeof PartSaleCreate>): Promise<Presentable> {
-  const { currency } = call.shop;
-  await lock(call, 'Stock', [input.stockId]);
-  const stock = await call.tx.stock.findFirst({ where: { id: input.stockId } });
+async function sellParts(context: OperationContext, input: z.output<typeof PartSaleCreate>): Promise<Presentable> {
+  const { currency } = context.shop;
+  await lock(context, 'Stock', [input.stockId]);
+  const stock = await context.tx.stock.findFirst({ where: { id: input.stockId } });
   if (!stock) throw new NotFound('stock in a bin', input.stockId);
   const price = checkAmount(input.price, currency, '/price');
   const sellingCost = checkAmount(input.sellingCost, currency, '/sellingCost');
-  const cameIn = await call.tx.stockMovement.findFirst({
+  const cameIn = await context.tx.stockMovement.findFirst({
     where: { stockId: stock.id, change: { gt: 0 } },
-    orderBy: { movedOn: 'asc' },
+    orderBy: { movedDate: 'asc' },
   });
-  const soldOn = pastDay(call, input.soldOn, '/soldOn', cameIn ? asDay(cameIn.movedOn) : undefined);
-  const shop = await readShop(call);
+  const soldDate = requirePastDate(context, input.soldDate, '/soldDate', cameIn ? asDay(cameIn.movedDate) : undefined);
+  const shop = await readShop(context);
   const { tax } = taxOnSale(
     taxSchemeOf(shop),
     price,
-    await purchasePriceOf(call, stock, basisOf(stock.unitCost, input.quantity, currency)),
+    await purchasePriceOf(context, stock, basisOf(stock.unitCost, input.quantity, currency)),
     currency,
   );
-  await changeQuantity(call, stock, stock.version, new Decimal(input.quantity).negated(), {
+  await changeQuantity(context, stock, stock.version, new Decimal(input.quantity).negated(), {
     reason: 'sold',
-    movedOn: soldOn,
+    movedDate: soldDate,
     note: input.buyer ? `Sold to ${input.buyer}` : null,
   });
-  return call.tx.partSale.create({
+  return context.tx.partSale.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       stockId: stock.id,
-      soldOn: asDate(soldOn),
+      soldDate: asDate(soldDate),
       quantity: input.quantity,
       price: price.toString(),
       taxScheme: shop.taxScheme,
@@ -68,69 +68,72 @@ async function sellParts(call: Call, input: z.output<typeof PartSaleCreate>): Pr
   });
 }
 
-async function reversePartSale(call: Call, { id: saleId, reason }: z.output<typeof Undoing>): Promise<Presentable> {
-  const { stockId } = await findOne(call.tx.partSale, 'sale of parts', saleId);
-  await lock(call, 'Stock', [stockId]);
-  const sale = await findOne(call.tx.partSale, 'sale of parts', saleId);
-  if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale of parts has already been reversed.');
+async function reversePartSale(
+  context: OperationContext,
+  { id: saleId, reason }: z.output<typeof Undoing>,
+): Promise<Presentable> {
+  const { stockId } = await findOne(context.tx.partSale, 'sale of parts', saleId);
+  await lock(context, 'Stock', [stockId]);
+  const sale = await findOne(context.tx.partSale, 'sale of parts', saleId);
+  if (sale.reversedDate) throw new Conflict('already-reversed', 'This sale of parts has already been reversed.');
   // An empty bin may have been put away since.
-  const stock = await call.tx.stock.update({ where: { id: stockId }, data: { retiredAt: null } });
-  await changeQuantity(call, stock, stock.version, figure(sale.quantity), {
+  const stock = await context.tx.stock.update({ where: { id: stockId }, data: { archivedAt: null } });
+  await changeQuantity(context, stock, stock.version, toDecimal(sale.quantity), {
     reason: 'corrected',
     note: `Sale reversed: ${reason}`,
   });
-  return call.tx.partSale.update({ where: { id: sale.id }, data: { reversedOn: asDate(call.today) } });
+  return context.tx.partSale.update({ where: { id: sale.id }, data: { reversedDate: asDate(context.today) } });
 }
 
 /** Adds cost and margin: at the bin's unit cost as it is now known, since a supplier's invoice may come late. One statement. */
-async function withMargin(call: Call, sales: Presentable[]): Promise<Presentable[]> {
+async function withMargin(context: OperationContext, sales: Presentable[]): Promise<Presentable[]> {
   const stocks = new Map(
     (
-      await call.tx.stock.findMany({
+      await context.tx.stock.findMany({
         where: { id: { in: sales.map((sale) => sale.stockId as string) } },
         select: { id: true, unitCost: true },
       })
     ).map((stock) => [stock.id, stock.unitCost]),
   );
   return sales.map((sale) => {
-    const cost = basisOf(stocks.get(sale.stockId), sale.quantity, call.shop.currency);
+    const cost = basisOf(stocks.get(sale.stockId), sale.quantity, context.shop.currency);
     return { ...sale, cost, margin: netOf(sale).minus(cost) };
   });
 }
 
-async function sellScrap(call: Call, input: z.output<typeof ScrapSaleCreate>): Promise<Presentable> {
-  await lock(call, 'Machine', [input.machineId]);
-  const machine = await call.tx.machine.findFirst({
+async function sellScrap(context: OperationContext, input: z.output<typeof ScrapSaleCreate>): Promise<Presentable> {
+  await lock(context, 'Machine', [input.machineId]);
+  const machine = await context.tx.machine.findFirst({
     where: { id: input.machineId },
-    include: { acquisition: true, harvests: true, jobs: { where: { retiredAt: null } } },
+    include: { acquisition: true, harvests: true, jobs: { where: { archivedAt: null } } },
   });
   if (!machine) throw new NotFound('machine', input.machineId);
-  if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
-  await refuseGone(call, machine.id, ['sold']);
+  if (machine.archivedAt) throw new Conflict('archived', 'This machine was archived and is only kept for history.');
+  await requireMachineOnHand(context, machine.id, ['sold']);
   if (machine.disposition !== 'donor' && machine.disposition !== 'scrap')
     throw new Refused(
       'not-scrap',
       `This machine's disposition is "${machine.disposition}"; change it to "scrap", or to "donor" if parts were taken off it, first.`,
     );
-  const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });
+  const open = await context.tx.job.findFirst({ where: { machineId: machine.id, closedDate: null, archivedAt: null } });
   if (open)
     throw new Conflict(
       'job-open',
       `The machine is on job ${open.number}; close that one first, as "scrapped" or "partedOut".`,
     );
-  const proceeds = checkAmount(input.proceeds, call.shop.currency, '/proceeds');
+  const proceeds = checkAmount(input.proceeds, context.shop.currency, '/proceeds');
   // Remains are what is left once the machine was bought, worked on and taken apart.
   const before = [
-    machine.acquisition?.acquiredOn,
-    ...machine.harvests.map((one) => one.harvestedOn),
-    ...machine.jobs.map((job) => job.closedOn),
+    machine.acquisition?.acquiredDate,
+    ...machine.harvests.map((one) => one.harvestedDate),
+    ...machine.jobs.map((job) => job.closedDate),
   ].flatMap((one) => (one ? [asDay(one)] : []));
-  const soldOn = pastDay(call, input.soldOn, '/soldOn', before.sort().at(-1));
-  return call.tx.scrapSale.create({
+  const soldDate = requirePastDate(context, input.soldDate, '/soldDate', before.sort().at(-1));
+  return context.tx.scrapSale.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       machineId: machine.id,
-      soldOn: asDate(soldOn),
+      soldDate: asDate(soldDate),
       proceeds: proceeds.toString(),
       buyer: input.buyer ?? null,
       note: input.note ?? null,
@@ -138,12 +141,15 @@ async function sellScrap(call: Call, input: z.output<typeof ScrapSaleCreate>): P
   });
 }
 
-async function reverseScrapSale(call: Call, { id: saleId }: z.output<typeof Undoing>): Promise<Presentable> {
-  const { machineId } = await findOne(call.tx.scrapSale, 'sale as scrap', saleId);
-  await lock(call, 'Machine', [machineId]);
-  const sale = await findOne(call.tx.scrapSale, 'sale as scrap', saleId);
-  if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale as scrap has already been reversed.');
-  return call.tx.scrapSale.update({ where: { id: sale.id }, data: { reversedOn: asDate(call.today) } });
+async function reverseScrapSale(
+  context: OperationContext,
+  { id: saleId }: z.output<typeof Undoing>,
+): Promise<Presentable> {
+  const { machineId } = await findOne(context.tx.scrapSale, 'sale as scrap', saleId);
+  await lock(context, 'Machine', [machineId]);
+  const sale = await findOne(context.tx.scrapSale, 'sale as scrap', saleId);
+  if (sale.reversedDate) throw new Conflict('already-reversed', 'This sale as scrap has already been reversed.');
+  return context.tx.scrapSale.update({ where: { id: sale.id }, data: { reversedDate: asDate(context.today) } });
 }
 
 export const partSaleOperations = [
@@ -157,23 +163,23 @@ export const partSaleOperations = [
         shape: PartSale,
         create: PartSaleCreate,
         readers: priceReaders,
-        retires: false,
+        archives: false,
         filters: { stockId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
         where: (filters) => ({
           ...(filters.stockId ? { stockId: filters.stockId } : {}),
-          soldOn: {
+          soldDate: {
             ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}),
             ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}),
           },
         }),
-        sorts: ['soldOn', 'createdAt'],
-        standardSort: '-soldOn',
+        sorts: ['soldDate', 'createdAt'],
+        standardSort: '-soldDate',
         onCreate: sellParts,
       }),
       command({
         name: 'reversePartSale',
         summary: 'Undo a sale of parts: they are in their bin again',
-        rest: { method: 'POST', path: '/part-sales/:id/reversal', status: 200 },
+        rest: { method: 'POST', path: '/part-sales/:id/reverse', status: 200 },
         creates: false,
         input: Undoing,
         output: PartSale,
@@ -190,16 +196,16 @@ export const partSaleOperations = [
     shape: ScrapSale,
     create: ScrapSaleCreate,
     readers: priceReaders,
-    retires: false,
+    archives: false,
     filters: { machineId: id.nullish() },
-    sorts: ['soldOn', 'createdAt'],
-    standardSort: '-soldOn',
+    sorts: ['soldDate', 'createdAt'],
+    standardSort: '-soldDate',
     onCreate: sellScrap,
   }),
   command({
     name: 'reverseScrapSale',
     summary: "Undo a sale as scrap: what is left of the machine is the shop's again",
-    rest: { method: 'POST', path: '/scrap-sales/:id/reversal', status: 200 },
+    rest: { method: 'POST', path: '/scrap-sales/:id/reverse', status: 200 },
     creates: false,
     input: Undoing,
     output: ScrapSale,

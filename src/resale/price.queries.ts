@@ -1,12 +1,12 @@
 /** What to ask for a machine, and what to pay for the next: the shop's records put before the price engine. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { outOfReach, reckonCosts, taxSchemeOf } from '../cost/cost.queries.js';
-import { type ExpectedDays, expectedDays } from '../cost/expected-days.js';
+import { computeCosts, outOfReach, taxSchemeOf } from '../cost/cost.queries.js';
+import { expectedDates, type ExpectedDays } from '../cost/expected-days.js';
 import { roundAmount } from '../engine/money/index.js';
 import { NotFound, Refused } from '../platform/errors.js';
-import { figure } from '../platform/money.js';
-import { type Call, computed, priceReaders, query } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
+import { computed, type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { Job } from '../work/work.shapes.js';
@@ -15,7 +15,7 @@ import { bidQuery } from './bid.queries.js';
 import { experienceWith } from './experience.queries.js';
 import { readMarket } from './market.queries.js';
 import { PriceAdvice } from './price.shapes.js';
-import { works } from './works.js';
+import { workerTasks } from './worker-tasks.js';
 
 /**
  * Advice for the open jobs among some, by job id. A machine that is kept, a donor or scrap gets none, nor does one that
@@ -23,38 +23,42 @@ import { works } from './works.js';
  * @param expected the expected day of each job, where the caller has it already
  */
 export async function priceAdviceFor(
-  call: Call,
+  context: OperationContext,
   jobIds: string[],
   expected?: ExpectedDays,
 ): Promise<Map<string, Advice>> {
-  const priced = await pricesOf(call, jobIds, expected);
+  const priced = await pricesOf(context, jobIds, expected);
   return new Map([...priced].filter((one): one is [string, Advice] => !(one[1] instanceof Refused)));
 }
 
 /** As `priceAdviceFor`; a job whose amounts are out of all reason stands there with what to do about it. */
-async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): Promise<Map<string, Advice | Refused>> {
-  const jobs = await call.tx.job.findMany({
+async function pricesOf(
+  context: OperationContext,
+  jobIds: string[],
+  expected?: ExpectedDays,
+): Promise<Map<string, Advice | Refused>> {
+  const jobs = await context.tx.job.findMany({
     where: {
       id: { in: jobIds },
       purpose: 'refurbish',
-      closedOn: null,
-      retiredAt: null,
+      closedDate: null,
+      archivedAt: null,
       machine: { disposition: 'sell' },
     },
     include: { machine: true },
   });
   if (jobs.length === 0) return new Map();
-  const shop = await readShop(call);
-  const market = await readMarket(call);
-  const { currency } = call.shop;
-  const days = expected ?? (await expectedDays(call));
-  const costs = await reckonCosts(
-    call,
+  const shop = await readShop(context);
+  const market = await readMarket(context);
+  const { currency } = context.shop;
+  const days = expected ?? (await expectedDates(context));
+  const costs = await computeCosts(
+    context,
     jobs.map((job) => job.id),
     days,
   );
   const experience = await experienceWith(
-    call,
+    context,
     jobs.map((job) => job.machine.kind),
   );
   const refused = new Map<string, Advice | Refused>();
@@ -78,7 +82,7 @@ async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): 
           fixedCost: Decimal.max(0, roundAmount(selling, currency).minus(statement.selling)),
         },
         soldHere,
-        listFrom: day !== null && day > call.today ? day : call.today,
+        listFrom: day !== null && day > context.today ? day : context.today,
         cost: estimate,
         cashCost: statement.cashCost,
         toPay,
@@ -89,14 +93,15 @@ async function pricesOf(call: Call, jobIds: string[], expected?: ExpectedDays): 
       },
     ];
   });
-  const { advices, faults } = await call.compute(works.advice, {
+  const { advices, validationErrors } = await context.compute(workerTasks.advice, {
     market,
     jobs: priced,
     currency,
-    today: call.today,
-    spacePerDay: figure(shop.spaceCostPerDay),
+    today: context.today,
+    spacePerDay: toDecimal(shop.spaceCostPerDay),
   });
-  for (const { id, number } of jobs) if (faults.has(id)) refused.set(id, outOfReach(number, faults.get(id)!));
+  for (const { id, number } of jobs)
+    if (validationErrors.has(id)) refused.set(id, outOfReach(number, validationErrors.get(id)!));
   return new Map([...refused, ...advices]);
 }
 
@@ -109,13 +114,13 @@ export const priceQueries = [
     rest: { method: 'GET', path: '/jobs/:jobId/price' },
     input: z.strictObject({ jobId: id }),
     output: PriceAdvice,
-    async run(call, { jobId }) {
-      const advice = (await pricesOf(call, [jobId])).get(jobId);
+    async run(context, { jobId }) {
+      const advice = (await pricesOf(context, [jobId])).get(jobId);
       if (advice instanceof Refused) throw advice;
       if (advice) return advice;
-      const job = await call.tx.job.findFirst({ where: { id: jobId }, include: { machine: true } });
+      const job = await context.tx.job.findFirst({ where: { id: jobId }, include: { machine: true } });
       if (!job) throw new NotFound('job', jobId);
-      if (job.closedOn) throw new Refused('job-closed', `Job ${job.number} is closed: there is nothing to price.`);
+      if (job.closedDate) throw new Refused('job-closed', `Job ${job.number} is closed: there is nothing to price.`);
       if (job.purpose === 'warranty')
         throw new Refused('not-for-sale', 'This is a warranty job: its machine is sold already.');
       if (job.machine.disposition !== 'sell')
@@ -141,9 +146,9 @@ export const resaleRelations = [
     roles: priceReaders,
     description:
       'What to ask for it; null once it is closed, or when it is not for sale, and beside an error of its own where its amounts are out of all reason.',
-    async compute(call, jobs) {
+    async compute(context, jobs) {
       const advice = await pricesOf(
-        call,
+        context,
         jobs.map((job) => job.id as string),
       );
       return jobs.map((job) => advice.get(job.id) ?? null);

@@ -1,16 +1,20 @@
 import { z } from 'zod';
 import { CostRange } from '../cost/cost.shapes.js';
-import { condition, MachineKind } from '../intake/intake.shapes.js';
+import { condition, MachineKind } from '../machines/machines.shapes.js';
 import { amount, choice, day, decimal, id, int, money, shape, text, wholeNumber } from '../platform/shapes.js';
 
 const share = z.number().meta({ scalar: 'Float' });
 
 export const MarkdownStep = shape(
   'MarkdownStep',
-  { onDay: day, askPrice: money, chanceSoldBefore: share },
+  { onDay: day, askPrice: money, probabilitySoldBefore: share },
   'What to ask from a day on, if it has not been sold by then.',
 );
-export const ChanceByDay = shape('ChanceByDay', { day, chance: share }, 'The chance that it is sold by a day.');
+export const ProbabilityByDate = shape(
+  'ProbabilityByDate',
+  { day, probability: share },
+  'The chance that it is sold by a day.',
+);
 
 export const PriceBasis = choice(
   'PriceBasis',
@@ -41,9 +45,9 @@ export const PriceAdvice = shape(
     basedOn: PriceBasis,
     expected: CostRange.meta({
       description:
-        'What such a machine should bring on the day of expectedOn, before sales tax on top: one in ten below low, one in ten above high.',
+        'What such a machine should bring on the day of expectedDate, before sales tax on top: one in ten below low, one in ten above high.',
     }),
-    expectedOn: day.meta({
+    expectedDate: day.meta({
       scalar: 'Day',
       description: 'The first day on offer: when it is expected to be finished, or today.',
     }),
@@ -53,7 +57,7 @@ export const PriceAdvice = shape(
     floorWhy: z.string(),
     markdowns: z.array(MarkdownStep),
     sellBy: day.meta({ scalar: 'Day', description: 'The end of the season, to which the steps lead.' }),
-    chanceOfSale: z.array(ChanceByDay),
+    probabilityOfSale: z.array(ProbabilityByDate),
     expectedNet: money.meta({
       scalar: 'Money',
       description:
@@ -76,7 +80,7 @@ export const PriceAdvice = shape(
       description: 'expectedNet less all that is paid out, over all hours worked and still to work.',
     }),
     comparablesUsed: wholeNumber,
-    why: z.array(z.string()),
+    reasons: z.array(z.string()),
   },
   'What to ask for a machine, and why.',
 );
@@ -121,7 +125,7 @@ export const BidAdvice = shape(
     }),
     partsCost: money,
     handsOnMinutes: wholeNumber,
-    readyDay: day
+    readyDate: day
       .nullable()
       .meta({ description: 'When it would be finished if it came in today, behind all that is open.' }),
     highestBid: money.meta({
@@ -134,7 +138,7 @@ export const BidAdvice = shape(
         'At this price the job is expected to leave nothing beyond its own costs, time and space among them; zero when it costs more in any case.',
     }),
     comparablesUsed: wholeNumber,
-    why: z.array(z.string()),
+    reasons: z.array(z.string()),
   },
   'The most to pay for a machine not yet bought, and why.',
 );

@@ -1,94 +1,101 @@
-/** Money paid back to a buyer, with or without the machine coming back: the tax is reckoned anew on what the buyer finally paid. */
+/** Money paid back to a buyer, with or without the machine coming back: the tax is computed anew on what the buyer finally paid. */
 import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
-import { lock, pastDay } from '../parts/rows.js';
+import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { checkAmount, figure } from '../platform/money.js';
-import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/records.js';
+import { checkAmount, toDecimal } from '../platform/money.js';
+import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { lock, requirePastDate } from '../platform/operation/rows.js';
 import { id } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
-import { Repayment, RepaymentCreate, Undoing } from './after-sale.shapes.js';
+import { CustomerRefund, CustomerRefundCreate, Undoing } from './after-sale.shapes.js';
 
-/** The sale, read once its job is held, so that of two repayments at once the second sees the first. */
-async function lockSale(call: Call, saleId: string): Promise<{ sale: Presentable; job: Presentable }> {
-  const found = await call.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
+/** The sale, read once its job is held, so that of two refunds at once the second sees the first. */
+async function lockSale(context: OperationContext, saleId: string): Promise<{ sale: Presentable; job: Presentable }> {
+  const found = await context.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
   if (!found) throw new NotFound('sale', saleId);
-  const job = await lockJob(call, found.jobId);
-  return { sale: await findOne(call.tx.sale, 'sale', saleId), job };
+  const job = await lockJob(context, found.jobId);
+  return { sale: await findOne(context.tx.sale, 'sale', saleId), job };
 }
 
 /** The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for as it is now known. */
-async function taxOnKept(call: Call, sale: Presentable, repaid: Decimal): Promise<Decimal> {
-  const { purchasePrice } = (await purchaseOf(call, [sale.jobId])).get(sale.jobId)!;
+async function taxOnKept(context: OperationContext, sale: Presentable, customerRefundTotal: Decimal): Promise<Decimal> {
+  const { purchasePrice } = (await purchaseOf(context, [sale.jobId])).get(sale.jobId)!;
   return taxOnSale(
     taxSchemeOf(sale as Parameters<typeof taxSchemeOf>[0]),
-    figure(sale.price).minus(repaid),
+    toDecimal(sale.price).minus(customerRefundTotal),
     purchasePrice,
-    call.shop.currency,
+    context.shop.currency,
   ).tax;
 }
 
 /** Writes how much of the price has been paid back in all, and the tax on the rest. */
-async function settle(call: Call, sale: Presentable, repaid: Decimal, reason: string): Promise<void> {
+async function settle(
+  context: OperationContext,
+  sale: Presentable,
+  customerRefundTotal: Decimal,
+  reason: string,
+): Promise<void> {
   // A machine that comes back for nothing leaves the tax as it was booked.
-  if (repaid.equals(figure(sale.repaid))) return;
-  const tax = await taxOnKept(call, sale, repaid);
-  if (sale.taxScheme === 'marginScheme' && !tax.equals(figure(sale.taxCollected))) {
-    const booked = await call.tx.ledgerEntry.findFirst({
+  if (customerRefundTotal.equals(toDecimal(sale.customerRefundTotal))) return;
+  const tax = await taxOnKept(context, sale, customerRefundTotal);
+  if (sale.taxScheme === 'marginScheme' && !tax.equals(toDecimal(sale.taxCollected))) {
+    const booked = await context.tx.ledgerEntry.findFirst({
       where: { sourceId: sale.id, kind: 'tax', reversesId: null, reversedBy: null },
     });
-    if (booked) await reverseEntry(call, booked.id, reason);
+    if (booked) await reverseEntry(context, booked.id, reason);
     if (tax.greaterThan(0))
-      await writeEntry(call, {
+      await writeEntry(context, {
         jobId: sale.jobId,
         kind: 'tax',
         amount: tax.toString(),
-        occurredOn: call.today,
+        occurredDate: context.today,
         description: 'Tax on the margin that is left',
         sourceId: sale.id,
       });
   }
-  await call.tx.sale.update({
+  await context.tx.sale.update({
     where: { id: sale.id },
-    data: { repaid: repaid.toString(), taxCollected: tax.toString() },
+    data: { customerRefundTotal: customerRefundTotal.toString(), taxCollected: tax.toString() },
   });
 }
 
-async function takeBack(call: Call, sale: Presentable, job: Presentable, day: string): Promise<void> {
-  if (sale.returnedOn)
-    throw new Conflict('already-returned', `The machine came back on ${asDay(sale.returnedOn)} already.`);
-  await lock(call, 'Machine', [job.machineId]);
-  const open = await call.tx.job.findFirst({ where: { machineId: job.machineId, closedOn: null, retiredAt: null } });
+async function takeBack(context: OperationContext, sale: Presentable, job: Presentable, day: string): Promise<void> {
+  if (sale.returnedDate)
+    throw new Conflict('already-returned', `The machine came back on ${asDay(sale.returnedDate)} already.`);
+  await lock(context, 'Machine', [job.machineId]);
+  const open = await context.tx.job.findFirst({
+    where: { machineId: job.machineId, closedDate: null, archivedAt: null },
+  });
   if (open)
     throw new Conflict(
       'job-open',
       `The machine is on job ${open.number}; close that one first, as it was for its buyer.`,
     );
-  const last = await call.tx.job.findFirst({
-    where: { machineId: job.machineId, retiredAt: null, closedOn: { gt: asDate(day) } },
-    orderBy: { closedOn: 'desc' },
+  const last = await context.tx.job.findFirst({
+    where: { machineId: job.machineId, archivedAt: null, closedDate: { gt: asDate(day) } },
+    orderBy: { closedDate: 'desc' },
   });
   if (last)
     throw new Invalid([
       {
-        detail: `lies before the machine was handed back with job ${last.number} on ${asDay(last.closedOn!)}`,
-        pointer: '/repaidOn',
+        detail: `lies before the machine was handed back with job ${last.number} on ${asDay(last.closedDate!)}`,
+        pointer: '/refundedDate',
       },
     ]);
-  await call.tx.job.update({ where: { id: job.id }, data: { outcome: 'returned', version: { increment: 1 } } });
-  await call.tx.sale.update({ where: { id: sale.id }, data: { returnedOn: asDate(day) } });
+  await context.tx.job.update({ where: { id: job.id }, data: { outcome: 'returned', version: { increment: 1 } } });
+  await context.tx.sale.update({ where: { id: sale.id }, data: { returnedDate: asDate(day) } });
 }
 
-async function giveAgain(call: Call, sale: Presentable, job: Presentable): Promise<void> {
-  await lock(call, 'Machine', [job.machineId]);
-  const machine = await findOne(call.tx.machine, 'machine', job.machineId);
-  const later = await call.tx.job.findFirst({
-    where: { machineId: job.machineId, retiredAt: null, purpose: 'refurbish', number: { gt: job.number } },
+async function giveAgain(context: OperationContext, sale: Presentable, job: Presentable): Promise<void> {
+  await lock(context, 'Machine', [job.machineId]);
+  const machine = await findOne(context.tx.machine, 'machine', job.machineId);
+  const later = await context.tx.job.findFirst({
+    where: { machineId: job.machineId, archivedAt: null, purpose: 'refurbish', number: { gt: job.number } },
     orderBy: { number: 'asc' },
   });
   if (later)
@@ -101,85 +108,91 @@ async function giveAgain(call: Call, sale: Presentable, job: Presentable): Promi
       'not-for-sale',
       `The machine's disposition is "${machine.disposition}" by now; change it to "sell" first.`,
     );
-  await call.tx.job.update({ where: { id: job.id }, data: { outcome: 'sold', version: { increment: 1 } } });
-  await call.tx.sale.update({ where: { id: sale.id }, data: { returnedOn: null } });
+  await context.tx.job.update({ where: { id: job.id }, data: { outcome: 'sold', version: { increment: 1 } } });
+  await context.tx.sale.update({ where: { id: sale.id }, data: { returnedDate: null } });
 }
 
-async function repay(call: Call, input: z.output<typeof RepaymentCreate>): Promise<Presentable> {
-  const { sale, job } = await lockSale(call, input.saleId);
-  if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale was reversed: there is nothing to pay back.');
-  const amount = checkAmount(input.amount, call.shop.currency, '/amount');
+async function repay(context: OperationContext, input: z.output<typeof CustomerRefundCreate>): Promise<Presentable> {
+  const { sale, job } = await lockSale(context, input.saleId);
+  if (sale.reversedDate)
+    throw new Conflict('already-reversed', 'This sale was reversed: there is nothing to pay back.');
+  const amount = checkAmount(input.amount, context.shop.currency, '/amount');
   if (!amount.greaterThan(0) && !input.machineReturned)
     throw new Invalid([{ detail: 'must be above zero', pointer: '/amount' }]);
-  const kept = figure(sale.price).minus(figure(sale.repaid));
+  const kept = toDecimal(sale.price).minus(toDecimal(sale.customerRefundTotal));
   if (amount.greaterThan(kept))
     throw new Invalid([
       { detail: `is more than the ${kept.toFixed()} that the buyer has paid and not got back`, pointer: '/amount' },
     ]);
-  const repaidOn = pastDay(call, input.repaidOn, '/repaidOn', asDay(sale.soldOn));
-  if (input.machineReturned) await takeBack(call, sale, job, repaidOn);
-  const repaid = figure(sale.repaid).plus(amount);
-  await settle(call, sale, repaid, input.reason);
-  const repayment = await call.tx.repayment.create({
+  const refundedDate = requirePastDate(context, input.refundedDate, '/refundedDate', asDay(sale.soldDate));
+  if (input.machineReturned) await takeBack(context, sale, job, refundedDate);
+  const customerRefundTotal = toDecimal(sale.customerRefundTotal).plus(amount);
+  await settle(context, sale, customerRefundTotal, input.reason);
+  const customerRefund = await context.tx.customerRefund.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       saleId: sale.id,
-      repaidOn: asDate(repaidOn),
+      refundedDate: asDate(refundedDate),
       amount: amount.toString(),
-      taxBack: (await taxOnKept(call, sale, figure(sale.repaid))).minus(await taxOnKept(call, sale, repaid)).toString(),
+      taxRefund: (await taxOnKept(context, sale, toDecimal(sale.customerRefundTotal)))
+        .minus(await taxOnKept(context, sale, customerRefundTotal))
+        .toString(),
       machineReturned: input.machineReturned,
       reason: input.reason,
     },
   });
   if (amount.greaterThan(0)) {
-    await writeEntry(call, {
+    await writeEntry(context, {
       jobId: job.id,
-      kind: 'repayment',
+      kind: 'customerRefund',
       amount: amount.toString(),
-      occurredOn: repaidOn,
+      occurredDate: refundedDate,
       description: `Paid back to the buyer: ${input.reason}`,
-      sourceId: repayment.id,
+      sourceId: customerRefund.id,
     });
   }
-  return repayment;
+  return customerRefund;
 }
 
-async function reverseRepayment(
-  call: Call,
-  { id: repaymentId, reason }: z.output<typeof Undoing>,
+async function reverseCustomerRefund(
+  context: OperationContext,
+  { id: customerRefundId, reason }: z.output<typeof Undoing>,
 ): Promise<Presentable> {
-  const { saleId } = await findOne(call.tx.repayment, 'repayment', repaymentId);
-  const { sale, job } = await lockSale(call, saleId);
-  const repayment = await findOne(call.tx.repayment, 'repayment', repaymentId);
-  if (repayment.reversedOn) throw new Conflict('already-reversed', 'This repayment has already been reversed.');
-  if (repayment.machineReturned) await giveAgain(call, sale, job);
-  const booked = await call.tx.ledgerEntry.findFirst({ where: { sourceId: repayment.id, reversesId: null } });
-  if (booked) await reverseEntry(call, booked.id, reason);
-  await settle(call, sale, figure(sale.repaid).minus(figure(repayment.amount)), reason);
-  return call.tx.repayment.update({ where: { id: repayment.id }, data: { reversedOn: asDate(call.today) } });
+  const { saleId } = await findOne(context.tx.customerRefund, 'customerRefund', customerRefundId);
+  const { sale, job } = await lockSale(context, saleId);
+  const customerRefund = await findOne(context.tx.customerRefund, 'customerRefund', customerRefundId);
+  if (customerRefund.reversedDate) throw new Conflict('already-reversed', 'This refund has already been reversed.');
+  if (customerRefund.machineReturned) await giveAgain(context, sale, job);
+  const booked = await context.tx.ledgerEntry.findFirst({ where: { sourceId: customerRefund.id, reversesId: null } });
+  if (booked) await reverseEntry(context, booked.id, reason);
+  await settle(context, sale, toDecimal(sale.customerRefundTotal).minus(toDecimal(customerRefund.amount)), reason);
+  return context.tx.customerRefund.update({
+    where: { id: customerRefund.id },
+    data: { reversedDate: asDate(context.today) },
+  });
 }
 
-export const repaymentOperations = [
+export const customerRefundOperations = [
   ...records({
-    name: 'repayment',
-    plural: 'repayments',
-    rows: (tx) => tx.repayment,
-    shape: Repayment,
-    create: RepaymentCreate,
+    name: 'customerRefund',
+    plural: 'refunds',
+    rows: (tx) => tx.customerRefund,
+    shape: CustomerRefund,
+    create: CustomerRefundCreate,
     readers: priceReaders,
-    retires: false,
+    archives: false,
     filters: { saleId: id.nullish() },
-    sorts: ['repaidOn', 'createdAt'],
-    standardSort: '-repaidOn',
+    sorts: ['refundedDate', 'createdAt'],
+    standardSort: '-refundedDate',
     onCreate: repay,
   }),
   command({
-    name: 'reverseRepayment',
-    summary: "Undo a repayment that was recorded by mistake; a machine that it brought back is its buyer's again",
-    rest: { method: 'POST', path: '/repayments/:id/reversal', status: 200 },
+    name: 'reverseCustomerRefund',
+    summary: "Undo a refund that was recorded by mistake; a machine that it brought back is its buyer's again",
+    rest: { method: 'POST', path: '/refunds/:id/reversal', status: 200 },
     creates: false,
     input: Undoing,
-    output: Repayment,
-    run: reverseRepayment,
+    output: CustomerRefund,
+    run: reverseCustomerRefund,
   }),
 ];

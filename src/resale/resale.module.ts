@@ -1,8 +1,8 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { comparableOperations } from './comparables.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
-import { repaymentOperations } from './repayments.operations.js';
+import { customerRefundOperations } from './repayments.operations.js';
 import { resultQueries, resultRelations } from './result.queries.js';
 import { saleOperations } from './sale.operations.js';
 
@@ -11,7 +11,7 @@ export const resale: Area = {
   operations: [
     ...comparableOperations,
     ...saleOperations,
-    ...repaymentOperations,
+    ...customerRefundOperations,
     ...partSaleOperations,
     ...priceQueries,
     ...resultQueries,

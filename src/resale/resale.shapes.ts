@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { condition, MachineKind } from '../intake/intake.shapes.js';
+import { condition, MachineKind } from '../machines/machines.shapes.js';
 import {
   amount,
   choice,
@@ -26,7 +26,7 @@ const comparableFields = {
   condition,
   priceKind: PriceKind,
   price: amount,
-  seenOn: day,
+  seenDate: day,
   place: text(120).nullish(),
   distanceKilometres: decimal(0, 20_000).nullish(),
   note: text(400).nullish(),
@@ -44,11 +44,11 @@ export const Comparable = shape(
     condition,
     priceKind: PriceKind,
     price: priced,
-    seenOn: day,
+    seenDate: day,
     place: z.string().nullable(),
     distanceKilometres: z.number().nullable(),
     note: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A seen asking or sold price of a similar machine.',
 );
@@ -65,9 +65,9 @@ export const Offer = shape(
       priced: true,
       description: 'Below this, not selling is better: as it stood when the offer was made or changed.',
     }),
-    offeredOn: day,
+    offeredDate: day,
     channel: z.string().nullable(),
-    withdrawnOn: day.nullable(),
+    withdrawnDate: day.nullable(),
     note: z.string().nullable(),
   },
   'A machine offered at an asking price.',
@@ -81,7 +81,7 @@ const offerFields = {
 export const OfferCreate = z.strictObject({
   jobId: id,
   ...offerFields,
-  offeredOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
+  offeredDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
 });
 export const OfferChange = z.strictObject(z.object(offerFields).partial().shape);
 
@@ -90,7 +90,7 @@ export const Sale = shape(
   {
     ...recordFields,
     jobId: id,
-    soldOn: day,
+    soldDate: day,
     price: priced,
     taxCollected: priced.meta({
       priced: true,
@@ -101,15 +101,15 @@ export const Sale = shape(
     buyer: z.string().nullable(),
     channel: z.string().nullable(),
     note: z.string().nullable(),
-    repaid: priced.meta({ priced: true, description: 'Of the price, paid back to the buyer.' }),
-    returnedOn: day.nullable().meta({ description: 'The day on which the buyer brought the machine back.' }),
-    reversedOn: day.nullable(),
+    customerRefundTotal: priced.meta({ priced: true, description: 'Of the price, paid back to the buyer.' }),
+    returnedDate: day.nullable().meta({ description: 'The day on which the buyer brought the machine back.' }),
+    reversedDate: day.nullable(),
   },
   'A machine sold.',
 );
 export const SaleCreate = z.strictObject({
   jobId: id,
-  soldOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
+  soldDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
   price: amount.meta({
     scalar: 'Money',
     description: 'What the buyer paid for the machine; sales tax comes on top, margin-scheme tax is inside.',

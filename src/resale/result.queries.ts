@@ -2,60 +2,65 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { purchaseOfMachines } from '../cost/purchase.queries.js';
-import { Machine } from '../intake/intake.shapes.js';
+import { Machine } from '../machines/machines.shapes.js';
 import { NotFound } from '../platform/errors.js';
-import { figure } from '../platform/money.js';
-import { type Call, computed, type Presentable, priceReaders, query } from '../platform/operation/operation.js';
+import { toDecimal } from '../platform/money.js';
+import {
+  computed,
+  type OperationContext,
+  type Presentable,
+  priceReaders,
+  query,
+} from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { labourByJob } from '../work/labour.js';
 import { MachineResult } from './after-sale.shapes.js';
 import { basisOf, netOf } from './part-sales.js';
 
 /** By machine id; as many statements for one as for a hundred. */
-export async function resultsOf(call: Call, machineIds: string[]): Promise<Map<string, Presentable>> {
-  const { currency } = call.shop;
-  const purchases = await purchaseOfMachines(call, machineIds);
-  const jobs = await call.tx.job.findMany({
-    where: { machineId: { in: machineIds }, retiredAt: null },
+export async function resultsOf(context: OperationContext, machineIds: string[]): Promise<Map<string, Presentable>> {
+  const { currency } = context.shop;
+  const purchases = await purchaseOfMachines(context, machineIds);
+  const jobs = await context.tx.job.findMany({
+    where: { machineId: { in: machineIds }, archivedAt: null },
     select: { id: true, machineId: true, ledger: { select: { kind: true, amount: true } } },
   });
   const labour = await labourByJob(
-    call,
+    context,
     jobs.map((job) => job.id),
   );
-  const stocks = await call.tx.stock.findMany({
+  const stocks = await context.tx.stock.findMany({
     where: { harvest: { machineId: { in: machineIds } } },
     select: {
       quantity: true,
       unitCost: true,
       harvest: { select: { machineId: true } },
-      needs: { where: { usedOn: { not: null } }, select: { id: true } },
-      sales: { where: { reversedOn: null } },
+      needs: { where: { usedDate: { not: null } }, select: { id: true } },
+      sales: { where: { reversedDate: null } },
     },
   });
   const charges = new Map<string, Decimal>();
   const needIds = stocks.flatMap((stock) => stock.needs.map((need) => need.id));
-  for (const { sourceId, amount } of await call.tx.ledgerEntry.findMany({
+  for (const { sourceId, amount } of await context.tx.ledgerEntry.findMany({
     where: { kind: 'part', sourceId: { in: needIds } },
     select: { sourceId: true, amount: true },
   })) {
-    charges.set(sourceId!, (charges.get(sourceId!) ?? new Decimal(0)).plus(figure(amount)));
+    charges.set(sourceId!, (charges.get(sourceId!) ?? new Decimal(0)).plus(toDecimal(amount)));
   }
   const scrapped = new Map(
-    (await call.tx.scrapSale.findMany({ where: { machineId: { in: machineIds }, reversedOn: null } })).map((sale) => [
-      sale.machineId,
-      figure(sale.proceeds),
-    ]),
+    (await context.tx.scrapSale.findMany({ where: { machineId: { in: machineIds }, reversedDate: null } })).map(
+      (sale) => [sale.machineId, toDecimal(sale.proceeds)],
+    ),
   );
   return new Map(
     [...purchases].map(([machineId, { share, harvested }]) => {
       const own = jobs.filter((job) => job.machineId === machineId);
       const entries = own.flatMap((job) => job.ledger);
       const sum = (...kinds: string[]) =>
-        Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => figure(amount)));
+        Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
       const parts = stocks.filter((stock) => stock.harvest!.machineId === machineId);
-      const work = sum('part', 'consumable', 'selling', 'other').minus(sum('refund'));
-      const sold = sum('saleProceeds').minus(sum('repayment')).minus(sum('tax'));
+      const work = sum('part', 'consumable', 'selling', 'other').minus(sum('supplierRefund'));
+      const sold = sum('saleProceeds').minus(sum('customerRefund')).minus(sum('tax'));
       const partsTaken = Decimal.sum(
         0,
         ...parts.flatMap((stock) => stock.needs.map((need) => charges.get(need.id) ?? 0)),
@@ -80,7 +85,7 @@ export async function resultsOf(call: Call, machineIds: string[]): Promise<Map<s
           scrap,
           result: Decimal.sum(sold, partsTaken, partsSold, partsOnHand, scrap).minus(share).minus(work),
           labourMinutes: own.reduce((total, job) => total + (labour.get(job.id)?.minutes ?? 0), 0),
-          why: [
+          reasons: [
             `${own.length} ${own.length === 1 ? 'job' : 'jobs'} on it`,
             ...(harvested.greaterThan(0)
               ? [
@@ -105,8 +110,8 @@ export const resultQueries = [
     rest: { method: 'GET', path: '/machines/:machineId/result' },
     input: z.strictObject({ machineId: id }),
     output: MachineResult,
-    async run(call, { machineId }) {
-      const result = (await resultsOf(call, [machineId])).get(machineId);
+    async run(context, { machineId }) {
+      const result = (await resultsOf(context, [machineId])).get(machineId);
       if (!result) throw new NotFound('machine', machineId);
       return result;
     },
@@ -120,9 +125,9 @@ export const resultRelations = [
     to: MachineResult,
     roles: priceReaders,
     description: 'What it has brought and cost over all of its jobs.',
-    async compute(call, machines) {
+    async compute(context, machines) {
       const results = await resultsOf(
-        call,
+        context,
         machines.map((machine) => machine.id as string),
       );
       return machines.map((machine) => results.get(machine.id) ?? null);

@@ -2,23 +2,23 @@
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
-import { reverseEntry, writeEntry } from '../cost/ledger.operations.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
 import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
 import { taxOnSale } from '../engine/money/index.js';
-import { lock } from '../parts/rows.js';
+import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { type Call, command, type Presentable, priceReaders } from '../platform/operation/operation.js';
-import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/records.js';
+import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { lock } from '../platform/operation/rows.js';
 import { day, id, int, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { closeJobRow, lockJob, lockOpenJob, reopenJobRow } from '../work/jobs.js';
 import { Offer, OfferChange, OfferCreate, Sale, SaleCreate } from './resale.shapes.js';
 
 /** @throws Refused when its safety checks are not all passed: nobody is handed a machine that was not tried */
-async function refuseUnsafe(call: Call, jobId: string): Promise<void> {
-  const missing = await missingSafetyChecks(call, jobId);
+async function refuseUnsafe(context: OperationContext, jobId: string): Promise<void> {
+  const missing = await missingSafetyChecks(context, jobId);
   if (missing.length === 0) return;
   throw new Refused(
     'safety-checks-missing',
@@ -27,16 +27,16 @@ async function refuseUnsafe(call: Call, jobId: string): Promise<void> {
   );
 }
 
-async function jobToSell(call: Call, jobId: string): Promise<Presentable> {
-  const job = await lockOpenJob(call, jobId);
+async function jobToSell(context: OperationContext, jobId: string): Promise<Presentable> {
+  const job = await lockOpenJob(context, jobId);
   if (job.purpose === 'warranty')
     throw new Refused(
       'not-for-sale',
-      "This is a warranty job: the machine is its buyer's. If it was brought back, record a repayment of the sale with the machine returned.",
+      "This is a warranty job: the machine is its buyer's. If it was brought back, record a refund of the sale with the machine returned.",
     );
   // Held, so that it stays for sale until the offer or the sale stands.
-  await lock(call, 'Machine', [job.machineId]);
-  const machine = await call.tx.machine.findFirst({ where: { id: job.machineId } });
+  await lock(context, 'Machine', [job.machineId]);
+  const machine = await context.tx.machine.findFirst({ where: { id: job.machineId } });
   if (machine?.disposition !== 'sell')
     throw new Refused(
       'not-for-sale',
@@ -45,65 +45,71 @@ async function jobToSell(call: Call, jobId: string): Promise<Presentable> {
   return job;
 }
 
-async function createOffer(call: Call, input: z.output<typeof OfferCreate>): Promise<Presentable> {
-  const job = await jobToSell(call, input.jobId);
-  await refuseUnsafe(call, job.id);
-  const offeredOn = input.offeredOn ?? call.today;
-  if (offeredOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredOn' }]);
-  if (offeredOn < asDay(job.openedOn))
-    throw new Invalid([{ detail: 'lies before the job was opened', pointer: '/offeredOn' }]);
+async function createOffer(context: OperationContext, input: z.output<typeof OfferCreate>): Promise<Presentable> {
+  const job = await jobToSell(context, input.jobId);
+  await refuseUnsafe(context, job.id);
+  const offeredDate = input.offeredDate ?? context.today;
+  if (offeredDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredDate' }]);
+  if (offeredDate < asDay(job.openedDate))
+    throw new Invalid([{ detail: 'lies before the job was opened', pointer: '/offeredDate' }]);
   // Days on offer tell how many buyers come: none of them may count twice.
-  const earlier = await call.tx.offer.findFirst({
-    where: { jobId: job.id, withdrawnOn: { gt: asDate(offeredOn) } },
-    orderBy: { withdrawnOn: 'desc' },
+  const earlier = await context.tx.offer.findFirst({
+    where: { jobId: job.id, withdrawnDate: { gt: asDate(offeredDate) } },
+    orderBy: { withdrawnDate: 'desc' },
   });
   if (earlier)
     throw new Invalid([
-      { detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnOn!)}`, pointer: '/offeredOn' },
+      {
+        detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnDate!)}`,
+        pointer: '/offeredDate',
+      },
     ]);
-  checkPrices(call, input);
-  return call.tx.offer.create({
+  checkPrices(context, input);
+  return context.tx.offer.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       jobId: job.id,
       askPrice: input.askPrice,
       floorPrice: input.floorPrice ?? null,
-      offeredOn: asDate(offeredOn),
+      offeredDate: asDate(offeredDate),
       channel: input.channel ?? null,
       note: input.note ?? null,
     },
   });
 }
 
-function checkPrices(call: Call, prices: { askPrice: string; floorPrice?: string | null | undefined }): void {
-  const ask = checkAmount(prices.askPrice, call.shop.currency, '/askPrice');
+function checkPrices(
+  context: OperationContext,
+  prices: { askPrice: string; floorPrice?: string | null | undefined },
+): void {
+  const ask = checkAmount(prices.askPrice, context.shop.currency, '/askPrice');
   if (!ask.greaterThan(0)) throw new Invalid([{ detail: 'must be above zero', pointer: '/askPrice' }]);
-  if (prices.floorPrice && checkAmount(prices.floorPrice, call.shop.currency, '/floorPrice').greaterThan(ask)) {
+  if (prices.floorPrice && checkAmount(prices.floorPrice, context.shop.currency, '/floorPrice').greaterThan(ask)) {
     throw new Invalid([{ detail: 'must not be above what is asked', pointer: '/floorPrice' }]);
   }
 }
 
 /** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
-async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promise<Presentable> {
-  const job = await jobToSell(call, input.jobId);
-  await refuseUnsafe(call, job.id);
-  const soldOn = input.soldOn ?? call.today;
-  if (soldOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldOn' }]);
-  if (soldOn < asDay(job.openedOn))
-    throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedOn)}`, pointer: '/soldOn' }]);
-  const offer = await call.tx.offer.findFirst({ where: { jobId: job.id, withdrawnOn: null } });
-  if (offer && soldOn < asDay(offer.offeredOn))
-    throw new Invalid([{ detail: `lies before it was offered on ${asDay(offer.offeredOn)}`, pointer: '/soldOn' }]);
-  const price = checkAmount(input.price, call.shop.currency, '/price');
-  const sellingCost = checkAmount(input.sellingCost, call.shop.currency, '/sellingCost');
-  const shop = await readShop(call);
-  const { purchasePrice } = (await purchaseOf(call, [job.id])).get(job.id)!;
-  const { tax } = taxOnSale(taxSchemeOf(shop), price, purchasePrice, call.shop.currency);
-  const sale = await call.tx.sale.create({
+async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Presentable> {
+  const job = await jobToSell(context, input.jobId);
+  await refuseUnsafe(context, job.id);
+  const soldDate = input.soldDate ?? context.today;
+  if (soldDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldDate' }]);
+  if (soldDate < asDay(job.openedDate))
+    throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedDate)}`, pointer: '/soldDate' }]);
+  const offer = await context.tx.offer.findFirst({ where: { jobId: job.id, withdrawnDate: null } });
+  if (offer && soldDate < asDay(offer.offeredDate))
+    throw new Invalid([{ detail: `lies before it was offered on ${asDay(offer.offeredDate)}`, pointer: '/soldDate' }]);
+  const price = checkAmount(input.price, context.shop.currency, '/price');
+  const sellingCost = checkAmount(input.sellingCost, context.shop.currency, '/sellingCost');
+  const shop = await readShop(context);
+  const { purchasePrice } = (await purchaseOf(context, [job.id])).get(job.id)!;
+  const { tax } = taxOnSale(taxSchemeOf(shop), price, purchasePrice, context.shop.currency);
+  const sale = await context.tx.sale.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       jobId: job.id,
-      soldOn: asDate(soldOn),
+      soldDate: asDate(soldDate),
       price: price.toString(),
       taxScheme: shop.taxScheme,
       taxRatePercent: shop.taxRatePercent,
@@ -116,11 +122,11 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
   });
   const book = async (kind: 'saleProceeds' | 'tax' | 'selling', value: Decimal, description: string) => {
     if (value.greaterThan(0))
-      await writeEntry(call, {
+      await writeEntry(context, {
         jobId: job.id,
         kind,
         amount: value.toString(),
-        occurredOn: soldOn,
+        occurredDate: soldDate,
         description,
         sourceId: sale.id,
       });
@@ -129,30 +135,30 @@ async function createSale(call: Call, input: z.output<typeof SaleCreate>): Promi
   // Tax on top of the price passes through the shop; only the tax inside the price is a cost of the job.
   if (shop.taxScheme === 'marginScheme') await book('tax', tax, 'Tax on the margin');
   await book('selling', sellingCost, 'Cost of selling');
-  if (offer) await changeRow(call.tx.offer, 'offer', offer.id, offer.version, { withdrawnOn: asDate(soldOn) });
-  await closeJobRow(call, job.id, 'sold', soldOn);
+  if (offer) await changeRow(context.tx.offer, 'offer', offer.id, offer.version, { withdrawnDate: asDate(soldDate) });
+  await closeJobRow(context, job.id, 'sold', soldDate);
   return sale;
 }
 
-async function reverseSale(call: Call, saleId: string, reason: string): Promise<Presentable> {
-  const found = await call.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
+async function reverseSale(context: OperationContext, saleId: string, reason: string): Promise<Presentable> {
+  const found = await context.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
   if (!found) throw new NotFound('sale', saleId);
   // Read once the job is held: of two who reverse it at once, the second must see that it has been done.
-  await lockJob(call, found.jobId);
-  const sale = await findOne(call.tx.sale, 'sale', saleId);
-  if (sale.reversedOn) throw new Conflict('already-reversed', 'This sale has already been reversed.');
-  const repaid = await call.tx.repayment.count({ where: { saleId: sale.id, reversedOn: null } });
-  if (repaid > 0)
+  await lockJob(context, found.jobId);
+  const sale = await findOne(context.tx.sale, 'sale', saleId);
+  if (sale.reversedDate) throw new Conflict('already-reversed', 'This sale has already been reversed.');
+  const customerRefundTotal = await context.tx.customerRefund.count({ where: { saleId: sale.id, reversedDate: null } });
+  if (customerRefundTotal > 0)
     throw new Conflict(
       'repaid',
-      'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its repayments first.',
+      'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its refunds first.',
     );
-  await reopenJobRow(call, sale.jobId);
-  const booked = await call.tx.ledgerEntry.findMany({
+  await reopenJobRow(context, sale.jobId);
+  const booked = await context.tx.ledgerEntry.findMany({
     where: { sourceId: sale.id, reversesId: null, reversedBy: null },
   });
-  for (const entry of booked) await reverseEntry(call, entry.id, reason);
-  return call.tx.sale.update({ where: { id: sale.id }, data: { reversedOn: asDate(call.today) } });
+  for (const entry of booked) await reverseEntry(context, entry.id, reason);
+  return context.tx.sale.update({ where: { id: sale.id }, data: { reversedDate: asDate(context.today) } });
 }
 
 export const saleOperations = [
@@ -163,22 +169,22 @@ export const saleOperations = [
     shape: Offer,
     create: OfferCreate,
     change: OfferChange,
-    retires: false,
+    archives: false,
     filters: {
       jobId: id.nullish(),
-      standing: z.boolean().nullish().meta({ description: 'True for those that stand, false for those withdrawn.' }),
+      status: z.boolean().nullish().meta({ description: 'True for those that stand, false for those withdrawn.' }),
     },
-    where: ({ jobId, standing }) => ({
+    where: ({ jobId, status }) => ({
       ...(jobId ? { jobId } : {}),
-      ...(typeof standing === 'boolean' ? { withdrawnOn: standing ? null : { not: null } } : {}),
+      ...(typeof status === 'boolean' ? { withdrawnDate: status ? null : { not: null } } : {}),
     }),
-    sorts: ['offeredOn', 'createdAt'],
-    standardSort: '-offeredOn',
+    sorts: ['offeredDate', 'createdAt'],
+    standardSort: '-offeredDate',
     onCreate: createOffer,
-    async onChange(call, before, columns) {
-      if (before.withdrawnOn) throw new Conflict('withdrawn', 'This offer was withdrawn; make a new one.');
+    async onChange(context, before, columns) {
+      if (before.withdrawnDate) throw new Conflict('withdrawn', 'This offer was withdrawn; make a new one.');
       const kept = (price: { toString(): string } | null) => price?.toString() ?? null;
-      checkPrices(call, { askPrice: kept(before.askPrice)!, floorPrice: kept(before.floorPrice), ...columns });
+      checkPrices(context, { askPrice: kept(before.askPrice)!, floorPrice: kept(before.floorPrice), ...columns });
       return columns;
     },
   }),
@@ -188,11 +194,11 @@ export const saleOperations = [
     rest: { method: 'DELETE', path: '/offers/:id' },
     input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
     output: Offer,
-    async run(call, input) {
-      const offer = await findOne(call.tx.offer, 'offer', input.id);
-      if (offer.withdrawnOn) throw new Conflict('withdrawn', 'This offer was withdrawn already.');
-      await changeRow(call.tx.offer, 'offer', input.id, input.version, { withdrawnOn: asDate(call.today) });
-      return findOne(call.tx.offer, 'offer', input.id);
+    async run(context, input) {
+      const offer = await findOne(context.tx.offer, 'offer', input.id);
+      if (offer.withdrawnDate) throw new Conflict('withdrawn', 'This offer was withdrawn already.');
+      await changeRow(context.tx.offer, 'offer', input.id, input.version, { withdrawnDate: asDate(context.today) });
+      return findOne(context.tx.offer, 'offer', input.id);
     },
   }),
   ...records({
@@ -202,26 +208,26 @@ export const saleOperations = [
     shape: Sale,
     create: SaleCreate,
     readers: priceReaders,
-    retires: false,
+    archives: false,
     filters: { jobId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
     where: (filters) => ({
       ...(filters.jobId ? { jobId: filters.jobId } : {}),
-      soldOn: {
+      soldDate: {
         ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}),
         ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}),
       },
     }),
-    sorts: ['soldOn', 'createdAt'],
-    standardSort: '-soldOn',
+    sorts: ['soldDate', 'createdAt'],
+    standardSort: '-soldDate',
     onCreate: createSale,
   }),
   command({
     name: 'reverseSale',
     summary: 'Undo a sale that never came about: all its amounts are reversed in the ledger and the job is open again',
-    rest: { method: 'POST', path: '/sales/:id/reversal', status: 200 },
+    rest: { method: 'POST', path: '/sales/:id/reverse', status: 200 },
     creates: false,
     input: z.strictObject({ id, reason: text(200) }),
     output: Sale,
-    run: (call, input) => reverseSale(call, input.id, input.reason),
+    run: (context, input) => reverseSale(context, input.id, input.reason),
   }),
 ];

@@ -6,12 +6,12 @@ const chart: FirstSnowChart = {
   seasonLabel: '2026-27',
   event: '25 mm',
   points: [
-    { day: '2026-10-01', chance: 0 },
-    { day: '2026-11-10', chance: 0.2 },
-    { day: '2026-11-20', chance: 0.5 },
-    { day: '2026-12-31', chance: 0.95 },
+    { day: '2026-10-01', probability: 0 },
+    { day: '2026-11-10', probability: 0.2 },
+    { day: '2026-11-20', probability: 0.5 },
+    { day: '2026-12-31', probability: 0.95 },
   ],
-  medianDay: '2026-11-20',
+  medianDate: '2026-11-20',
   today: '2026-09-15',
   jobs: [
     { label: 'Job 7 <Norvane> & "co"', day: '2026-11-15', ready: 0.83 },
@@ -48,7 +48,7 @@ describe('the first-snow drawing', () => {
 
   it('reaches from two weeks before the curve rises to two weeks after', () => {
     // Until the end of next September nothing rises any more: 31 December is day 107, and the axis has 121 days.
-    const long = drawFirstSnow({ ...chart, points: [...chart.points, { day: '2027-09-30', chance: 0.95 }] });
+    const long = drawFirstSnow({ ...chart, points: [...chart.points, { day: '2027-09-30', probability: 0.95 }] });
     expect(long).toContain(`H${Math.round((76 + (107 / 121) * 700) * 10) / 10}V`);
     // Without today and jobs it begins on 27 October, so 10 November is day 14 of 79.
     const alone = drawFirstSnow({
@@ -56,10 +56,10 @@ describe('the first-snow drawing', () => {
       today: null,
       jobs: [],
       points: [
-        { day: '2026-07-01', chance: 0 },
-        { day: '2026-10-27', chance: 0 },
+        { day: '2026-07-01', probability: 0 },
+        { day: '2026-10-27', probability: 0 },
         ...chart.points.slice(1),
-        { day: '2027-09-30', chance: 0.95 },
+        { day: '2027-09-30', probability: 0.95 },
       ],
     });
     expect(alone).toContain(`d="M76 388H${Math.round((76 + (14 / 79) * 700) * 10) / 10}V`);
@@ -180,7 +180,7 @@ describe('words and lines', () => {
         const drawn = drawFirstSnow({
           ...withJobs(5, (index) => 20 * index),
           today: dayAfter(today),
-          medianDay: dayAfter(median),
+          medianDate: dayAfter(median),
         });
         expect([today, median, faultsOf(drawn)]).toEqual([today, median, []]);
       }

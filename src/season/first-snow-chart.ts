@@ -12,14 +12,14 @@ export interface FirstSnowChart {
   /** What counts as snow, such as `25 mm`. */
   event: string;
   /** Chance that it has snowed by the end of each day; days in order. */
-  points: readonly { day: string; chance: number }[];
-  medianDay: string | null;
+  points: readonly { day: string; probability: number }[];
+  medianDate: string | null;
   today?: string | null;
   /** Jobs, the days by which they are finished with four chances in five, and their chances to be in time, where known. */
   jobs: readonly { label: string; day: string; ready?: number | null }[];
 }
 
-const leastWidth = 800;
+const minWidth = 800;
 const plot = { left: 76, right: 776, top: 108, bottom: 388 };
 /** Baselines of the words above the curve, from the top. */
 const above = { title: 20, legend: 40, median: 66, today: 82, months: 100 };
@@ -35,7 +35,7 @@ const wordsOf = (day: string): string =>
 const escape = (text: string): string =>
   text.replace(/[&<>"']/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' })[one]!);
 const round = (value: number): number => Math.round(value * 10) / 10;
-const percent = (chance: number): string => `${Math.round(chance * 100)} %`;
+const percent = (probability: number): string => `${Math.round(probability * 100)} %`;
 
 /** @returns an SVG document; without points it says so in words */
 export function drawFirstSnow(chart: FirstSnowChart): string {
@@ -46,40 +46,40 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
     return document(
       title,
       'There are no station records to draw from.',
-      { width: leastWidth, height: 60 },
+      { width: minWidth, height: 60 },
       `<text x="16" y="36">There are no station records to draw from.</text>`,
     );
   const jobs = [...chart.jobs].sort((a, b) => (a.day < b.day ? -1 : a.day > b.day ? 1 : 0));
   // Before its first step and after its last the curve says nothing.
   const rises = chart.points
-    .filter((point, index) => point.chance > (chart.points[index - 1]?.chance ?? 0))
+    .filter((point, index) => point.probability > (chart.points[index - 1]?.probability ?? 0))
     .map((point) => numberOf(point.day));
-  const marked = [chart.today, chart.medianDay, ...jobs.map((job) => job.day)].flatMap((day) =>
+  const marked = [chart.today, chart.medianDate, ...jobs.map((job) => job.day)].flatMap((day) =>
     day ? [numberOf(day)] : [],
   );
-  const fromDay = Math.min(Math.max(numberOf(first.day), (rises[0] ?? 0) - DAYS_BESIDE), ...marked);
-  const toDay = Math.max(
+  const startDate = Math.min(Math.max(numberOf(first.day), (rises[0] ?? 0) - DAYS_BESIDE), ...marked);
+  const endDate = Math.max(
     Math.min(numberOf(last.day), (rises.at(-1) ?? Infinity) + DAYS_BESIDE),
-    fromDay + 1,
+    startDate + 1,
     ...marked,
   );
   const x = (day: string): number =>
-    round(plot.left + ((numberOf(day) - fromDay) / (toDay - fromDay)) * (plot.right - plot.left));
-  const y = (chance: number): number => round(plot.bottom - chance * (plot.bottom - plot.top));
-  const chanceOn = (day: string): number => chart.points.findLast((point) => point.day <= day)?.chance ?? 0;
+    round(plot.left + ((numberOf(day) - startDate) / (endDate - startDate)) * (plot.right - plot.left));
+  const y = (probability: number): number => round(plot.bottom - probability * (plot.bottom - plot.top));
+  const probabilityOn = (day: string): number => chart.points.findLast((point) => point.day <= day)?.probability ?? 0;
 
   // A step: the chance holds until the next day on which it rises.
   const curve = chart.points
-    .filter((point) => numberOf(point.day) >= fromDay && numberOf(point.day) <= toDay)
+    .filter((point) => numberOf(point.day) >= startDate && numberOf(point.day) <= endDate)
     .map((point, index) =>
-      index === 0 ? `M${x(point.day)} ${y(point.chance)}` : `H${x(point.day)}V${y(point.chance)}`,
+      index === 0 ? `M${x(point.day)} ${y(point.probability)}` : `H${x(point.day)}V${y(point.probability)}`,
     )
     .join('');
   const today = chart.today ? x(chart.today) : null;
-  const median = chart.medianDay ? x(chart.medianDay) : null;
+  const median = chart.medianDate ? x(chart.medianDate) : null;
   const labels = jobs.map((job) => ({
     at: x(job.day),
-    words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}`,
+    words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(probabilityOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}`,
   }));
   const rows = labelRows(
     labels.map(({ at, words }) => ({ lineAt: at, from: at + beside, to: at + beside + widthOfText(words) })),
@@ -87,7 +87,7 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   const marks = [
     ...(median === null
       ? []
-      : [mark('median', median, `even chance: ${wordsOf(chart.medianDay!)}`, median > (plot.left + plot.right) / 2)]),
+      : [mark('median', median, `even chance: ${wordsOf(chart.medianDate!)}`, median > (plot.left + plot.right) / 2)]),
     // The median's line goes up past these words: they stand on its other side.
     ...(today === null
       ? []
@@ -102,45 +102,45 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
         ]
       : []),
     `<text text-anchor="middle" transform="translate(18 ${(plot.top + plot.bottom) / 2}) rotate(-90)">chance that it has snowed by the day</text>`,
-    ...grid(fromDay, toDay, x, y, lines),
+    ...grid(startDate, endDate, x, y, lines),
     `<path class="curve" d="${curve}H${plot.right}"/>`,
     ...marks,
     ...labels.map(({ at, words }, index) =>
-      jobMark(words, at, y(chanceOn(jobs[index]!.day)), plot.bottom + 24 + rows[index]! * jobRow),
+      jobMark(words, at, y(probabilityOn(jobs[index]!.day)), plot.bottom + 24 + rows[index]! * jobRow),
     ),
   ];
-  const width = Math.ceil(Math.max(leastWidth, ...labels.map(({ at, words }) => at + beside + widthOfText(words) + 8)));
+  const width = Math.ceil(Math.max(minWidth, ...labels.map(({ at, words }) => at + beside + widthOfText(words) + 8)));
   const height = plot.bottom + 24 + Math.max(0, ...rows.map((row) => row + 1)) * jobRow;
-  return document(title, describe(chart, jobs, chanceOn), { width, height }, parts.join('\n'));
+  return document(title, describe(chart, jobs, probabilityOn), { width, height }, parts.join('\n'));
 }
 
-function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], chanceOn: (day: string) => number): string {
+function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], probabilityOn: (day: string) => number): string {
   const sentences = ['The curve rises from left to right: the chance that it has snowed by each day.'];
   for (const level of [0.1, 0.5, 0.9]) {
-    const day = chart.points.find((point) => point.chance >= level)?.day;
+    const day = chart.points.find((point) => point.probability >= level)?.day;
     if (day) sentences.push(`${percent(level)} by ${wordsOf(day)}.`);
   }
   if (chart.today) sentences.push(`Today is ${wordsOf(chart.today)}.`);
   for (const job of jobs)
     sentences.push(
-      `${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has snowed is ${percent(chanceOn(job.day))}${typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}` : ''}.`,
+      `${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has snowed is ${percent(probabilityOn(job.day))}${typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}` : ''}.`,
     );
   return sentences.join(' ');
 }
 
 /** @param lines where the marks' lines go up through the months */
 function grid(
-  fromDay: number,
-  toDay: number,
+  startDate: number,
+  endDate: number,
   x: (day: string) => number,
-  y: (chance: number) => number,
+  y: (probability: number) => number,
   lines: readonly number[],
 ): string[] {
   const drawn = [0, 0.25, 0.5, 0.75, 1].map(
-    (chance) =>
-      `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(chance)}" y2="${y(chance)}"/><text x="${plot.left - 6}" y="${y(chance) + 4}" text-anchor="end">${percent(chance)}</text>`,
+    (probability) =>
+      `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(probability)}" y2="${y(probability)}"/><text x="${plot.left - 6}" y="${y(probability) + 4}" text-anchor="end">${percent(probability)}</text>`,
   );
-  for (let number = fromDay; number <= toDay; number += 1) {
+  for (let number = startDate; number <= endDate; number += 1) {
     const day = dayAt(number);
     if (!day.endsWith('-01')) continue;
     const at = x(day);

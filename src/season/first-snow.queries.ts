@@ -1,33 +1,35 @@
 /** When the first snow is to be expected: asked by a person, and by the plan. */
 import { z } from 'zod';
-import { type Call, query } from '../platform/operation/operation.js';
+import { type OperationContext, query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
 import { type SnowOutlook, type SnowQuestion, unknownSnow } from './first-snow.js';
-import { FirstSnow, QuantileType } from './season.shapes.js';
-import { packedWeather, requireWeather } from './weather-record.js';
-import { works } from './works.js';
+import { FirstSnow, QuantileType } from './stations/season.shapes.js';
+import { packedWeather, requireWeather } from './stations/weather-record.js';
+import { workerTasks } from './worker-tasks.js';
 
-async function shopSettings(call: Call): Promise<{ thresholdMillimetres: number; seasonEndsOn: string }> {
-  const shop = await call.tx.shop.findUniqueOrThrow({
-    where: { id: call.shop.id },
-    select: { snowThresholdMillimetres: true, seasonEndsOn: true },
+async function shopSettings(
+  context: OperationContext,
+): Promise<{ thresholdMillimetres: number; seasonEndMonthDay: string }> {
+  const shop = await context.tx.shop.findUniqueOrThrow({
+    where: { id: context.shop.id },
+    select: { snowThresholdMillimetres: true, seasonEndMonthDay: true },
   });
-  return { thresholdMillimetres: Number(shop.snowThresholdMillimetres), seasonEndsOn: shop.seasonEndsOn };
+  return { thresholdMillimetres: Number(shop.snowThresholdMillimetres), seasonEndMonthDay: shop.seasonEndMonthDay };
 }
 
 /** What the plan asks about the snow; null where no station has records. Three statements, constant. */
-export async function snowQuestion(call: Call): Promise<SnowQuestion | null> {
-  const settings = await shopSettings(call);
-  const weather = await packedWeather(call, 'snow');
-  return weather && { ...settings, weather, today: call.today };
+export async function snowQuestion(context: OperationContext): Promise<SnowQuestion | null> {
+  const settings = await shopSettings(context);
+  const weather = await packedWeather(context, 'snow');
+  return weather && { ...settings, weather, today: context.today };
 }
 
-/** The first snow as the plan reckons with it. */
-export async function snowOutlook(call: Call): Promise<SnowOutlook> {
-  const question = await snowQuestion(call);
+/** The first snow as the plan computes with it. */
+export async function snowOutlook(context: OperationContext): Promise<SnowOutlook> {
+  const question = await snowQuestion(context);
   return question
-    ? call.compute(works.snowOutlook, question)
-    : unknownSnow((await shopSettings(call)).thresholdMillimetres);
+    ? context.compute(workerTasks.snowOutlook, question)
+    : unknownSnow((await shopSettings(context)).thresholdMillimetres);
 }
 
 export const firstSnowQuery = query({
@@ -49,22 +51,22 @@ export const firstSnowQuery = query({
     byDays: z.array(day).max(60).nullish().meta({ description: 'Days whose chance is wanted.' }),
   }),
   output: FirstSnow,
-  async run(call, input) {
-    const settings = await shopSettings(call);
-    const weather = await requireWeather(call, 'snow', input.stationId);
-    const { seasonEndsOn } = settings;
+  async run(context, input) {
+    const settings = await shopSettings(context);
+    const weather = await requireWeather(context, 'snow', input.stationId);
+    const { seasonEndMonthDay } = settings;
     const thresholdMillimetres = input.thresholdMillimetres ?? settings.thresholdMillimetres;
-    return call.compute(
-      works.firstSnow,
+    return context.compute(
+      workerTasks.firstSnow,
       {
         weather,
         thresholdMillimetres,
-        seasonEndsOn,
-        today: call.today,
+        seasonEndMonthDay,
+        today: context.today,
         quantileType: input.quantileType ?? 'medianUnbiased',
         byDays: input.byDays ?? [],
       },
-      call.signal,
+      context.signal,
     );
   },
 });

@@ -10,7 +10,7 @@ import {
   seasonStartYear,
 } from '../engine/weather/index.js';
 import { addDays, dayAt, numberOfDay } from '../platform/days.js';
-import { type PackedWeather, type StationWeather, unpacked } from './station-record.js';
+import { type PackedWeather, type StationWeather, unpacked } from './stations/station-record.js';
 
 /** Intervals are drawn anew with the same seed, so that the same records give the same answer. */
 export const bootstrapSeed = 1;
@@ -20,7 +20,7 @@ export interface SnowQuestion {
   thresholdMillimetres: number;
   today: string;
   /** Month and day, such as `03-15`. */
-  seasonEndsOn: string;
+  seasonEndMonthDay: string;
 }
 
 export interface Asked {
@@ -28,23 +28,23 @@ export interface Asked {
   seasons: Season[];
   startYear: number;
   /** The day up to which none has fallen, while the season asked about runs without. */
-  noneByDay: string | null;
+  noneByDate: string | null;
 }
 
 /** Which season is meant: the one that runs, until the shop's season is over; then the next. */
-function askedSeason(weather: StationWeather, { thresholdMillimetres, today, seasonEndsOn }: SnowQuestion): Asked {
+function askedSeason(weather: StationWeather, { thresholdMillimetres, today, seasonEndMonthDay }: SnowQuestion): Asked {
   const rule = firstSnowRule(thresholdMillimetres, weather.station.latitude);
   const seasons = findSeasons(weather.record, rule);
   const running = seasonStartYear(rule, numberOfDay(today));
   // Days of the year in the order of a season, which may reach over New Year.
   const place = (monthDay: string) => `${monthDay < rule.seasonStart ? 1 : 0} ${monthDay}`;
-  const isOver = place(today.slice(5)) > place(seasonEndsOn);
+  const isOver = place(today.slice(5)) > place(seasonEndMonthDay);
   const startYear = isOver ? running + 1 : running;
   const own = seasons.find((season) => season.startYear === startYear);
-  const hasFallen = own?.status === 'event' && own.eventDay! <= today;
+  const hasFallen = own?.status === 'event' && own.eventDate! <= today;
   const yesterday = addDays(today, -1);
   const hasBegun = numberOfDay(yesterday) >= seasonSpan(rule, startYear).start;
-  return { rule, seasons, startYear, noneByDay: hasBegun && !hasFallen ? yesterday : null };
+  return { rule, seasons, startYear, noneByDate: hasBegun && !hasFallen ? yesterday : null };
 }
 
 export interface SnowOutlook {
@@ -54,35 +54,35 @@ export interface SnowOutlook {
   /** The year in which the season asked about begins. */
   startYear: number | null;
   /** None has fallen up to and with this day; null before the season and once it has. */
-  noneByDay: string | null;
+  noneByDate: string | null;
   thresholdMillimetres: number;
   /** The day it fell, when the season asked about already has its first snow. */
-  happenedDay: string | null;
+  happenedDate: string | null;
   /** Given that none has fallen so far; the day itself once it has. */
-  medianDay: string | null;
+  medianDate: string | null;
   quantileDays: { probability: number; day: string | null }[];
   /** Chance that it has fallen by the end of each day on which the chance rises, in order. */
-  curve: { day: string; chance: number }[];
+  curve: { day: string; probability: number }[];
   /**
    * Each past season that could be this one, named by the year it began in, with its first snow laid onto this
    * season; null when it passed without. To be drawn from with equal weight.
    */
-  sample: { weatherYear: number; firstSnowDay: string | null }[];
-  why: string[];
+  sample: { weatherYear: number; firstSnowDate: string | null }[];
+  reasons: string[];
 }
 
 export const unknownSnow = (thresholdMillimetres: number): SnowOutlook => ({
   stationName: null,
   seasonLabel: null,
   startYear: null,
-  noneByDay: null,
+  noneByDate: null,
   thresholdMillimetres,
-  happenedDay: null,
-  medianDay: null,
+  happenedDate: null,
+  medianDate: null,
   quantileDays: [],
   curve: [],
   sample: [],
-  why: ['No weather station has daily snowfall on record, so nothing is known about the first snow.'],
+  reasons: ['No weather station has daily snowfall on record, so nothing is known about the first snow.'],
 });
 
 export const snowOutlookOf = (question: SnowQuestion): SnowOutlook => outlookAndSeasons(question).outlook;
@@ -92,58 +92,60 @@ export function outlookAndSeasons(question: SnowQuestion): { outlook: SnowOutloo
   const weather = unpacked(question.weather);
   const asked = askedSeason(weather, question);
   const found = eventOutlook(asked);
-  const happenedDay = found.happenedDay !== null && found.happenedDay <= question.today ? found.happenedDay : null;
+  const happenedDate = found.happenedDate !== null && found.happenedDate <= question.today ? found.happenedDate : null;
   const outlook = {
     stationName: weather.station.name,
     seasonLabel: found.seasonLabel,
     startYear: asked.startYear,
-    noneByDay: asked.noneByDay,
+    noneByDate: asked.noneByDate,
     thresholdMillimetres: question.thresholdMillimetres,
-    happenedDay,
-    medianDay: happenedDay ?? found.quantiles.find((one) => one.probability === 0.5)?.day ?? null,
-    quantileDays: found.quantiles.map(({ probability, day: at }) => ({ probability, day: happenedDay ?? at })),
-    curve: happenedDay ? [{ day: happenedDay, chance: 1 }] : found.curve,
-    sample: sampleOf(asked, happenedDay),
-    why: [...whyOf(question, weather, asked, happenedDay), ...found.why],
+    happenedDate,
+    medianDate: happenedDate ?? found.quantiles.find((one) => one.probability === 0.5)?.day ?? null,
+    quantileDays: found.quantiles.map(({ probability, day: at }) => ({ probability, day: happenedDate ?? at })),
+    curve: happenedDate ? [{ day: happenedDate, probability: 1 }] : found.curve,
+    sample: sampleOf(asked, happenedDate),
+    reasons: [...reasonsOf(question, weather, asked, happenedDate), ...found.reasons],
   };
   return { outlook, asked };
 }
 
 /** Chance that it has snowed by the end of a day, from an outlook's curve. */
-export const chanceOfSnowBy = (outlook: Pick<SnowOutlook, 'curve'>, at: string): number =>
-  outlook.curve.findLast((point) => point.day <= at)?.chance ?? 0;
+export const probabilityOfSnowBy = (outlook: Pick<SnowOutlook, 'curve'>, at: string): number =>
+  outlook.curve.findLast((point) => point.day <= at)?.probability ?? 0;
 
-function sampleOf({ rule, seasons, startYear, noneByDay }: Asked, happenedDay: string | null): SnowOutlook['sample'] {
+function sampleOf({ rule, seasons, startYear, noneByDate }: Asked, happenedDate: string | null): SnowOutlook['sample'] {
   const { start } = seasonSpan(rule, startYear);
-  const passed = noneByDay === null ? -1 : numberOfDay(noneByDay) - start;
+  const passed = noneByDate === null ? -1 : numberOfDay(noneByDate) - start;
   return seasons
     .filter(
       (season) =>
         season.startYear !== startYear &&
         (season.status === 'none' ||
-          (season.status === 'event' && (happenedDay !== null || season.dayOfSeason! > passed))),
+          (season.status === 'event' && (happenedDate !== null || season.dayOfSeason! > passed))),
     )
     .map((season) => ({
       weatherYear: season.startYear,
-      firstSnowDay: happenedDay ?? (season.status === 'event' ? dayAt(start + season.dayOfSeason!) : null),
+      firstSnowDate: happenedDate ?? (season.status === 'event' ? dayAt(start + season.dayOfSeason!) : null),
     }));
 }
 
-function whyOf(
+function reasonsOf(
   { today }: SnowQuestion,
   { station, record }: StationWeather,
-  { noneByDay }: Asked,
-  happenedDay: string | null,
+  { noneByDate }: Asked,
+  happenedDate: string | null,
 ): string[] {
-  const why = [
+  const reasons = [
     `${station.name}, ${station.distanceKilometres} km away, has records up to ${dayAt(record.lastDayNumber)}.`,
-    ...station.whyChosen,
+    ...station.choiceReasons,
   ];
-  if (happenedDay) why.push(`It fell on ${happenedDay}.`);
+  if (happenedDate) reasons.push(`It fell on ${happenedDate}.`);
   // A record that stops before yesterday says nothing about the days since.
-  else if (noneByDay && dayAt(record.lastDayNumber) < noneByDay)
-    why.push(`No record tells of the days since; none is taken to have fallen up to ${noneByDay}, seen from ${today}.`);
-  return why;
+  else if (noneByDate && dayAt(record.lastDayNumber) < noneByDate)
+    reasons.push(
+      `No record tells of the days since; none is taken to have fallen up to ${noneByDate}, seen from ${today}.`,
+    );
+  return reasons;
 }
 
 /** The answer to a person: the season's whole distribution, and given that none has fallen so far. */
@@ -163,11 +165,11 @@ export function firstSnowOf({
     bootstrap: { seed: bootstrapSeed },
   };
   const outlook = eventOutlook(question);
-  const given = asked.noneByDay ? eventOutlook({ ...question, noneByDay: asked.noneByDay }) : null;
+  const given = asked.noneByDate ? eventOutlook({ ...question, noneByDate: asked.noneByDate }) : null;
   const listed = asked.seasons.map((season) => ({
     label: season.label,
     status: season.status,
-    day: season.eventDay,
+    day: season.eventDate,
     millimetres: season.amount,
     reason: season.reason,
   }));
@@ -187,7 +189,7 @@ export function firstSnowOf({
     earliest: named(outlook.earliest),
     latest: named(outlook.latest),
     trend: outlook.trend.sentence,
-    noneSoFar: given && { ...given, noneByDay: asked.noneByDay },
-    why: [...whyOf(asking, weather, asked, outlook.happenedDay), ...(given ?? outlook).why],
+    noneSoFar: given && { ...given, noneByDate: asked.noneByDate },
+    reasons: [...reasonsOf(asking, weather, asked, outlook.happenedDate), ...(given ?? outlook).reasons],
   };
 }

@@ -2,9 +2,9 @@
 import { z } from 'zod';
 import { query } from '../platform/operation/operation.js';
 import { day, decimal, id } from '../platform/shapes.js';
-import { LastFrost, QuantileType } from './season.shapes.js';
-import { requireWeather } from './weather-record.js';
-import { works } from './works.js';
+import { LastFrost, QuantileType } from './stations/season.shapes.js';
+import { requireWeather } from './stations/weather-record.js';
+import { workerTasks } from './worker-tasks.js';
 
 export const lastFrostQuery = query({
   name: 'lastFrost',
@@ -22,11 +22,16 @@ export const lastFrostQuery = query({
     byDays: z.array(day).max(60).nullish().meta({ description: 'Days whose chance is wanted.' }),
   }),
   output: LastFrost,
-  async run(call, { stationId, byDays, ...input }) {
-    return call.compute(
-      works.lastFrost,
-      { ...input, weather: await requireWeather(call, 'air', stationId), today: call.today, byDays: byDays ?? [] },
-      call.signal,
+  async run(context, { stationId, byDays, ...input }) {
+    return context.compute(
+      workerTasks.lastFrost,
+      {
+        ...input,
+        weather: await requireWeather(context, 'air', stationId),
+        today: context.today,
+        byDays: byDays ?? [],
+      },
+      context.signal,
     );
   },
 });

@@ -8,7 +8,7 @@ import {
 } from '../engine/weather/index.js';
 import { numberOfDay } from '../platform/days.js';
 import { bootstrapSeed } from './first-snow.js';
-import { type PackedWeather, unpacked } from './station-record.js';
+import { type PackedWeather, unpacked } from './stations/station-record.js';
 
 export interface FrostQuestion {
   weather: PackedWeather;
@@ -35,15 +35,15 @@ export function lastFrostOf({ weather, thresholdCelsius, today, quantileType, by
     seasons: seasons.map((season) => ({
       label: season.label,
       status: season.status,
-      day: season.eventDay,
+      day: season.eventDate,
       celsius: season.amount,
       reason: season.reason,
     })),
     trend: outlook.trend.sentence,
-    why: [
+    reasons: [
       `${station.name}, ${station.distanceKilometres} km away; the latest thirty years of it.`,
-      ...station.whyChosen,
-      ...outlook.why,
+      ...station.choiceReasons,
+      ...outlook.reasons,
     ],
   };
 }

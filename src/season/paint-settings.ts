@@ -1,7 +1,7 @@
 /** Where and under which limits the shop paints, as the weather engine takes it. */
 import { DEFAULT_PAINT_LIMITS, type PaintLimits, type PaintSettings, type Place } from '../engine/weather/index.js';
 import { NotFound } from '../platform/errors.js';
-import type { Call } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 
 export interface PaintingPlace {
   words: string;
@@ -12,10 +12,10 @@ export interface PaintingPlace {
 const shelters = ['heated', 'unheated', 'outdoors'] as const;
 
 /** @throws NotFound for an id that is no place of the shop */
-export async function paintingPlace(call: Call, placeId?: string | null): Promise<PaintingPlace> {
+export async function paintingPlace(context: OperationContext, placeId?: string | null): Promise<PaintingPlace> {
   const select = { name: true, shelter: true, heatedToCelsius: true };
-  const places = await call.tx.place.findMany({
-    where: placeId ? { id: placeId } : { kind: 'sprayArea', retiredAt: null },
+  const places = await context.tx.place.findMany({
+    where: placeId ? { id: placeId } : { kind: 'sprayArea', archivedAt: null },
     select,
   });
   if (placeId && places.length === 0) throw new NotFound('place', placeId);
@@ -32,17 +32,17 @@ export function enginePlace(place: { shelter: 'outdoors' | 'unheated' | 'heated'
 }
 
 /** @throws NotFound for an id that is no coating product of the shop */
-export async function productLimits(call: Call, productId?: string | null): Promise<PaintLimits> {
+export async function productLimits(context: OperationContext, productId?: string | null): Promise<PaintLimits> {
   if (!productId) return DEFAULT_PAINT_LIMITS;
-  const product = await call.tx.coatingProduct.findFirst({
+  const product = await context.tx.coatingProduct.findFirst({
     where: { id: productId },
-    select: { leastCelsius: true, mostCelsius: true, mostHumidityPercent: true, dewPointMarginCelsius: true },
+    select: { minCelsius: true, maxCelsius: true, maxHumidityPercent: true, dewPointMarginCelsius: true },
   });
   if (!product) throw new NotFound('coating product', productId);
   return {
-    leastCelsius: Number(product.leastCelsius),
-    mostCelsius: Number(product.mostCelsius),
-    mostHumidityPercent: Number(product.mostHumidityPercent),
+    minCelsius: Number(product.minCelsius),
+    maxCelsius: Number(product.maxCelsius),
+    maxHumidityPercent: Number(product.maxHumidityPercent),
     dewPointMarginCelsius: Number(product.dewPointMarginCelsius),
   };
 }

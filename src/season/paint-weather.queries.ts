@@ -1,14 +1,14 @@
 /** When the weather lets a coat be applied: asked by a person, and by the plan. */
 import { z } from 'zod';
 import type { PaintLimits } from '../engine/weather/index.js';
-import { type Call, query } from '../platform/operation/operation.js';
+import { type OperationContext, query } from '../platform/operation/operation.js';
 import { day, decimal, id, int } from '../platform/shapes.js';
 import { snowQuestion } from './first-snow.queries.js';
 import { paintingHours, paintingPlace, productLimits } from './paint-settings.js';
 import type { PaintQuestion, PaintSpans, PaintWeatherYear } from './paint-windows.js';
-import { PaintWeather } from './season.shapes.js';
-import { forecastFrom, packedWeather, requireWeather } from './weather-record.js';
-import { works } from './works.js';
+import { PaintWeather } from './stations/season.shapes.js';
+import { packedWeather, requireWeather, scheduleRecords } from './stations/weather-record.js';
+import { workerTasks } from './worker-tasks.js';
 
 /** A stretch must hold so long in one piece to be worth mixing paint for. */
 const LEAST_WINDOW_MINUTES = 240;
@@ -30,57 +30,65 @@ export const paintWeatherQuery = query({
     placeId: id
       .nullish()
       .meta({ scalar: 'ID', description: "Where it is painted; the warmest of the shop's spray areas unless said." }),
-    leastCelsius: limit(-50, 100),
-    mostCelsius: limit(-50, 100),
-    mostHumidityPercent: limit(1, 100),
+    minCelsius: limit(-50, 100),
+    maxCelsius: limit(-50, 100),
+    maxHumidityPercent: limit(1, 100),
     dewPointMarginCelsius: limit(0, 50),
     windowMinutes: int(15, 1440)
       .default(LEAST_WINDOW_MINUTES)
       .meta({ scalar: 'Int', description: 'How long the weather must hold in one piece.' }),
-    beforeDay: day.nullish().meta({ scalar: 'Day', description: 'The median first snow unless said.' }),
+    beforeDate: day.nullish().meta({ scalar: 'Day', description: 'The median first snow unless said.' }),
   }),
   output: PaintWeather,
-  async run(call, input) {
-    const weather = await requireWeather(call, 'air', input.stationId);
-    const limits = { ...(await productLimits(call, input.productId)) };
-    for (const key of ['leastCelsius', 'mostCelsius', 'mostHumidityPercent', 'dewPointMarginCelsius'] as const)
+  async run(context, input) {
+    const weather = await requireWeather(context, 'air', input.stationId);
+    const limits = { ...(await productLimits(context, input.productId)) };
+    for (const key of ['minCelsius', 'maxCelsius', 'maxHumidityPercent', 'dewPointMarginCelsius'] as const)
       limits[key] = input[key] ?? limits[key];
-    const { place, words } = await paintingPlace(call, input.placeId);
-    const settings = { place, limits, hours: await openHours(call), leastWindowMinutes: input.windowMinutes };
+    const { place, words } = await paintingPlace(context, input.placeId);
+    const settings = { place, limits, hours: await openHours(context), minWindowMinutes: input.windowMinutes };
     const asked = {
       weather,
-      forecast: await forecastFrom(call, call.today),
+      forecast: await scheduleRecords(context, context.today),
       settings,
-      timeZone: call.shop.timeZone,
-      now: call.now,
-      today: call.today,
+      timeZone: context.shop.timeZone,
+      now: context.now,
+      today: context.today,
     };
-    const answer = await call.compute(
-      works.paintWeather,
-      { ...asked, beforeDay: input.beforeDay ?? null, snow: input.beforeDay ? null : await snowQuestion(call) },
-      call.signal,
+    const answer = await context.compute(
+      workerTasks.paintWeather,
+      { ...asked, beforeDate: input.beforeDate ?? null, snow: input.beforeDate ? null : await snowQuestion(context) },
+      context.signal,
     );
     return { ...answer, place: words, limits };
   },
 });
 
-async function openHours(call: Call) {
-  const shop = await call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id }, select: { openingHours: true } });
+async function openHours(context: OperationContext) {
+  const shop = await context.tx.shop.findUniqueOrThrow({
+    where: { id: context.shop.id },
+    select: { openingHours: true },
+  });
   return paintingHours(shop.openingHours);
 }
 
 /** For one kind of place, the warmest the shop sprays in. */
-async function paintQuestion(call: Call, fromDay: string, toDay: string, limits?: PaintLimits): Promise<PaintQuestion> {
-  const { place } = await paintingPlace(call);
-  const settings = { place, limits, hours: await openHours(call), leastWindowMinutes: LEAST_WINDOW_MINUTES };
-  const weather = await packedWeather(call, 'air');
+async function paintQuestion(
+  context: OperationContext,
+  startDate: string,
+  endDate: string,
+  limits?: PaintLimits,
+): Promise<PaintQuestion> {
+  const { place } = await paintingPlace(context);
+  const settings = { place, limits, hours: await openHours(context), minWindowMinutes: LEAST_WINDOW_MINUTES };
+  const weather = await packedWeather(context, 'air');
   return {
     weather,
-    forecast: await forecastFrom(call, fromDay),
-    fromDay,
-    toDay,
+    forecast: await scheduleRecords(context, startDate),
+    startDate,
+    endDate,
     settings,
-    timeZone: call.shop.timeZone,
+    timeZone: context.shop.timeZone,
   };
 }
 
@@ -90,23 +98,23 @@ async function paintQuestion(call: Call, fromDay: string, toDay: string, limits?
  * @returns every hour the shop is open, when no station tells anything
  */
 export async function paintWindows(
-  call: Call,
-  fromDay: string,
-  toDay: string,
+  context: OperationContext,
+  startDate: string,
+  endDate: string,
   limits?: PaintLimits,
 ): Promise<PaintSpans> {
-  return call.compute(works.paintWindows, await paintQuestion(call, fromDay, toDay, limits));
+  return context.compute(workerTasks.paintWindows, await paintQuestion(context, startDate, endDate, limits));
 }
 
 /** Every year that could come, for a simulation to draw from. A constant number of statements. */
 export async function paintWeatherYears(
-  call: Call,
-  fromDay: string,
-  toDay: string,
+  context: OperationContext,
+  startDate: string,
+  endDate: string,
   limits?: PaintLimits,
 ): Promise<PaintWeatherYear[]> {
-  return call.compute(works.paintYears, {
-    ...(await paintQuestion(call, fromDay, toDay, limits)),
-    snow: await snowQuestion(call),
+  return context.compute(workerTasks.paintYears, {
+    ...(await paintQuestion(context, startDate, endDate, limits)),
+    snow: await snowQuestion(context),
   });
 }

@@ -1,27 +1,27 @@
 /** When the weather lets a coat be applied, answered to a person. Pure. */
 import {
-  chanceByFortnight,
   type PaintDayRefusal,
   paintDays,
   type PaintDaysLeft,
   paintDaysLeft,
   type PaintWait,
+  probabilityByFortnight,
   waitForPaintWindow,
 } from '../engine/weather/index.js';
 import { addDays, dayAt } from '../platform/days.js';
 import { snowOutlookOf, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
 import { paintAhead, type PaintQuestion } from './paint-windows.js';
-import { type ChosenStation, type PackedWeather, unpacked } from './station-record.js';
+import { type ChosenStation, type PackedWeather, unpacked } from './stations/station-record.js';
 
 const daysShown = 14;
 
-export interface PaintWeatherQuestion extends Omit<PaintQuestion, 'fromDay' | 'toDay'> {
+export interface PaintWeatherQuestion extends Omit<PaintQuestion, 'startDate' | 'endDate'> {
   weather: PackedWeather;
   now: Date;
   today: string;
   /** Up to which day paint days are counted; null: the median first snow. */
-  beforeDay: string | null;
+  beforeDate: string | null;
   snow: SnowQuestion | null;
 }
 
@@ -32,31 +32,31 @@ export function paintWeatherOf({
   timeZone,
   now,
   today,
-  beforeDay: asked,
+  beforeDate: asked,
   snow,
 }: PaintWeatherQuestion) {
   const found = unpacked(weather);
   const { station, record } = found;
   const local = new LocalTime(timeZone);
-  const snowDay = asked || !snow ? null : snowOutlookOf(snow).medianDay;
+  const snowDate = asked || !snow ? null : snowOutlookOf(snow).medianDate;
   // Without a first snow to aim at, a quarter of a year is looked ahead; further than a year nobody plans paint.
-  const beforeDay = [
-    asked ?? (snowDay && snowDay > today ? snowDay : addDays(today, 90)),
+  const beforeDate = [
+    asked ?? (snowDate && snowDate > today ? snowDate : addDays(today, 90)),
     addDays(today, 400),
   ].sort()[0]!;
-  const question = { record, settings, fromDay: today, forecast };
+  const question = { record, settings, startDate: today, forecast };
   const ahead = paintAhead(found, forecast, today, addDays(today, daysShown - 1), settings);
   const told = new Set(forecast.map((one) => one.day));
   const midnight = local.moment(today, 0).getTime();
-  const windowMinutes = settings.leastWindowMinutes;
+  const windowMinutes = settings.minWindowMinutes;
   return {
     stationId: station.id,
     stationName: station.name,
     distanceKilometres: station.distanceKilometres,
-    fortnights: chanceByFortnight(
+    fortnights: probabilityByFortnight(
       paintDays(record, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), settings),
     ),
-    daysLeft: daysLeftOf(paintDaysLeft({ ...question, beforeDay }), beforeDay),
+    daysLeft: daysLeftOf(paintDaysLeft({ ...question, beforeDate }), beforeDate),
     wait: waitOf(
       waitForPaintWindow({ ...question, windowMinutes, fromMinute: Math.floor((now.getTime() - midnight) / 60_000) }),
       windowMinutes,
@@ -65,20 +65,20 @@ export function paintWeatherOf({
     comingDays: ahead.map((one) => ({
       day: one.day,
       forecast: told.has(one.day),
-      chance: one.chance,
+      probability: one.probability,
       refusal: one.refusal && refusalWords[one.refusal],
       windows: one.windows.map((window) => ({
         from: local.moment(one.day, window.fromMinute),
         to: local.moment(one.day, window.toMinute),
       })),
     })),
-    why: whyOf(
+    reasons: reasonsOf(
       station,
-      record.byDay.size,
+      record.byDate.size,
       dayAt(record.firstDayNumber),
       dayAt(record.lastDayNumber),
       told.size,
-      snowDay === beforeDay ? beforeDay : null,
+      snowDate === beforeDate ? beforeDate : null,
     ),
   };
 }
@@ -91,7 +91,7 @@ const refusalWords: Record<PaintDayRefusal, string> = {
   'too-short': 'tooShort',
 };
 
-const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDay: string) => ({ ...left, beforeDay, expected: mean });
+const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDate: string) => ({ ...left, beforeDate, expected: mean });
 
 const waitOf = ({ quantiles, ...wait }: PaintWait, windowMinutes: number, now: Date) => ({
   ...wait,
@@ -102,26 +102,26 @@ const waitOf = ({ quantiles, ...wait }: PaintWait, windowMinutes: number, now: D
   })),
 });
 
-function whyOf(
-  { name, whyChosen }: ChosenStation,
+function reasonsOf(
+  { name, choiceReasons }: ChosenStation,
   days: number,
-  firstDay: string,
-  lastDay: string,
-  forecastDays: number,
-  snowDay: string | null,
+  firstDate: string,
+  lastDate: string,
+  weatherForecastDays: number,
+  snowDate: string | null,
 ): string[] {
-  const why = [
-    `${name}: ${days} days on record from ${firstDay} to ${lastDay}; each year of them counts as one that could come.`,
-    ...whyChosen,
+  const reasons = [
+    `${name}: ${days} days on record from ${firstDate} to ${lastDate}; each year of them counts as one that could come.`,
+    ...choiceReasons,
   ];
-  why.push(
-    forecastDays > 0
-      ? `${forecastDays} days ahead are told by the forecast that was entered.`
+  reasons.push(
+    weatherForecastDays > 0
+      ? `${weatherForecastDays} days ahead are told by the forecast that was entered.`
       : 'No forecast is entered for the days ahead.',
   );
-  if (snowDay) why.push(`The days left are counted up to ${snowDay}, the median first snow.`);
-  why.push(
+  if (snowDate) reasons.push(`The days left are counted up to ${snowDate}, the median first snow.`);
+  reasons.push(
     'A daily record is good for planning; whether to spray now is decided by a thermometer and a hygrometer at the work.',
   );
-  return why;
+  return reasons;
 }

@@ -1,7 +1,7 @@
 /** The stretches of time in which a coat may go on: one expected set, and one for each weather year. Pure. */
 import {
   type MinuteSpan,
-  paintDay,
+  paintDate,
   type PaintDayRefusal,
   paintDays,
   type PaintSettings,
@@ -13,7 +13,7 @@ import {
 import { dayAt, numberOfDay } from '../platform/days.js';
 import { outlookAndSeasons, type SnowOutlook, type SnowQuestion } from './first-snow.js';
 import { LocalTime } from './local-time.js';
-import { type PackedWeather, type StationWeather, unpacked } from './station-record.js';
+import { type PackedWeather, type StationWeather, unpacked } from './stations/station-record.js';
 
 /** The latest years that vote on the days to come. */
 const votingYears = 20;
@@ -22,7 +22,7 @@ const steps = 1440 / STEP_MINUTES;
 export interface PaintAhead {
   day: string;
   /** Share of the latest years in which the day can be painted in; null when no year says. */
-  chance: number | null;
+  probability: number | null;
   /** What most often stands against it, when it is not expected to serve. */
   refusal: PaintDayRefusal | null;
   /** The expected hours, minutes after local midnight. */
@@ -36,22 +36,22 @@ export interface PaintAhead {
 export function paintAhead(
   { record }: StationWeather,
   forecast: readonly StationDay[],
-  fromDay: string,
-  toDay: string,
+  startDate: string,
+  endDate: string,
   settings: PaintSettings,
 ): PaintAhead[] {
-  const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
+  const horizon = { startDate, days: numberOfDay(endDate) - numberOfDay(startDate) + 1 };
   const paths = weatherYears(record, horizon)
     .usable.slice(-votingYears)
     .map(({ sourceYear }) => weatherPath(record, horizon, sourceYear, forecast));
   return Array.from({ length: horizon.days }, (_, k): PaintAhead => {
-    const number = numberOfDay(fromDay) + k;
-    const days = paths.map((path) => paintDay(path, number, settings)).filter((one) => one.paintable !== null);
+    const number = numberOfDay(startDate) + k;
+    const days = paths.map((path) => paintDate(path, number, settings)).filter((one) => one.paintable !== null);
     const fit = days.filter((one) => one.paintable).length;
-    const chance = days.length === 0 ? null : fit / days.length;
-    if (chance === null || chance < 0.5)
-      return { day: dayAt(number), chance, refusal: mostOften(days.map((one) => one.refusal)), windows: [] };
-    return { day: dayAt(number), chance, refusal: null, windows: commonHours(days.map((one) => one.windows)) };
+    const probability = days.length === 0 ? null : fit / days.length;
+    if (probability === null || probability < 0.5)
+      return { day: dayAt(number), probability, refusal: mostOften(days.map((one) => one.refusal)), windows: [] };
+    return { day: dayAt(number), probability, refusal: null, windows: commonHours(days.map((one) => one.windows)) };
   });
 }
 
@@ -84,9 +84,9 @@ export interface PaintQuestion {
   /** Null where no station has records. */
   weather: PackedWeather | null;
   forecast: StationDay[];
-  fromDay: string;
-  toDay: string;
-  settings: PaintSettings & { leastWindowMinutes: number };
+  startDate: string;
+  endDate: string;
+  settings: PaintSettings & { minWindowMinutes: number };
   timeZone: string;
 }
 
@@ -97,31 +97,38 @@ export type PaintSpans = number[];
  * The stretches in which a coat may be expected to go on.
  * @returns every hour the shop is open, when no station tells anything: not knowing the weather must not stop the plan
  */
-export function paintWindowsOf({ weather, forecast, fromDay, toDay, settings, timeZone }: PaintQuestion): PaintSpans {
-  const spansOn = spansIn(timeZone, settings.leastWindowMinutes);
-  const ahead = weather ? paintAhead(unpacked(weather), forecast, fromDay, toDay, settings) : [];
-  if (ahead.some((one) => one.chance !== null)) return ahead.flatMap((one) => spansOn(one.day, one.windows));
+export function paintWindowsOf({
+  weather,
+  forecast,
+  startDate,
+  endDate,
+  settings,
+  timeZone,
+}: PaintQuestion): PaintSpans {
+  const spansOn = spansIn(timeZone, settings.minWindowMinutes);
+  const ahead = weather ? paintAhead(unpacked(weather), forecast, startDate, endDate, settings) : [];
+  if (ahead.some((one) => one.probability !== null)) return ahead.flatMap((one) => spansOn(one.day, one.windows));
   const always = [settings.hours ?? { fromMinute: 0, toMinute: 1440 }];
-  return Array.from({ length: numberOfDay(toDay) - numberOfDay(fromDay) + 1 }, (_, k) =>
-    dayAt(numberOfDay(fromDay) + k),
+  return Array.from({ length: numberOfDay(endDate) - numberOfDay(startDate) + 1 }, (_, k) =>
+    dayAt(numberOfDay(startDate) + k),
   ).flatMap((day) => spansIn(timeZone, 0)(day, always));
 }
 
-function spansIn(timeZone: string, leastMinutes: number) {
+function spansIn(timeZone: string, minMinutes: number) {
   const local = new LocalTime(timeZone);
   const minute = (day: string, at: number): number => Math.floor(local.moment(day, at).getTime() / 60_000);
   return (day: string, windows: readonly MinuteSpan[]): PaintSpans =>
     windows
-      .filter((one) => one.toMinute - one.fromMinute >= leastMinutes)
+      .filter((one) => one.toMinute - one.fromMinute >= minMinutes)
       .flatMap((one) => [minute(day, one.fromMinute), minute(day, one.toMinute)]);
 }
 
 /** One year of the record laid over the days to come: its paint weather and its first snow belong together. */
 export interface PaintWeatherYear {
-  /** The year of the record in which `fromDay` falls. */
+  /** The year of the record in which `startDate` falls. */
   sourceYear: number;
   /** On the calendar of the season asked about; null when that winter passed without. */
-  firstSnowDay: string | null;
+  firstSnowDate: string | null;
   windows: PaintSpans;
 }
 
@@ -133,8 +140,8 @@ export interface PaintWeatherYear {
 export function paintYearsOf({
   weather,
   forecast,
-  fromDay,
-  toDay,
+  startDate,
+  endDate,
   settings,
   timeZone,
   snow,
@@ -142,17 +149,17 @@ export function paintYearsOf({
   if (!weather || !snow) return [];
   const { record } = unpacked(weather);
   const { outlook, asked } = outlookAndSeasons(snow);
-  const horizon = { fromDay, days: numberOfDay(toDay) - numberOfDay(fromDay) + 1 };
-  const spansOn = spansIn(timeZone, settings.leastWindowMinutes);
-  const tied = weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDay }) => ({
+  const horizon = { startDate, days: numberOfDay(endDate) - numberOfDay(startDate) + 1 };
+  const spansOn = spansIn(timeZone, settings.minWindowMinutes);
+  const tied = weatherYears(record, { ...horizon, event: asked }).usable.map(({ sourceYear, eventDate }) => ({
     sourceYear,
-    firstSnowDay: eventDay,
+    firstSnowDate: eventDate,
   }));
   return (tied.length > 0 ? tied : paired(weatherYears(record, horizon).usable, outlook.sample)).map(
-    ({ sourceYear, firstSnowDay }) => ({
+    ({ sourceYear, firstSnowDate }) => ({
       sourceYear,
-      firstSnowDay: outlook.happenedDay ?? firstSnowDay,
-      windows: paintDays(weatherPath(record, horizon, sourceYear, forecast), fromDay, toDay, settings).flatMap(
+      firstSnowDate: outlook.happenedDate ?? firstSnowDate,
+      windows: paintDays(weatherPath(record, horizon, sourceYear, forecast), startDate, endDate, settings).flatMap(
         ({ day, windows }) => spansOn(day, windows),
       ),
     }),
@@ -163,5 +170,5 @@ export function paintYearsOf({
 function paired(years: readonly { sourceYear: number }[], winters: SnowOutlook['sample']) {
   return winters.length === 0
     ? []
-    : years.map(({ sourceYear }, k) => ({ sourceYear, firstSnowDay: winters[k % winters.length]!.firstSnowDay }));
+    : years.map(({ sourceYear }, k) => ({ sourceYear, firstSnowDate: winters[k % winters.length]!.firstSnowDate }));
 }

@@ -5,23 +5,23 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { callerOf } from '../platform/access/authenticate.js';
 import { Forbidden, Refused } from '../platform/errors.js';
-import { checked } from '../platform/operation/faults.js';
-import { perform, type Performing } from '../platform/operation/perform.js';
-import { present } from '../platform/operation/present.js';
+import { APP_CONTEXT } from '../platform/operation/app-context.js';
+import { type AppContext, executeOperation } from '../platform/operation/execute.js';
+import { serialize } from '../platform/operation/serialize.js';
+import { validated } from '../platform/operation/validate.js';
 import { API_ROOT } from '../platform/rest/controller.js';
 import { readQuery } from '../platform/rest/query-string.js';
 import { id } from '../platform/shapes.js';
-import { PERFORMING } from '../platform/tokens.js';
 import { firstSnowQuery } from './first-snow.queries.js';
 import { drawFirstSnow } from './first-snow-chart.js';
-import { importStationFile } from './import-file.js';
-import { ImportSummary } from './season.shapes.js';
+import { importStationFile } from './stations/import-file.js';
+import { ImportSummary } from './stations/stations.shapes.js';
 
 interface FirstSnowReply {
   seasonLabel: string;
   thresholdMillimetres: number;
-  happenedDay: string | null;
-  curve: { day: string; chance: number }[];
+  happenedDate: string | null;
+  curve: { day: string; probability: number }[];
   quantiles: { probability: number; day: string | null }[];
   noneSoFar: Pick<FirstSnowReply, 'curve' | 'quantiles'> | null;
 }
@@ -34,20 +34,20 @@ const ImportOptions = z.strictObject({
 
 @Controller(API_ROOT)
 export class SeasonController {
-  constructor(@Inject(PERFORMING) private readonly performing: Performing) {}
+  constructor(@Inject(APP_CONTEXT) private readonly appContext: AppContext) {}
 
   /** The first-snow curve as a drawing; the same arguments as the query. */
   @Get('first-snow.svg')
   async firstSnowDrawing(@Req() request: Request, @Res() response: Response): Promise<void> {
     const input = readQuery(firstSnowQuery.input, request.query as Record<string, unknown>);
-    const { reply } = await perform(this.performing, firstSnowQuery, callerOf(request), input);
+    const { reply } = await executeOperation(this.appContext, firstSnowQuery, callerOf(request), input);
     const snow = reply as FirstSnowReply;
     const { curve, quantiles } = snow.noneSoFar ?? snow;
     const drawing = drawFirstSnow({
       seasonLabel: snow.seasonLabel,
       event: `${snow.thresholdMillimetres} mm`,
-      points: curve.filter((point): point is { day: string; chance: number } => point.chance !== null),
-      medianDay: quantiles.find((one) => one.probability === 0.5)?.day ?? null,
+      points: curve.filter((point): point is { day: string; probability: number } => point.probability !== null),
+      medianDate: quantiles.find((one) => one.probability === 0.5)?.day ?? null,
       jobs: [],
     });
     response.setHeader('Vary', 'Authorization');
@@ -68,15 +68,15 @@ export class SeasonController {
     const caller = callerOf(request);
     if (caller.role !== 'owner')
       throw new Forbidden(`importStationFile is for owner keys; yours is a ${caller.role} key.`);
-    const options = checked(ImportOptions, { ...request.query, stationId });
+    const options = validated(ImportOptions, { ...request.query, stationId });
     // A JSON body has been parsed and is gone; a compressed one would have to be unpacked first.
     if (request.is('json') || request.headers['content-encoding']) throw new HttpException('unsupported', 415);
     request.setEncoding('utf8');
     try {
       // A file that is refused half-way must still get its answer: leaving the loop that reads it must not end the request.
       const chunks = request.iterator({ destroyOnReturn: false }) as AsyncIterable<string>;
-      const summary = await importStationFile(this.performing, caller, options.stationId, chunks, options);
-      response.status(200).json(present(ImportSummary, summary, { currency: 'XXX', seesPrices: false }));
+      const summary = await importStationFile(this.appContext, caller, options.stationId, chunks, options);
+      response.status(200).json(serialize(ImportSummary, summary, { currency: 'XXX', seesPrices: false }));
     } catch (error) {
       // Whoever hung up gets no answer; what was written stands, and the file can be sent again.
       if (request.destroyed && !request.complete) return;

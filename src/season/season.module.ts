@@ -1,10 +1,10 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { firstSnowQuery } from './first-snow.queries.js';
 import { lastFrostQuery } from './last-frost.queries.js';
 import { paintWeatherQuery } from './paint-weather.queries.js';
 import { SeasonController } from './season.controller.js';
-import { stationOperations } from './stations.operations.js';
-import { stationQueries, stationRelations } from './stations.queries.js';
+import { stationOperations } from './stations/stations.operations.js';
+import { stationQueries, stationRelations } from './stations/stations.queries.js';
 
 export const season: Area = {
   name: 'season',

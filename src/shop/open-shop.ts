@@ -9,7 +9,7 @@ export type Rates = Partial<
   Pick<z.output<typeof ShopCreate>, 'hourlyValue' | 'spaceCostPerDay' | 'haulCostPerKilometre'>
 >;
 
-/** @throws Invalid for a rate finer than the currency, which would be shown as another one than is reckoned with */
+/** @throws Invalid for a rate finer than the currency, which would be shown as another one than is counted */
 export function checkRates(rates: Rates, currency: string): void {
   for (const key of ['hourlyValue', 'spaceCostPerDay', 'haulCostPerKilometre'] as const) {
     if (rates[key] !== undefined) checkAmount(rates[key], currency, `/${key}`);

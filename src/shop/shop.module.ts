@@ -1,4 +1,4 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { shopOperations } from './shop.operations.js';
 import { shopQueries } from './shop.queries.js';
 

@@ -2,8 +2,8 @@ import { z } from 'zod';
 import { makeKey } from '../platform/access/keys.js';
 import type { Transaction } from '../platform/database/database.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { type Call, command, ownerOnly, type Role } from '../platform/operation/operation.js';
-import { asColumns, changeRow, findOne, records } from '../platform/operation/records.js';
+import { asColumns, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, ownerOnly, type Role } from '../platform/operation/operation.js';
 import { id, int } from '../platform/shapes.js';
 import { checkRates, type Rates } from './open-shop.js';
 import { readShop } from './shop.queries.js';
@@ -45,39 +45,39 @@ function checkHeat(place: { shelter?: unknown; heatedToCelsius?: unknown }): voi
   }
 }
 
-function checkDays(fromDay: unknown, toDay: unknown): void {
-  if (new Date(String(toDay)) < new Date(String(fromDay)))
-    throw new Invalid([{ detail: 'must not lie before fromDay', pointer: '/toDay' }]);
+function checkDays(startDate: unknown, endDate: unknown): void {
+  if (new Date(String(endDate)) < new Date(String(startDate)))
+    throw new Invalid([{ detail: 'must not lie before startDate', pointer: '/endDate' }]);
 }
 
-async function refuseRetiredPerson(call: Call, personId: unknown): Promise<void> {
+async function refuseRetiredPerson(context: OperationContext, personId: unknown): Promise<void> {
   if (typeof personId !== 'string') return;
-  const person = await findOne(call.tx.person, 'person', personId);
-  if (person.retiredAt) throw new Conflict('retired', `${person.name} was retired and works here no more.`);
+  const person = await findOne(context.tx.person, 'person', personId);
+  if (person.archivedAt) throw new Conflict('archived', `${person.name} was archived and works here no more.`);
 }
 
 /**
  * Retires a key, through the APIs and at the prompt.
  * @param version as the caller read it
- * @throws NotFound; Conflict `retired`, or `last-owner-key` when no owner could come in any more; Outdated
+ * @throws NotFound; Conflict `archived`, or `last-owner-key` when no owner could come in any more; Outdated
  */
 export async function retireKey(tx: Transaction, keyId: string, version: number, now: Date): Promise<void> {
   const before = await findOne(tx.accessKey, 'access key', keyId);
-  if (before.retiredAt) throw new Conflict('retired', 'This access key was retired already.');
+  if (before.archivedAt) throw new Conflict('archived', 'This access key was archived already.');
   if (before.role === 'owner') {
-    // Held until the end: two owners who retire each other's key at once must not both find one left.
+    // Held until the end: two owners who archive each other's key at once must not both find one left.
     const owners = await tx.$queryRaw<
       unknown[]
-    >`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "retiredAt" IS NULL ORDER BY id FOR UPDATE`;
+    >`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "archivedAt" IS NULL ORDER BY id FOR UPDATE`;
     if (owners.length <= 1)
-      throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you retire it.');
+      throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you archive it.');
   }
-  await changeRow(tx.accessKey, 'access key', keyId, version, { retiredAt: now });
+  await changeRow(tx.accessKey, 'access key', keyId, version, { archivedAt: now });
 }
 
 /** Before anything that costs or brings money is recorded, a shop's currency is a setting like any other. */
-async function checkNewCurrency(call: Call, currency: string, fields: Partial<Rates>): Promise<void> {
-  const { tx, shop } = call;
+async function checkNewCurrency(context: OperationContext, currency: string, fields: Partial<Rates>): Promise<void> {
+  const { tx, shop } = context;
   // Every record refers to its shop: what is being recorded now is waited for, and what comes later waits.
   await tx.$queryRaw`SELECT id FROM "Shop" WHERE id = ${shop.id}::uuid FOR UPDATE`;
   const [found] = await tx.$queryRaw<{ there: boolean }[]>`
@@ -89,7 +89,7 @@ async function checkNewCurrency(call: Call, currency: string, fields: Partial<Ra
       'currency-in-use',
       `The shop has amounts in ${shop.currency} on record, which no rate would turn into ${currency} rightly. Open another shop for that: npm run shops -- add.`,
     );
-  const { hourlyValue, spaceCostPerDay, haulCostPerKilometre } = await readShop(call);
+  const { hourlyValue, spaceCostPerDay, haulCostPerKilometre } = await readShop(context);
   checkRates(
     {
       hourlyValue: hourlyValue.toString(),
@@ -108,14 +108,14 @@ export const shopOperations = [
     rest: { method: 'PATCH', path: '/shop' },
     input: ShopChange.extend({ version: int(1, 2_000_000_000) }),
     output: Shop,
-    async run(call, { version, ...fields }) {
-      if (fields.currency && fields.currency !== call.shop.currency)
-        await checkNewCurrency(call, fields.currency, fields);
-      else checkRates(fields, call.shop.currency);
-      await changeRow(call.tx.shop, 'shop', call.shop.id, version, asColumns(ShopChange, fields));
+    async run(context, { version, ...fields }) {
+      if (fields.currency && fields.currency !== context.shop.currency)
+        await checkNewCurrency(context, fields.currency, fields);
+      else checkRates(fields, context.shop.currency);
+      await changeRow(context.tx.shop, 'shop', context.shop.id, version, asColumns(ShopChange, fields));
       // The reply is already told in the new one.
-      if (fields.currency) call.shop.currency = fields.currency;
-      return readShop(call);
+      if (fields.currency) context.shop.currency = fields.currency;
+      return readShop(context);
     },
   }),
   ...records({
@@ -135,17 +135,19 @@ export const shopOperations = [
     shape: DayOff,
     create: DayOffCreate,
     change: DayOffChange,
-    retires: false,
+    archives: false,
     filters: { personId: id.nullish() },
-    sorts: ['fromDay', 'createdAt'],
-    async onCreate(call, input) {
-      checkDays(input.fromDay, input.toDay);
-      await refuseRetiredPerson(call, input.personId);
-      return call.tx.dayOff.create({ data: { shopId: call.shop.id, ...asColumns(DayOffCreate, input) } as never });
+    sorts: ['startDate', 'createdAt'],
+    async onCreate(context, input) {
+      checkDays(input.startDate, input.endDate);
+      await refuseRetiredPerson(context, input.personId);
+      return context.tx.dayOff.create({
+        data: { shopId: context.shop.id, ...asColumns(DayOffCreate, input) } as never,
+      });
     },
-    async onChange(call, before, columns) {
-      checkDays(columns.fromDay ?? before.fromDay, columns.toDay ?? before.toDay);
-      await refuseRetiredPerson(call, columns.personId);
+    async onChange(context, before, columns) {
+      checkDays(columns.startDate ?? before.startDate, columns.endDate ?? before.endDate);
+      await refuseRetiredPerson(context, columns.personId);
       return columns;
     },
   }),
@@ -155,7 +157,8 @@ export const shopOperations = [
     rest: { method: 'DELETE', path: '/days-off/:id' },
     input: z.strictObject({ id }),
     output: DayOff,
-    run: (call, input) => call.tx.dayOff.delete({ where: { shopId_id: { shopId: call.shop.id, id: input.id } } }),
+    run: (context, input) =>
+      context.tx.dayOff.delete({ where: { shopId_id: { shopId: context.shop.id, id: input.id } } }),
   }),
   ...records({
     name: 'place',
@@ -166,9 +169,9 @@ export const shopOperations = [
     change: PlaceChange,
     filters: { kind: PlaceKind.nullish() },
     sorts: ['name', 'createdAt'],
-    async onCreate(call, input) {
+    async onCreate(context, input) {
       checkHeat(input);
-      return call.tx.place.create({ data: { shopId: call.shop.id, ...asColumns(PlaceCreate, input) } as never });
+      return context.tx.place.create({ data: { shopId: context.shop.id, ...asColumns(PlaceCreate, input) } as never });
     },
     async onChange(_call, before, columns) {
       checkHeat({ ...before, ...columns });
@@ -191,17 +194,17 @@ export const shopOperations = [
     input: AccessKeyCreate,
     output: FreshAccessKey,
     confidential: true,
-    run: (call, input) => addAccessKey(call.tx, call.shop.id, input.name, input.role),
+    run: (context, input) => addAccessKey(context.tx, context.shop.id, input.name, input.role),
   }),
   command({
-    name: 'retireAccessKey',
-    summary: 'Retire a key: it opens nothing from now on',
+    name: 'archiveAccessKey',
+    summary: 'Archive a key: it opens nothing from now on',
     rest: { method: 'DELETE', path: '/access-keys/:id' },
     input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
     output: AccessKey,
-    async run(call, input) {
-      await retireKey(call.tx, input.id, input.version, call.now);
-      return call.tx.accessKey.findFirst({ where: { id: input.id } });
+    async run(context, input) {
+      await retireKey(context.tx, input.id, input.version, context.now);
+      return context.tx.accessKey.findFirst({ where: { id: input.id } });
     },
   }),
 ];

@@ -1,11 +1,12 @@
 import { z } from 'zod';
-import { type Call, ownerOnly, priceReaders, query } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
+import { records } from '../platform/operation/crud-operations.js';
+import { type OperationContext, ownerOnly, priceReaders, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { AuditEntry, Shop } from './shop.shapes.js';
 
 /** The shop's whole row: settings that other areas compute with. */
-export const readShop = (call: Call) => call.tx.shop.findUniqueOrThrow({ where: { id: call.shop.id } });
+export const readShop = (context: OperationContext) =>
+  context.tx.shop.findUniqueOrThrow({ where: { id: context.shop.id } });
 
 export const shopQueries = [
   query({
@@ -23,7 +24,7 @@ export const shopQueries = [
     rows: (tx) => tx.auditEntry,
     shape: AuditEntry,
     readers: ownerOnly,
-    retires: false,
+    archives: false,
     filters: { subjectId: id.nullish(), accessKeyId: id.nullish() },
     standardSort: '-createdAt',
   }),

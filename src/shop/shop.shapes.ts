@@ -57,7 +57,7 @@ const timeZone = text(60).refine((zone) => {
   }
 }, 'must be an IANA time zone such as America/Toronto');
 
-/** What a shop reckons with. Bounded, so that a year of it still is an amount and a slip of the hand does not stop every figure. */
+/** What a shop computes with. Bounded, so that a year of it still is an amount and a slip of the hand does not stop every figure. */
 const rate = (description: string) =>
   amount
     .refine((value) => Number(value) < 100_000_000, 'must be under 100000000')
@@ -69,7 +69,7 @@ const shopFields = {
   longitude: decimal(-180, 180),
   timeZone,
   unitSystem: UnitSystem,
-  hourlyValue: rate('What an hour of work in the shop is reckoned at.'),
+  hourlyValue: rate('What an hour of work in the shop is computed at.'),
   spaceCostPerDay: rate('What a machine standing in the shop costs a day.'),
   haulCostPerKilometre: rate('What a kilometre costs when a machine is fetched.'),
   taxScheme: TaxScheme,
@@ -85,7 +85,7 @@ const shopFields = {
     scalar: 'Int',
     description: 'How many days before the first snow a machine should be finished.',
   }),
-  seasonEndsOn: z
+  seasonEndMonthDay: z
     .string()
     .regex(/^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/, 'must be a month and day such as 03-15')
     .refine((monthDay) => z.iso.date().safeParse(`2027-${monthDay}`).success, 'must be a day that every year has'),
@@ -118,7 +118,7 @@ export const AccessKey = shape('AccessKey', {
   name: z.string(),
   role: KeyRole,
   publicId: z.string(),
-  retiredAt: instant.nullable(),
+  archivedAt: instant.nullable(),
 });
 export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });
 export const FreshAccessKey = shape('FreshAccessKey', {
@@ -130,7 +130,7 @@ export const FreshAccessKey = shape('FreshAccessKey', {
 
 export const Person = shape(
   'Person',
-  { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), retiredAt: instant.nullable() },
+  { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), archivedAt: instant.nullable() },
   'Somebody who works in the shop.',
 );
 export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
@@ -138,10 +138,10 @@ export const PersonChange = z.strictObject(PersonCreate.partial().shape);
 
 export const DayOff = shape(
   'DayOff',
-  { ...editableFields, personId: id.nullable(), fromDay: day, toDay: day, reason: z.string().nullable() },
+  { ...editableFields, personId: id.nullable(), startDate: day, endDate: day, reason: z.string().nullable() },
   'Days on which one person, or without a person nobody, works.',
 );
-const dayOffFields = { personId: id.nullish(), fromDay: day, toDay: day, reason: text().nullish() };
+const dayOffFields = { personId: id.nullish(), startDate: day, endDate: day, reason: text().nullish() };
 export const DayOffCreate = z.strictObject(dayOffFields);
 export const DayOffChange = z.strictObject(z.object(dayOffFields).partial().shape);
 
@@ -154,7 +154,7 @@ const placeFields = {
 };
 export const Place = shape(
   'Place',
-  { ...editableFields, ...placeFields, heatedToCelsius: z.number().nullable(), retiredAt: instant.nullable() },
+  { ...editableFields, ...placeFields, heatedToCelsius: z.number().nullable(), archivedAt: instant.nullable() },
   'A bench, spray area or cure rack.',
 );
 export const PlaceCreate = z.strictObject({

@@ -8,7 +8,7 @@ import { choice, shape } from '../platform/shapes.js';
 const table = {
   fuelVapour: {
     title: 'Fuel vapour',
-    text: 'Petrol vapour runs along the floor to heaters, pilot lights, switches and sparks. Drain and fill outdoors on a cold engine, away from any flame, and keep fuel in closed, marked containers.',
+    text: 'Fuel vapour runs along the floor to heaters, pilot lights, switches and sparks. Drain and fill outdoors on a cold engine, away from any flame, and keep fuel in closed, marked containers.',
     standard: 'OSHA 29 CFR 1910.106 (flammable liquids)',
   },
   solventVapour: {
@@ -28,7 +28,7 @@ const table = {
   },
   spinningAuger: {
     title: 'Auger, impeller and chute',
-    text: 'Never a hand in the chute, the auger or the paddles, clogged or not: parts under strain can turn when a clog lets go, engine off or on. Engine off, key out, plug lead off, everything still; then the clean-out tool.',
+    text: 'Never a hand in the chute, the auger or the paddles, clogged or not: parts under strain can turn when a clog lets go, engine off or on. Engine off, key out, spark plug wire off, everything still; then the clean-out tool.',
     standard: 'ISO 8437 (snow throwers, safety requirements)',
   },
   blade: {

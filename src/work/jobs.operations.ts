@@ -1,22 +1,22 @@
 import { z } from 'zod';
 import { Conflict, Outdated } from '../platform/errors.js';
+import { asDate, findOne, records } from '../platform/operation/crud-operations.js';
 import { derived } from '../platform/operation/derive.js';
 import {
-  type Call,
   command,
   everyone,
   type Operation,
+  type OperationContext,
   type Presentable,
   query,
   workers,
 } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
-import { asDate, findOne, records } from '../platform/operation/records.js';
 import { choice, day, id, int, text } from '../platform/shapes.js';
-import { closeJobRow, lockJob, lockOpenJob, releaseParts, reopenJobRow, whereState, withStanding } from './jobs.js';
+import { closeJobRow, lockJob, lockOpenJob, releaseParts, reopenJobRow, whereStatus, withJobStatus } from './jobs.js';
 import { openJob } from './open-job.js';
 import { applyRouteTo } from './routes.js';
-import { Job, JobChange, JobCreate, JobPurpose, JobState } from './work.shapes.js';
+import { Job, JobChange, JobCreate, JobPurpose, JobStatus } from './work.shapes.js';
 
 const version = int(1, 2_000_000_000);
 /** A sale closes a job by itself. */
@@ -34,51 +34,53 @@ const jobs = query({
   rest: { method: 'GET', path: '/jobs' },
   paged: true,
   input: z.strictObject({
-    state: JobState.nullish(),
+    status: JobStatus.nullish(),
     purpose: JobPurpose.nullish(),
     machineId: id.nullish(),
     open: z.boolean().nullish().meta({ description: 'True for the open ones, false for the closed ones.' }),
     promisedBefore: day.nullish(),
-    includeRetired: z.boolean().nullish().meta({ description: 'Also those that were retired.' }),
-    sort: sortShape('jobs', ['number', 'openedOn']),
+    includeArchived: z.boolean().nullish().meta({ description: 'Also those that were archived.' }),
+    sort: sortShape('jobs', ['number', 'openedDate']),
     ...pageFields,
   }),
   output: Job,
-  async run(call, input) {
+  async run(context, input) {
     const where = [
-      input.state ? await whereState(call, input.state) : {},
-      input.includeRetired || input.state === 'retired' ? {} : { retiredAt: null },
+      input.status ? await whereStatus(context, input.status) : {},
+      input.includeArchived || input.status === 'archived' ? {} : { archivedAt: null },
       input.machineId ? { machineId: input.machineId } : {},
       input.purpose ? { purpose: input.purpose } : {},
-      input.open === true ? { closedOn: null } : input.open === false ? { closedOn: { not: null } } : {},
-      input.promisedBefore ? { promisedOn: { lt: asDate(input.promisedBefore) } } : {},
+      input.open === true ? { closedDate: null } : input.open === false ? { closedDate: { not: null } } : {},
+      input.promisedBefore ? { promisedDate: { lt: asDate(input.promisedBefore) } } : {},
     ];
     return pageOf(input, sortOf(input.sort, 'number'), (bound, orderBy, take) =>
-      call.tx.job.findMany({ where: { AND: [...where, bound ?? {}] }, orderBy, take }),
+      context.tx.job.findMany({ where: { AND: [...where, bound ?? {}] }, orderBy, take }),
     );
   },
 });
 
 /** @throws Outdated when somebody changed the job since the caller read it */
-async function refuseOutdated(call: Call, jobId: string, read: number): Promise<Presentable> {
-  const job = await lockJob(call, jobId);
+async function refuseOutdated(context: OperationContext, jobId: string, read: number): Promise<Presentable> {
+  const job = await lockJob(context, jobId);
   if (job.version !== read) throw new Outdated(job.version);
   return job;
 }
 
-async function prepareRetirement(call: Call, jobId: string): Promise<void> {
-  await lockOpenJob(call, jobId);
-  const worked = await call.tx.labourEntry.count({ where: { retiredAt: null, task: { jobId } } });
-  const used = await call.tx.partNeed.count({ where: { usedOn: { not: null }, retiredAt: null, task: { jobId } } });
-  const offered = await call.tx.offer.count({ where: { jobId, withdrawnOn: null } });
-  const booked = await call.tx.ledgerEntry.count({ where: { jobId } });
+async function prepareRetirement(context: OperationContext, jobId: string): Promise<void> {
+  await lockOpenJob(context, jobId);
+  const worked = await context.tx.labourEntry.count({ where: { archivedAt: null, task: { jobId } } });
+  const used = await context.tx.partNeed.count({
+    where: { usedDate: { not: null }, archivedAt: null, task: { jobId } },
+  });
+  const offered = await context.tx.offer.count({ where: { jobId, withdrawnDate: null } });
+  const booked = await context.tx.ledgerEntry.count({ where: { jobId } });
   if (worked + used + offered + booked > 0) {
     throw new Conflict(
       'job-has-history',
-      'Labour, parts, money or an offer stand on this job. Only a job opened by mistake is retired; close this one instead.',
+      'Labour, parts, money or an offer stand on this job. Only a job opened by mistake is archived; close this one instead.',
     );
   }
-  await releaseParts(call, jobId);
+  await releaseParts(context, jobId);
 }
 
 const jobRecords = records({
@@ -89,7 +91,7 @@ const jobRecords = records({
   create: JobCreate,
   change: JobChange,
   onCreate: openJob,
-  onRetire: (call, before) => prepareRetirement(call, before.id),
+  onArchive: (context, before) => prepareRetirement(context, before.id),
 }).filter(({ name }) => name !== 'jobs');
 
 const further: Operation[] = [
@@ -107,41 +109,41 @@ const further: Operation[] = [
         .meta({ description: "Put before each task's code, so that the same route can be laid out again." }),
     }),
     output: Job,
-    async run(call, input) {
-      const job = await lockOpenJob(call, input.id);
-      await applyRouteTo(call, job, input.routeId, input.codePrefix ?? '');
-      return findOne(call.tx.job, 'job', job.id);
+    async run(context, input) {
+      const job = await lockOpenJob(context, input.id);
+      await applyRouteTo(context, job, input.routeId, input.codePrefix ?? '');
+      return findOne(context.tx.job, 'job', job.id);
     },
   }),
   command({
     name: 'closeJob',
     summary:
       'Close a job whose machine is kept, parted out, scrapped or handed back after warranty work; a sale closes its job by itself. Parts held for it and not used are free again',
-    rest: { method: 'POST', path: '/jobs/:id/closings', status: 200 },
+    rest: { method: 'POST', path: '/jobs/:id/close', status: 200 },
     creates: false,
     input: z.strictObject({
       id,
       version,
       outcome: ClosingOutcome,
-      closedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+      closedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
     }),
     output: Job,
-    async run(call, input) {
-      await refuseOutdated(call, input.id, input.version);
-      const offered = await call.tx.offer.findFirst({ where: { jobId: input.id, withdrawnOn: null } });
+    async run(context, input) {
+      await refuseOutdated(context, input.id, input.version);
+      const offered = await context.tx.offer.findFirst({ where: { jobId: input.id, withdrawnDate: null } });
       if (offered) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
-      return closeJobRow(call, input.id, input.outcome, input.closedOn ?? call.today);
+      return closeJobRow(context, input.id, input.outcome, input.closedDate ?? context.today);
     },
   }),
   command({
     name: 'reopenJob',
     summary: 'Open a closed job again; one that ended in a sale is opened by reversing the sale',
-    rest: { method: 'POST', path: '/jobs/:id/reopenings', status: 200 },
+    rest: { method: 'POST', path: '/jobs/:id/reopen', status: 200 },
     creates: false,
     input: z.strictObject({ id, version }),
     output: Job,
-    async run(call, input) {
-      const job = await refuseOutdated(call, input.id, input.version);
+    async run(context, input) {
+      const job = await refuseOutdated(context, input.id, input.version);
       if (job.outcome === 'sold')
         throw new Conflict('sold', 'This job ended in a sale; reverse the sale, which opens it again.');
       if (job.outcome === 'returned')
@@ -149,9 +151,9 @@ const further: Operation[] = [
           'returned',
           'This job ended in a sale whose buyer brought the machine back; open a new job on it.',
         );
-      return reopenJobRow(call, job.id);
+      return reopenJobRow(context, job.id);
     },
   }),
 ];
 
-export const jobOperations = derived([jobs, ...jobRecords, ...further], withStanding);
+export const jobOperations = derived([jobs, ...jobRecords, ...further], withJobStatus);

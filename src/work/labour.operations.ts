@@ -1,7 +1,7 @@
 import { z } from 'zod';
+import { records } from '../platform/operation/crud-operations.js';
 import { derived } from '../platform/operation/derive.js';
 import { command, workers } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
 import { id, instant } from '../platform/shapes.js';
 import { addLabourEntry, changedLabour, endLabour, startLabour, withMinutes } from './labour.js';
 import { taskToWorkOn } from './tasks.js';
@@ -39,7 +39,7 @@ export const labourOperations = derived(
       sorts: ['startedAt', 'createdAt'],
       onCreate: addLabourEntry,
       onChange: changedLabour,
-      onRetire: async (call, before) => void (await taskToWorkOn(call, before.taskId)),
+      onArchive: async (context, before) => void (await taskToWorkOn(context, before.taskId)),
     }),
     command({
       name: 'startLabour',
@@ -54,12 +54,12 @@ export const labourOperations = derived(
       name: 'endLabour',
       summary: 'Clock off',
       roles: workers,
-      rest: { method: 'POST', path: '/labour-entries/:id/ends', status: 200 },
+      rest: { method: 'POST', path: '/labour-entries/:id/stop', status: 200 },
       creates: false,
       input: LabourEnd,
       output: LabourEntry,
-      run: (call, input) => endLabour(call, input.id, input.at),
+      run: (context, input) => endLabour(context, input.id, input.at),
     }),
   ],
-  (call, rows) => rows.map((row) => withMinutes(call, row)),
+  (context, rows) => rows.map((row) => withMinutes(context, row)),
 );

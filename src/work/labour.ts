@@ -1,21 +1,21 @@
 /** Labour: who worked on which task, from when to when, and how much that comes to. */
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
-import { dayIn } from '../platform/operation/perform.js';
-import { asDay } from '../platform/operation/records.js';
+import { asDay } from '../platform/operation/crud-operations.js';
+import { dayIn } from '../platform/operation/execute.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { checkLength, runningWarning } from './labour-length.js';
 import { type EvenSo, local, pastMoment, startTask, taskToWorkOn } from './tasks.js';
 
 /** A labour entry's row with its whole minutes, counted up to now while it runs, and a word where it runs too long. */
-export const withMinutes = (call: Call, entry: Presentable): Presentable => ({
+export const withMinutes = (context: OperationContext, entry: Presentable): Presentable => ({
   ...entry,
-  minutes: Math.max(0, Math.round(((entry.endedAt ?? call.now).getTime() - entry.startedAt.getTime()) / 60_000)),
-  warning: runningWarning(entry, call.now),
+  minutes: Math.max(0, Math.round(((entry.endedAt ?? context.now).getTime() - entry.startedAt.getTime()) / 60_000)),
+  warning: runningWarning(entry, context.now),
 });
 
 /** Clocks a person on to a task, and starts the task if that is the first work on it. */
 export async function startLabour(
-  call: Call,
+  context: OperationContext,
   given: EvenSo & {
     taskId: string;
     personId: string;
@@ -23,22 +23,22 @@ export async function startLabour(
     note?: string | null | undefined;
   },
 ): Promise<Presentable> {
-  const at = pastMoment(call, given.at, '/at');
-  await checkPerson(call, given.personId);
-  await checkStart(call, given.taskId, at, '/at');
-  const running = await call.tx.labourEntry.findFirst({
-    where: { personId: given.personId, endedAt: null, retiredAt: null },
+  const at = pastMoment(context, given.at, '/at');
+  await checkPerson(context, given.personId);
+  await checkStart(context, given.taskId, at, '/at');
+  const running = await context.tx.labourEntry.findFirst({
+    where: { personId: given.personId, endedAt: null, archivedAt: null },
     include: { task: true, person: true },
   });
   if (running)
     throw new Conflict(
       'person-busy',
-      `${running.person.name} has been on "${running.task.name}" since ${local(call, running.startedAt)}; end that first.`,
+      `${running.person.name} has been on "${running.task.name}" since ${local(context, running.startedAt)}; end that first.`,
     );
-  await startForLabour(call, given.taskId, at, given);
-  return call.tx.labourEntry.create({
+  await startForLabour(context, given.taskId, at, given);
+  return context.tx.labourEntry.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       taskId: given.taskId,
       personId: given.personId,
       startedAt: at,
@@ -48,37 +48,41 @@ export async function startLabour(
 }
 
 /** Clocks off. @throws Conflict when the entry has an end, Invalid when the end does not lie after the start */
-export async function endLabour(call: Call, entryId: string, given: string | null | undefined): Promise<Presentable> {
-  const entry = await call.tx.labourEntry.findFirst({ where: { id: entryId } });
+export async function endLabour(
+  context: OperationContext,
+  entryId: string,
+  given: string | null | undefined,
+): Promise<Presentable> {
+  const entry = await context.tx.labourEntry.findFirst({ where: { id: entryId } });
   if (!entry) throw new NotFound('labour entry', entryId);
-  if (entry.retiredAt) throw new Conflict('retired', 'This labour entry was retired and is only kept for history.');
+  if (entry.archivedAt) throw new Conflict('archived', 'This labour entry was archived and is only kept for history.');
   if (entry.endedAt)
     throw new Conflict(
       'labour-ended',
-      `It was ended at ${local(call, entry.endedAt)}; change the entry if that is wrong.`,
+      `It was ended at ${local(context, entry.endedAt)}; change the entry if that is wrong.`,
     );
-  await taskToWorkOn(call, entry.taskId);
-  const endedAt = pastMoment(call, given, '/at');
+  await taskToWorkOn(context, entry.taskId);
+  const endedAt = pastMoment(context, given, '/at');
   if (endedAt <= entry.startedAt)
-    throw new Invalid([{ detail: `must lie after ${local(call, entry.startedAt)}, when it began`, pointer: '/at' }]);
+    throw new Invalid([{ detail: `must lie after ${local(context, entry.startedAt)}, when it began`, pointer: '/at' }]);
   checkLength(entry.startedAt, endedAt, '/at');
-  return call.tx.labourEntry.update({ where: { id: entryId }, data: { endedAt, version: { increment: 1 } } });
+  return context.tx.labourEntry.update({ where: { id: entryId }, data: { endedAt, version: { increment: 1 } } });
 }
 
 /** Writes labour after the fact. */
 export async function addLabourEntry(
-  call: Call,
+  context: OperationContext,
   given: { taskId: string; personId: string; startedAt: string; endedAt: string; note?: string | null | undefined },
 ): Promise<Presentable> {
-  const { startedAt, endedAt } = labourTimes(call, given.startedAt, given.endedAt);
+  const { startedAt, endedAt } = labourTimes(context, given.startedAt, given.endedAt);
   checkLength(startedAt, endedAt!, '/endedAt');
-  await checkPerson(call, given.personId);
-  await checkStart(call, given.taskId, startedAt, '/startedAt');
-  const { task } = await taskToWorkOn(call, given.taskId);
-  if (!task.startedAt) await startForLabour(call, task.id, startedAt, {});
-  return call.tx.labourEntry.create({
+  await checkPerson(context, given.personId);
+  await checkStart(context, given.taskId, startedAt, '/startedAt');
+  const { task } = await taskToWorkOn(context, given.taskId);
+  if (!task.startedAt) await startForLabour(context, task.id, startedAt, {});
+  return context.tx.labourEntry.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       taskId: task.id,
       personId: given.personId,
       startedAt,
@@ -90,25 +94,30 @@ export async function addLabourEntry(
 
 /** Checks a change of an entry against what it would then be. @returns the columns to write */
 export async function changedLabour(
-  call: Call,
+  context: OperationContext,
   before: Presentable,
   columns: Record<string, unknown>,
 ): Promise<Record<string, unknown>> {
-  await taskToWorkOn(call, before.taskId);
+  await taskToWorkOn(context, before.taskId);
   if (columns.taskId && columns.taskId !== before.taskId) {
-    const { task } = await taskToWorkOn(call, columns.taskId as string);
+    const { task } = await taskToWorkOn(context, columns.taskId as string);
     if (!task.startedAt)
-      await startForLabour(call, task.id, new Date((columns.startedAt as string | undefined) ?? before.startedAt), {});
+      await startForLabour(
+        context,
+        task.id,
+        new Date((columns.startedAt as string | undefined) ?? before.startedAt),
+        {},
+      );
   }
-  if (columns.personId) await checkPerson(call, columns.personId as string);
+  if (columns.personId) await checkPerson(context, columns.personId as string);
   const end = columns.endedAt ?? before.endedAt;
-  const times = labourTimes(call, columns.startedAt ?? before.startedAt, end);
+  const times = labourTimes(context, columns.startedAt ?? before.startedAt, end);
   // What was written before these checks may keep its times while its note is changed.
   if (times.endedAt && (columns.startedAt || columns.endedAt))
     checkLength(times.startedAt, times.endedAt, columns.endedAt ? '/endedAt' : '/startedAt');
   if (columns.startedAt || columns.taskId)
     await checkStart(
-      call,
+      context,
       (columns.taskId as string | undefined) ?? before.taskId,
       times.startedAt,
       columns.startedAt ? '/startedAt' : '/taskId',
@@ -116,25 +125,29 @@ export async function changedLabour(
   return { ...columns, ...times };
 }
 
-function labourTimes(call: Call, start: unknown, end: unknown): { startedAt: Date; endedAt: Date | null } {
-  const startedAt = pastMoment(call, new Date(start as string).toISOString(), '/startedAt');
-  const endedAt = end === null ? null : pastMoment(call, new Date(end as string).toISOString(), '/endedAt');
+function labourTimes(
+  context: OperationContext,
+  start: unknown,
+  end: unknown,
+): { startedAt: Date; endedAt: Date | null } {
+  const startedAt = pastMoment(context, new Date(start as string).toISOString(), '/startedAt');
+  const endedAt = end === null ? null : pastMoment(context, new Date(end as string).toISOString(), '/endedAt');
   if (endedAt && endedAt <= startedAt) throw new Invalid([{ detail: 'must lie after startedAt', pointer: '/endedAt' }]);
   return { startedAt, endedAt };
 }
 
 /** @throws Invalid for work on a machine that was not in the shop yet */
-async function checkStart(call: Call, taskId: string, startedAt: Date, pointer: string): Promise<void> {
-  const task = await call.tx.task.findFirst({
+async function checkStart(context: OperationContext, taskId: string, startedAt: Date, pointer: string): Promise<void> {
+  const task = await context.tx.task.findFirst({
     where: { id: taskId },
-    select: { job: { select: { machine: { select: { acquisition: { select: { acquiredOn: true } } } } } } },
+    select: { job: { select: { machine: { select: { acquisition: { select: { acquiredDate: true } } } } } } },
   });
-  const acquiredOn = task?.job.machine.acquisition?.acquiredOn;
-  if (!acquiredOn || dayIn(startedAt, call.shop.timeZone) >= asDay(acquiredOn)) return;
+  const acquiredDate = task?.job.machine.acquisition?.acquiredDate;
+  if (!acquiredDate || dayIn(startedAt, context.shop.timeZone) >= asDay(acquiredDate)) return;
   throw new Invalid(
     [
       {
-        detail: `lies before the machine came into the shop on ${asDay(acquiredOn)}; if that day is wrong, change its acquisition first`,
+        detail: `lies before the machine came into the shop on ${asDay(acquiredDate)}; if that day is wrong, change its acquisition first`,
         pointer,
       },
     ],
@@ -142,17 +155,17 @@ async function checkStart(call: Call, taskId: string, startedAt: Date, pointer: 
   );
 }
 
-async function startForLabour(call: Call, taskId: string, at: Date, given: EvenSo): Promise<void> {
-  const { task } = await taskToWorkOn(call, taskId);
+async function startForLabour(context: OperationContext, taskId: string, at: Date, given: EvenSo): Promise<void> {
+  const { task } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
     throw new Conflict('task-finished', `"${task.name}" is finished; reopen it before more work is done on it.`);
-  if (!task.startedAt) await startTask(call, taskId, { ...given, at: at.toISOString() });
+  if (!task.startedAt) await startTask(context, taskId, { ...given, at: at.toISOString() });
 }
 
-async function checkPerson(call: Call, personId: string): Promise<void> {
-  const person = await call.tx.person.findFirst({ where: { id: personId } });
+async function checkPerson(context: OperationContext, personId: string): Promise<void> {
+  const person = await context.tx.person.findFirst({ where: { id: personId } });
   if (!person) throw new NotFound('person', personId);
-  if (person.retiredAt) throw new Conflict('retired', `${person.name} no longer works here.`);
+  if (person.archivedAt) throw new Conflict('archived', `${person.name} no longer works here.`);
 }
 
 export interface LabourSumOf {
@@ -165,24 +178,24 @@ interface SumRow extends LabourSumOf {
   id: string;
 }
 
-/** Whole minutes of labour by task, retired entries left out, running ones counted up to `call.now`: one statement. */
-export async function labourByTask(call: Call, taskIds: string[]): Promise<Map<string, LabourSumOf>> {
+/** Whole minutes of labour by task, archived entries left out, running ones counted up to `call.now`: one statement. */
+export async function labourByTask(context: OperationContext, taskIds: string[]): Promise<Map<string, LabourSumOf>> {
   if (taskIds.length === 0) return new Map();
-  const rows = await call.tx.$queryRaw<SumRow[]>`
-    SELECT "taskId" AS id, sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${call.now}::timestamptz) - "startedAt", interval '0')) / 60))::int AS minutes,
+  const rows = await context.tx.$queryRaw<SumRow[]>`
+    SELECT "taskId" AS id, sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${context.now}::timestamptz) - "startedAt", interval '0')) / 60))::int AS minutes,
       bool_or("endedAt" IS NULL) AS running
-    FROM "LabourEntry" WHERE "taskId" = ANY(${taskIds}::uuid[]) AND "retiredAt" IS NULL GROUP BY "taskId"`;
+    FROM "LabourEntry" WHERE "taskId" = ANY(${taskIds}::uuid[]) AND "archivedAt" IS NULL GROUP BY "taskId"`;
   return sums(taskIds, rows);
 }
 
-/** As `labourByTask`, by job: retired tasks count too, since the hours were worked. */
-export async function labourByJob(call: Call, jobIds: string[]): Promise<Map<string, LabourSumOf>> {
+/** As `labourByTask`, by job: archived tasks count too, since the hours were worked. */
+export async function labourByJob(context: OperationContext, jobIds: string[]): Promise<Map<string, LabourSumOf>> {
   if (jobIds.length === 0) return new Map();
-  const rows = await call.tx.$queryRaw<SumRow[]>`
-    SELECT t."jobId" AS id, sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${call.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes,
+  const rows = await context.tx.$queryRaw<SumRow[]>`
+    SELECT t."jobId" AS id, sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes,
       bool_or(l."endedAt" IS NULL) AS running
     FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
-    WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."retiredAt" IS NULL GROUP BY t."jobId"`;
+    WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY t."jobId"`;
   return sums(jobIds, rows);
 }
 

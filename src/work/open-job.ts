@@ -1,10 +1,10 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
 import type { z } from 'zod';
-import { needSold, refuseGone } from '../intake/gone.js';
-import { lock } from '../parts/rows.js';
+import { requireMachineOnHand, requireSoldMachine } from '../machines/on-hand.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
-import { asDate, asDay } from '../platform/operation/records.js';
+import { asDate, asDay } from '../platform/operation/crud-operations.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { lock } from '../platform/operation/rows.js';
 import { applyRouteTo } from './routes.js';
 import type { JobPurpose } from './work.shapes.js';
 
@@ -13,8 +13,8 @@ export interface NewJob {
   title?: string | null | undefined;
   /** To refurbish it unless said. */
   purpose?: z.output<typeof JobPurpose>;
-  openedOn?: string | null | undefined;
-  promisedOn?: string | null | undefined;
+  openedDate?: string | null | undefined;
+  promisedDate?: string | null | undefined;
   priority?: number | undefined;
   notes?: string | null | undefined;
   routeId?: string | null | undefined;
@@ -23,26 +23,26 @@ export interface NewJob {
 /**
  * Opens a job on a machine, takes along what was found on the machine already, and lays out the route's tasks.
  * @returns the job's row
- * @throws NotFound, Conflict `job-open` when the machine has an open job, `retired` when it is history, `machine-sold`,
+ * @throws NotFound, Conflict `job-open` when the machine has an open job, `archived` when it is history, `machine-sold`,
  *   `machine-parted-out` or `machine-scrapped` when it is no longer there to work on; Refused `not-sold` for a warranty job
  *   on a machine that is the shop's
  */
-export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
-  const openedOn = input.openedOn ?? call.today;
-  if (openedOn > call.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/openedOn' }]);
+export async function openJob(context: OperationContext, input: NewJob): Promise<Presentable> {
+  const openedDate = input.openedDate ?? context.today;
+  if (openedDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/openedDate' }]);
   // Held, so that it is not sold or marked as scrap in the meantime.
-  await lock(call, 'Machine', [input.machineId]);
-  const machine = await call.tx.machine.findFirst({ where: { id: input.machineId } });
+  await lock(context, 'Machine', [input.machineId]);
+  const machine = await context.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
-  if (machine.retiredAt) throw new Conflict('retired', 'This machine was retired and is only kept for history.');
-  const open = await call.tx.job.findFirst({ where: { machineId: machine.id, closedOn: null, retiredAt: null } });
+  if (machine.archivedAt) throw new Conflict('archived', 'This machine was archived and is only kept for history.');
+  const open = await context.tx.job.findFirst({ where: { machineId: machine.id, closedDate: null, archivedAt: null } });
   if (open)
     throw new Conflict(
       'job-open',
       `This machine already has an open job, number ${open.number}; finish or close that one first.`,
     );
   const purpose = input.purpose ?? 'refurbish';
-  await (purpose === 'warranty' ? needSold : refuseGone)(call, machine.id);
+  await (purpose === 'warranty' ? requireSoldMachine : requireMachineOnHand)(context, machine.id);
   if (machine.disposition === 'scrap') {
     throw new Conflict(
       'machine-scrapped',
@@ -50,52 +50,52 @@ export async function openJob(call: Call, input: NewJob): Promise<Presentable> {
     );
   }
   // Or the days between would be counted on both.
-  const last = await call.tx.job.findFirst({
-    where: { machineId: machine.id, retiredAt: null, closedOn: { gt: asDate(openedOn) } },
-    orderBy: { closedOn: 'desc' },
+  const last = await context.tx.job.findFirst({
+    where: { machineId: machine.id, archivedAt: null, closedDate: { gt: asDate(openedDate) } },
+    orderBy: { closedDate: 'desc' },
   });
   if (last)
     throw new Invalid([
       {
-        detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedOn!)}`,
-        pointer: '/openedOn',
+        detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedDate!)}`,
+        pointer: '/openedDate',
       },
     ]);
-  const returned = await call.tx.sale.findFirst({
-    where: { job: { machineId: machine.id }, reversedOn: null, returnedOn: { gt: asDate(openedOn) } },
-    orderBy: { returnedOn: 'desc' },
+  const returned = await context.tx.sale.findFirst({
+    where: { job: { machineId: machine.id }, reversedDate: null, returnedDate: { gt: asDate(openedDate) } },
+    orderBy: { returnedDate: 'desc' },
   });
   if (returned)
     throw new Invalid([
       {
-        detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedOn!)}`,
-        pointer: '/openedOn',
+        detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedDate!)}`,
+        pointer: '/openedDate',
       },
     ]);
-  const job = await call.tx.job.create({
+  const job = await context.tx.job.create({
     data: {
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       machineId: machine.id,
-      number: await nextNumber(call),
+      number: await nextNumber(context),
       purpose,
       title: input.title ?? `${machine.maker} ${machine.model}`,
-      openedOn: asDate(openedOn),
-      promisedOn: input.promisedOn ? asDate(input.promisedOn) : null,
+      openedDate: asDate(openedDate),
+      promisedDate: input.promisedDate ? asDate(input.promisedDate) : null,
       priority: input.priority ?? 0,
       notes: input.notes ?? null,
     },
   });
-  await call.tx.finding.updateMany({
-    where: { machineId: machine.id, jobId: null, retiredAt: null },
+  await context.tx.finding.updateMany({
+    where: { machineId: machine.id, jobId: null, archivedAt: null },
     data: { jobId: job.id },
   });
-  if (input.routeId) await applyRouteTo(call, job, input.routeId);
+  if (input.routeId) await applyRouteTo(context, job, input.routeId);
   return job;
 }
 
 /** The increment locks the shop's row, so two jobs opened at once cannot get one number. */
-async function nextNumber(call: Call): Promise<number> {
-  const [row] = await call.tx.$queryRaw<{ number: number }[]>`
-    UPDATE "Shop" SET "lastJobNumber" = "lastJobNumber" + 1 WHERE id = ${call.shop.id}::uuid RETURNING "lastJobNumber" AS number`;
+async function nextNumber(context: OperationContext): Promise<number> {
+  const [row] = await context.tx.$queryRaw<{ number: number }[]>`
+    UPDATE "Shop" SET "lastJobNumber" = "lastJobNumber" + 1 WHERE id = ${context.shop.id}::uuid RETURNING "lastJobNumber" AS number`;
   return row!.number;
 }

@@ -9,12 +9,12 @@ const at = (minutes: number): Date => new Date(Date.UTC(2026, 4, 1, 12) + minute
 const before = (over: Partial<Before> = {}): Before => ({
   name: 'prime',
   finishedAt: at(0),
-  leastWaitMinutes: 0,
-  forbiddenMinutes: [],
+  minWaitMinutes: 0,
+  forbiddenIntervals: [],
   reason: null,
   ...over,
 });
-const recoat = before({ leastWaitMinutes: 15, forbiddenMinutes: [{ fromMinutes: 60, toMinutes: 2880 }] });
+const recoat = before({ minWaitMinutes: 15, forbiddenIntervals: [{ fromMinutes: 60, toMinutes: 2880 }] });
 
 describe('when a task may start', () => {
   // Expected moments are counted by hand from the link: 15 minutes to flash off, closed between 1 h and 48 h.
@@ -36,12 +36,12 @@ describe('when a task may start', () => {
     // there closed by the first again (200 to 300) until 300.
     const links = [
       before({
-        forbiddenMinutes: [
+        forbiddenIntervals: [
           { fromMinutes: 60, toMinutes: 100 },
           { fromMinutes: 200, toMinutes: 300 },
         ],
       }),
-      before({ finishedAt: at(5), forbiddenMinutes: [{ fromMinutes: 90, toMinutes: 200 }] }),
+      before({ finishedAt: at(5), forbiddenIntervals: [{ fromMinutes: 90, toMinutes: 200 }] }),
     ];
     expect(earliestStart(links, at(70))).toEqual(at(300));
     expect(hindranceAt(links, at(70))).toMatchObject({ code: 'recoat-closed', allowedFrom: at(300) });
@@ -107,7 +107,7 @@ describe('the standard routes', () => {
         cureMinutes: 20160,
         people: 0,
         placeKind: 'cureRack',
-        after: [{ code: 'clear', leastWaitMinutes: 1440 }],
+        after: [{ code: 'clear', minWaitMinutes: 1440 }],
       });
       expect(tasks.find(({ kind }) => kind === 'clear')!.cautions).toContain('isocyanate');
       expect(tasks.find(({ code }) => code === 'test-run')!.cautions).toContain('carbonMonoxide');

@@ -10,9 +10,9 @@ export interface Before {
   /** The predecessor's name, for the answer. */
   name: string;
   finishedAt: Date | null;
-  leastWaitMinutes: number;
+  minWaitMinutes: number;
   /** Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. */
-  forbiddenMinutes: readonly ForbiddenMinutes[];
+  forbiddenIntervals: readonly ForbiddenMinutes[];
   reason: string | null;
 }
 
@@ -38,7 +38,7 @@ export function hindranceAt(links: readonly Before[], at: Date): Hindrance | nul
       allowedFrom: unfinished.finishedAt ? earliestStart(links, at) : null,
     };
   for (const link of links) {
-    if (at.getTime() < after(link.finishedAt!, link.leastWaitMinutes))
+    if (at.getTime() < after(link.finishedAt!, link.minWaitMinutes))
       return { code: 'wait-not-over', before: link, allowedFrom: earliestStart(links, at) };
   }
   for (const link of links) {
@@ -56,7 +56,7 @@ export function earliestStart(links: readonly Before[], at: Date): Date | null {
   let moment = at.getTime();
   for (const link of links) {
     if (link.finishedAt === null) return null;
-    moment = Math.max(moment, after(link.finishedAt, Math.max(0, link.leastWaitMinutes)));
+    moment = Math.max(moment, after(link.finishedAt, Math.max(0, link.minWaitMinutes)));
   }
   // One link's interval may push the moment into another's, so go round until none does.
   for (let moved = true; moved;) {
@@ -73,7 +73,7 @@ export function earliestStart(links: readonly Before[], at: Date): Date | null {
 
 function forbiddenOf(link: Before, moment: number): ForbiddenMinutes | undefined {
   const elapsed = (moment - link.finishedAt!.getTime()) / minute;
-  return link.forbiddenMinutes.find(({ fromMinutes, toMinutes }) => elapsed > fromMinutes && elapsed < toMinutes);
+  return link.forbiddenIntervals.find(({ fromMinutes, toMinutes }) => elapsed > fromMinutes && elapsed < toMinutes);
 }
 
 /**

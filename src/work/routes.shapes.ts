@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { MachineKind } from '../intake/intake.shapes.js';
+import { MachineKind } from '../machines/machines.shapes.js';
 import { choice, editableFields, instant, int, longText, shape, text } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { CautionCode } from './cautions.js';
@@ -31,7 +31,7 @@ export const ForbiddenMinutes = shape(
   { fromMinutes: minutes, toMinutes: minutes },
   "Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. From 60 to 2880, say: recoat within the first hour or after two days.",
 );
-export const forbiddenMinutes = z
+export const forbiddenIntervals = z
   .array(ForbiddenMinutes)
   .max(10)
   .superRefine((intervals, check) => {
@@ -51,8 +51,8 @@ export const taskFields = {
   name: text(160),
   kind: TaskKind,
   handsOnMinutes: minutes.meta({ scalar: 'Int', description: 'The likeliest minutes of work.' }),
-  leastMinutes: minutes,
-  mostMinutes: minutes,
+  minMinutes: minutes,
+  maxMinutes: minutes,
   people: int(0, 20).meta({
     scalar: 'Int',
     description: 'How many people it takes; 0 for a cure, which nobody attends.',
@@ -76,20 +76,20 @@ export const taskDefaults = {
 
 /** @returns which of the three-point minutes stands out of order, or undefined */
 export function minutesFault(task: {
-  leastMinutes: number;
+  minMinutes: number;
   handsOnMinutes: number;
-  mostMinutes: number;
+  maxMinutes: number;
 }): { detail: string; pointer: string } | undefined {
-  if (task.leastMinutes > task.handsOnMinutes)
-    return { detail: 'must not be more than handsOnMinutes', pointer: '/leastMinutes' };
-  if (task.mostMinutes < task.handsOnMinutes)
-    return { detail: 'must not be less than handsOnMinutes', pointer: '/mostMinutes' };
+  if (task.minMinutes > task.handsOnMinutes)
+    return { detail: 'must not be more than handsOnMinutes', pointer: '/minMinutes' };
+  if (task.maxMinutes < task.handsOnMinutes)
+    return { detail: 'must not be less than handsOnMinutes', pointer: '/maxMinutes' };
   return undefined;
 }
 
 export const linkFields = {
-  leastWaitMinutes: minutes.default(0),
-  forbiddenMinutes: forbiddenMinutes.default([]),
+  minWaitMinutes: minutes.default(0),
+  forbiddenIntervals: forbiddenIntervals.default([]),
   reason: text(400).nullish(),
 };
 
@@ -139,7 +139,7 @@ export const Route = shape(
     machineKind: MachineKind,
     description: z.string().nullable(),
     tasks: z.array(RouteTask),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A reusable list of tasks with their order.',
 );

@@ -1,19 +1,24 @@
 /** Laying a route's tasks out on a job. */
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { settleJob } from './jobs.js';
 import type { RouteTask } from './routes.shapes.js';
 
 /**
  * Adds a route's tasks and their links to a job, behind the tasks it has.
  * @param prefix put before each code, so that a route can be laid out twice
- * @throws NotFound, Conflict `retired`, Refused `other-kind` or Conflict `code-taken`
+ * @throws NotFound, Conflict `archived`, Refused `other-kind` or Conflict `code-taken`
  */
-export async function applyRouteTo(call: Call, job: Presentable, routeId: string, prefix = ''): Promise<void> {
-  const route = await call.tx.route.findFirst({ where: { id: routeId } });
+export async function applyRouteTo(
+  context: OperationContext,
+  job: Presentable,
+  routeId: string,
+  prefix = '',
+): Promise<void> {
+  const route = await context.tx.route.findFirst({ where: { id: routeId } });
   if (!route) throw new NotFound('route', routeId);
-  if (route.retiredAt) throw new Conflict('retired', 'This route was retired and is only kept for history.');
-  const machine = await call.tx.machine.findUniqueOrThrow({ where: { id: job.machineId }, select: { kind: true } });
+  if (route.archivedAt) throw new Conflict('archived', 'This route was archived and is only kept for history.');
+  const machine = await context.tx.machine.findUniqueOrThrow({ where: { id: job.machineId }, select: { kind: true } });
   if (route.machineKind !== 'other' && machine.kind !== 'other' && route.machineKind !== machine.kind) {
     throw new Refused(
       'other-kind',
@@ -21,7 +26,7 @@ export async function applyRouteTo(call: Call, job: Presentable, routeId: string
     );
   }
   const tasks = route.tasks as unknown as RouteTask[];
-  const there = await call.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
+  const there = await context.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
   const taken = new Set(there.map(({ code }) => code));
   const clashes = tasks.map(({ code }) => prefix + code).filter((code) => taken.has(code));
   if (clashes.length > 0) {
@@ -31,10 +36,10 @@ export async function applyRouteTo(call: Call, job: Presentable, routeId: string
     );
   }
   const last = Math.max(0, ...there.map(({ position }) => position));
-  const made = await call.tx.task.createManyAndReturn({
+  const made = await context.tx.task.createManyAndReturn({
     data: tasks.map(({ after: _after, ...task }, index) => ({
       ...task,
-      shopId: call.shop.id,
+      shopId: context.shop.id,
       jobId: job.id,
       code: prefix + task.code,
       position: last + index + 1,
@@ -43,17 +48,17 @@ export async function applyRouteTo(call: Call, job: Presentable, routeId: string
     select: { id: true, code: true },
   });
   const idOf = new Map(made.map(({ id, code }) => [code, id]));
-  await call.tx.taskLink.createMany({
+  await context.tx.taskLink.createMany({
     data: tasks.flatMap((task) =>
-      task.after.map(({ code, leastWaitMinutes, forbiddenMinutes, reason }) => ({
-        shopId: call.shop.id,
+      task.after.map(({ code, minWaitMinutes, forbiddenIntervals, reason }) => ({
+        shopId: context.shop.id,
         taskId: idOf.get(prefix + task.code)!,
         predecessorId: idOf.get(prefix + code)!,
-        leastWaitMinutes,
-        forbiddenMinutes,
+        minWaitMinutes,
+        forbiddenIntervals,
         reason: reason ?? null,
       })),
     ),
   });
-  await settleJob(call, job.id);
+  await settleJob(context, job.id);
 }

@@ -1,13 +1,13 @@
 import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { records } from '../platform/operation/crud-operations.js';
 import { derived } from '../platform/operation/derive.js';
-import { type Call, command, type Presentable, workers } from '../platform/operation/operation.js';
-import { records } from '../platform/operation/records.js';
+import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { lockOpenJob, settleJob } from './jobs.js';
 import { circleIn } from './order.js';
 import { minutesFault, TaskKind } from './routes.shapes.js';
-import { finishTask, reopenTask, startTask, taskInclude, taskToWorkOn, withState } from './tasks.js';
+import { finishTask, reopenTask, startTask, taskInclude, taskToWorkOn, withTaskStatus } from './tasks.js';
 import {
   Task,
   TaskChange,
@@ -17,55 +17,60 @@ import {
   TaskLinkCreate,
   TaskReopen,
   TaskStart,
-  TaskState,
+  TaskStatus,
 } from './work.shapes.js';
 
-function checkMinutes(task: { leastMinutes: number; handsOnMinutes: number; mostMinutes: number }): void {
+function checkMinutes(task: { minMinutes: number; handsOnMinutes: number; maxMinutes: number }): void {
   const fault = minutesFault(task);
   if (fault) throw new Invalid([fault]);
 }
 
 async function createTask(
-  call: Call,
+  context: OperationContext,
   { after, position, ...given }: z.output<typeof TaskCreate>,
 ): Promise<Presentable> {
   checkMinutes(given);
-  const job = await lockOpenJob(call, given.jobId);
-  const there = await call.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
+  const job = await lockOpenJob(context, given.jobId);
+  const there = await context.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
   if (there.some(({ code }) => code === given.code))
     throw new Conflict('code-taken', `The job already has, or had, a task with the code ${given.code}.`);
   const last = Math.max(0, ...there.map((one) => one.position));
-  const task = await call.tx.task.create({
-    data: { ...given, shopId: call.shop.id, placeKind: given.placeKind ?? null, position: position ?? last + 1 },
+  const task = await context.tx.task.create({
+    data: { ...given, shopId: context.shop.id, placeKind: given.placeKind ?? null, position: position ?? last + 1 },
   });
-  for (const [index, link] of after.entries()) await addLink(call, task, link, `/after/${index}/predecessorId`);
-  await settleJob(call, job.id);
-  return call.tx.task.findUniqueOrThrow({ where: { id: task.id }, include: taskInclude });
+  for (const [index, link] of after.entries()) await addLink(context, task, link, `/after/${index}/predecessorId`);
+  await settleJob(context, job.id);
+  return context.tx.task.findUniqueOrThrow({ where: { id: task.id }, include: taskInclude });
 }
 
 type NewLink = Omit<z.output<typeof TaskLinkCreate>, 'taskId'>;
 
-async function addLink(call: Call, task: Presentable, link: NewLink, pointer: string): Promise<Presentable> {
-  const predecessor = await call.tx.task.findFirst({ where: { id: link.predecessorId } });
+async function addLink(
+  context: OperationContext,
+  task: Presentable,
+  link: NewLink,
+  pointer: string,
+): Promise<Presentable> {
+  const predecessor = await context.tx.task.findFirst({ where: { id: link.predecessorId } });
   if (!predecessor) throw new NotFound('task', link.predecessorId);
   if (predecessor.jobId !== task.jobId) throw new Invalid([{ detail: 'is a task of another job', pointer }]);
-  if (predecessor.retiredAt)
-    throw new Conflict('retired', `"${predecessor.name}" was retired; nothing can wait for it.`);
-  if (await call.tx.taskLink.findFirst({ where: { taskId: task.id, predecessorId: predecessor.id } })) {
+  if (predecessor.archivedAt)
+    throw new Conflict('archived', `"${predecessor.name}" was archived; nothing can wait for it.`);
+  if (await context.tx.taskLink.findFirst({ where: { taskId: task.id, predecessorId: predecessor.id } })) {
     throw new Conflict(
       'already-linked',
       `"${task.name}" already comes after "${predecessor.name}"; unlink them to link them otherwise.`,
     );
   }
-  await refuseCircle(call, task, predecessor);
-  return call.tx.taskLink.create({
-    data: { ...link, shopId: call.shop.id, taskId: task.id, reason: link.reason ?? null },
+  await refuseCircle(context, task, predecessor);
+  return context.tx.taskLink.create({
+    data: { ...link, shopId: context.shop.id, taskId: task.id, reason: link.reason ?? null },
   });
 }
 
-async function refuseCircle(call: Call, task: Presentable, predecessor: Presentable): Promise<void> {
+async function refuseCircle(context: OperationContext, task: Presentable, predecessor: Presentable): Promise<void> {
   if (task.id === predecessor.id) throw new Conflict('goes-in-circle', `"${task.name}" cannot come after itself.`);
-  const links = await call.tx.taskLink.findMany({
+  const links = await context.tx.taskLink.findMany({
     where: { task: { jobId: task.jobId } },
     select: { task: { select: { code: true } }, predecessor: { select: { code: true } } },
   });
@@ -92,34 +97,34 @@ const taskRecords = derived(
     change: TaskChange,
     include: taskInclude,
     writers: workers,
-    filters: { jobId: id.nullish(), kind: TaskKind.nullish(), state: TaskState.nullish() },
+    filters: { jobId: id.nullish(), kind: TaskKind.nullish(), status: TaskStatus.nullish() },
     where: (filters) => ({
       ...(filters.jobId ? { jobId: filters.jobId } : {}),
       ...(filters.kind ? { kind: filters.kind } : {}),
-      ...(filters.state ? stateWhere[filters.state as keyof typeof stateWhere] : {}),
+      ...(filters.status ? stateWhere[filters.status as keyof typeof stateWhere] : {}),
     }),
     sorts: ['position', 'createdAt', 'name'],
     onCreate: createTask,
-    async onChange(call, before, columns) {
-      await lockOpenJob(call, before.jobId);
+    async onChange(context, before, columns) {
+      await lockOpenJob(context, before.jobId);
       checkMinutes({ ...before, ...columns });
       return columns;
     },
-    async onRetire(call, before) {
-      const { task, job } = await taskToWorkOn(call, before.id);
+    async onArchive(context, before) {
+      const { task, job } = await taskToWorkOn(context, before.id);
       if (task.startedAt)
         throw new Conflict(
           'task-started',
           `"${task.name}" was started; what was done is kept. Reopen it first if that was a mistake.`,
         );
-      const labour = await call.tx.labourEntry.count({ where: { taskId: task.id, retiredAt: null } });
+      const labour = await context.tx.labourEntry.count({ where: { taskId: task.id, archivedAt: null } });
       if (labour > 0)
         throw new Conflict(
           'has-labour',
-          `"${task.name}" has labour recorded on it; retire those entries or move them first.`,
+          `"${task.name}" has labour recorded on it; archive those entries or move them first.`,
         );
-      const followers = await call.tx.taskLink.findMany({
-        where: { predecessorId: task.id, task: { retiredAt: null } },
+      const followers = await context.tx.taskLink.findMany({
+        where: { predecessorId: task.id, task: { archivedAt: null } },
         include: { task: true },
       });
       if (followers.length > 0) {
@@ -129,14 +134,14 @@ const taskRecords = derived(
         );
       }
       // Nothing needs parts for it any more: what was held for it is free again.
-      await call.tx.partNeed.updateMany({
-        where: { taskId: task.id, usedOn: null, retiredAt: null },
-        data: { retiredAt: call.now, stockId: null, orderLineId: null, version: { increment: 1 } },
+      await context.tx.partNeed.updateMany({
+        where: { taskId: task.id, usedDate: null, archivedAt: null },
+        data: { archivedAt: context.now, stockId: null, orderLineId: null, version: { increment: 1 } },
       });
-      await settleJob(call, job.id, task.id);
+      await settleJob(context, job.id, task.id);
     },
   }),
-  (_call, rows) => rows.map(withState),
+  (_call, rows) => rows.map(withTaskStatus),
 );
 
 export const taskOperations = [
@@ -145,31 +150,31 @@ export const taskOperations = [
     name: 'startTask',
     summary: 'Start a task, if the order of the tasks and their waits allow it',
     roles: workers,
-    rest: { method: 'POST', path: '/tasks/:id/starts', status: 200 },
+    rest: { method: 'POST', path: '/tasks/:id/start', status: 200 },
     creates: false,
     input: TaskStart,
     output: Task,
-    run: (call, { id: taskId, ...given }) => startTask(call, taskId, given),
+    run: (context, { id: taskId, ...given }) => startTask(context, taskId, given),
   }),
   command({
     name: 'finishTask',
     summary: 'Finish a task, and start it if that was not recorded; whoever is clocked on to it is clocked off',
     roles: workers,
-    rest: { method: 'POST', path: '/tasks/:id/finishes', status: 200 },
+    rest: { method: 'POST', path: '/tasks/:id/finish', status: 200 },
     creates: false,
     input: TaskFinish,
     output: Task,
-    run: (call, { id: taskId, ...given }) => finishTask(call, taskId, given),
+    run: (context, { id: taskId, ...given }) => finishTask(context, taskId, given),
   }),
   command({
     name: 'reopenTask',
     summary: "Take back a task's finish, or the start of one that was only started",
     roles: workers,
-    rest: { method: 'POST', path: '/tasks/:id/reopenings', status: 200 },
+    rest: { method: 'POST', path: '/tasks/:id/reopen', status: 200 },
     creates: false,
     input: TaskReopen,
     output: Task,
-    run: (call, { id: taskId, ...given }) => reopenTask(call, taskId, given),
+    run: (context, { id: taskId, ...given }) => reopenTask(context, taskId, given),
   }),
   command({
     name: 'linkTasks',
@@ -178,9 +183,9 @@ export const taskOperations = [
     rest: { method: 'POST', path: '/task-links', status: 201 },
     input: TaskLinkCreate,
     output: TaskLink,
-    async run(call, { taskId, ...link }) {
-      const { task } = await taskToWorkOn(call, taskId);
-      return addLink(call, task, link, '/predecessorId');
+    async run(context, { taskId, ...link }) {
+      const { task } = await taskToWorkOn(context, taskId);
+      return addLink(context, task, link, '/predecessorId');
     },
   }),
   command({
@@ -190,11 +195,11 @@ export const taskOperations = [
     rest: { method: 'DELETE', path: '/task-links/:id' },
     input: z.strictObject({ id }),
     output: TaskLink,
-    async run(call, input) {
-      const link = await call.tx.taskLink.findFirst({ where: { id: input.id } });
+    async run(context, input) {
+      const link = await context.tx.taskLink.findFirst({ where: { id: input.id } });
       if (!link) throw new NotFound('task link', input.id);
-      await taskToWorkOn(call, link.taskId);
-      return call.tx.taskLink.delete({ where: { id: link.id } });
+      await taskToWorkOn(context, link.taskId);
+      return context.tx.taskLink.delete({ where: { id: link.id } });
     },
   }),
 ];

@@ -2,7 +2,7 @@
 import { Temporal } from 'temporal-polyfill';
 import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Forbidden, Invalid, NotFound, Refused } from '../platform/errors.js';
-import type { Call, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { cautionsFor } from './cautions.js';
 import { lockOpenJob, noteOnJob, settleJob } from './jobs.js';
 import { isTooLong } from './labour-length.js';
@@ -14,23 +14,26 @@ export const taskInclude = {
 } satisfies Prisma.TaskInclude;
 
 /** A task's row with its state and its cautions in full. */
-export const withState = (task: Presentable): Presentable => ({
+export const withTaskStatus = (task: Presentable): Presentable => ({
   ...task,
-  state: task.finishedAt ? 'finished' : task.startedAt ? 'started' : 'toDo',
+  status: task.finishedAt ? 'finished' : task.startedAt ? 'started' : 'toDo',
   cautions: cautionsFor(task.cautions),
 });
 
 /**
  * A task of an open job, the job locked.
- * @throws NotFound, Conflict `retired` or `job-closed`
+ * @throws NotFound, Conflict `archived` or `job-closed`
  */
-export async function taskToWorkOn(call: Call, taskId: string): Promise<{ task: Presentable; job: Presentable }> {
-  const found = await call.tx.task.findFirst({ where: { id: taskId }, select: { jobId: true } });
+export async function taskToWorkOn(
+  context: OperationContext,
+  taskId: string,
+): Promise<{ task: Presentable; job: Presentable }> {
+  const found = await context.tx.task.findFirst({ where: { id: taskId }, select: { jobId: true } });
   if (!found) throw new NotFound('task', taskId);
-  const job = await lockOpenJob(call, found.jobId);
+  const job = await lockOpenJob(context, found.jobId);
   // Read again: whoever held the lock may have changed it.
-  const task = await call.tx.task.findUniqueOrThrow({ where: { id: taskId } });
-  if (task.retiredAt) throw new Conflict('retired', 'This task was retired and is only kept for history.');
+  const task = await context.tx.task.findUniqueOrThrow({ where: { id: taskId } });
+  if (task.archivedAt) throw new Conflict('archived', 'This task was archived and is only kept for history.');
   return { task, job };
 }
 
@@ -38,33 +41,33 @@ export async function taskToWorkOn(call: Call, taskId: string): Promise<{ task: 
  * The moment a caller gave, or now.
  * @throws Invalid when it lies in the future
  */
-export function pastMoment(call: Call, given: string | null | undefined, pointer: string): Date {
-  if (!given) return call.now;
+export function pastMoment(context: OperationContext, given: string | null | undefined, pointer: string): Date {
+  if (!given) return context.now;
   const moment = new Date(given);
-  if (moment > call.now)
+  if (moment > context.now)
     throw new Invalid([{ detail: 'lies in the future; only what has happened is recorded', pointer }]);
   return moment;
 }
 
 export interface EvenSo {
-  evenSo?: boolean | null | undefined;
+  override?: boolean | null | undefined;
   reason?: string | null | undefined;
 }
 
 /** Starts a task. @throws Conflict when it was started, Refused when the order of the tasks stands against it */
 export async function startTask(
-  call: Call,
+  context: OperationContext,
   taskId: string,
   given: EvenSo & { at?: string | null | undefined },
 ): Promise<Presentable> {
-  const { task, job } = await taskToWorkOn(call, taskId);
+  const { task, job } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
     throw new Conflict('task-finished', `"${task.name}" is finished; reopen it if it has to be done again.`);
   if (task.startedAt)
-    throw new Conflict('task-started', `"${task.name}" was started at ${local(call, task.startedAt)}.`);
-  const at = pastMoment(call, given.at, '/at');
-  await mindOrder(call, job, task, at, given);
-  return writeTask(call, task.id, { startedAt: at });
+    throw new Conflict('task-started', `"${task.name}" was started at ${local(context, task.startedAt)}.`);
+  const at = pastMoment(context, given.at, '/at');
+  await mindOrder(context, job, task, at, given);
+  return writeTask(context, task.id, { startedAt: at });
 }
 
 /**
@@ -72,38 +75,38 @@ export async function startTask(
  * @throws Conflict when it is finished, Refused when the order of the tasks or its own cure stands against it
  */
 export async function finishTask(
-  call: Call,
+  context: OperationContext,
   taskId: string,
   given: EvenSo & { at?: string | null | undefined; startedAt?: string | null | undefined },
 ): Promise<Presentable> {
-  const { task, job } = await taskToWorkOn(call, taskId);
+  const { task, job } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
-    throw new Conflict('task-finished', `"${task.name}" was finished at ${local(call, task.finishedAt)}.`);
-  const at = pastMoment(call, given.at, '/at');
+    throw new Conflict('task-finished', `"${task.name}" was finished at ${local(context, task.finishedAt)}.`);
+  const at = pastMoment(context, given.at, '/at');
   if (task.startedAt && given.startedAt)
     throw new Conflict(
       'task-started',
-      `"${task.name}" was started at ${local(call, task.startedAt)}; leave startedAt out.`,
+      `"${task.name}" was started at ${local(context, task.startedAt)}; leave startedAt out.`,
     );
-  const startedAt: Date = task.startedAt ?? (given.startedAt ? pastMoment(call, given.startedAt, '/startedAt') : at);
+  const startedAt: Date = task.startedAt ?? (given.startedAt ? pastMoment(context, given.startedAt, '/startedAt') : at);
   if (startedAt > at)
-    throw new Invalid([{ detail: `lies before the task was started at ${local(call, startedAt)}`, pointer: '/at' }]);
-  if (!task.startedAt) await mindOrder(call, job, task, startedAt, given);
+    throw new Invalid([{ detail: `lies before the task was started at ${local(context, startedAt)}`, pointer: '/at' }]);
+  if (!task.startedAt) await mindOrder(context, job, task, startedAt, given);
   const curedAt = new Date(startedAt.getTime() + task.cureMinutes * 60_000);
   if (task.cureMinutes > 0 && at < curedAt) {
     await refuseUnless(
-      call,
+      context,
       job,
       task,
       given,
       'still-curing',
-      `"${task.name}" holds until ${local(call, curedAt)}, ${spell(task.cureMinutes)} after it was started.`,
+      `"${task.name}" holds until ${local(context, curedAt)}, ${spell(task.cureMinutes)} after it was started.`,
       curedAt,
     );
   }
-  await clockOff(call, task, at);
-  const finished = await writeTask(call, task.id, { startedAt, finishedAt: at });
-  await settleJob(call, job.id);
+  await clockOff(context, task, at);
+  const finished = await writeTask(context, task.id, { startedAt, finishedAt: at });
+  await settleJob(context, job.id);
   return finished;
 }
 
@@ -111,26 +114,26 @@ export async function finishTask(
  * Takes a task's finish back, so that it is started again; of a task only started, takes the start back.
  * @throws Conflict when it is not started, when it has labour, or when what follows it was started
  */
-export async function reopenTask(call: Call, taskId: string, given: EvenSo): Promise<Presentable> {
-  const { task, job } = await taskToWorkOn(call, taskId);
+export async function reopenTask(context: OperationContext, taskId: string, given: EvenSo): Promise<Presentable> {
+  const { task, job } = await taskToWorkOn(context, taskId);
   if (!task.startedAt) throw new Conflict('task-to-do', `"${task.name}" has not been started.`);
   if (!task.finishedAt) {
-    const labour = await call.tx.labourEntry.count({ where: { taskId, retiredAt: null } });
+    const labour = await context.tx.labourEntry.count({ where: { taskId, archivedAt: null } });
     if (labour > 0)
       throw new Conflict(
         'has-labour',
-        `"${task.name}" has labour recorded on it, so it was started; retire those entries first.`,
+        `"${task.name}" has labour recorded on it, so it was started; archive those entries first.`,
       );
-    return writeTask(call, taskId, { startedAt: null });
+    return writeTask(context, taskId, { startedAt: null });
   }
-  const followers = await call.tx.taskLink.findMany({
-    where: { predecessorId: taskId, task: { retiredAt: null, startedAt: { not: null } } },
+  const followers = await context.tx.taskLink.findMany({
+    where: { predecessorId: taskId, task: { archivedAt: null, startedAt: { not: null } } },
     include: { task: true },
   });
   if (followers.length > 0) {
     const names = followers.map((link) => `"${link.task.name}"`).join(', ');
     await refuseUnless(
-      call,
+      context,
       job,
       task,
       given,
@@ -139,32 +142,32 @@ export async function reopenTask(call: Call, taskId: string, given: EvenSo): Pro
       null,
     );
   }
-  const reopened = await writeTask(call, taskId, { finishedAt: null });
-  await settleJob(call, job.id);
+  const reopened = await writeTask(context, taskId, { finishedAt: null });
+  await settleJob(context, job.id);
   return reopened;
 }
 
-const writeTask = async (call: Call, taskId: string, columns: object): Promise<Presentable> =>
-  withState(
-    await call.tx.task.update({
+const writeTask = async (context: OperationContext, taskId: string, columns: object): Promise<Presentable> =>
+  withTaskStatus(
+    await context.tx.task.update({
       where: { id: taskId },
       data: { ...columns, version: { increment: 1 } },
       include: taskInclude,
     }),
   );
 
-async function clockOff(call: Call, task: Presentable, at: Date): Promise<void> {
-  const running = { taskId: task.id, endedAt: null, retiredAt: null };
-  const late = await call.tx.labourEntry.findFirst({
+async function clockOff(context: OperationContext, task: Presentable, at: Date): Promise<void> {
+  const running = { taskId: task.id, endedAt: null, archivedAt: null };
+  const late = await context.tx.labourEntry.findFirst({
     where: { ...running, startedAt: { gte: at } },
     include: { person: true },
   });
   if (late)
     throw new Conflict(
       'labour-running',
-      `${late.person.name} clocked on to "${task.name}" after that; end or retire that entry first.`,
+      `${late.person.name} clocked on to "${task.name}" after that; end or archive that entry first.`,
     );
-  const longest = await call.tx.labourEntry.findFirst({
+  const longest = await context.tx.labourEntry.findFirst({
     where: running,
     orderBy: { startedAt: 'asc' },
     include: { person: true },
@@ -172,15 +175,21 @@ async function clockOff(call: Call, task: Presentable, at: Date): Promise<void> 
   if (longest && isTooLong(longest.startedAt, at)) {
     throw new Conflict(
       'labour-too-long',
-      `${longest.person.name} has been clocked on to "${task.name}" since ${local(call, longest.startedAt)}, longer than anybody works in one go; end that entry with its true end first.`,
+      `${longest.person.name} has been clocked on to "${task.name}" since ${local(context, longest.startedAt)}, longer than anybody works in one go; end that entry with its true end first.`,
     );
   }
-  await call.tx.labourEntry.updateMany({ where: running, data: { endedAt: at, version: { increment: 1 } } });
+  await context.tx.labourEntry.updateMany({ where: running, data: { endedAt: at, version: { increment: 1 } } });
 }
 
-async function mindOrder(call: Call, job: Presentable, task: Presentable, at: Date, given: EvenSo): Promise<void> {
-  const links = await call.tx.taskLink.findMany({
-    where: { taskId: task.id, predecessor: { retiredAt: null } },
+async function mindOrder(
+  context: OperationContext,
+  job: Presentable,
+  task: Presentable,
+  at: Date,
+  given: EvenSo,
+): Promise<void> {
+  const links = await context.tx.taskLink.findMany({
+    where: { taskId: task.id, predecessor: { archivedAt: null } },
     include: { predecessor: true },
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
@@ -188,24 +197,36 @@ async function mindOrder(call: Call, job: Presentable, task: Presentable, at: Da
     links.map((link): Before => ({
       name: link.predecessor.name,
       finishedAt: link.predecessor.finishedAt,
-      leastWaitMinutes: link.leastWaitMinutes,
-      forbiddenMinutes: link.forbiddenMinutes as unknown as ForbiddenMinutes[],
+      minWaitMinutes: link.minWaitMinutes,
+      forbiddenIntervals: link.forbiddenIntervals as unknown as ForbiddenMinutes[],
       reason: link.reason,
     })),
     at,
   );
   if (hindrance)
-    await refuseUnless(call, job, task, given, hindrance.code, inWords(call, task, hindrance), hindrance.allowedFrom);
+    await refuseUnless(
+      context,
+      job,
+      task,
+      given,
+      hindrance.code,
+      inWords(context, task, hindrance),
+      hindrance.allowedFrom,
+    );
 }
 
-function inWords(call: Call, task: Presentable, { code, before, forbidden, allowedFrom }: Hindrance): string {
+function inWords(
+  context: OperationContext,
+  task: Presentable,
+  { code, before, forbidden, allowedFrom }: Hindrance,
+): string {
   const because = before.reason ? ` (${before.reason})` : '';
-  const from = allowedFrom ? ` It may start from ${local(call, allowedFrom)}.` : '';
+  const from = allowedFrom ? ` It may start from ${local(context, allowedFrom)}.` : '';
   const since = before.finishedAt
-    ? `"${before.name}", finished at ${local(call, before.finishedAt)},`
+    ? `"${before.name}", finished at ${local(context, before.finishedAt)},`
     : `"${before.name}"`;
   if (code === 'wait-not-over')
-    return `"${task.name}" may start ${spell(before.leastWaitMinutes)} after ${since} at the earliest${because}.${from}`;
+    return `"${task.name}" may start ${spell(before.minWaitMinutes)} after ${since} at the earliest${because}.${from}`;
   if (code === 'recoat-closed')
     return `"${task.name}" may not start between ${spell(forbidden!.fromMinutes)} and ${spell(forbidden!.toMinutes)} after ${since} is done${because}.${from}`;
   if (before.finishedAt) return `"${task.name}" comes after ${since} which is later${because}.${from}`;
@@ -214,7 +235,7 @@ function inWords(call: Call, task: Presentable, { code, before, forbidden, allow
 
 /** Refuses, unless the owner has it done even so and says why, which is then written into the job's notes. */
 async function refuseUnless(
-  call: Call,
+  context: OperationContext,
   job: Presentable,
   task: Presentable,
   given: EvenSo,
@@ -222,21 +243,21 @@ async function refuseUnless(
   detail: string,
   allowedFrom: Date | null,
 ): Promise<void> {
-  if (!given.evenSo) throw new Refused(code, detail, { allowedFrom: allowedFrom?.toISOString() ?? null });
-  if (call.role !== 'owner') throw new Forbidden(`Only an owner's key may have it done even so. ${detail}`);
+  if (!given.override) throw new Refused(code, detail, { allowedFrom: allowedFrom?.toISOString() ?? null });
+  if (context.role !== 'owner') throw new Forbidden(`Only an owner's key may have it done even so. ${detail}`);
   if (!given.reason) throw new Invalid([{ detail: 'say why it is done even so', pointer: '/reason' }]);
   // Read again: one operation may write two such notes.
   await noteOnJob(
-    call,
-    await call.tx.job.findUniqueOrThrow({ where: { id: job.id } }),
+    context,
+    await context.tx.job.findUniqueOrThrow({ where: { id: job.id } }),
     `${task.code} done even so (${code}): ${given.reason}`,
   );
 }
 
 /** An instant in the shop's local time, still RFC 3339. */
-export const local = (call: Call, moment: Date): string =>
+export const local = (context: OperationContext, moment: Date): string =>
   Temporal.Instant.fromEpochMilliseconds(moment.getTime())
-    .toZonedDateTimeISO(call.shop.timeZone)
+    .toZonedDateTimeISO(context.shop.timeZone)
     .toString({ smallestUnit: 'minute', timeZoneName: 'never' });
 
 /** Minutes as a person says them: `45 minutes`, `48 hours`, `14 days`. */

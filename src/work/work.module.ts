@@ -1,4 +1,4 @@
-import type { Area } from '../platform/area.js';
+import type { Area } from '../platform/operation/area.js';
 import { jobOperations } from './jobs.operations.js';
 import { labourOperations } from './labour.operations.js';
 import { routeOperations } from './routes.operations.js';

@@ -26,8 +26,8 @@ export const JobOutcome = choice(
   ['sold', 'kept', 'partedOut', 'scrapped', 'handedBack', 'returned'],
   'HandedBack ends a warranty job; returned is what a sold job becomes when its buyer brings the machine back.',
 );
-export const JobState = choice(
-  'JobState',
+export const JobStatus = choice(
+  'JobStatus',
   [
     'intake',
     'diagnosed',
@@ -40,16 +40,16 @@ export const JobState = choice(
     'scrapped',
     'handedBack',
     'returned',
-    'retired',
+    'archived',
   ],
-  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; retired if it was opened by mistake.',
+  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; archived if it was opened by mistake.',
 );
-export type JobState = z.output<typeof JobState>;
-export const TaskState = choice('TaskState', ['toDo', 'started', 'finished']);
+export type JobStatus = z.output<typeof JobStatus>;
+export const TaskStatus = choice('TaskStatus', ['toDo', 'started', 'finished']);
 
 const jobFields = {
   title: text(160),
-  promisedOn: day.nullish(),
+  promisedDate: day.nullish(),
   priority: int(-1000, 1000).meta({ scalar: 'Int', description: 'Higher goes first where nothing else decides.' }),
   notes: longText.nullish(),
 };
@@ -61,17 +61,17 @@ export const Job = shape(
     machineId: id,
     title: z.string(),
     purpose: JobPurpose,
-    state: JobState,
-    openedOn: day,
-    promisedOn: day.nullable(),
+    status: JobStatus,
+    openedDate: day,
+    promisedDate: day.nullable(),
     priority: wholeNumber,
     taskCount: wholeNumber,
     finishedTaskCount: wholeNumber,
-    finishedOn: day.nullable().meta({ description: 'The day its last task was finished; null while any is left.' }),
-    closedOn: day.nullable(),
+    finishedDate: day.nullable().meta({ description: 'The day its last task was finished; null while any is left.' }),
+    closedDate: day.nullable(),
     outcome: JobOutcome.nullable(),
     notes: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'One refurbishment of one machine, intake to sale; or, as a warranty job, what is done on it after that.',
 );
@@ -79,8 +79,8 @@ export const JobCreate = z.strictObject({
   machineId: id,
   title: jobFields.title.nullish().meta({ description: 'Maker and model unless said.' }),
   purpose: JobPurpose.default('refurbish'),
-  openedOn: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
-  promisedOn: jobFields.promisedOn,
+  openedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  promisedDate: jobFields.promisedDate,
   priority: jobFields.priority.default(0),
   notes: jobFields.notes,
   routeId: id.nullish().meta({ scalar: 'ID', description: 'A route whose tasks the job starts with.' }),
@@ -93,8 +93,8 @@ export const TaskLink = shape(
     ...recordFields,
     taskId: id,
     predecessorId: id,
-    leastWaitMinutes: wholeNumber,
-    forbiddenMinutes: z.array(ForbiddenMinutes),
+    minWaitMinutes: wholeNumber,
+    forbiddenIntervals: z.array(ForbiddenMinutes),
     reason: z.string().nullable(),
   },
   'What must be finished before a task may start, and how long before.',
@@ -110,10 +110,10 @@ export const Task = shape(
     code: z.string(),
     name: z.string(),
     kind: TaskKind,
-    state: TaskState,
+    status: TaskStatus,
     handsOnMinutes: wholeNumber,
-    leastMinutes: wholeNumber,
-    mostMinutes: wholeNumber,
+    minMinutes: wholeNumber,
+    maxMinutes: wholeNumber,
     people: wholeNumber,
     placeKind: PlaceKind.nullable(),
     pausable: z.boolean(),
@@ -123,7 +123,7 @@ export const Task = shape(
     startedAt: instant.nullable(),
     finishedAt: instant.nullable(),
     predecessors: z.array(TaskLink),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'A piece of work of one job.',
 );
@@ -142,24 +142,24 @@ export const TaskCreate = z.strictObject({
 });
 export const TaskChange = z.strictObject(z.object({ ...taskFields, position }).partial().shape);
 
-const evenSo = {
-  evenSo: z
+const override = {
+  override: z
     .boolean()
     .nullish()
     .meta({ description: 'Do it against the order of the tasks or a wait; only the owner may, and must say why.' }),
   reason: text(400).nullish(),
 };
 const at = instant.nullish().meta({ scalar: 'Instant', description: 'When it happened; now unless said.' });
-export const TaskStart = z.strictObject({ id, at, ...evenSo });
+export const TaskStart = z.strictObject({ id, at, ...override });
 export const TaskFinish = z.strictObject({
   id,
   at,
   startedAt: instant
     .nullish()
     .meta({ scalar: 'Instant', description: 'When it was started, where that was not recorded at the time.' }),
-  ...evenSo,
+  ...override,
 });
-export const TaskReopen = z.strictObject({ id, ...evenSo });
+export const TaskReopen = z.strictObject({ id, ...override });
 
 export const LabourEntry = shape(
   'LabourEntry',
@@ -172,7 +172,7 @@ export const LabourEntry = shape(
     minutes: wholeNumber.meta({ scalar: 'Int', description: 'Whole minutes worked; counted up to now while it runs.' }),
     warning: z.string().nullable().meta({ description: 'Said of one that has run longer than a long working day.' }),
     note: z.string().nullable(),
-    retiredAt: instant.nullable(),
+    archivedAt: instant.nullable(),
   },
   'Who worked on which task, from when to when: at most 16 hours in one entry, and not before the machine came into the shop.',
 );
@@ -187,7 +187,7 @@ export const LabourEntryCreate = z.strictObject({
 export const LabourEntryChange = z.strictObject(
   z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape,
 );
-export const LabourStart = z.strictObject({ taskId: id, personId: id, at, note, ...evenSo });
+export const LabourStart = z.strictObject({ taskId: id, personId: id, at, note, ...override });
 export const LabourEnd = z.strictObject({ id, at });
 
 export const LabourSum = shape(

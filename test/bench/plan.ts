@@ -9,9 +9,9 @@ import { compile } from '../../src/engine/schedule/compile.js';
 import { ScheduleGenerator } from '../../src/engine/schedule/generate.js';
 import { searchSchedule, simulate } from '../../src/engine/schedule/index.js';
 import { listFromIds } from '../../src/engine/schedule/list.js';
-import { forecastFrom } from '../../src/plan/planned.js';
-import { buildProblem } from '../../src/plan/problem.js';
-import { simulationOf } from '../../src/plan/uncertainty.js';
+import { buildProblem } from '../../src/plan/model/problem.js';
+import { scheduleRecords } from '../../src/plan/model/scheduled-records.js';
+import { simulationOf } from '../../src/plan/model/uncertainty.js';
 import { madeUpShop } from '../plan-shop.js';
 
 export interface Measured {
@@ -40,8 +40,8 @@ function timed(work: () => void): number {
 /** @param budget.scenarios for the run-throughs; the time is scaled to 2,000 */
 export function measure(jobs: number, { schedules = 1000, searched = 600, scenarios = 2000 } = {}): Measured {
   const records = madeUpShop(jobs);
-  const { schedule } = forecastFrom(records);
-  const firstMilliseconds = timed(() => forecastFrom(records));
+  const { schedule } = scheduleRecords(records);
+  const firstMilliseconds = timed(() => scheduleRecords(records));
   const { problem } = buildProblem(records);
   const compiled = compile(problem);
   const generator = new ScheduleGenerator(compiled);

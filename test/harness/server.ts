@@ -3,11 +3,12 @@ import { randomUUID } from 'node:crypto';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
+import { ports } from '../../src/opening/ports.js';
 import type { Database } from '../../src/platform/database/database.js';
-import type { Call, Role } from '../../src/platform/operation/operation.js';
-import { inTransaction, type Performing } from '../../src/platform/operation/perform.js';
-import { noThreads, type Threads } from '../../src/platform/threads/pool.js';
-import { faultsTo } from '../../src/platform/watch.js';
+import { faultsTo } from '../../src/platform/observability/observability.js';
+import { type AppContext, inTransaction } from '../../src/platform/operation/execute.js';
+import type { OperationContext, Role } from '../../src/platform/operation/operation.js';
+import { noThreads, type Threads } from '../../src/platform/workers/pool.js';
 import { makeServer } from '../../src/server.js';
 import { openShop } from '../../src/shop/open-shop.js';
 import { addAccessKey } from '../../src/shop/shop.operations.js';
@@ -49,7 +50,7 @@ export interface TestShop {
   /** A GraphQL request as a role. */
   graphql(role: Role, query: string, variables?: Json): Promise<{ data: Json; errors?: Json[] }>;
   /** Calls a plain function of an area as the shop's owner, in a transaction of its own. */
-  within<T>(work: (call: Call) => Promise<T>): Promise<T>;
+  within<T>(work: (context: OperationContext) => Promise<T>): Promise<T>;
   /** A second shop on the same database and server. */
   anotherShop(): Promise<{ shopId: string; keys: Record<Role, string> }>;
   close(): Promise<void>;
@@ -73,7 +74,7 @@ const standard = {
   openingHours: [1, 2, 3, 4, 5].map((weekday) => ({ weekday, opens: '09:00', closes: '17:00' })),
   snowThresholdMillimetres: 25,
   readinessMarginDays: 14,
-  seasonEndsOn: '03-15',
+  seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
 };
 
@@ -95,21 +96,22 @@ export async function startTestShop(
   const opened = await createTestDatabase();
   const { database } = opened;
   const clock = { now };
-  const faults: string[] = [];
+  const validationErrors: string[] = [];
   const { shopId, keys } = await shopWithKeys(database, settings);
   // Faults of ours are printed: a test that only sees "500" could not be mended.
   const log = pino(
     { level: 'error', base: undefined },
-    { write: (line: string) => void (faults.push(line), process.stderr.write(line)) },
+    { write: (line: string) => void (validationErrors.push(line), process.stderr.write(line)) },
   );
-  const performing: Performing = {
+  const appContext: AppContext = {
     database,
     clock: () => clock.now,
     threads,
     checkReplies: true,
+    ports,
     reportFault: faultsTo(log),
   };
-  const app = await makeServer({ performing, log, version: 'test', requestsPerMinute: 1_000_000 });
+  const app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 1_000_000 });
   await app.listen(0, '127.0.0.1');
   const server = app.getHttpServer();
   return {
@@ -138,7 +140,7 @@ export async function startTestShop(
         .send({ query, variables });
       return response.body as { data: Json; errors?: Json[] };
     },
-    within: (work) => inTransaction(performing, { shopId, role: 'owner', accessKeyId: null }, work),
+    within: (work) => inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, work),
     anotherShop: () => shopWithKeys(database, settings),
     async close() {
       await app.close();

@@ -2,10 +2,10 @@ import type { Interval, Problem, Task } from '../../src/engine/schedule/index.js
 
 /** Small numbers from a seed; a plain linear congruential generator (Numerical Recipes), nothing of the engine's. */
 export function dice(seed: number): (limit: number) => number {
-  let state = (seed * 2654435761) >>> 0;
+  let status = (seed * 2654435761) >>> 0;
   return (limit) => {
-    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
-    return Math.floor((state / 4294967296) * limit);
+    status = (Math.imul(status, 1664525) + 1013904223) >>> 0;
+    return Math.floor((status / 4294967296) * limit);
   };
 }
 

@@ -50,7 +50,7 @@ CREATE TYPE "SpreadMethod" AS ENUM ('byValue', 'equal');
 CREATE TYPE "ReceiptCondition" AS ENUM ('good', 'wrong', 'damaged');
 
 -- CreateEnum
-CREATE TYPE "LedgerKind" AS ENUM ('part', 'consumable', 'selling', 'refund', 'saleProceeds', 'tax', 'other');
+CREATE TYPE "LedgerKind" AS ENUM ('part', 'consumable', 'selling', 'supplierRefund', 'saleProceeds', 'tax', 'other');
 
 -- CreateEnum
 CREATE TYPE "CoatRole" AS ENUM ('primer', 'colour', 'clear');
@@ -75,12 +75,12 @@ CREATE TABLE "Shop" (
     "openingHours" JSONB NOT NULL,
     "snowThresholdMillimetres" DECIMAL(6,1) NOT NULL DEFAULT 25,
     "readinessMarginDays" INTEGER NOT NULL DEFAULT 14,
-    "seasonEndsOn" TEXT NOT NULL DEFAULT '03-15',
+    "seasonEndMonthDay" TEXT NOT NULL DEFAULT '03-15',
     "assemblyWaitDays" INTEGER NOT NULL DEFAULT 14,
     "lastJobNumber" INTEGER NOT NULL DEFAULT 0,
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Shop_pkey" PRIMARY KEY ("id")
 );
@@ -93,10 +93,10 @@ CREATE TABLE "AccessKey" (
     "role" "Role" NOT NULL,
     "publicId" TEXT NOT NULL,
     "secretHash" BYTEA NOT NULL,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "AccessKey_pkey" PRIMARY KEY ("id")
 );
@@ -135,10 +135,10 @@ CREATE TABLE "Person" (
     "shopId" UUID NOT NULL,
     "name" TEXT NOT NULL,
     "weeklyHours" JSONB NOT NULL,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Person_pkey" PRIMARY KEY ("id")
 );
@@ -148,12 +148,12 @@ CREATE TABLE "DayOff" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "personId" UUID,
-    "fromDay" DATE NOT NULL,
-    "toDay" DATE NOT NULL,
+    "startDate" DATE NOT NULL,
+    "endDate" DATE NOT NULL,
     "reason" TEXT,
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "DayOff_pkey" PRIMARY KEY ("id")
 );
@@ -167,10 +167,10 @@ CREATE TABLE "Place" (
     "capacity" INTEGER NOT NULL DEFAULT 1,
     "shelter" "Shelter" NOT NULL DEFAULT 'unheated',
     "heatedToCelsius" DECIMAL(4,1),
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Place_pkey" PRIMARY KEY ("id")
 );
@@ -180,7 +180,7 @@ CREATE TABLE "Acquisition" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "source" "AcquisitionSource" NOT NULL,
-    "acquiredOn" DATE NOT NULL,
+    "acquiredDate" DATE NOT NULL,
     "seller" TEXT,
     "place" TEXT,
     "price" DECIMAL(16,4) NOT NULL,
@@ -189,10 +189,10 @@ CREATE TABLE "Acquisition" (
     "sellerClaims" TEXT,
     "splitMethod" "SplitMethod" NOT NULL DEFAULT 'byValue',
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Acquisition_pkey" PRIMARY KEY ("id")
 );
@@ -216,10 +216,10 @@ CREATE TABLE "Machine" (
     "valueAsFound" DECIMAL(16,4),
     "acquisitionShare" DECIMAL(16,4) NOT NULL,
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Machine_pkey" PRIMARY KEY ("id")
 );
@@ -232,10 +232,10 @@ CREATE TABLE "Route" (
     "machineKind" "MachineKind" NOT NULL,
     "description" TEXT,
     "tasks" JSONB NOT NULL,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Route_pkey" PRIMARY KEY ("id")
 );
@@ -247,17 +247,17 @@ CREATE TABLE "Job" (
     "machineId" UUID NOT NULL,
     "number" INTEGER NOT NULL,
     "title" TEXT NOT NULL,
-    "openedOn" DATE NOT NULL,
-    "promisedOn" DATE,
+    "openedDate" DATE NOT NULL,
+    "promisedDate" DATE,
     "priority" INTEGER NOT NULL DEFAULT 0,
-    "finishedOn" DATE,
-    "closedOn" DATE,
+    "finishedDate" DATE,
+    "closedDate" DATE,
     "outcome" "JobOutcome",
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Job_pkey" PRIMARY KEY ("id")
 );
@@ -276,11 +276,11 @@ CREATE TABLE "Finding" (
     "unit" TEXT,
     "verdict" "Verdict" NOT NULL,
     "reason" TEXT,
-    "foundOn" DATE NOT NULL,
-    "retiredAt" TIMESTAMPTZ(3),
+    "foundDate" DATE NOT NULL,
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Finding_pkey" PRIMARY KEY ("id")
 );
@@ -292,7 +292,7 @@ CREATE TABLE "SafetyCheck" (
     "jobId" UUID NOT NULL,
     "check" TEXT NOT NULL,
     "passed" BOOLEAN NOT NULL,
-    "checkedOn" DATE NOT NULL,
+    "checkedDate" DATE NOT NULL,
     "checkedBy" TEXT NOT NULL,
     "note" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
@@ -310,8 +310,8 @@ CREATE TABLE "Task" (
     "name" TEXT NOT NULL,
     "kind" "TaskKind" NOT NULL,
     "handsOnMinutes" INTEGER NOT NULL,
-    "leastMinutes" INTEGER NOT NULL,
-    "mostMinutes" INTEGER NOT NULL,
+    "minMinutes" INTEGER NOT NULL,
+    "maxMinutes" INTEGER NOT NULL,
     "people" INTEGER NOT NULL DEFAULT 1,
     "placeKind" "PlaceKind",
     "pausable" BOOLEAN NOT NULL DEFAULT true,
@@ -320,10 +320,10 @@ CREATE TABLE "Task" (
     "cautions" TEXT[],
     "startedAt" TIMESTAMPTZ(3),
     "finishedAt" TIMESTAMPTZ(3),
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Task_pkey" PRIMARY KEY ("id")
 );
@@ -334,8 +334,8 @@ CREATE TABLE "TaskLink" (
     "shopId" UUID NOT NULL,
     "taskId" UUID NOT NULL,
     "predecessorId" UUID NOT NULL,
-    "leastWaitMinutes" INTEGER NOT NULL DEFAULT 0,
-    "forbiddenMinutes" JSONB NOT NULL DEFAULT '[]',
+    "minWaitMinutes" INTEGER NOT NULL DEFAULT 0,
+    "forbiddenIntervals" JSONB NOT NULL DEFAULT '[]',
     "reason" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
@@ -351,10 +351,10 @@ CREATE TABLE "LabourEntry" (
     "startedAt" TIMESTAMPTZ(3) NOT NULL,
     "endedAt" TIMESTAMPTZ(3),
     "note" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "LabourEntry_pkey" PRIMARY KEY ("id")
 );
@@ -365,10 +365,10 @@ CREATE TABLE "Supplier" (
     "shopId" UUID NOT NULL,
     "name" TEXT NOT NULL,
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Supplier_pkey" PRIMARY KEY ("id")
 );
@@ -386,10 +386,10 @@ CREATE TABLE "Part" (
     "reorderPoint" DECIMAL(12,3),
     "supersededById" UUID,
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Part_pkey" PRIMARY KEY ("id")
 );
@@ -410,10 +410,10 @@ CREATE TABLE "Interchange" (
     "provenHere" BOOLEAN NOT NULL DEFAULT false,
     "refuted" BOOLEAN NOT NULL DEFAULT false,
     "confidence" INTEGER NOT NULL DEFAULT 3,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Interchange_pkey" PRIMARY KEY ("id")
 );
@@ -423,7 +423,7 @@ CREATE TABLE "Harvest" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "machineId" UUID NOT NULL,
-    "harvestedOn" DATE NOT NULL,
+    "harvestedDate" DATE NOT NULL,
     "basisMoved" DECIMAL(16,4) NOT NULL,
     "notes" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
@@ -442,10 +442,10 @@ CREATE TABLE "Stock" (
     "condition" TEXT,
     "source" "StockSource" NOT NULL,
     "harvestId" UUID,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Stock_pkey" PRIMARY KEY ("id")
 );
@@ -458,7 +458,7 @@ CREATE TABLE "StockMovement" (
     "change" DECIMAL(12,3) NOT NULL,
     "reason" "MovementReason" NOT NULL,
     "taskId" UUID,
-    "movedOn" DATE NOT NULL,
+    "movedDate" DATE NOT NULL,
     "note" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
@@ -471,15 +471,15 @@ CREATE TABLE "Order" (
     "shopId" UUID NOT NULL,
     "supplierId" UUID NOT NULL,
     "reference" TEXT,
-    "orderedOn" DATE NOT NULL,
+    "orderedDate" DATE NOT NULL,
     "shippingCost" DECIMAL(16,4) NOT NULL,
     "taxCost" DECIMAL(16,4) NOT NULL,
     "spreadMethod" "SpreadMethod" NOT NULL DEFAULT 'byValue',
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Order_pkey" PRIMARY KEY ("id")
 );
@@ -496,10 +496,10 @@ CREATE TABLE "OrderLine" (
     "unitPrice" DECIMAL(16,4) NOT NULL,
     "shippingShare" DECIMAL(16,4) NOT NULL,
     "taxShare" DECIMAL(16,4) NOT NULL,
-    "cancelledOn" DATE,
+    "cancelledDate" DATE,
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "OrderLine_pkey" PRIMARY KEY ("id")
 );
@@ -510,8 +510,8 @@ CREATE TABLE "Promise" (
     "shopId" UUID NOT NULL,
     "orderLineId" UUID NOT NULL,
     "sequence" INTEGER NOT NULL,
-    "statedOn" DATE NOT NULL,
-    "promisedDay" DATE,
+    "statedDate" DATE NOT NULL,
+    "promisedDate" DATE,
     "note" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
@@ -523,7 +523,7 @@ CREATE TABLE "Receipt" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "orderLineId" UUID NOT NULL,
-    "receivedOn" DATE NOT NULL,
+    "receivedDate" DATE NOT NULL,
     "quantity" DECIMAL(12,3) NOT NULL,
     "condition" "ReceiptCondition" NOT NULL,
     "bin" TEXT,
@@ -539,9 +539,9 @@ CREATE TABLE "PartReturn" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "receiptId" UUID NOT NULL,
-    "returnedOn" DATE NOT NULL,
+    "returnedDate" DATE NOT NULL,
     "quantity" DECIMAL(12,3) NOT NULL,
-    "refund" DECIMAL(16,4) NOT NULL,
+    "supplierRefund" DECIMAL(16,4) NOT NULL,
     "replacementExpected" BOOLEAN NOT NULL DEFAULT true,
     "reason" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
@@ -558,11 +558,11 @@ CREATE TABLE "PartNeed" (
     "quantity" DECIMAL(12,3) NOT NULL,
     "orderLineId" UUID,
     "stockId" UUID,
-    "usedOn" DATE,
-    "retiredAt" TIMESTAMPTZ(3),
+    "usedDate" DATE,
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "PartNeed_pkey" PRIMARY KEY ("id")
 );
@@ -574,7 +574,7 @@ CREATE TABLE "LedgerEntry" (
     "jobId" UUID NOT NULL,
     "kind" "LedgerKind" NOT NULL,
     "amount" DECIMAL(16,4) NOT NULL,
-    "occurredOn" DATE NOT NULL,
+    "occurredDate" DATE NOT NULL,
     "description" TEXT NOT NULL,
     "reversesId" UUID,
     "sourceId" UUID,
@@ -593,9 +593,9 @@ CREATE TABLE "CoatingProduct" (
     "volumeSolidsPercent" DECIMAL(5,2) NOT NULL,
     "dryFilmMicrometres" DECIMAL(6,1) NOT NULL,
     "lossPercent" DECIMAL(5,2) NOT NULL DEFAULT 30,
-    "leastCelsius" DECIMAL(4,1) NOT NULL,
-    "mostCelsius" DECIMAL(4,1) NOT NULL,
-    "mostHumidityPercent" DECIMAL(4,1) NOT NULL DEFAULT 85,
+    "minCelsius" DECIMAL(4,1) NOT NULL,
+    "maxCelsius" DECIMAL(4,1) NOT NULL,
+    "maxHumidityPercent" DECIMAL(4,1) NOT NULL DEFAULT 85,
     "dewPointMarginCelsius" DECIMAL(3,1) NOT NULL DEFAULT 3,
     "referenceCelsius" DECIMAL(4,1) NOT NULL DEFAULT 23,
     "touchMinutes" INTEGER NOT NULL,
@@ -603,15 +603,15 @@ CREATE TABLE "CoatingProduct" (
     "assembleMinutes" INTEGER NOT NULL,
     "fullMinutes" INTEGER NOT NULL,
     "recoatMinutes" JSONB NOT NULL,
-    "doublingCelsius" DECIMAL(4,1) NOT NULL DEFAULT 10,
+    "rateDoublingCelsius" DECIMAL(4,1) NOT NULL DEFAULT 10,
     "incompatibleFamilies" TEXT[],
     "containerLitres" DECIMAL(6,3) NOT NULL,
     "containerPrice" DECIMAL(16,4) NOT NULL,
     "isocyanate" BOOLEAN NOT NULL DEFAULT false,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "CoatingProduct_pkey" PRIMARY KEY ("id")
 );
@@ -622,10 +622,10 @@ CREATE TABLE "CoatingSystem" (
     "shopId" UUID NOT NULL,
     "name" TEXT NOT NULL,
     "notes" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "CoatingSystem_pkey" PRIMARY KEY ("id")
 );
@@ -658,10 +658,10 @@ CREATE TABLE "Coat" (
     "airCelsius" DECIMAL(4,1),
     "humidityPercent" DECIMAL(4,1),
     "note" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Coat_pkey" PRIMARY KEY ("id")
 );
@@ -687,10 +687,10 @@ CREATE TABLE "Station" (
     "latitude" DECIMAL(8,5) NOT NULL,
     "longitude" DECIMAL(8,5) NOT NULL,
     "source" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Station_pkey" PRIMARY KEY ("id")
 );
@@ -713,7 +713,7 @@ CREATE TABLE "StationDay" (
 );
 
 -- CreateTable
-CREATE TABLE "ForecastDay" (
+CREATE TABLE "WeatherForecastDay" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "day" DATE NOT NULL,
@@ -723,7 +723,7 @@ CREATE TABLE "ForecastDay" (
     "precipitationMillimetres" DECIMAL(6,1),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "ForecastDay_pkey" PRIMARY KEY ("id")
 );
@@ -740,14 +740,14 @@ CREATE TABLE "Comparable" (
     "condition" INTEGER NOT NULL,
     "priceKind" "PriceKind" NOT NULL,
     "price" DECIMAL(16,4) NOT NULL,
-    "seenOn" DATE NOT NULL,
+    "seenDate" DATE NOT NULL,
     "place" TEXT,
     "distanceKilometres" DECIMAL(9,2),
     "note" TEXT,
-    "retiredAt" TIMESTAMPTZ(3),
+    "archivedAt" TIMESTAMPTZ(3),
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Comparable_pkey" PRIMARY KEY ("id")
 );
@@ -759,13 +759,13 @@ CREATE TABLE "Offer" (
     "jobId" UUID NOT NULL,
     "askPrice" DECIMAL(16,4) NOT NULL,
     "floorPrice" DECIMAL(16,4),
-    "offeredOn" DATE NOT NULL,
+    "offeredDate" DATE NOT NULL,
     "channel" TEXT,
-    "withdrawnOn" DATE,
+    "withdrawnDate" DATE,
     "note" TEXT,
     "version" INTEGER NOT NULL DEFAULT 1,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
-    "changedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
+    "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Offer_pkey" PRIMARY KEY ("id")
 );
@@ -775,14 +775,14 @@ CREATE TABLE "Sale" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "jobId" UUID NOT NULL,
-    "soldOn" DATE NOT NULL,
+    "soldDate" DATE NOT NULL,
     "price" DECIMAL(16,4) NOT NULL,
     "taxCollected" DECIMAL(16,4) NOT NULL,
     "sellingCost" DECIMAL(16,4) NOT NULL,
     "buyer" TEXT,
     "channel" TEXT,
     "note" TEXT,
-    "reversedOn" DATE,
+    "reversedDate" DATE,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Sale_pkey" PRIMARY KEY ("id")
@@ -833,7 +833,7 @@ CREATE UNIQUE INDEX "Person_shopId_id_key" ON "Person"("shopId", "id");
 CREATE UNIQUE INDEX "Person_shopId_name_key" ON "Person"("shopId", "name");
 
 -- CreateIndex
-CREATE INDEX "DayOff_shopId_fromDay_idx" ON "DayOff"("shopId", "fromDay");
+CREATE INDEX "DayOff_shopId_fromDay_idx" ON "DayOff"("shopId", "startDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "DayOff_shopId_id_key" ON "DayOff"("shopId", "id");
@@ -845,7 +845,7 @@ CREATE UNIQUE INDEX "Place_shopId_id_key" ON "Place"("shopId", "id");
 CREATE UNIQUE INDEX "Place_shopId_name_key" ON "Place"("shopId", "name");
 
 -- CreateIndex
-CREATE INDEX "Acquisition_shopId_acquiredOn_idx" ON "Acquisition"("shopId", "acquiredOn");
+CREATE INDEX "Acquisition_shopId_acquiredOn_idx" ON "Acquisition"("shopId", "acquiredDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "Acquisition_shopId_id_key" ON "Acquisition"("shopId", "id");
@@ -866,7 +866,7 @@ CREATE UNIQUE INDEX "Route_shopId_id_key" ON "Route"("shopId", "id");
 CREATE UNIQUE INDEX "Route_shopId_name_key" ON "Route"("shopId", "name");
 
 -- CreateIndex
-CREATE INDEX "Job_shopId_closedOn_idx" ON "Job"("shopId", "closedOn");
+CREATE INDEX "Job_shopId_closedOn_idx" ON "Job"("shopId", "closedDate");
 
 -- CreateIndex
 CREATE INDEX "Job_shopId_machineId_idx" ON "Job"("shopId", "machineId");
@@ -965,7 +965,7 @@ CREATE INDEX "StockMovement_shopId_stockId_idx" ON "StockMovement"("shopId", "st
 CREATE UNIQUE INDEX "StockMovement_shopId_id_key" ON "StockMovement"("shopId", "id");
 
 -- CreateIndex
-CREATE INDEX "Order_shopId_orderedOn_idx" ON "Order"("shopId", "orderedOn");
+CREATE INDEX "Order_shopId_orderedOn_idx" ON "Order"("shopId", "orderedDate");
 
 -- CreateIndex
 CREATE INDEX "Order_shopId_supplierId_idx" ON "Order"("shopId", "supplierId");
@@ -1019,7 +1019,7 @@ CREATE INDEX "LedgerEntry_shopId_jobId_idx" ON "LedgerEntry"("shopId", "jobId");
 CREATE INDEX "LedgerEntry_shopId_sourceId_idx" ON "LedgerEntry"("shopId", "sourceId");
 
 -- CreateIndex
-CREATE INDEX "LedgerEntry_shopId_occurredOn_idx" ON "LedgerEntry"("shopId", "occurredOn");
+CREATE INDEX "LedgerEntry_shopId_occurredOn_idx" ON "LedgerEntry"("shopId", "occurredDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "LedgerEntry_shopId_id_key" ON "LedgerEntry"("shopId", "id");
@@ -1070,13 +1070,13 @@ CREATE UNIQUE INDEX "StationDay_shopId_id_key" ON "StationDay"("shopId", "id");
 CREATE UNIQUE INDEX "StationDay_shopId_stationId_day_key" ON "StationDay"("shopId", "stationId", "day");
 
 -- CreateIndex
-CREATE UNIQUE INDEX "ForecastDay_shopId_id_key" ON "ForecastDay"("shopId", "id");
+CREATE UNIQUE INDEX "ForecastDay_shopId_id_key" ON "WeatherForecastDay"("shopId", "id");
 
 -- CreateIndex
-CREATE UNIQUE INDEX "ForecastDay_shopId_day_key" ON "ForecastDay"("shopId", "day");
+CREATE UNIQUE INDEX "ForecastDay_shopId_day_key" ON "WeatherForecastDay"("shopId", "day");
 
 -- CreateIndex
-CREATE INDEX "Comparable_shopId_kind_seenOn_idx" ON "Comparable"("shopId", "kind", "seenOn");
+CREATE INDEX "Comparable_shopId_kind_seenOn_idx" ON "Comparable"("shopId", "kind", "seenDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "Comparable_shopId_id_key" ON "Comparable"("shopId", "id");
@@ -1328,7 +1328,7 @@ ALTER TABLE "StationDay" ADD CONSTRAINT "StationDay_shopId_fkey" FOREIGN KEY ("s
 ALTER TABLE "StationDay" ADD CONSTRAINT "StationDay_shopId_stationId_fkey" FOREIGN KEY ("shopId", "stationId") REFERENCES "Station"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
-ALTER TABLE "ForecastDay" ADD CONSTRAINT "ForecastDay_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "WeatherForecastDay" ADD CONSTRAINT "ForecastDay_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
 ALTER TABLE "Comparable" ADD CONSTRAINT "Comparable_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;

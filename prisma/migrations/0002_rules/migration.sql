@@ -9,8 +9,8 @@ ALTER TABLE "Shop"
   ADD CONSTRAINT shop_coordinates CHECK (latitude BETWEEN -90 AND 90 AND longitude BETWEEN -180 AND 180),
   ADD CONSTRAINT shop_currency CHECK (currency ~ '^[A-Z]{3}$'),
   ADD CONSTRAINT shop_season CHECK ("snowThresholdMillimetres" > 0 AND "readinessMarginDays" BETWEEN 0 AND 365
-    AND "seasonEndsOn" ~ '^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$' AND "assemblyWaitDays" BETWEEN 0 AND 365);
-ALTER TABLE "DayOff" ADD CONSTRAINT day_off_order CHECK ("toDay" >= "fromDay");
+    AND "seasonEndMonthDay" ~ '^(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$' AND "assemblyWaitDays" BETWEEN 0 AND 365);
+ALTER TABLE "DayOff" ADD CONSTRAINT day_off_order CHECK ("endDate" >= "startDate");
 ALTER TABLE "Place" ADD CONSTRAINT place_capacity CHECK (capacity BETWEEN 1 AND 1000),
   ADD CONSTRAINT place_heat CHECK (("heatedToCelsius" IS NOT NULL) = (shelter = 'heated'));
 ALTER TABLE "Acquisition" ADD CONSTRAINT acquisition_amounts CHECK (price >= 0 AND "haulCost" >= 0 AND "haulKilometres" >= 0);
@@ -21,18 +21,18 @@ ALTER TABLE "Machine"
   ADD CONSTRAINT machine_sizes CHECK (("engineDisplacementCubicCentimetres" IS NULL OR "engineDisplacementCubicCentimetres" > 0)
     AND ("clearingWidthMillimetres" IS NULL OR "clearingWidthMillimetres" > 0));
 ALTER TABLE "Job"
-  ADD CONSTRAINT job_closed CHECK (("closedOn" IS NULL) = (outcome IS NULL)),
-  ADD CONSTRAINT job_dates CHECK ("closedOn" IS NULL OR "closedOn" >= "openedOn");
-CREATE UNIQUE INDEX one_open_job_a_machine ON "Job" ("machineId") WHERE "closedOn" IS NULL AND "retiredAt" IS NULL;
+  ADD CONSTRAINT job_closed CHECK (("closedDate" IS NULL) = (outcome IS NULL)),
+  ADD CONSTRAINT job_dates CHECK ("closedDate" IS NULL OR "closedDate" >= "openedDate");
+CREATE UNIQUE INDEX one_open_job_a_machine ON "Job" ("machineId") WHERE "closedDate" IS NULL AND "archivedAt" IS NULL;
 ALTER TABLE "Finding" ADD CONSTRAINT finding_limits CHECK ("limitLow" IS NULL OR "limitHigh" IS NULL OR "limitLow" <= "limitHigh"),
   ADD CONSTRAINT finding_unit CHECK ("measuredValue" IS NULL OR unit IS NOT NULL);
 ALTER TABLE "Task"
-  ADD CONSTRAINT task_minutes CHECK ("leastMinutes" >= 0 AND "leastMinutes" <= "handsOnMinutes"
-    AND "handsOnMinutes" <= "mostMinutes" AND "cureMinutes" >= 0),
+  ADD CONSTRAINT task_minutes CHECK ("minMinutes" >= 0 AND "minMinutes" <= "handsOnMinutes"
+    AND "handsOnMinutes" <= "maxMinutes" AND "cureMinutes" >= 0),
   ADD CONSTRAINT task_people CHECK (people BETWEEN 0 AND 20),
   ADD CONSTRAINT task_times CHECK ("finishedAt" IS NULL OR ("startedAt" IS NOT NULL AND "finishedAt" >= "startedAt"));
 ALTER TABLE "TaskLink" ADD CONSTRAINT task_link_self CHECK ("taskId" <> "predecessorId"),
-  ADD CONSTRAINT task_link_wait CHECK ("leastWaitMinutes" >= 0);
+  ADD CONSTRAINT task_link_wait CHECK ("minWaitMinutes" >= 0);
 ALTER TABLE "LabourEntry" ADD CONSTRAINT labour_times CHECK ("endedAt" IS NULL OR "endedAt" > "startedAt");
 ALTER TABLE "Part" ADD CONSTRAINT part_reorder CHECK ("reorderPoint" IS NULL OR "reorderPoint" >= 0),
   ADD CONSTRAINT part_supersession CHECK ("supersededById" <> id);
@@ -52,15 +52,15 @@ ALTER TABLE "OrderLine"
 ALTER TABLE "Promise" ADD CONSTRAINT promise_sequence CHECK (sequence >= 1);
 ALTER TABLE "Receipt" ADD CONSTRAINT receipt_quantity CHECK (quantity > 0),
   ADD CONSTRAINT receipt_stock CHECK ((condition = 'good') = ("stockId" IS NOT NULL));
-ALTER TABLE "PartReturn" ADD CONSTRAINT part_return_amounts CHECK (quantity > 0 AND refund >= 0);
+ALTER TABLE "PartReturn" ADD CONSTRAINT part_return_amounts CHECK (quantity > 0 AND "supplierRefund" >= 0);
 ALTER TABLE "PartNeed" ADD CONSTRAINT part_need_quantity CHECK (quantity > 0);
 ALTER TABLE "LedgerEntry"
   ADD CONSTRAINT ledger_amount CHECK (amount > 0 OR ("reversesId" IS NOT NULL AND amount < 0));
 ALTER TABLE "CoatingProduct"
   ADD CONSTRAINT coating_product_film CHECK ("volumeSolidsPercent" > 0 AND "volumeSolidsPercent" <= 100 AND "dryFilmMicrometres" > 0
     AND "lossPercent" >= 0 AND "lossPercent" < 100 AND "containerLitres" > 0 AND "containerPrice" >= 0),
-  ADD CONSTRAINT coating_product_limits CHECK ("leastCelsius" < "mostCelsius" AND "mostHumidityPercent" BETWEEN 1 AND 100
-    AND "dewPointMarginCelsius" >= 0 AND "doublingCelsius" > 0),
+  ADD CONSTRAINT coating_product_limits CHECK ("minCelsius" < "maxCelsius" AND "maxHumidityPercent" BETWEEN 1 AND 100
+    AND "dewPointMarginCelsius" >= 0 AND "rateDoublingCelsius" > 0),
   ADD CONSTRAINT coating_product_stages CHECK ("touchMinutes" > 0 AND "touchMinutes" <= "handleMinutes"
     AND "handleMinutes" <= "assembleMinutes" AND "assembleMinutes" <= "fullMinutes");
 ALTER TABLE "SystemCoat" ADD CONSTRAINT system_coat_film CHECK (position >= 1 AND ("dryFilmMicrometres" IS NULL OR "dryFilmMicrometres" > 0));
@@ -70,19 +70,19 @@ ALTER TABLE "TemperatureReading" ADD CONSTRAINT reading_humidity CHECK ("humidit
 ALTER TABLE "Station" ADD CONSTRAINT station_coordinates CHECK (latitude BETWEEN -90 AND 90 AND longitude BETWEEN -180 AND 180);
 ALTER TABLE "StationDay" ADD CONSTRAINT station_day_values CHECK (("snowfallMillimetres" IS NULL OR "snowfallMillimetres" >= 0)
   AND ("precipitationMillimetres" IS NULL OR "precipitationMillimetres" >= 0));
-ALTER TABLE "ForecastDay" ADD CONSTRAINT forecast_day_values CHECK ("lowCelsius" <= "highCelsius");
+ALTER TABLE "WeatherForecastDay" ADD CONSTRAINT forecast_day_values CHECK ("lowCelsius" <= "highCelsius");
 ALTER TABLE "Comparable" ADD CONSTRAINT comparable_values CHECK (price > 0 AND condition BETWEEN 1 AND 5
   AND ("distanceKilometres" IS NULL OR "distanceKilometres" >= 0));
 ALTER TABLE "Offer" ADD CONSTRAINT offer_values CHECK ("askPrice" > 0 AND ("floorPrice" IS NULL OR "floorPrice" >= 0)
-  AND ("withdrawnOn" IS NULL OR "withdrawnOn" >= "offeredOn"));
-CREATE UNIQUE INDEX one_standing_offer_a_job ON "Offer" ("jobId") WHERE "withdrawnOn" IS NULL;
-CREATE UNIQUE INDEX one_standing_sale_a_job ON "Sale" ("jobId") WHERE "reversedOn" IS NULL;
+  AND ("withdrawnDate" IS NULL OR "withdrawnDate" >= "offeredDate"));
+CREATE UNIQUE INDEX one_standing_offer_a_job ON "Offer" ("jobId") WHERE "withdrawnDate" IS NULL;
+CREATE UNIQUE INDEX one_standing_sale_a_job ON "Sale" ("jobId") WHERE "reversedDate" IS NULL;
 ALTER TABLE "Sale" ADD CONSTRAINT sale_amounts CHECK (price >= 0 AND "taxCollected" >= 0 AND "sellingCost" >= 0);
 
 -- One person cannot work in two places at once.
 CREATE EXTENSION IF NOT EXISTS btree_gist;
 ALTER TABLE "LabourEntry" ADD CONSTRAINT labour_one_place_at_a_time
-  EXCLUDE USING gist ("personId" WITH =, tstzrange("startedAt", "endedAt") WITH &&) WHERE ("retiredAt" IS NULL);
+  EXCLUDE USING gist ("personId" WITH =, tstzrange("startedAt", "endedAt") WITH &&) WHERE ("archivedAt" IS NULL);
 
 -- 2. History is not rewritten ---------------------------------------------------------------------
 
@@ -136,7 +136,7 @@ CREATE POLICY own_shop ON "Shop" USING (id = current_shop()) WITH CHECK (id = cu
 CREATE FUNCTION find_access_key(wanted text)
   RETURNS TABLE (id uuid, "shopId" uuid, role "Role", name text, "secretHash" bytea)
   LANGUAGE sql STABLE SECURITY DEFINER SET search_path FROM CURRENT AS
-  $$ SELECT k.id, k."shopId", k.role, k.name, k."secretHash" FROM "AccessKey" k WHERE k."publicId" = wanted AND k."retiredAt" IS NULL $$;
+  $$ SELECT k.id, k."shopId", k.role, k.name, k."secretHash" FROM "AccessKey" k WHERE k."publicId" = wanted AND k."archivedAt" IS NULL $$;
 
 -- Commands at the machine's own prompt, and the first start, need to know which shops there are.
 CREATE FUNCTION list_shops() RETURNS TABLE (id uuid, name text)

@@ -24,7 +24,7 @@ CREATE POLICY own_shop ON "PlanRequest" USING ("shopId" = current_shop()) WITH C
 CREATE FUNCTION request_plan() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE
   shop uuid;
-  kind text := CASE WHEN TG_TABLE_NAME IN ('Shop', 'Place', 'Station', 'StationDay', 'ForecastDay') THEN 'weather'
+  kind text := CASE WHEN TG_TABLE_NAME IN ('Shop', 'Place', 'Station', 'StationDay', 'WeatherForecastDay') THEN 'weather'
     WHEN TG_TABLE_NAME IN ('Coat', 'TemperatureReading', 'CoatingProduct') THEN 'coats' ELSE 'records' END;
   told text := current_setting('app.plan_requested', true);
 BEGIN
@@ -47,7 +47,7 @@ DO $$
 DECLARE planned text;
 BEGIN
   FOREACH planned IN ARRAY ARRAY['Person', 'DayOff', 'Place', 'Machine', 'Job', 'Task', 'TaskLink', 'LabourEntry', 'Part', 'PartNeed', 'Interchange',
-    'Stock', 'Supplier', 'Order', 'OrderLine', 'Promise', 'Receipt', 'CoatingProduct', 'Coat', 'TemperatureReading', 'Station', 'StationDay', 'ForecastDay'] LOOP
+    'Stock', 'Supplier', 'Order', 'OrderLine', 'Promise', 'Receipt', 'CoatingProduct', 'Coat', 'TemperatureReading', 'Station', 'StationDay', 'WeatherForecastDay'] LOOP
     EXECUTE format('CREATE CONSTRAINT TRIGGER plan_again AFTER INSERT OR UPDATE OR DELETE ON %I DEFERRABLE INITIALLY DEFERRED FOR EACH ROW EXECUTE FUNCTION request_plan()', planned);
   END LOOP;
 END $$;

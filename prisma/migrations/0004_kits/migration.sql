@@ -28,14 +28,14 @@ CREATE TABLE "CoreReturn" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "orderLineId" UUID NOT NULL,
-    "returnedOn" DATE NOT NULL,
+    "returnedDate" DATE NOT NULL,
     "quantity" DECIMAL(12,3) NOT NULL,
-    "refund" DECIMAL(16,4) NOT NULL,
+    "supplierRefund" DECIMAL(16,4) NOT NULL,
     "note" TEXT,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "CoreReturn_pkey" PRIMARY KEY ("id"),
-    CONSTRAINT core_return_amounts CHECK (quantity > 0 AND refund >= 0)
+    CONSTRAINT core_return_amounts CHECK (quantity > 0 AND "supplierRefund" >= 0)
 );
 CREATE INDEX "CoreReturn_shopId_orderLineId_idx" ON "CoreReturn"("shopId", "orderLineId");
 CREATE UNIQUE INDEX "CoreReturn_shopId_id_key" ON "CoreReturn"("shopId", "id");

@@ -4,18 +4,18 @@
 CREATE TYPE "JobPurpose" AS ENUM ('refurbish', 'warranty');
 ALTER TYPE "JobOutcome" ADD VALUE 'handedBack';
 ALTER TYPE "JobOutcome" ADD VALUE 'returned';
-ALTER TYPE "LedgerKind" ADD VALUE 'repayment';
+ALTER TYPE "LedgerKind" ADD VALUE 'customerRefund';
 ALTER TYPE "MovementReason" ADD VALUE 'sold';
 
 ALTER TABLE "Job" ADD COLUMN "purpose" "JobPurpose" NOT NULL DEFAULT 'refurbish';
 
--- How a sale was taxed stays with it: what is paid back later is reckoned in the same way.
+-- How a sale was taxed stays with it: what is paid back later is computed in the same way.
 ALTER TABLE "Sale" ADD COLUMN "taxScheme" "TaxScheme" NOT NULL DEFAULT 'none',
   ADD COLUMN "taxRatePercent" DECIMAL(7,4) NOT NULL DEFAULT 0,
-  ADD COLUMN "repaid" DECIMAL(16,4) NOT NULL DEFAULT 0,
-  ADD COLUMN "returnedOn" DATE,
-  ADD CONSTRAINT sale_repaid CHECK (repaid >= 0 AND repaid <= price),
-  ADD CONSTRAINT sale_returned CHECK ("returnedOn" IS NULL OR "returnedOn" >= "soldOn");
+  ADD COLUMN "customerRefundTotal" DECIMAL(16,4) NOT NULL DEFAULT 0,
+  ADD COLUMN "returnedDate" DATE,
+  ADD CONSTRAINT sale_repaid CHECK ("customerRefundTotal" >= 0 AND "customerRefundTotal" <= price),
+  ADD CONSTRAINT sale_returned CHECK ("returnedDate" IS NULL OR "returnedDate" >= "soldDate");
 -- Only the margin scheme books its tax in the ledger. What sales tax was collected tells its rate; that of the margin scheme
 -- is taken to be the shop's of today.
 UPDATE "Sale" s SET "taxRatePercent" = CASE WHEN s."taxCollected" > 0 AND s.price > 0
@@ -25,31 +25,31 @@ UPDATE "Sale" s SET "taxRatePercent" = CASE WHEN s."taxCollected" > 0 AND s.pric
     WHEN s."taxCollected" > 0 THEN 'salesTax' ELSE 'none' END)::"TaxScheme"
   FROM "Shop" h WHERE h.id = s."shopId";
 
-CREATE TABLE "Repayment" (
+CREATE TABLE "CustomerRefund" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "saleId" UUID NOT NULL,
-    "repaidOn" DATE NOT NULL,
+    "refundedDate" DATE NOT NULL,
     "amount" DECIMAL(16,4) NOT NULL,
-    "taxBack" DECIMAL(16,4) NOT NULL,
+    "taxRefund" DECIMAL(16,4) NOT NULL,
     "machineReturned" BOOLEAN NOT NULL,
     "reason" TEXT NOT NULL,
-    "reversedOn" DATE,
+    "reversedDate" DATE,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "Repayment_pkey" PRIMARY KEY ("id"),
-    CONSTRAINT repayment_amount CHECK ("taxBack" >= 0 AND (amount > 0 OR (amount = 0 AND "machineReturned")))
+    CONSTRAINT repayment_amount CHECK ("taxRefund" >= 0 AND (amount > 0 OR (amount = 0 AND "machineReturned")))
 );
-CREATE UNIQUE INDEX "Repayment_shopId_id_key" ON "Repayment"("shopId", "id");
-CREATE INDEX "Repayment_shopId_saleId_idx" ON "Repayment"("shopId", "saleId");
-ALTER TABLE "Repayment" ADD CONSTRAINT "Repayment_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
-ALTER TABLE "Repayment" ADD CONSTRAINT "Repayment_shopId_saleId_fkey" FOREIGN KEY ("shopId", "saleId") REFERENCES "Sale"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
+CREATE UNIQUE INDEX "Repayment_shopId_id_key" ON "CustomerRefund"("shopId", "id");
+CREATE INDEX "Repayment_shopId_saleId_idx" ON "CustomerRefund"("shopId", "saleId");
+ALTER TABLE "CustomerRefund" ADD CONSTRAINT "Repayment_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "CustomerRefund" ADD CONSTRAINT "Repayment_shopId_saleId_fkey" FOREIGN KEY ("shopId", "saleId") REFERENCES "Sale"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 CREATE TABLE "PartSale" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "stockId" UUID NOT NULL,
-    "soldOn" DATE NOT NULL,
+    "soldDate" DATE NOT NULL,
     "quantity" DECIMAL(12,3) NOT NULL,
     "price" DECIMAL(16,4) NOT NULL,
     "taxScheme" "TaxScheme" NOT NULL,
@@ -58,7 +58,7 @@ CREATE TABLE "PartSale" (
     "buyer" TEXT,
     "channel" TEXT,
     "note" TEXT,
-    "reversedOn" DATE,
+    "reversedDate" DATE,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "PartSale_pkey" PRIMARY KEY ("id"),
@@ -66,7 +66,7 @@ CREATE TABLE "PartSale" (
 );
 CREATE UNIQUE INDEX "PartSale_shopId_id_key" ON "PartSale"("shopId", "id");
 CREATE INDEX "PartSale_shopId_stockId_idx" ON "PartSale"("shopId", "stockId");
-CREATE INDEX "PartSale_shopId_soldOn_idx" ON "PartSale"("shopId", "soldOn");
+CREATE INDEX "PartSale_shopId_soldOn_idx" ON "PartSale"("shopId", "soldDate");
 ALTER TABLE "PartSale" ADD CONSTRAINT "PartSale_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 ALTER TABLE "PartSale" ADD CONSTRAINT "PartSale_shopId_stockId_fkey" FOREIGN KEY ("shopId", "stockId") REFERENCES "Stock"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
@@ -74,11 +74,11 @@ CREATE TABLE "ScrapSale" (
     "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "machineId" UUID NOT NULL,
-    "soldOn" DATE NOT NULL,
+    "soldDate" DATE NOT NULL,
     "proceeds" DECIMAL(16,4) NOT NULL,
     "buyer" TEXT,
     "note" TEXT,
-    "reversedOn" DATE,
+    "reversedDate" DATE,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
     CONSTRAINT "ScrapSale_pkey" PRIMARY KEY ("id"),
@@ -86,12 +86,12 @@ CREATE TABLE "ScrapSale" (
 );
 CREATE UNIQUE INDEX "ScrapSale_shopId_id_key" ON "ScrapSale"("shopId", "id");
 CREATE INDEX "ScrapSale_shopId_machineId_idx" ON "ScrapSale"("shopId", "machineId");
-CREATE UNIQUE INDEX one_standing_scrap_sale_a_machine ON "ScrapSale" ("machineId") WHERE "reversedOn" IS NULL;
+CREATE UNIQUE INDEX one_standing_scrap_sale_a_machine ON "ScrapSale" ("machineId") WHERE "reversedDate" IS NULL;
 ALTER TABLE "ScrapSale" ADD CONSTRAINT "ScrapSale_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 ALTER TABLE "ScrapSale" ADD CONSTRAINT "ScrapSale_shopId_machineId_fkey" FOREIGN KEY ("shopId", "machineId") REFERENCES "Machine"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
-ALTER TABLE "Repayment" ENABLE ROW LEVEL SECURITY;
-CREATE POLICY own_shop ON "Repayment" USING ("shopId" = current_shop()) WITH CHECK ("shopId" = current_shop());
+ALTER TABLE "CustomerRefund" ENABLE ROW LEVEL SECURITY;
+CREATE POLICY own_shop ON "CustomerRefund" USING ("shopId" = current_shop()) WITH CHECK ("shopId" = current_shop());
 ALTER TABLE "PartSale" ENABLE ROW LEVEL SECURITY;
 CREATE POLICY own_shop ON "PartSale" USING ("shopId" = current_shop()) WITH CHECK ("shopId" = current_shop());
 ALTER TABLE "ScrapSale" ENABLE ROW LEVEL SECURITY;

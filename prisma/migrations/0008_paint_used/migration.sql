@@ -1,4 +1,4 @@
--- How much paint a coat took, as stated or reckoned from its area: what its job is charged with.
+-- How much paint a coat took, as stated or computed from its area: what its job is charged with.
 
 ALTER TABLE "Coat" ADD COLUMN "squareMetres" DECIMAL(9,3),
   ADD COLUMN "litresUsed" DECIMAL(10,4),

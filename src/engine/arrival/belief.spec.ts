@@ -1,7 +1,7 @@
 import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
 import { studentQuantile } from '../statistics/index.js';
-import { type Belief, chanceAbove, meanOf, observe, predict, predictiveQuantile } from './belief.js';
+import { type Belief, meanOf, observe, predict, predictiveQuantile, probabilityAbove } from './belief.js';
 
 const { jStat } = createRequire(import.meta.url)('jstat');
 
@@ -34,7 +34,7 @@ describe('normal-inverse-gamma update', () => {
   it('predicts with the tail that jstat gives', () => {
     const after = observe(prior, wings);
     const scale = Math.sqrt(after.variance * 1.1);
-    expect(chanceAbove(predict(after), 2)).toBeCloseTo(1 - jStat.studentt.cdf((2 - after.meanLog) / scale, 10), 5);
+    expect(probabilityAbove(predict(after), 2)).toBeCloseTo(1 - jStat.studentt.cdf((2 - after.meanLog) / scale, 10), 5);
   });
 });
 
@@ -66,7 +66,7 @@ describe('bounds: lines still outstanding', () => {
     (bounds) => {
       const after = predict(prior, bounds);
       for (const at of [1.8, 2.6, 3.4])
-        expect(Math.abs(chanceAbove(after, at) - exact(bounds, at).above)).toBeLessThan(0.005);
+        expect(Math.abs(probabilityAbove(after, at) - exact(bounds, at).above)).toBeLessThan(0.005);
       expect(Math.abs(meanOf(after).meanLog - exact(bounds, 0).mean)).toBeLessThan(0.02);
     },
   );
@@ -81,9 +81,9 @@ describe('bounds: lines still outstanding', () => {
   it('stays a belief however absurd the bound', () => {
     for (const bound of [8, 20, 200]) {
       const after = predict(prior, [bound, bound, bound]);
-      expect(chanceAbove(after, bound)).toBeGreaterThan(0);
-      expect(chanceAbove(after, bound)).toBeLessThanOrEqual(1);
-      expect(chanceAbove(after, -50)).toBeCloseTo(1, 6);
+      expect(probabilityAbove(after, bound)).toBeGreaterThan(0);
+      expect(probabilityAbove(after, bound)).toBeLessThanOrEqual(1);
+      expect(probabilityAbove(after, -50)).toBeCloseTo(1, 6);
     }
   });
 });

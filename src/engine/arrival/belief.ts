@@ -41,7 +41,7 @@ export interface Predictive {
 }
 
 interface PredictiveNode {
-  chance: number;
+  probability: number;
   sd: number;
   /** Mean of the mean log given this variance, and how many observations it is worth. */
   meanLog: number;
@@ -64,15 +64,15 @@ export function predict(belief: Belief, bounds: readonly number[] = []): Predict
   const unit = Math.sqrt(trigamma(freedom / 2));
   const nodes = Array.from({ length: NODES }, (_, k): PredictiveNode => {
     const log = unit * (-9 + (13 * k) / (NODES - 1));
-    const chance = Math.exp((freedom / 2) * (log - Math.exp(log) + 1));
-    return { chance, sd: Math.sqrt(variance / Math.exp(log)), meanLog, weight, scale: 0 };
+    const probability = Math.exp((freedom / 2) * (log - Math.exp(log) + 1));
+    return { probability, sd: Math.sqrt(variance / Math.exp(log)), meanLog, weight, scale: 0 };
   });
   for (const bound of bounds) for (const node of nodes) absorb(node, bound);
-  const total = nodes.reduce((sum, node) => sum + node.chance, 0);
+  const total = nodes.reduce((sum, node) => sum + node.probability, 0);
   return {
     nodes: nodes
-      .filter((node) => node.chance > 1e-9 * total)
-      .map((n) => ({ ...n, chance: n.chance / total, scale: n.sd * Math.sqrt(1 + 1 / n.weight) })),
+      .filter((node) => node.probability > 1e-9 * total)
+      .map((n) => ({ ...n, probability: n.probability / total, scale: n.sd * Math.sqrt(1 + 1 / n.weight) })),
   };
 }
 
@@ -83,21 +83,21 @@ function absorb(node: PredictiveNode, bound: number): void {
   const hazard = normalHazard(z);
   const narrower = spread - ((spread * spread) / (1 + spread)) * hazard * (hazard - z);
   // The floor keeps a belief to which every variance gives no chance from vanishing altogether.
-  node.chance *= Math.max(normalTail(z), 1e-30);
+  node.probability *= Math.max(normalTail(z), 1e-30);
   node.meanLog += (node.sd * spread * hazard) / widen;
   node.weight = 1 / narrower;
 }
 
 /** Chance that the next log exceeds `bound`. */
-export function chanceAbove(predictive: Predictive, bound: number): number {
+export function probabilityAbove(predictive: Predictive, bound: number): number {
   const { nodes } = predictive;
-  let chance = 0;
+  let probability = 0;
   // An indexed loop: a forecast asks this for every day ahead.
   for (let k = 0; k < nodes.length; k++) {
     const node = nodes[k]!;
-    chance += node.chance * normalTail((bound - node.meanLog) / node.scale);
+    probability += node.probability * normalTail((bound - node.meanLog) / node.scale);
   }
-  return chance;
+  return probability;
 }
 
 /** The log that the next one stays under with chance `p`, by bisection. */
@@ -107,7 +107,7 @@ export function predictiveQuantile(predictive: Predictive, p: number): number {
   let high = Math.max(...predictive.nodes.map((n) => n.meanLog)) + reach;
   for (let k = 0; k < 26; k++) {
     const middle = (low + high) / 2;
-    if (chanceAbove(predictive, middle) > 1 - p) low = middle;
+    if (probabilityAbove(predictive, middle) > 1 - p) low = middle;
     else high = middle;
   }
   return (low + high) / 2;
@@ -126,20 +126,24 @@ export interface Combined {
  */
 export function combine(predictive: Predictive, estimate: { meanLog: number; sd: number }): Combined {
   const theirs = estimate.sd ** -2;
-  const nodes = predictive.nodes.map(({ chance, meanLog, scale }) => {
+  const nodes = predictive.nodes.map(({ probability, meanLog, scale }) => {
     const ours = scale ** -2;
     const apart = scale ** 2 + estimate.sd ** 2;
     const joint = (ours * meanLog + theirs * estimate.meanLog) / (ours + theirs);
-    const logChance = Math.log(chance) - (meanLog - estimate.meanLog) ** 2 / (2 * apart) - Math.log(apart) / 2;
+    const logProbability =
+      Math.log(probability) - (meanLog - estimate.meanLog) ** 2 / (2 * apart) - Math.log(apart) / 2;
     const sd = (ours + theirs) ** -0.5;
-    return { logChance, meanLog: joint, sd, scale: sd, weight: Infinity };
+    return { logProbability, meanLog: joint, sd, scale: sd, weight: Infinity };
   });
   // Against the likeliest, so that estimates far apart do not vanish altogether.
-  const top = Math.max(...nodes.map((node) => node.logChance));
-  const total = nodes.reduce((sum, node) => sum + Math.exp(node.logChance - top), 0);
+  const top = Math.max(...nodes.map((node) => node.logProbability));
+  const total = nodes.reduce((sum, node) => sum + Math.exp(node.logProbability - top), 0);
   return {
     predictive: {
-      nodes: nodes.map(({ logChance, ...node }) => ({ ...node, chance: Math.exp(logChance - top) / total })),
+      nodes: nodes.map(({ logProbability, ...node }) => ({
+        ...node,
+        probability: Math.exp(logProbability - top) / total,
+      })),
     },
     logSupport: top + Math.log(total),
   };
@@ -148,6 +152,6 @@ export function combine(predictive: Predictive, estimate: { meanLog: number; sd:
 /** The mean log as one number, and how many observations it is worth. */
 export function meanOf(predictive: Predictive): { meanLog: number; weight: number } {
   const { nodes } = predictive;
-  const meanLog = nodes.reduce((sum, n) => sum + n.chance * n.meanLog, 0);
-  return { meanLog, weight: 1 / nodes.reduce((sum, n) => sum + n.chance / n.weight, 0) };
+  const meanLog = nodes.reduce((sum, n) => sum + n.probability * n.meanLog, 0);
+  return { meanLog, weight: 1 / nodes.reduce((sum, n) => sum + n.probability / n.weight, 0) };
 }

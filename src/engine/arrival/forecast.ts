@@ -1,7 +1,7 @@
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
-import { type ArrivalModel, chanceFrom, type Guide, guidesTo, sharesUnder } from './model.js';
+import { type ArrivalModel, type Guide, guidesTo, probabilityFrom, sharesUnder } from './model.js';
 import { type ArrivalLine, type KnownLine, knownOn } from './record.js';
 
 /** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
@@ -24,16 +24,16 @@ export interface ArrivalForecast {
   asOf: string;
   waitedDays: number;
   /** First day by which it has come with that chance; null when that lies beyond the horizon. */
-  p50Day: string | null;
-  p80Day: string | null;
-  p95Day: string | null;
+  p50Date: string | null;
+  p80Date: string | null;
+  p95Date: string | null;
   /** Chance that it has come by the end of day `asOf` + k, for k = 0, 1, 2, …; rising. */
-  chanceByOffset: number[];
+  probabilityByOffset: number[];
   /** Chance that it has not come HORIZON_DAYS after `asOf`. */
-  chanceBeyondHorizon: number;
+  probabilityBeyondHorizon: number;
   parts: ForecastPart[];
   /** The few facts that drive the answer, as sentences. */
-  why: string[];
+  reasons: string[];
 }
 
 /**
@@ -42,7 +42,7 @@ export interface ArrivalForecast {
  * The supplier's latest word, the history of lead times, and the two together each have the share that the record has
  * earned them, from the day the word was given; where that word names a date far beyond ordinary lead times, history loses
  * its share to the promise, by how much likelier such a date is for goods that are not in stock (`sharesUnder`); then each is conditioned on the wait since. A promise long past so loses
- * its say by itself. A line that is not yet ordered can be asked about with `orderedOn` = `asOf`.
+ * its say by itself. A line that is not yet ordered can be asked about with `orderedDate` = `asOf`.
  * Where the latest word is that there is no date any more, the chance of having come by a day is never above what it
  * would be had the last date been left standing (first-order stochastic dominance, taken day by day).
  * Lines are forecast one by one: that parcels of one order travel together is left to the caller, who can sample them
@@ -53,35 +53,35 @@ export interface ArrivalForecast {
 export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: string): ArrivalForecast {
   const today = dayNumber(asOf, 'asOf');
   const known = knownOn(line, today);
-  if (!known) throw new EngineError('not-outstanding', `line ${line.id} is not ordered before ${line.orderedOn}`);
+  if (!known) throw new EngineError('not-outstanding', `line ${line.id} is not ordered before ${line.orderedDate}`);
   if (known.received !== null || known.openSince < today) {
     throw new EngineError('not-outstanding', `line ${line.id} no longer waits on ${asOf}`);
   }
   const word = known.promises.at(-1);
   const told = mixtureUnder(model, known, word, today);
-  const { guides, open } = told;
+  const { components, open } = told;
   // To take back a date is no promise of an earlier one: the wait is at least what it was under the last date named.
   const lastDate = word?.promised === null ? known.promises.findLast((one) => one.promised !== null) : undefined;
   const asPromised = lastDate && mixtureUnder(model, known, lastDate, today);
   const outstandingAfter = (days: number) =>
     Math.max(told.outstandingAfter(days), asPromised?.outstandingAfter(days) ?? 0);
-  const { chanceByOffset, chanceBeyondHorizon } = cumulate(outstandingAfter);
+  const { probabilityByOffset, probabilityBeyondHorizon } = cumulate(outstandingAfter);
   const parts = partsOf(
-    guides.map(({ guide, weight }) => ({ guide, share: (weight * chanceFrom(guide, today)) / open })),
+    components.map(({ guide, weight }) => ({ guide, share: (weight * probabilityFrom(guide, today)) / open })),
   );
-  const partial = { lineId: line.id, asOf, chanceByOffset };
+  const partial = { lineId: line.id, asOf, probabilityByOffset };
   return {
     ...partial,
     waitedDays: today - known.ordered,
-    p50Day: arrivalQuantile(partial, 0.5),
-    p80Day: arrivalQuantile(partial, 0.8),
-    p95Day: arrivalQuantile(partial, 0.95),
-    chanceBeyondHorizon,
+    p50Date: arrivalQuantile(partial, 0.5),
+    p80Date: arrivalQuantile(partial, 0.8),
+    p95Date: arrivalQuantile(partial, 0.95),
+    probabilityBeyondHorizon,
     parts,
-    why: [
-      ...parts.map((part) => sentence(guides.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
+    reasons: [
+      ...parts.map((part) => sentence(components.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
       ...promiseHistory(known.promises, today),
-      ...discord(guides.at(-1)!.guide),
+      ...discord(components.at(-1)!.guide),
       ...(asPromised
         ? [
             'A date that is taken back makes nothing come sooner: on every day the later of the two forecasts, with and without it, counts.',
@@ -108,19 +108,20 @@ function mixtureUnder(
         : (model.dated.bySupplier[known.supplierId] ?? model.dated.shop),
     found,
   );
-  const guides = found.map((guide) => ({
+  const components = found.map((guide) => ({
     guide,
-    weight: shares[guide.kind]! / chanceFrom(guide, word?.stated ?? known.ordered),
+    weight: shares[guide.kind]! / probabilityFrom(guide, word?.stated ?? known.ordered),
   }));
-  const outOn = (day: number) => guides.reduce((sum, { guide, weight }) => sum + weight * chanceFrom(guide, day), 0);
+  const outOn = (day: number) =>
+    components.reduce((sum, { guide, weight }) => sum + weight * probabilityFrom(guide, day), 0);
   const open = outOn(today);
-  return { guides, open, outstandingAfter: (days: number) => outOn(today + days) / open };
+  return { components, open, outstandingAfter: (days: number) => outOn(today + days) / open };
 }
 
 /** The guides as they are told: what promise and history say together is divided between the two by precision. */
-function partsOf(guides: readonly { guide: Guide; share: number }[]): ForecastPart[] {
-  const both = guides.find(({ guide }) => guide.kind === 'both');
-  return guides.flatMap(({ guide: { kind, pooled }, share }): ForecastPart[] => {
+function partsOf(components: readonly { guide: Guide; share: number }[]): ForecastPart[] {
+  const both = components.find(({ guide }) => guide.kind === 'both');
+  return components.flatMap(({ guide: { kind, pooled }, share }): ForecastPart[] => {
     if (kind === 'both') return [];
     const pull = both?.guide.promisePull ?? 0;
     const joint = both ? both.share * (kind === 'promise' ? pull : 1 - pull) : 0;
@@ -136,32 +137,32 @@ const CUT = 1e-4;
  * @returns the cumulative chances by day: each of the first 60 days exactly, then weeks with straight lines between
  */
 function cumulate(outstandingAfter: (days: number) => number) {
-  const chanceByOffset: number[] = [];
+  const probabilityByOffset: number[] = [];
   let left = 1;
-  while (chanceByOffset.length <= HORIZON_DAYS && left > CUT) {
-    const from = chanceByOffset.length;
+  while (probabilityByOffset.length <= HORIZON_DAYS && left > CUT) {
+    const from = probabilityByOffset.length;
     const step = Math.min(from < 60 ? 1 : 7, HORIZON_DAYS + 1 - from);
     const next = Math.min(left, outstandingAfter(from + step));
-    for (let k = 1; k <= step; k++) chanceByOffset.push(1 - (left + ((next - left) * k) / step));
+    for (let k = 1; k <= step; k++) probabilityByOffset.push(1 - (left + ((next - left) * k) / step));
     left = next;
   }
-  if (left > CUT) return { chanceByOffset, chanceBeyondHorizon: left };
-  chanceByOffset[chanceByOffset.length - 1] = 1;
-  return { chanceByOffset, chanceBeyondHorizon: 0 };
+  if (left > CUT) return { probabilityByOffset, probabilityBeyondHorizon: left };
+  probabilityByOffset[probabilityByOffset.length - 1] = 1;
+  return { probabilityByOffset, probabilityBeyondHorizon: 0 };
 }
 
-type Distribution = Pick<ArrivalForecast, 'asOf' | 'chanceByOffset'>;
+type Distribution = Pick<ArrivalForecast, 'asOf' | 'probabilityByOffset'>;
 
 /** First day by which the line has come with chance `p`, 0 ≤ p < 1; null when that lies beyond the horizon. */
 export function arrivalQuantile(forecast: Distribution, p: number): string | null {
-  const k = firstAtLeast(forecast.chanceByOffset, p);
+  const k = firstAtLeast(forecast.probabilityByOffset, p);
   return k < 0 ? null : isoDay(dayNumber(forecast.asOf) + k);
 }
 
 /** Chance that the line has come by the end of `day`. */
-export function chanceByDay(forecast: Distribution, day: string): number {
+export function probabilityByDate(forecast: Distribution, day: string): number {
   const k = dayNumber(day, 'day') - dayNumber(forecast.asOf);
-  return k < 0 ? 0 : forecast.chanceByOffset[Math.min(k, forecast.chanceByOffset.length - 1)]!;
+  return k < 0 ? 0 : forecast.probabilityByOffset[Math.min(k, forecast.probabilityByOffset.length - 1)]!;
 }
 
 /**
@@ -170,21 +171,21 @@ export function chanceByDay(forecast: Distribution, day: string): number {
  * @param uniform from 0 up to but not including 1, from the caller's seeded generator
  */
 export function sampleArrivalOffset(forecast: Distribution, uniform: number): number {
-  const k = firstAtLeast(forecast.chanceByOffset, uniform);
+  const k = firstAtLeast(forecast.probabilityByOffset, uniform);
   return k < 0 ? HORIZON_DAYS + 1 : k;
 }
 
 /** Index of the first chance that is at least `p`, or −1. */
-function firstAtLeast(chances: readonly number[], p: number): number {
+function firstAtLeast(probabilities: readonly number[], p: number): number {
   if (!(p >= 0 && p <= 1)) throw new EngineError('out-of-range', `${p} is not a chance`);
   let low = 0;
-  let high = chances.length;
+  let high = probabilities.length;
   while (low < high) {
     const middle = (low + high) >> 1;
-    if (chances[middle]! >= p) high = middle;
+    if (probabilities[middle]! >= p) high = middle;
     else low = middle + 1;
   }
-  return low < chances.length ? low : -1;
+  return low < probabilities.length ? low : -1;
 }
 
 function sentence(guide: Guide, part: ForecastPart): string {
@@ -222,7 +223,7 @@ function promiseHistory(promises: readonly { stated: number; promised: number | 
 }
 
 function discord({ concord }: Guide): string[] {
-  if (!concord || concord.chance > 0.5) return [];
+  if (!concord || concord.probability > 0.5) return [];
   return [
     concord.instead.includes('history')
       ? 'The date named lies far before what ordinary lead times give: either may hold, so they stand beside each other.'

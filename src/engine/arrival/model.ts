@@ -1,6 +1,6 @@
 import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
-import { chanceAbove, combine, type Predictive, predictiveQuantile } from './belief.js';
+import { combine, type Predictive, predictiveQuantile, probabilityAbove } from './belief.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
 import { type ArrivalLine, backOrderWaits, elapsed, type KnownLine, knownOn, leadTimes, slips } from './record.js';
 
@@ -117,15 +117,15 @@ export interface Guide {
 
 /** How far a date that was named is such as ordinary lead times give. */
 export interface Concord {
-  chance: number;
+  probability: number;
   /** Which guides speak where it is not: the promise alone of a later date, either by itself of a sooner one. */
   instead: GuideKind[];
 }
 
 /** Chance, under one guide, that the goods come on or after `day`. */
-export function chanceFrom(guide: Guide, day: number): number {
+export function probabilityFrom(guide: Guide, day: number): number {
   const days = day - guide.from;
-  return days <= 0 ? 1 : chanceAbove(guide.predictive, Math.log(days / guide.unit));
+  return days <= 0 ? 1 : probabilityAbove(guide.predictive, Math.log(days / guide.unit));
 }
 
 type Word = KnownLine['promises'][number];
@@ -161,7 +161,7 @@ export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
       predictive: both.predictive,
       promisePull: ours / (ours + timeLeft.sd ** -2),
       concord: {
-        chance: logistic(
+        probability: logistic(
           Math.log(1 / pools.priors.outOfStock - 1) + both.logSupport - Math.log(2 * Math.PI) / 2 - LOG_DENSITY_OF_ANY,
         ),
         // Goods that are not in stock only take longer: of a sooner date it is open whether it or the history is to be believed.
@@ -181,15 +181,15 @@ const logistic = (log: number): number => 1 / (1 + Math.exp(-log));
  * beyond ordinary lead times is one of goods that are not in stock, of which those times say nothing; a date far sooner
  * leaves history and promise beside each other.
  */
-export function sharesUnder(shares: Shares, guides: readonly Guide[]): Shares {
-  const concord = guides.at(-1)!.concord;
+export function sharesUnder(shares: Shares, components: readonly Guide[]): Shares {
+  const concord = components.at(-1)!.concord;
   if (!concord) return shares;
-  const { chance, instead } = concord;
+  const { probability, instead } = concord;
   const rest = instead.reduce((sum, kind) => sum + shares[kind]!, 0);
   return Object.fromEntries(
     (Object.keys(shares) as GuideKind[]).map((kind) => [
       kind,
-      shares[kind]! * (chance + (instead.includes(kind) ? (1 - chance) / rest : 0)),
+      shares[kind]! * (probability + (instead.includes(kind) ? (1 - probability) / rest : 0)),
     ]),
   );
 }
@@ -203,10 +203,10 @@ function logTimeLeft(history: Guide, day: number): { meanLog: number; sd: number
   const { nodes } = history.predictive;
   const passed = day - history.from;
   if (passed === 0) {
-    const meanLog = nodes.reduce((sum, node) => sum + node.chance * node.meanLog, 0);
+    const meanLog = nodes.reduce((sum, node) => sum + node.probability * node.meanLog, 0);
     return { meanLog, sd: averagePrecision(history.predictive) ** -0.5 };
   }
-  const out = chanceFrom(history, day);
+  const out = probabilityFrom(history, day);
   const leftAt = (p: number) =>
     Math.log(Math.max(Math.exp(predictiveQuantile(history.predictive, 1 - (1 - p) * out)) - passed, 0.01));
   // 2.563 standard deviations of a normal lie between its tenth and its ninetieth percentile.
@@ -214,15 +214,15 @@ function logTimeLeft(history: Guide, day: number): { meanLog: number; sd: number
 }
 
 function averagePrecision({ nodes }: Predictive): number {
-  return nodes.reduce((sum, node) => sum + node.chance * node.scale ** -2, 0);
+  return nodes.reduce((sum, node) => sum + node.probability * node.scale ** -2, 0);
 }
 
 /** A past word put to the test: the chance that each guide, on the day of the word, gave to the day the goods came. */
 interface Test {
   supplierId: string;
   dated: boolean;
-  chances: Shares;
-  guides: readonly Guide[];
+  probabilities: Shares;
+  components: readonly Guide[];
 }
 
 // More tests than this would sharpen nothing that matters, and old ones say little of a supplier's present ways.
@@ -236,12 +236,13 @@ function testsOf(lines: readonly KnownLine[], pools: Pools): Test[] {
     .sort((a, b) => b.word.stated - a.word.stated)
     .slice(0, MOST_TESTS)
     .map(({ line, word, came }) => {
-      const chances: Shares = {};
-      const guides = guidesTo(pools, line, word);
-      for (const g of guides) {
-        chances[g.kind] = (chanceFrom(g, came) - chanceFrom(g, came + 1)) / chanceFrom(g, word.stated);
+      const probabilities: Shares = {};
+      const components = guidesTo(pools, line, word);
+      for (const g of components) {
+        probabilities[g.kind] =
+          (probabilityFrom(g, came) - probabilityFrom(g, came + 1)) / probabilityFrom(g, word.stated);
       }
-      return { supplierId: line.supplierId, dated: word.promised !== null, chances, guides };
+      return { supplierId: line.supplierId, dated: word.promised !== null, probabilities, components };
     });
 }
 
@@ -254,13 +255,13 @@ function shareOut(tests: readonly Test[], start: Shares, worth: number): Shares 
   let shares = start;
   for (let round = 0; round < 50; round++) {
     const won = Object.fromEntries(kinds.map((kind) => [kind, start[kind]! * worth]));
-    for (const { chances, guides } of tests) {
-      const under = sharesUnder(shares, guides);
-      const all = kinds.reduce((sum, kind) => sum + under[kind]! * (chances[kind] ?? 0), 0);
+    for (const { probabilities, components } of tests) {
+      const under = sharesUnder(shares, components);
+      const all = kinds.reduce((sum, kind) => sum + under[kind]! * (probabilities[kind] ?? 0), 0);
       // Where history and date told of two things, the test says little of the shares that they have when they agree.
-      const concord = guides.at(-1)!.concord?.chance ?? 1;
+      const concord = components.at(-1)!.concord?.probability ?? 1;
       for (const kind of kinds)
-        won[kind]! += all > 0 ? (concord * shares[kind]! * (chances[kind] ?? 0)) / all : shares[kind]!;
+        won[kind]! += all > 0 ? (concord * shares[kind]! * (probabilities[kind] ?? 0)) / all : shares[kind]!;
     }
     const whole = kinds.reduce((sum, kind) => sum + won[kind]!, 0);
     shares = Object.fromEntries(kinds.map((kind) => [kind, won[kind]! / whole]));

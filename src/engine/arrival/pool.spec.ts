@@ -2,7 +2,7 @@ import { describe, expect, it } from '@jest/globals';
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { normalDensity, normalQuantile } from '../statistics/index.js';
-import { chanceAbove, combine, meanOf, observe, predict, type Predictive } from './belief.js';
+import { combine, meanOf, observe, predict, type Predictive, probabilityAbove } from './belief.js';
 import { factor, solve } from './cholesky.js';
 import { beliefFor, learnPool, type Observation } from './pool.js';
 
@@ -46,10 +46,13 @@ describe('the prior that the rest of the shop gives', () => {
     const pool = learnPool([...rows, seen('B', 'belt', 2)], PRIOR);
     const all = beliefFor(pool, 'A', 'belt');
     const expected = predict(observe(all.prior, [2.9, 3.1, 3.0]));
-    expect(chanceAbove(all.predictive, 3)).toBeCloseTo(chanceAbove(expected, 3), 12);
+    expect(probabilityAbove(all.predictive, 3)).toBeCloseTo(probabilityAbove(expected, 3), 12);
     const without = beliefFor(pool, 'A', 'belt', rows[1]!.lineId);
     expect(without.receipts).toBe(2);
-    expect(chanceAbove(without.predictive, 3)).toBeCloseTo(chanceAbove(predict(observe(all.prior, [2.9, 3.0])), 3), 12);
+    expect(probabilityAbove(without.predictive, 3)).toBeCloseTo(
+      probabilityAbove(predict(observe(all.prior, [2.9, 3.0])), 3),
+      12,
+    );
   });
 
   it('tells from the history whether suppliers or families differ', () => {
@@ -84,7 +87,7 @@ describe('the prior that the rest of the shop gives', () => {
 
 describe('combining two estimates', () => {
   const normal = (meanLog: number, sd: number): Predictive => ({
-    nodes: [{ chance: 1, meanLog, sd, scale: sd, weight: Infinity }],
+    nodes: [{ probability: 1, meanLog, sd, scale: sd, weight: Infinity }],
   });
 
   it('of two normals is their precision-weighted mean', () => {
@@ -96,12 +99,12 @@ describe('combining two estimates', () => {
   it('of a mixture is the product of the densities, by numerical integration', () => {
     const mixture: Predictive = {
       nodes: [
-        { chance: 0.7, meanLog: 1, sd: 0.3, scale: 0.3, weight: Infinity },
-        { chance: 0.3, meanLog: 1.4, sd: 0.9, scale: 0.9, weight: Infinity },
+        { probability: 0.7, meanLog: 1, sd: 0.3, scale: 0.3, weight: Infinity },
+        { probability: 0.3, meanLog: 1.4, sd: 0.9, scale: 0.9, weight: Infinity },
       ],
     };
     const density = (y: number) =>
-      mixture.nodes.reduce((sum, n) => sum + (n.chance * normalDensity((y - n.meanLog) / n.scale)) / n.scale, 0) *
+      mixture.nodes.reduce((sum, n) => sum + (n.probability * normalDensity((y - n.meanLog) / n.scale)) / n.scale, 0) *
       normalDensity((y - 2) / 0.6);
     let [all, above, first] = [0, 0, 0];
     for (let y = -8; y < 12; y += 0.001) {
@@ -113,7 +116,7 @@ describe('combining two estimates', () => {
     // The support lacks the normal density's 1/√2π; the integral here lacks the estimate's 1/0.6.
     expect(Math.exp(logSupport) / Math.sqrt(2 * Math.PI)).toBeCloseTo((all * 0.001) / 0.6, 4);
     expect(meanOf(joint).meanLog).toBeCloseTo(first / all, 4);
-    expect(chanceAbove(joint, 1.5)).toBeCloseTo(above / all, 3);
+    expect(probabilityAbove(joint, 1.5)).toBeCloseTo(above / all, 3);
   });
 });
 

@@ -4,8 +4,8 @@ import type { Observation } from './pool.js';
 
 /** A date the supplier named for a line; no day means that it was withdrawn, or that there is none yet. */
 export interface PromiseMade {
-  statedOn: string;
-  promisedDay: string | null;
+  statedDate: string;
+  promisedDate: string | null;
 }
 
 /** One order line as the records hold it. Days are YYYY-MM-DD. */
@@ -14,11 +14,11 @@ export interface ArrivalLine {
   supplierId: string;
   /** Part family: 'carburettor', 'belt', 'fastener'. */
   family: string;
-  orderedOn: string;
+  orderedDate: string;
   /** The day on which the ordered quantity was complete and right; absent or null while any is outstanding. */
-  receivedOn?: string | null;
+  receivedDate?: string | null;
   /** The day on which the wait ended without the goods: cancelled, or bought elsewhere. */
-  cancelledOn?: string | null;
+  cancelledDate?: string | null;
   /** In the order in which they were stated. */
   promises?: readonly PromiseMade[];
 }
@@ -41,17 +41,17 @@ export interface KnownLine {
  * @throws EngineError `bad-day` for a malformed day, `bad-order` for days that contradict one another.
  */
 export function knownOn(line: ArrivalLine, asOf: number, path = ''): KnownLine | null {
-  const ordered = dayNumber(line.orderedOn, `${path}orderedOn`);
-  const received = line.receivedOn ? dayNumber(line.receivedOn, `${path}receivedOn`) : null;
-  const cancelled = line.cancelledOn ? dayNumber(line.cancelledOn, `${path}cancelledOn`) : null;
-  notBefore(received, ordered, 'received before it was ordered', `${path}receivedOn`);
-  notBefore(cancelled, ordered, 'cancelled before it was ordered', `${path}cancelledOn`);
+  const ordered = dayNumber(line.orderedDate, `${path}orderedDate`);
+  const received = line.receivedDate ? dayNumber(line.receivedDate, `${path}receivedDate`) : null;
+  const cancelled = line.cancelledDate ? dayNumber(line.cancelledDate, `${path}cancelledDate`) : null;
+  notBefore(received, ordered, 'received before it was ordered', `${path}receivedDate`);
+  notBefore(cancelled, ordered, 'cancelled before it was ordered', `${path}cancelledDate`);
   let last = ordered;
   const promises = (line.promises ?? []).map((promise, k) => {
     const at = `${path}promises.${k}.`;
-    const written = dayNumber(promise.statedOn, `${at}statedOn`);
-    const promised = promise.promisedDay === null ? null : dayNumber(promise.promisedDay, `${at}promisedDay`);
-    notBefore(promised, written, 'promised for a day before the promise was made', `${at}promisedDay`);
+    const written = dayNumber(promise.statedDate, `${at}statedDate`);
+    const promised = promise.promisedDate === null ? null : dayNumber(promise.promisedDate, `${at}promisedDate`);
+    notBefore(promised, written, 'promised for a day before the promise was made', `${at}promisedDate`);
     // A quote from before the order, or a promise entered late, counts from when the one before it stood.
     last = Math.max(last, written);
     return { stated: last, promised: promised === null ? null : Math.max(promised, last) };

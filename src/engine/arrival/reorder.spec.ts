@@ -2,8 +2,8 @@ import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
 import { gammaLower, gammaQuantile, gammaUpper } from '../statistics/index.js';
-import { chanceOfCount, reorderPoint, updateRate } from './reorder.js';
-import { rankRescues, type RescueOption } from './rescue.js';
+import { probabilityOfCount, reorderPoint, updateRate } from './reorder.js';
+import { rankShortageOptions, type ShortageOption } from './rescue.js';
 
 describe('gamma updates against published examples (check-values.md §5.4)', () => {
   it('Bayes Rules! club notes §5.12: Gamma(10,2), counts 6,2,2,1 → Gamma(21,6), mean 3.5, variance 0.58333', () => {
@@ -22,9 +22,9 @@ describe('gamma updates against published examples (check-values.md §5.4)', () 
     expect(after).toEqual({ shape: 101, exposure: 1012 });
     expect(after.shape / after.exposure).toBeCloseTo(0.0998, 4);
     // Predictive waits, computed: P(T>10) 0.370417 and P(T>20) 0.138542; a wait longer than t is no event in t.
-    expect(chanceOfCount(after, 10, 0)).toBeCloseTo(0.370417, 6);
-    expect(chanceOfCount(after, 20, 0)).toBeCloseTo(0.138542, 6);
-    expect(chanceOfCount(after, 20, 0) / chanceOfCount(after, 10, 0)).toBeCloseTo(0.374017, 6);
+    expect(probabilityOfCount(after, 10, 0)).toBeCloseTo(0.370417, 6);
+    expect(probabilityOfCount(after, 20, 0)).toBeCloseTo(0.138542, 6);
+    expect(probabilityOfCount(after, 20, 0) / probabilityOfCount(after, 10, 0)).toBeCloseTo(0.374017, 6);
   });
 
   it('Gelman et al. §2.6, asthma (recalled): Gamma(3,5), 3 in 2 → Gamma(6,7), mean 0.857, P(θ>1) 0.3007', () => {
@@ -55,7 +55,7 @@ describe('gamma updates against published examples (check-values.md §5.4)', () 
 
 describe('reorder point', () => {
   const certain = (days: number) => ({
-    chanceByOffset: Array.from({ length: days }, (_, k) => (k === days - 1 ? 1 : 0)),
+    probabilityByOffset: Array.from({ length: days }, (_, k) => (k === days - 1 ? 1 : 0)),
   });
 
   it('is a Poisson quantile when rate and lead time are certain', () => {
@@ -63,14 +63,14 @@ describe('reorder point', () => {
     const use = { shape: 2e6, exposure: 10e6 };
     expect(reorderPoint(use, certain(10), 0.9).quantity).toBe(4);
     expect(reorderPoint(use, certain(10), 0.85).quantity).toBe(3);
-    expect(reorderPoint(use, certain(10), 0.9).chance).toBeCloseTo(0.9473, 4);
+    expect(reorderPoint(use, certain(10), 0.9).probability).toBeCloseTo(0.9473, 4);
   });
 
   it('asks for more when the rate or the lead time is uncertain, and never less for more use or service', () => {
     const sure = reorderPoint({ shape: 2e6, exposure: 10e6 }, certain(10), 0.95).quantity;
     expect(reorderPoint({ shape: 1, exposure: 5 }, certain(10), 0.95).quantity).toBeGreaterThan(sure);
     // Any day of 39 alike against the twentieth for certain: the same mean.
-    const spread = { chanceByOffset: Array.from({ length: 39 }, (_, k) => (k + 1) / 39) };
+    const spread = { probabilityByOffset: Array.from({ length: 39 }, (_, k) => (k + 1) / 39) };
     expect(reorderPoint({ shape: 2e6, exposure: 10e6 }, spread, 0.95).quantity).toBeGreaterThan(
       reorderPoint({ shape: 2e6, exposure: 10e6 }, certain(20), 0.95).quantity,
     );
@@ -86,7 +86,7 @@ describe('reorder point', () => {
   });
 
   it('says when no stock can promise so much', () => {
-    expect(() => reorderPoint({ shape: 1, exposure: 5 }, { chanceByOffset: [0.5, 0.7] }, 0.9)).toThrow(
+    expect(() => reorderPoint({ shape: 1, exposure: 5 }, { probabilityByOffset: [0.5, 0.7] }, 0.9)).toThrow(
       'come at all with a chance of 0.700',
     );
     expect(() => reorderPoint({ shape: 1, exposure: 5 }, certain(3), 1)).toThrow('service of 1');
@@ -95,23 +95,23 @@ describe('reorder point', () => {
 });
 
 describe('rescue ranking', () => {
-  const option = (name: string, { cost = new Decimal('5'), ...more }: Partial<RescueOption> = {}) => ({
+  const option = (name: string, { cost = new Decimal('5'), ...more }: Partial<ShortageOption> = {}) => ({
     name,
     allowed: true,
-    arrivalDay: '2025-10-01',
+    arrivalDate: '2025-10-01',
     cost,
     outlay: cost,
     completionDays: 0,
     readiness: 0.5,
     ...more,
   });
-  const waiting = { arrivalDay: '2025-10-20', readiness: 0.4 };
+  const waiting = { arrivalDate: '2025-10-20', readiness: 0.4 };
 
   it('puts readiness before completion before cost before arrival, and refused last', () => {
-    const ranked = rankRescues(
+    const ranked = rankShortageOptions(
       [
         option('refused', { allowed: false, readiness: 1, completionDays: -50, cost: new Decimal(0) }),
-        option('later', { arrivalDay: '2025-10-09' }),
+        option('later', { arrivalDate: '2025-10-09' }),
         option('plain'),
         option('unknown cost', { cost: null }),
         option('cheap', { cost: new Decimal('4.99') }),
@@ -134,8 +134,8 @@ describe('rescue ranking', () => {
   });
 
   it('ranks the same part in a bin before waiting for it, whatever it once cost', () => {
-    const waits = { arrivalDay: '2025-11-20', cost: new Decimal(0) };
-    const ranked = rankRescues(
+    const waits = { arrivalDate: '2025-11-20', cost: new Decimal(0) };
+    const ranked = rankShortageOptions(
       [
         option('resequence', { ...waits, alreadyPlanned: true }),
         option('wait', waits),
@@ -149,8 +149,8 @@ describe('rescue ranking', () => {
     expect(ranked[1]!.rankReasons).toEqual([
       'The plan does so already while it waits: beside waiting it changes nothing.',
     ]);
-    const [one] = rankRescues(
-      [option('x', { readiness: 0.41, completionDays: -1, arrivalDay: '2025-10-19' })],
+    const [one] = rankShortageOptions(
+      [option('x', { readiness: 0.41, completionDays: -1, arrivalDate: '2025-10-19' })],
       waiting,
     );
     expect(one!.rankReasons.slice(0, 3)).toEqual([
@@ -161,7 +161,7 @@ describe('rescue ranking', () => {
   });
 
   it('says why, beside waiting', () => {
-    const [first] = rankRescues(
+    const [first] = rankShortageOptions(
       [option('bin', { readiness: 0.71, completionDays: -9, cost: new Decimal('4.20') })],
       waiting,
     );
@@ -171,7 +171,7 @@ describe('rescue ranking', () => {
       'The parts are at hand 19 days before what is waited for.',
       'It costs 4.2.',
     ]);
-    const [unknown] = rankRescues([option('x', { arrivalDay: null, cost: null, readiness: null })], waiting);
+    const [unknown] = rankShortageOptions([option('x', { arrivalDate: null, cost: null, readiness: null })], waiting);
     expect(unknown!.rankReasons).toEqual([
       'No job finishes sooner by it.',
       'Nobody knows when the parts would be at hand.',
@@ -183,7 +183,7 @@ describe('rescue ranking', () => {
     const any = fc
       .record({
         allowed: fc.boolean(),
-        arrivalDay: fc.constantFrom(null, '2025-10-01', '2025-10-05'),
+        arrivalDate: fc.constantFrom(null, '2025-10-01', '2025-10-05'),
         cost: fc.constantFrom(null, '1', '2.5').map((c) => (c === null ? null : new Decimal(c))),
         completionDays: fc.integer({ min: -3, max: 3 }),
         readiness: fc.constantFrom(null, 0.1, 0.104, 0.9),
@@ -191,14 +191,16 @@ describe('rescue ranking', () => {
       .map((one) => ({ ...one, outlay: one.cost }));
     fc.assert(
       fc.property(fc.array(any, { maxLength: 8 }), (options) => {
-        const key = (o: RescueOption) => [
+        const key = (o: ShortageOption) => [
           o.allowed,
           Math.round((o.readiness ?? -0.01) * 100),
           o.completionDays,
           o.cost?.toFixed() ?? null,
-          o.arrivalDay,
+          o.arrivalDate,
         ];
-        expect(rankRescues([...options].reverse(), waiting).map(key)).toEqual(rankRescues(options, waiting).map(key));
+        expect(rankShortageOptions([...options].reverse(), waiting).map(key)).toEqual(
+          rankShortageOptions(options, waiting).map(key),
+        );
       }),
       { numRuns: 100 },
     );

@@ -30,7 +30,7 @@ export function updateRate(prior: RateBelief, events: number, exposure: number):
 }
 
 /** Chance of exactly `count` events in `days`: a negative binomial, the Poisson count over an uncertain rate. */
-export function chanceOfCount({ shape, exposure }: RateBelief, days: number, count: number): number {
+export function probabilityOfCount({ shape, exposure }: RateBelief, days: number, count: number): number {
   if (days === 0) return count === 0 ? 1 : 0;
   return Math.exp(
     logGamma(shape + count) -
@@ -46,7 +46,7 @@ export interface ReorderPoint {
   /** Order when what is free and on order falls to this or below. */
   quantity: number;
   /** Chance that so many last until the goods come. */
-  chance: number;
+  probability: number;
   meanUsePerDay: number;
 }
 
@@ -56,19 +56,19 @@ const MOST = 10_000;
  * The smallest stock that lasts, with at least `service` chance, from ordering until the goods come, over what is not
  * known of the use and of the lead time both. It takes a forecast for a line ordered on the day of asking.
  * @throws EngineError `out-of-range` for a service outside 0–1, or one so high that the forecast's unknown tail
- *   (`chanceBeyondHorizon`) makes it unreachable
+ *   (`probabilityBeyondHorizon`) makes it unreachable
  */
 export function reorderPoint(
   use: RateBelief,
-  leadTime: Pick<ArrivalForecast, 'chanceByOffset'>,
+  leadTime: Pick<ArrivalForecast, 'probabilityByOffset'>,
   service: number,
 ): ReorderPoint {
   if (!(service > 0 && service < 1))
     throw new EngineError('out-of-range', `a service of ${service} is outside 0 to 1`, 'service');
-  const arrivals = leadTime.chanceByOffset
-    .map((chance, k, all) => ({ days: k + 1, chance: chance - (all[k - 1] ?? 0) }))
-    .filter(({ chance }) => chance > 1e-7);
-  const reachable = arrivals.reduce((sum, { chance }) => sum + chance, 0);
+  const arrivals = leadTime.probabilityByOffset
+    .map((probability, k, all) => ({ days: k + 1, probability: probability - (all[k - 1] ?? 0) }))
+    .filter(({ probability }) => probability > 1e-7);
+  const reachable = arrivals.reduce((sum, { probability }) => sum + probability, 0);
   if (service >= reachable) {
     throw new EngineError(
       'out-of-range',
@@ -78,8 +78,8 @@ export function reorderPoint(
   }
   let lasts = 0;
   for (let quantity = 0; quantity < MOST; quantity++) {
-    for (const { days, chance } of arrivals) lasts += chance * chanceOfCount(use, days, quantity);
-    if (lasts >= service) return { quantity, chance: lasts, meanUsePerDay: use.shape / use.exposure };
+    for (const { days, probability } of arrivals) lasts += probability * probabilityOfCount(use, days, quantity);
+    if (lasts >= service) return { quantity, probability: lasts, meanUsePerDay: use.shape / use.exposure };
   }
   throw new EngineError('out-of-range', `no stock up to ${MOST} lasts with a chance of ${service}`, 'service');
 }

@@ -2,11 +2,11 @@ import { Decimal } from 'decimal.js';
 import { dayNumber } from '../days.js';
 
 /** One thing that could be done about a line that does not come. */
-export interface RescueOption {
+export interface ShortageOption {
   /** False: refused by some rule; it is listed all the same, last. */
   allowed: boolean;
   /** Day on which the parts would be at hand with one chance in two; null when nobody knows. */
-  arrivalDay: string | null;
+  arrivalDate: string | null;
   /** What the parts cost, in the shop's currency; null when not known. */
   cost: Decimal | null;
   /** What is still to be paid for it: nothing for what lies in a bin, whatever it once cost. Null when not known. */
@@ -20,7 +20,7 @@ export interface RescueOption {
 }
 
 /** What happens if nothing is done: the option to wait. */
-export type WaitingAsIs = Pick<RescueOption, 'arrivalDay' | 'readiness'>;
+export type WaitingAsIs = Pick<ShortageOption, 'arrivalDate' | 'readiness'>;
 
 /**
  * Ranks options, the best first: allowed before refused; then the likelier to be ready (by whole points of a hundred);
@@ -29,20 +29,20 @@ export type WaitingAsIs = Pick<RescueOption, 'arrivalDay' | 'readiness'>;
  * Readiness goes first because the value of finishing falls off a cliff after the season's peak.
  * @returns each with its reasons beside waiting, as sentences
  */
-export function rankRescues<T extends RescueOption>(
+export function rankShortageOptions<T extends ShortageOption>(
   options: readonly T[],
   waiting: WaitingAsIs,
 ): (T & { rankReasons: string[] })[] {
   return [...options].sort(compare).map((option) => ({ ...option, rankReasons: reasonsFor(option, waiting) }));
 }
 
-function compare(a: RescueOption, b: RescueOption): number {
+function compare(a: ShortageOption, b: ShortageOption): number {
   return (
     Number(b.allowed) - Number(a.allowed) ||
     points(b.readiness) - points(a.readiness) ||
     Math.round(a.completionDays) - Math.round(b.completionDays) ||
     compareCost(a.outlay, b.outlay) ||
-    arrival(a.arrivalDay) - arrival(b.arrivalDay) ||
+    arrival(a.arrivalDate) - arrival(b.arrivalDate) ||
     0
   );
 }
@@ -59,13 +59,13 @@ function compareCost(a: Decimal | null, b: Decimal | null): number {
 const NEVER = Number.MAX_SAFE_INTEGER;
 
 function arrival(day: string | null): number {
-  return day === null ? NEVER : dayNumber(day, 'arrivalDay');
+  return day === null ? NEVER : dayNumber(day, 'arrivalDate');
 }
 
 const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`;
 
-function reasonsFor(option: RescueOption, waiting: WaitingAsIs): string[] {
-  const { allowed, arrivalDay, completionDays, readiness } = option;
+function reasonsFor(option: ShortageOption, waiting: WaitingAsIs): string[] {
+  const { allowed, arrivalDate, completionDays, readiness } = option;
   if (allowed && option.alreadyPlanned)
     return ['The plan does so already while it waits: beside waiting it changes nothing.'];
   const reasons: string[] = [];
@@ -82,11 +82,11 @@ function reasonsFor(option: RescueOption, waiting: WaitingAsIs): string[] {
   if (days !== 0)
     reasons.push(`Jobs finish ${counted(Math.abs(days), 'day')} ${days < 0 ? 'sooner' : 'later'} in all.`);
   else reasons.push('No job finishes sooner by it.');
-  if (arrivalDay === null) reasons.push('Nobody knows when the parts would be at hand.');
-  else if (waiting.arrivalDay === null)
-    reasons.push(`The parts are at hand on ${arrivalDay}; by waiting, nobody knows when.`);
+  if (arrivalDate === null) reasons.push('Nobody knows when the parts would be at hand.');
+  else if (waiting.arrivalDate === null)
+    reasons.push(`The parts are at hand on ${arrivalDate}; by waiting, nobody knows when.`);
   else {
-    const sooner = dayNumber(waiting.arrivalDay, 'waiting.arrivalDay') - dayNumber(arrivalDay, 'arrivalDay');
+    const sooner = dayNumber(waiting.arrivalDate, 'waiting.arrivalDate') - dayNumber(arrivalDate, 'arrivalDate');
     if (sooner !== 0)
       reasons.push(
         `The parts are at hand ${counted(Math.abs(sooner), 'day')} ${sooner > 0 ? 'before' : 'after'} what is waited for.`,
@@ -96,7 +96,7 @@ function reasonsFor(option: RescueOption, waiting: WaitingAsIs): string[] {
   return reasons;
 }
 
-function costWords({ cost, outlay }: RescueOption): string {
+function costWords({ cost, outlay }: ShortageOption): string {
   if (cost === null) return 'Its cost is not known.';
   const paid = cost.greaterThan(0) && outlay?.isZero();
   return paid

@@ -17,8 +17,8 @@ const HOUR = 60;
 const DAY = 1440;
 const wide = (sensitivity: TemperatureSensitivity, referenceCelsius: number): DryingSheet => ({
   ...primer,
-  leastCelsius: -40,
-  mostCelsius: 90,
+  minCelsius: -40,
+  maxCelsius: 90,
   sensitivity,
   referenceCelsius,
 });
@@ -110,7 +110,7 @@ describe('rates', () => {
   });
 
   it('turn 8 h at 25 °C into 4, 11.31, 16, 22.63 and 32 h, doubling each 10 °C', () => {
-    const sheet = wide({ doublingCelsius: 10 }, 25);
+    const sheet = wide({ rateDoublingCelsius: 10 }, 25);
     for (const [celsius, hours] of [
       [35, 4],
       [20, 11.31],
@@ -154,7 +154,7 @@ describe("a coat's age", () => {
 });
 
 const sensitivity = fc.oneof(
-  fc.record({ doublingCelsius: fc.double({ min: 2, max: 40, noNaN: true }) }),
+  fc.record({ rateDoublingCelsius: fc.double({ min: 2, max: 40, noNaN: true }) }),
   fc.record({ activationKilojoulesPerMole: fc.double({ min: 10, max: 150, noNaN: true }) }),
   fc.record({ datumCelsius: fc.double({ min: -30, max: -10, noNaN: true }) }),
 );
@@ -250,11 +250,11 @@ describe('whatever the sheet', () => {
 
 describe('a sheet', () => {
   it.each([
-    [{ leastCelsius: 40 }, 'leastCelsius'],
+    [{ minCelsius: 40 }, 'minCelsius'],
     [{ referenceCelsius: 50 }, 'referenceCelsius'],
     [{ handleMinutes: 60 }, 'handleMinutes'],
     [{ touchMinutes: 0 }, 'touchMinutes'],
-    [{ sensitivity: { doublingCelsius: 0 } }, 'sensitivity'],
+    [{ sensitivity: { rateDoublingCelsius: 0 } }, 'sensitivity'],
     [{ sensitivity: { datumCelsius: 20 } }, 'sensitivity'],
     [{ recoatMinutes: [] }, 'recoatMinutes'],
     [{ recoatMinutes: [{ fromMinutes: 0 }, { fromMinutes: 60 }] }, 'recoatMinutes[1]'],

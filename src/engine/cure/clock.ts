@@ -41,12 +41,12 @@ export function coatAge(
     known += minutes;
     age.equivalentMinutes += minutes * clockRate(sheet, span.celsius);
     age.closingMinutes += minutes * closingRate(sheet, span.celsius);
-    if (span.celsius < sheet.leastCelsius) age.tooColdMinutes += minutes;
-    if (span.celsius > sheet.mostCelsius) age.tooHotMinutes += minutes;
+    if (span.celsius < sheet.minCelsius) age.tooColdMinutes += minutes;
+    if (span.celsius > sheet.maxCelsius) age.tooHotMinutes += minutes;
   }
   age.unknownMinutes = Math.max(0, age.elapsedMinutes - known);
   // Not knowing must never keep a window open: it runs out as if the unknown time were as warm as is allowed.
-  age.closingMinutes += age.unknownMinutes * closingRate(sheet, sheet.mostCelsius);
+  age.closingMinutes += age.unknownMinutes * closingRate(sheet, sheet.maxCelsius);
   return age;
 }
 
@@ -64,7 +64,7 @@ export function minuteOfAge(
 ): number | undefined {
   if (targetMinutes <= 0) return appliedMinute;
   const rateOf = by === 'clock' ? clockRate : closingRate;
-  const unknownRate = by === 'clock' ? 0 : closingRate(sheet, sheet.mostCelsius);
+  const unknownRate = by === 'clock' ? 0 : closingRate(sheet, sheet.maxCelsius);
   let age = 0;
   let reached = appliedMinute;
   for (const span of course) {
@@ -75,9 +75,10 @@ export function minuteOfAge(
       [reached, from, unknownRate],
       [from, to, rateOf(sheet, span.celsius)],
     ] as const) {
-      const gained = (end - start) * rate;
-      if (end > start && gained > 0 && age + gained >= targetMinutes) return start + (targetMinutes - age) / rate;
-      if (end > start) age += gained;
+      const additionalMachines = (end - start) * rate;
+      if (end > start && additionalMachines > 0 && age + additionalMachines >= targetMinutes)
+        return start + (targetMinutes - age) / rate;
+      if (end > start) age += additionalMachines;
     }
     reached = to;
   }

@@ -36,4 +36,4 @@ export {
   validateSheet,
 } from './product.js';
 export { type RecoatAnswer, type RecoatGaps, recoatGaps, type RecoatPeriod, type RecoatReason } from './recoat.js';
-export { type CoatQuestion, type CoatStanding, coatStanding, type StageOutlook } from './standing.js';
+export { type CoatQuestion, type CoatStatus, coatStatus, type StageOutlook } from './standing.js';

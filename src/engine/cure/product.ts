@@ -13,7 +13,7 @@ export interface RecoatWindow {
 
 /** How drying speeds up with warmth: twice as fast each so many degrees, by Arrhenius, or evenly from a datum. */
 export type TemperatureSensitivity =
-  { doublingCelsius: number } | { activationKilojoulesPerMole: number } | { datumCelsius: number };
+  { rateDoublingCelsius: number } | { activationKilojoulesPerMole: number } | { datumCelsius: number };
 
 /** What a can's data sheet says about drying. */
 export interface DryingSheet {
@@ -21,8 +21,8 @@ export interface DryingSheet {
   /** The temperature at which the times below are stated. */
   referenceCelsius: number;
   /** Nothing dries below the least; above the most, nothing dries faster than there. */
-  leastCelsius: number;
-  mostCelsius: number;
+  minCelsius: number;
+  maxCelsius: number;
   touchMinutes: number;
   handleMinutes: number;
   assembleMinutes: number;
@@ -53,7 +53,8 @@ export function stagesOf(sheet: DryingSheet): { stage: Exclude<CureStage, 'wet'>
  * Datum: (T − T0) / (Tref − T0) and nothing below T0, as in Nurse and Saul's maturity.
  */
 export function dryingRate(sensitivity: TemperatureSensitivity, celsius: number, referenceCelsius: number): number {
-  if ('doublingCelsius' in sensitivity) return 2 ** ((celsius - referenceCelsius) / sensitivity.doublingCelsius);
+  if ('rateDoublingCelsius' in sensitivity)
+    return 2 ** ((celsius - referenceCelsius) / sensitivity.rateDoublingCelsius);
   if ('datumCelsius' in sensitivity)
     return Math.max(0, (celsius - sensitivity.datumCelsius) / (referenceCelsius - sensitivity.datumCelsius));
   const activation = (sensitivity.activationKilojoulesPerMole * 1000) / GAS_CONSTANT;
@@ -65,9 +66,9 @@ export function dryingRate(sensitivity: TemperatureSensitivity, celsius: number,
  * there, and no faster than at the most.
  */
 export function clockRate(sheet: DryingSheet, celsius: number): number {
-  return celsius < sheet.leastCelsius
+  return celsius < sheet.minCelsius
     ? 0
-    : dryingRate(sheet.sensitivity, Math.min(celsius, sheet.mostCelsius), sheet.referenceCelsius);
+    : dryingRate(sheet.sensitivity, Math.min(celsius, sheet.maxCelsius), sheet.referenceCelsius);
 }
 
 /**
@@ -75,7 +76,7 @@ export function clockRate(sheet: DryingSheet, celsius: number): number {
  * may harden unevenly, and a window must not be taken to stay open because nobody knows.
  */
 export function closingRate(sheet: DryingSheet, celsius: number): number {
-  return clockRate(sheet, Math.max(celsius, sheet.leastCelsius));
+  return clockRate(sheet, Math.max(celsius, sheet.minCelsius));
 }
 
 /** @throws EngineError `bad-sheet` naming the field */
@@ -83,11 +84,11 @@ export function validateSheet(sheet: DryingSheet): void {
   const fail = (message: string, path: string): never => {
     throw new EngineError('bad-sheet', `${sheet.name}: ${message}`, path);
   };
-  for (const key of ['referenceCelsius', 'leastCelsius', 'mostCelsius'] as const) {
+  for (const key of ['referenceCelsius', 'minCelsius', 'maxCelsius'] as const) {
     if (!(sheet[key] >= -50 && sheet[key] <= 300)) fail('must be a temperature between -50 and 300 °C', key);
   }
-  if (sheet.leastCelsius >= sheet.mostCelsius) fail('the least temperature must be below the most', 'leastCelsius');
-  if (sheet.referenceCelsius < sheet.leastCelsius || sheet.referenceCelsius > sheet.mostCelsius)
+  if (sheet.minCelsius >= sheet.maxCelsius) fail('the least temperature must be below the most', 'minCelsius');
+  if (sheet.referenceCelsius < sheet.minCelsius || sheet.referenceCelsius > sheet.maxCelsius)
     fail('the reference temperature must lie within the limits', 'referenceCelsius');
   let before = 0;
   for (const { stage, minutes } of stagesOf(sheet)) {
@@ -100,7 +101,11 @@ export function validateSheet(sheet: DryingSheet): void {
     if (!(sensitivity.datumCelsius < sheet.referenceCelsius))
       fail('the datum must be below the reference temperature', 'sensitivity');
   } else if (
-    !(('doublingCelsius' in sensitivity ? sensitivity.doublingCelsius : sensitivity.activationKilojoulesPerMole) > 0)
+    !(
+      ('rateDoublingCelsius' in sensitivity
+        ? sensitivity.rateDoublingCelsius
+        : sensitivity.activationKilojoulesPerMole) > 0
+    )
   )
     fail('must be above 0', 'sensitivity');
   if (!(sheet.dryFilmMicrometres > 0)) fail('must be above 0', 'dryFilmMicrometres');

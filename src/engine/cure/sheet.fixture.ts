@@ -4,8 +4,8 @@ import type { DryingSheet } from './product.js';
 export const primer: DryingSheet = {
   name: 'Hallgrim zinc primer',
   referenceCelsius: 20,
-  leastCelsius: 5,
-  mostCelsius: 35,
+  minCelsius: 5,
+  maxCelsius: 35,
   touchMinutes: 120,
   handleMinutes: 480,
   assembleMinutes: 2880,
@@ -14,6 +14,6 @@ export const primer: DryingSheet = {
     { fromMinutes: 0, toMinutes: 60 },
     { fromMinutes: 2880, toMinutes: null },
   ],
-  sensitivity: { doublingCelsius: 10 },
+  sensitivity: { rateDoublingCelsius: 10 },
   dryFilmMicrometres: 50,
 };

@@ -3,11 +3,11 @@ import fc from 'fast-check';
 import { constantCourse, courseFromReadings, type TemperatureCourse } from './course.js';
 import { recoatGaps } from './recoat.js';
 import { primer } from './sheet.fixture.js';
-import { type CoatQuestion, coatStanding } from './standing.js';
+import { type CoatQuestion, coatStatus } from './standing.js';
 
 const DAY = 1440;
 const ask = (nowMinute: number, change: Partial<CoatQuestion> = {}) =>
-  coatStanding({
+  coatStatus({
     sheet: primer,
     appliedMinute: 0,
     nowMinute,
@@ -18,18 +18,16 @@ const ask = (nowMinute: number, change: Partial<CoatQuestion> = {}) =>
 
 describe('where a coat stands', () => {
   it('names the stage reached and the next ones, at the reference temperature as the sheet does', () => {
-    const standing = ask(500);
-    expect(standing.stage).toBe('handle');
-    expect(standing.age.equivalentMinutes).toBe(500);
-    expect(
-      standing.stages.map(({ stage, reachedMinute, likely }) => [stage, reachedMinute, likely[0]!.minute]),
-    ).toEqual([
+    const status = ask(500);
+    expect(status.stage).toBe('handle');
+    expect(status.age.equivalentMinutes).toBe(500);
+    expect(status.stages.map(({ stage, reachedMinute, likely }) => [stage, reachedMinute, likely[0]!.minute])).toEqual([
       ['touch', 120, 120],
       ['handle', 480, 480],
       ['assemble', null, 2880],
       ['full', null, 10_080],
     ]);
-    expect(standing.warnings).toEqual([]);
+    expect(status.warnings).toEqual([]);
     expect(ask(0).stage).toBe('wet');
   });
 
@@ -44,31 +42,29 @@ describe('where a coat stands', () => {
     ]);
   });
 
-  it('reckons with what was recorded first, then with what may come', () => {
+  it('computes with what was recorded first, then with what may come', () => {
     const recorded = courseFromReadings([
       { atMinute: 0, celsius: 10 },
       { atMinute: 480, celsius: 10 },
     ]);
-    const standing = ask(240, { recorded });
-    expect(standing.age.equivalentMinutes).toBeCloseTo(120, 9);
+    const status = ask(240, { recorded });
+    expect(status.age.equivalentMinutes).toBeCloseTo(120, 9);
     // 840 minutes of 10 °C known (to 360 past the last reading) are 420; the other 60 pass at 20 °C.
-    expect(standing.stages[1]!.likely[0]!.minute).toBeCloseTo(900, 9);
+    expect(status.stages[1]!.likely[0]!.minute).toBeCloseTo(900, 9);
   });
 
   it('stands still below the least temperature and says so', () => {
-    const standing = ask(3 * DAY, { recorded: constantCourse(3, 0, 3 * DAY) });
-    expect(standing.stage).toBe('wet');
-    expect(standing.age).toMatchObject({ equivalentMinutes: 0, tooColdMinutes: 3 * DAY });
-    expect(standing.warnings).toMatchObject([
-      { code: 'too-cold', detail: expect.stringContaining('3 days below 5 °C') },
-    ]);
-    expect(standing.stages[0]!.likely[0]!.minute).toBe(3 * DAY + 120);
+    const status = ask(3 * DAY, { recorded: constantCourse(3, 0, 3 * DAY) });
+    expect(status.stage).toBe('wet');
+    expect(status.age).toMatchObject({ equivalentMinutes: 0, tooColdMinutes: 3 * DAY });
+    expect(status.warnings).toMatchObject([{ code: 'too-cold', detail: expect.stringContaining('3 days below 5 °C') }]);
+    expect(status.stages[0]!.likely[0]!.minute).toBe(3 * DAY + 120);
   });
 
   it('warns of unknown temperatures, heat and a thick film', () => {
-    const standing = ask(200, { scenarios: [constantCourse(40, 100, 9999)], dryFilmMicrometres: 80 });
-    expect(standing.warnings.map((one) => one.code)).toEqual(['too-hot', 'temperature-unknown', 'thick-film']);
-    expect(standing.why[0]).toContain('double in speed every 10 °C');
+    const status = ask(200, { scenarios: [constantCourse(40, 100, 9999)], dryFilmMicrometres: 80 });
+    expect(status.warnings.map((one) => one.code)).toEqual(['too-hot', 'temperature-unknown', 'thick-film']);
+    expect(status.reasons[0]).toContain('double in speed every 10 °C');
   });
 
   it("waits for the shop's own time before assembly, when that is longer", () => {
@@ -183,7 +179,7 @@ describe('recoat windows for a schedule', () => {
           gaps !== undefined &&
           elapsed >= gaps.minWaitMinutes &&
           gaps.forbidden.every(({ fromMinutes, toMinutes }) => elapsed <= fromMinutes || elapsed >= toMinutes);
-        const { allowedNow } = coatStanding({
+        const { allowedNow } = coatStatus({
           sheet: primer,
           appliedMinute: 0,
           nowMinute: elapsed,

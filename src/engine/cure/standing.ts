@@ -37,7 +37,7 @@ export interface StageOutlook {
   likely: LikelyMinute[];
 }
 
-export interface CoatStanding {
+export interface CoatStatus {
   /** The last stage reached in every scenario. */
   stage: CureStage;
   /** The least over the scenarios, which differ only where the past was not recorded. */
@@ -46,14 +46,14 @@ export interface CoatStanding {
   recoat: RecoatAnswer;
   assembly: { likely: LikelyMinute[]; boundBy: 'sheet' | 'shop' };
   warnings: FinishWarning[];
-  why: string[];
+  reasons: string[];
 }
 
 /**
  * Where one coat stands now and when it goes on.
  * @throws EngineError `bad-sheet`, `bad-course`, `out-of-range`
  */
-export function coatStanding(question: CoatQuestion): CoatStanding {
+export function coatStatus(question: CoatQuestion): CoatStatus {
   const {
     sheet,
     appliedMinute,
@@ -95,7 +95,7 @@ export function coatStanding(question: CoatQuestion): CoatStanding {
       boundBy: bySheet.every((minute) => minute !== undefined && minute < shopMinute) ? 'shop' : 'sheet',
     },
     warnings: warningsOf(question, age),
-    why: explain(question, age),
+    reasons: explain(question, age),
   };
 }
 
@@ -105,12 +105,12 @@ function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): 
   warn(
     age.tooColdMinutes > 0,
     'too-cold',
-    `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.leastCelsius} °C, the sheet's least; that time counts for nothing, and the sheet does not say whether the coat will be sound.`,
+    `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.minCelsius} °C, the sheet's least; that time counts for nothing, and the sheet does not say whether the coat will be sound.`,
   );
   warn(
     age.tooHotMinutes > 0,
     'too-hot',
-    `It stood ${sayMinutes(age.tooHotMinutes)} above ${sheet.mostCelsius} °C, the sheet's most; that time counts as at the most.`,
+    `It stood ${sayMinutes(age.tooHotMinutes)} above ${sheet.maxCelsius} °C, the sheet's most; that time counts as at the most.`,
   );
   warn(
     age.unknownMinutes > 0,
@@ -121,17 +121,18 @@ function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): 
 }
 
 function explain({ sheet, scenarios, shopAssemblyWaitMinutes }: CoatQuestion, age: CoatAge): string[] {
-  const why = [
+  const reasons = [
     `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} at ${sheet.referenceCelsius} °C, taking ${saySensitivity(sheet.sensitivity)}.`,
-    `What is to come was reckoned over ${scenarios.length} course${scenarios.length === 1 ? '' : 's'} of temperature.`,
+    `What is to come was computed over ${scenarios.length} course${scenarios.length === 1 ? '' : 's'} of temperature.`,
   ];
   if (shopAssemblyWaitMinutes)
-    why.push(`The shop waits at least ${sayMinutes(shopAssemblyWaitMinutes)} before assembly.`);
-  return why;
+    reasons.push(`The shop waits at least ${sayMinutes(shopAssemblyWaitMinutes)} before assembly.`);
+  return reasons;
 }
 
 function saySensitivity(sensitivity: TemperatureSensitivity): string {
-  if ('doublingCelsius' in sensitivity) return `drying to double in speed every ${sensitivity.doublingCelsius} °C`;
+  if ('rateDoublingCelsius' in sensitivity)
+    return `drying to double in speed every ${sensitivity.rateDoublingCelsius} °C`;
   if ('datumCelsius' in sensitivity) return `drying to go with the degrees above ${sensitivity.datumCelsius} °C`;
   return `an activation energy of ${sensitivity.activationKilojoulesPerMole} kJ/mol`;
 }

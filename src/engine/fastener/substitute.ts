@@ -96,23 +96,25 @@ export function rankSubstitutes<T extends { fastener: Fastener }>(
 
 function shear(wanted: Fastener, offered: Fastener): RuleFinding {
   const refuse = (reason: string): RuleFinding => ({ rule: 'shear', verdict: 'refused', reason });
-  const why =
+  const reasons =
     'A shear part must break at its own load and no other: a stronger one passes the blow to the gearbox or ' +
     'the engine, a weaker one breaks in ordinary work';
-  if (!wanted.designedToFail) return refuse(`${why}; a shear part cannot stand in for an ordinary fastener.`);
+  if (!wanted.designedToFail) return refuse(`${reasons}; a shear part cannot stand in for an ordinary fastener.`);
   const unknown = (['lengthMillimetres', 'grade', 'head'] as const).filter(
     (key) => wanted[key] === null || offered[key] === null,
   );
   if (!sameFastener(wanted, offered)) {
     return refuse(
-      `${why}; only the exact equal will do, and ${printDesignation(offered)} is not ${printDesignation(wanted)}.`,
+      `${reasons}; only the exact equal will do, and ${printDesignation(offered)} is not ${printDesignation(wanted)}.`,
     );
   }
   if (unknown.length > 0) {
     const names = { lengthMillimetres: 'length', grade: 'grade', head: 'head' };
-    return refuse(`${why}; ${unknown.map((key) => names[key]).join(', ')} not stated, so equality cannot be shown.`);
+    return refuse(
+      `${reasons}; ${unknown.map((key) => names[key]).join(', ')} not stated, so equality cannot be shown.`,
+    );
   }
-  return { rule: 'shear', verdict: 'same', reason: `${why}; this is the exact equal.` };
+  return { rule: 'shear', verdict: 'same', reason: `${reasons}; this is the exact equal.` };
 }
 
 function sameFastener(a: Fastener, b: Fastener): boolean {

@@ -43,7 +43,7 @@ export interface Way {
   seenFitted: boolean;
   /** Claims that say the opposite of some stretch of the path. */
   contradictedBy: string[];
-  why: string;
+  reasons: string;
 }
 
 /**
@@ -91,7 +91,7 @@ export interface Contradiction {
   partId: string;
   servesForId: string;
   path: Step[];
-  why: string;
+  reasons: string;
 }
 
 /** Every refuted pair that a chain of claims still asserts under conditions that can hold together. */
@@ -108,7 +108,7 @@ export function contradictions(claims: readonly Claim[]): Contradiction[] {
             partId,
             servesForId,
             path,
-            why: `${partId} was found not to serve for ${servesForId} (${deniedBy[denial.evidence]}), yet ${chain(path)}.`,
+            reasons: `${partId} was found not to serve for ${servesForId} (${deniedBy[denial.evidence]}), yet ${chain(path)}.`,
           })),
       ),
     );
@@ -164,7 +164,7 @@ function toWay({ partId, path, conditions, confidence }: Label, claims: readonly
     )
     .map((claim) => claim.id);
   const only = describeConditions(conditions);
-  const why = [
+  const reasons = [
     `${chain(path)}.`,
     path.length > 1 ? `Inferred over ${path.length} claims; nobody has tried the whole.` : '',
     only ? `Only so: ${only}.` : '',
@@ -173,7 +173,7 @@ function toWay({ partId, path, conditions, confidence }: Label, claims: readonly
     .filter(Boolean)
     .join(' ');
   const seenFitted = path.every((step) => step.evidence === 'seenFitted');
-  return { partId, path, conditions, confidence, seenFitted, contradictedBy, why };
+  return { partId, path, conditions, confidence, seenFitted, contradictedBy, reasons };
 }
 
 function chain(path: readonly Step[]): string {

@@ -15,7 +15,7 @@ describe('ways to serve', () => {
     const a = ways.find((w) => w.partId === 'A')!;
     expect(a.path.map((s) => s.claimId)).toEqual(['A > B', 'B > C']);
     expect(a.confidence).toBeCloseTo(0.72, 12);
-    expect(a.why).toContain('Inferred over 2 claims');
+    expect(a.reasons).toContain('Inferred over 2 claims');
     expect(waysToServe(claims, 'A')).toEqual([]);
     expect(waysToServe(claims, 'D').map((w) => w.partId)).toEqual(['C', 'B', 'A']);
   });
@@ -58,7 +58,9 @@ describe('ways to serve', () => {
     ]);
     expect(contradictions(claims)).toMatchObject([{ refutedBy: 'no', partId: 'A', servesForId: 'C' }]);
     expect(contradictions(claims)[0]!.path).toHaveLength(2);
-    expect(contradictions(claims)[0]!.why).toContain('A was found not to serve for C (measured), yet A serves for B');
+    expect(contradictions(claims)[0]!.reasons).toContain(
+      'A was found not to serve for C (measured), yet A serves for B',
+    );
     // A denial for other years contradicts nothing.
     const elsewhere = [
       claim('A > B', { conditions: { toYear: 1990 } }),

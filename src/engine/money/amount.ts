@@ -71,7 +71,7 @@ export function parseAmount(text: string, currency: string, path = ''): Decimal 
  */
 export function formatAmount(amount: Decimal, currency: string, path = ''): string {
   const units = minorUnits(currency);
-  const value = checked(amount, path);
+  const value = validated(amount, path);
   if (value.decimalPlaces() > units) {
     throw new EngineError(
       'too-many-decimals',
@@ -88,7 +88,7 @@ export function formatAmount(amount: Decimal, currency: string, path = ''): stri
  */
 export function roundAmount(amount: Decimal.Value, currency: string, mode: RoundingMode = 'halfUp'): Decimal {
   const rounded = new Wide(amount).toDecimalPlaces(minorUnits(currency), DECIMAL_ROUNDING[mode]);
-  return plain(checked(rounded, ''));
+  return plain(validated(rounded, ''));
 }
 
 /**
@@ -101,7 +101,7 @@ export function readAmount(
   path: string,
   sign: 'any' | 'notNegative' = 'notNegative',
 ): Decimal {
-  const value = typeof amount === 'string' ? parseAmount(amount, currency, path) : plain(checked(amount, path));
+  const value = typeof amount === 'string' ? parseAmount(amount, currency, path) : plain(validated(amount, path));
   if (value.decimalPlaces() > minorUnits(currency)) {
     throw new EngineError('too-many-decimals', `${value.toFixed()} is finer than the minor unit of ${currency}`, path);
   }
@@ -115,12 +115,12 @@ export function readAmount(
  * A figure that is not an amount of money (a rate, a quantity, a weight), checked to be finite and not negative.
  * @throws EngineError `bad-number`
  */
-export function readFigure(figure: Decimal.Value, what: string, path: string): Decimal {
+export function readFigure(toDecimal: Decimal.Value, what: string, path: string): Decimal {
   let value: Decimal;
   try {
-    value = new Wide(figure);
+    value = new Wide(toDecimal);
   } catch {
-    throw new EngineError('bad-number', `${shown(figure)} is not a number: ${what}`, path);
+    throw new EngineError('bad-number', `${shown(toDecimal)} is not a number: ${what}`, path);
   }
   if (!value.isFinite() || (value.isNegative() && !value.isZero())) {
     throw new EngineError('bad-number', `${what} must be a number of zero or more, not ${value.toString()}`, path);
@@ -138,7 +138,7 @@ export function total(amounts: readonly Decimal[]): Decimal {
   return plain(amounts.reduce<Decimal>((sum, amount) => sum.plus(amount), new Wide(0)));
 }
 
-function checked(amount: Decimal, path: string): Decimal {
+function validated(amount: Decimal, path: string): Decimal {
   if (!Decimal.isDecimal(amount) || !amount.isFinite())
     throw new EngineError('bad-amount', `${shown(amount)} is not an amount`, path);
   if (amount.abs().greaterThanOrEqualTo(LIMIT)) {

@@ -2,7 +2,7 @@ import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
-import { chanceCostAtMost, estimateAtCompletion } from './index.js';
+import { estimateAtCompletion, probabilityCostAtMost } from './index.js';
 
 const jStat = createRequire(import.meta.url)('jstat') as {
   beta: { inv(p: number, a: number, b: number): number; cdf(x: number, a: number, b: number): number };
@@ -24,8 +24,8 @@ describe('cost at completion', () => {
     ] as const) {
       expect(amount.toNumber()).toBeCloseTo(210 + 100 * jStat.beta.inv(p, 1.8, 4.2), 1);
     }
-    expect(chanceCostAtMost(estimate, '250')).toBeCloseTo(jStat.beta.cdf(0.4, 1.8, 4.2), 8);
-    expect([chanceCostAtMost(estimate, '209.99'), chanceCostAtMost(estimate, '310')]).toEqual([0, 1]);
+    expect(probabilityCostAtMost(estimate, '250')).toBeCloseTo(jStat.beta.cdf(0.4, 1.8, 4.2), 8);
+    expect([probabilityCostAtMost(estimate, '209.99'), probabilityCostAtMost(estimate, '310')]).toEqual([0, 1]);
   });
 
   // Heizer & Render's three-point rule: mean (a + 4m + b)/6; the sum of means is exact whatever the correlation.
@@ -91,7 +91,7 @@ describe('cost at completion', () => {
     );
     const done = estimateAtCompletion('75.50', [], 'USD');
     expect([done.p10, done.expected, done.p90].map((amount) => amount.toFixed(2))).toEqual(['75.50', '75.50', '75.50']);
-    expect(chanceCostAtMost(done, '75.50')).toBe(1);
+    expect(probabilityCostAtMost(done, '75.50')).toBe(1);
   });
 
   it('refuses three points out of order', () => {

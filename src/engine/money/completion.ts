@@ -26,7 +26,7 @@ export interface CompletionEstimate {
   /** The beta between `least` and `most` that the quantiles come from; null when nothing is uncertain. */
   shape: { a: number; b: number } | null;
   method: string;
-  why: string[];
+  reasons: string[];
 }
 
 /** How alike the surprises on one job run: rust that spoils one part spoils its neighbours. A judgement, no source. */
@@ -103,7 +103,7 @@ export function estimateAtCompletion(
     spread: roundAmount(new Decimal(Math.sqrt(variance)), currency),
     shape,
     method: METHOD,
-    why: [
+    reasons: [
       `${spent.toFixed()} ${currency} so far and ${expectedRemaining.toFixed()} expected to come`,
       ...(widest && widest.deviation > 0
         ? [`the least certain is ${widest.what}: ${widest.low.toFixed()} to ${widest.high.toFixed()}`]
@@ -114,7 +114,7 @@ export function estimateAtCompletion(
 }
 
 /** Chance that the cost at completion stays at or below an amount. */
-export function chanceCostAtMost(estimate: CompletionEstimate, amount: Decimal.Value): number {
+export function probabilityCostAtMost(estimate: CompletionEstimate, amount: Decimal.Value): number {
   const over = new Decimal(amount).minus(estimate.least).toNumber();
   const width = estimate.most.minus(estimate.least).toNumber();
   if (over < 0) return 0;

@@ -225,7 +225,7 @@ describe('harvest', () => {
       '0.50',
       '9.00',
     ]);
-    expect(second.why).toContain('at most what they are worth');
+    expect(second.reasons).toContain('at most what they are worth');
     // Under what they are worth nothing changes: the regulation's 15 000 of 25 000.
     expect(harvestBasis('25000', [{ quantity: 1, valueEach: '15000' }], '10000', 'USD', 'worth').moved.toFixed(2)).toBe(
       '15000.00',

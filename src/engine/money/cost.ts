@@ -119,7 +119,7 @@ export interface MarginStatement {
   earningsPerHour: Decimal | null;
   /** Net proceeds less what the machine itself cost, and as a multiple of it; the multiple is null for a gift. */
   overPurchase: { amount: Decimal; multiple: Decimal | null };
-  why: string;
+  reasons: string;
 }
 
 /**
@@ -141,7 +141,7 @@ export function marginStatement(cost: CostStatement, netProceeds: Amount, curren
     markupOnCost: ratio(fullMargin, cost.fullCost),
     earningsPerHour,
     overPurchase: { amount: plain(net.minus(cost.acquisition)), multiple: ratio(net, cost.acquisition) },
-    why:
+    reasons:
       `${net.toFixed()} ${currency} net of tax, less ${cost.cashCost.toFixed()} paid out, leaves ${cashMargin.toFixed()}` +
       (earningsPerHour
         ? ` for ${hours.toDecimalPlaces(1).toFixed()} own hours, ${earningsPerHour.toFixed()} an hour`

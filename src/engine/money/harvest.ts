@@ -15,7 +15,7 @@ export interface HarvestBasis {
   moved: Decimal;
   /** What the donor still carries; `moved` and `left` add up to the donor's basis exactly. */
   left: Decimal;
-  why: string;
+  reasons: string;
 }
 
 /**
@@ -63,6 +63,6 @@ export function harvestBasis(
     })),
     moved: total(shares),
     left,
-    why: `${total(shares).toFixed()} of ${basis.toFixed()} ${currency} moved with the parts: they are worth ${total(values).toFixed()} of ${worth.toFixed()}, by relative value${isCapped ? ' and at most what they are worth' : ''}; ${left.toFixed()} stays on the donor`,
+    reasons: `${total(shares).toFixed()} of ${basis.toFixed()} ${currency} moved with the parts: they are worth ${total(values).toFixed()} of ${worth.toFixed()}, by relative value${isCapped ? ' and at most what they are worth' : ''}; ${left.toFixed()} stays on the donor`,
   };
 }

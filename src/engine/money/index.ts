@@ -1,7 +1,12 @@
 /** Money: amounts in the minor unit, allocation, cost of a job, margin, tax. Data in, data out. */
 export { allocate, allocateEqually } from './allocate.js';
 export { type Amount, formatAmount, isBeyondWriting, parseAmount, roundAmount, type RoundingMode } from './amount.js';
-export { chanceCostAtMost, type CompletionEstimate, estimateAtCompletion, type RemainingCost } from './completion.js';
+export {
+  type CompletionEstimate,
+  estimateAtCompletion,
+  probabilityCostAtMost,
+  type RemainingCost,
+} from './completion.js';
 export {
   type CostStatement,
   costStatement,

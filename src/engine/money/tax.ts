@@ -100,7 +100,7 @@ export interface TaxedSale {
   netProceeds: Decimal;
   /** Whether the invoice states the tax; under the margin scheme it must not. */
   showsTax: boolean;
-  why: string;
+  reasons: string;
 }
 
 /**
@@ -113,7 +113,13 @@ export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amoun
   const agreed = readAmount(price, currency, 'price');
   switch (scheme.kind) {
     case 'none':
-      return { buyerPays: agreed, tax: new Decimal(0), netProceeds: agreed, showsTax: false, why: 'no tax on sales' };
+      return {
+        buyerPays: agreed,
+        tax: new Decimal(0),
+        netProceeds: agreed,
+        showsTax: false,
+        reasons: 'no tax on sales',
+      };
     case 'salesTax': {
       const { tax } = salesTax([agreed], scheme.ratePercent, scheme.basis ?? 'invoice', currency);
       return {
@@ -121,7 +127,7 @@ export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amoun
         tax,
         netProceeds: agreed,
         showsTax: true,
-        why: `sales tax of ${readRate(scheme.ratePercent).toFixed()} % comes on top of the price and is passed on`,
+        reasons: `sales tax of ${readRate(scheme.ratePercent).toFixed()} % comes on top of the price and is passed on`,
       };
     }
     case 'marginScheme': {
@@ -131,7 +137,7 @@ export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amoun
         tax,
         netProceeds: plain(agreed.minus(tax)),
         showsTax: false,
-        why: tax.isZero()
+        reasons: tax.isZero()
           ? 'margin scheme: no margin over the purchase price, so nothing is owed, and a loss is not set against another machine'
           : `margin scheme: ${tax.toFixed()} ${currency} is contained in the margin of ${margin.toFixed()} over the purchase price`,
       };

@@ -1,15 +1,15 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
-import { chanceCostAtMost, type CompletionEstimate, estimateAtCompletion } from '../money/index.js';
+import { type CompletionEstimate, estimateAtCompletion, probabilityCostAtMost } from '../money/index.js';
 import {
   agreedPrice,
   type AskInput,
   type AskPlan,
-  chanceSoldBy,
   type Comparable,
   estimatePrice,
   marginRange,
   planAsk,
+  probabilitySoldBy,
 } from './index.js';
 
 const season = { peakOn: '12-05' };
@@ -22,7 +22,7 @@ const comparables: Comparable[] = ['430', '470', '520', '560', '610'].map((price
   clearingWidthMillimetres: 610,
   priceKind: i % 2 ? 'asking' : 'sold',
   price,
-  seenOn: `2026-0${i + 1}-15`,
+  seenDate: `2026-0${i + 1}-15`,
 }));
 const estimate = estimatePrice({
   machine: {
@@ -49,12 +49,12 @@ const base: AskInput = {
   valueIfUnsold: '250',
 };
 
-/** The cost not exceeded with a chance, by bisection on `chanceCostAtMost`. */
+/** The cost not exceeded with a chance, by bisection on `probabilityCostAtMost`. */
 function quantileOf(cost: CompletionEstimate, p: number): number {
   let [low, high] = [cost.least.toNumber(), cost.most.toNumber()];
   for (let k = 0; k < 40; k++) {
     const middle = (low + high) / 2;
-    if (chanceCostAtMost(cost, middle) < p) low = middle;
+    if (probabilityCostAtMost(cost, middle) < p) low = middle;
     else high = middle;
   }
   return high;
@@ -73,19 +73,19 @@ describe('ask and markdown', () => {
       if (i > 0) {
         expect(step.ask.lessThan(plan.steps[i - 1]!.ask)).toBe(true);
         expect(step.from).toBe(plan.steps[i - 1]!.to);
-        expect(step.chanceSold).toBeGreaterThanOrEqual(plan.steps[i - 1]!.chanceSold);
+        expect(step.probabilitySold).toBeGreaterThanOrEqual(plan.steps[i - 1]!.probabilitySold);
       }
     });
     expect(plan.steps.length).toBeGreaterThan(1);
     expect(plan.ask.greaterThan(estimate.p50)).toBe(true);
-    expect(plan.why).toHaveLength(4);
+    expect(plan.reasons).toHaveLength(4);
   });
 
   it('adds up: outcomes are all there is, and their mean is the expected net', () => {
-    const chance = plan.outcomes.reduce((sum, each) => sum + each.chance, 0);
-    expect(chance).toBeCloseTo(1, 9);
+    const probability = plan.outcomes.reduce((sum, each) => sum + each.probability, 0);
+    expect(probability).toBeCloseTo(1, 9);
     const mean = plan.outcomes.reduce(
-      (sum, each) => sum + each.chance * ((each.price?.toNumber() ?? 250) - 2 * each.weeks),
+      (sum, each) => sum + each.probability * ((each.price?.toNumber() ?? 250) - 2 * each.weeks),
       0,
     );
     expect(plan.expectedNet.toNumber()).toBeCloseTo(mean, 1);
@@ -102,7 +102,7 @@ describe('ask and markdown', () => {
     // Of a price p what is bargained off is p × (e^premium − 1).
     const inSeason = likely.plus(seasonAdds);
     expect(bargaining.toNumber()).toBeCloseTo(inSeason.toNumber() * Math.expm1(estimate.effects.askingPremium.mean), 1);
-    expect(plan.why.join('; ')).toContain(
+    expect(plan.reasons.join('; ')).toContain(
       `the ask of ${plan.ask.toFixed()} is the likely ${likely.toFixed()} of 2026-12-05`,
     );
     const early = planAsk({
@@ -122,15 +122,15 @@ describe('ask and markdown', () => {
     expect(taxed.makeUp.likely.equals(agreedPrice(estimate.p50, terms.tax, 'USD'))).toBe(true);
     // Asks are multiples of 5, hence within a step or two of the ask without tax over 1.13.
     expect(Math.abs(taxed.ask.toNumber() - plan.ask.toNumber() / 1.13)).toBeLessThanOrEqual(15);
-    expect(taxed.why[0]).toContain('before sales tax');
+    expect(taxed.reasons[0]).toContain('before sales tax');
   });
 
   it('tells the chance of selling by a day', () => {
-    expect(chanceSoldBy(plan, '2026-10-01')).toBe(0);
-    expect(chanceSoldBy(plan, '2027-02-15')).toBe(plan.chanceSold);
-    expect(chanceSoldBy(plan, '2028-01-01')).toBe(plan.chanceSold);
+    expect(probabilitySoldBy(plan, '2026-10-01')).toBe(0);
+    expect(probabilitySoldBy(plan, '2027-02-15')).toBe(plan.probabilitySold);
+    expect(probabilitySoldBy(plan, '2028-01-01')).toBe(plan.probabilitySold);
     const days = ['2026-10-05', '2026-10-20', '2026-11-11', '2026-12-24', '2027-01-31'].map((day) =>
-      chanceSoldBy(plan, day),
+      probabilitySoldBy(plan, day),
     );
     expect([...days].sort((a, b) => a - b)).toEqual(days);
   });
@@ -152,10 +152,10 @@ describe('ask and markdown', () => {
 
   it('sets price and cost against each other one time in ten, not two lows at once', () => {
     const sale = { terms: base.terms, holdingCostPerWeek: '1', valueIfUnsold: '40' };
-    const ending = (price: string | null, weeks: number, chance: number) => ({
+    const ending = (price: string | null, weeks: number, probability: number) => ({
       price: price === null ? null : new Decimal(price),
       weeks,
-      chance,
+      probability,
     });
     const half: AskPlan = { ...plan, outcomes: [ending('100', 1, 0.5), ending(null, 2, 0.5)] };
     // A certain 30: 99 − 30 or 38 − 30, each half the time.

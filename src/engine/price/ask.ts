@@ -41,7 +41,7 @@ export interface AskStep {
   /** Take an offer of this or more at the start of the step rather than wait. */
   acceptAtLeast: Decimal;
   /** Chance of having sold by the end of the step, from the first day on. */
-  chanceSold: number;
+  probabilitySold: number;
 }
 
 /** What the first ask is made of; the four add up to it. All are agreed prices, before sales tax on top. */
@@ -63,13 +63,13 @@ export interface AskPlan {
   steps: AskStep[];
   /** Net of tax, selling and holding costs, the unsold case counted at its value. */
   expectedNet: Decimal;
-  chanceSold: number;
+  probabilitySold: number;
   /** Chance of having sold by the end of each week, as [first day after it, chance]. */
-  soldBy: [day: string, chance: number][];
+  soldBy: [day: string, probability: number][];
   listFrom: string;
   /** Every way it may end: an agreed price after so many weeks, or `null` for unsold. Chances add up to one. */
-  outcomes: { price: Decimal | null; weeks: number; chance: number }[];
-  why: string[];
+  outcomes: { price: Decimal | null; weeks: number; probability: number }[];
+  reasons: string[];
 }
 
 const LEVELS = 15;
@@ -152,21 +152,21 @@ export function planAsk(input: AskInput): AskPlan {
         ask: asks[price]!,
         expectedPrice: agreed[price]!,
         acceptAtLeast: priceForNet(roundAmount(new Decimal(path.continuation[block]!), currency), terms, currency),
-        chanceSold: round4(1 - path.unsold[end]!),
+        probabilitySold: round4(1 - path.unsold[end]!),
       };
     })
     .reduce<AskStep[]>((merged, step) => {
       const last = merged.at(-1);
-      if (last?.ask.equals(step.ask)) Object.assign(last, { to: step.to, chanceSold: step.chanceSold });
+      if (last?.ask.equals(step.ask)) Object.assign(last, { to: step.to, probabilitySold: step.probabilitySold });
       else merged.push(step);
       return merged;
     }, []);
-  const outcomes: AskPlan['outcomes'] = path.unsold.slice(0, -1).map((chance, week) => ({
+  const outcomes: AskPlan['outcomes'] = path.unsold.slice(0, -1).map((probability, week) => ({
     price: agreed[path.choice[blocks.findLastIndex((start) => start <= week)]!]!,
     weeks: week + 1,
-    chance: chance - path.unsold[week + 1]!,
+    probability: probability - path.unsold[week + 1]!,
   }));
-  const chanceSold = round4(1 - path.unsold.at(-1)!);
+  const probabilitySold = round4(1 - path.unsold.at(-1)!);
   const first = steps[0]!;
   const last = steps.at(-1)!;
   const shiftThen = Math.max(...shifts.filter((_, week) => middles[week]! < dayNumber(first.to)));
@@ -181,11 +181,11 @@ export function planAsk(input: AskInput): AskPlan {
     makeUp,
     steps,
     expectedNet: roundAmount(new Decimal(path.value), currency),
-    chanceSold,
-    soldBy: path.unsold.slice(1).map((chance, week) => [day(week + 1), round4(1 - chance)]),
+    probabilitySold,
+    soldBy: path.unsold.slice(1).map((probability, week) => [day(week + 1), round4(1 - probability)]),
     listFrom: input.listFrom,
-    outcomes: [...outcomes, { price: null, weeks, chance: path.unsold.at(-1)! }],
-    why: [
+    outcomes: [...outcomes, { price: null, weeks, probability: path.unsold.at(-1)! }],
+    reasons: [
       estimate.method === 'costPlus'
         ? `from cost, not from the market: ${range[1]!} ${currency}${before} is what it costs with a markup, and ${range[0]!} to ${range[2]!} a guess around it`
         : `half of such machines bring ${range[1]!} ${currency}${before} or more on ${estimate.on}, four in five between ${range[0]!} and ${range[2]!} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
@@ -193,7 +193,7 @@ export function planAsk(input: AskInput): AskPlan {
       steps.length > 1
         ? `ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower than hoped`
         : `ask ${first.ask.toFixed()} to the end: coming down would give away more than it gains before ${input.deadline}`,
-      `${percent(chanceSold)} likely to sell by ${input.deadline}; unsold it is worth ${salvage.toFixed()}`,
+      `${percent(probabilitySold)} likely to sell by ${input.deadline}; unsold it is worth ${salvage.toFixed()}`,
     ],
   };
 }
@@ -227,13 +227,13 @@ const signed = (amount: Decimal): string => `${amount.isNegative() ? '−' : '+'
 export function endingsOf(
   plan: AskPlan,
   { terms, holdingCostPerWeek, valueIfUnsold }: Pick<AskInput, 'terms' | 'holdingCostPerWeek' | 'valueIfUnsold'>,
-): { net: Decimal; chance: number }[] {
+): { net: Decimal; probability: number }[] {
   const nets = new Map<string, Decimal>();
-  return plan.outcomes.map(({ price, weeks, chance }) => {
+  return plan.outcomes.map(({ price, weeks, probability }) => {
     const key = price === null ? '' : price.toString();
     if (!nets.has(key))
       nets.set(key, price === null ? new Decimal(valueIfUnsold) : netOfSale(price, terms, plan.currency));
-    return { net: nets.get(key)!.minus(new Decimal(holdingCostPerWeek).times(weeks)), chance };
+    return { net: nets.get(key)!.minus(new Decimal(holdingCostPerWeek).times(weeks)), probability };
   });
 }
 
@@ -241,14 +241,15 @@ export function endingsOf(
  * Chance of having sold by a day, between the weeks of the plan by straight line.
  * Before the first day on offer it is zero; from the deadline on it stays.
  */
-export function chanceSoldBy(plan: AskPlan, on: string): number {
+export function probabilitySoldBy(plan: AskPlan, on: string): number {
   const target = dayNumber(on, 'on');
   let before: [number, number] = [dayNumber(plan.listFrom), 0];
   if (target <= before[0]) return 0;
-  for (const [day, chance] of plan.soldBy) {
+  for (const [day, probability] of plan.soldBy) {
     const end = dayNumber(day);
-    if (target <= end) return round4(before[1] + ((chance - before[1]) * (target - before[0])) / (end - before[0]));
-    before = [end, chance];
+    if (target <= end)
+      return round4(before[1] + ((probability - before[1]) * (target - before[0])) / (end - before[0]));
+    before = [end, probability];
   }
   return before[1];
 }
@@ -293,8 +294,8 @@ function positive(value: number, path: string): number {
   return value;
 }
 
-function percent(chance: number): string {
-  return `${Math.round(100 * chance)} %`;
+function percent(probability: number): string {
+  return `${Math.round(100 * probability)} %`;
 }
 
 function round4(value: number): number {

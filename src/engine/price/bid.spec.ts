@@ -15,7 +15,7 @@ const comparables: Comparable[] = ['480', '520', '560', '600', '640', '660'].map
   ...machine,
   priceKind: i % 2 ? 'asking' : 'sold',
   price,
-  seenOn: `2026-0${i + 1}-15`,
+  seenDate: `2026-0${i + 1}-15`,
 }));
 const season = { peakOn: '12-05' };
 const estimate = estimatePrice({
@@ -68,9 +68,9 @@ describe('the highest sensible bid', () => {
       const cash = net - base.refurbishment.expected.toNumber() - 18 - bid;
       return cash / 10 >= 15 - 0.002 && cash - 150 - 22.5 >= -0.02;
     };
-    expect(answer.chanceOfLoss).toBeLessThanOrEqual(0.2001);
+    expect(answer.probabilityOfLoss).toBeLessThanOrEqual(0.2001);
     expect(meets(answer.bid.toNumber())).toBe(true);
-    if (answer.bindingLimit !== 'chanceOfLoss') expect(meets(answer.bid.toNumber() + 0.05)).toBe(false);
+    if (answer.bindingLimit !== 'probabilityOfLoss') expect(meets(answer.bid.toNumber() + 0.05)).toBe(false);
     expect(answer.earningsPerHour!.toNumber()).toBeGreaterThanOrEqual(15);
   });
 
@@ -105,11 +105,11 @@ describe('the highest sensible bid', () => {
     const runs = 8000;
     for (let run = 0; run < runs; run++) {
       let u = draw.next();
-      const end = answer.ask.outcomes.find((each) => (u -= each.chance) <= 0) ?? answer.ask.outcomes.at(-1)!;
+      const end = answer.ask.outcomes.find((each) => (u -= each.probability) <= 0) ?? answer.ask.outcomes.at(-1)!;
       const net = (end.price === null ? 220 : end.price.toNumber() - 10) - 1.5 * end.weeks;
       if (net - 18 - bid - drawCost() < 0) losses++;
     }
-    expect(Math.abs(losses / runs - answer.chanceOfLoss)).toBeLessThan(0.02);
+    expect(Math.abs(losses / runs - answer.probabilityOfLoss)).toBeLessThan(0.02);
   });
 
   it('moves the way it must', () => {
@@ -118,7 +118,7 @@ describe('the highest sensible bid', () => {
     expect(bid({ haul: '60' })).toBeLessThan(here);
     expect(bid({ ownMinutes: 1500 })).toBeLessThan(here);
     expect(bid({ targetMarginPercent: 40 })).toBeLessThan(here);
-    expect(bid({ chanceOfLoss: 0.01 })).toBeLessThan(here);
+    expect(bid({ probabilityOfLoss: 0.01 })).toBeLessThan(here);
     expect(bid({ minimumEarningsPerHour: '25' })).toBeLessThan(here);
     const taxed = {
       ...base.sale,
@@ -150,10 +150,10 @@ describe('the highest sensible bid', () => {
       refurbishment: estimateAtCompletion('80', [], 'USD'),
       haul: '0',
       spaceDays: 0,
-      chanceOfLoss: 0.5,
+      probabilityOfLoss: 0.5,
     });
     const price = answerThen.ask.ask.toNumber();
-    expect(answerThen.ask.chanceSold).toBeGreaterThan(0.999);
+    expect(answerThen.ask.probabilitySold).toBeGreaterThan(0.999);
     expect(Math.abs(answerThen.bid.toNumber() - (price - (80 + 150) * 1.2))).toBeLessThan(0.6);
   });
 
@@ -162,9 +162,9 @@ describe('the highest sensible bid', () => {
     expect(hopeless.worthwhile).toBe(false);
     expect(hopeless.bid.isZero()).toBe(true);
     expect(hopeless.limits[hopeless.bindingLimit].isNegative()).toBe(true);
-    expect(hopeless.why[0]).toMatch(/not even as a gift/);
-    expect(() => highestBid({ ...base, chanceOfLoss: 1.5 })).toThrow(
-      expect.objectContaining({ code: 'bad-number', path: 'chanceOfLoss' }),
+    expect(hopeless.reasons[0]).toMatch(/not even as a gift/);
+    expect(() => highestBid({ ...base, probabilityOfLoss: 1.5 })).toThrow(
+      expect.objectContaining({ code: 'bad-number', path: 'probabilityOfLoss' }),
     );
   });
 });

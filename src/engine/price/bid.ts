@@ -2,11 +2,11 @@ import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
 import {
   type Amount,
-  chanceCostAtMost,
   type CompletionEstimate,
   labourValue,
   minorUnits,
   parseAmount,
+  probabilityCostAtMost,
   roundAmount,
   spaceCost,
 } from '../money/index.js';
@@ -19,7 +19,7 @@ export interface BidInput {
   refurbishment: CompletionEstimate;
   /** Getting it here. */
   haul: Amount;
-  /** Paid on top of the bid, in percent of it: a buyer's premium. Default none. It is no part of what a margin scheme reckons from. */
+  /** Paid on top of the bid, in percent of it: a buyer's premium. Default none. It is no part of what a margin scheme computes from. */
   feesPercent?: Decimal.Value;
   /** Own hands-on time expected. */
   ownMinutes: Decimal.Value;
@@ -32,10 +32,10 @@ export interface BidInput {
   /** Full margin wanted, in percent of the net proceeds; default 0. */
   targetMarginPercent?: Decimal.Value;
   /** Chance accepted of not even getting the cash back; default 0.2. */
-  chanceOfLoss?: number;
+  probabilityOfLoss?: number;
 }
 
-export type BidLimit = 'earningsPerHour' | 'targetMargin' | 'chanceOfLoss';
+export type BidLimit = 'earningsPerHour' | 'targetMargin' | 'probabilityOfLoss';
 
 export interface Bid {
   currency: string;
@@ -49,9 +49,9 @@ export interface Bid {
   expectedNetProceeds: Decimal;
   expectedCashMargin: Decimal;
   earningsPerHour: Decimal | null;
-  chanceOfLoss: number;
+  probabilityOfLoss: number;
   ask: AskPlan;
-  why: string[];
+  reasons: string[];
 }
 
 /** A gift that has to be hauled and finished can be worth less than nothing; below this no rule needs to look. */
@@ -68,9 +68,9 @@ const SEARCH_LOW = '-1000000';
  */
 export function highestBid(input: BidInput): Bid {
   const { currency } = input.sale.estimate;
-  const accepted = input.chanceOfLoss ?? 0.2;
+  const accepted = input.probabilityOfLoss ?? 0.2;
   if (!(accepted > 0 && accepted < 1))
-    throw new EngineError('bad-number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'chanceOfLoss');
+    throw new EngineError('bad-number', `a chance of loss lies between 0 and 1, not ${accepted}`, 'probabilityOfLoss');
   const margin = new Decimal(input.targetMarginPercent ?? 0).div(100);
   if (!margin.isFinite() || margin.greaterThanOrEqualTo(1))
     throw new EngineError('bad-number', 'a margin on price stays under 100 %', 'targetMarginPercent');
@@ -101,7 +101,8 @@ export function highestBid(input: BidInput): Bid {
   const bid = Decimal.max(0, amount);
   const net = expectedNet(plan, input, bid);
   const expectedCashMargin = roundAmount(net.minus(cash).minus(bid.times(withFees)), currency);
-  const chanceOfLoss = Math.round(lossChance(plan, input, bid, bid.times(withFees).plus(haul)) * 10_000) / 10_000;
+  const probabilityOfLoss =
+    Math.round(computeProbabilityOfLoss(plan, input, bid, bid.times(withFees).plus(haul)) * 10_000) / 10_000;
   const worthwhile = !amount.isNegative();
   const earningsPerHour = hours.isZero() ? null : roundAmount(expectedCashMargin.div(hours), currency);
   return {
@@ -113,16 +114,16 @@ export function highestBid(input: BidInput): Bid {
     expectedNetProceeds: roundAmount(net, currency),
     expectedCashMargin,
     earningsPerHour,
-    chanceOfLoss,
+    probabilityOfLoss,
     ask: plan,
-    why: [
+    reasons: [
       worthwhile
         ? `up to ${bid.toFixed()} ${currency}; ${LIMIT_WORDS[bindingLimit]} sets the limit`
         : amount.greaterThan(SEARCH_LOW)
           ? `not even as a gift: ${LIMIT_WORDS[bindingLimit]} would want ${amount.negated().toFixed()} ${currency} on top of the machine`
           : `not even as a gift: ${LIMIT_WORDS[bindingLimit]} cannot be met at any price`,
       `finished it is expected to leave ${roundAmount(net, currency).toFixed()} net by ${input.sale.deadline}, after ${input.refurbishment.expected.toFixed()} to finish (one time in ten over ${input.refurbishment.p90.toFixed()}) and ${haul.toFixed()} haul`,
-      `${hours.toDecimalPlaces(1).toFixed()} own hours${earningsPerHour ? ` would earn ${earningsPerHour.toFixed()} each` : ''}; the cash fails to come back ${timesInAHundred(chanceOfLoss)}`,
+      `${hours.toDecimalPlaces(1).toFixed()} own hours${earningsPerHour ? ` would earn ${earningsPerHour.toFixed()} each` : ''}; the cash fails to come back ${timesInAHundred(probabilityOfLoss)}`,
     ],
   };
 
@@ -137,9 +138,9 @@ export function highestBid(input: BidInput): Bid {
           .times(new Decimal(1).minus(margin))
           .greaterThanOrEqualTo(cash.plus(time).plus(price.times(withFees)));
       }),
-      chanceOfLoss: highest(
+      probabilityOfLoss: highest(
         currency,
-        (price) => lossChance(selling, input, price, price.times(withFees).plus(haul)) <= accepted,
+        (price) => computeProbabilityOfLoss(selling, input, price, price.times(withFees).plus(haul)) <= accepted,
       ),
     };
   }
@@ -148,25 +149,28 @@ export function highestBid(input: BidInput): Bid {
 const LIMIT_WORDS: Record<BidLimit, string> = {
   earningsPerHour: 'what an own hour must earn',
   targetMargin: 'the margin wanted',
-  chanceOfLoss: 'the chance of losing cash',
+  probabilityOfLoss: 'the chance of losing cash',
 };
 
 function planFor(input: BidInput, purchasePrice: Decimal): AskPlan {
   return planAsk({ ...input.sale, terms: { ...input.sale.terms, purchasePrice } });
 }
 
-/** Every end of the plan at a purchase price. A bid below zero stands for being paid to take it; the tax then reckons from nothing paid. */
-const endings = (plan: AskPlan, { sale }: BidInput, purchasePrice: Decimal): { net: Decimal; chance: number }[] =>
+/** Every end of the plan at a purchase price. A bid below zero stands for being paid to take it; the tax then computes from nothing paid. */
+const endings = (plan: AskPlan, { sale }: BidInput, purchasePrice: Decimal): { net: Decimal; probability: number }[] =>
   endingsOf(plan, { ...sale, terms: { ...sale.terms, purchasePrice: Decimal.max(0, purchasePrice) } });
 
 function expectedNet(plan: AskPlan, input: BidInput, purchasePrice: Decimal): Decimal {
-  return endings(plan, input, purchasePrice).reduce((sum, end) => sum.plus(end.net.times(end.chance)), new Decimal(0));
+  return endings(plan, input, purchasePrice).reduce(
+    (sum, end) => sum.plus(end.net.times(end.probability)),
+    new Decimal(0),
+  );
 }
 
 /** Chance that what the sale leaves does not cover the cost to finish and what was paid to have it here: bid, fees and haul. */
-function lossChance(plan: AskPlan, input: BidInput, bid: Decimal, paid: Decimal): number {
+function computeProbabilityOfLoss(plan: AskPlan, input: BidInput, bid: Decimal, paid: Decimal): number {
   const loss = endings(plan, input, bid).reduce(
-    (sum, end) => sum + end.chance * (1 - chanceCostAtMost(input.refurbishment, end.net.minus(paid))),
+    (sum, end) => sum + end.probability * (1 - probabilityCostAtMost(input.refurbishment, end.net.minus(paid))),
     0,
   );
   return Math.min(1, Math.max(0, loss));
@@ -197,7 +201,7 @@ function highest(currency: string, holds: (price: Decimal) => boolean): Decimal 
   return low.times(unit);
 }
 
-function timesInAHundred(chance: number): string {
-  const times = Math.round(100 * chance);
+function timesInAHundred(probability: number): string {
+  const times = Math.round(100 * probability);
   return times === 1 ? 'once in a hundred times' : `${times} times in a hundred`;
 }

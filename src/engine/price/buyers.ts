@@ -18,7 +18,7 @@ export interface Buyers {
   /** Four chances in five lie between. */
   low: number;
   high: number;
-  why: string;
+  reasons: string;
 }
 
 /** Belief before the first offer: one and a half a week, worth two weeks of watching. A judgement, no source. */
@@ -53,7 +53,7 @@ export function learnBuyers(offers: readonly PastOffer[], season: Season | null)
     buyersPerWeek: sales / weeks,
     low: gammaQuantile(0.1, sales, 1 / weeks),
     high: gammaQuantile(0.9, sales, 1 / weeks),
-    why:
+    reasons:
       offers.length === 0
         ? "no offer of the shop's own yet: one and a half serious buyers a week at the height of the season are taken as usual"
         : `${sold} of ${offers.length} own offers sold: about ${(sales / weeks).toFixed(1)} serious buyers a week at the height of demand`,

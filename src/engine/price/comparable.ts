@@ -16,7 +16,7 @@ export interface Comparable {
   priceKind: 'asking' | 'sold';
   price: Amount;
   /** YYYY-MM-DD */
-  seenOn: string;
+  seenDate: string;
   distanceKilometres?: Decimal.Value | null;
 }
 
@@ -161,7 +161,7 @@ export function observe(
         `a comparable's price is above zero, not ${price.toString()}`,
         `${path}/price`,
       );
-    const seen = dayNumber(comparable.seenOn, `${path}/seenOn`);
+    const seen = dayNumber(comparable.seenDate, `${path}/seenDate`);
     const age = bothKnown(comparable.yearEstimate, machine.yearEstimate, (theirs, ours) => (ours - theirs) / 10);
     const width = bothKnown(comparable.clearingWidthMillimetres, machine.clearingWidthMillimetres, (theirs, ours) =>
       theirs > 0 && ours > 0 ? Math.log(theirs / ours) : null,

@@ -2,12 +2,12 @@ import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
 import { Random } from '../schedule/random.js';
 import {
-  chancePriceAtLeast,
   type Comparable,
   costPlusPrice,
   estimatePrice,
   type PricedMachine,
   priceQuantile,
+  probabilityPriceAtLeast,
 } from './index.js';
 
 const jStat = createRequire(import.meta.url)('jstat') as { studentt: { inv(p: number, freedom: number): number } };
@@ -31,7 +31,7 @@ const seen = (price: string, more: Partial<Comparable> = {}): Comparable => ({
   clearingWidthMillimetres: 610,
   priceKind: 'sold',
   price,
-  seenOn: '2026-08-20',
+  seenDate: '2026-08-20',
   ...more,
 });
 describe('price from comparables', () => {
@@ -50,7 +50,7 @@ describe('price from comparables', () => {
     expect(many.p90.minus(many.p10).toNumber()).toBeLessThan(few.p90.minus(few.p10).toNumber());
     const one = estimatePrice({ ...base, season: null, comparables: [seen('500')] });
     expect(one.p90.div(one.p10).toNumber()).toBeGreaterThan(few.p90.div(few.p10).toNumber());
-    expect(one.why.join(' ')).toMatch(/few comparables/);
+    expect(one.reasons.join(' ')).toMatch(/few comparables/);
   });
 
   // With comparables alike in all and seen today the model is the textbook normal sample with a scaled inverse chi-square
@@ -106,7 +106,7 @@ describe('price from comparables', () => {
     const clean = estimatePrice({ ...base, comparables: prices.map((price) => seen(price)) });
     const soiled = estimatePrice({ ...base, comparables: [...prices, '5000'].map((price) => seen(price)) });
     expect(Math.abs(soiled.p50.div(clean.p50).toNumber() - 1)).toBeLessThan(0.1);
-    expect(soiled.why.join(' ')).toMatch(/far from the others/);
+    expect(soiled.reasons.join(' ')).toMatch(/far from the others/);
   });
 
   it('falls back on cost plus markup, and says so; refuses with nothing to go by', () => {
@@ -120,7 +120,7 @@ describe('price from comparables', () => {
     });
     expect(estimate.method).toBe('costPlus');
     expect(estimate.p50.toFixed(2)).toBe('375.00');
-    expect(estimate.why[0]).toMatch(/no comparable/);
+    expect(estimate.reasons[0]).toMatch(/no comparable/);
     expect(() => estimatePrice({ ...base, comparables: [] })).toThrow(expect.objectContaining({ code: 'no-basis' }));
     expect(() => estimatePrice({ ...base, comparables: [seen('0')] })).toThrow(
       expect.objectContaining({ code: 'bad-amount', path: 'comparables/0/price' }),
@@ -133,7 +133,7 @@ describe('price from comparables', () => {
   it('answers chance and quantile consistently', () => {
     const estimate = estimatePrice({ ...base, comparables: ['450', '500', '560'].map((price) => seen(price)) });
     for (const p of [0.1, 0.5, 0.9])
-      expect(chancePriceAtLeast(estimate, priceQuantile(estimate, p))).toBeCloseTo(1 - p, 3);
+      expect(probabilityPriceAtLeast(estimate, priceQuantile(estimate, p))).toBeCloseTo(1 - p, 3);
     expect(priceQuantile(estimate, 0.5).equals(estimate.p50)).toBe(true);
   });
 
@@ -167,7 +167,7 @@ describe('price from comparables', () => {
         const model = maker === 'Norvane' && random.next() < 0.4 ? 'N8' : 'P1';
         const asking = !sold && random.next() < 0.6;
         const month = 1 + Math.floor(12 * random.next());
-        const seenOn = `2026-${String(month).padStart(2, '0')}-05`;
+        const seenDate = `2026-${String(month).padStart(2, '0')}-05`;
         const nearness = Math.exp(
           -0.5 * ((Math.min(Math.abs(12 - month), 12 - Math.abs(12 - month)) * 30.4) / 45) ** 2,
         );
@@ -190,7 +190,7 @@ describe('price from comparables', () => {
           clearingWidthMillimetres,
           priceKind: asking ? 'asking' : 'sold',
           price: Math.exp(log).toFixed(2),
-          seenOn,
+          seenDate,
         };
       };
       const target = { ...draw(true), condition: 4 };

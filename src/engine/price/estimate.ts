@@ -48,7 +48,7 @@ export interface PriceEstimate {
   counts: { given: number; otherKind: number; sold: number; asking: number; effective: number };
   /** Comparables used, heaviest first, with what each would mean for this machine. */
   used: { id: string | null; weight: number; price: Decimal; adjustedPrice: Decimal }[];
-  why: string[];
+  reasons: string[];
 }
 
 /** Where no comparable speaks, a price is a guess: half as much again or a third less, two times in three. No source. */
@@ -78,7 +78,7 @@ export function estimatePrice(input: EstimateInput): PriceEstimate {
 }
 
 /** Chance that the price paid reaches an amount. */
-export function chancePriceAtLeast(estimate: PriceEstimate, price: Decimal.Value): number {
+export function probabilityPriceAtLeast(estimate: PriceEstimate, price: Decimal.Value): number {
   const amount = Number(price);
   if (amount <= 0) return 1;
   return 1 - studentCdf((Math.log(amount) - estimate.logLocation) / estimate.logScale, estimate.freedom);
@@ -152,7 +152,7 @@ function regress(input: EstimateInput, observations: Observation[], beliefs: Pri
   const doubted = used.filter((each) => each.trust < 0.5).length;
   const estimate = spreadOut(input, coefficients[0]!, scale * Math.sqrt(1 + inverse[0]![0]!), freedom);
   const newest = observations.reduce(
-    (latest, each) => (each.comparable.seenOn > latest ? each.comparable.seenOn : latest),
+    (latest, each) => (each.comparable.seenDate > latest ? each.comparable.seenDate : latest),
     '',
   );
   return {
@@ -161,7 +161,7 @@ function regress(input: EstimateInput, observations: Observation[], beliefs: Pri
     effects,
     counts,
     used: used.map(({ trust: _, ...each }) => each),
-    why: [
+    reasons: [
       `${counts.sold} sold and ${counts.asking} asking prices of the same kind, worth ${counts.effective} of a fresh, near, sold one each; the newest of ${newest}`,
       `an asking price stands ${percent(effects.askingPremium.mean)} above what is paid; a grade of condition is worth ${percent(effects.conditionStep.mean)}`,
       ...(input.season
@@ -194,7 +194,7 @@ function costPlus(input: EstimateInput, beliefs: PriceBeliefs): PriceEstimate {
     effects: Object.fromEntries(effectNames.map((name) => [name, { ...beliefs[name] }])) as PriceEstimate['effects'],
     counts: { given: input.comparables.length, otherKind: input.comparables.length, sold: 0, asking: 0, effective: 0 },
     used: [],
-    why: [
+    reasons: [
       `no comparable of this kind: full cost plus ${new Decimal(input.costPlus.markupPercent).toFixed()} %, which says what is wanted, not what is paid`,
       'the range is a guess; enter a few seen prices of similar machines',
     ],

@@ -84,7 +84,7 @@ describe('floor', () => {
     expect(floor.better).toBe('partOut');
     expect(floor.belowCashCost).toBe(true);
     expect(floor.cashBack.toFixed(2)).toBe('185.00');
-    expect(floor.why.join(' ')).toMatch(/loss in cash/);
+    expect(floor.reasons.join(' ')).toMatch(/loss in cash/);
   });
 
   it('does not move with what was spent, and says when the cash is back', () => {
@@ -100,7 +100,7 @@ describe('floor', () => {
 describe('replace now or later', () => {
   // Break-even 12 / 85 = 0.1412, computed from c1 < q·c2.
   it('compares the cost now with the chance-weighted cost later', () => {
-    expect(replaceNowOrLater(12, 85, 0.2)).toEqual({ decision: 'now', breakEvenChance: 12 / 85 });
+    expect(replaceNowOrLater(12, 85, 0.2)).toEqual({ decision: 'now', breakEvenProbability: 12 / 85 });
     expect(replaceNowOrLater(12, 85, 0.14).decision).toBe('later');
     expect(replaceNowOrLater(12, 85, 0.1412).decision).toBe('now');
     expect(() => replaceNowOrLater(12, 85, 1.2)).toThrow(expect.objectContaining({ code: 'bad-number' }));

@@ -25,7 +25,7 @@ export interface FloorPrice {
   belowCashCost: boolean;
   /** The price at which the cash is back. */
   cashBack: Decimal;
-  why: string[];
+  reasons: string[];
 }
 
 const WORDS: Record<keyof Alternatives, string> = {
@@ -71,7 +71,7 @@ export function floorPrice(
     better: best.name,
     belowCashCost,
     cashBack,
-    why: [
+    reasons: [
       `below ${floor.toFixed()} ${currency}, ${WORDS[best.name]} is better: it leaves ${best.value.toFixed()}`,
       ...(toFinish.greaterThan(0)
         ? [`finishing it still takes ${toFinish.toFixed()} in cash, which a sale must bring back first`]
@@ -87,7 +87,7 @@ export interface SellOrFinish {
   decision: 'finish' | 'sellAsIs';
   /** What finishing adds over selling as it stands; negative when it takes away. */
   gain: Decimal;
-  why: string;
+  reasons: string;
 }
 
 /**
@@ -104,6 +104,6 @@ export function sellOrFinish(asIs: Amount, finished: Amount, costToFinish: Amoun
   return {
     decision: gain.greaterThan(0) ? 'finish' : 'sellAsIs',
     gain,
-    why: `finishing brings ${then.minus(now).toFixed()} ${currency} more and costs ${cost.toFixed()} more`,
+    reasons: `finishing brings ${then.minus(now).toFixed()} ${currency} more and costs ${cost.toFixed()} more`,
   };
 }

@@ -34,11 +34,11 @@ export function bestPrice(demand: ExponentialDemand): number {
 export function fixedPriceRevenue(demand: ExponentialDemand, price: number): number {
   const { units, time, rate, sensitivity, salvage = 0 } = check(demand);
   const mean = rate * Math.exp(-sensitivity * price) * time;
-  let chance = Math.exp(-mean);
-  let missing = units * chance; // E[max(0, n − N)]: units left over
+  let probability = Math.exp(-mean);
+  let missing = units * probability; // E[max(0, n − N)]: units left over
   for (let sold = 1; sold < units; sold++) {
-    chance *= mean / sold;
-    missing += (units - sold) * chance;
+    probability *= mean / sold;
+    missing += (units - sold) * probability;
   }
   return price * (units - missing) + salvage * missing;
 }

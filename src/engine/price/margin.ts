@@ -1,5 +1,5 @@
 import { Decimal } from 'decimal.js';
-import { chanceCostAtMost, type CompletionEstimate, minorUnits } from '../money/index.js';
+import { type CompletionEstimate, minorUnits, probabilityCostAtMost } from '../money/index.js';
 import { type AskInput, type AskPlan, endingsOf } from './ask.js';
 
 /** What a sale leaves beyond the full cost: one time in ten below `p10`, one in ten above `p90`. */
@@ -21,9 +21,10 @@ export function marginRange(
 ): MarginRange {
   const endings = endingsOf(plan, sale);
   const unit = new Decimal(10).pow(-minorUnits(plan.currency));
-  const chanceAtMost = (margin: Decimal): number =>
+  const probabilityAtMost = (margin: Decimal): number =>
     endings.reduce(
-      (sum, { net, chance }) => sum + chance * (1 - chanceCostAtMost(cost, net.minus(margin).minus(unit))),
+      (sum, { net, probability }) =>
+        sum + probability * (1 - probabilityCostAtMost(cost, net.minus(margin).minus(unit))),
       0,
     );
   const quantile = (p: number): Decimal => {
@@ -38,7 +39,7 @@ export function marginRange(
       .ceil();
     while (high.minus(low).greaterThan(1)) {
       const middle = low.plus(high).div(2).floor();
-      if (chanceAtMost(middle.times(unit)) >= p) high = middle;
+      if (probabilityAtMost(middle.times(unit)) >= p) high = middle;
       else low = middle;
     }
     return high.times(unit);

@@ -93,8 +93,8 @@ describe('the price path before a deadline', () => {
   /** Value of a path from the definition, period by period; nothing shared with the code under test. */
   function value(problem: SellingProblem, choice: readonly number[]): number {
     let total = 0;
-    problem.levels.forEach((chance, level) => {
-      let alive = chance;
+    problem.levels.forEach((probability, level) => {
+      let alive = probability;
       problem.arrivals.forEach((arrivals, period) => {
         const price = choice[Math.floor(period / 2)]!;
         const sale = 1 - Math.exp(-arrivals * problem.accept(level, period, price));

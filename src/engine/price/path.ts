@@ -73,13 +73,13 @@ function stageOf(problem: SellingProblem, level: number, block: number): Stage {
 }
 
 function worth(problem: SellingProblem, stages: readonly Stage[][], choice: readonly number[]): number {
-  return problem.levels.reduce((sum, chance, level) => {
+  return problem.levels.reduce((sum, probability, level) => {
     let value = problem.salvage;
     for (let block = choice.length - 1; block >= 0; block--) {
       const stage = stages[level]![block]!;
       value = stage.gain[choice[block]!]! + stage.stay[choice[block]!]! * value;
     }
-    return sum + chance * value;
+    return sum + probability * value;
   }, 0);
 }
 
@@ -90,9 +90,9 @@ function backward(problem: SellingProblem, stages: readonly Stage[][]): number[]
   for (let block = choice.length - 1; block >= 0; block--) {
     let best = -Infinity;
     for (let price = 0; price < problem.net.length; price++) {
-      const here = problem.levels.reduce((sum, chance, level) => {
+      const here = problem.levels.reduce((sum, probability, level) => {
         const stage = stages[level]![block]!;
-        return sum + chance * (stage.gain[price]! + stage.stay[price]! * value[level]!);
+        return sum + probability * (stage.gain[price]! + stage.stay[price]! * value[level]!);
       }, 0);
       if (here > best) [best, choice[block]] = [here, price];
     }
@@ -175,7 +175,7 @@ function climb(
   const levels = problem.levels.length;
   // Worth of the path from each block on, and chance of reaching it, per level; kept up to date as moves are made.
   const later = problem.levels.map(() => new Float64Array(blocks + 1).fill(problem.salvage));
-  const reach = problem.levels.map((chance) => new Float64Array(blocks + 1).fill(chance));
+  const reach = problem.levels.map((probability) => new Float64Array(blocks + 1).fill(probability));
   const refresh = (): void => {
     for (let level = 0; level < levels; level++) {
       for (let block = blocks - 1; block >= 0; block--) {
@@ -222,13 +222,13 @@ function describe(problem: SellingProblem, stages: readonly Stage[][], choice: n
   const periods = problem.arrivals.length;
   const unsold = new Array<number>(periods + 1).fill(0);
   const continuation = choice.map(() => 0);
-  problem.levels.forEach((chance, level) => {
+  problem.levels.forEach((probability, level) => {
     const later = new Float64Array(choice.length + 1).fill(problem.salvage);
     for (let block = choice.length - 1; block >= 0; block--) {
       const stage = stages[level]![block]!;
       later[block] = stage.gain[choice[block]!]! + stage.stay[choice[block]!]! * later[block + 1]!;
     }
-    let reach = chance;
+    let reach = probability;
     let block = -1;
     for (let period = 0; period < periods; period++) {
       if (problem.blocks[block + 1] === period) continuation[++block]! += reach * later[block]!;
@@ -242,8 +242,8 @@ function describe(problem: SellingProblem, stages: readonly Stage[][], choice: n
     value: worth(problem, stages, choice),
     unsold,
     continuation: continuation.map((value, block) => {
-      const chance = unsold[problem.blocks[block]!]!;
-      return chance > 1e-12 ? value / chance : problem.salvage;
+      const probability = unsold[problem.blocks[block]!]!;
+      return probability > 1e-12 ? value / probability : problem.salvage;
     }),
   };
 }

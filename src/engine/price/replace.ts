@@ -10,13 +10,20 @@ import { logGamma } from '../statistics/index.js';
 export function replaceNowOrLater(
   costNow: number,
   costLater: number,
-  chanceOfFailure: number,
-): { decision: 'now' | 'later'; breakEvenChance: number } {
+  probabilityOfFailure: number,
+): { decision: 'now' | 'later'; breakEvenProbability: number } {
   if (!(costNow >= 0 && costLater > 0))
     throw new EngineError('bad-number', 'costs of replacing are above zero', 'cost');
-  if (!(chanceOfFailure >= 0 && chanceOfFailure <= 1))
-    throw new EngineError('bad-number', `a chance lies between 0 and 1, not ${chanceOfFailure}`, 'chanceOfFailure');
-  return { decision: costNow < chanceOfFailure * costLater ? 'now' : 'later', breakEvenChance: costNow / costLater };
+  if (!(probabilityOfFailure >= 0 && probabilityOfFailure <= 1))
+    throw new EngineError(
+      'bad-number',
+      `a chance lies between 0 and 1, not ${probabilityOfFailure}`,
+      'probabilityOfFailure',
+    );
+  return {
+    decision: costNow < probabilityOfFailure * costLater ? 'now' : 'later',
+    breakEvenProbability: costNow / costLater,
+  };
 }
 
 /** A part that fails by a Weibull law: chance to outlive t is exp(−(t/scale)^shape). */

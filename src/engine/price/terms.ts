@@ -5,7 +5,7 @@ import { type Amount, minorUnits, parseAmount, roundAmount, taxOnSale, type TaxS
 /** What a sale costs the shop: tax, fees, the run to the buyer. */
 export interface SellingTerms {
   tax: TaxScheme;
-  /** Paid for the machine itself, haul apart: what a margin scheme reckons from. */
+  /** Paid for the machine itself, haul apart: what a margin scheme computes from. */
   purchasePrice: Amount;
   /** Cost of selling whatever the price. */
   fixedCost?: Amount;

@@ -203,12 +203,12 @@ export function topologicalOrder(
   tasks: readonly Pick<Task, 'id' | 'predecessors'>[],
   indexOf: ReadonlyMap<string, number>,
 ): Int32Array {
-  const state = new Uint8Array(tasks.length);
+  const status = new Uint8Array(tasks.length);
   const order: number[] = [];
   const path: number[] = [];
   const visit = (i: number): void => {
-    if (state[i] === 2) return;
-    if (state[i] === 1) {
+    if (status[i] === 2) return;
+    if (status[i] === 1) {
       const names = [...path.slice(path.indexOf(i)), i].reverse().map((k) => tasks[k]!.id);
       throw new EngineError(
         'cycle',
@@ -216,11 +216,11 @@ export function topologicalOrder(
         `tasks.${tasks[i]!.id}.predecessors`,
       );
     }
-    state[i] = 1;
+    status[i] = 1;
     path.push(i);
     for (const link of tasks[i]!.predecessors) visit(indexOf.get(link.taskId)!);
     path.pop();
-    state[i] = 2;
+    status[i] = 2;
     order.push(i);
   };
   for (let i = 0; i < tasks.length; i++) visit(i);

@@ -134,8 +134,8 @@ describe('PERT, published examples', () => {
     expect(result.meanMinutes).toBe(24);
     expect(result.varianceMinutes2).toBeCloseTo(5, 10);
     // The book reads Z = 1.79 from a table (.9633); exact .96318.
-    expect(result.chanceBy(28)).toBeCloseTo(0.96318, 5);
-    expect(result.chanceBy(28)).toBeCloseTo(0.9633, 3);
+    expect(result.probabilityBy(28)).toBeCloseTo(0.96318, 5);
+    expect(result.probabilityBy(28)).toBeCloseTo(0.9633, 3);
   });
 
   // schematex.js.org PERT example.
@@ -169,7 +169,7 @@ describe('PERT, published examples', () => {
     const result = pert(rows);
     expect(result.meanMinutes).toBeCloseTo(50.833, 3);
     expect(result.varianceMinutes2).toBeCloseTo(11.1944, 4);
-    expect(result.chanceBy(55)).toBeCloseTo(0.8935, 4);
+    expect(result.probabilityBy(55)).toBeCloseTo(0.8935, 4);
   });
 
   // Heizer & Render, Operations Management, Milwaukee Paper (recalled by check-values.md, reproduced there).
@@ -182,8 +182,8 @@ describe('PERT, published examples', () => {
     expect(result.varianceMinutes2).toBeCloseTo(3.11, 2);
     expect(Math.sqrt(result.varianceMinutes2)).toBeCloseTo(1.76, 2);
     // Z is rounded to .57 in the book (.7157); exact .71462.
-    expect(result.chanceBy(16)).toBeCloseTo(0.71462, 4);
-    expect(result.chanceBy(19.1)).toBeCloseTo(0.99, 3);
+    expect(result.probabilityBy(16)).toBeCloseTo(0.71462, 4);
+    expect(result.probabilityBy(19.1)).toBeCloseTo(0.99, 3);
   });
 
   // Hillier & Lieberman, Reliable Construction (recalled by check-values.md, reproduced there).
@@ -206,7 +206,7 @@ describe('PERT, published examples', () => {
     expect(result.path.path).toEqual(['A', 'B', 'C', 'E', 'F', 'J', 'L', 'N']);
     expect(result.meanMinutes).toBeCloseTo(44, 10);
     expect(result.varianceMinutes2).toBeCloseTo(9, 10);
-    expect(result.chanceBy(47)).toBeCloseTo(0.8413, 4);
+    expect(result.probabilityBy(47)).toBeCloseTo(0.8413, 4);
     const expected = { A: 0, B: 0, C: 0, D: 4, E: 0, F: 0, G: 4, H: 4, I: 2, J: 0, K: 1, L: 0, M: 4, N: 0 };
     for (const [id, value] of Object.entries(expected)) expect(slack(rows)[id]).toBeCloseTo(value, 10);
   });

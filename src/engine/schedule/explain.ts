@@ -36,16 +36,16 @@ export function explain(
   // Who held a resource is looked up when the schedule stands.
   const waits: { task: number; resource: number; from: number; reason: Reason & { kind: 'resource' } }[] = [];
   generator.trace = (i, push, by, from, until) => {
-    // The lower bound is reckoned first in every try, so a second one means the task is tried anew.
+    // The lower bound is computed first in every try, so a second one means the task is tried anew.
     if (push === 'now' || push === 'release' || push === 'link') reasons[i] = [];
-    const why = reasons[i]!;
+    const ofTask = reasons[i]!;
     switch (push) {
       case 'now':
       case 'release':
-        why.push({ kind: push, untilMinutes: until });
+        ofTask.push({ kind: push, untilMinutes: until });
         break;
       case 'link':
-        why.push({
+        ofTask.push({
           kind: 'predecessor',
           taskId: compiled.tasks[compiled.linkTask[by]!]!.id,
           waitMinutes: compiled.linkWait[by]!,
@@ -53,12 +53,12 @@ export function explain(
         });
         break;
       case 'held':
-        why.push({ kind: 'held', forTaskIds: nearFollowers(compiled, i, near), untilMinutes: until });
+        ofTask.push({ kind: 'held', forTaskIds: nearFollowers(compiled, i, near), untilMinutes: until });
         break;
       case 'gap': {
         const elapsed = from - generator.finish[compiled.linkTask[by]!]!;
         const [start, end] = gapAround(compiled, by, elapsed);
-        why.push({
+        ofTask.push({
           kind: 'forbidden',
           taskId: compiled.tasks[compiled.linkTask[by]!]!.id,
           fromMinutes: start,
@@ -68,17 +68,17 @@ export function explain(
         break;
       }
       case 'closed':
-        why.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: until });
+        ofTask.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: until });
         break;
       case 'sitting':
-        pushSitting(compiled, i, from, until, why);
+        pushSitting(compiled, i, from, until, ofTask);
         break;
       case 'window':
-        why.push(windowReason(compiled, i, until));
+        ofTask.push(windowReason(compiled, i, until));
         break;
       case 'resource': {
         const resourceId = compiled.resourceIds[by]!;
-        const last = why.at(-1);
+        const last = ofTask.at(-1);
         if (last?.kind === 'resource' && last.resourceId === resourceId) last.untilMinutes = until;
         else {
           const reason: Reason & { kind: 'resource' } = {
@@ -88,7 +88,7 @@ export function explain(
             untilMinutes: until,
           };
           waits.push({ task: i, resource: by, from, reason });
-          why.push(reason);
+          ofTask.push(reason);
         }
       }
     }
@@ -135,12 +135,12 @@ function closedAt(compiled: Compiled, i: number, minute: number): string[] {
 }
 
 /** A sitting waits for open hours and for a window at once; tells how far each of them pushed it. */
-function pushSitting(compiled: Compiled, i: number, from: number, until: number, why: Reason[]): void {
+function pushSitting(compiled: Compiled, i: number, from: number, until: number, reasons: Reason[]): void {
   const calendar = compiled.taskCalendar[i];
   const open = calendar ? calendar.nextSitting(from, compiled.conditions.duration[i]!) : from;
   if (open > from)
-    why.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: Math.min(open, until) });
-  if (open < until) why.push(windowReason(compiled, i, until));
+    reasons.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: Math.min(open, until) });
+  if (open < until) reasons.push(windowReason(compiled, i, until));
 }
 
 function windowReason(compiled: Compiled, i: number, until: number): Reason {

@@ -10,15 +10,15 @@ export interface Quantiles {
   p95Minutes: number | null;
 }
 
-export interface JobForecast extends Quantiles {
+export interface JobSchedule extends Quantiles {
   id: string;
   /** Mean over the scenarios in which it is finished; null if there is none. */
   meanMinutes: number | null;
   /** Share of scenarios in which it is not finished before the horizon. */
   unfinishedShare: number;
-  chanceBy: { minutes: number; chance: number }[];
+  probabilityBy: { minutes: number; probability: number }[];
   /** Share of scenarios in which the job is finished no later than the deadline of that scenario. */
-  readiness: { deadlineId: string; chance: number }[];
+  readiness: { deadlineId: string; probability: number }[];
   /** Tasks that decided its end, by mean start, with the share of scenarios in which they did. */
   chain: { taskId: string; share: number }[];
   /** Finish in each scenario, `NEVER` = 2^30 where it has none; entry k of two forecasts with one seed shares its luck. */
@@ -38,13 +38,13 @@ export interface ResourceForecast {
   /** Mean share of its open capacity in use from now until the last task ends. */
   load: number;
   /** Mean share of the free tasks whose start it decided. */
-  boundShare: number;
+  bindingShare: number;
 }
 
-export interface Forecast {
+export interface ScheduledRecords {
   scenarios: number;
   seed: number;
-  jobs: JobForecast[];
+  jobs: JobSchedule[];
   /** Quantiles are of the starts. */
   tasks: TaskForecast[];
   resources: ResourceForecast[];
@@ -67,7 +67,7 @@ export interface Replays {
 }
 
 /** Turns counts and samples into shares and quantiles. */
-export function summarise(replays: Replays): Forecast {
+export function summarise(replays: Replays): ScheduledRecords {
   const { compiled, objective, chains, scenarios, seed, finishes, makespans, starts, deadlines, dates } = replays;
   const startsOf = (i: number): Int32Array => {
     // What has begun began at the same minute in all of them.
@@ -77,7 +77,7 @@ export function summarise(replays: Replays): Forecast {
     return sample.sort();
   };
   const meanStart = meansOf(starts, compiled.count);
-  const jobs = objective.jobIds.flatMap((id, j): JobForecast[] => {
+  const jobs = objective.jobIds.flatMap((id, j): JobSchedule[] => {
     const finish = finishes[j]!;
     if (finish[0] === -NEVER) return []; // no task belongs to it
     const sorted = finish.slice().sort();
@@ -88,13 +88,13 @@ export function summarise(replays: Replays): Forecast {
         meanMinutes: finished === 0 ? null : sorted.subarray(0, finished).reduce((sum, f) => sum + f, 0) / finished,
         unfinishedShare: 1 - finished / scenarios,
         ...quantiles(sorted),
-        chanceBy: dates.map((minutes) => ({
+        probabilityBy: dates.map((minutes) => ({
           minutes,
-          chance: atMost(sorted, Math.min(minutes, NEVER - 1)) / scenarios,
+          probability: atMost(sorted, Math.min(minutes, NEVER - 1)) / scenarios,
         })),
         readiness: deadlines.map((deadline) => ({
           deadlineId: deadline.id,
-          chance:
+          probability:
             finish.reduce((count, f, s) => count + (f < NEVER && f <= deadline.minutes[s]! ? 1 : 0), 0) / scenarios,
         })),
         chain: [...chains.onChain[j]!.entries()]
@@ -126,7 +126,7 @@ export function summarise(replays: Replays): Forecast {
     resources: compiled.resourceIds.map((id, r) => ({
       id,
       load: chains.load[r]! / scenarios,
-      boundShare: compiled.free.length === 0 ? 0 : chains.resourceBound[r]! / (scenarios * compiled.free.length),
+      bindingShare: compiled.free.length === 0 ? 0 : chains.resourceBound[r]! / (scenarios * compiled.free.length),
     })),
     makespan: quantiles(makespans.slice().sort()),
   };
@@ -172,12 +172,12 @@ export interface JobDifference {
   meanMinutes: number | null;
   /** Shares of scenarios in which the job ends earlier, or later, in the second forecast; an unfinished job ends last. */
   earlierShare: number;
-  laterShare: number;
+  probabilityLater: number;
   readiness: { deadlineId: string; change: number }[];
 }
 
 /** What changes between two forecasts made with the same seed and number of scenarios, job by job, scenario by scenario. */
-export function compareForecasts(first: Forecast, second: Forecast): JobDifference[] {
+export function compareSchedules(first: ScheduledRecords, second: ScheduledRecords): JobDifference[] {
   const after = new Map(second.jobs.map((job) => [job.id, job]));
   return first.jobs.flatMap((job): JobDifference[] => {
     const other = after.get(job.id);
@@ -200,10 +200,10 @@ export function compareForecasts(first: Forecast, second: Forecast): JobDifferen
         id: job.id,
         meanMinutes: both === 0 ? null : sum / both,
         earlierShare: earlier / first.scenarios,
-        laterShare: later / first.scenarios,
-        readiness: other.readiness.flatMap(({ deadlineId, chance }) => {
+        probabilityLater: later / first.scenarios,
+        readiness: other.readiness.flatMap(({ deadlineId, probability }) => {
           const old = job.readiness.find((entry) => entry.deadlineId === deadlineId);
-          return old ? [{ deadlineId, change: chance - old.chance }] : [];
+          return old ? [{ deadlineId, change: probability - old.probability }] : [];
         }),
       },
     ];

@@ -4,12 +4,12 @@ export { NEVER } from './compile.js';
 export { type CriticalPath, criticalPath, type PathResult, type PathTask } from './critical-path.js';
 export type { Reason } from './explain.js';
 export {
-  compareForecasts,
-  type Forecast,
+  compareSchedules,
   type JobDifference,
-  type JobForecast,
+  type JobSchedule,
   type Quantiles,
   type ResourceForecast,
+  type ScheduledRecords,
   type TaskForecast,
 } from './forecast.js';
 export { type LengthModel } from './lengths.js';

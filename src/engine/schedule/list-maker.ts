@@ -158,7 +158,7 @@ export class ListMaker {
       missing[i] = model.before[i]!.length;
       if (missing[i] === 0) ready.push(i);
     }
-    const floor = this.chanceForAll();
+    const floor = this.probabilityForAll();
     for (let filled = 0; ready.length > 0; filled++) {
       let last = -Infinity;
       for (const i of ready) last = Math.max(last, model.urgency[i]!);
@@ -178,7 +178,7 @@ export class ListMaker {
   }
 
   /** Regret that even the least urgent task gets: a fifth of the mean length. */
-  private chanceForAll(): number {
+  private probabilityForAll(): number {
     let sum = 0;
     for (const i of this.model.free) sum += this.model.length[i]!;
     return Math.max(1, sum / (5 * this.model.free.length));

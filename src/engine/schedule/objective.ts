@@ -23,7 +23,7 @@ export function compareCost(a: Cost, b: Cost): number {
   );
 }
 
-/** Reckons costs and job finishes of schedules of one problem. */
+/** Computes costs and job finishes of schedules of one problem. */
 export class Objective {
   readonly jobIds: string[];
   /** Job of each task, -1 for none. */

@@ -39,7 +39,7 @@ export interface PertResult {
   meanMinutes: number;
   varianceMinutes2: number;
   /** Normal chance that the critical path ends by `minutes`; too hopeful where near-critical paths meet, which simulation is not. */
-  chanceBy(minutes: number): number;
+  probabilityBy(minutes: number): number;
 }
 
 /**
@@ -57,7 +57,7 @@ export function pert(tasks: readonly (Omit<PathTask, 'durationMinutes'> & { esti
     path,
     meanMinutes: path.durationMinutes,
     varianceMinutes2,
-    chanceBy: (minutes) => normalBelow((minutes - path.durationMinutes) / Math.sqrt(varianceMinutes2)),
+    probabilityBy: (minutes) => normalBelow((minutes - path.durationMinutes) / Math.sqrt(varianceMinutes2)),
   };
 }
 

@@ -89,12 +89,12 @@ export class PlainGenerator {
       const need = demand[i]!;
       if (need !== 0 && d !== 0) {
         // [s, checked) is known to fit; look backwards so that a misfit skips as far as it can.
-        let checked = s;
+        let validated = s;
         let t = s + d - 1;
-        while (t >= checked) {
+        while (t >= validated) {
           if ((((free[t]! - need) | 0) & guards) === guards) t--;
           else {
-            checked = s + d;
+            validated = s + d;
             s = t + 1;
             t = s + d - 1;
           }

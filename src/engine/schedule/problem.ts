@@ -93,7 +93,7 @@ export interface Job {
   valueLost?: { atMinutes: number; lost: number }[];
 }
 
-/** Largest minute the engine reckons with; keeps every sum inside 32-bit integers. */
+/** Largest minute the engine computes with; keeps every sum inside 32-bit integers. */
 export const MAX_MINUTES = 2 ** 29;
 
 /**

@@ -34,7 +34,7 @@ describe('serial generation, one rule at a time', () => {
   it('starts at opening time and says so', () => {
     const a = place(shop([task('a', 60)]), 'a');
     expect([a.startMinutes, a.finishMinutes]).toEqual([480, 540]);
-    expect(a.why).toEqual([
+    expect(a.reasons).toEqual([
       { kind: 'now', untilMinutes: 0 },
       { kind: 'closed', resourceIds: ['person'], untilMinutes: 480 },
     ]);
@@ -49,12 +49,12 @@ describe('serial generation, one rule at a time', () => {
     ]);
     const b = place(problem, 'b');
     expect(b.startMinutes).toBe(1980);
-    expect(b.why.at(-1)).toEqual({ kind: 'resource', resourceId: 'person', heldBy: ['a'], untilMinutes: 1980 });
+    expect(b.reasons.at(-1)).toEqual({ kind: 'resource', resourceId: 'person', heldBy: ['a'], untilMinutes: 1980 });
   });
 
   it('names last of those who held the person the one whose end let the task in', () => {
     const problem = shop([task('second', 60, { priority: 1 }), task('first', 60, { priority: 2 }), task('third', 60)]);
-    expect(place(problem, 'third').why.at(-1)).toEqual({
+    expect(place(problem, 'third').reasons.at(-1)).toEqual({
       kind: 'resource',
       resourceId: 'person',
       heldBy: ['first', 'second'],
@@ -65,7 +65,7 @@ describe('serial generation, one rule at a time', () => {
   it('puts a sitting that would not end before closing on the next day', () => {
     const problem = shop([task('a', 480, { priority: 1 }), task('b', 120, { pausable: false })]);
     expect(place(problem, 'b').startMinutes).toBe(1920);
-    expect(place(problem, 'b').why.at(-1)!.kind).toBe('closed');
+    expect(place(problem, 'b').reasons.at(-1)!.kind).toBe('closed');
   });
 
   it('waits for the cure, and for the end of a forbidden interval when it misses the near side', () => {
@@ -80,7 +80,7 @@ describe('serial generation, one rule at a time', () => {
     // The other task takes the person from 540 to 660, so the near hour is missed: 540 + 2880 = 3420, day 2 at 9:00.
     const b = place(shop([coat, second, other]), 'coat2');
     expect(b.startMinutes).toBe(3420);
-    expect(b.why.at(-1)).toEqual({
+    expect(b.reasons.at(-1)).toEqual({
       kind: 'forbidden',
       taskId: 'coat1',
       fromMinutes: 60,
@@ -104,7 +104,7 @@ describe('serial generation, one rule at a time', () => {
       ['coat1', 680],
       ['coat2', 800],
     ]);
-    expect(schedule.tasks[0]!.why.at(-1)).toEqual({ kind: 'held', forTaskIds: ['coat2'], untilMinutes: 680 });
+    expect(schedule.tasks[0]!.reasons.at(-1)).toEqual({ kind: 'held', forTaskIds: ['coat2'], untilMinutes: 680 });
   });
 
   it('keeps a weather-bound sitting inside one window', () => {
@@ -119,12 +119,12 @@ describe('serial generation, one rule at a time', () => {
     ];
     const a = place(shop([task('a', 60, { pausable: false, weatherId: 'paint' })], { weather }), 'a');
     expect(a.startMinutes).toBe(2000);
-    expect(a.why.at(-1)).toEqual({ kind: 'window', weatherId: 'paint', untilMinutes: 2000 });
+    expect(a.reasons.at(-1)).toEqual({ kind: 'window', weatherId: 'paint', untilMinutes: 2000 });
     expect(place(shop([task('a', 60, { windows: weather[0]!.windows })]), 'a').startMinutes).toBe(2000);
   });
 
   it('waits for a part and for a place on the rack', () => {
-    expect(place(shop([task('a', 60, { releaseMinutes: 700 })]), 'a').why).toEqual([
+    expect(place(shop([task('a', 60, { releaseMinutes: 700 })]), 'a').reasons).toEqual([
       { kind: 'release', untilMinutes: 700 },
     ]);
     const cure = (id: string) => task(id, 1000, { pausable: false, demands: [{ resourceId: 'rack', amount: 1 }] });
@@ -223,7 +223,7 @@ describe('refusals', () => {
       ['file', 0],
       ['lift', 300],
     ]);
-    expect(schedule.tasks[1]!.why.at(-1)).toEqual({
+    expect(schedule.tasks[1]!.reasons.at(-1)).toEqual({
       kind: 'resource',
       resourceId: 'pair',
       heldBy: ['file'],

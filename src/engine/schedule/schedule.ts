@@ -16,7 +16,7 @@ export interface ScheduledTask {
   /** True when it had started or finished before the plan was made. */
   fixed: boolean;
   /** What it waited for, in order; the last one decided the start. Empty for fixed tasks. */
-  why: Reason[];
+  reasons: Reason[];
 }
 
 export interface ScheduledJob {
@@ -99,7 +99,7 @@ export function buildSchedule(
           ? calendar.segments(startMinutes, finishMinutes)
           : [{ startMinutes, endMinutes: finishMinutes }],
         fixed: task.fixed !== undefined,
-        why: reasons[i]!,
+        reasons: reasons[i]!,
       };
     })
     .filter((task) => task.startMinutes !== NEVER)

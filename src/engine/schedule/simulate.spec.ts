@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import {
-  compareForecasts,
+  compareSchedules,
   type LengthModel,
   makeSchedule,
   pertMean,
@@ -138,7 +138,7 @@ describe('simulation', () => {
       lengths: { a: even, b: even },
       dates: [5000],
     });
-    expect(dated.chanceBy[0]!.chance).toBeCloseTo(0.25, 1);
+    expect(dated.probabilityBy[0]!.probability).toBeCloseTo(0.25, 1);
     expect(dated.p50Minutes! / 10000).toBeCloseTo(Math.SQRT1_2, 1);
   });
 
@@ -169,7 +169,7 @@ describe('simulation', () => {
     const result = simulate({ problem, scenarios: 3, seed: 1 });
     const end = makeSchedule(problem).makespanMinutes;
     expect([...result.jobs[0]!.finishMinutes]).toEqual([end, end, end]);
-    expect(result.resources).toEqual([{ id: 'person', load: 1, boundShare: 0.5 }]);
+    expect(result.resources).toEqual([{ id: 'person', load: 1, bindingShare: 0.5 }]);
     expect(result.jobs[0]!.chain).toEqual([
       { taskId: 'b', share: 1 },
       { taskId: 'a', share: 1 },
@@ -200,7 +200,7 @@ describe('simulation', () => {
     expect(fit.meanMinutes).toBeLessThan(560);
     expect(new Set(paint.finishMinutes)).toEqual(new Set([210, 310]));
     const late = [...paint.finishMinutes].filter((f) => f === 310).length / 1000;
-    expect(paint.readiness).toEqual([{ deadlineId: 'snow', chance: late }]);
+    expect(paint.readiness).toEqual([{ deadlineId: 'snow', probability: late }]);
   });
 
   it('a task under way is not finished before now, and takes what is left given how long it has taken', () => {
@@ -240,12 +240,12 @@ describe('simulation', () => {
       seed: 7,
       lengths: { b: lengths.b, c: lengths.c },
     });
-    const [second, third] = compareForecasts(both, without).filter((d) => d.id !== 'first');
+    const [second, third] = compareSchedules(both, without).filter((d) => d.id !== 'first');
     // The second job gains exactly the first one's length in every scenario; the third does not notice.
     const meanOfFirst = both.jobs.find((j) => j.id === 'first')!.meanMinutes!;
     expect(second!.meanMinutes).toBeCloseTo(-meanOfFirst, 9);
-    expect([second!.earlierShare, second!.laterShare]).toEqual([1, 0]);
-    expect([third!.meanMinutes, third!.earlierShare, third!.laterShare]).toEqual([0, 0, 0]);
+    expect([second!.earlierShare, second!.probabilityLater]).toEqual([1, 0]);
+    expect([third!.meanMinutes, third!.earlierShare, third!.probabilityLater]).toEqual([0, 0, 0]);
     expect(meanOfFirst).toBeGreaterThan(pertMean({ lowMinutes: 10, likelyMinutes: 20, highMinutes: 60 }) - 3);
   });
 

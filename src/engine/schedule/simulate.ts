@@ -1,7 +1,7 @@
 import { EngineError } from '../error.js';
 import { ChainCounter } from './chain.js';
 import { compile, type Compiled, type Conditions, NEVER, weatherCalendars } from './compile.js';
-import { type Forecast, summarise } from './forecast.js';
+import { type ScheduledRecords, summarise } from './forecast.js';
 import { ScheduleGenerator } from './generate.js';
 import { type LengthModel, LengthSampler } from './lengths.js';
 import { firstList, listFromIds } from './list.js';
@@ -53,7 +53,7 @@ export interface SimulationInput {
  * one whose end it could not yet know. A task already under way takes what is left, given that it has taken so long.
  * @throws EngineError as `compile`; `unknown-id`, `invalid-number`, `invalid-estimate` for the models; `cancelled`.
  */
-export function simulate(input: SimulationInput): Forecast {
+export function simulate(input: SimulationInput): ScheduledRecords {
   const { scenarios, seed } = input;
   if (!Number.isInteger(scenarios) || scenarios < 1)
     throw new EngineError('invalid-number', 'scenarios must be a whole number of at least 1', 'scenarios');

@@ -35,7 +35,7 @@ const formed = (problem: Problem, near: [string, string][]): string[] => {
   return [...once].map((i) => compiled.tasks[i]!.id);
 };
 
-// The orders and minutes of this file are reckoned by hand from the rules stated in `trains.ts` and `problem.ts`.
+// The orders and minutes of this file are computed by hand from the rules stated in `trains.ts` and `problem.ts`.
 describe('trains', () => {
   // By priority: coat1 first, the others next, the further coats last.
   const others = ['a', 'b', 'c', 'd'].map((id) => task(id, [], { priority: 1 }));

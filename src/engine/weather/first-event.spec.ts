@@ -30,11 +30,11 @@ describe('the first snow of a winter', () => {
     expect(seasonsOf(list)[0]).toMatchObject({
       label: '2020-21',
       status: 'event',
-      eventDay: '2020-11-20',
+      eventDate: '2020-11-20',
       dayOfSeason: 142,
       amount: 25,
     });
-    expect(seasonsOf(list, firstSnowRule(25.4))[0]!.eventDay).toBe('2020-12-01');
+    expect(seasonsOf(list, firstSnowRule(25.4))[0]!.eventDate).toBe('2020-12-01');
   });
 
   it('never takes a trace, as hail in July leaves one, for snow', () => {
@@ -43,7 +43,7 @@ describe('the first snow of a winter', () => {
       snowfallMillimetres: day === '2020-12-05' ? 3 : 0,
       snowTrace: day === '2020-07-10',
     }));
-    expect(seasonsOf(list, firstSnowRule(2.54))[0]!.eventDay).toBe('2020-12-05');
+    expect(seasonsOf(list, firstSnowRule(2.54))[0]!.eventDate).toBe('2020-12-05');
     expect(() => firstSnowRule(0) && seasonsOf(list, firstSnowRule(0))).toThrow(
       expect.objectContaining({ code: 'bad-rule', message: expect.stringContaining('trace') }),
     );
@@ -56,7 +56,7 @@ describe('the first snow of a winter', () => {
     }));
     expect(seasonsOf(list)[0]).toMatchObject({
       status: 'event',
-      eventDay: '2020-12-05',
+      eventDate: '2020-12-05',
       missingDays: 1,
       watchedDays: 153,
     });
@@ -74,7 +74,7 @@ describe('the first snow of a winter', () => {
       status: 'excluded',
       missingDays: 16,
       reason: '16 of the 153 days from 2020-09-01 to 2021-01-31 are missing, more than 10 %',
-      eventDay: '2020-11-20',
+      eventDate: '2020-11-20',
     });
     expect(gap('2020-09-24')).toMatchObject({ status: 'event', missingDays: 15, reason: null });
   });
@@ -83,11 +83,11 @@ describe('the first snow of a winter', () => {
     // Trap 3: "after the end" is not "missing".
     const list = days('2019-07-01', '2020-12-10', snowOn({}));
     expect(seasonsOf(list)).toMatchObject([
-      { label: '2019-20', status: 'none', eventDay: null, knownToDayOfSeason: null },
+      { label: '2019-20', status: 'none', eventDate: null, knownToDayOfSeason: null },
       {
         label: '2020-21',
         status: 'running',
-        eventDay: null,
+        eventDate: null,
         knownToDayOfSeason: 162,
         watchedDays: 101,
         missingDays: 0,
@@ -98,7 +98,7 @@ describe('the first snow of a winter', () => {
   it('needs no more of a winter that has had its snow', () => {
     expect(seasonsOf(days('2020-07-01', '2020-12-10', snowOn({ '2020-11-20': 25 })))[0]).toMatchObject({
       status: 'event',
-      eventDay: '2020-11-20',
+      eventDate: '2020-11-20',
     });
     expect(seasonsOf([])).toEqual([]);
   });
@@ -110,8 +110,8 @@ describe('the last frost of a spring', () => {
       lowCelsius: ['2020-04-20', '2020-05-12', '2021-04-02'].includes(day) ? -0.5 : 4,
     });
     expect(seasonsOf(days('2020-01-01', '2021-05-01', frost), lastFrostRule())).toMatchObject([
-      { label: '2020', status: 'event', eventDay: '2020-05-12' },
-      { label: '2021', status: 'running', eventDay: null },
+      { label: '2020', status: 'event', eventDate: '2020-05-12' },
+      { label: '2021', status: 'running', eventDate: null },
     ]);
   });
 });
@@ -123,12 +123,12 @@ describe('south of the equator', () => {
       lowCelsius: ['2020-06-20', '2020-10-03'].includes(day) ? -1 : 5,
     }));
     expect(seasonsOf(list, firstSnowRule(25, -45))).toMatchObject([
-      { label: '2020', status: 'event', eventDay: '2020-06-20' },
+      { label: '2020', status: 'event', eventDate: '2020-06-20' },
       { label: '2021', status: 'running' },
     ]);
     expect(seasonsOf(list, lastFrostRule(0, -45))).toMatchObject([
       { label: '2019-20', status: 'excluded' },
-      { label: '2020-21', status: 'event', eventDay: '2020-10-03' },
+      { label: '2020-21', status: 'event', eventDate: '2020-10-03' },
     ]);
   });
 });
@@ -152,8 +152,8 @@ describe('a season', () => {
     expect(() => seasonsOf([], { ...firstSnowRule(25), seasonStart: '02-30' })).toThrow(
       expect.objectContaining({ code: 'bad-month-day' }),
     );
-    expect(() => seasonsOf([], { ...firstSnowRule(25), mostMissingShare: 2 })).toThrow(
-      expect.objectContaining({ path: 'mostMissingShare' }),
+    expect(() => seasonsOf([], { ...firstSnowRule(25), maxMissingShare: 2 })).toThrow(
+      expect.objectContaining({ path: 'maxMissingShare' }),
     );
   });
 });

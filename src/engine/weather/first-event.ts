@@ -20,7 +20,7 @@ export interface EventRule {
   watchFrom: string;
   watchTo: string;
   /** A season with a larger share of the watched days missing is left out. */
-  mostMissingShare: number;
+  maxMissingShare: number;
 }
 
 /**
@@ -37,7 +37,7 @@ export function firstSnowRule(thresholdMillimetres: number, latitude = 45): Even
     ...(latitude < 0
       ? { seasonStart: '01-01', watchFrom: '03-01', watchTo: '07-31' }
       : { seasonStart: '07-01', watchFrom: '09-01', watchTo: '01-31' }),
-    mostMissingShare: 0.1,
+    maxMissingShare: 0.1,
   };
 }
 
@@ -54,7 +54,7 @@ export function lastFrostRule(celsius = 0, latitude = 45): EventRule {
     ...(latitude < 0
       ? { seasonStart: '07-01', seasonEnd: '01-31', watchFrom: '09-01', watchTo: '12-15' }
       : { seasonStart: '01-01', seasonEnd: '07-31', watchFrom: '03-01', watchTo: '06-15' }),
-    mostMissingShare: 0.1,
+    maxMissingShare: 0.1,
   };
 }
 
@@ -65,11 +65,11 @@ export interface Season {
   /** Such as 2025-26, or 2026 when it lies in one year. */
   label: string;
   startYear: number;
-  startDay: string;
-  endDay: string;
+  startDate: string;
+  endDate: string;
   status: SeasonStatus;
   /** The event's day; also told for an excluded season, where it is only the first one seen. */
-  eventDay: string | null;
+  eventDate: string | null;
   /** Days from the season's start to the event, 0 on its first day. */
   dayOfSeason: number | null;
   /** What was measured on the event's day. */
@@ -115,8 +115,8 @@ export function validateRule(rule: EventRule): void {
   if (rule.measure === 'snowfallMillimetres' && (rule.compare !== 'atLeast' || rule.value <= 0)) {
     fail('a snowfall threshold must be above 0 and be reached from below: a trace is never an event', 'value');
   }
-  if (!(rule.mostMissingShare >= 0 && rule.mostMissingShare <= 1))
-    fail('must be a share between 0 and 1', 'mostMissingShare');
+  if (!(rule.maxMissingShare >= 0 && rule.maxMissingShare <= 1))
+    fail('must be a share between 0 and 1', 'maxMissingShare');
   // Leap and common years alike: 2000 and 2001.
   for (const year of [2000, 2001]) {
     const { start, end } = seasonSpan(rule, year);
@@ -130,7 +130,7 @@ export function validateRule(rule: EventRule): void {
 export function findSeasons(record: StationRecord, rule: EventRule): Season[] {
   validateRule(rule);
   const known: number[] = [];
-  for (const [number, one] of record.byDay) if (one[rule.measure] !== null) known.push(number);
+  for (const [number, one] of record.byDate) if (one[rule.measure] !== null) known.push(number);
   if (known.length === 0) return [];
   const firstKnown = known.reduce((a, b) => Math.min(a, b));
   const lastKnown = known.reduce((a, b) => Math.max(a, b));
@@ -151,24 +151,24 @@ function readSeason(record: StationRecord, rule: EventRule, startYear: number, l
   let missingDays = 0;
   for (let number = watch.from; number <= watchTo; number += 1)
     if (valueOn(record, rule, number) === null) missingDays += 1;
-  const tooFew = missingDays > rule.mostMissingShare * watchedDays;
+  const tooFew = missingDays > rule.maxMissingShare * watchedDays;
   const complete = lastKnown >= end;
   // The last event of an unfinished season is not known yet, whatever has been seen.
   const settled = event !== undefined && (rule.pick === 'first' || complete);
   return {
     label: seasonLabel(rule, startYear),
     startYear,
-    startDay: isoDay(start),
-    endDay: isoDay(end),
+    startDate: isoDay(start),
+    endDate: isoDay(end),
     status: tooFew ? 'excluded' : settled ? 'event' : complete ? 'none' : 'running',
-    eventDay: event === undefined || (!settled && !tooFew) ? null : isoDay(event),
+    eventDate: event === undefined || (!settled && !tooFew) ? null : isoDay(event),
     dayOfSeason: event === undefined || (!settled && !tooFew) ? null : event - start,
     amount: event === undefined || (!settled && !tooFew) ? null : valueOn(record, rule, event),
     watchedDays,
     missingDays,
     knownToDayOfSeason: !tooFew && !settled && !complete ? lastKnown - start : null,
     reason: tooFew
-      ? `${missingDays} of the ${watchedDays} days from ${isoDay(watch.from)} to ${isoDay(watchTo)} are missing, more than ${Math.round(rule.mostMissingShare * 100)} %`
+      ? `${missingDays} of the ${watchedDays} days from ${isoDay(watch.from)} to ${isoDay(watchTo)} are missing, more than ${Math.round(rule.maxMissingShare * 100)} %`
       : null,
   };
 }
@@ -193,6 +193,6 @@ function findEvent(record: StationRecord, rule: EventRule, start: number, end: n
 }
 
 function valueOn(record: StationRecord, rule: EventRule, number: number): number | null {
-  const day: StationDay | undefined = record.byDay.get(number);
+  const day: StationDay | undefined = record.byDate.get(number);
   return day?.[rule.measure] ?? null;
 }

@@ -14,7 +14,6 @@ export {
   validateRule,
 } from './first-event.js';
 export {
-  chanceBy,
   type EventDistribution,
   eventDistribution,
   eventOutlook,
@@ -23,11 +22,12 @@ export {
   type Outlook,
   type OutlookQuantile,
   type OutlookQuestion,
+  probabilityBy,
 } from './outlook.js';
 export {
   type MinuteSpan,
+  paintDate,
   type PaintDay,
-  paintDay,
   type PaintDayRefusal,
   paintDays,
   type PaintSettings,
@@ -43,12 +43,12 @@ export {
   type PaintRefusal,
 } from './paint-decision.js';
 export {
-  chanceByFortnight,
-  type FortnightChance,
+  type FortnightProbability,
   type PaintDaysLeft,
   paintDaysLeft,
   type PaintQuestion,
   type PaintWait,
+  probabilityByFortnight,
   waitForPaintWindow,
 } from './paint-outlook.js';
 export {
@@ -64,9 +64,6 @@ export {
 export { productLimit, type ProductLimitStep, survivalAfter, type Watched } from './product-limit.js';
 export { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
 export { emptyDay, type StationDay, type StationRecord, stationRecord } from './record.js';
-export { type NceiUnits } from './station-file/read-ncei.js';
-export { linesOf, StationReader, type StationReaderOptions } from './station-file/reader.js';
-export { type StationFormat, type StationItem, type StationSummary } from './station-file/tally.js';
 export { findTrend, type Trend, type TrendPoint } from './trend.js';
 export {
   drawWeatherYears,

@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { isoDay } from '../days.js';
 import { bootstrapQuantiles } from './bootstrap.js';
 import { type EventRule, firstSnowRule, lastFrostRule, type Season, seasonLabel, seasonSpan } from './first-event.js';
-import { chanceBy, eventDistribution, eventOutlook, eventQuantile, givenNoneBy } from './outlook.js';
+import { eventDistribution, eventOutlook, eventQuantile, givenNoneBy, probabilityBy } from './outlook.js';
 
 const rule = firstSnowRule(25);
 
@@ -15,10 +15,10 @@ function made(list: (number | null | { to: number })[], by: EventRule = rule, fr
     return {
       label: seasonLabel(by, fromYear + k),
       startYear: fromYear + k,
-      startDay: isoDay(start),
-      endDay: isoDay(end),
+      startDate: isoDay(start),
+      endDate: isoDay(end),
       status: day !== null ? 'event' : one === null ? 'none' : 'running',
-      eventDay: day === null ? null : isoDay(start + day),
+      eventDate: day === null ? null : isoDay(start + day),
       dayOfSeason: day,
       amount: day === null ? null : 30,
       watchedDays: 153,
@@ -41,15 +41,15 @@ describe('the outlook for a winter', () => {
     expect(outlook).toMatchObject({
       seasonLabel: '2026-27',
       quantileType: 'medianUnbiased',
-      quantiles: [{ probability: 0.5, day: '2026-11-18', dayOfSeason: 140, earliestLikelyDay: null }],
+      quantiles: [{ probability: 0.5, day: '2026-11-18', dayOfSeason: 140, earliestLikelyDate: null }],
       earliest: { day: '2000-10-29', label: '2000-01' },
       latest: { day: '2004-12-08', label: '2004-05' },
-      chances: [
-        { day: '2026-11-08', chance: 0.4 },
-        { day: '2026-11-07', chance: 0.2 },
-        { day: '2026-06-01', chance: 0 },
-      ].map(({ day, chance }) => ({ day, chance: expect.closeTo(chance, 12) })),
-      neverChance: expect.closeTo(0, 12),
+      probabilities: [
+        { day: '2026-11-08', probability: 0.4 },
+        { day: '2026-11-07', probability: 0.2 },
+        { day: '2026-06-01', probability: 0 },
+      ].map(({ day, probability }) => ({ day, probability: expect.closeTo(probability, 12) })),
+      probabilityNever: expect.closeTo(0, 12),
       used: { event: 5, none: 0, running: 0 },
     });
     expect(outlook.curve.map((one) => one.day)).toEqual([
@@ -70,9 +70,9 @@ describe('the outlook for a winter', () => {
       startYear: 2026,
       probabilities: [0.5, 0.9],
     });
-    expect(outlook.neverChance).toBeCloseTo(0.25, 12);
+    expect(outlook.probabilityNever).toBeCloseTo(0.25, 12);
     expect(outlook.quantiles.map((one) => one.day)).toEqual(['2026-11-13', null]);
-    expect(outlook.why[1]).toContain('1 of them passed without');
+    expect(outlook.reasons[1]).toContain('1 of them passed without');
   });
 
   it('asks, given none so far, only the winters that were alike', () => {
@@ -81,35 +81,35 @@ describe('the outlook for a winter', () => {
       rule,
       seasons,
       startYear: 2026,
-      noneByDay: '2026-11-08',
+      noneByDate: '2026-11-08',
       days: ['2026-11-18'],
       probabilities: [0.5],
     });
     expect(outlook.seasonsAlike).toBe(3);
-    expect(outlook.chances[0]!.chance).toBeCloseTo(1 / 3, 12);
-    expect(outlook.curve[0]).toEqual({ day: '2026-07-01', chance: 0 });
+    expect(outlook.probabilities[0]!.probability).toBeCloseTo(1 / 3, 12);
+    expect(outlook.curve[0]).toEqual({ day: '2026-07-01', probability: 0 });
     // Later than any on record: the record cannot say, and nothing is made up.
     const late = eventOutlook({
       rule,
       seasons: made([120, 130]),
       startYear: 2026,
-      noneByDay: '2027-01-10',
+      noneByDate: '2027-01-10',
       days: ['2027-02-01'],
     });
     expect(late).toMatchObject({
       seasonsAlike: 0,
       quantiles: [],
       curve: [],
-      neverChance: null,
-      chances: [{ day: '2027-02-01', chance: null }],
+      probabilityNever: null,
+      probabilities: [{ day: '2027-02-01', probability: null }],
     });
-    expect(late.why.at(-1)).toContain('the record cannot say');
+    expect(late.reasons.at(-1)).toContain('the record cannot say');
   });
 
   it('says when the event of that winter is already on record, and does not count it among the others', () => {
     const seasons = made([120, 130, 140]);
     const outlook = eventOutlook({ rule, seasons, startYear: 2001, probabilities: [0.5] });
-    expect(outlook.happenedDay).toBe('2001-11-08');
+    expect(outlook.happenedDate).toBe('2001-11-08');
     expect(outlook.used.event).toBe(2);
   });
 
@@ -120,7 +120,7 @@ describe('the outlook for a winter', () => {
         .quantiles[0]!;
     const one = ask(1);
     expect(ask(1)).toEqual(one);
-    expect(one.earliestLikelyDay! < one.day! && one.day! < one.latestLikelyDay!).toBe(true);
+    expect(one.earliestLikelyDate! < one.day! && one.day! < one.latestLikelyDate!).toBe(true);
     expect(() => eventOutlook({ rule, seasons, startYear: 2050, bootstrap: { seed: 1, resamples: 5 } })).toThrow(
       expect.objectContaining({ code: 'out-of-range' }),
     );
@@ -160,11 +160,11 @@ describe('chances', () => {
       fc.property(winters, fc.integer({ min: 0, max: 364 }), fc.integer({ min: 0, max: 364 }), (list, a, b) => {
         const distribution = eventDistribution(made(list));
         const [early, late] = [Math.min(a, b), Math.max(a, b)];
-        expect(chanceBy(distribution, late)).toBeGreaterThanOrEqual(chanceBy(distribution, early) - 1e-12);
-        const still = 1 - chanceBy(distribution, early);
+        expect(probabilityBy(distribution, late)).toBeGreaterThanOrEqual(probabilityBy(distribution, early) - 1e-12);
+        const still = 1 - probabilityBy(distribution, early);
         const given = givenNoneBy(distribution, early);
         if (given.watched.length > 0 && still > 1e-9)
-          expect(1 - chanceBy(given, late)).toBeCloseTo((1 - chanceBy(distribution, late)) / still, 9);
+          expect(1 - probabilityBy(given, late)).toBeCloseTo((1 - probabilityBy(distribution, late)) / still, 9);
       }),
     );
   });
@@ -173,8 +173,8 @@ describe('chances', () => {
     const spring = lastFrostRule();
     const seasons = made([100, 110, 120, null], spring);
     const distribution = eventDistribution(seasons, 'last');
-    expect([99, 100, 115, 120].map((day) => chanceBy(distribution, day))).toEqual(
-      [0.25, 0.5, 0.75, 1].map((chance) => expect.closeTo(chance, 12)),
+    expect([99, 100, 115, 120].map((day) => probabilityBy(distribution, day))).toEqual(
+      [0.25, 0.5, 0.75, 1].map((probability) => expect.closeTo(probability, 12)),
     );
     // The spring without frost is earlier than any: a quarter of all lie there.
     expect(eventQuantile(distribution, 0.1)).toBeUndefined();
@@ -188,7 +188,7 @@ describe('chances', () => {
       bootstrap: { seed: 3, resamples: 200 },
     });
     expect(outlook.quantiles[0]!.day).toBe('2026-04-28');
-    expect(outlook.neverChance).toBeCloseTo(0.25, 12);
+    expect(outlook.probabilityNever).toBeCloseTo(0.25, 12);
     expect(() => givenNoneBy(distribution, 5)).toThrow(expect.objectContaining({ code: 'bad-rule' }));
   });
 });

@@ -20,7 +20,7 @@ export interface EventDistribution {
  */
 export function eventDistribution(seasons: readonly Season[], pick: EventRule['pick'] = 'first'): EventDistribution {
   const watched = seasons.flatMap((season): Watched[] => {
-    const length = dayNumber(season.endDay) - dayNumber(season.startDay) + 1;
+    const length = dayNumber(season.endDate) - dayNumber(season.startDate) + 1;
     if (season.status === 'excluded') return [];
     if (season.status === 'event')
       return [{ time: pick === 'first' ? season.dayOfSeason! : -season.dayOfSeason!, event: true }];
@@ -39,7 +39,7 @@ export function givenNoneBy(distribution: EventDistribution, dayOfSeason: number
 }
 
 /** Chance that the event (the last of its kind, for a last event) has come by the end of a day of season. */
-export function chanceBy(distribution: EventDistribution, dayOfSeason: number): number {
+export function probabilityBy(distribution: EventDistribution, dayOfSeason: number): number {
   return distribution.pick === 'first'
     ? 1 - survivalAfter(distribution.steps, dayOfSeason)
     : survivalAfter(distribution.steps, -dayOfSeason - 1);
@@ -64,7 +64,7 @@ export interface OutlookQuestion {
   /** The season asked about, by the year it starts in. */
   startYear: number;
   /** No event is known up to and including this day; ask given that. Leave out to ask before the season. */
-  noneByDay?: string | null;
+  noneByDate?: string | null;
   probabilities?: readonly number[];
   quantileType?: QuantileType;
   /** Days whose chance is wanted. */
@@ -79,32 +79,32 @@ export interface OutlookQuantile {
   day: string | null;
   dayOfSeason: number | null;
   /** Bootstrap interval; null beyond the season or when not asked for. */
-  earliestLikelyDay: string | null;
-  latestLikelyDay: string | null;
+  earliestLikelyDate: string | null;
+  latestLikelyDate: string | null;
 }
 
 export interface Outlook {
   seasonLabel: string;
-  startDay: string;
-  endDay: string;
+  startDate: string;
+  endDate: string;
   quantileType: QuantileType;
   /** Set when the record already holds the event of the season asked about. */
-  happenedDay: string | null;
+  happenedDate: string | null;
   used: { event: number; none: number; running: number };
   excluded: { label: string; reason: string }[];
-  /** Of the seasons used, those that also had none by `noneByDay`; all of them when it was not given. */
+  /** Of the seasons used, those that also had none by `noneByDate`; all of them when it was not given. */
   seasonsAlike: number;
   earliest: { day: string; label: string } | null;
   latest: { day: string; label: string } | null;
-  /** Given none by `noneByDay`, when given. Empty when no season on record is alike. */
+  /** Given none by `noneByDate`, when given. Empty when no season on record is alike. */
   quantiles: OutlookQuantile[];
-  chances: { day: string; chance: number | null }[];
+  probabilities: { day: string; probability: number | null }[];
   /** Chance that it has come by the end of each day on which it rises, and on the season's first and last day. */
-  curve: { day: string; chance: number }[];
+  curve: { day: string; probability: number }[];
   /** Chance that the season passes without. */
-  neverChance: number | null;
+  probabilityNever: number | null;
   trend: Trend;
-  why: string[];
+  reasons: string[];
 }
 
 /**
@@ -123,8 +123,8 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
   const others = seasons.filter((season) => season.startYear !== startYear);
   const own = seasons.find((season) => season.startYear === startYear);
   const all = eventDistribution(others, rule.pick);
-  const noneBy = question.noneByDay
-    ? Math.min(dayNumber(question.noneByDay, 'noneByDay') - start, end - start)
+  const noneBy = question.noneByDate
+    ? Math.min(dayNumber(question.noneByDate, 'noneByDate') - start, end - start)
     : undefined;
   const distribution = noneBy === undefined || noneBy < 0 ? all : givenNoneBy(all, noneBy);
   const dayOf = (dayOfSeason: number | undefined): string | null =>
@@ -144,22 +144,22 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
             probability,
             day: dayOf(value),
             dayOfSeason: value ?? null,
-            earliestLikelyDay: dayOf(interval?.low),
-            latestLikelyDay: dayOf(interval?.high),
+            earliestLikelyDate: dayOf(interval?.low),
+            latestLikelyDate: dayOf(interval?.high),
           };
         });
   const withEvent = others
     .filter((season) => season.status === 'event')
     .sort((a, b) => a.dayOfSeason! - b.dayOfSeason!);
-  const named = (season: Season | undefined) => (season ? { day: season.eventDay!, label: season.label } : null);
+  const named = (season: Season | undefined) => (season ? { day: season.eventDate!, label: season.label } : null);
   const count = (status: Season['status']): number => others.filter((season) => season.status === status).length;
   const trend = findTrend(trendPoints(others, rule.pick));
   return {
     seasonLabel: seasonLabel(rule, startYear),
-    startDay: isoDay(start),
-    endDay: isoDay(end),
+    startDate: isoDay(start),
+    endDate: isoDay(end),
     quantileType,
-    happenedDay: own?.status === 'event' ? own.eventDay : null,
+    happenedDate: own?.status === 'event' ? own.eventDate : null,
     used: { event: count('event'), none: count('none'), running: rule.pick === 'first' ? count('running') : 0 },
     excluded: others
       .filter((season) => season.status === 'excluded')
@@ -168,24 +168,28 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
     earliest: named(withEvent[0]),
     latest: named(withEvent.at(-1)),
     quantiles,
-    chances: (question.days ?? []).map((day) => ({
+    probabilities: (question.days ?? []).map((day) => ({
       day,
-      chance: alike === 0 ? null : chanceBy(distribution, dayNumber(day, 'days') - start),
+      probability: alike === 0 ? null : probabilityBy(distribution, dayNumber(day, 'days') - start),
     })),
     curve: alike === 0 ? [] : curveOf(distribution, start, end),
-    neverChance:
-      alike === 0 ? null : rule.pick === 'first' ? 1 - chanceBy(distribution, end - start) : chanceBy(distribution, -1),
+    probabilityNever:
+      alike === 0
+        ? null
+        : rule.pick === 'first'
+          ? 1 - probabilityBy(distribution, end - start)
+          : probabilityBy(distribution, -1),
     trend,
-    why: explain(question, others, alike, trend),
+    reasons: explain(question, others, alike, trend),
   };
 }
 
-function curveOf(distribution: EventDistribution, start: number, end: number): { day: string; chance: number }[] {
+function curveOf(distribution: EventDistribution, start: number, end: number): { day: string; probability: number }[] {
   const days = new Set([0, end - start]);
   for (const { time } of distribution.steps) days.add(distribution.pick === 'first' ? time : -time);
   return [...days]
     .sort((a, b) => a - b)
-    .map((day) => ({ day: isoDay(start + day), chance: chanceBy(distribution, day) }));
+    .map((day) => ({ day: isoDay(start + day), probability: probabilityBy(distribution, day) }));
 }
 
 function trendPoints(seasons: readonly Season[], pick: EventRule['pick']): { year: number; value: number }[] {
@@ -204,17 +208,17 @@ function explain(question: OutlookQuestion, others: readonly Season[], alike: nu
     used.length === 1
       ? `The season ${used[0]!.label} was`
       : `${used.length} seasons from ${used[0]!.label} to ${used.at(-1)!.label} were`;
-  const why = [
+  const reasons = [
     `${span} observed well enough${excluded > 0 ? `; ${excluded} ${excluded === 1 ? 'was' : 'were'} not` : ''}.`,
   ];
-  if (none > 0) why.push(`${none} of them passed without one and count as "not by the end".`);
-  if (question.noneByDay) {
-    why.push(
+  if (none > 0) reasons.push(`${none} of them passed without one and count as "not by the end".`);
+  if (question.noneByDate) {
+    reasons.push(
       alike === 0
-        ? `No season on record had none by ${question.noneByDay}, so the record cannot say.`
-        : `${alike} of them also had none by ${question.noneByDay}; the chances are reckoned from those.`,
+        ? `No season on record had none by ${question.noneByDate}, so the record cannot say.`
+        : `${alike} of them also had none by ${question.noneByDate}; the chances are computed from those.`,
     );
   }
-  if (trend.sentence) why.push(trend.sentence);
-  return why;
+  if (trend.sentence) reasons.push(trend.sentence);
+  return reasons;
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
 import { dayNumber, isoDay } from '../days.js';
-import { paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
+import { paintDate, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
 import { decidePaint, DEFAULT_PAINT_LIMITS } from './paint-decision.js';
 import { airCelsiusThrough, dayDewPointCelsius, placeCelsiusThrough, placeTemperatures } from './place.js';
 import { emptyDay, type StationDay, stationRecord } from './record.js';
@@ -74,7 +74,7 @@ describe('a paint day', () => {
   it('has the hours in which air and steel are warm and dry enough', () => {
     const close = { ...mild, humidityPercent: 75 };
     const record = may([close, close]);
-    const day = paintDay(record, first, outdoors);
+    const day = paintDate(record, first, outdoors);
     expect(day).toMatchObject({ day: '2026-05-10', paintable: true, refusal: null });
     // Recounted quarter by quarter through the decision for one moment, the steel an hour behind the air.
     const celsius = airCelsiusThrough(record, first)!;
@@ -89,14 +89,14 @@ describe('a paint day', () => {
 
   it('is no paint day outdoors when rain fell, though it may be one in the shed', () => {
     const wet = may([{ ...mild, precipitationMillimetres: 4 }]);
-    expect(paintDay(wet, first, outdoors)).toMatchObject({ paintable: false, refusal: 'rain', windows: [] });
-    expect(paintDay(wet, first, { place: { shelter: 'unheated' } }).paintable).toBe(true);
-    expect(paintDay(wet, first, { ...outdoors, mostPrecipitationMillimetres: 5 }).paintable).toBe(true);
+    expect(paintDate(wet, first, outdoors)).toMatchObject({ paintable: false, refusal: 'rain', windows: [] });
+    expect(paintDate(wet, first, { place: { shelter: 'unheated' } }).paintable).toBe(true);
+    expect(paintDate(wet, first, { ...outdoors, maxPrecipitationMillimetres: 5 }).paintable).toBe(true);
   });
 
   it('says what kept it from being one', () => {
     const refusal = (day: Partial<StationDay>, change: Partial<PaintSettings> = {}) =>
-      paintDay(may([day]), first, { ...outdoors, ...change }).refusal;
+      paintDate(may([day]), first, { ...outdoors, ...change }).refusal;
     expect(refusal({ highCelsius: 6, lowCelsius: -2, humidityPercent: 50 })).toBe('cold');
     expect(refusal({ highCelsius: 44, lowCelsius: 37, humidityPercent: 20 })).toBe('hot');
     expect(refusal({ highCelsius: 17, lowCelsius: 14, humidityPercent: 96 })).toBe('damp');
@@ -104,17 +104,18 @@ describe('a paint day', () => {
   });
 
   it('is unknown, not unfit, when it was not observed', () => {
-    expect(paintDay(may([{ highCelsius: 20 }]), first, outdoors).paintable).toBeNull();
-    expect(paintDay(may([{ ...mild, precipitationMillimetres: null }]), first, outdoors).paintable).toBeNull();
+    expect(paintDate(may([{ highCelsius: 20 }]), first, outdoors).paintable).toBeNull();
+    expect(paintDate(may([{ ...mild, precipitationMillimetres: null }]), first, outdoors).paintable).toBeNull();
     expect(
-      paintDay(may([{ ...mild, precipitationMillimetres: null }]), first, { place: { shelter: 'unheated' } }).paintable,
+      paintDate(may([{ ...mild, precipitationMillimetres: null }]), first, { place: { shelter: 'unheated' } })
+        .paintable,
     ).toBe(true);
-    expect(paintDay(may([mild]), first + 9, outdoors).paintable).toBeNull();
+    expect(paintDate(may([mild]), first + 9, outdoors).paintable).toBeNull();
   });
 
   it('in a heated area comes in winter too, since warmed air is dry', () => {
     const january = run('2026-01-10', [{ highCelsius: -4, lowCelsius: -12, humidityPercent: 80 }]);
-    const day = paintDay(january, dayNumber('2026-01-10'), { place: { shelter: 'heated', heatedToCelsius: 18 } });
+    const day = paintDate(january, dayNumber('2026-01-10'), { place: { shelter: 'heated', heatedToCelsius: 18 } });
     expect(day.windows).toEqual([{ fromMinute: 0, toMinute: 1440 }]);
   });
 
@@ -132,13 +133,13 @@ describe('a paint day', () => {
         ({ lowCelsius, range, humidityPercent }, margin, humid) => {
           const record = may([{ lowCelsius, highCelsius: lowCelsius + range, humidityPercent }]);
           const strict = {
-            leastCelsius: 10 + margin,
-            mostCelsius: 35 - margin,
-            mostHumidityPercent: 85 - humid,
+            minCelsius: 10 + margin,
+            maxCelsius: 35 - margin,
+            maxHumidityPercent: 85 - humid,
             dewPointMarginCelsius: 3 + margin,
           };
-          const easy = paintDay(record, first, outdoors).qualifyingMinutes;
-          expect(paintDay(record, first, { ...outdoors, limits: strict }).qualifyingMinutes).toBeLessThanOrEqual(easy);
+          const easy = paintDate(record, first, outdoors).qualifyingMinutes;
+          expect(paintDate(record, first, { ...outdoors, limits: strict }).qualifyingMinutes).toBeLessThanOrEqual(easy);
         },
       ),
     );
@@ -173,11 +174,11 @@ describe('windows for a schedule', () => {
   });
 
   it('refuse hours beyond a day', () => {
-    expect(() => paintDay(may([mild]), first, { ...heated, hours: { fromMinute: 900, toMinute: 1500 } })).toThrow(
+    expect(() => paintDate(may([mild]), first, { ...heated, hours: { fromMinute: 900, toMinute: 1500 } })).toThrow(
       expect.objectContaining({ code: 'out-of-range', path: 'hours' }),
     );
     expect(() =>
-      paintDay(may([mild]), first, { ...heated, dayCurve: { coldestMinute: 900, warmestMinute: 300 } }),
+      paintDate(may([mild]), first, { ...heated, dayCurve: { coldestMinute: 900, warmestMinute: 300 } }),
     ).toThrow(expect.objectContaining({ path: 'dayCurve' }));
   });
 });

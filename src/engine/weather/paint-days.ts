@@ -11,9 +11,9 @@ export interface PaintSettings {
   /** Hours in which anyone would paint, minutes after local midnight; the whole day when absent. */
   hours?: { fromMinute: number; toMinute: number };
   /** How long the weather must hold in one piece; 240 when absent. */
-  leastWindowMinutes?: number;
+  minWindowMinutes?: number;
   /** Outdoors, a day with more is no paint day: a daily record does not say at which hour it fell. 0.2 when absent. */
-  mostPrecipitationMillimetres?: number;
+  maxPrecipitationMillimetres?: number;
   /** How far the steel's temperature runs behind the air's; 60 when absent (common practice, no source). */
   steelLagMinutes?: number;
   dayCurve?: DayCurve;
@@ -39,17 +39,12 @@ export interface PaintDay {
 }
 
 /** @throws EngineError `out-of-range` */
-export function paintDay(record: StationRecord, number: number, settings: PaintSettings): PaintDay {
-  const {
-    place,
-    limits = DEFAULT_PAINT_LIMITS,
-    leastWindowMinutes = 240,
-    mostPrecipitationMillimetres = 0.2,
-  } = settings;
+export function paintDate(record: StationRecord, number: number, settings: PaintSettings): PaintDay {
+  const { place, limits = DEFAULT_PAINT_LIMITS, minWindowMinutes = 240, maxPrecipitationMillimetres = 0.2 } = settings;
   const { fromMinute: open, toMinute: close } = settings.hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
   if (!(open >= 0 && open < close && close <= MINUTES_PER_DAY))
     throw new EngineError('out-of-range', 'paint hours must lie within one day', 'hours');
-  const today = record.byDay.get(number);
+  const today = record.byDate.get(number);
   const day = today?.day ?? isoDay(number);
   const none = (paintable: false | null, refusal: PaintDayRefusal | null): PaintDay => ({
     day,
@@ -62,12 +57,12 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
   if (!today || !celsius) return none(null, null);
   if (place.shelter === 'outdoors') {
     if (today.precipitationMillimetres === null) return none(null, null);
-    if (today.precipitationMillimetres > mostPrecipitationMillimetres) return none(false, 'rain');
+    if (today.precipitationMillimetres > maxPrecipitationMillimetres) return none(false, 'rain');
   }
   const dew = dayDewPointCelsius(today, record.dewBelowLowCelsius)!;
   // Both rules about damp as temperatures, once a day: the air must be warmer than one, the steel than the other.
   const dry = {
-    airCelsius: airCelsiusAtHumidity(dew, limits.mostHumidityPercent),
+    airCelsius: airCelsiusAtHumidity(dew, limits.maxHumidityPercent),
     steelCelsius: dew + limits.dewPointMarginCelsius,
   };
   const lag = Math.round((settings.steelLagMinutes ?? 60) / STEP_MINUTES);
@@ -92,7 +87,7 @@ export function paintDay(record: StationRecord, number: number, settings: PaintS
     else windows.push({ fromMinute, toMinute });
   }
   const lengths = windows.map((one) => one.toMinute - one.fromMinute);
-  const paintable = lengths.some((length) => length >= leastWindowMinutes);
+  const paintable = lengths.some((length) => length >= minWindowMinutes);
   const worst = (['cold', 'hot', 'damp'] as const).reduce((a, b) => (counts[b] > counts[a] ? b : a));
   return {
     day,
@@ -109,16 +104,25 @@ function refusalAt(
   dry: { airCelsius: number; steelCelsius: number },
   limits: PaintLimits,
 ): 'cold' | 'hot' | 'damp' | undefined {
-  if (air < limits.leastCelsius || steel < limits.leastCelsius) return 'cold';
-  if (air > limits.mostCelsius || steel > limits.mostCelsius) return 'hot';
+  if (air < limits.minCelsius || steel < limits.minCelsius) return 'cold';
+  if (air > limits.maxCelsius || steel > limits.maxCelsius) return 'hot';
   return air < dry.airCelsius || steel < dry.steelCelsius ? 'damp' : undefined;
 }
 
 /** Every day from one to another, both included. */
-export function paintDays(record: StationRecord, fromDay: string, toDay: string, settings: PaintSettings): PaintDay[] {
+export function paintDays(
+  record: StationRecord,
+  startDate: string,
+  endDate: string,
+  settings: PaintSettings,
+): PaintDay[] {
   const days: PaintDay[] = [];
-  for (let number = dayNumber(fromDay, 'fromDay'), last = dayNumber(toDay, 'toDay'); number <= last; number += 1)
-    days.push(paintDay(record, number, settings));
+  for (
+    let number = dayNumber(startDate, 'startDate'), last = dayNumber(endDate, 'endDate');
+    number <= last;
+    number += 1
+  )
+    days.push(paintDate(record, number, settings));
   return days;
 }
 
@@ -133,7 +137,7 @@ export interface PaintWindow {
  * changes moves them itself.
  * @param originDay its midnight is minute 0
  */
-export function paintWindows(days: readonly PaintDay[], originDay: string, leastWindowMinutes = 240): PaintWindow[] {
+export function paintWindows(days: readonly PaintDay[], originDay: string, minWindowMinutes = 240): PaintWindow[] {
   const origin = dayNumber(originDay, 'originDay');
   const joined: PaintWindow[] = [];
   for (const { day, windows } of days) {
@@ -144,5 +148,5 @@ export function paintWindows(days: readonly PaintDay[], originDay: string, least
       else joined.push({ startMinutes: midnight + fromMinute, endMinutes: midnight + toMinute });
     }
   }
-  return joined.filter((one) => one.endMinutes - one.startMinutes >= leastWindowMinutes);
+  return joined.filter((one) => one.endMinutes - one.startMinutes >= minWindowMinutes);
 }

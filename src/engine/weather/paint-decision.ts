@@ -2,9 +2,9 @@ import { dewPointCelsius } from './dew-point.js';
 
 /** What a product's sheet, or the shop, asks of the weather. */
 export interface PaintLimits {
-  leastCelsius: number;
-  mostCelsius: number;
-  mostHumidityPercent: number;
+  minCelsius: number;
+  maxCelsius: number;
+  maxHumidityPercent: number;
   /** How far the steel must be above the dew point. */
   dewPointMarginCelsius: number;
 }
@@ -14,9 +14,9 @@ export interface PaintLimits {
  * method, its text was not seen); 10–35 °C is a typical range of a general-purpose coating.
  */
 export const DEFAULT_PAINT_LIMITS: PaintLimits = {
-  leastCelsius: 10,
-  mostCelsius: 35,
-  mostHumidityPercent: 85,
+  minCelsius: 10,
+  maxCelsius: 35,
+  maxHumidityPercent: 85,
   dewPointMarginCelsius: 3,
 };
 
@@ -48,27 +48,23 @@ export function decidePaint(conditions: PaintConditions, limits: PaintLimits = D
   const dew = dewPointCelsius(airCelsius, humidityPercent);
   const refusals: PaintDecision['refusals'] = [];
   const refuse = (wrong: boolean, code: PaintRefusal, detail: string) => wrong && refusals.push({ code, detail });
-  const { leastCelsius, mostCelsius, mostHumidityPercent, dewPointMarginCelsius } = limits;
+  const { minCelsius, maxCelsius, maxHumidityPercent, dewPointMarginCelsius } = limits;
   refuse(
-    airCelsius < leastCelsius,
+    airCelsius < minCelsius,
     'air-too-cold',
-    `the air has ${say(airCelsius)} °C, the least is ${say(leastCelsius)} °C`,
+    `the air has ${say(airCelsius)} °C, the least is ${say(minCelsius)} °C`,
   );
   refuse(
-    airCelsius > mostCelsius,
+    airCelsius > maxCelsius,
     'air-too-hot',
-    `the air has ${say(airCelsius)} °C, the most is ${say(mostCelsius)} °C`,
+    `the air has ${say(airCelsius)} °C, the most is ${say(maxCelsius)} °C`,
   );
+  refuse(steel < minCelsius, 'steel-too-cold', `the steel has ${say(steel)} °C, the least is ${say(minCelsius)} °C`);
+  refuse(steel > maxCelsius, 'steel-too-hot', `the steel has ${say(steel)} °C, the most is ${say(maxCelsius)} °C`);
   refuse(
-    steel < leastCelsius,
-    'steel-too-cold',
-    `the steel has ${say(steel)} °C, the least is ${say(leastCelsius)} °C`,
-  );
-  refuse(steel > mostCelsius, 'steel-too-hot', `the steel has ${say(steel)} °C, the most is ${say(mostCelsius)} °C`);
-  refuse(
-    humidityPercent > mostHumidityPercent,
+    humidityPercent > maxHumidityPercent,
     'too-humid',
-    `the humidity is ${say(humidityPercent)} %, the most is ${say(mostHumidityPercent)} %`,
+    `the humidity is ${say(humidityPercent)} %, the most is ${say(maxHumidityPercent)} %`,
   );
   // A margin is a difference of two rounded figures; a thousandth of a degree decides nothing.
   refuse(

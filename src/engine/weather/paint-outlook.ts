@@ -1,12 +1,12 @@
 import { dayNumber, dayNumberOf, isLeapYear, isoDay, MINUTES_PER_DAY, yearOf } from '../days.js';
 import { EngineError } from '../error.js';
-import { type PaintDay, paintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
+import { paintDate, type PaintDay, paintDays, type PaintSettings, paintWindows } from './paint-days.js';
 import { DEFAULT_QUANTILE_TYPE, quantile, type QuantileType } from './quantile.js';
 import type { StationDay, StationRecord } from './record.js';
 import { weatherPath, weatherYears } from './weather-year.js';
 
 /** Fourteen days of the year, counted from 1 January; the last one runs to 31 December. */
-export interface FortnightChance {
+export interface FortnightProbability {
   /** 1 to 26. */
   fortnight: number;
   /** MM-DD. */
@@ -15,16 +15,16 @@ export interface FortnightChance {
   observedDays: number;
   years: number;
   /** Share of its observed days that could be painted in; null when none was observed. */
-  chance: number | null;
+  probability: number | null;
   /** Paintable days in the fortnight from year to year: in nine of ten years at least, in one of ten at least. */
   leastLikelyDays: number | null;
-  mostLikelyDays: number | null;
+  modeDays: number | null;
 }
 
 const FORTNIGHTS = 26;
 
 /** Chance of a paintable day through the year, from as many observed days as are given. */
-export function chanceByFortnight(days: readonly PaintDay[]): FortnightChance[] {
+export function probabilityByFortnight(days: readonly PaintDay[]): FortnightProbability[] {
   const byYear = Array.from({ length: FORTNIGHTS }, () => new Map<number, { observed: number; paintable: number }>());
   for (const { day, paintable } of days) {
     if (paintable === null) continue;
@@ -47,9 +47,9 @@ export function chanceByFortnight(days: readonly PaintDay[]): FortnightChance[] 
       to: k === FORTNIGHTS - 1 ? '12-31' : isoDay(dayNumberOf(2001, 1, 1) + k * 14 + 13).slice(5),
       observedDays,
       years: seen.size,
-      chance: observedDays === 0 ? null : paintable / observedDays,
+      probability: observedDays === 0 ? null : paintable / observedDays,
       leastLikelyDays: quantile(whole, 0.1) ?? null,
-      mostLikelyDays: quantile(whole, 0.9) ?? null,
+      modeDays: quantile(whole, 0.9) ?? null,
     };
   });
 }
@@ -66,7 +66,7 @@ function fortnightOf(number: number): number {
 export interface PaintQuestion {
   record: StationRecord;
   settings: PaintSettings;
-  fromDay: string;
+  startDate: string;
   forecast?: readonly StationDay[];
   probabilities?: readonly number[];
   quantileType?: QuantileType;
@@ -81,25 +81,26 @@ export interface PaintDaysLeft {
   /** In so many of the years there are at most so many days. */
   quantiles: { probability: number; days: number | null }[];
   /** How many of the days the forecast tells. */
-  forecastDays: number;
+  weatherForecastDays: number;
 }
 
 /**
  * Days fit for paint from one day until the day before another, from every year on record.
  * @throws EngineError `bad-day`, `out-of-range`
  */
-export function paintDaysLeft(question: PaintQuestion & { beforeDay: string }): PaintDaysLeft {
+export function paintDaysLeft(question: PaintQuestion & { beforeDate: string }): PaintDaysLeft {
   const {
-    fromDay,
-    beforeDay,
+    startDate,
+    beforeDate,
     forecast = [],
     probabilities = [0.1, 0.5, 0.9],
     quantileType = DEFAULT_QUANTILE_TYPE,
   } = question;
-  const days = dayNumber(beforeDay, 'beforeDay') - dayNumber(fromDay, 'fromDay');
-  const lastDay = isoDay(dayNumber(beforeDay) - 1);
-  const forecastDays = new Set(forecast.filter(({ day }) => day >= fromDay && day < beforeDay).map(({ day }) => day))
-    .size;
+  const days = dayNumber(beforeDate, 'beforeDate') - dayNumber(startDate, 'startDate');
+  const lastDate = isoDay(dayNumber(beforeDate) - 1);
+  const weatherForecastDays = new Set(
+    forecast.filter(({ day }) => day >= startDate && day < beforeDate).map(({ day }) => day),
+  ).size;
   if (days <= 0)
     return {
       years: 0,
@@ -107,12 +108,12 @@ export function paintDaysLeft(question: PaintQuestion & { beforeDay: string }): 
       least: 0,
       most: 0,
       quantiles: probabilities.map((probability) => ({ probability, days: 0 })),
-      forecastDays,
+      weatherForecastDays,
     };
   const counts = overYears(
     question,
     days,
-    (path) => paintDays(path, fromDay, lastDay, question.settings).filter((one) => one.paintable).length,
+    (path) => paintDays(path, startDate, lastDate, question.settings).filter((one) => one.paintable).length,
   );
   const known = counts.length > 0;
   return {
@@ -124,7 +125,7 @@ export function paintDaysLeft(question: PaintQuestion & { beforeDay: string }): 
       probability,
       days: quantile(counts, probability, quantileType) ?? null,
     })),
-    forecastDays,
+    weatherForecastDays,
   };
 }
 
@@ -133,9 +134,9 @@ export interface PaintWait {
   /** Waits so long at most in so many of the years; null beyond the days looked at. */
   quantiles: { probability: number; waitMinutes: number | null }[];
   /** Chance of a window starting within so many days. */
-  within: { days: number; chance: number | null }[];
+  within: { days: number; probability: number | null }[];
   /** In which share of the years none came in the days looked at. */
-  noneShare: number | null;
+  probabilityNone: number | null;
 }
 
 /**
@@ -146,7 +147,7 @@ export function waitForPaintWindow(
   question: PaintQuestion & { windowMinutes: number; fromMinute?: number; horizonDays?: number },
 ): PaintWait {
   const {
-    fromDay,
+    startDate,
     windowMinutes,
     horizonDays = 240,
     probabilities = [0.5, 0.8, 0.9],
@@ -158,7 +159,7 @@ export function waitForPaintWindow(
       `a window must be longer than 0 minutes, not ${windowMinutes}`,
       'windowMinutes',
     );
-  const from = dayNumber(fromDay, 'fromDay');
+  const from = dayNumber(startDate, 'startDate');
   const waits = overYears(question, horizonDays, (path) => firstWindow(path, question, from, horizonDays));
   const share = (count: number): number | null => (waits.length === 0 ? null : count / waits.length);
   return {
@@ -169,9 +170,9 @@ export function waitForPaintWindow(
     })),
     within: [1, 3, 7, 14, 30].map((days) => ({
       days,
-      chance: share(waits.filter((wait) => wait <= days * MINUTES_PER_DAY).length),
+      probability: share(waits.filter((wait) => wait <= days * MINUTES_PER_DAY).length),
     })),
-    noneShare: share(waits.filter((wait) => wait === Infinity).length),
+    probabilityNone: share(waits.filter((wait) => wait === Infinity).length),
   };
 }
 
@@ -184,7 +185,8 @@ function firstWindow(
 ): number {
   const days: PaintDay[] = [];
   while (days.length < horizonDays) {
-    for (let k = 0; k < 7 && days.length < horizonDays; k += 1) days.push(paintDay(path, from + days.length, settings));
+    for (let k = 0; k < 7 && days.length < horizonDays; k += 1)
+      days.push(paintDate(path, from + days.length, settings));
     const windows = paintWindows(days, isoDay(from), windowMinutes);
     const next = windows.find((one) => one.endMinutes - Math.max(one.startMinutes, fromMinute) >= windowMinutes);
     if (next) return Math.max(0, next.startMinutes - fromMinute);
@@ -193,11 +195,11 @@ function firstWindow(
 }
 
 function overYears(
-  { record, fromDay, forecast }: PaintQuestion,
+  { record, startDate, forecast }: PaintQuestion,
   days: number,
   ask: (path: StationRecord) => number,
 ): number[] {
-  return weatherYears(record, { fromDay, days }).usable.map(({ sourceYear }) =>
-    ask(weatherPath(record, { fromDay, days }, sourceYear, forecast)),
+  return weatherYears(record, { startDate, days }).usable.map(({ sourceYear }) =>
+    ask(weatherPath(record, { startDate, days }, sourceYear, forecast)),
   );
 }

@@ -38,11 +38,11 @@ export function airCelsiusThrough(
   number: number,
   curve: DayCurve = DEFAULT_DAY_CURVE,
 ): Float64Array | undefined {
-  const today = record.byDay.get(number);
+  const today = record.byDate.get(number);
   if (!today || today.highCelsius === null || today.lowCelsius === null) return undefined;
   const { highCelsius: high, lowCelsius: low } = today;
-  const highBefore = record.byDay.get(number - 1)?.highCelsius ?? high;
-  const lowAfter = record.byDay.get(number + 1)?.lowCelsius ?? low;
+  const highBefore = record.byDate.get(number - 1)?.highCelsius ?? high;
+  const lowAfter = record.byDate.get(number + 1)?.lowCelsius ?? low;
   const { warmShare, risesAt, fallsAt } = shapesOf(curve);
   const celsius = new Float64Array(STEPS);
   for (let step = 0; step < STEPS; step += 1) {

@@ -28,7 +28,7 @@ export const emptyDay = (day: string): StationDay => ({
 
 /** Station days by day number; days without a row are not in it. Build it once and hand it to many questions. */
 export interface StationRecord {
-  readonly byDay: ReadonlyMap<number, StationDay>;
+  readonly byDate: ReadonlyMap<number, StationDay>;
   /** Day numbers of the first and the last row; 0 and −1 when there is none. */
   readonly firstDayNumber: number;
   readonly lastDayNumber: number;
@@ -45,18 +45,18 @@ const FEWEST_HUMID_DAYS = 30;
  * @throws EngineError `bad-day`
  */
 export function stationRecord(days: Iterable<StationDay>, dewBelowLowCelsius?: readonly number[]): StationRecord {
-  const byDay = new Map<number, StationDay>();
+  const byDate = new Map<number, StationDay>();
   let first = Infinity;
   let last = -Infinity;
   for (const one of days) {
     const number = dayNumber(one.day, 'day');
-    byDay.set(number, one);
+    byDate.set(number, one);
     if (number < first) first = number;
     if (number > last) last = number;
   }
   const span =
-    byDay.size === 0 ? { firstDayNumber: 0, lastDayNumber: -1 } : { firstDayNumber: first, lastDayNumber: last };
-  return { byDay, ...span, dewBelowLowCelsius: dewBelowLowCelsius ?? learnDewBelowLow(byDay.values()) };
+    byDate.size === 0 ? { firstDayNumber: 0, lastDayNumber: -1 } : { firstDayNumber: first, lastDayNumber: last };
+  return { byDate, ...span, dewBelowLowCelsius: dewBelowLowCelsius ?? learnDewBelowLow(byDate.values()) };
 }
 
 function learnDewBelowLow(days: Iterable<StationDay>): number[] {

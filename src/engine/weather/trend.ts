@@ -13,7 +13,7 @@ export interface Trend {
   statistic: number;
   score: number;
   pValue: number;
-  /** Theil and Sen's slope with Sen's 95 % interval; null when it cannot be reckoned. */
+  /** Theil and Sen's slope with Sen's 95 % interval; null when it cannot be computed. */
   daysPerDecade: number | null;
   lowDaysPerDecade: number | null;
   highDaysPerDecade: number | null;

@@ -7,7 +7,7 @@ import { emptyDay, type StationDay, type StationRecord, stationRecord } from './
 
 /** The days a plan looks at. */
 export interface Horizon {
-  fromDay: string;
+  startDate: string;
   days: number;
 }
 
@@ -16,12 +16,12 @@ export interface WeatherYear {
   /** The year in which the horizon's first day falls when it is laid over the record. */
   sourceYear: number;
   /** The day of the season's event, on the calendar of the season asked about; null when that season had none. */
-  eventDay: string | null;
+  eventDate: string | null;
 }
 
 export interface WeatherYearQuestion extends Horizon {
   /** Years with a larger share of the days' highs or lows missing are left out; 0.1 when absent. */
-  mostMissingShare?: number;
+  maxMissingShare?: number;
   /** Ties each year's weather to the event of the same year, so that both can be drawn together. */
   event?: {
     rule: EventRule;
@@ -29,7 +29,7 @@ export interface WeatherYearQuestion extends Horizon {
     /** The season asked about. */
     startYear: number;
     /** Only years that also had none up to and including this day. First events only. */
-    noneByDay?: string | null;
+    noneByDate?: string | null;
   };
 }
 
@@ -39,23 +39,23 @@ export function weatherYears(
   question: WeatherYearQuestion,
 ): { usable: WeatherYear[]; excluded: { sourceYear: number; reason: string }[] } {
   const from = requireHorizon(question);
-  const { days, event, mostMissingShare = 0.1 } = question;
+  const { days, event, maxMissingShare = 0.1 } = question;
   const usable: WeatherYear[] = [];
   const excluded: { sourceYear: number; reason: string }[] = [];
-  if (record.byDay.size === 0) return { usable, excluded };
+  if (record.byDate.size === 0) return { usable, excluded };
   const seasons = new Map(event?.seasons.map((one) => [one.startYear, one]));
   for (let sourceYear = yearOf(record.firstDayNumber); sourceYear <= yearOf(record.lastDayNumber); sourceYear += 1) {
     let missing = 0;
     for (let k = 0; k < days; k += 1) {
-      const one = record.byDay.get(sourceDayNumber(from + k, sourceYear - yearOf(from)));
+      const one = record.byDate.get(sourceDayNumber(from + k, sourceYear - yearOf(from)));
       if (!one || one.highCelsius === null || one.lowCelsius === null) missing += 1;
     }
-    if (missing > mostMissingShare * days) {
+    if (missing > maxMissingShare * days) {
       excluded.push({ sourceYear, reason: `${missing} of ${days} days lack a high or a low` });
       continue;
     }
     if (!event) {
-      usable.push({ sourceYear, eventDay: null });
+      usable.push({ sourceYear, eventDate: null });
       continue;
     }
     const told = eventOf(seasons.get(event.startYear + sourceYear - yearOf(from)), event);
@@ -68,16 +68,16 @@ export function weatherYears(
 /** The year's event on the asked season's calendar, or why the year does not serve. */
 function eventOf(
   season: Season | undefined,
-  { rule, startYear, noneByDay }: NonNullable<WeatherYearQuestion['event']>,
-): { eventDay: string | null } | string {
+  { rule, startYear, noneByDate }: NonNullable<WeatherYearQuestion['event']>,
+): { eventDate: string | null } | string {
   if (!season) return 'its season is not on record';
   if (season.status === 'excluded' || season.status === 'running')
     return season.reason ?? 'its season is not on record to the end';
   const { start } = seasonSpan(rule, startYear);
   const day = season.status === 'event' ? start + season.dayOfSeason! : null;
-  if (noneByDay && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDay, 'noneByDay'))
-    return `it had come by ${noneByDay} in that year`;
-  return { eventDay: day === null ? null : isoDay(day) };
+  if (noneByDate && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDate, 'noneByDate'))
+    return `it had come by ${noneByDate} in that year`;
+  return { eventDate: day === null ? null : isoDay(day) };
 }
 
 /**
@@ -128,7 +128,7 @@ export function sourceDayNumber(number: number, shiftYears: number): number {
 const REACH_DAYS = 7;
 
 function filledDay(record: StationRecord, number: number, day: string): StationDay {
-  const filled = { ...(record.byDay.get(number) ?? emptyDay(day)), day };
+  const filled = { ...(record.byDate.get(number) ?? emptyDay(day)), day };
   // High and low belong together: half of one day and half of another can stand on their heads.
   if (filled.highCelsius === null || filled.lowCelsius === null) filled.highCelsius = filled.lowCelsius = null;
   for (
@@ -136,7 +136,7 @@ function filledDay(record: StationRecord, number: number, day: string): StationD
     away <= REACH_DAYS && (filled.highCelsius === null || filled.precipitationMillimetres === null);
     away += 1
   ) {
-    for (const near of [record.byDay.get(number - away), record.byDay.get(number + away)]) {
+    for (const near of [record.byDate.get(number - away), record.byDate.get(number + away)]) {
       if (!near) continue;
       if (filled.highCelsius === null && near.highCelsius !== null && near.lowCelsius !== null) {
         [filled.highCelsius, filled.lowCelsius, filled.humidityPercent] = [
@@ -151,8 +151,8 @@ function filledDay(record: StationRecord, number: number, day: string): StationD
   return filled;
 }
 
-function requireHorizon({ fromDay, days }: Horizon): number {
+function requireHorizon({ startDate, days }: Horizon): number {
   if (!Number.isInteger(days) || days < 1 || days > 1100)
     throw new EngineError('out-of-range', `a horizon must be 1 to 1100 whole days, not ${days}`, 'days');
-  return dayNumber(fromDay, 'fromDay');
+  return dayNumber(startDate, 'startDate');
 }

@@ -2,9 +2,9 @@
 import type { NextFunction, Request, Response } from 'express';
 import type { Database } from '../database/database.js';
 import { Unauthenticated } from '../errors.js';
+import type { Caller } from '../operation/execute.js';
 import type { Role } from '../operation/operation.js';
-import type { Caller } from '../operation/perform.js';
-import { problemOf, sendProblem } from '../rest/problem.js';
+import { problemOf, sendProblem } from '../problems/problem.js';
 import { hashSecret, keyIn, readKey, sameSecret } from './keys.js';
 
 const callers = new WeakMap<Request, Caller>();
@@ -24,7 +24,7 @@ interface KeyRow {
   secretHash: Uint8Array;
 }
 
-/** @returns the caller, or undefined for a key that is malformed, unknown, retired or wrong: never told apart */
+/** @returns the caller, or undefined for a key that is malformed, unknown, archived or wrong: never told apart */
 async function callerWithKey(database: Database, text: string): Promise<Caller | undefined> {
   const key = readKey(text);
   if (!key) return undefined;
@@ -46,7 +46,7 @@ export function authentication(database: Database) {
       if (!caller) {
         sendProblem(
           response,
-          problemOf(new Unauthenticated(key ? 'The key is not one of ours, or has been retired.' : undefined)),
+          problemOf(new Unauthenticated(key ? 'The key is not one of ours, or has been archived.' : undefined)),
         );
         return;
       }

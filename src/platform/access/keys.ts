@@ -1,6 +1,7 @@
 /** Bearer keys: `fw_<public id>_<secret>`. Only a hash of the secret is stored. */
 import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 import type { Request } from 'express';
+import { takesPassword } from '../problems/problem.js';
 
 export interface FreshKey {
   /** Shown once, to whoever asked for it. */
@@ -28,12 +29,6 @@ export function sameSecret(secret: string, secretHash: Uint8Array): boolean {
   const given = hashSecret(secret);
   return secretHash.length === given.length && timingSafeEqual(given, secretHash);
 }
-
-/**
- * Calendar programs know passwords only, so there a key may be sent as one. A browser sends a password it has been given by
- * itself, at any page's wish: therefore nowhere else, and only to read.
- */
-export const takesPassword = (request: Request): boolean => request.method === 'GET' && request.path.endsWith('.ics');
 
 /** The key that a request carries: as a bearer token, or as the password of whatever user. */
 export function keyIn(request: Request): string | undefined {

@@ -5,7 +5,7 @@ import { Turns } from './turns.js';
 const settled = () => new Promise(setImmediate);
 
 /** Works that end when told to, and in which order they began. */
-function works(turns: Turns) {
+function workerTasks(turns: Turns) {
   const began: string[] = [];
   const ends = new Map<string, () => void>();
   const outcomes = new Map<string, Promise<unknown>>();
@@ -31,7 +31,7 @@ function works(turns: Turns) {
 const settings = { places: 3, share: 2, waiting: 2, patienceMilliseconds: 60_000 };
 
 it('gives one asker its share, whoever else asks a place, and those who wait their turns in rotation', async () => {
-  const { began, start, end } = works(new Turns(settings));
+  const { began, start, end } = workerTasks(new Turns(settings));
   for (const name of ['a1', 'a2', 'a3', 'a4']) void start('a', name);
   await settled();
   expect(began).toEqual(['a1', 'a2']);
@@ -56,7 +56,7 @@ it('gives one asker its share, whoever else asks a place, and those who wait the
 });
 
 it('refuses an asker that has too much waiting, and no other', async () => {
-  const { start } = works(new Turns(settings));
+  const { start } = workerTasks(new Turns(settings));
   for (const name of ['a1', 'a2', 'a3', 'a4']) void start('a', name);
   await expect(start('a', 'a5')).rejects.toThrow(TooMany);
   void start('b', 'b1');
@@ -65,7 +65,7 @@ it('refuses an asker that has too much waiting, and no other', async () => {
 
 it('gives up what has waited too long, and goes on after a work that failed', async () => {
   const turns = new Turns({ ...settings, share: 1, patienceMilliseconds: 20 });
-  const { began, start, end } = works(turns);
+  const { began, start, end } = workerTasks(turns);
   void start('a', 'a1');
   await expect(start('a', 'a2')).rejects.toThrow(Busy);
   await end('a1');
@@ -77,7 +77,7 @@ it('gives up what has waited too long, and goes on after a work that failed', as
 });
 
 it('takes no place for the service itself', async () => {
-  const { began, start } = works(new Turns({ ...settings, places: 1, share: 1 }));
+  const { began, start } = workerTasks(new Turns({ ...settings, places: 1, share: 1 }));
   void start('a', 'a1');
   void start(null, 'own');
   await settled();

@@ -80,7 +80,7 @@ function introspectionSizes(schema: GraphQLSchema): Record<string, number> {
   };
 }
 
-/** Reckons what queries of one schema would cost; each fragment is looked at once, however often it is spread. */
+/** Computes what queries of one schema would cost; each fragment is looked at once, however often it is spread. */
 export class QueryCosts {
   private readonly sizes: Record<string, number>;
 

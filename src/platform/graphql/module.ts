@@ -6,7 +6,7 @@ import { GraphQLModule } from '@nestjs/graphql';
 import type { Request } from 'express';
 import { GraphQLError, type GraphQLFormattedError } from 'graphql';
 import { DomainError } from '../errors.js';
-import { problemType } from '../rest/problem.js';
+import { problemType } from '../problems/problem.js';
 import { queryLimits, TOKENS_MOST } from './limits.js';
 import type { RequestContext } from './resolver.js';
 

@@ -6,11 +6,11 @@ import type { Request } from 'express';
 import { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
 import { Forbidden } from '../errors.js';
+import { APP_CONTEXT } from '../operation/app-context.js';
+import { type AppContext, executeOperation, inTransaction } from '../operation/execute.js';
 import type { Operation, Presentable, Relation } from '../operation/operation.js';
-import { inTransaction, perform, type Performing } from '../operation/perform.js';
-import { present } from '../operation/present.js';
-import { bare } from '../shapes.js';
-import { PERFORMING } from '../tokens.js';
+import { serialize } from '../operation/serialize.js';
+import { unwrapSchema } from '../shapes.js';
 import type { Effort } from './cost.js';
 import { classOf, connectionOf, fieldOf } from './types.js';
 
@@ -21,15 +21,15 @@ export interface RequestContext {
 }
 
 interface AreaResolver {
-  performing: Performing;
+  appContext: AppContext;
 }
 
 function resolverClass(name: string): Type<AreaResolver> {
   class MadeResolver {
-    constructor(readonly performing: Performing) {}
+    constructor(readonly appContext: AppContext) {}
   }
   Object.defineProperty(MadeResolver, 'name', { value: name });
-  Inject(PERFORMING)(MadeResolver, undefined, 0);
+  Inject(APP_CONTEXT)(MadeResolver, undefined, 0);
   return MadeResolver;
 }
 
@@ -80,7 +80,12 @@ function addQuery(made: Type, operation: Operation): void {
     keys.forEach((key, index) => {
       if (given[index] !== undefined) input[key] = given[index];
     });
-    const { reply } = await perform(this.performing, operation, callerOf(context.req), plain(operation.input, input));
+    const { reply } = await executeOperation(
+      this.appContext,
+      operation,
+      callerOf(context.req),
+      plain(operation.input, input),
+    );
     return operation.paged ? asConnection(reply as PageReply) : reply;
   });
   const [prototype, key] = method;
@@ -105,8 +110,8 @@ function addMutation(made: Type, operation: Operation): void {
     made,
     operation.name,
     async function (this: AreaResolver, input: unknown, context: RequestContext, idempotencyKey?: string) {
-      const { reply } = await perform(
-        this.performing,
+      const { reply } = await executeOperation(
+        this.appContext,
         operation,
         callerOf(context.req),
         plain(operation.input, input ?? {}),
@@ -137,7 +142,7 @@ function addMutation(made: Type, operation: Operation): void {
  * A client whose variable was left out sends null: where the shape has a default, that null stands for it.
  */
 function plain(schema: z.ZodType, value: unknown): unknown {
-  const def = bare(schema).inner._zod.def as { element?: z.ZodType; shape?: Record<string, z.ZodType> };
+  const def = unwrapSchema(schema).inner._zod.def as { element?: z.ZodType; shape?: Record<string, z.ZodType> };
   if (Array.isArray(value)) return value.map((one) => (def.element ? plain(def.element, one) : one));
   if (value === null || typeof value !== 'object' || !def.shape) return value;
   const { shape } = def;
@@ -149,7 +154,7 @@ function plain(schema: z.ZodType, value: unknown): unknown {
 }
 
 function takesDefault(field: z.ZodType): boolean {
-  const { hasDefault, nullable } = bare(field);
+  const { hasDefault, nullable } = unwrapSchema(field);
   return hasDefault && !nullable;
 }
 
@@ -199,7 +204,7 @@ function addRelation(made: Type, relation: Relation): void {
     async function (this: AreaResolver, parent: Presentable, context: RequestContext) {
       if (!relation.roles.includes(callerOf(context.req).role))
         throw new Forbidden(`${relation.on}.${relation.field} is for ${relation.roles.join(' or ')} keys.`);
-      return loaderOf(this.performing, relation, context).load(parent);
+      return loaderOf(this.appContext, relation, context).load(parent);
     },
   );
   const [prototype, key] = method;
@@ -213,7 +218,7 @@ function addRelation(made: Type, relation: Relation): void {
   })(...method);
 }
 
-function loaderOf(performing: Performing, relation: Relation, context: RequestContext) {
+function loaderOf(appContext: AppContext, relation: Relation, context: RequestContext) {
   let loader = context.loaders.get(relation);
   if (!loader) {
     const caller = callerOf(context.req);
@@ -221,13 +226,13 @@ function loaderOf(performing: Performing, relation: Relation, context: RequestCo
     loader = new DataLoader<Presentable, Presentable, string>(
       (parents) => {
         const load = () =>
-          inTransaction(performing, caller, async (call) => {
-            const loaded = await relation.load(call, [...parents]);
-            const viewer = { currency: call.shop.currency, seesPrices: call.role !== 'helper' };
+          inTransaction(appContext, caller, async (context) => {
+            const loaded = await relation.load(context, [...parents]);
+            const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
             // What cannot be told of one parent fails for that one alone.
-            return loaded.map((one) => (one instanceof Error ? one : present(to, one, viewer)));
+            return loaded.map((one) => (one instanceof Error ? one : serialize(to, one, viewer)));
           });
-        return relation.slow ? performing.database.slowTurns.run(caller.accessKeyId, load) : load();
+        return relation.slow ? appContext.database.slowTurns.run(caller.accessKeyId, load) : load();
       },
       { cacheKeyFn: (parent) => (parent as { id: string }).id, maxBatchSize: 1000 },
     );

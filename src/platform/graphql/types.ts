@@ -14,7 +14,7 @@ import {
 } from '@nestjs/graphql';
 import { GraphQLError, GraphQLScalarType, Kind } from 'graphql';
 import type { z } from 'zod';
-import { bare, scalarOf } from '../shapes.js';
+import { scalarOf, unwrapSchema } from '../shapes.js';
 
 const textScalar = (name: string, description: string) =>
   new GraphQLScalarType<string, string>({
@@ -56,7 +56,7 @@ export interface GraphQLField {
  * @param where for the message when a shape cannot be told in GraphQL, which is a fault of the shape
  */
 export function fieldOf(schema: z.ZodType, way: Way, where: string): GraphQLField {
-  const { inner, optional, nullable, hasDefault, metas } = bare(schema);
+  const { inner, optional, nullable, hasDefault, metas } = unwrapSchema(schema);
   const described = metas.find((meta) => meta.description && !meta.id)?.description;
   const base = {
     nullable: optional || nullable || (way === 'input' && hasDefault),

@@ -7,22 +7,13 @@ import path from 'node:path';
 import { NotReady, prepare, root } from './prepare.mjs';
 
 const bin = (file) => path.join(root, 'node_modules', file);
+const cruiser = bin('dependency-cruiser/bin/dependency-cruise.mjs');
 const checks = [
   { name: 'lint', args: [bin('eslint/bin/eslint.js'), '.', '--max-warnings', '0'] },
   { name: 'format', args: [bin('prettier/bin/prettier.cjs'), '--check', '.'] },
   { name: 'types', args: [bin('typescript/bin/tsc'), '-p', 'tsconfig.json'] },
-  {
-    name: 'import rule',
-    args: [
-      bin('dependency-cruiser/bin/dependency-cruise.mjs'),
-      '--config',
-      '.dependency-cruiser.cjs',
-      'src',
-      'seed',
-      'prisma',
-      'test',
-    ],
-  },
+  { name: 'import rule', args: [cruiser, '--config', '.dependency-cruiser.cjs', 'src', 'seed', 'prisma', 'test'] },
+  { name: 'folder rule', args: [cruiser, '--config', '.dependency-cruiser.folders.cjs', 'src'] },
 ];
 const jestArgs = process.argv.slice(2);
 const tests = {

@@ -1,7 +1,7 @@
 import net from 'node:net';
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import { Database } from '../database/database.js';
-import { problemOf } from '../rest/problem.js';
+import { problemOf } from '../problems/problem.js';
 import { asDomainError } from './database-errors.js';
 
 /** Takes connections and says nothing, as a database does that has none to spare. */

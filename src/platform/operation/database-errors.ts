@@ -33,7 +33,7 @@ const told: Record<string, { code: string; detail: string }> = {
 };
 
 interface Refusal {
-  state: string;
+  status: string;
   constraint: string | undefined;
   message: string;
 }
@@ -50,7 +50,7 @@ export function asDomainError(error: unknown): unknown {
   if (!refusal) return error;
   const words = refusal.constraint ? told[refusal.constraint] : undefined;
   if (words) return new Conflict(words.code, words.detail);
-  switch (refusal.state) {
+  switch (refusal.status) {
     case '23505':
       return new Conflict(
         'already-there',
@@ -81,11 +81,11 @@ const isCode = (error: unknown, code: string): boolean => (error as { code?: unk
 function refusalIn(error: unknown, depth = 0): Refusal | undefined {
   if (error === null || typeof error !== 'object' || depth > 6) return undefined;
   const one = error as Record<string, unknown>;
-  const state = [one.code, one.originalCode, one.sqlState].find(
+  const status = [one.code, one.originalCode, one.sqlState].find(
     (code): code is string => typeof code === 'string' && /^[0-9A-Z]{5}$/.test(code) && !/^P\d{4}$/.test(code),
   );
   const message = typeof one.message === 'string' ? one.message : '';
-  if (state) return { state, constraint: constraintIn(one), message };
+  if (status) return { status, constraint: constraintIn(one), message };
   for (const key of ['cause', 'meta', 'driverAdapterError', 'error']) {
     const inner = refusalIn(one[key], depth + 1);
     if (inner) return { ...inner, constraint: inner.constraint ?? constraintIn(one) };

@@ -1,5 +1,5 @@
 /** Members of a record that are never stored, added to its rows before they are presented. */
-import type { Call, Operation, Presentable } from './operation.js';
+import type { Operation, OperationContext, Presentable } from './operation.js';
 import type { Page } from './page.js';
 
 /**
@@ -8,16 +8,16 @@ import type { Page } from './page.js';
  */
 export function derived(
   operations: Operation[],
-  derive: (call: Call, rows: Presentable[]) => Presentable[] | Promise<Presentable[]>,
+  derive: (context: OperationContext, rows: Presentable[]) => Presentable[] | Promise<Presentable[]>,
 ): Operation[] {
   return operations.map((operation) => ({
     ...operation,
-    async run(call, input) {
-      const result = (await operation.run(call, input)) as Presentable;
-      if (!operation.paged) return (await derive(call, [result]))[0];
+    async run(context, input) {
+      const result = (await operation.run(context, input)) as Presentable;
+      if (!operation.paged) return (await derive(context, [result]))[0];
       const page = result as Page;
       const rows = await derive(
-        call,
+        context,
         page.rows.map(({ node }) => node),
       );
       return { ...page, rows: page.rows.map((row, index) => ({ ...row, node: rows[index] })) };

@@ -5,7 +5,8 @@
  */
 import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
-import type { Work } from '../threads/work.js';
+import type { WorkerTask } from '../workers/worker-task.js';
+import type { ExpectedCompletion } from './expected-completion.js';
 
 export type Role = 'owner' | 'helper' | 'reader';
 
@@ -17,7 +18,7 @@ export interface ShopFacts {
 }
 
 /** One call of one operation: who asks, when, and the transaction it runs in. */
-export interface Call {
+export interface OperationContext {
   readonly shop: ShopFacts;
   readonly role: Role;
   readonly accessKeyId: string | null;
@@ -36,7 +37,9 @@ export interface Call {
    * @param signal gives it up; leave it out where others wait for the same answer
    * @throws EngineError as the work; `cancelled` when given up
    */
-  compute<Q, A>(work: Work<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  /** When each open job is expected to be finished, by job id: the plan fills this port. */
+  expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
 }
@@ -68,7 +71,7 @@ export interface Operation {
   /** It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a connection. */
   slow: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
-  run(call: Call, input: Presentable): Promise<Presentable>;
+  run(context: OperationContext, input: Presentable): Promise<Presentable>;
 }
 
 /**
@@ -91,7 +94,7 @@ interface Declared<I extends z.ZodObject> {
   rest: RestRoute;
   input: I;
   output: z.ZodType;
-  run(call: Call, input: z.output<I>): Promise<Presentable>;
+  run(context: OperationContext, input: z.output<I>): Promise<Presentable>;
 }
 
 /** Declares an operation that only reads. Every role may call it unless `roles` says otherwise. */
@@ -139,7 +142,7 @@ export interface Relation {
   /** As of an operation. */
   slow: boolean;
   /** One answer a parent, in the parents' order; an Error stands for the one parent that it is about. */
-  load(call: Call, parents: Presentable[]): Promise<Presentable[]>;
+  load(context: OperationContext, parents: Presentable[]): Promise<Presentable[]>;
 }
 
 interface DeclaredRelation {
@@ -153,14 +156,17 @@ interface DeclaredRelation {
 
 /** Many children, each pointing at its parent by `key`. */
 export function children(
-  declared: DeclaredRelation & { key: string; find(call: Call, parentIds: string[]): Promise<Presentable[]> },
+  declared: DeclaredRelation & {
+    key: string;
+    find(context: OperationContext, parentIds: string[]): Promise<Presentable[]>;
+  },
 ): Relation {
   return {
     ...relationBase(declared),
     many: true,
-    async load(call, parents) {
+    async load(context, parents) {
       const found = await declared.find(
-        call,
+        context,
         parents.map((parent) => parent.id as string),
       );
       const byParent = new Map<string, Presentable[]>();
@@ -177,12 +183,12 @@ export function children(
 
 /** The one record that the parent's `key` points at, or null. */
 export function parentOf(
-  declared: DeclaredRelation & { key: string; find(call: Call, ids: string[]): Promise<Presentable[]> },
+  declared: DeclaredRelation & { key: string; find(context: OperationContext, ids: string[]): Promise<Presentable[]> },
 ): Relation {
   return {
     ...relationBase(declared),
     many: false,
-    async load(call, parents) {
+    async load(context, parents) {
       const ids = [
         ...new Set(
           parents
@@ -190,7 +196,7 @@ export function parentOf(
             .filter((id): id is string => id !== null && id !== undefined),
         ),
       ];
-      const found = ids.length === 0 ? [] : await declared.find(call, ids);
+      const found = ids.length === 0 ? [] : await declared.find(context, ids);
       const byId = new Map(found.map((row) => [row.id as string, row]));
       return parents.map((parent) => byId.get(parent[declared.key] as string) ?? null);
     },
@@ -199,7 +205,7 @@ export function parentOf(
 
 /** One computed answer a parent, such as a job's cost. */
 export function computed(
-  declared: DeclaredRelation & { compute(call: Call, parents: Presentable[]): Promise<Presentable[]> },
+  declared: DeclaredRelation & { compute(context: OperationContext, parents: Presentable[]): Promise<Presentable[]> },
 ): Relation {
   return { ...relationBase(declared), many: false, load: declared.compute };
 }

@@ -2,7 +2,7 @@
 import type { IncomingMessage } from 'node:http';
 import type { NextFunction, Request, Response } from 'express';
 import { Unreadable } from '../errors.js';
-import { problemOf, sendProblem } from './problem.js';
+import { problemOf, sendProblem } from '../problems/problem.js';
 
 const unreadable = '*';
 

@@ -4,9 +4,15 @@ import { Controller, Delete, Get, Inject, Patch, Post, Put, Req, Res, type Type 
 import type { Request, Response } from 'express';
 import { callerOf } from '../access/authenticate.js';
 import { Outdated, Unreadable, VersionNeeded } from '../errors.js';
+import { APP_CONTEXT } from '../operation/app-context.js';
+import {
+  type AppContext,
+  type Caller,
+  canonical,
+  executeOperation,
+  type OperationResult,
+} from '../operation/execute.js';
 import type { Operation } from '../operation/operation.js';
-import { type Caller, canonical, perform, type Performed, type Performing } from '../operation/perform.js';
-import { PERFORMING } from '../tokens.js';
 import { readQuery } from './query-string.js';
 
 const verbs = { GET: Get, POST: Post, PATCH: Patch, PUT: Put, DELETE: Delete } as const;
@@ -20,13 +26,13 @@ export const API_ROOT = 'v1';
  */
 export function controllerOf(area: string, operations: readonly Operation[]): Type {
   class AreaController {
-    constructor(readonly performing: Performing) {}
+    constructor(readonly appContext: AppContext) {}
   }
   Object.defineProperty(AreaController, 'name', { value: `${area}Controller` });
-  Inject(PERFORMING)(AreaController, undefined, 0);
+  Inject(APP_CONTEXT)(AreaController, undefined, 0);
   for (const operation of operations) {
     const handler = async function (this: AreaController, request: Request, response: Response): Promise<void> {
-      await answer(this.performing, operation, operations, request, response);
+      await answer(this.appContext, operation, operations, request, response);
     };
     Object.defineProperty(AreaController.prototype, operation.name, {
       value: handler,
@@ -43,7 +49,7 @@ export function controllerOf(area: string, operations: readonly Operation[]): Ty
 }
 
 async function answer(
-  performing: Performing,
+  appContext: AppContext,
   operation: Operation,
   siblings: readonly Operation[],
   request: Request,
@@ -52,8 +58,8 @@ async function answer(
   const caller = callerOf(request);
   const input = inputOf(operation, request);
   const performed = operation.versioned
-    ? await performVersioned(performing, operation, caller, input, request)
-    : await perform(performing, operation, caller, input, idempotencyKeyOf(operation, request));
+    ? await performVersioned(appContext, operation, caller, input, request)
+    : await executeOperation(appContext, operation, caller, input, idempotencyKeyOf(operation, request));
   const status = operation.rest.status ?? (operation.creates ? 201 : 200);
   response.setHeader('Vary', 'Authorization');
   if (performed.replayed) response.setHeader('Idempotency-Replayed', 'true');
@@ -98,17 +104,23 @@ function inputOf(operation: Operation, request: Request): Record<string, unknown
 }
 
 async function performVersioned(
-  performing: Performing,
+  appContext: AppContext,
   operation: Operation,
   caller: Caller,
   input: Record<string, unknown>,
   request: Request,
-): Promise<Performed> {
+): Promise<OperationResult> {
   const versions = versionsOf(request.headers['if-match']);
   let outdated: Outdated | undefined;
   for (const version of versions) {
     try {
-      return await perform(performing, operation, caller, { ...input, version }, idempotencyKeyOf(operation, request));
+      return await executeOperation(
+        appContext,
+        operation,
+        caller,
+        { ...input, version },
+        idempotencyKeyOf(operation, request),
+      );
     } catch (error) {
       if (!(error instanceof Outdated)) throw error;
       outdated = error;

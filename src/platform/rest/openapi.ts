@@ -1,8 +1,8 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
-import type { Area, FileRoute } from '../area.js';
+import type { Area, FileRoute } from '../operation/area.js';
 import type { Operation } from '../operation/operation.js';
-import { bare } from '../shapes.js';
+import { unwrapSchema } from '../shapes.js';
 import { API_ROOT } from './controller.js';
 
 type Json = Record<string, unknown>;
@@ -113,7 +113,7 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
   const rest = Object.keys(fields).filter((name) => !elsewhere.includes(name));
   if (!hasBody) {
     for (const name of rest) {
-      const { optional, nullable, hasDefault } = bare(fields[name]!);
+      const { optional, nullable, hasDefault } = unwrapSchema(fields[name]!);
       parameters.push({
         name,
         in: 'query',
@@ -205,7 +205,7 @@ function fileEntry(tag: string, file: FileRoute): Json {
 
 const ref = (name: string): Json => ({ $ref: `#/components/schemas/${name}` });
 const isRequired = (field: z.ZodType): boolean => {
-  const { optional, hasDefault } = bare(field);
+  const { optional, hasDefault } = unwrapSchema(field);
   return !(optional || hasDefault);
 };
 

@@ -1,6 +1,6 @@
 import type { z } from 'zod';
 import { Unreadable } from '../errors.js';
-import { bare } from '../shapes.js';
+import { unwrapSchema } from '../shapes.js';
 
 /**
  * A query string holds only text; this gives each value the kind its shape asks for. What cannot be read as that
@@ -18,9 +18,9 @@ export function readQuery(shape: z.ZodObject, query: Record<string, unknown>): R
 }
 
 function readValue(field: z.ZodType, key: string, sent: unknown): unknown {
-  const { def } = bare(field).inner._zod;
+  const { def } = unwrapSchema(field).inner._zod;
   if (def.type === 'array') {
-    const element = bare((def as unknown as { element: z.ZodType }).element).inner._zod.def.type;
+    const element = unwrapSchema((def as unknown as { element: z.ZodType }).element).inner._zod.def.type;
     return (Array.isArray(sent) ? sent : [sent])
       .flatMap((one) => String(one).split(','))
       .map((one) => convert(element, one));

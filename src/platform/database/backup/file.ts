@@ -94,8 +94,8 @@ export class BackupReader {
     }
   }
 
-  private damaged(why: string): StartError {
-    return new StartError(`${this.file} is not a whole Frostwright backup: ${why}. Nothing was changed.`);
+  private damaged(reason: string): StartError {
+    return new StartError(`${this.file} is not a whole Frostwright backup: ${reason}. Nothing was changed.`);
   }
 }
 

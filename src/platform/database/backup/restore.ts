@@ -21,28 +21,28 @@ export async function restoreBackup(
   options: { replace?: boolean } = {},
 ): Promise<Checked> {
   progress('Checking the backup');
-  const checked = await checkBackup(file);
-  const unknown = checked.manifest.migrations.filter((name) => !knownMigrations().includes(name));
+  const validated = await checkBackup(file);
+  const unknown = validated.manifest.migrations.filter((name) => !knownMigrations().includes(name));
   if (unknown.length > 0)
     throw new StartError(
       `The backup was made by a newer version of Frostwright (${unknown.join(', ')}). Restore it with that version.`,
     );
 
   await asOwner(adminUrl, progress, async (connection) => {
-    await matchVersion(connection, checked.manifest);
+    await matchVersion(connection, validated.manifest);
     const client = await connection.connect();
     try {
       const tables = (await tablesInOrder(client)).map(({ table }) => `public.${pg.escapeIdentifier(table)}`);
       if (!options.replace) await refuseUnlessEmpty(client, tables);
       progress('Restoring');
-      await replaceAll(client, tables, file, checked);
+      await replaceAll(client, tables, file, validated);
     } finally {
       client.release();
     }
     await applyMigrations(connection);
   });
   await prepareDatabase(adminUrl, role, progress);
-  return checked;
+  return validated;
 }
 
 /** Rows go into the tables they came from: the database is brought to the backup's version first. */
@@ -68,10 +68,10 @@ async function refuseUnlessEmpty(client: pg.ClientBase, tables: string[]): Promi
   }
 }
 
-async function replaceAll(client: pg.ClientBase, tables: string[], file: string, checked: Checked): Promise<void> {
+async function replaceAll(client: pg.ClientBase, tables: string[], file: string, validated: Checked): Promise<void> {
   // What triggers forbid to requests, such as changing history, the backup's rows went through once already.
-  const triggers = (state: 'disable' | 'enable') =>
-    client.query(tables.map((table) => `alter table ${table} ${state} trigger user`).join(';'));
+  const triggers = (status: 'disable' | 'enable') =>
+    client.query(tables.map((table) => `alter table ${table} ${status} trigger user`).join(';'));
   await triggers('disable');
   await client.query(`truncate ${tables.join(', ')}`);
   const reader = new BackupReader(file);
@@ -80,8 +80,8 @@ async function replaceAll(client: pg.ClientBase, tables: string[], file: string,
     for (let next = await reader.next(); 'table' in next; next = await reader.next()) {
       const target = `public.${pg.escapeIdentifier(next.table)} (${next.columns.map(pg.escapeIdentifier).join(', ')})`;
       const loaded = await copyIn(client, `copy ${target} from stdin`, reader.rows());
-      if (loaded !== checked.rows[next.table])
-        throw new Error(`${next.table}: ${loaded} rows loaded of ${checked.rows[next.table]}`);
+      if (loaded !== validated.rows[next.table])
+        throw new Error(`${next.table}: ${loaded} rows loaded of ${validated.rows[next.table]}`);
     }
   } finally {
     await reader.close();

@@ -1,0 +1,16 @@
+import { z } from 'zod';
+import { query } from '../../platform/operation/operation.js';
+import { id } from '../../platform/shapes.js';
+import { startingPoint } from './starting-point.js';
+import { StartingPoint } from './starting-point.shapes.js';
+
+export const handoverQueries = [
+  query({
+    name: 'startingPoint',
+    summary: "Read a job's written starting point, from which only maintenance remains",
+    rest: { method: 'GET', path: '/jobs/:jobId/starting-point' },
+    input: z.strictObject({ jobId: id }),
+    output: StartingPoint,
+    run: (context, { jobId }) => startingPoint(context, jobId),
+  }),
+];

@@ -1,0 +1,137 @@
+/** The written starting point as a person reads it: Markdown that also reads well printed as it stands. */
+import { precedence } from '../../work/cautions.js';
+import type { StartingPoint } from './starting-point.shapes.js';
+
+const kinds: Record<string, string> = {
+  singleStageThrower: 'single-stage snow thrower',
+  twoStageThrower: 'two-stage snow thrower',
+  walkBehindMower: 'walk-behind mower',
+  other: 'machine',
+};
+const verdicts: Record<string, string> = {
+  serveOn: 'serve on',
+  repair: 'repair',
+  replace: 'replace',
+  remove: 'remove',
+};
+
+/** Somebody's words on one line, with nothing in them taken for Markdown or HTML. */
+const plain = (words: string): string =>
+  words
+    .replace(/\s+/g, ' ')
+    .trim()
+    .replace(/[\\`*_[\]<>|#~]/g, '\\$&');
+
+/**
+ * @param facts the starting point without its text
+ * @param unitSystem what the shop's people read lengths in
+ */
+export function startingPointText(facts: Omit<StartingPoint, 'text'>, unitSystem: string): string {
+  const { machine } = facts;
+  const section = (title: string, lines: string[], none: string) => [
+    '',
+    `## ${title}`,
+    '',
+    ...(lines.length > 0 ? lines.map((line) => `- ${line}`) : [none]),
+  ];
+  return [
+    `# ${plain(`${machine.maker} ${machine.model}`)}: starting point`,
+    '',
+    `Job ${facts.jobNumber}, written on ${facts.writtenOn}. What was found, what was done, and the maintenance that remains.`,
+    ...(facts.workLeft.length > 0
+      ? ['', `**Not finished yet.** Still to do: ${facts.workLeft.map(plain).join('; ')}.`]
+      : []),
+    ...section('The machine', identityLines(facts, unitSystem), ''),
+    ...section('Found and decided', facts.findings.map(findingLine), 'Nothing was recorded.'),
+    ...section(
+      'Done',
+      [
+        ...facts.workDone.map((task) => `${task.finishedDate}: ${plain(task.name)}`),
+        ...(facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
+      ],
+      'Nothing yet.',
+    ),
+    ...section(
+      'Parts fitted',
+      facts.partsFitted.map(
+        (part) =>
+          `${part.fittedOn}: ${part.quantity} × ${plain(part.name)}${part.fastener ? ` (${plain(part.fastener)})` : ''}`,
+      ),
+      'None recorded.',
+    ),
+    ...section(
+      'Coats',
+      facts.coats.map(
+        (coat) =>
+          `${coat.appliedOn}: ${plain(coat.surface)}, coat ${coat.coatNumber}, ${plain(coat.product)}${coat.dryFilmMicrometres === null ? '' : `, ${coat.dryFilmMicrometres} µm dry`}`,
+      ),
+      'None recorded.',
+    ),
+    ...section('Safety checks', safetyLines(facts), 'None needed.'),
+    ...section(
+      'Maintenance from here',
+      facts.maintenance.map((one) => `**${one.title}**, ${one.nextDue}. ${one.text}`),
+      '',
+    ),
+    '',
+    `The maintenance is common practice, counted from this hand-over; where the maker's manual says otherwise, the manual is right. ${precedence}`,
+    '',
+  ].join('\n');
+}
+
+function identityLines({ machine, equipment }: Omit<StartingPoint, 'text'>, unitSystem: string): string[] {
+  const width = machine.clearingWidthMillimetres;
+  const carried = (status: string) =>
+    equipment
+      .filter((one) => one.status === status)
+      .map((one) => plain(one.name) + (one.note ? ` (${plain(one.note)})` : ''))
+      .join(', ');
+  const lines: [string, string | number | null][] = [
+    ['Kind', kinds[machine.kind] ?? machine.kind],
+    ['Serial', machine.serial && plain(machine.serial)],
+    ['Year, estimated', machine.yearEstimate],
+    ['Engine', machine.engine && plain(machine.engine)],
+    ['Displacement', machine.engineDisplacementCubicCentimetres && `${machine.engineDisplacementCubicCentimetres} cm³`],
+    ['Working width', width && (unitSystem === 'imperial' ? `${Math.round(width / 2.54) / 10} in` : `${width} mm`)],
+    ['Fitted', carried('fitted')],
+    ['Removed', carried('removed')],
+    ['Missing', carried('missing')],
+  ];
+  return lines.filter(([, value]) => value).map(([name, value]) => `${name}: ${value}`);
+}
+
+function findingLine(finding: StartingPoint['findings'][number]): string {
+  const { measuredValue, limitLow, limitHigh, withinLimits } = finding;
+  const limits =
+    limitLow !== null && limitHigh !== null
+      ? `${limitLow} to ${limitHigh}`
+      : limitLow !== null
+        ? `at least ${limitLow}`
+        : limitHigh !== null
+          ? `at most ${limitHigh}`
+          : null;
+  const unit = finding.unit ? ` ${plain(finding.unit)}` : '';
+  const judged = withinLimits === null ? '' : withinLimits ? ', within limits' : ', out of limits';
+  const measured =
+    measuredValue === null
+      ? ''
+      : ` Measured ${measuredValue}${unit}${limits ? ` (limit ${limits}${unit}${judged})` : ''}.`;
+  const reason = finding.reason ? `: ${plain(finding.reason)}` : '';
+  return `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`;
+}
+
+function safetyLines({ safetyChecks, safetyMissing }: Omit<StartingPoint, 'text'>): string[] {
+  return [
+    ...safetyChecks.map(
+      (one) =>
+        `${one.checkedDate}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
+    ),
+    ...safetyMissing
+      .filter(({ code }) => !safetyChecks.some((one) => one.check === code))
+      .map((one) => `**Not checked yet:** ${one.title}`),
+  ];
+}
+
+const ended = (sentence: string): string => (/[.!?]$/.test(sentence) ? sentence : `${sentence}.`);
+
+const hours = (minutes: number): string => `${Math.floor(minutes / 60)} h ${minutes % 60} min`;

@@ -1,0 +1,127 @@
+/** A purchase at intake in one call: what came in, what was found, what will be done, and what to expect of it. */
+import type { z } from 'zod';
+import { jobCosts, presentCost } from '../../cost/cost.queries.js';
+import { addFinding } from '../../diagnosis/diagnosis.operations.js';
+import { findingsBy } from '../../diagnosis/diagnosis.queries.js';
+import { splitCost, totalCostOf } from '../../machines/acquisitions.js';
+import { addAcquisition, addMachine } from '../../machines/machines.operations.js';
+import { jobScheduleAnswers } from '../../plan/answers/plan.queries.js';
+import { forecast } from '../../plan/background/schedule-now.js';
+import { Invalid } from '../../platform/errors.js';
+import { command, type OperationContext, type Presentable } from '../../platform/operation/operation.js';
+import { priceAdviceFor } from '../../resale/price.queries.js';
+import { cautionsFor } from '../../work/cautions.js';
+import { openJob } from '../../work/open-job.js';
+import { jobsById, tasksOfJobs } from '../../work/work.queries.js';
+import { IntakeRecord, IntakeResult } from './record-intake.shapes.js';
+
+type Given = z.output<typeof IntakeRecord>;
+
+/** The shop's own route for a kind of machine, oldest first. */
+async function routeFor(context: OperationContext, kind: Given['machines'][number]['kind']): Promise<string | null> {
+  const route = await context.tx.route.findFirst({
+    where: { machineKind: kind, archivedAt: null },
+    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+  });
+  return route?.id ?? null;
+}
+
+async function recordIntake(context: OperationContext, input: Given): Promise<Presentable> {
+  const { machines: given, ...rest } = input;
+  const acquisition = await addAcquisition(context, rest);
+  const total = totalCostOf(acquisition);
+  const shares = splitCost(
+    total,
+    acquisition.splitMethod,
+    given,
+    context.shop.currency,
+    (index) => `/machines/${index}`,
+  );
+  const taken: { machine: Presentable; jobId: string | null }[] = [];
+  for (const [index, one] of given.entries()) {
+    const { findings: found, openJob: wanted, routeId, promisedDate, jobTitle, ...machineFields } = one;
+    const added = await addMachine(context, machineFields, acquisition.id, `/machines/${index}`);
+    const machine = await context.tx.machine.update({
+      where: { id: added.id },
+      data: { acquisitionShare: shares[index]!.toString() },
+    });
+    for (const [at, finding] of found.entries())
+      await addFinding(
+        context,
+        { ...finding, machineId: machine.id, foundDate: context.today },
+        `/machines/${index}/findings/${at}`,
+      );
+    const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
+    if (!opens && (routeId || promisedDate))
+      throw new Invalid([
+        {
+          detail: 'belongs to a job, and no job is opened on this machine',
+          pointer: `/machines/${index}/${routeId ? 'routeId' : 'promisedDate'}`,
+        },
+      ]);
+    const job = opens
+      ? await openJob(context, {
+          machineId: machine.id,
+          title: jobTitle,
+          promisedDate,
+          routeId: routeId ?? (await routeFor(context, machine.kind)),
+        })
+      : null;
+    taken.push({ machine, jobId: job?.id ?? null });
+  }
+  return { id: acquisition.id, acquisition, totalCost: total, machines: await expectations(context, taken) };
+}
+
+/** What each machine has cost, when it should be done, what it should bring: set-wise, after everything has been written. */
+async function expectations(
+  context: OperationContext,
+  taken: { machine: Presentable; jobId: string | null }[],
+): Promise<Presentable[]> {
+  const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
+  const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
+  const forecasts = new Map(
+    (await jobScheduleAnswers(context, await forecast(context))).map((one) => [one.jobId, one]),
+  );
+  const days = new Map([...forecasts].map(([jobId, one]) => [jobId, one.p50Date]));
+  const costs = new Map((await jobCosts(context, jobIds, days)).map((cost) => [cost.jobId, cost]));
+  const prices = await priceAdviceFor(context, jobIds, days);
+  const tasks = await tasksOfJobs(context, jobIds);
+  // Opening a job has put those of its machine on it.
+  const findings = await findingsBy(
+    context,
+    'machineId',
+    taken.map((one) => one.machine.id),
+  );
+  return taken.map(({ machine, jobId }) => {
+    const cost = jobId ? costs.get(jobId) : undefined;
+    const advice = jobId ? prices.get(jobId) : undefined;
+    const codes = [
+      ...new Set(
+        tasks
+          .filter((task) => task.jobId === jobId)
+          .flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]),
+      ),
+    ];
+    return {
+      machine,
+      findings: findings.filter((one) => one.machineId === machine.id),
+      job: jobId ? jobs.get(jobId) : null,
+      cost: cost ? presentCost(cost) : null,
+      forecast: jobId ? (forecasts.get(jobId) ?? null) : null,
+      expectedPrice: advice ?? null,
+      expectedMargin: advice?.marginRange ?? null,
+      cautions: cautionsFor(codes),
+    };
+  });
+}
+
+export const intakeOperations = [
+  command({
+    name: 'recordIntake',
+    summary: 'Take in a purchase: the acquisition, its machines, what was found, and a job with a route on each',
+    rest: { method: 'POST', path: '/intake', status: 201 },
+    input: IntakeRecord,
+    output: IntakeResult,
+    run: recordIntake,
+  }),
+];

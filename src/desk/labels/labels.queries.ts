@@ -1,0 +1,116 @@
+/** What is printed on the labels of bins and of a job's bags. */
+import { z } from 'zod';
+import { NotFound } from '../../platform/errors.js';
+import { toDecimal } from '../../platform/money.js';
+import { findOne } from '../../platform/operation/crud-operations.js';
+import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { groupBy } from '../../platform/operation/rows.js';
+import { id } from '../../platform/shapes.js';
+import { needsOfJobs } from '../../purchasing/needs.queries.js';
+import { Labels, stockLabelIds } from './labels.shapes.js';
+
+const urnOf = (kind: 'stock' | 'job' | 'part-need', rowId: string): string => `urn:frostwright:${kind}:${rowId}`;
+
+/** One label a bin, in the order asked for. @throws NotFound for the first id that is no stock of the shop */
+async function labelsOfStock(context: OperationContext, ids: readonly string[]): Promise<Presentable[]> {
+  const rows = new Map(
+    (
+      await context.tx.stock.findMany({
+        where: { id: { in: [...ids] } },
+        include: { part: { select: { name: true } } },
+      })
+    ).map((row) => [row.id, row]),
+  );
+  const holding = groupBy(
+    await context.tx.partNeed.findMany({
+      where: { stockId: { in: [...ids] }, usedDate: null, archivedAt: null },
+      select: { stockId: true, task: { select: { job: { select: { number: true } } } } },
+    }),
+    (need) => need.stockId,
+  );
+  return ids.map((stockId) => {
+    const row = rows.get(stockId);
+    if (!row) throw new NotFound('stock', stockId);
+    const jobNumbers = [...new Set((holding.get(stockId) ?? []).map((need) => need.task.job.number))].sort(
+      (a, b) => a - b,
+    );
+    return {
+      kind: 'stock',
+      urn: urnOf('stock', row.id),
+      title: row.part.name,
+      bin: row.bin,
+      quantity: toDecimal(row.quantity),
+      jobNumbers,
+      note: row.condition,
+    };
+  });
+}
+
+/** One label for the job's own bag, then one for each part that its tasks still need or have had fitted. */
+async function labelsOfJob(context: OperationContext, jobId: string): Promise<Presentable[]> {
+  const job = await findOne(context.tx.job, 'job', jobId, { machine: true });
+  const needs = await needsOfJobs(context, [jobId]);
+  const parts = new Map(
+    (
+      await context.tx.part.findMany({
+        where: { id: { in: needs.map((need) => need.partId) } },
+        select: { id: true, name: true },
+      })
+    ).map((part) => [part.id, part.name]),
+  );
+  const tasks = new Map(
+    (
+      await context.tx.task.findMany({
+        where: { id: { in: needs.map((need) => need.taskId) } },
+        select: { id: true, name: true },
+      })
+    ).map((task) => [task.id, task.name]),
+  );
+  const stockIds = needs.map((need) => need.stockId as string | null).filter((one): one is string => one !== null);
+  const bins = new Map(
+    (await context.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, bin: true } })).map(
+      (stock) => [stock.id, stock.bin],
+    ),
+  );
+  const jobNumbers = [job.number];
+  return [
+    {
+      kind: 'job',
+      urn: urnOf('job', job.id),
+      title: job.title,
+      bin: null,
+      quantity: null,
+      jobNumbers,
+      note: `${job.machine.maker} ${job.machine.model}`,
+    },
+    ...needs.map((need) => ({
+      kind: 'partNeed',
+      urn: urnOf('part-need', need.id),
+      title: parts.get(need.partId),
+      bin: bins.get(need.stockId) ?? null,
+      quantity: toDecimal(need.quantity),
+      jobNumbers,
+      note: tasks.get(need.taskId),
+    })),
+  ];
+}
+
+export const stockLabelsQuery = query({
+  name: 'stockLabels',
+  summary: 'What is printed on the labels of some bins',
+  rest: { method: 'GET', path: '/stock/labels' },
+  input: z.strictObject({ ids: stockLabelIds }),
+  output: Labels,
+  run: async (context, { ids }) => ({ labels: await labelsOfStock(context, ids) }),
+});
+
+export const jobLabelsQuery = query({
+  name: 'jobLabels',
+  summary: "What is printed on the labels of a job's bags: its own, and one for each part it needs",
+  rest: { method: 'GET', path: '/jobs/:jobId/labels' },
+  input: z.strictObject({ jobId: id }),
+  output: Labels,
+  run: async (context, { jobId }) => ({ labels: await labelsOfJob(context, jobId) }),
+});
+
+export const labelQueries = [stockLabelsQuery, jobLabelsQuery];

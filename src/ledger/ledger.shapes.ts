@@ -1,0 +1,31 @@
+import { z } from 'zod';
+import { choice, day, id, money, recordFields, shape } from '../platform/shapes.js';
+
+const kinds =
+  'Paid out: consumable; selling (advertising, delivery, fees); other. Paid to the shop: refund, what a supplier or anybody but the buyer gave back, which lowers the cost.';
+export const LedgerKind = choice(
+  'LedgerKind',
+  ['part', 'consumable', 'selling', 'supplierRefund', 'saleProceeds', 'customerRefund', 'tax', 'other'],
+  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; refund, what was paid back to a buyer, which lowers the margin; tax, the tax within the price.`,
+);
+/** What a person writes by hand; the other kinds are booked together with a part used, a sale or a refund. */
+export const WrittenKind = choice(
+  'WrittenKind',
+  ['consumable', 'selling', 'supplierRefund', 'other'],
+  `${kinds} Money paid back to the buyer of a machine is none of these: record a refund of the sale.`,
+);
+
+export const LedgerEntry = shape(
+  'LedgerEntry',
+  {
+    ...recordFields,
+    jobId: id,
+    kind: LedgerKind,
+    amount: money,
+    occurredDate: day,
+    description: z.string(),
+    reversesId: id.nullable(),
+    sourceId: id.nullable(),
+  },
+  'One immutable amount of money against a job.',
+);

@@ -1,0 +1,133 @@
+/** Everything the plan is made from, read in a constant number of statements however many jobs are open. */
+import { snowKinds } from '../../machines/machines.shapes.js';
+import { asDay } from '../../platform/operation/crud-operations.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
+import { readShop } from '../../shop/shop.queries.js';
+import { labourByTask } from '../../work/labour.js';
+import { awaitedParts } from './awaited-parts.js';
+import type { PlanRecords, PlanTask } from './records.js';
+import { readyByDate } from './season.js';
+import type { OpenHours } from './shop-calendar.js';
+import { planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
+
+/** The kinds of machine whose season is the snow. */
+const forSnow = new Set<string>(snowKinds);
+
+/** All but the years of weather, which only a simulation needs. */
+export async function gatherRecords(context: OperationContext): Promise<PlanRecords> {
+  const { tx } = context;
+  const shop = await readShop(context);
+  const jobs = await tx.job.findMany({
+    where: { closedDate: null, archivedAt: null },
+    orderBy: { number: 'asc' },
+    include: { machine: { select: { kind: true, disposition: true } } },
+  });
+  const jobIds = jobs.map((job) => job.id);
+  const [people, daysOff, places, tasks, links] = [
+    await tx.person.findMany({ where: { archivedAt: null }, orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] }),
+    await tx.dayOff.findMany({
+      where: { endDate: { gte: new Date(`${context.today}T00:00:00Z`) } },
+      orderBy: [{ startDate: 'asc' }, { id: 'asc' }],
+    }),
+    await tx.place.findMany({ where: { archivedAt: null }, orderBy: { id: 'asc' } }),
+    await tx.task.findMany({
+      where: { jobId: { in: jobIds }, archivedAt: null },
+      orderBy: [{ jobId: 'asc' }, { position: 'asc' }, { id: 'asc' }],
+    }),
+    await tx.taskLink.findMany({
+      where: { task: { jobId: { in: jobIds }, archivedAt: null }, predecessor: { archivedAt: null } },
+      orderBy: { id: 'asc' },
+    }),
+  ];
+  const worked = await labourByTask(
+    context,
+    tasks.filter((task) => !task.finishedAt).map((task) => task.id),
+  );
+  const awaited = await awaitedParts(context, jobIds);
+  const cures = await planCuring(context, jobIds);
+  const needsPaint = tasks.some((task) => task.needsPaintWeather && !task.finishedAt);
+  const windows = needsPaint ? await planPaintWindows(context) : [];
+  const linksByTask = new Map<string, PlanTask['links']>();
+  for (const link of links) {
+    const one = {
+      predecessorId: link.predecessorId,
+      minWaitMinutes: link.minWaitMinutes,
+      forbidden: link.forbiddenIntervals as { fromMinutes: number; toMinutes: number }[],
+      reason: link.reason,
+    };
+    const list = linksByTask.get(link.taskId);
+    if (list) list.push(one);
+    else linksByTask.set(link.taskId, [one]);
+  }
+  // What was sold is not made ready for the season: its warranty work is due when it was promised.
+  const isForSnow = (job: { purpose: string; machine: { kind: string } }): boolean =>
+    job.purpose === 'refurbish' && forSnow.has(job.machine.kind);
+  const outlook = jobs.some(isForSnow) ? await planSnowOutlook(context) : null;
+  const readyBy = outlook && readyByDate(outlook, shop.readinessMarginDays);
+  return {
+    now: context.now,
+    today: context.today,
+    timeZone: context.shop.timeZone,
+    openingHours: shop.openingHours as unknown as OpenHours[],
+    people: people.map((person) => ({
+      id: person.id,
+      name: person.name,
+      weeklyHours: person.weeklyHours as unknown as OpenHours[],
+    })),
+    daysOff: daysOff.map((off) => ({
+      personId: off.personId,
+      startDate: asDay(off.startDate),
+      endDate: asDay(off.endDate),
+    })),
+    places: places.map((place) => ({ kind: place.kind, capacity: place.capacity })),
+    jobs: jobs.map((job) => ({
+      id: job.id,
+      number: job.number,
+      title: job.title,
+      priority: job.priority,
+      dueDate: job.promisedDate ? asDay(job.promisedDate) : isForSnow(job) ? readyBy : null,
+      forSnow: isForSnow(job),
+    })),
+    tasks: tasks.map((task) => ({
+      ...task,
+      // Two who work side by side for an hour have done an hour of it.
+      workedMinutes: Math.round(
+        (worked.get(task.id)?.minutes ?? 0) / Math.max(1, Math.min(task.people, people.length)),
+      ),
+      links: linksByTask.get(task.id) ?? [],
+      awaited: task.finishedAt ? [] : (awaited.get(task.id) ?? []),
+      paintReadyAt:
+        task.kind === 'assemble' && !task.finishedAt ? (cures.get(task.jobId)?.assemblyReadyAt ?? null) : null,
+    })),
+    paintWindows: windows,
+    season:
+      outlook && outlook.sample.length > 0
+        ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
+        : null,
+    weatherYears: [],
+    paces: await finishedPaces(context),
+  };
+}
+
+/** The same records with the years of weather that a simulation draws from. */
+export async function withUncertainty(context: OperationContext, records: PlanRecords): Promise<PlanRecords> {
+  const years = records.season || records.paintWindows.length > 0 ? await planWeatherYears(context) : [];
+  return { ...records, weatherYears: years };
+}
+
+/** Of how many finished tasks at most the time taken is looked at, the latest first. */
+const TASKS_LOOKED_AT = 600;
+
+/** Hours recorded on finished tasks, shared between as many people as they are for, over the hours thought likely. */
+async function finishedPaces(context: OperationContext): Promise<PlanRecords['paces']> {
+  const rows = await context.tx.$queryRaw<{ kind: string; ratio: number }[]>`
+    select t.kind::text as kind, (extract(epoch from sum(l."endedAt" - l."startedAt")) / 60 / greatest(t.people, 1) / t."handsOnMinutes")::float8 as ratio
+    from (
+      select id, kind, people, "handsOnMinutes", "finishedAt" from "Task"
+      where "finishedAt" is not null and "archivedAt" is null and "handsOnMinutes" > 0 order by "finishedAt" desc, id limit ${TASKS_LOOKED_AT}
+    ) t join "LabourEntry" l on l."taskId" = t.id and l."archivedAt" is null and l."endedAt" is not null
+    group by t.id, t.kind, t.people, t."handsOnMinutes", t."finishedAt" order by t."finishedAt" desc, t.id`;
+  const byKind = new Map<string, number[]>();
+  for (const { kind, ratio } of rows) byKind.set(kind, [...(byKind.get(kind) ?? []), Math.round(ratio * 1000) / 1000]);
+  return [...byKind].sort(([a], [b]) => (a < b ? -1 : 1)).map(([kind, ratios]) => ({ kind, ratios }));
+}

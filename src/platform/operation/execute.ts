@@ -1,0 +1,266 @@
+/**
+ * Performs one operation for one caller: may they, is the input right, is it a repeat; then the work in one
+ * transaction; then, after the commit, what others are told.
+ */
+import { createHash } from 'node:crypto';
+import { Temporal } from 'temporal-polyfill';
+import { z } from 'zod';
+import { EngineError } from '../../engine/error.js';
+import type { Database, Transaction } from '../database/database.js';
+import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
+import type { Threads } from '../workers/pool.js';
+import { asDomainError } from './database-errors.js';
+import type { ExpectedCompletion } from './expected-completion.js';
+import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
+import type { Page } from './page.js';
+import { serialize } from './serialize.js';
+import { validated } from './validate.js';
+
+/** Who is calling: settled by the access check before any operation. */
+export interface Caller {
+  shopId: string;
+  role: Role;
+  accessKeyId: string | null;
+  /** Aborted when the caller's connection has ended before the answer. */
+  signal?: AbortSignal;
+}
+
+export interface OperationResult {
+  reply: unknown;
+  /** Set when this was a repeat and the first reply was given again. */
+  replayed: boolean;
+}
+
+export interface AppContext {
+  database: Database;
+  clock: () => Date;
+  /** Where the engines' longer computations are done. */
+  threads: Threads;
+  /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
+  checkReplies: boolean;
+  /** What lower areas ask of higher ones; the app fills it. */
+  ports: Ports;
+  reportFault(error: unknown, where: string): void;
+}
+
+export interface Ports {
+  /** When each open job is expected to be finished, by job id. */
+  expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
+}
+
+/**
+ * @param input as the transport read it; it is validated here, once, for every transport
+ * @param idempotencyKey the caller's key for a creating command, if it gave one
+ * @throws DomainError and nothing else that a caller is meant to understand
+ */
+export async function executeOperation(
+  appContext: AppContext,
+  operation: Operation,
+  caller: Caller,
+  input: unknown,
+  idempotencyKey?: string,
+): Promise<OperationResult> {
+  if (!operation.roles.includes(caller.role)) {
+    throw new Forbidden(
+      `${operation.name} is for ${operation.roles.join(' or ')} keys; yours is a ${caller.role} key.`,
+    );
+  }
+  if (idempotencyKey !== undefined && !/^[\x20-\x7e]{1,200}$/.test(idempotencyKey)) {
+    throw new Unreadable('bad-idempotency-key', 'The Idempotency-Key must have 1 to 200 printable ASCII characters.');
+  }
+  const read = validated(operation.input, input);
+  const notices: (() => void | Promise<void>)[] = [];
+  const turn = <T>(work: () => Promise<T>) =>
+    operation.slow ? appContext.database.slowTurns.run(caller.accessKeyId, work) : work();
+  const performed = await turn(() =>
+    inTransaction(
+      appContext,
+      caller,
+      async (context) => {
+        // They may have hung up while others had their turn.
+        if (operation.slow && caller.signal?.aborted)
+          throw new Refused('cancelled', 'Nobody waits for the answer any more.');
+        const work = async () => reply(appContext, operation, context, await runAudited(operation, context, read));
+        if (operation.creates && idempotencyKey !== undefined)
+          return once(context, operation, idempotencyKey, read, work);
+        return { reply: await work(), replayed: false };
+      },
+      notices,
+    ),
+  );
+  for (const notice of notices) {
+    try {
+      await notice();
+    } catch (error) {
+      appContext.reportFault(error, `after ${operation.name}`);
+    }
+  }
+  return performed;
+}
+
+/** Opens the caller's transaction and makes the call's context; errors of the database and engines get their words. */
+export async function inTransaction<T>(
+  appContext: AppContext,
+  caller: Caller,
+  work: (context: OperationContext) => Promise<T>,
+  notices: (() => void | Promise<void>)[] = [],
+): Promise<T> {
+  const now = appContext.clock();
+  try {
+    const { database } = appContext;
+    const limitConcurrency = () =>
+      database.withShop(
+        caller.shopId,
+        async (tx) => {
+          // What an attempt that the database gave up would have told stays untold.
+          notices.length = 0;
+          const shop = await shopFacts(tx, caller.shopId);
+          const context: OperationContext = {
+            shop,
+            role: caller.role,
+            accessKeyId: caller.accessKeyId,
+            tx,
+            now,
+            today: dayIn(now, shop.timeZone),
+            ...(caller.signal ? { signal: caller.signal } : {}),
+            compute: (computation, question, signal) =>
+              appContext.threads.run(computation, question, signal ? { signal } : {}),
+            expectedCompletions: () => appContext.ports.expectedCompletions(context),
+            afterCommit: (notice) => notices.push(notice),
+          };
+          return work(context);
+        },
+        { retry: true },
+      );
+    return await database.turns.run(caller.accessKeyId, limitConcurrency);
+  } catch (error) {
+    if (error instanceof EngineError) {
+      throw error.path
+        ? new Invalid([{ detail: error.message, pointer: error.path }], error.code)
+        : new Refused(error.code, error.message);
+    }
+    throw asDomainError(error);
+  }
+}
+
+export const dayIn = (moment: Date, timeZone: string): string =>
+  Temporal.Instant.fromEpochMilliseconds(moment.getTime()).toZonedDateTimeISO(timeZone).toPlainDate().toString();
+
+async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
+  const shop = await tx.shop.findFirst({ where: { id: shopId }, select: { id: true, currency: true, timeZone: true } });
+  if (!shop) throw new Forbidden('The shop of this key no longer exists.');
+  return shop;
+}
+
+/**
+ * Runs an operation inside a call that is already open, for a caller that is the program itself: the demo's loading.
+ * @throws Invalid when the input is not the operation's shape
+ */
+export async function runWithin(context: OperationContext, operation: Operation, input: unknown): Promise<Presentable> {
+  return runAudited(operation, context, validated(operation.input, input));
+}
+
+async function runAudited(
+  operation: Operation,
+  context: OperationContext,
+  input: Record<string, unknown>,
+): Promise<unknown> {
+  const result = await operation.run(context, input);
+  if (operation.kind === 'command') {
+    const subjectId = (result as { id?: string } | null)?.id ?? (input.id as string | undefined) ?? null;
+    await context.tx.auditEntry.create({
+      data: { shopId: context.shop.id, accessKeyId: context.accessKeyId, operation: operation.name, subjectId },
+    });
+  }
+  return result;
+}
+
+function reply(appContext: AppContext, operation: Operation, context: OperationContext, result: unknown): unknown {
+  const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
+  const shownAs = (schema: z.ZodType, value: unknown) => {
+    const shown = serialize(schema, value, viewer);
+    if (appContext.checkReplies) {
+      const sound = schema.safeParse(shown);
+      if (!sound.success)
+        throw new Error(`${operation.name} gave a reply that is not its shape: ${z.prettifyError(sound.error)}`);
+    }
+    return shown;
+  };
+  if (!operation.paged) return shownAs(operation.output, result);
+  const page = result as Page;
+  return {
+    items: page.rows.map((row) => shownAs(operation.output, row.node)),
+    cursors: page.rows.map((row) => row.cursor),
+    hasNextPage: page.hasNextPage,
+    hasPreviousPage: page.hasPreviousPage,
+  };
+}
+
+/**
+ * Same key and input: the first reply again. The reply is stored in the work's own transaction, so it exists
+ * exactly if the work does; the advisory lock makes a second request, on whichever replica, see the first in flight.
+ */
+async function once(
+  context: OperationContext,
+  operation: Operation,
+  key: string,
+  input: unknown,
+  work: () => Promise<unknown>,
+): Promise<OperationResult> {
+  const { tx } = context;
+  const fingerprint = createHash('sha256').update(operation.name).update('\0').update(canonical(input)).digest('hex');
+  const owner = context.accessKeyId;
+  if (!owner) return { reply: await work(), replayed: false };
+  const lock = createHash('sha256').update(`${owner}\0${key}`).digest().readBigInt64BE(0);
+  const [{ locked } = { locked: false }] = await tx.$queryRaw<
+    { locked: boolean }[]
+  >`SELECT pg_try_advisory_xact_lock(${lock}) AS locked`;
+  if (!locked)
+    throw new Conflict(
+      'in-flight',
+      'The first request with this Idempotency-Key is still being worked on; try again shortly.',
+    );
+  const earlier = await tx.idempotentReply.findFirst({ where: { accessKeyId: owner, key } });
+  if (earlier) {
+    if (earlier.fingerprint !== fingerprint) {
+      throw new Refused(
+        'idempotency-key-reused',
+        'This Idempotency-Key was used for another request; take a new key for a new request.',
+      );
+    }
+    if (operation.confidential)
+      throw new Conflict(
+        'already-done',
+        'That request was carried out; its reply held a secret that is shown only once.',
+      );
+    // Kept as text, so that its fields come in the order they first came in; those of older versions were not.
+    return { reply: typeof earlier.reply === 'string' ? JSON.parse(earlier.reply) : earlier.reply, replayed: true };
+  }
+  const made = await work();
+  await tx.idempotentReply.create({
+    data: {
+      shopId: context.shop.id,
+      accessKeyId: owner,
+      key,
+      operation: operation.name,
+      fingerprint,
+      status: operation.rest.status ?? 200,
+      reply: operation.confidential ? {} : JSON.stringify(made),
+    },
+  });
+  return { reply: made, replayed: false };
+}
+
+/** JSON with its keys in order, so that the same input has the same text. */
+export function canonical(value: unknown): string {
+  if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
+  if (value instanceof Date) return JSON.stringify(value);
+  if (value !== null && typeof value === 'object') {
+    const entries = Object.entries(value).filter(([, one]) => one !== undefined);
+    return `{${entries
+      .sort(([a], [b]) => (a < b ? -1 : 1))
+      .map(([k, one]) => `${JSON.stringify(k)}:${canonical(one)}`)
+      .join(',')}}`;
+  }
+  return JSON.stringify(value) ?? 'null';
+}

@@ -1,6 +1,0 @@
-/** What the resale area has computed in threads: the price engine searches over asks, markdowns and bids. */
-import { worksOf } from '../platform/threads/work.js';
-import { advicesOf } from './advice.js';
-import { bidOf } from './bid.js';
-
-export const works = worksOf(import.meta.url, { short: { advice: advicesOf, bid: bidOf } }, { amounts: true });
