@@ -20,6 +20,7 @@ export const demoShop: z.output<typeof ShopCreate> = {
   readinessMarginDays: 14,
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
+  enquiryElasticity: 4,
 };
 
 const weekdays = (days: number[], opens: string, closes: string) => days.map((weekday) => ({ weekday, opens, closes }));

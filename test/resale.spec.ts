@@ -99,10 +99,14 @@ describe('a shop without tax', () => {
     await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredDate: '2026-09-14' }, 422);
     const made = await shop.graphql(
       'owner',
-      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredDate } }',
-      { o: { jobId: one!.jobId, askPrice: '200', floorPrice: null } },
+      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice reservationPrice offeredDate } }',
+      { o: { jobId: one!.jobId, askPrice: '200', reservationPrice: null } },
     );
-    expect(made.data.createOffer).toMatchObject({ askPrice: '200.00', floorPrice: null, offeredDate: '2026-09-15' });
+    expect(made.data.createOffer).toMatchObject({
+      askPrice: '200.00',
+      reservationPrice: null,
+      offeredDate: '2026-09-15',
+    });
     await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00' }, 409);
     const path = `/offers/${made.data.createOffer.id}`;
     expect(
@@ -110,7 +114,7 @@ describe('a shop without tax', () => {
     ).toBe('180.00');
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 1 }).expect(412);
     expect((await shop.rest('helper', 'get', path).expect(200)).body.askPrice).toBeNull();
-    await shop.rest('owner', 'patch', path, { floorPrice: '180.01' }, { version: 2 }).expect(422);
+    await shop.rest('owner', 'patch', path, { reservationPrice: '180.01' }, { version: 2 }).expect(422);
     const status = async (is: boolean) => (await my.get(`/offers?jobId=${one!.jobId}&status=${is}`)).items.length;
     expect([await status(true), await status(false)]).toEqual([1, 0]);
     const { version } = await my.get(`/machines/${one!.machineId}`);
@@ -333,12 +337,12 @@ describe('a shop without tax', () => {
     expect(advice.reasons.join('; ')).not.toContain('half of such machines');
     const { data } = await shop.graphql(
       'reader',
-      `{ job(id: "${jobId}") { price { basedOn expectedDate askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`,
+      `{ job(id: "${jobId}") { price { basedOn expectedDate askBreakdown { market season negotiationAllowance premium } marginRange { low likely high } } } }`,
     );
     expect(data.job.price).toEqual({
       basedOn: 'cost',
       expectedDate: '2026-09-20',
-      askMakeUp: advice.askMakeUp,
+      askBreakdown: advice.askBreakdown,
       marginRange: advice.marginRange,
     });
   });
@@ -601,7 +605,7 @@ describe.each([
         422,
       );
       await my.post('/offers', { ...job, askPrice: fine }, 422);
-      await my.post('/offers', { ...job, askPrice, floorPrice: fine }, 422);
+      await my.post('/offers', { ...job, askPrice, reservationPrice: fine }, 422);
       await my.post('/sales', { ...job, price: fine }, 422);
       await my.post('/sales', { ...job, price, sellingCost: fine }, 422);
       await my.post('/ledger-entries', { ...job, kind: 'other', amount: fine, description: 'Dust' }, 422);
@@ -611,8 +615,8 @@ describe.each([
         422,
       );
       await shop.rest('owner', 'get', `/bid?kind=other&partsCost=${fine}`).expect(422);
-      const offer = await my.post('/offers', { ...job, askPrice, floorPrice: paid });
-      expect(offer).toMatchObject({ askPrice, floorPrice: paid });
+      const offer = await my.post('/offers', { ...job, askPrice, reservationPrice: paid });
+      expect(offer).toMatchObject({ askPrice, reservationPrice: paid });
       // JPY: 12000 / 6. KWD: 12.010 / 6 = 2.00167.
       expect(await my.post('/sales', { ...job, price })).toMatchObject({ price, taxCollected: tax });
       expect(await my.ledger(one!.jobId)).toEqual([

@@ -65,6 +65,10 @@ export async function reverseEntry(context: OperationContext, entryId: string, r
 const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
   part: 'This was booked when a part was used; take the part back instead.',
   consumable: 'This was charged for a coat; change or archive the coat instead.',
+  deposit: "This deposit belongs to a buyer's offer; withdraw the offer instead.",
+  depositReturned: "This belongs to a buyer's offer and stays as it was.",
+  depositForfeited: "This belongs to a buyer's offer and stays as it was.",
+  other: 'This was booked with another record and stays with it.',
   customerRefund: 'This was paid back to a buyer; reverse the refund instead.',
 };
 

@@ -33,6 +33,7 @@ const standard = {
   readinessMarginDays: 14,
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
+  enquiryElasticity: 4,
 };
 
 /** Each setting that can be given at the prompt, by its option; hours are a list, and wait for the API. */

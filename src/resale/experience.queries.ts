@@ -1,23 +1,23 @@
-/** What the shop's own sold machines took, with what came after the sale: warranty, and jobs whose machine came back. */
+/** What the shop's own sold machines took, each with what came after its sale: warranty, and jobs whose machine came back. */
 import { Decimal } from 'decimal.js';
 import { isBeyondWriting } from '../engine/money/index.js';
+import type { PastEffort } from '../engine/price/index.js';
 import type { MachineKind } from '../platform/database/client/enums.js';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { labourByJob } from '../work/labour.js';
+import { faultOf } from './unknown-faults.js';
 
-/** On average, of one kind. */
 export interface Experience {
-  jobs: number;
-  cash: Decimal;
-  /** What selling one cost. */
+  /** One entry for each machine sold. */
+  machines: PastEffort[];
+  /** What selling one cost, on average. */
   selling: Decimal;
-  minutes: number;
 }
 
-const none: Experience = { jobs: 0, cash: new Decimal(0), selling: new Decimal(0), minutes: 0 };
+const paidOut = ['part', 'consumable', 'other'];
 
-/** By kind of machine. Three statements, whatever is asked. */
+/** By kind of machine. Four statements, whatever is asked. */
 export async function experienceWith(
   context: OperationContext,
   kinds: readonly MachineKind[],
@@ -28,39 +28,55 @@ export async function experienceWith(
       machine: { kind: { in: [...new Set(kinds)] } },
       OR: [{ outcome: { in: ['sold', 'returned'] } }, { purpose: 'warranty' }],
     },
-    select: { id: true, outcome: true, machine: { select: { kind: true } } },
+    select: {
+      id: true,
+      outcome: true,
+      machineId: true,
+      machine: { select: { kind: true } },
+      findings: { where: { archivedAt: null, verdict: { in: ['repair', 'replace'] } }, select: { component: true } },
+    },
   });
-  if (jobs.length === 0) return () => none;
   const ids = jobs.map((job) => job.id);
   const entries = await context.tx.ledgerEntry.findMany({
     where: { jobId: { in: ids }, kind: { in: ['part', 'consumable', 'other', 'supplierRefund', 'selling'] } },
     select: { jobId: true, kind: true, amount: true },
   });
+  const labour = await labourByJob(context, ids);
   // One slip of older records would lead the mean of all.
   const mistyped = new Set(
     entries.filter((entry) => isBeyondWriting(toDecimal(entry.amount))).map((entry) => entry.jobId),
   );
-  const labour = await labourByJob(context, ids);
+  const sumOf = (jobIds: ReadonlySet<string>, ledgerKinds: readonly string[]): Decimal =>
+    Decimal.sum(
+      0,
+      ...entries
+        .filter((entry) => jobIds.has(entry.jobId) && ledgerKinds.includes(entry.kind))
+        .map(({ amount }) => toDecimal(amount)),
+    );
   return (kind) => {
     const alike = jobs.filter((job) => job.machine.kind === kind && !mistyped.has(job.id));
-    // What came after a sale adds to what the sold ones took; it is no further machine.
-    const sold = alike.filter((job) => job.outcome === 'sold').length;
-    if (sold === 0) return none;
-    const its = new Set(alike.map((job) => job.id));
-    const sum = (...kinds: string[]) =>
-      Decimal.sum(
-        0,
-        ...entries
-          .filter((entry) => its.has(entry.jobId) && kinds.includes(entry.kind))
-          .map(({ amount }) => toDecimal(amount)),
-      );
-    const spent = sum('part', 'consumable', 'other').minus(sum('supplierRefund'));
-    const minutes = [...its].reduce((all, id) => all + (labour.get(id)?.minutes ?? 0), 0);
+    const sold = [...new Set(alike.filter((job) => job.outcome === 'sold').map((job) => job.machineId))];
+    const machines = sold.map((machineId): PastEffort & { selling: Decimal } => {
+      const its = alike.filter((job) => job.machineId === machineId);
+      const jobIds = new Set(its.map((job) => job.id));
+      return {
+        cash: Math.max(
+          0,
+          sumOf(jobIds, paidOut)
+            .minus(sumOf(jobIds, ['supplierRefund']))
+            .toNumber(),
+        ),
+        minutes: its.reduce((sum, { id }) => sum + (labour.get(id)?.minutes ?? 0), 0),
+        faults: [...new Set(its.flatMap(({ findings }) => findings.flatMap(({ component }) => faultOf(component))))],
+        selling: sumOf(jobIds, ['selling']),
+      };
+    });
     return {
-      jobs: sold,
-      cash: Decimal.max(0, spent).div(sold),
-      selling: sum('selling').div(sold),
-      minutes: Math.round(minutes / sold),
+      machines: machines.map(({ selling: _, ...machine }) => machine),
+      selling:
+        machines.length === 0
+          ? new Decimal(0)
+          : Decimal.sum(...machines.map(({ selling }) => selling)).div(machines.length),
     };
   };
 }

@@ -1,5 +1,7 @@
 import type { Area } from '../platform/operation/area.js';
+import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { comparableOperations } from './comparables.operations.js';
+import { offerOperations } from './offers.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
 import { customerRefundOperations } from './repayments.operations.js';
@@ -10,6 +12,8 @@ export const resale: Area = {
   name: 'resale',
   operations: [
     ...comparableOperations,
+    ...offerOperations,
+    ...buyerOfferOperations,
     ...saleOperations,
     ...customerRefundOperations,
     ...partSaleOperations,

@@ -76,6 +76,7 @@ const standard = {
   readinessMarginDays: 14,
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
+  enquiryElasticity: 4,
 };
 
 async function shopWithKeys(database: Database, settings: TestShopSettings) {
