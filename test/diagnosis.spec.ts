@@ -226,7 +226,7 @@ describe('safety checks', () => {
     expect(await status()).toMatchObject({ safe: true, missing: [], failed: [] });
     const { data } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check title passed job { number } } } safetyStatus(jobId: $id) { safe } }`,
+      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check title passed job { number } } } safetyStatus(id: $id) { safe } }`,
       { id: job.id },
     );
     expect(data).toMatchObject({ job: { safetyStatus: { safe: true } }, safetyStatus: { safe: true } });

@@ -163,7 +163,7 @@ describe('the starting point', () => {
     expect((await read('helper')).labourValue).toBeNull();
     const { data, errors } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { startingPoint(jobId: $id) { labourValue text findings { component } } }`,
+      `query ($id: ID!) { startingPoint(id: $id) { labourValue text findings { component } } }`,
       { id: job.id },
     );
     expect(errors).toBeUndefined();

@@ -328,7 +328,7 @@ describe('interchange', () => {
     ]);
     expect(chain.reasons).toMatch(/Wheel C serves for Wheel B .*Wheel B serves for Wheel A .*Inferred over 2 claims/);
     // Outside its years the chain does not hold; A serves for B, but nothing says that it serves for C.
-    const late = await ask('query ($id: ID!) { substitutesFor(partId: $id, year: 2010) { ways { partName } } }', {
+    const late = await ask('query ($id: ID!) { substitutesFor(id: $id, year: 2010) { ways { partName } } }', {
       id: wheel.id,
     });
     expect(late.substitutesFor.ways).toEqual([{ partName: 'Wheel B' }]);
@@ -411,10 +411,9 @@ describe('interchange', () => {
     });
     // Somebody has seen it fitted; the rules only ask for another look.
     expect(way(longer)).toMatchObject({ allowed: true, reasons: expect.stringContaining('Mind: Length 30') });
-    const { substitutesFor } = await ask(
-      'query ($id: ID!) { substitutesFor(partId: $id) { ways { partId allowed } } }',
-      { id: metric.id },
-    );
+    const { substitutesFor } = await ask('query ($id: ID!) { substitutesFor(id: $id) { ways { partId allowed } } }', {
+      id: metric.id,
+    });
     expect(substitutesFor.ways.find((one: Json) => one.partId === inch.id).allowed).toBe(false);
     const { task } = await makeTask(shop, 'Fit the handle');
     const stock = await post('/stock', { partId: inch.id, bin: 'H', quantity: 5 });

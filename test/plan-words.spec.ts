@@ -196,7 +196,7 @@ describe('a machine whose tasks are done', () => {
       { taskId: null, taskName: null, until: null, what, kind: 'safetyChecks' },
     ]);
     const { jobSchedule, briefing } = await ask(
-      'query ($id: ID!) { jobSchedule(jobId: $id) { waits { kind until what } } briefing { jobs { status waitsFor } } }',
+      'query ($id: ID!) { jobSchedule(id: $id) { waits { kind until what } } briefing { jobs { status waitsFor } } }',
       { id: job.id },
     );
     expect(jobSchedule.waits).toEqual([{ kind: 'safetyChecks', until: null, what }]);

@@ -148,9 +148,9 @@ export const substituteQueries = [
   query({
     name: 'substitutesFor',
     summary: 'What serves for a part by any chain of claims, with the path, and which claims contradict one another',
-    rest: { method: 'GET', path: '/parts/:partId/substitutes' },
-    input: z.strictObject({ partId: id, position: text(80).nullish(), mounting: text(80).nullish(), year }),
+    rest: { method: 'GET', path: '/parts/:id/substitutes' },
+    input: z.strictObject({ id, position: text(80).nullish(), mounting: text(80).nullish(), year }),
     output: Substitutes,
-    run: (context, { partId, ...place }) => substitutesFor(context, partId, place),
+    run: (context, { id: partId, ...place }) => substitutesFor(context, partId, place),
   }),
 ];

@@ -335,10 +335,10 @@ export const costQueries = [
     summary: 'What a job has cost, will have cost, and has earned',
     roles: priceReaders,
     slow: true,
-    rest: { method: 'GET', path: '/jobs/:jobId/cost' },
-    input: z.strictObject({ jobId: id }),
+    rest: { method: 'GET', path: '/jobs/:id/cost' },
+    input: z.strictObject({ id }),
     output: JobCost,
-    async run(context, { jobId }) {
+    async run(context, { id: jobId }) {
       const facts = (await computeCosts(context, [jobId])).get(jobId);
       if (!facts) throw new NotFound('job', jobId);
       if (facts instanceof Refused) throw facts;

@@ -35,7 +35,7 @@ export const desk: Area = {
       name: 'jobLabelSheet',
       summary: "Labels for a job's bags, to print and cut, each with its QR code",
       method: 'GET',
-      path: '/jobs/:jobId/labels.pdf',
+      path: '/jobs/:id/labels.pdf',
       query: [paper],
       gives: 'application/pdf',
     },

@@ -134,10 +134,10 @@ export const diagnosisQueries = [
   query({
     name: 'safetyStatus',
     summary: 'Which safety checks a job needs before its machine may be offered, and which of them stand',
-    rest: { method: 'GET', path: '/jobs/:jobId/safety-status' },
-    input: z.strictObject({ jobId: id }),
+    rest: { method: 'GET', path: '/jobs/:id/safety-status' },
+    input: z.strictObject({ id }),
     output: SafetyStatus,
-    async run(context, { jobId }) {
+    async run(context, { id: jobId }) {
       const status = (await safetyStatus(context, [jobId])).get(jobId);
       if (!status) throw new NotFound('job', jobId);
       return status;

@@ -169,11 +169,11 @@ const readings = [
     name: 'recordTemperatures',
     summary: 'Record what a thermometer showed at a place; a reading of the same moment is replaced',
     roles: workers,
-    rest: { method: 'POST', path: '/places/:placeId/temperature-readings', status: 200 },
+    rest: { method: 'POST', path: '/places/:id/temperature-readings', status: 200 },
     creates: false,
-    input: z.strictObject({ placeId: id, readings: z.array(ReadingInput).min(1).max(5000) }),
+    input: z.strictObject({ id, readings: z.array(ReadingInput).min(1).max(5000) }),
     output: ReadingsRecorded,
-    async run(context, { placeId, readings: given }) {
+    async run(context, { id: placeId, readings: given }) {
       await findOne(context.tx.place, 'place', placeId);
       const byMoment = new Map(given.map((one) => [new Date(one.readAt).toISOString(), one]));
       if (byMoment.size < given.length)

@@ -165,16 +165,14 @@ export const arrivalQueries = [
   query({
     name: 'arrival',
     summary: 'When the rest of an order line is expected, and why',
-    rest: { method: 'GET', path: '/order-lines/:orderLineId/arrival' },
-    input: z.strictObject({ orderLineId: id, byDate }),
+    rest: { method: 'GET', path: '/order-lines/:id/arrival' },
+    input: z.strictObject({ id, byDate }),
     output: Arrival,
     async run(context, input) {
-      const forecast = (await arrivalForecasts(context, { orderLineIds: [input.orderLineId] })).byLine.get(
-        input.orderLineId,
-      );
+      const forecast = (await arrivalForecasts(context, { orderLineIds: [input.id] })).byLine.get(input.id);
       if (forecast) return presentable(forecast, input.byDate);
-      if (!(await context.tx.orderLine.findFirst({ where: { id: input.orderLineId } })))
-        throw new NotFound('order line', input.orderLineId);
+      if (!(await context.tx.orderLine.findFirst({ where: { id: input.id } })))
+        throw new NotFound('order line', input.id);
       throw new Conflict('nothing-outstanding', 'Nothing is to come on this line any more.');
     },
   }),

@@ -11,7 +11,7 @@ import { chargeAnew } from './part-charges.js';
 
 /** Records cores sent back; the parts of the line cost less from now on, those in the bins and those on jobs. @returns the row */
 export async function recordCores(context: OperationContext, input: Presentable): Promise<Presentable> {
-  const line = await lockLine(context, input.orderLineId);
+  const line = await lockLine(context, input.id);
   if (toDecimal(line.coreCharge).isZero())
     throw new Refused('no-core-charge', 'Nothing was charged for the old parts of this line.');
   const returnedDate = requirePastDate(context, input.returnedDate, '/returnedDate', asDay(line.order.orderedDate));

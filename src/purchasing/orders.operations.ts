@@ -231,7 +231,7 @@ export const orderOperations = [
   command({
     name: 'createOrderLine',
     summary: 'Add a line to an order of which nothing has come',
-    rest: { method: 'POST', path: '/orders/:orderId/lines', status: 201 },
+    rest: { method: 'POST', path: '/orders/:id/lines', status: 201 },
     input: OrderLineCreate,
     output: OrderPlaced,
     run: (context, input) => orderStep(context, () => extendOrder(context, input)),
@@ -256,12 +256,12 @@ export const orderOperations = [
     name: 'recordPromise',
     summary: 'Record a day that the supplier names for a line, or that it no longer names one',
     roles: workers,
-    rest: { method: 'POST', path: '/order-lines/:orderLineId/promises', status: 201 },
+    rest: { method: 'POST', path: '/order-lines/:id/promises', status: 201 },
     input: PromiseGiven,
     output: PromiseRecorded,
     async run(context, input) {
       const { result, effects } = await withCompletionEffects(context, async () => {
-        const line = await lockLine(context, input.orderLineId);
+        const line = await lockLine(context, input.id);
         requireOutstanding(line);
         const statedDate = asDate(
           requirePastDate(context, input.statedDate, '/statedDate', asDay(line.order.orderedDate)),
@@ -273,14 +273,14 @@ export const orderOperations = [
           pointer: '',
         });
       });
-      return { id: result.id, promise: result, line: await completeLine(context, input.orderLineId), effects };
+      return { id: result.id, promise: result, line: await completeLine(context, input.id), effects };
     },
   }),
   command({
     name: 'recordReceipt',
     summary: 'Record what came for a line: good parts go into a bin and are held for the tasks that wait',
     roles: workers,
-    rest: { method: 'POST', path: '/order-lines/:orderLineId/receipts', status: 201 },
+    rest: { method: 'POST', path: '/order-lines/:id/receipts', status: 201 },
     input: ReceiptGiven,
     output: ReceiptRecorded,
     async run(context, input) {
@@ -291,7 +291,7 @@ export const orderOperations = [
       return {
         id: result.receipt.id,
         receipt: result.receipt,
-        line: await completeLine(context, input.orderLineId),
+        line: await completeLine(context, input.id),
         stock,
         effects,
       };
@@ -301,7 +301,7 @@ export const orderOperations = [
     name: 'recordReturn',
     summary: 'Record what goes back to the supplier, what it pays back, and whether it sends another',
     roles: ownerOnly,
-    rest: { method: 'POST', path: '/receipts/:receiptId/returns', status: 201 },
+    rest: { method: 'POST', path: '/receipts/:id/returns', status: 201 },
     input: ReturnGiven,
     output: ReturnRecorded,
     async run(context, input) {
@@ -317,12 +317,12 @@ export const orderOperations = [
   command({
     name: 'recordCoreReturn',
     summary: 'Record old parts sent back for their core charge: what is paid back comes off the cost of the new ones',
-    rest: { method: 'POST', path: '/order-lines/:orderLineId/core-returns', status: 201 },
+    rest: { method: 'POST', path: '/order-lines/:id/core-returns', status: 201 },
     input: CoreReturnGiven,
     output: CoreReturnRecorded,
     async run(context, input) {
       const coreReturn = await recordCores(context, input);
-      return { id: coreReturn.id, coreReturn, line: await completeLine(context, input.orderLineId) };
+      return { id: coreReturn.id, coreReturn, line: await completeLine(context, input.id) };
     },
   }),
 ];

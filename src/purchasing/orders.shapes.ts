@@ -124,7 +124,7 @@ export const OrderCreate = z.strictObject({
 });
 export const OrderChange = z.strictObject({ id, version, ...z.object(orderFields).partial().shape });
 export const OrderLineCreate = z.strictObject({
-  orderId: id,
+  id,
   ...LineGiven.shape,
   shippingCost: amount
     .nullish()
@@ -147,7 +147,7 @@ export const SupplierPromise = shape(
   'A day the supplier has named for a line, in sequence; no day means that the date was withdrawn.',
 );
 export const PromiseGiven = z.strictObject({
-  orderLineId: id,
+  id,
   promisedDate: day.nullable().meta({ scalar: 'Day', description: 'Null when the supplier no longer names a day.' }),
   statedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
   note: text().nullish(),
@@ -168,7 +168,7 @@ export const Receipt = shape(
   'What came in the post for a line. Wrong and damaged parts do not count as received.',
 );
 export const ReceiptGiven = z.strictObject({
-  orderLineId: id,
+  id,
   quantity,
   condition: ReceiptCondition.default('good'),
   bin: text(60).nullish().meta({ description: 'Where good parts go; needed for them.' }),
@@ -190,7 +190,7 @@ export const PartReturn = shape(
   'What was sent back to the supplier, and what was paid back for it.',
 );
 export const ReturnGiven = z.strictObject({
-  receiptId: id,
+  id,
   quantity,
   supplierRefund: amount.default('0').meta({
     scalar: 'Money',
@@ -215,7 +215,7 @@ export const CoreReturn = shape(
   'Old parts sent back to the supplier for their core charge.',
 );
 export const CoreReturnGiven = z.strictObject({
-  orderLineId: id,
+  id,
   quantity,
   supplierRefund: amount
     .nullish()

@@ -209,7 +209,7 @@ export async function placeOrder(context: OperationContext, input: Presentable):
 
 /** Adds a line while nothing of the order has come. @returns the order's id */
 export async function extendOrder(context: OperationContext, input: Presentable): Promise<string> {
-  const order = await lockOrder(context, input.orderId, true);
+  const order = await lockOrder(context, input.id, true);
   await requireActiveParts(context, [input.partId]);
   await addLine(context, order, input, await context.tx.orderLine.count({ where: { orderId: order.id } }), '');
   const costs = Object.fromEntries(

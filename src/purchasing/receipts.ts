@@ -16,7 +16,7 @@ export async function receive(
   context: OperationContext,
   input: Presentable,
 ): Promise<{ receipt: Presentable; stockId: string | null }> {
-  const line = await lockLine(context, input.orderLineId);
+  const line = await lockLine(context, input.id);
   const receivedDate = requirePastDate(context, input.receivedDate, '/receivedDate', asDay(line.order.orderedDate));
   const outstanding = requireOutstanding(line);
   const good = input.condition === 'good';
@@ -145,9 +145,9 @@ export async function sendBack(
   context: OperationContext,
   input: Presentable,
 ): Promise<{ partReturn: Presentable; orderLineId: string }> {
-  const { orderLineId } = await findOne(context.tx.receipt, 'receipt', input.receiptId);
+  const { orderLineId } = await findOne(context.tx.receipt, 'receipt', input.id);
   const line = await lockLine(context, orderLineId);
-  const receipt = await findOne(context.tx.receipt, 'receipt', input.receiptId, { returns: true });
+  const receipt = await findOne(context.tx.receipt, 'receipt', input.id, { returns: true });
   const returnedDate = requirePastDate(context, input.returnedDate, '/returnedDate', asDay(receipt.receivedDate));
   const quantity = new Decimal(input.quantity);
   const left = toDecimal(receipt.quantity).minus(

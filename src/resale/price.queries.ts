@@ -143,10 +143,10 @@ export const priceQueries = [
     slow: true,
     summary: 'What to ask for a machine, when to come down, and below what not to sell',
     roles: priceReaders,
-    rest: { method: 'GET', path: '/jobs/:jobId/price' },
-    input: z.strictObject({ jobId: id }),
+    rest: { method: 'GET', path: '/jobs/:id/price' },
+    input: z.strictObject({ id }),
     output: PriceAdvice,
-    async run(context, { jobId }) {
+    async run(context, { id: jobId }) {
       const advice = (await pricesOf(context, [jobId])).get(jobId);
       if (advice instanceof Refused) throw advice;
       return advice ?? refusePricing(context, jobId);

@@ -107,10 +107,10 @@ export const resultQueries = [
     name: 'machineResult',
     summary: 'What a machine has brought and cost over all of its jobs: sold, returned, taken apart or scrapped',
     roles: priceReaders,
-    rest: { method: 'GET', path: '/machines/:machineId/result' },
-    input: z.strictObject({ machineId: id }),
+    rest: { method: 'GET', path: '/machines/:id/result' },
+    input: z.strictObject({ id }),
     output: MachineResult,
-    async run(context, { machineId }) {
+    async run(context, { id: machineId }) {
       const result = (await resultsOf(context, [machineId])).get(machineId);
       if (!result) throw new NotFound('machine', machineId);
       return result;

@@ -59,12 +59,8 @@ export class SeasonController {
    * units. The body is the file itself, read as it comes. `?station=` picks one of several in the file, `?units=`
    * says how an NCEI file without attributes was downloaded.
    */
-  @Post('stations/:stationId/days/import')
-  async importDays(
-    @Req() request: Request,
-    @Res() response: Response,
-    @Param('stationId') stationId: string,
-  ): Promise<void> {
+  @Post('stations/:id/days/import')
+  async importDays(@Req() request: Request, @Res() response: Response, @Param('id') stationId: string): Promise<void> {
     const caller = callerOf(request);
     if (caller.role !== 'owner')
       throw new Forbidden(`importStationFile is for owner keys; yours is a ${caller.role} key.`);

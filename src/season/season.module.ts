@@ -24,7 +24,7 @@ export const season: Area = {
       summary:
         "Import a station's daily records as downloaded: GHCN-Daily .dly, NCEI daily summaries CSV, or a plain CSV with units; any size, streamed",
       method: 'POST',
-      path: '/stations/:stationId/days/import',
+      path: '/stations/:id/days/import',
       query: [
         { name: 'station', description: 'Which station of a file that holds several.' },
         { name: 'units', description: 'The units of a file that does not state them.' },

@@ -154,7 +154,7 @@ const statuses = (which: Prisma.Sql) => Prisma.sql`
       WHEN t.started > 0 THEN 'inWork'
       WHEN EXISTS (SELECT FROM "Finding" f WHERE f."shopId" = j."shopId" AND f."jobId" = j.id AND f."archivedAt" IS NULL) THEN 'diagnosed'
       ELSE 'intake'
-    END AS state
+    END AS status
   FROM "Job" j CROSS JOIN LATERAL (
     SELECT count(*)::int AS total, count(t."startedAt")::int AS started, count(t."finishedAt")::int AS finished
     FROM "Task" t WHERE t."shopId" = j."shopId" AND t."jobId" = j.id AND t."archivedAt" IS NULL) t

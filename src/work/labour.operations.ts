@@ -45,10 +45,10 @@ export const labourOperations = derived(
       name: 'startLabour',
       summary: 'Clock a person on to a task; the first work on a task starts it',
       roles: workers,
-      rest: { method: 'POST', path: '/tasks/:taskId/labour', status: 201 },
+      rest: { method: 'POST', path: '/tasks/:id/labour', status: 201 },
       input: LabourStart,
       output: LabourEntry,
-      run: startLabour,
+      run: (context, { id: taskId, ...given }) => startLabour(context, { ...given, taskId }),
     }),
     command({
       name: 'endLabour',

@@ -4,7 +4,7 @@ import { asDay } from '../platform/operation/crud-operations.js';
 import { dayIn } from '../platform/operation/execute.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { checkLength, runningWarning } from './labour-length.js';
-import { type EvenSo, local, pastMoment, startTask, taskToWorkOn } from './tasks.js';
+import { type StartOverride, local, pastMoment, startTask, taskToWorkOn } from './tasks.js';
 
 /** A labour entry's row with its whole minutes, counted up to now while it runs, and a word where it runs too long. */
 export const withMinutes = (context: OperationContext, entry: Presentable): Presentable => ({
@@ -16,7 +16,7 @@ export const withMinutes = (context: OperationContext, entry: Presentable): Pres
 /** Clocks a person on to a task, and starts the task if that is the first work on it. */
 export async function startLabour(
   context: OperationContext,
-  given: EvenSo & {
+  given: StartOverride & {
     taskId: string;
     personId: string;
     at?: string | null | undefined;
@@ -155,7 +155,12 @@ async function checkStart(context: OperationContext, taskId: string, startedAt: 
   );
 }
 
-async function startForLabour(context: OperationContext, taskId: string, at: Date, given: EvenSo): Promise<void> {
+async function startForLabour(
+  context: OperationContext,
+  taskId: string,
+  at: Date,
+  given: StartOverride,
+): Promise<void> {
   const { task } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
     throw new Conflict('task-finished', `"${task.name}" is finished; reopen it before more work is done on it.`);

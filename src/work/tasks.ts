@@ -49,7 +49,7 @@ export function pastMoment(context: OperationContext, given: string | null | und
   return moment;
 }
 
-export interface EvenSo {
+export interface StartOverride {
   override?: boolean | null | undefined;
   reason?: string | null | undefined;
 }
@@ -58,7 +58,7 @@ export interface EvenSo {
 export async function startTask(
   context: OperationContext,
   taskId: string,
-  given: EvenSo & { at?: string | null | undefined },
+  given: StartOverride & { at?: string | null | undefined },
 ): Promise<Presentable> {
   const { task, job } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
@@ -77,7 +77,7 @@ export async function startTask(
 export async function finishTask(
   context: OperationContext,
   taskId: string,
-  given: EvenSo & { at?: string | null | undefined; startedAt?: string | null | undefined },
+  given: StartOverride & { at?: string | null | undefined; startedAt?: string | null | undefined },
 ): Promise<Presentable> {
   const { task, job } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
@@ -114,7 +114,11 @@ export async function finishTask(
  * Takes a task's finish back, so that it is started again; of a task only started, takes the start back.
  * @throws Conflict when it is not started, when it has labour, or when what follows it was started
  */
-export async function reopenTask(context: OperationContext, taskId: string, given: EvenSo): Promise<Presentable> {
+export async function reopenTask(
+  context: OperationContext,
+  taskId: string,
+  given: StartOverride,
+): Promise<Presentable> {
   const { task, job } = await taskToWorkOn(context, taskId);
   if (!task.startedAt) throw new Conflict('task-to-do', `"${task.name}" has not been started.`);
   if (!task.finishedAt) {
@@ -186,7 +190,7 @@ async function mindOrder(
   job: Presentable,
   task: Presentable,
   at: Date,
-  given: EvenSo,
+  given: StartOverride,
 ): Promise<void> {
   const links = await context.tx.taskLink.findMany({
     where: { taskId: task.id, predecessor: { archivedAt: null } },
@@ -238,7 +242,7 @@ async function refuseUnless(
   context: OperationContext,
   job: Presentable,
   task: Presentable,
-  given: EvenSo,
+  given: StartOverride,
   code: string,
   detail: string,
   allowedFrom: Date | null,

@@ -187,7 +187,7 @@ export const LabourEntryCreate = z.strictObject({
 export const LabourEntryChange = z.strictObject(
   z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape,
 );
-export const LabourStart = z.strictObject({ taskId: id, personId: id, at, note, ...override });
+export const LabourStart = z.strictObject({ id, personId: id, at, note, ...override });
 export const LabourEnd = z.strictObject({ id, at });
 
 export const LabourSum = shape(

@@ -8,9 +8,9 @@ export const handoverQueries = [
   query({
     name: 'startingPoint',
     summary: "Read a job's written starting point, from which only maintenance remains",
-    rest: { method: 'GET', path: '/jobs/:jobId/starting-point' },
-    input: z.strictObject({ jobId: id }),
+    rest: { method: 'GET', path: '/jobs/:id/starting-point' },
+    input: z.strictObject({ id }),
     output: StartingPoint,
-    run: (context, { jobId }) => startingPoint(context, jobId),
+    run: (context, { id: jobId }) => startingPoint(context, jobId),
   }),
 ];

@@ -24,8 +24,8 @@ export class LabelsController {
   }
 
   /** A sheet of labels for a job's bags. */
-  @Get('jobs/:jobId/labels.pdf')
-  jobLabels(@Req() request: Request, @Res() response: Response, @Param('jobId') jobId: string): Promise<void> {
+  @Get('jobs/:id/labels.pdf')
+  jobLabels(@Req() request: Request, @Res() response: Response, @Param('id') jobId: string): Promise<void> {
     return this.sheet(request, response, jobLabelsQuery, { jobId });
   }
 

@@ -107,10 +107,10 @@ export const stockLabelsQuery = query({
 export const jobLabelsQuery = query({
   name: 'jobLabels',
   summary: "What is printed on the labels of a job's bags: its own, and one for each part it needs",
-  rest: { method: 'GET', path: '/jobs/:jobId/labels' },
-  input: z.strictObject({ jobId: id }),
+  rest: { method: 'GET', path: '/jobs/:id/labels' },
+  input: z.strictObject({ id }),
   output: Labels,
-  run: async (context, { jobId }) => ({ labels: await labelsOfJob(context, jobId) }),
+  run: async (context, { id: jobId }) => ({ labels: await labelsOfJob(context, jobId) }),
 });
 
 export const labelQueries = [stockLabelsQuery, jobLabelsQuery];

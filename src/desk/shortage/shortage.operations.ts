@@ -55,8 +55,8 @@ async function resolveShortage(
   context: OperationContext,
   input: z.output<typeof ShortageResolve>,
 ): Promise<Presentable> {
-  const locked = await lockLine(context, input.orderLineId);
-  const shortage = await shortageOf(context, input.orderLineId);
+  const locked = await lockLine(context, input.id);
+  const shortage = await shortageOf(context, input.id);
   checkTerms(input);
   const option = (await candidatesFor(context, shortage, wantedOf(input))).find(
     (one) =>
@@ -81,7 +81,7 @@ async function resolveShortage(
     );
   }
   return {
-    line: await completeLine(context, input.orderLineId),
+    line: await completeLine(context, input.id),
     needs: await completeNeeds(context, await context.tx.partNeed.findMany({ where: { id: { in: needIds } } })),
   };
 }
@@ -122,20 +122,20 @@ export const shortageOperations = [
     slow: true,
     summary: 'What can be done for the tasks that wait for an order line, the best first',
     roles: workers,
-    rest: { method: 'GET', path: '/order-lines/:orderLineId/shortage-options' },
-    input: z.strictObject({ orderLineId: id, ...jointFields, ...reworkFields }),
+    rest: { method: 'GET', path: '/order-lines/:id/shortage-options' },
+    input: z.strictObject({ id, ...jointFields, ...reworkFields }),
     output: ShortageOptions,
-    run: (context, input) => shortageOptions(context, input.orderLineId, wantedOf(input)),
+    run: (context, input) => shortageOptions(context, input.id, wantedOf(input)),
   }),
   command({
     name: 'resolveShortage',
     summary: 'Take one of the ways out: reserve, harvest or reorder, cancel, and note it on the job, all or nothing',
-    rest: { method: 'POST', path: '/order-lines/:orderLineId/shortage-options', status: 201 },
+    rest: { method: 'POST', path: '/order-lines/:id/shortage-options', status: 201 },
     input: ShortageResolve,
     output: ShortageResolved,
     async run(context, input) {
       const { result, effects } = await withCompletionEffects(context, () => resolveShortage(context, input));
-      return { id: input.orderLineId, ...result, effects };
+      return { id: input.id, ...result, effects };
     },
   }),
 ];

@@ -85,7 +85,7 @@ export const reworkFields = {
 export const ShortageResolve = z.strictObject({
   ...jointFields,
   ...reworkFields,
-  orderLineId: id,
+  id,
   kind: choice('RescueKindToTake', ['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier', 'rework']),
   stockId: id.nullish().meta({ scalar: 'ID', description: 'The bin, for what lies in one.' }),
   machineId: id.nullish().meta({ scalar: 'ID', description: 'The donor.' }),

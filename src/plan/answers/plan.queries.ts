@@ -154,10 +154,10 @@ export const planQueries = [
     name: 'jobSchedule',
     slow: true,
     summary: 'When a job is expected to be finished, what it waits for, and why',
-    rest: { method: 'GET', path: '/jobs/:jobId/schedule' },
-    input: z.strictObject({ jobId: id }),
+    rest: { method: 'GET', path: '/jobs/:id/schedule' },
+    input: z.strictObject({ id }),
     output: JobSchedule,
-    async run(context, { jobId }) {
+    async run(context, { id: jobId }) {
       const found = (await forecastsOf(context, await currentPlan(context))).find((one) => one.jobId === jobId);
       if (found) return found;
       const job = await context.tx.job.findFirst({ where: { id: jobId } });

@@ -35,18 +35,18 @@ export const stationOperations = [
     name: 'importStationDays',
     summary:
       'Record days at a station; what is told again is rewritten, what is not told stays, and the same days again change nothing',
-    rest: { method: 'POST', path: '/stations/:stationId/days', status: 200 },
+    rest: { method: 'POST', path: '/stations/:id/days', status: 200 },
     creates: false,
-    input: z.strictObject({ stationId: id, days: z.array(StationDayInput).min(1).max(DAYS_AT_ONCE) }),
+    input: z.strictObject({ id, days: z.array(StationDayInput).min(1).max(DAYS_AT_ONCE) }),
     output: ImportSummary,
     async run(context, input) {
-      await findOne(context.tx.station, 'weather station', input.stationId);
+      await findOne(context.tx.station, 'weather station', input.id);
       refuseUpsideDown(input.days);
       refuseTwice(input.days);
       const ahead = input.days.findIndex((one) => one.day > context.today);
       if (ahead >= 0)
         throw new Invalid([{ detail: 'has not been yet; enter it as a forecast', pointer: `/days/${ahead}/day` }]);
-      const summary = newSummary(input.stationId, 'JSON', ['°C', 'mm', '%']);
+      const summary = newSummary(input.id, 'JSON', ['°C', 'mm', '%']);
       summary.lines = input.days.length;
       await writeStationDays(context, summary, input.days);
       return summary;
@@ -55,15 +55,15 @@ export const stationOperations = [
   command({
     name: 'deleteStationDays',
     summary: 'Take back the days recorded at a station from one day to another, such as after a wrong import',
-    rest: { method: 'DELETE', path: '/stations/:stationId/days' },
-    input: z.strictObject({ stationId: id, startDate: recordDate, endDate: recordDate }),
+    rest: { method: 'DELETE', path: '/stations/:id/days' },
+    input: z.strictObject({ id, startDate: recordDate, endDate: recordDate }),
     output: StationRecord,
     async run(context, input) {
-      await findOne(context.tx.station, 'weather station', input.stationId);
+      await findOne(context.tx.station, 'weather station', input.id);
       await context.tx.stationDay.deleteMany({
-        where: { stationId: input.stationId, day: { gte: new Date(input.startDate), lte: new Date(input.endDate) } },
+        where: { stationId: input.id, day: { gte: new Date(input.startDate), lte: new Date(input.endDate) } },
       });
-      const [left] = await extents(context, [input.stationId]);
+      const [left] = await extents(context, [input.id]);
       return left;
     },
   }),

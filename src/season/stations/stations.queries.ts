@@ -63,10 +63,10 @@ export const stationQueries = [
   query({
     name: 'stationDays',
     summary: 'List the days on record at a station',
-    rest: { method: 'GET', path: '/stations/:stationId/days' },
+    rest: { method: 'GET', path: '/stations/:id/days' },
     paged: true,
     input: z.strictObject({
-      stationId: id,
+      id,
       startDate: recordDate.nullish(),
       endDate: recordDate.nullish(),
       sort: sortShape('stationDays', ['day']),
@@ -74,14 +74,14 @@ export const stationQueries = [
     }),
     output: StationDay,
     async run(context, input) {
-      await findOne(context.tx.station, 'weather station', input.stationId);
+      await findOne(context.tx.station, 'weather station', input.id);
       const between = {
         ...(input.startDate ? { gte: new Date(input.startDate) } : {}),
         ...(input.endDate ? { lte: new Date(input.endDate) } : {}),
       };
       return pageOf(input, sortOf(input.sort, 'day'), (bound, orderBy, take) =>
         context.tx.stationDay.findMany({
-          where: { AND: [{ stationId: input.stationId, day: between }, bound ?? {}] },
+          where: { AND: [{ stationId: input.id, day: between }, bound ?? {}] },
           orderBy: orderBy as never,
           take,
         }),
