@@ -1,4 +1,5 @@
 import type { Area } from '../platform/operation/area.js';
+import { costOperations } from './cost.operations.js';
 import { costQueries, costRelations } from './cost.queries.js';
 
-export const cost: Area = { name: 'cost', operations: costQueries, relations: costRelations };
+export const cost: Area = { name: 'cost', operations: [...costQueries, ...costOperations], relations: costRelations };

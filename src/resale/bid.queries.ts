@@ -1,5 +1,6 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. */
 import type { z } from 'zod';
+import { experienceWith } from '../cost/experience.queries.js';
 import { roundAmount } from '../engine/money/index.js';
 import { forecast } from '../plan/background/schedule-now.js';
 import type { PlanRecords } from '../plan/inputs/records.js';
@@ -11,10 +12,10 @@ import { checkAmount, toDecimal } from '../platform/money.js';
 import { type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { readShop } from '../shop/shop.queries.js';
 import type { BidFacts } from './bid.js';
-import { experienceWith } from './experience.queries.js';
 import { FINISHED_CONDITION, isKnown } from './market.js';
 import { readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
+import { faultOf } from './unknown-faults.js';
 import { workerTasks } from './worker-tasks.js';
 
 type Asked = z.output<typeof BidQuestion>;
@@ -68,7 +69,10 @@ export async function bidAdvice(
     partsCost: asked.partsCost ? checkAmount(asked.partsCost, currency, '/partsCost') : null,
     handsOnMinutes: asked.handsOnMinutes ?? null,
     routeMinutes: steps.reduce((sum, step) => sum + step.handsOnMinutes * step.people, 0),
-    past: own.machines,
+    past: own.machines.map(({ faultyComponents, ...machine }) => ({
+      ...machine,
+      faults: [...new Set(faultyComponents.flatMap(faultOf))],
+    })),
     sellingCost: own.selling,
     haul: roundAmount(toDecimal(shop.haulCostPerKilometre).times(asked.haulKilometres ?? 0), currency),
     feesPercent: asked.feesPercent ?? 0,

@@ -1,5 +1,6 @@
 /** A purchase at intake in one call: what came in, what was found, what will be done, and what to expect of it. */
 import type { z } from 'zod';
+import { keepFirstEstimates } from '../../cost/cost.operations.js';
 import { jobCosts, presentCost } from '../../cost/cost.queries.js';
 import { addFinding } from '../../diagnosis/diagnosis.operations.js';
 import { findingsBy } from '../../diagnosis/diagnosis.queries.js';
@@ -83,6 +84,7 @@ async function expectations(
     (await jobScheduleAnswers(context, await forecast(context))).map((one) => [one.jobId, one]),
   );
   const days = new Map([...forecasts].map(([jobId, one]) => [jobId, one.p50Date]));
+  await keepFirstEstimates(context, await jobCosts(context, jobIds, days));
   const costs = new Map((await jobCosts(context, jobIds, days)).map((cost) => [cost.jobId, cost]));
   const prices = await priceAdviceFor(context, jobIds, days);
   const tasks = await tasksOfJobs(context, jobIds);

@@ -1,16 +1,23 @@
 /** What the shop's own sold machines took, each with what came after its sale: warranty, and jobs whose machine came back. */
 import { Decimal } from 'decimal.js';
 import { isBeyondWriting } from '../engine/money/index.js';
-import type { PastEffort } from '../engine/price/index.js';
 import type { MachineKind } from '../platform/database/client/enums.js';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { labourByJob } from '../work/labour.js';
-import { faultOf } from './unknown-faults.js';
+
+/** What one sold machine took over all of its jobs, warranty among them. */
+export interface MachineEffort {
+  /** Parts, consumables and the like, supplier refunds taken off. */
+  cash: number;
+  minutes: number;
+  /** Components that were found to need repair or replacement. */
+  faultyComponents: string[];
+}
 
 export interface Experience {
   /** One entry for each machine sold. */
-  machines: PastEffort[];
+  machines: MachineEffort[];
   /** What selling one cost, on average. */
   selling: Decimal;
 }
@@ -56,7 +63,7 @@ export async function experienceWith(
   return (kind) => {
     const alike = jobs.filter((job) => job.machine.kind === kind && !mistyped.has(job.id));
     const sold = [...new Set(alike.filter((job) => job.outcome === 'sold').map((job) => job.machineId))];
-    const machines = sold.map((machineId): PastEffort & { selling: Decimal } => {
+    const machines = sold.map((machineId): MachineEffort & { selling: Decimal } => {
       const its = alike.filter((job) => job.machineId === machineId);
       const jobIds = new Set(its.map((job) => job.id));
       return {
@@ -67,7 +74,7 @@ export async function experienceWith(
             .toNumber(),
         ),
         minutes: its.reduce((sum, { id }) => sum + (labour.get(id)?.minutes ?? 0), 0),
-        faults: [...new Set(its.flatMap(({ findings }) => findings.flatMap(({ component }) => faultOf(component))))],
+        faultyComponents: its.flatMap(({ findings }) => findings.map(({ component }) => component)),
         selling: sumOf(jobIds, ['selling']),
       };
     });
