@@ -56,13 +56,7 @@ async function open(settings: TestShopSettings) {
   const close = async (jobId: string, outcome: string, status = 200): Promise<Json> =>
     (
       await shop
-        .rest(
-          'owner',
-          'post',
-          `/jobs/${jobId}/closings`,
-          { outcome },
-          { version: (await get(`/jobs/${jobId}`)).version },
-        )
+        .rest('owner', 'post', `/jobs/${jobId}/close`, { outcome }, { version: (await get(`/jobs/${jobId}`)).version })
         .expect(status)
     ).body;
   return { shop, post, get, makeSafe, sold, ledger, close, end: () => shop.close() };
@@ -118,16 +112,16 @@ describe('part of the price paid back', () => {
     });
 
     const { id } = made.data.createRepayment;
-    expect((await my.post(`/sales/${saleId}/reversal`, { reason: 'x' }, 409)).type).toMatch(/repaid$/);
+    expect((await my.post(`/sales/${saleId}/reverse`, { reason: 'x' }, 409)).type).toMatch(/repaid$/);
     const entry = (await my.get(`/ledger-entries?jobId=${jobId}&kind=refund`)).items[0];
-    expect((await my.post(`/ledger-entries/${entry.id}/reversal`, { reason: 'x' }, 409)).detail).toContain(
+    expect((await my.post(`/ledger-entries/${entry.id}/reverse`, { reason: 'x' }, 409)).detail).toContain(
       'reverse the refund',
     );
-    expect((await my.post(`/refunds/${id}/reversal`, { reason: 'Wrong sale' }, 200)).reversedDate).toBe('2026-09-15');
+    expect((await my.post(`/refunds/${id}/reverse`, { reason: 'Wrong sale' }, 200)).reversedDate).toBe('2026-09-15');
     expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe('188.00');
     expect((await my.ledger(jobId)).at(-1)).toEqual(['customerRefund', '-40.00']);
-    expect((await my.post(`/refunds/${id}/reversal`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
-    await my.post(`/sales/${saleId}/reversal`, { reason: 'Never came about' }, 200);
+    expect((await my.post(`/refunds/${id}/reverse`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
+    await my.post(`/sales/${saleId}/reverse`, { reason: 'Never came about' }, 200);
   });
 
   it('is at most what the buyer has paid, from the day of the sale to today, by the owner', async () => {
@@ -209,7 +203,7 @@ describe.each([
           ['tax', `-${taxBefore}`],
           ['tax', taxAfter],
         ]);
-      await my.post(`/refunds/${customerRefund.id}/reversal`, { reason: 'x' }, 200);
+      await my.post(`/refunds/${customerRefund.id}/reverse`, { reason: 'x' }, 200);
       expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe(taxBefore);
       // All of it back: nothing was sold, nothing is owed.
       await my.post('/refunds', { saleId, amount: price, machineReturned: true, reason: 'Brought back' });
@@ -338,7 +332,7 @@ describe('a machine that comes back', () => {
     expect((await my.get('/jobs?state=returned')).items.map((job: Json) => job.id)).toEqual([jobId]);
     await my.post('/refunds', { saleId, amount: '1.00', machineReturned: true, reason: 'x' }, 409);
     const { body } = await my.shop
-      .rest('owner', 'post', `/jobs/${jobId}/reopenings`, {}, { version: (await my.get(`/jobs/${jobId}`)).version })
+      .rest('owner', 'post', `/jobs/${jobId}/reopen`, {}, { version: (await my.get(`/jobs/${jobId}`)).version })
       .expect(409);
     expect(body.type).toMatch(/returned$/);
 
@@ -346,7 +340,7 @@ describe('a machine that comes back', () => {
       'came back from its buyer on 2026-09-30',
     );
     const again = await my.post('/jobs', { machineId });
-    expect((await my.post(`/refunds/${customerRefund.id}/reversal`, { reason: 'x' }, 409)).type).toMatch(
+    expect((await my.post(`/refunds/${customerRefund.id}/reverse`, { reason: 'x' }, 409)).type).toMatch(
       /worked-on-since$/,
     );
     // What it was bought for is still to be earned: the price advice knows it, though the first job bears it.
@@ -378,7 +372,7 @@ describe('a machine that comes back', () => {
   it("is its buyer's again when that was recorded by mistake", async () => {
     const { machineId, jobId, saleId } = await my.sold('60.00', '200.00');
     const customerRefund = await my.post('/refunds', { saleId, amount: '200.00', machineReturned: true, reason: 'x' });
-    await my.post(`/refunds/${customerRefund.id}/reversal`, { reason: 'Another machine' }, 200);
+    await my.post(`/refunds/${customerRefund.id}/reverse`, { reason: 'Another machine' }, 200);
     expect(await my.get(`/jobs/${jobId}`)).toMatchObject({ status: 'sold' });
     expect((await my.get(`/sales/${saleId}`)).returnedDate).toBeNull();
     expect((await my.post('/jobs', { machineId }, 409)).type).toMatch(/machine-sold$/);
@@ -432,7 +426,7 @@ describe('work under warranty', () => {
     // No stock: not made ready for the snow, not priced, offered or sold.
     const readiness = JSON.stringify(await my.get('/readiness'));
     expect([readiness.includes(stock.id), readiness.includes(id)]).toEqual([true, false]);
-    expect((await my.get(`/jobs/${id}/forecast`)).jobId).toBe(id);
+    expect((await my.get(`/jobs/${id}/schedule`)).jobId).toBe(id);
     expect((await my.shop.rest('owner', 'get', `/jobs/${id}/price`).expect(422)).body.type).toMatch(/not-for-sale$/);
     await my.makeSafe(id);
     for (const [path, body] of [
@@ -468,7 +462,7 @@ describe('work under warranty', () => {
     await my.close(id, 'kept', 422);
     expect((await my.close(id, 'handedBack')).status).toBe('handedBack');
     await my.shop
-      .rest('owner', 'post', `/jobs/${id}/reopenings`, {}, { version: (await my.get(`/jobs/${id}`)).version })
+      .rest('owner', 'post', `/jobs/${id}/reopen`, {}, { version: (await my.get(`/jobs/${id}`)).version })
       .expect(200);
     expect(
       (
@@ -498,7 +492,7 @@ describe('work under warranty', () => {
 
   it('is for what was sold only', async () => {
     const { machineId, saleId, jobId } = await my.sold('60.00', '200.00');
-    await my.post(`/sales/${saleId}/reversal`, { reason: 'Fell through' }, 200);
+    await my.post(`/sales/${saleId}/reverse`, { reason: 'Fell through' }, 200);
     await my.close(jobId, 'handedBack', 422);
     await my.close(jobId, 'kept');
     expect((await my.post('/jobs', { machineId, purpose: 'warranty' }, 422)).type).toMatch(/not-sold$/);

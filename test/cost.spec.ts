@@ -123,7 +123,7 @@ describe("a job's cost", () => {
 
   it('counts a day in the shop for one job only', async () => {
     const { machineId, jobId } = await bought('60.00', { disposition: 'keep' });
-    await shop.rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome: 'kept' }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/jobs/${jobId}/close`, { outcome: 'kept' }, { version: 1 }).expect(200);
     const before = shop.clock.now;
     shop.clock.now = new Date('2027-09-15T13:00:00Z');
     const again = (await post('/jobs', { machineId })).id;
@@ -151,7 +151,7 @@ describe("a job's cost", () => {
       estimateToComplete: { labour: '25.00', parts: '0.00', paint: '0.00', space: '0.00' },
     });
     expect(Number((await costOf(jobId)).estimateAtCompletion.likely)).toBeCloseTo(100, 0);
-    await shop.rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/jobs/${jobId}/close`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
     expect(await costOf(jobId)).toMatchObject({
       fullCost: '75.00',
       remainingLabourMinutes: 0,
@@ -210,7 +210,7 @@ describe("a job's cost", () => {
       [unknown.id, 3],
     ])
       await post('/part-needs', { taskId: prime.id, partId, quantity });
-    const { expectedDate } = await get(`/jobs/${jobId}/forecast`);
+    const { expectedDate } = await get(`/jobs/${jobId}/schedule`);
     const days = (Date.parse(expectedDate) - Date.parse('2026-09-15')) / 86_400_000;
     expect(days).toBeGreaterThanOrEqual(14);
     const cost = await costOf(jobId);
@@ -402,7 +402,7 @@ describe('the ledger', () => {
       description: 'Paint',
     });
     const both = await Promise.all([
-      shop.rest('owner', 'post', `/ledger-entries/${entry.id}/reversal`, { reason: 'Other job' }),
+      shop.rest('owner', 'post', `/ledger-entries/${entry.id}/reverse`, { reason: 'Other job' }),
       shop.graphql(
         'owner',
         'mutation ($id: ID!) { reverseLedgerEntry(input: { id: $id, reason: "Other job" }) { amount } }',
@@ -417,9 +417,9 @@ describe('the ledger', () => {
       ['12.00', '2026-09-10', null],
       ['-12.00', '2026-09-15', entry.id],
     ]);
-    await post(`/ledger-entries/${items[1].id}/reversal`, { reason: 'Again' }, 409);
-    await post(`/ledger-entries/${items[0].id}/reversal`, { reason: 'Again' }, 409);
-    await post(`/ledger-entries/${jobId}/reversal`, { reason: 'No entry' }, 404);
+    await post(`/ledger-entries/${items[1].id}/reverse`, { reason: 'Again' }, 409);
+    await post(`/ledger-entries/${items[0].id}/reverse`, { reason: 'Again' }, 409);
+    await post(`/ledger-entries/${jobId}/reverse`, { reason: 'No entry' }, 404);
     expect(await costOf(jobId)).toMatchObject({ consumables: '0.00', cashCost: '70.00' });
     await expect(
       shop.database.withShop(shop.shopId, (tx) => tx.ledgerEntry.updateMany({ data: { amount: '1' } })),
@@ -463,7 +463,7 @@ describe('the ledger', () => {
     });
     const [material] = (await get(`/ledger-entries?jobId=${jobId}`)).items;
     expect(material).toMatchObject({ kind: 'part', amount: '4.00' });
-    await post(`/ledger-entries/${material.id}/reversal`, { reason: 'The sheet was here already' });
+    await post(`/ledger-entries/${material.id}/reverse`, { reason: 'The sheet was here already' });
     expect(await costOf(jobId)).toMatchObject({ parts: '0.00', cashCost: '70.00' });
     const stock = await post('/stock', { partId: part.id, bin: 'P1', quantity: 1, unitCost: '6.00' });
     const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1, stockId: stock.id });
@@ -501,7 +501,7 @@ describe('the ledger', () => {
     await shop.rest('owner', 'delete', `/jobs/${jobId}`, undefined, { version }).expect(200);
     await post('/ledger-entries', { jobId, kind: 'other', amount: '1.00', description: 'Late' }, 409);
     const kept = await bought('60.00');
-    await shop.rest('owner', 'post', `/jobs/${kept.jobId}/closings`, { outcome: 'kept' }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/jobs/${kept.jobId}/close`, { outcome: 'kept' }, { version: 1 }).expect(200);
     await post('/ledger-entries', { jobId: kept.jobId, kind: 'other', amount: '1.00', description: 'Late' });
   });
 });

@@ -251,7 +251,7 @@ describe('a coat', () => {
   it('at the reference temperature keeps to the sheet exactly', async () => {
     const on = await coat({ appliedAt: hoursAgo(8), surface: 'auger' });
     expect(on).toMatchObject({ coatNumber: 1, warnings: [] });
-    const status = await must(shop.rest('reader', 'get', `/coats/${on.id}/standing`), 200);
+    const status = await must(shop.rest('reader', 'get', `/coats/${on.id}/status`), 200);
     // 8 hours at 20 °C, the sheet's own temperature: handling from 480 minutes on is just reached.
     expect(status).toMatchObject({ stage: 'handle', equivalentMinutes: 480 });
     const applied = Date.parse(on.appliedAt);
@@ -277,7 +277,7 @@ describe('a coat', () => {
   it("takes a thermometer's readings before all else", async () => {
     const cold = (await must(shop.rest('owner', 'post', '/places', { name: 'Cold shed', kind: 'cureRack' }))).id;
     const on = await coat({ placeId: cold, appliedAt: hoursAgo(8), surface: 'frame' });
-    expect((await must(shop.rest('owner', 'get', `/coats/${on.id}/standing`), 200)).warnings).toEqual([
+    expect((await must(shop.rest('owner', 'get', `/coats/${on.id}/status`), 200)).warnings).toEqual([
       expect.objectContaining({ code: 'temperature-assumed' }),
     ]);
     const readings = [8, 6, 4, 2, 0].map((hours) => ({ readAt: hoursAgo(hours), celsius: 10 }));
@@ -287,7 +287,7 @@ describe('a coat', () => {
       await must(shop.rest('helper', 'post', `/places/${cold}/temperature-readings`, { readings }), 200),
     ).toMatchObject({ added: 0, changed: 0 });
     // Half as fast at 10 °C as at 20 °C: 8 hours count for 4 (check-values.md 2.3: halved for each 10 °C decrease).
-    const status = await must(shop.rest('owner', 'get', `/coats/${on.id}/standing`), 200);
+    const status = await must(shop.rest('owner', 'get', `/coats/${on.id}/status`), 200);
     expect(status).toMatchObject({ equivalentMinutes: 240, stage: 'touch' });
   });
 
@@ -454,7 +454,7 @@ describe('a coat', () => {
       await coat({ jobId: own, litresUsed: 0.25 });
       const [entry] = (await shop.rest('owner', 'get', `/ledger-entries?jobId=${own}`)).body.items;
       const words = 'This was charged for a coat; change or archive the coat instead.';
-      const refused = await shop.rest('owner', 'post', `/ledger-entries/${entry.id}/reversal`, { reason: 'Mistake' });
+      const refused = await shop.rest('owner', 'post', `/ledger-entries/${entry.id}/reverse`, { reason: 'Mistake' });
       expect(refused.body).toMatchObject({
         status: 409,
         detail: words,
@@ -512,7 +512,7 @@ describe('a coat', () => {
       await must(shop.rest('owner', 'delete', `/jobs/${gone.id}`, undefined, { version: gone.version }), 200);
       const refusal = {
         status: 409,
-        type: expect.stringMatching(/:retired$/),
+        type: expect.stringMatching(/:archived$/),
         detail: 'This job was archived and is only kept for history.',
       };
       expect(
@@ -551,7 +551,7 @@ describe('a coat', () => {
 
     it('may be of a closed job, as other money may', async () => {
       const { version } = (await shop.rest('owner', 'get', `/jobs/${own}`)).body;
-      await must(shop.rest('owner', 'post', `/jobs/${own}/closings`, { outcome: 'kept' }, { version }), 200);
+      await must(shop.rest('owner', 'post', `/jobs/${own}/close`, { outcome: 'kept' }, { version }), 200);
       await coat({ jobId: own, litresUsed: 0.25 });
       expect(await consumables()).toBe('9.20');
     });
@@ -591,7 +591,7 @@ describe('with a station', () => {
 
   it('a coat outdoors dries by the weather seen and to come, never sooner when colder', async () => {
     const outside = await coat({ placeId: null, surface: 'outside', appliedAt: hoursAgo(48) });
-    const status = await must(shop.rest('owner', 'get', `/coats/${outside.id}/standing`), 200);
+    const status = await must(shop.rest('owner', 'get', `/coats/${outside.id}/status`), 200);
     expect(status.warnings.map((one: Json) => one.code)).not.toContain('temperature-assumed');
     expect(status.reasons.join(' ')).toContain('Lake Fennow');
     // What is past is told by one moment, though nobody recorded the temperatures.
@@ -610,7 +610,7 @@ describe('with a station', () => {
       }),
       200,
     );
-    const colder = await must(shop.rest('owner', 'get', `/coats/${outside.id}/standing`), 200);
+    const colder = await must(shop.rest('owner', 'get', `/coats/${outside.id}/status`), 200);
     expect(colder.stages.find((one: Json) => one.stage === 'full').likelyAt > full.likelyAt).toBe(true);
   });
 

@@ -49,7 +49,7 @@ beforeAll(async () => {
   });
   const person = await made('/people', { name: 'Ines', weeklyHours: [] });
   await made('/labour-entries', { taskId: task.id, personId: person.id, startedAt: at(-120), endedAt: at(-30) });
-  await shop.rest('owner', 'post', `/tasks/${task.id}/finishes`, {}, { idempotencyKey: null }).expect(200);
+  await shop.rest('owner', 'post', `/tasks/${task.id}/finish`, {}, { idempotencyKey: null }).expect(200);
   await shop.within(async ({ tx, shop: { id: shopId } }) => {
     const part = await tx.part.create({ data: { shopId, name: 'scraper bar, 24 in', family: 'bars' } });
     await tx.partNeed.create({

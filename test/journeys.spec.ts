@@ -218,7 +218,7 @@ describe('2. a back-ordered fastener', () => {
       lines: [{ partId: part.id, quantity: 3, unitPrice: '0.85', promisedDate: '2026-06-16', partNeedIds: [need.id] }],
     });
     const [line] = placed.lines;
-    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDate as string;
+    const expected = async () => (await get(`/jobs/${job.id}/schedule`)).expectedDate as string;
     const onTime = await expected();
 
     // The supplier names a day far beyond the cure: now the bolts decide.
@@ -238,7 +238,7 @@ describe('2. a back-ordered fastener', () => {
     expect(withdrawn.line).toMatchObject({ backOrdered: true, promisedDate: null });
 
     // Shown waiting: the scraper bar, and nothing else for a part.
-    const forecast = await get(`/jobs/${job.id}/forecast`);
+    const forecast = await get(`/jobs/${job.id}/schedule`);
     expect(forecast.waits.filter((wait: Json) => wait.kind === 'part').map((wait: Json) => wait.taskName)).toEqual([
       'Fit the scraper bar',
     ]);
@@ -255,7 +255,7 @@ describe('2. a back-ordered fastener', () => {
     expect(last.line).toMatchObject({ quantityReceived: 3, quantityOutstanding: 0, status: 'received' });
     expect(last.effects.find((one: Json) => one.jobId === job.id).days).toBeLessThan(-7);
     expect(await expected()).toBe(onTime);
-    expect((await get(`/jobs/${job.id}/forecast`)).waits.filter((wait: Json) => wait.kind === 'part')).toEqual([]);
+    expect((await get(`/jobs/${job.id}/schedule`)).waits.filter((wait: Json) => wait.kind === 'part')).toEqual([]);
     // Landed: 3 × 0.85 + 3.00 shipping = 5.55, 1.85 each.
     expect(last.line.landedUnitCost).toBe('1.85');
     const readable = await shop.graphql(
@@ -299,7 +299,7 @@ describe('3. pricing a finished machine', () => {
       startedAt: '2026-06-01T13:00:00Z',
       endedAt: '2026-06-01T19:00:00Z',
     });
-    await shop.rest('owner', 'post', `/tasks/${task.id}/finishes`, { at: '2026-06-01T19:00:00Z' }).expect(200);
+    await shop.rest('owner', 'post', `/tasks/${task.id}/finish`, { at: '2026-06-01T19:00:00Z' }).expect(200);
     await post('/ledger-entries', { jobId: job.id, kind: 'consumable', amount: '25.00', description: 'Paint' });
 
     const cost = await get(`/jobs/${job.id}/cost`);
@@ -361,7 +361,7 @@ describe('3. pricing a finished machine', () => {
     expect((await get(`/jobs/${job.id}`)).status).toBe('sold');
 
     // A sale is undone by reversal: the ledger keeps both.
-    await shop.rest('owner', 'post', `/sales/${sale.id}/reversal`, { reason: 'Cheque bounced' }).expect(200);
+    await shop.rest('owner', 'post', `/sales/${sale.id}/reverse`, { reason: 'Cheque bounced' }).expect(200);
     expect((await get(`/jobs/${job.id}`)).status).toBe('finished');
     const ledger = (await get(`/ledger-entries?jobId=${job.id}&first=50`)).items as Json[];
     expect(

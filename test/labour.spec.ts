@@ -109,12 +109,12 @@ it('a timer that nobody stopped is warned of, and ends only with its true end', 
   moveHours(71);
   expect(await running()).toEqual([{ minutes: 4260, warning: expect.stringContaining('It has run for 71 hours') }]);
   const end = (body: Json) =>
-    shop.rest('helper', 'post', `/labour-entries/${entry.id}/ends`, body, { idempotencyKey: null });
+    shop.rest('helper', 'post', `/labour-entries/${entry.id}/stop`, body, { idempotencyKey: null });
   expect(problem(await end({}))).toEqual([422, 'urn:frostwright:problem:labour-too-long', '/at']);
   // Nor by the back door: finishing the task would clock off too.
-  const finished = await shop.rest('helper', 'post', `/tasks/${task.id}/finishes`, {}, { idempotencyKey: null });
+  const finished = await shop.rest('helper', 'post', `/tasks/${task.id}/finish`, {}, { idempotencyKey: null });
   expect([finished.status, finished.body.type]).toEqual([409, 'urn:frostwright:problem:labour-too-long']);
   expect(finished.body.detail).toContain('end that entry with its true end first');
   expect((await end({ at: '2026-09-15T15:30:00Z' }).expect(200)).body).toMatchObject({ minutes: 150, warning: null });
-  await shop.rest('helper', 'post', `/tasks/${task.id}/finishes`, {}, { idempotencyKey: null }).expect(200);
+  await shop.rest('helper', 'post', `/tasks/${task.id}/finish`, {}, { idempotencyKey: null }).expect(200);
 });

@@ -34,13 +34,13 @@ const opened = async (machineId: string, fields: Json = {}): Promise<string> =>
 const close = async (jobId: string, outcome: string, status = 200): Promise<Json> =>
   (
     await shop
-      .rest('owner', 'post', `/jobs/${jobId}/closings`, { outcome }, { version: await version(`/jobs/${jobId}`) })
+      .rest('owner', 'post', `/jobs/${jobId}/close`, { outcome }, { version: await version(`/jobs/${jobId}`) })
       .expect(status)
   ).body;
 const reopen = async (jobId: string, status = 200): Promise<Json> =>
   (
     await shop
-      .rest('owner', 'post', `/jobs/${jobId}/reopenings`, {}, { version: await version(`/jobs/${jobId}`) })
+      .rest('owner', 'post', `/jobs/${jobId}/reopen`, {}, { version: await version(`/jobs/${jobId}`) })
       .expect(status)
   ).body;
 const makeSafe = (jobId: string) =>
@@ -81,7 +81,7 @@ describe('a machine that is no longer there', () => {
     expect(codes).toEqual(['machine-sold', 'machine-sold']);
     expect(detail).toContain(`sold with job ${number}, closed on 2026-09-15`);
     expect(detail).toMatch(/reverse it.* new acquisition/);
-    await post(`/sales/${sale.id}/reversal`, { reason: 'Brought back' }, 200);
+    await post(`/sales/${sale.id}/reverse`, { reason: 'Brought back' }, 200);
     expect((await get(`/jobs/${jobId}`)).status).toBe('intake');
     await close(jobId, 'kept');
     await opened(machineId);
@@ -352,7 +352,7 @@ describe('parts that are held and not used', () => {
     const one = await waiting();
     const { errors } = await shop.graphql(
       'owner',
-      'mutation ($id: ID!, $v: Int!) { retireTask(input: { id: $id, version: $v }) { id } }',
+      'mutation ($id: ID!, $v: Int!) { archiveTask(input: { id: $id, version: $v }) { id } }',
       { id: one.taskId, v: await version(`/tasks/${one.taskId}`) },
     );
     expect(errors).toBeUndefined();
@@ -402,7 +402,7 @@ describe('what is still to come', () => {
     expect(await partsEstimateToComplete(jobId)).toBe('55.00');
     // Ordered: (2 × 55 + 5) / 2.
     await shop
-      .rest('owner', 'post', `/part-needs/${id}/expectation`, { orderLineId: lines[0].id }, { version: first })
+      .rest('owner', 'post', `/part-needs/${id}/allocate`, { orderLineId: lines[0].id }, { version: first })
       .expect(200);
     expect(await partsEstimateToComplete(jobId)).toBe('57.50');
     await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 1, bin: 'S1' });
@@ -486,7 +486,7 @@ describe('what is still to come', () => {
       people: 0,
       cureMinutes: 14 * 1440,
     });
-    await shop.rest('owner', 'post', `/tasks/${id}/starts`, {}, { idempotencyKey: null }).expect(200);
+    await shop.rest('owner', 'post', `/tasks/${id}/start`, {}, { idempotencyKey: null }).expect(200);
     // Fourteen days at 0.50.
     expect((await costOf(jobId)).estimateToComplete.space).toBe('7.00');
     const before = shop.clock.now;

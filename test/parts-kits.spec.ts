@@ -113,13 +113,7 @@ describe('unpacking', () => {
     ({ stock } = await post(`/order-lines/${lines[0].id}/receipts`, { quantity: 3, bin: 'K0' }));
     expect(stock.unitCost).toBe('13.33');
     const one = await shop
-      .rest(
-        'helper',
-        'post',
-        `/stock/${stock.id}/unpacking`,
-        { quantity: 1, parts: bins() },
-        { version: stock.version },
-      )
+      .rest('helper', 'post', `/stock/${stock.id}/unpack`, { quantity: 1, parts: bins() }, { version: stock.version })
       .expect(200);
     expect(one.body.stock).toMatchObject({ quantity: 2, unitCost: null });
     // 13.33 over three kinds: 444.33 cents each, the odd cent to the first; four screws of 4.44 are 1.11 each.
@@ -155,7 +149,7 @@ describe('unpacking', () => {
       .rest(
         'owner',
         'post',
-        `/stock/${stock.id}/unpacking`,
+        `/stock/${stock.id}/unpack`,
         { quantity: 1, parts: bins(['0', '0', '1.00']) },
         { version: unpackKit.stock.version },
       )
@@ -173,14 +167,14 @@ describe('unpacking', () => {
   it('is refused for more than there is, for what is no kit, and for parts left out, foreign, or valued alone', async () => {
     const now = await get(`/stock/${stock.id}`);
     const over = await shop
-      .rest('owner', 'post', `/stock/${stock.id}/unpacking`, { quantity: 1, parts: bins() }, { version: now.version })
+      .rest('owner', 'post', `/stock/${stock.id}/unpack`, { quantity: 1, parts: bins() }, { version: now.version })
       .expect(409);
     expect(over.body.type).toMatch(/not-in-stock$/);
     const wrong = await shop
       .rest(
         'owner',
         'post',
-        `/stock/${stock.id}/unpacking`,
+        `/stock/${stock.id}/unpack`,
         {
           quantity: 1,
           parts: [
@@ -201,7 +195,7 @@ describe('unpacking', () => {
     expect(
       (
         await shop
-          .rest('owner', 'post', `/stock/${single.id}/unpacking`, { quantity: 1, parts: bins() }, { version: 1 })
+          .rest('owner', 'post', `/stock/${single.id}/unpack`, { quantity: 1, parts: bins() }, { version: 1 })
           .expect(422)
       ).body.type,
     ).toMatch(/not-a-kit$/);
@@ -213,7 +207,7 @@ describe('a need for a kit', () => {
     const { task } = await makeTask(shop, 'Rebuild the carburettor');
     const { need } = await post('/part-needs', { taskId: task.id, partId: kit.id, quantity: 2 });
     const { body } = await shop
-      .rest('helper', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version })
+      .rest('helper', 'post', `/part-needs/${need.id}/expand`, {}, { version: need.version })
       .expect(200);
     expect(body.needs.map((one: Json) => [one.partId, one.quantity, one.status, one.taskId])).toEqual([
       [gasket.id, 2, 'unordered', task.id],
@@ -222,14 +216,14 @@ describe('a need for a kit', () => {
     ]);
     expect((await get(`/part-needs?taskId=${task.id}`)).items).toHaveLength(3);
     const again = await shop
-      .rest('helper', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version + 1 })
+      .rest('helper', 'post', `/part-needs/${need.id}/expand`, {}, { version: need.version + 1 })
       .expect(409);
-    expect(again.body.type).toMatch(/retired$/);
+    expect(again.body.type).toMatch(/archived$/);
     const single = body.needs[0];
     expect(
       (
         await shop
-          .rest('helper', 'post', `/part-needs/${single.id}/expansion`, {}, { version: single.version })
+          .rest('helper', 'post', `/part-needs/${single.id}/expand`, {}, { version: single.version })
           .expect(422)
       ).body.type,
     ).toMatch(/not-a-kit$/);
@@ -243,12 +237,12 @@ describe('a need for a kit', () => {
     expect(
       (
         await shop
-          .rest('owner', 'post', `/stock/${two.id}/unpacking`, { quantity: 1, parts: bins() }, { version: two.version })
+          .rest('owner', 'post', `/stock/${two.id}/unpack`, { quantity: 1, parts: bins() }, { version: two.version })
           .expect(409)
       ).body.type,
     ).toMatch(/reserved$/);
     expect(
-      (await shop.rest('owner', 'post', `/part-needs/${need.id}/expansion`, {}, { version: need.version }).expect(409))
+      (await shop.rest('owner', 'post', `/part-needs/${need.id}/expand`, {}, { version: need.version }).expect(409))
         .body.type,
     ).toMatch(/reserved$/);
     expect(
@@ -257,7 +251,7 @@ describe('a need for a kit', () => {
           .rest(
             'owner',
             'post',
-            `/stock/${two.id}/unpacking`,
+            `/stock/${two.id}/unpack`,
             { quantity: 1, parts: bins(), partNeedIds: [need.id] },
             { version: two.version },
           )
@@ -319,7 +313,7 @@ describe('a need for a kit', () => {
         .rest(
           'owner',
           'post',
-          `/stock/${came.id}/unpacking`,
+          `/stock/${came.id}/unpack`,
           { quantity: 1, parts: bins(), partNeedIds: [whole.id] },
           { version: came.version },
         )

@@ -192,13 +192,7 @@ describe('a back-ordered fastener', () => {
     // It is held: another task cannot have it.
     const rival = (await post('/part-needs', { taskId: other.id, partId: bolt.id, quantity: 1 })).need;
     const refused = await shop
-      .rest(
-        'helper',
-        'post',
-        `/part-needs/${rival.id}/reservation`,
-        { stockId: step.stock.id },
-        { version: rival.version },
-      )
+      .rest('helper', 'post', `/part-needs/${rival.id}/reserve`, { stockId: step.stock.id }, { version: rival.version })
       .expect(409);
     expect(refused.body.type).toMatch(/not-free$/);
     await shop.rest('helper', 'delete', `/part-needs/${rival.id}`, undefined, { version: rival.version }).expect(200);
@@ -310,7 +304,7 @@ describe('a back-ordered fastener', () => {
       ['part', '4.78', task.jobId],
     ]);
     const back = await shop
-      .rest('helper', 'delete', `/part-needs/${need.id}/use`, undefined, { version: used.body.need.version })
+      .rest('helper', 'post', `/part-needs/${need.id}/return-to-stock`, undefined, { version: used.body.need.version })
       .expect(200);
     expect(back.body.need).toMatchObject({ status: 'onHand', usedDate: null });
     const again = await shop.within((context) =>
@@ -388,7 +382,7 @@ describe('orders', () => {
     expect(step.order).toMatchObject({ version: 2, totalCost: '52.00' });
     const line = step.lines[1];
     const cancelled = await shop
-      .rest('owner', 'post', `/order-lines/${line.id}/cancellation`, {}, { version: line.version })
+      .rest('owner', 'post', `/order-lines/${line.id}/cancel`, {}, { version: line.version })
       .expect(200);
     expect(cancelled.body.line).toMatchObject({
       status: 'cancelled',
@@ -406,9 +400,9 @@ describe('orders', () => {
       { shippingShare: '0.00', landedUnitCost: null },
       { shippingShare: '6.00', landedUnitCost: '16.00' },
     ]);
-    await shop.rest('owner', 'post', `/order-lines/${line.id}/cancellation`, {}, { version: line.version }).expect(412);
+    await shop.rest('owner', 'post', `/order-lines/${line.id}/cancel`, {}, { version: line.version }).expect(412);
     await shop
-      .rest('owner', 'post', `/order-lines/${line.id}/cancellation`, {}, { version: cancelled.body.line.version })
+      .rest('owner', 'post', `/order-lines/${line.id}/cancel`, {}, { version: cancelled.body.line.version })
       .expect(409);
   });
 
@@ -426,7 +420,7 @@ describe('orders', () => {
     expect(noted.body.order).toMatchObject({ notes: 'Rang them', version: 2, shippingCost: '10.00' });
     const current = await get(`/order-lines/${lines[0].id}`);
     const step = await shop
-      .rest('owner', 'post', `/order-lines/${lines[0].id}/cancellation`, {}, { version: current.version })
+      .rest('owner', 'post', `/order-lines/${lines[0].id}/cancel`, {}, { version: current.version })
       .expect(200);
     // Half of 3.33 stays: 166.5 cents go to 1.67 and 1.66, the first named first.
     expect(step.body.line).toMatchObject({
@@ -491,7 +485,7 @@ describe('orders', () => {
       .rest(
         'helper',
         'post',
-        `/part-needs/${need.id}/expectation`,
+        `/part-needs/${need.id}/allocate`,
         { orderLineId: lines[1].id },
         { version: need.version },
       )
@@ -500,7 +494,7 @@ describe('orders', () => {
       .rest(
         'helper',
         'post',
-        `/part-needs/${need.id}/expectation`,
+        `/part-needs/${need.id}/allocate`,
         { orderLineId: lines[0].id },
         { version: need.version },
       )

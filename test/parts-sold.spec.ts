@@ -70,9 +70,9 @@ describe('parts sold out of a bin', () => {
     expect(moved).toMatchObject([{ change: -3, note: 'Sold to A neighbour', movedDate: '2026-09-15' }]);
     expect((await my.get(`/part-sales?stockId=${stock.id}`)).items[0].margin).toBe('12.30');
     const { id } = made.data.createPartSale;
-    expect((await my.post(`/part-sales/${id}/reversal`, { reason: 'Sent back' }, 200)).reversedDate).toBe('2026-09-15');
+    expect((await my.post(`/part-sales/${id}/reverse`, { reason: 'Sent back' }, 200)).reversedDate).toBe('2026-09-15');
     expect((await my.get(`/stock/${stock.id}`)).quantity).toBe(4);
-    expect((await my.post(`/part-sales/${id}/reversal`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
+    expect((await my.post(`/part-sales/${id}/reverse`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
     // Who and when: in the audit log like any other.
     expect(
       await my.shop.within((context) => context.tx.auditEntry.count({ where: { operation: 'createPartSale' } })),
@@ -85,7 +85,7 @@ describe('parts sold out of a bin', () => {
     await my.shop.rest('owner', 'delete', `/stock/${stock.id}`, undefined, {
       version: (await my.get(`/stock/${stock.id}`)).version,
     });
-    await my.post(`/part-sales/${sale.id}/reversal`, { reason: 'x' }, 200);
+    await my.post(`/part-sales/${sale.id}/reverse`, { reason: 'x' }, 200);
     expect(await my.get(`/stock/${stock.id}`)).toMatchObject({ quantity: 2, archivedAt: null });
   });
 
@@ -293,7 +293,7 @@ describe('a donor', () => {
     };
     expect((await my.post('/harvests', harvest, 409)).type).toMatch(/machine-scrapped$/);
     await my.shop.rest('helper', 'get', `/machines/${machineId}/result`).expect(403);
-    await my.post(`/scrap-sales/${made.data.createScrapSale.id}/reversal`, { reason: 'Not fetched' }, 200);
+    await my.post(`/scrap-sales/${made.data.createScrapSale.id}/reverse`, { reason: 'Not fetched' }, 200);
     expect((await my.get(`/machines/${machineId}/result`)).result).toBe('-25.00');
     await my.post('/harvests', harvest);
   });
@@ -303,7 +303,7 @@ describe('a donor', () => {
     const job = await my.post('/jobs', { machineId });
     expect((await my.post('/scrap-sales', { machineId, proceeds: '5.00' }, 409)).type).toMatch(/job-open$/);
     await my.shop
-      .rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'partedOut' }, { version: job.version })
+      .rest('owner', 'post', `/jobs/${job.id}/close`, { outcome: 'partedOut' }, { version: job.version })
       .expect(200);
     // The job that took it apart closed today.
     expect(

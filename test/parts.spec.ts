@@ -153,12 +153,12 @@ describe('bins', () => {
     );
     expect(stock).toMatchObject({ quantity: 4, quantityFree: 4, source: 'found', unitCost: null });
     const counted = await shop
-      .rest('helper', 'post', `/stock/${stock.id}/counts`, { quantity: 3, note: 'One was bent' }, { version: 1 })
+      .rest('helper', 'post', `/stock/${stock.id}/count`, { quantity: 3, note: 'One was bent' }, { version: 1 })
       .expect(200);
     expect(counted.body).toMatchObject({ quantity: 3, version: 2 });
-    await shop.rest('helper', 'post', `/stock/${stock.id}/counts`, { quantity: 3 }, { version: 1 }).expect(412);
+    await shop.rest('helper', 'post', `/stock/${stock.id}/count`, { quantity: 3 }, { version: 1 }).expect(412);
     const same = await shop
-      .rest('helper', 'post', `/stock/${stock.id}/counts`, { quantity: 3 }, { version: 2 })
+      .rest('helper', 'post', `/stock/${stock.id}/count`, { quantity: 3 }, { version: 2 })
       .expect(200);
     expect(same.body.quantity).toBe(3);
     const { correctStock } = await ask(
@@ -171,7 +171,7 @@ describe('bins', () => {
       .rest(
         'owner',
         'post',
-        `/stock/${stock.id}/corrections`,
+        `/stock/${stock.id}/correct`,
         { change: -3, reason: 'corrected', note: 'Lost' },
         { version: 4 },
       )
@@ -181,13 +181,13 @@ describe('bins', () => {
       .rest(
         'owner',
         'post',
-        `/stock/${stock.id}/corrections`,
+        `/stock/${stock.id}/correct`,
         { change: 1, reason: 'discarded', note: 'Odd' },
         { version: 4 },
       )
       .expect(422);
     await shop
-      .rest('owner', 'post', `/stock/${stock.id}/corrections`, { change: -1, reason: 'corrected' }, { version: 4 })
+      .rest('owner', 'post', `/stock/${stock.id}/correct`, { change: -1, reason: 'corrected' }, { version: 4 })
       .expect(422);
     const movements = (await get(`/stock-movements?stockId=${stock.id}&sort=createdAt`, 'helper')).items;
     expect(movements.map((one: Json) => [one.change, one.reason, one.note])).toEqual([
@@ -214,14 +214,14 @@ describe('bins', () => {
     );
     expect(need).toMatchObject({ status: 'onHand', quantityCovered: 2 });
     const refused = await shop
-      .rest('owner', 'post', `/stock/${stock.id}/counts`, { quantity: 1 }, { version: 1 })
+      .rest('owner', 'post', `/stock/${stock.id}/count`, { quantity: 1 }, { version: 1 })
       .expect(409);
     expect(refused.body.type).toMatch(/reserved$/);
     await shop.rest('helper', 'patch', `/part-needs/${need.id}`, { quantity: 3 }, { version: 1 }).expect(409);
     await shop.rest('helper', 'patch', `/part-needs/${need.id}`, { quantity: 1 }, { version: 1 }).expect(200);
-    await shop.rest('owner', 'post', `/stock/${stock.id}/counts`, { quantity: 1 }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/stock/${stock.id}/count`, { quantity: 1 }, { version: 1 }).expect(200);
     const released = await shop
-      .rest('helper', 'delete', `/part-needs/${need.id}/reservation`, undefined, { version: 2 })
+      .rest('helper', 'post', `/part-needs/${need.id}/release`, undefined, { version: 2 })
       .expect(200);
     expect(released.body.need).toMatchObject({ status: 'unordered', stockId: null });
   });
@@ -237,7 +237,7 @@ describe('bins', () => {
     );
     const replies = await Promise.all(
       needs.map((need) =>
-        shop.rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 }),
+        shop.rest('helper', 'post', `/part-needs/${need.id}/reserve`, { stockId: stock.id }, { version: 1 }),
       ),
     );
     expect(replies.map((reply) => reply.status).sort()).toEqual([200, 200, 200, 409, 409, 409, 409, 409]);
@@ -259,7 +259,7 @@ describe('bins', () => {
     const { task } = await makeTask(shop, 'Fit the long scraper');
     const { need } = await post('/part-needs', { taskId: task.id, partId: part.id, quantity: 1 });
     await shop
-      .rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 })
+      .rest('helper', 'post', `/part-needs/${need.id}/reserve`, { stockId: stock.id }, { version: 1 })
       .expect(422);
     await post(
       '/interchanges',
@@ -275,7 +275,7 @@ describe('bins', () => {
       'helper',
     );
     const held = await shop
-      .rest('helper', 'post', `/part-needs/${need.id}/reservation`, { stockId: stock.id }, { version: 1 })
+      .rest('helper', 'post', `/part-needs/${need.id}/reserve`, { stockId: stock.id }, { version: 1 })
       .expect(200);
     expect(held.body.need.status).toBe('onHand');
     await shop
@@ -311,7 +311,7 @@ describe('interchange', () => {
       bothWays: true,
       position: 'left',
     });
-    const { ways, contradictions } = await get(`/parts/${wheel.id}/interchanges`, 'helper');
+    const { ways, contradictions } = await get(`/parts/${wheel.id}/substitutes`, 'helper');
     expect(contradictions).toEqual([]);
     const chain = ways.find((way: Json) => way.partId === foreign.id);
     expect(chain).toMatchObject({
@@ -332,7 +332,7 @@ describe('interchange', () => {
       id: wheel.id,
     });
     expect(late.substitutesFor.ways).toEqual([{ partName: 'Wheel B' }]);
-    expect((await get(`/parts/${foreign.id}/interchanges`)).ways).toEqual([]);
+    expect((await get(`/parts/${foreign.id}/substitutes`)).ways).toEqual([]);
   });
 
   it('lets a task hold a part over a chain, until a claim says the opposite', async () => {
@@ -350,7 +350,7 @@ describe('interchange', () => {
     await shop
       .rest('owner', 'post', '/part-needs', { taskId: task.id, partId: wheel.id, quantity: 1, stockId: stock.id })
       .expect(422);
-    const { ways, contradictions } = await get(`/parts/${wheel.id}/interchanges`);
+    const { ways, contradictions } = await get(`/parts/${wheel.id}/substitutes`);
     expect(ways.find((way: Json) => way.partId === foreign.id)).toMatchObject({
       allowed: false,
       contradictedBy: [denial.id],
@@ -403,7 +403,7 @@ describe('interchange', () => {
     });
     for (const one of [inch, longer])
       await post('/interchanges', { partId: one.id, servesForId: metric.id, evidence: 'seenFitted', confidence: 5 });
-    const { ways } = await get(`/parts/${metric.id}/interchanges`);
+    const { ways } = await get(`/parts/${metric.id}/substitutes`);
     const way = (part: Json) => ways.find((one: Json) => one.partId === part.id);
     expect(way(inch)).toMatchObject({
       allowed: false,
@@ -439,7 +439,7 @@ describe('interchange', () => {
       pointer: '/supersededById',
       detail: expect.stringMatching(/K-3 → K-1 → K-2 → K-3/),
     });
-    const { supersession, ways } = await get(`/parts/${first.id}/interchanges`);
+    const { supersession, ways } = await get(`/parts/${first.id}/substitutes`);
     expect(supersession).toEqual([first.id, second.id, third.id]);
     // The maker's word counts 0.95 a step: 0.9025 over two.
     expect(ways.map((way: Json) => [way.partName, Math.round(way.confidence * 10000), way.path[0].claimId])).toEqual([

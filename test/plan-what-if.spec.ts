@@ -92,7 +92,7 @@ describe('readiness', () => {
     const finished = told.curve.map((one: Json) => one.expectedFinished);
     expect([...finished].sort((a, b) => a - b)).toEqual(finished);
     expect(finished.at(-1)).toBeGreaterThan(1.9);
-    const forecast = await get(`/jobs/${painted.id}/forecast`);
+    const forecast = await get(`/jobs/${painted.id}/schedule`);
     expect(forecast.probabilityBeforeSnow).toBe(first.probability);
     expect(
       (
@@ -114,7 +114,7 @@ describe('readiness', () => {
         response.on('end', () => done(null, text));
       });
     expect([drawn.status, drawn.headers['content-type']]).toEqual([200, expect.stringContaining('image/svg+xml')]);
-    const { p80Date } = await get(`/jobs/${painted.id}/forecast`);
+    const { p80Date } = await get(`/jobs/${painted.id}/schedule`);
     expect(drawn.body).toContain(
       '<title id="first-snow-title">First snow of 2026-27 (25 mm), and when the machines will be finished</title>',
     );
@@ -206,7 +206,7 @@ describe('a coat', () => {
       minMinutes: 60,
       maxMinutes: 60,
     });
-    const expected = async () => (await get(`/jobs/${job.id}/forecast`)).expectedDate as string;
+    const expected = async () => (await get(`/jobs/${job.id}/schedule`)).expectedDate as string;
     expect(await expected()).toBe('2026-09-15');
     const product = await post('/coating-products', {
       name: 'Green enamel',
@@ -227,7 +227,7 @@ describe('a coat', () => {
     await post('/coats', { jobId: job.id, productId: product.id, surface: 'deck', appliedAt: '2026-09-15T12:00:00Z' });
     // The shop's own wait is fourteen days from eight in the morning, longer than the can's day: Tuesday 29 September.
     expect(await expected()).toBe('2026-09-29');
-    expect((await get(`/jobs/${job.id}/forecast`)).reasons).toBe(
+    expect((await get(`/jobs/${job.id}/schedule`)).reasons).toBe(
       'Assemble waits until 2026-09-29 for the paint to cure',
     );
   });

@@ -138,7 +138,7 @@ describe('what to have at hand', () => {
   it('names the bin of what is held for a task, and the can by its own lowest temperature', async () => {
     const { need } = await post('/part-needs', { taskId: hang.id, partId: bolts.id, quantity: 2 });
     await shop
-      .rest('owner', 'post', `/part-needs/${need.id}/reservation`, { stockId: bin.id }, { version: need.version })
+      .rest('owner', 'post', `/part-needs/${need.id}/reserve`, { stockId: bin.id }, { version: need.version })
       .expect(200);
     const prepare = [
       ['pick 2 × Hex bolt from bin C8'],
@@ -162,7 +162,7 @@ describe('what to have at hand', () => {
       })
     ).lines;
     await post(`/order-lines/${line.id}/receipts`, { quantity: 4, bin: 'Tray 28' });
-    const { waits } = await get(`/jobs/${job.id}/forecast`);
+    const { waits } = await get(`/jobs/${job.id}/schedule`);
     expect(waits.map((one: Json) => one.what)).toEqual([
       expect.stringMatching(/^2 × Washer from Tarn Fasteners, expected /),
     ]);
@@ -180,7 +180,7 @@ describe('a machine whose tasks are done', () => {
     shop = await startTestShop();
     job = await openJob('singleStageThrower');
     const task = await addTask(job, { code: 'all', name: 'All of it' });
-    await post(`/tasks/${task.id}/finishes`, {}, 200);
+    await post(`/tasks/${task.id}/finish`, {}, 200);
     required = (await get(`/jobs/${job.id}/safety-status`)).required;
   }, 60_000);
   afterAll(() => shop.close());
@@ -192,7 +192,7 @@ describe('a machine whose tasks are done', () => {
     await check('guards', false);
     const titles = required.filter(({ code }) => code !== 'guards').map(({ title }) => title.toLowerCase());
     const what = `1 safety check failed: guards in place. ${titles.length} safety checks to make: ${titles.join('; ')}`;
-    expect((await get(`/jobs/${job.id}/forecast`)).waits).toEqual([
+    expect((await get(`/jobs/${job.id}/schedule`)).waits).toEqual([
       { taskId: null, taskName: null, until: null, what, kind: 'safetyChecks' },
     ]);
     const { jobSchedule, briefing } = await ask(
@@ -202,7 +202,7 @@ describe('a machine whose tasks are done', () => {
     expect(jobSchedule.waits).toEqual([{ kind: 'safetyChecks', until: null, what }]);
     expect(briefing.jobs).toEqual([{ status: 'finished', waitsFor: what }]);
     for (const { code } of required) await check(code, true);
-    expect((await get(`/jobs/${job.id}/forecast`)).waits).toEqual([]);
+    expect((await get(`/jobs/${job.id}/schedule`)).waits).toEqual([]);
     expect((await get('/briefing')).jobs).toMatchObject([{ waitsFor: null }]);
   });
 });

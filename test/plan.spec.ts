@@ -21,7 +21,7 @@ const ask = async (
   expect(errors).toBeUndefined();
   return data;
 };
-const expectedDate = async (): Promise<string> => (await get(`/jobs/${job.id}/forecast`)).expectedDate;
+const expectedDate = async (): Promise<string> => (await get(`/jobs/${job.id}/schedule`)).expectedDate;
 
 beforeAll(async () => {
   shop = await startTestShop();
@@ -65,7 +65,7 @@ afterAll(() => shop.close());
 describe('a chain of three with a cure of fourteen days', () => {
   // Coat Tue 15 Sep 9-12, rack until Tue 29 Sep 12:00, build 12-17 and Wed 30 Sep 9-12, test run 12-14.
   it('is forecast for the day computed by hand, over both transports', async () => {
-    const told = await get(`/jobs/${job.id}/forecast`, 'reader');
+    const told = await get(`/jobs/${job.id}/schedule`, 'reader');
     expect(told).toMatchObject({
       jobNumber: job.number,
       expectedDate: '2026-09-30',
@@ -178,7 +178,7 @@ describe('a part that does not come', () => {
       lines: [{ partId: part.id, quantity: 1, unitPrice: '17.50', promisedDate: '2026-10-20', partNeedIds: [need.id] }],
     });
     const arrival = (await get('/arrivals')).arrivals[0];
-    const told = await get(`/jobs/${job.id}/forecast`);
+    const told = await get(`/jobs/${job.id}/schedule`);
     const plan = await get('/plan');
     const start = (name: string) => plan.tasks.find((one: Json) => one.name === name).startsAt as string;
     expect(start('Coat')).toBe('2026-09-15T13:00:00.000Z');
@@ -245,7 +245,7 @@ describe('work for two', () => {
 describe('refusals', () => {
   it('are clear: closed jobs, foreign jobs, no such job', async () => {
     const other = await shop.anotherShop();
-    const foreign = await shop.rest('owner', 'get', `/jobs/${job.id}/forecast`, undefined, {
+    const foreign = await shop.rest('owner', 'get', `/jobs/${job.id}/schedule`, undefined, {
       headers: { Authorization: `Bearer ${other.keys.owner}` },
     });
     expect(foreign.status).toBe(404);

@@ -137,7 +137,7 @@ describe('a shop without tax', () => {
     const before = shop.clock.now;
     const { id } = await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00' });
     shop.clock.now = new Date('2026-09-19T13:00:00Z');
-    await shop.rest('owner', 'delete', `/offers/${id}`, undefined, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/offers/${id}/withdraw`, undefined, { version: 1 }).expect(200);
     shop.clock.now = new Date('2026-09-20T13:00:00Z');
     const early = await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00', offeredDate: '2026-09-17' }, 422);
     expect(early.errors).toEqual([

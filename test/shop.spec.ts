@@ -8,7 +8,7 @@ import { demoSeason } from '../seed/demo-season.js';
 import { areas } from '../src/app.module.js';
 import { projectRoot } from '../src/platform/launch/root.js';
 import { isPriced, scalarOf, unwrapSchema } from '../src/platform/shapes.js';
-import { retireKey } from '../src/shop/shop.operations.js';
+import { archiveKey } from '../src/shop/shop.operations.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
@@ -211,7 +211,7 @@ describe('keys', () => {
     let ended: { code: unknown; err: string } | undefined;
     // In another process, which finds two owner keys as long as this transaction lasts.
     await shop.database.withShop(shop.shopId, async (tx) => {
-      await retireKey(tx, second.id, second.version, shop.clock.now);
+      await archiveKey(tx, second.id, second.version, shop.clock.now);
       execFile(
         process.execPath,
         command,

@@ -146,25 +146,25 @@ describe("a job's state", () => {
       }),
     );
     await expectState('offered');
-    await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(409);
+    await shop.rest('owner', 'post', `/jobs/${job.id}/close`, { outcome: 'kept' }, { version: 1 }).expect(409);
     await shop.within((context) =>
       context.tx.offer.update({ where: { id: offer.id }, data: { withdrawnDate: new Date('2026-09-15') } }),
     );
-    await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/jobs/${job.id}/close`, { outcome: 'kept' }, { version: 1 }).expect(200);
     await expectState('kept', { outcome: 'kept', closedDate: '2026-09-15', version: 2 });
-    await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: 2 }).expect(200);
+    await shop.rest('owner', 'post', `/jobs/${job.id}/reopen`, {}, { version: 2 }).expect(200);
     await shop.within((context) => closeJobRow(context, job.id, 'sold', '2026-09-15'));
     await expectState('sold');
-    await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: 4 }).expect(409);
+    await shop.rest('owner', 'post', `/jobs/${job.id}/reopen`, {}, { version: 4 }).expect(409);
     await shop.within((context) => reopenJobRow(context, job.id));
     await expectState('finished', { outcome: null, closedDate: null });
     for (const [outcome, version] of [
       ['partedOut', 5],
       ['scrapped', 7],
     ] as const) {
-      await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome }, { version }).expect(200);
+      await shop.rest('owner', 'post', `/jobs/${job.id}/close`, { outcome }, { version }).expect(200);
       await expectState(outcome);
-      await shop.rest('owner', 'post', `/jobs/${job.id}/reopenings`, {}, { version: version + 1 }).expect(200);
+      await shop.rest('owner', 'post', `/jobs/${job.id}/reopen`, {}, { version: version + 1 }).expect(200);
     }
     const mistaken = await makeJob();
     await shop.rest('owner', 'delete', `/jobs/${mistaken.id}`, undefined, { version: 1 }).expect(200);
@@ -301,7 +301,7 @@ describe('routes', () => {
       'solventVapour',
       'Solvent and paint vapour',
     ]);
-    const again = await shop.rest('owner', 'post', `/jobs/${job.id}/routes`, { routeId: route.id }).expect(409);
+    const again = await shop.rest('owner', 'post', `/jobs/${job.id}/apply-route`, { routeId: route.id }).expect(409);
     expect(again.body.detail).toMatch(/wash, diagnose/);
     const twice = await shop.graphql(
       'helper',
@@ -312,7 +312,9 @@ describe('routes', () => {
     const mower = await makeMachine({ kind: 'walkBehindMower' });
     await shop.rest('owner', 'post', '/jobs', { machineId: mower.id, routeId: route.id }).expect(422);
     await shop.rest('owner', 'delete', `/routes/${route.id}`, undefined, { version: 1 }).expect(200);
-    await shop.rest('owner', 'post', `/jobs/${job.id}/routes`, { routeId: route.id, codePrefix: 'third-' }).expect(409);
+    await shop
+      .rest('owner', 'post', `/jobs/${job.id}/apply-route`, { routeId: route.id, codePrefix: 'third-' })
+      .expect(409);
   });
 
   it('takes every standard route through GraphQL, and keeps what it was given', async () => {
@@ -511,7 +513,7 @@ describe('the order of tasks', () => {
     expect(await codes('state=started')).toEqual(['prime']);
     expect(await codes('state=toDo')).toEqual(['colour']);
     expect(await codes('kind=prime')).toEqual(['prime']);
-    await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
+    await shop.rest('owner', 'post', `/jobs/${job.id}/close`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
     await act('helper', prime, 'finishes').expect(409);
     await shop.rest('helper', 'patch', `/tasks/${prime.id}`, { position: 3 }, { version: 3 }).expect(409);
   });
@@ -546,15 +548,15 @@ describe('labour', () => {
       type: expect.stringMatching(/person-busy$/),
       detail: expect.stringContaining('Ines has been on "strip" since'),
     });
-    await shop.rest('owner', 'post', `/jobs/${job.id}/closings`, { outcome: 'kept' }, { version: 1 }).expect(409);
+    await shop.rest('owner', 'post', `/jobs/${job.id}/close`, { outcome: 'kept' }, { version: 1 }).expect(409);
     await shop
-      .rest('helper', 'post', `/labour-entries/${entry.id}/ends`, { at: now(-90) }, { idempotencyKey: null })
+      .rest('helper', 'post', `/labour-entries/${entry.id}/stop`, { at: now(-90) }, { idempotencyKey: null })
       .expect(422);
     const { body: ended } = await shop
-      .rest('helper', 'post', `/labour-entries/${entry.id}/ends`, { at: now(-30) }, { idempotencyKey: null })
+      .rest('helper', 'post', `/labour-entries/${entry.id}/stop`, { at: now(-30) }, { idempotencyKey: null })
       .expect(200);
     expect(ended).toMatchObject({ minutes: 60, endedAt: now(-30) });
-    await shop.rest('helper', 'post', `/labour-entries/${entry.id}/ends`, {}, { idempotencyKey: null }).expect(409);
+    await shop.rest('helper', 'post', `/labour-entries/${entry.id}/stop`, {}, { idempotencyKey: null }).expect(409);
   });
 
   it('adds up by task and job, a running entry up to now, archived ones not', async () => {

@@ -8,7 +8,7 @@ import { openDatabase } from '../platform/database/open.js';
 import { DomainError } from '../platform/errors.js';
 import { loadSettings, StartError } from '../platform/settings.js';
 import { listShops } from '../shop/open-shop.js';
-import { addAccessKey, retireKey } from '../shop/shop.operations.js';
+import { addAccessKey, archiveKey } from '../shop/shop.operations.js';
 
 const usage = `Usage: npm run keys                                 lists the keys
        npm run keys -- add ROLE NAME               makes one; ROLE is owner, helper or reader
@@ -22,7 +22,7 @@ await runCommand(async ([action, ...rest]) => {
     if (shops.length === 0) throw new StartError('There is no shop yet: "npm start" opens one.');
     if (action === undefined) return await list(open.database, shops);
     if (action === 'add') return await add(open.database, shops, rest);
-    if (action === 'archive') return await retire(open.database, shops, rest[0]);
+    if (action === 'archive') return await archive(open.database, shops, rest[0]);
     throw new StartError(usage, 2);
   } finally {
     await open.close();
@@ -59,17 +59,17 @@ async function add(database: Database, shops: Shops, words: readonly string[]): 
   console.log(`${made.key}\nShown this once; only its hash is kept.`);
 }
 
-async function retire(database: Database, shops: Shops, publicId: string | undefined): Promise<void> {
+async function archive(database: Database, shops: Shops, publicId: string | undefined): Promise<void> {
   if (!publicId) throw new StartError(usage, 2);
-  const retireIn = async (tx: Transaction): Promise<boolean> => {
+  const archiveIn = async (tx: Transaction): Promise<boolean> => {
     const key = await tx.accessKey.findFirst({ where: { publicId, archivedAt: null } });
     if (!key) return false;
-    await retireKey(tx, key.id, key.version, new Date());
+    await archiveKey(tx, key.id, key.version, new Date());
     console.log(`${key.name} (${key.publicId}) is archived.`);
     return true;
   };
   try {
-    for (const { id } of shops) if (await database.withShop(id, retireIn)) return;
+    for (const { id } of shops) if (await database.withShop(id, archiveIn)) return;
   } catch (error) {
     throw error instanceof DomainError ? new StartError(error.message) : error;
   }

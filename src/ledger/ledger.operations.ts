@@ -106,8 +106,8 @@ export const ledgerOperations = [
     }),
     output: LedgerEntry,
     async run(context, input) {
-      const retired = await context.tx.job.count({ where: { id: input.jobId, archivedAt: { not: null } } });
-      if (retired > 0) throw new Conflict('archived', 'This job was archived and is only kept for history.');
+      const archived = await context.tx.job.count({ where: { id: input.jobId, archivedAt: { not: null } } });
+      if (archived > 0) throw new Conflict('archived', 'This job was archived and is only kept for history.');
       return writeEntry(context, { ...input, occurredDate: input.occurredDate ?? context.today });
     },
   }),

@@ -193,7 +193,8 @@ export const needOperations = [
     ...step,
     name: 'releasePart',
     summary: "Let go of what is held or expected for a task's need",
-    rest: { method: 'DELETE', path: '/part-needs/:id/reserve' },
+    rest: { method: 'POST', path: '/part-needs/:id/release', status: 200 },
+    creates: false,
     input: z.strictObject(idAndVersion),
     run: (context, input) =>
       stepOf(context, async () => {
@@ -221,7 +222,8 @@ export const needOperations = [
     name: 'returnPartToStock',
     summary:
       'Take a used part back into its bin: the cost is reversed on the job, and the part stays held for the need',
-    rest: { method: 'DELETE', path: '/part-needs/:id/use' },
+    rest: { method: 'POST', path: '/part-needs/:id/return-to-stock', status: 200 },
+    creates: false,
     input: z.strictObject(idAndVersion),
     run: (context, input) => stepOf(context, () => returnPartToStock(context, input)),
   }),

@@ -120,7 +120,8 @@ export const offerOperations = [
   command({
     name: 'withdrawOffer',
     summary: 'Withdraw an offer',
-    rest: { method: 'DELETE', path: '/offers/:id' },
+    rest: { method: 'POST', path: '/offers/:id/withdraw', status: 200 },
+    creates: false,
     input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
     output: Offer,
     async run(context, input) {

@@ -62,7 +62,7 @@ async function refuseRetiredPerson(context: OperationContext, personId: unknown)
  * @param version as the caller read it
  * @throws NotFound; Conflict `archived`, or `last-owner-key` when no owner could come in any more; Outdated
  */
-export async function retireKey(tx: Transaction, keyId: string, version: number, now: Date): Promise<void> {
+export async function archiveKey(tx: Transaction, keyId: string, version: number, now: Date): Promise<void> {
   const before = await findOne(tx.accessKey, 'access key', keyId);
   if (before.archivedAt) throw new Conflict('archived', 'This access key was archived already.');
   if (before.role === 'owner') {
@@ -225,7 +225,7 @@ export const shopOperations = [
     input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
     output: AccessKey,
     async run(context, input) {
-      await retireKey(context.tx, input.id, input.version, context.now);
+      await archiveKey(context.tx, input.id, input.version, context.now);
       return context.tx.accessKey.findFirst({ where: { id: input.id } });
     },
   }),

@@ -99,7 +99,7 @@ const further: Operation[] = [
     name: 'applyRoute',
     summary: "Lay out a route's tasks on a job, behind those it has",
     roles: workers,
-    rest: { method: 'POST', path: '/jobs/:id/routes', status: 201 },
+    rest: { method: 'POST', path: '/jobs/:id/apply-route', status: 201 },
     input: z.strictObject({
       id,
       routeId: id,

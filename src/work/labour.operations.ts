@@ -51,7 +51,7 @@ export const labourOperations = derived(
       run: (context, { id: taskId, ...given }) => startLabour(context, { ...given, taskId }),
     }),
     command({
-      name: 'endLabour',
+      name: 'stopLabour',
       summary: 'Clock off',
       roles: workers,
       rest: { method: 'POST', path: '/labour-entries/:id/stop', status: 200 },

@@ -56,6 +56,6 @@ export async function requireActiveParts(context: OperationContext, ids: readonl
   });
   const missing = wanted.find((id) => !found.some((part) => part.id === id));
   if (missing) throw new NotFound('part', missing);
-  const retired = found.find((part) => part.archivedAt);
-  if (retired) throw new Invalid([{ detail: `the part "${retired.name}" was archived`, pointer: '/partId' }]);
+  const archived = found.find((part) => part.archivedAt);
+  if (archived) throw new Invalid([{ detail: `the part "${archived.name}" was archived`, pointer: '/partId' }]);
 }

@@ -1,0 +1,3 @@
+export { type LagSolution, minimiseMakespan } from './minimise.js';
+export { type Lag, type LagProject, projectHorizon, verifyStarts } from './project.js';
+export { LagSolver, type Outcome } from './solver.js';
