@@ -31,7 +31,7 @@ import { readShop } from '../shop/shop.queries.js';
 import { labourByJobAndDay } from '../work/labour.js';
 import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
-import { type ToComplete,toComplete } from './completion.js';
+import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
 import { expectedDates, type ExpectedDays } from './expected-days.js';
 import { experienceWith } from './experience.queries.js';

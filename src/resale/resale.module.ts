@@ -1,6 +1,6 @@
 import type { Area } from '../platform/operation/area.js';
-import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { businessQueries } from './business.queries.js';
+import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { comparableOperations } from './comparables.operations.js';
 import { offerOperations } from './offers.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';

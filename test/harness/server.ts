@@ -1,8 +1,10 @@
 /** A shop of its own for a test file: a real database, the real server over HTTP, and a key of each role. */
 import { randomUUID } from 'node:crypto';
 import type { NestExpressApplication } from '@nestjs/platform-express';
+import pg from 'pg';
 import { pino } from 'pino';
 import request from 'supertest';
+import { type Discrepancy, findDiscrepancies } from '../../src/ledger/check-books.js';
 import { ports } from '../../src/opening/ports.js';
 import type { Database } from '../../src/platform/database/database.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';
@@ -51,6 +53,8 @@ export interface TestShop {
   graphql(role: Role, query: string, variables?: Json): Promise<{ data: Json; errors?: Json[] }>;
   /** Calls a plain function of an area as the shop's owner, in a transaction of its own. */
   within<T>(work: (context: OperationContext) => Promise<T>): Promise<T>;
+  /** Sums that do not equal their records, in all shops: none when the books are right. */
+  discrepancies(): Promise<Discrepancy[]>;
   /** A second shop on the same database and server. */
   anotherShop(): Promise<{ shopId: string; keys: Record<Role, string> }>;
   close(): Promise<void>;
@@ -142,6 +146,15 @@ export async function startTestShop(
       return response.body as { data: Json; errors?: Json[] };
     },
     within: (work) => inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, work),
+    async discrepancies() {
+      const client = new pg.Client({ connectionString: opened.adminUrl });
+      await client.connect();
+      try {
+        return await findDiscrepancies((sql) => client.query(sql));
+      } finally {
+        await client.end();
+      }
+    },
     anotherShop: () => shopWithKeys(database, settings),
     async close() {
       await app.close();
