@@ -126,14 +126,10 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     await workOn(load, tasks, 'cure', load.day(50));
     await load.do(
       'recordPromise',
-      { orderLineId: lines[0].id, promisedDate: load.day(14), note: 'Batch delayed.' },
+      { id: lines[0].id, promisedDate: load.day(14), note: 'Batch delayed.' },
       load.day(23),
     );
-    await load.do(
-      'recordPromise',
-      { orderLineId: lines[0].id, promisedDate: null, note: 'No date; being made.' },
-      load.day(6),
-    );
+    await load.do('recordPromise', { id: lines[0].id, promisedDate: null, note: 'No date; being made.' }, load.day(6));
   }
 
   // Curing on the rack.

@@ -21,6 +21,7 @@ export const demoShop: z.output<typeof ShopCreate> = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 
 const weekdays = (days: number[], opens: string, closes: string) => days.map((weekday) => ({ weekday, opens, closes }));

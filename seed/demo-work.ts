@@ -85,7 +85,7 @@ export async function orderParts(
     for (const [index, line] of lines.entries()) {
       await load.do(
         'recordReceipt',
-        { orderLineId: line.id, quantity: wanted[index]!.quantity, bin: 'Job tray' },
+        { id: line.id, quantity: wanted[index]!.quantity, bin: 'Job tray' },
         load.day(arrivesDaysAgo),
       );
     }

@@ -59,5 +59,5 @@ async function loadWeather(load: Loader, season: DemoSeason): Promise<void> {
     coldestDayOfYear: season.coldestDayOfYear,
   });
   for (let at = 0; at < days.length; at += 4000)
-    await load.do('importStationDays', { stationId: station.id, days: days.slice(at, at + 4000) });
+    await load.do('importStationDays', { id: station.id, days: days.slice(at, at + 4000) });
 }

@@ -82,6 +82,7 @@ export class Loader {
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };
     try {

@@ -9,6 +9,8 @@ import { ledger } from './ledger/ledger.module.js';
 import { machines } from './machines/machines.module.js';
 import { plan } from './plan/plan.module.js';
 import { areaModules } from './platform/areas/area-modules.js';
+import { nameKinds } from './platform/events/changes.js';
+import { events } from './platform/events/events.js';
 import { graphQLModule } from './platform/graphql/module.js';
 import { SdlController } from './platform/graphql/sdl.controller.js';
 import { HealthController } from './platform/observability/observability.js';
@@ -40,7 +42,9 @@ export const areas: readonly Area[] = [
   plan,
   cost,
   resale,
+  events,
 ];
+nameKinds(areas.flatMap((area) => area.operations));
 
 @Module({})
 class PlatformModule {

@@ -13,6 +13,7 @@ import { openDatabase } from './platform/database/open.js';
 import { projectRoot } from './platform/launch/root.js';
 import { faultsTo, makeLog } from './platform/observability/observability.js';
 import { type AppContext, inTransaction } from './platform/operation/execute.js';
+import { Closing } from './platform/rest/availability.js';
 import { loadSettings, type Settings, StartError } from './platform/settings.js';
 import { askedThreads, backgroundThreads } from './platform/workers/pool.js';
 import { makeServer } from './server.js';
@@ -24,6 +25,8 @@ export const version = (
 
 /** Requests a minute from one address. A page of one shop's owner needs a few; a script that loads history needs many. */
 const REQUESTS_PER_MINUTE = 3000;
+/** What is under way when the service is told to stop may end by itself for so long. */
+const GRACE_MILLISECONDS = 5000;
 
 async function main(): Promise<void> {
   const settings = loadSettings(process.env);
@@ -38,8 +41,11 @@ async function main(): Promise<void> {
     threads,
     checkReplies: false,
     ports,
+    openMetrics: settings.openMetrics,
     reportFault: faultsTo(log),
   };
+  open.database.watch();
+  const closing = new Closing();
   let app: NestExpressApplication | undefined;
   let stopPlanning: (() => Promise<void>) | undefined;
   let ending = false;
@@ -48,7 +54,7 @@ async function main(): Promise<void> {
     ending = true;
     // A second signal, or a close that hangs, must not keep the process.
     setTimeout(() => process.exit(exitCode || 1), 10_000).unref();
-    await Promise.all([app?.close(), stopPlanning?.()]).catch(() => {});
+    await Promise.all([closing.begin(GRACE_MILLISECONDS).then(() => app?.close()), stopPlanning?.()]).catch(() => {});
     await Promise.all([threads.close(), background.close()]).catch(() => {});
     await open.close().catch(() => {});
     process.exit(exitCode);
@@ -62,7 +68,7 @@ async function main(): Promise<void> {
   });
   try {
     // Before there is a shop, whose owner's key would be lost if nothing could be served.
-    app = await serve(settings, appContext, log);
+    app = await serve(settings, appContext, log, closing);
     const first = await firstStart(open.database, wanted, new Date(), say);
     await greet(app, appContext, first.ownerKey);
     stopPlanning = startReplanning({ ...appContext, threads: background });
@@ -74,8 +80,20 @@ async function main(): Promise<void> {
   }
 }
 
-async function serve(settings: Settings, appContext: AppContext, log: Logger): Promise<NestExpressApplication> {
-  const app = await makeServer({ appContext, log, version, requestsPerMinute: REQUESTS_PER_MINUTE });
+async function serve(
+  settings: Settings,
+  appContext: AppContext,
+  log: Logger,
+  closing: Closing,
+): Promise<NestExpressApplication> {
+  const app = await makeServer({
+    appContext,
+    log,
+    version,
+    requestsPerMinute: REQUESTS_PER_MINUTE,
+    closing,
+    corsOrigins: settings.corsOrigins,
+  });
   if (settings.trustedProxies > 0) app.set('trust proxy', settings.trustedProxies);
   try {
     await app.listen(settings.port, settings.host);

@@ -74,10 +74,10 @@ describe('part of the price paid back', () => {
     expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe('188.00');
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($r: CreateRepaymentInput!) { createRepayment(input: $r) { id amount taxRefund machineReturned reversedDate } }',
+      'mutation ($r: CreateRepaymentInput!) { createCustomerRefund(input: $r) { id amount taxRefund machineReturned reversedDate } }',
       { r: { saleId, amount: '40', reason: 'A scratch' } },
     );
-    expect(made.data.createRepayment).toMatchObject({
+    expect(made.data.createCustomerRefund).toMatchObject({
       amount: '40.00',
       taxRefund: '0.00',
       machineReturned: false,
@@ -111,7 +111,7 @@ describe('part of the price paid back', () => {
       machine: { result: { sold: '260.00', work: '12.00', purchase: '100.00', result: '148.00' } },
     });
 
-    const { id } = made.data.createRepayment;
+    const { id } = made.data.createCustomerRefund;
     expect((await my.post(`/sales/${saleId}/reverse`, { reason: 'x' }, 409)).type).toMatch(/repaid$/);
     const entry = (await my.get(`/ledger-entries?jobId=${jobId}&kind=refund`)).items[0];
     expect((await my.post(`/ledger-entries/${entry.id}/reverse`, { reason: 'x' }, 409)).detail).toContain(

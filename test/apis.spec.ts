@@ -106,10 +106,13 @@ describe('the docs page', () => {
 });
 
 describe('for the operator', () => {
-  it('tells health, readiness and measures without a key', async () => {
+  it('tells health and readiness without a key, and measures to an owner', async () => {
     await request(shop.app.getHttpServer()).get('/healthz').expect(200, { status: 'up' });
     await request(shop.app.getHttpServer()).get('/readyz').expect(200, { status: 'ready' });
-    const measures = await request(shop.app.getHttpServer()).get('/metrics').expect(200);
+    const measures = await request(shop.app.getHttpServer())
+      .get('/metrics')
+      .set('Authorization', `Bearer ${shop.keys.owner}`)
+      .expect(200);
     expect(measures.text).toContain('frostwright_request_seconds_bucket');
     expect(measures.text).not.toContain(shop.keys.owner);
   });

@@ -10,6 +10,7 @@ import { describe, expect, it } from '@jest/globals';
 import { parse } from 'yaml';
 import { projectRoot } from '../src/platform/launch/root.js';
 import { loadSettings } from '../src/platform/settings.js';
+import { createEmptyDatabase } from './harness/database.js';
 
 interface Service {
   image?: string;
@@ -155,4 +156,57 @@ describe('the image', () => {
       true,
     );
   });
+});
+
+describe('inside the container', () => {
+  it('the commands run without the source', async () => {
+    const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-image-'));
+    const { adminUrl, drop } = await createEmptyDatabase();
+    try {
+      // As the Dockerfile copies them.
+      const copied = [...dockerfile.matchAll(/^COPY --from=build \/app\/(\S+) (\S+)$/gm)].map(([, from, to]) => ({
+        from: from!,
+        to: to!,
+      }));
+      for (const { from, to } of copied) {
+        const target = path.join(folder, to === './' ? from : to);
+        fs.mkdirSync(path.dirname(target), { recursive: true });
+        if (from === 'node_modules') fs.symlinkSync(path.join(projectRoot, from), target);
+        else fs.cpSync(path.join(projectRoot, from), target, { recursive: true });
+      }
+      expect(fs.existsSync(path.join(folder, 'src/commands'))).toBe(false);
+      const run = async (name: string, ...args: string[]) => {
+        const child = spawn(process.execPath, ['src/platform/launch/run.mjs', name, ...args], {
+          cwd: folder,
+          env: { PATH: process.env.PATH, DATABASE_URL: adminUrl },
+        });
+        let said = '';
+        for (const stream of [child.stdout, child.stderr])
+          stream.on('data', (part: Buffer) => (said += part.toString()));
+        return { code: (await once(child, 'close'))[0] as number, said };
+      };
+      const shopArgs = [
+        'add',
+        '--name',
+        'Harbour Lane',
+        '--currency',
+        'EUR',
+        '--time-zone',
+        'Europe/Oslo',
+        '--latitude',
+        '59.9',
+        '--longitude',
+        '10.7',
+      ];
+      expect((await run('keys')).said).toContain('There is no shop yet');
+      expect(await run('shops', ...shopArgs)).toMatchObject({ code: 0 });
+      expect((await run('keys', 'add', 'reader', 'Container')).said).toMatch(/fw_[0-9a-f]{12}_/);
+      expect((await run('briefing')).said).toContain('Harbour Lane');
+      expect((await run('backup', path.join(folder, 'copy.backup'))).said).toMatch(/rows of \d+ tables/);
+      expect((await run('nothing')).said).toContain('Known: backup, briefing, keys');
+    } finally {
+      await drop();
+      fs.rmSync(folder, { recursive: true, force: true });
+    }
+  }, 120_000);
 });

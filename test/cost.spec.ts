@@ -237,6 +237,10 @@ describe("a job's cost", () => {
       `{ job(id: "${jobId}") { cost { estimateToComplete { labour parts paint space } } } }`,
     );
     expect(data.job.cost.estimateToComplete).toEqual(cost.estimateToComplete);
+    // A coat that has been put on is paid for, though its task is still open: only the colour is to come.
+    await post('/coats', { jobId, taskId: prime.id, productId: primer.id, surface: 'housing', squareMetres: 1 });
+    expect((await get(`/tasks/${prime.id}`)).finishedAt).toBeNull();
+    expect((await costOf(jobId)).estimateToComplete.paint).toBe('6.00');
     // A plan looks 500 days ahead.
     await task('rest', 'cure', { cureMinutes: 600 * 1440 });
     expect((await costOf(jobId)).reasons).toContain(
@@ -271,7 +275,7 @@ describe("a job's cost", () => {
     const refused = await shop.rest('owner', 'get', `/jobs/${odd.jobId}/cost`).expect(422);
     expect(refused.body).toMatchObject({
       type: 'urn:frostwright:problem:out-of-reach',
-      detail: expect.stringMatching(/Job \d+ cannot be reckoned with.*ledger/),
+      detail: expect.stringMatching(/Job \d+ cannot be counted.*ledger/),
     });
     const { data, errors } = await shop.graphql(
       'owner',
@@ -309,7 +313,7 @@ describe("a job's cost", () => {
     expect(await costOf(large.jobId)).toMatchObject({ cashCost: '95000000070.00' });
     expect((await shop.rest('owner', 'get', `/jobs/${large.jobId}/price`).expect(422)).body).toMatchObject({
       type: 'urn:frostwright:problem:out-of-reach',
-      detail: expect.stringMatching(/Job \d+ cannot be reckoned with: .*too large.*ledger/),
+      detail: expect.stringMatching(/Job \d+ cannot be counted: .*too large.*ledger/),
     });
     const again = await get('/briefing');
     expect(again.jobs.find((job: Json) => job.jobId === large.jobId)).toMatchObject({
@@ -532,7 +536,7 @@ it('parts taken off a machine take their share of its purchase along', async () 
   );
   expect(made.data.createHarvest).toEqual({
     basisLeft: '6.50',
-    reasons: expect.stringContaining('at most what they are worth'),
+    reasons: [expect.stringContaining('at most what they are worth')],
     stock: [{ unitCost: '1.00' }],
   });
   expect(await costOf(jobId)).toMatchObject({ harvested: '53.50', cashCost: '6.50' });

@@ -133,7 +133,7 @@ describe('findings', () => {
         verdict: 'replace',
         partNeedId: null,
         nextStep: expect.stringMatching(
-          /part need .* partNeedId: until then neither the plan nor the estimate reckons with replacing it/,
+          /part need .* partNeedId: until then neither the plan nor the estimate computes with replacing it/,
         ),
       },
       { verdict: 'repair', partNeedId: null, nextStep: null },

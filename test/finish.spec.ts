@@ -417,7 +417,7 @@ describe('a coat', () => {
     expect(entries.find((one: Json) => one.amount === '9.20')).toMatchObject({
       kind: 'consumable',
       description: '0.25 L Hallgrim Red Primer, coat on deck',
-      sourceId: stated.id,
+      coatId: stated.id,
     });
     await must(shop.rest('helper', 'delete', `/coats/${stated.id}`, undefined, { version: stated.version }), 200);
     expect(await consumables()).toBe('11.04');

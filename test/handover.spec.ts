@@ -70,7 +70,6 @@ beforeAll(async () => {
         handleMinutes: 240,
         assembleMinutes: 1440,
         fullMinutes: 10080,
-        recoatMinutes: [],
         incompatibleFamilies: [],
         containerLitres: '0.4',
         containerPrice: '12',

@@ -118,7 +118,7 @@ describe('a back-ordered fastener', () => {
         before: expect.any(String),
         after: expect.any(String),
         days: expect.any(Number),
-        reasons: expect.stringMatching(/Fit the chute waits for 3 × Chute bolt .*back-ordered/),
+        reasons: [expect.stringMatching(/Fit the chute waits for 3 × Chute bolt .*back-ordered/)],
       },
     ]);
     expect(step.effects[0].days).toBeGreaterThan(0);
@@ -146,7 +146,11 @@ describe('a back-ordered fastener', () => {
       'helper',
     );
     expect(recordPromise.effects).toEqual([
-      { jobNumber: job.number, days: expect.any(Number), reasons: expect.stringMatching(/Chute bolt .*back-ordered/) },
+      {
+        jobNumber: job.number,
+        days: expect.any(Number),
+        reasons: [expect.stringMatching(/Chute bolt .*back-ordered/)],
+      },
     ]);
     expect(recordPromise.effects[0].days).toBeGreaterThan(0);
     expect(recordPromise).toMatchObject({
@@ -218,7 +222,7 @@ describe('a back-ordered fastener', () => {
     on('2026-10-07');
     await shop.rest('helper', 'post', `/receipts/${wrong.id}/returns`, { quantity: 2 }).expect(403);
     const { recordReturn } = await ask(
-      'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity refund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
+      'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity supplierRefund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
       { input: { receiptId: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
     );
     expect(recordReturn).toEqual({
@@ -297,7 +301,7 @@ describe('a back-ordered fastener', () => {
     expect(used.body.need).toMatchObject({ status: 'used', usedDate: '2026-10-12' });
     expect(await get(`/stock/${need.stockId}`)).toMatchObject({ quantity: 0, quantityReserved: 0 });
     const entries = await shop.within((context) =>
-      context.tx.ledgerEntry.findMany({ where: { sourceId: need.id }, orderBy: { createdAt: 'asc' } }),
+      context.tx.ledgerEntry.findMany({ where: { partNeedId: need.id }, orderBy: { createdAt: 'asc' } }),
     );
     // 3 × 1.86 less the 0.80 that was paid back: all that the order cost lies on its parts.
     expect(entries.map((entry) => [entry.kind, entry.amount.toFixed(2), entry.jobId])).toEqual([
@@ -308,7 +312,7 @@ describe('a back-ordered fastener', () => {
       .expect(200);
     expect(back.body.need).toMatchObject({ status: 'onHand', usedDate: null });
     const again = await shop.within((context) =>
-      context.tx.ledgerEntry.findMany({ where: { sourceId: need.id }, orderBy: { createdAt: 'asc' } }),
+      context.tx.ledgerEntry.findMany({ where: { partNeedId: need.id }, orderBy: { createdAt: 'asc' } }),
     );
     expect(again.map((entry) => entry.amount.toFixed(2))).toEqual(['4.78', '-4.78']);
     expect(again[1]!.reversesId).toBe(again[0]!.id);

@@ -1,5 +1,6 @@
 /** A made-up shop of any size, with all that real ones have: two people of different hours, coats, cures, parts, winters. */
-import type { AwaitedPart, PlanRecords, PlanTask } from '../src/plan/inputs/records.js';
+import { type AgeTable, ageTable, meanAgeTable } from '../src/engine/cure/index.js';
+import type { AwaitedPart, PlanPaint, PlanRecords, PlanTask } from '../src/plan/inputs/records.js';
 import type { PaintWeatherYear } from '../src/season/paint-windows.js';
 
 const DAY = 1440;
@@ -18,15 +19,16 @@ interface Step {
   recoat?: boolean;
   part?: boolean;
   people?: number;
+  kind?: string;
 }
 
 /** Sixteen tasks, as the routes of the trade have them. */
 const route: Step[] = [
   { name: 'Drain and wash', minutes: 30, after: [] },
   { name: 'Diagnose', minutes: 60, place: 'bench', after: [0] },
-  { name: 'Strip', minutes: 150, place: 'bench', after: [1] },
-  { name: 'De-rust', minutes: 120, after: [2] },
-  { name: 'Prime', minutes: 60, place: 'sprayArea', coat: true, after: [3] },
+  { name: 'Strip', kind: 'strip', minutes: 150, place: 'bench', after: [1] },
+  { name: 'De-rust', kind: 'derust', place: 'bench', minutes: 120, after: [2] },
+  { name: 'Prime', kind: 'prime', minutes: 60, place: 'sprayArea', coat: true, after: [3] },
   { name: 'Prime again', minutes: 45, place: 'sprayArea', coat: true, after: [4], wait: 15, recoat: true },
   { name: 'Colour', minutes: 45, place: 'sprayArea', coat: true, after: [5], wait: 15, recoat: true },
   { name: 'Colour again', minutes: 45, place: 'sprayArea', coat: true, after: [6], wait: 15, recoat: true },
@@ -35,10 +37,47 @@ const route: Step[] = [
   { name: 'Carburettor', minutes: 90, place: 'bench', after: [1], part: true },
   { name: 'Paddles', minutes: 60, place: 'bench', after: [8], part: true },
   { name: 'Lift the engine on', minutes: 30, people: 2, after: [8, 9, 10] },
-  { name: 'Assemble', minutes: 180, place: 'bench', after: [11, 12] },
+  { name: 'Assemble', kind: 'assemble', minutes: 180, place: 'bench', after: [11, 12] },
   { name: 'Test run', minutes: 60, after: [13] },
   { name: 'Safety checks', minutes: 30, after: [14] },
 ];
+
+/** An invented enamel on an unheated rack. */
+const enamel: PlanPaint = {
+  productName: 'Enamel',
+  clockId: 'rack',
+  recoatMinutes: [{ fromMinutes: 15, toMinutes: 60 }, { fromMinutes: 2 * DAY }],
+  assembleMinutes: 7 * DAY,
+  vapourMinutes: 60,
+  known: null,
+};
+const sheet = {
+  name: 'Enamel',
+  referenceCelsius: 23,
+  minCelsius: 8,
+  maxCelsius: 32,
+  sensitivity: { rateDoublingCelsius: 10 },
+};
+
+/** Hours between 4 and 26 °C in summer, 24 colder in winter, each year a little its own. */
+function rack(random: () => number): AgeTable {
+  const own = 4 * random() - 2;
+  const celsius = Float64Array.from({ length: 24 * 500 }, (_, hour) => {
+    const season = 12 * Math.cos((2 * Math.PI * (hour / 24 - 80)) / 365) - 12;
+    return 15 + season + own + 6 * Math.sin((hour * Math.PI) / 12) + 3 * (random() - 0.5);
+  });
+  return ageTable(sheet, EPOCH_DAY, celsius);
+}
+
+/** Two hundred finished tasks on a dozen machines. */
+const pastHours = (random: () => number): PlanRecords['learning']['hours'] =>
+  Array.from({ length: 200 }, (_, k) => ({
+    taskKind: ['strip', 'derust', 'prime', 'colour', 'assemble'][k % 5]!,
+    machineId: `past ${k % 12}`,
+    season: '2025',
+    minutes: Math.round(60 + 80 * random()),
+    routeMinutes: 90,
+  }));
 
 /** A small generator of its own, so that the shop is the same for ever. */
 function dice(seed: number): () => number {
@@ -66,6 +105,14 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
   const random = dice(seed);
   const weatherYears = Array.from({ length: 30 }, (_, k) => winter(1995 + k, random));
   const likely = winter(2026, random).windows;
+  const years = weatherYears.map(() => rack(random));
+  const clock = {
+    id: 'rack',
+    sheet,
+    place: { shelter: 'unheated' as const },
+    expected: meanAgeTable(years),
+    years,
+  };
   const part = (id: string): AwaitedPart => {
     const days = 5 + Math.floor(random() * 40);
     return {
@@ -88,7 +135,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
         jobId: `job ${job}`,
         position: k,
         name: step.name,
-        kind: 'other',
+        kind: step.kind ?? 'other',
         handsOnMinutes: step.minutes,
         minMinutes: Math.round(step.minutes * 0.6),
         maxMinutes: step.minutes * 2,
@@ -108,6 +155,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
           reason: null,
         })),
         awaited: step.part && job % 5 === 0 ? [part(id)] : [],
+        paint: step.coat ? enamel : null,
         paintReadyAt: null,
       };
     }),
@@ -124,9 +172,9 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     ],
     daysOff: [{ personId: null, startDate: '2026-07-20', endDate: '2026-07-31' }],
     places: [
-      { kind: 'bench', capacity: 2 },
-      { kind: 'sprayArea', capacity: 1 },
-      { kind: 'cureRack', capacity: 8 },
+      { kind: 'bench', capacity: 2, room: 'workshop' },
+      { kind: 'sprayArea', capacity: 1, room: 'workshop' },
+      { kind: 'cureRack', capacity: 8, room: 'workshop' },
     ],
     jobs: Array.from({ length: jobs }, (_, job) => ({
       id: `job ${job}`,
@@ -140,6 +188,15 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     paintWindows: likely,
     season: { marginDays: 14, firstSnowDates: weatherYears.map((year) => year.firstSnowDate) },
     weatherYears,
-    paces: [],
+    clocks: [clock],
+    paints: {},
+    maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: DAY }],
+    learning: {
+      hours: pastHours(random),
+      season: '2026',
+      absence: { personDays: 400, spellDays: [1, 2, 4] },
+      foundWork: Array.from({ length: 30 }, (_, k) => ({ minutes: k % 5 === 0 ? 90 : 0, neededPart: k % 10 === 0 })),
+      partDays: Array.from({ length: 20 }, (_, k) => 4 + k),
+    },
   };
 }

@@ -156,7 +156,7 @@ describe('what if', () => {
     expect(mine.probabilityLater).toBe(1);
     expect(mine.probabilityBeforeSnowAfter).toBeLessThan(mine.probabilityBeforeSnowBefore);
     expect(told.expectedReadyAfter).toBeLessThan(told.expectedReadyBefore);
-    expect(told.reasons).toContain(`Hang the belt on job ${waiting.number} waits for it`);
+    expect(told.reasons.join(' ')).toContain(`Hang the belt on job ${waiting.number} waits for it`);
     expect(await get('/plan')).toEqual(before);
   });
 
@@ -227,7 +227,7 @@ describe('a coat', () => {
     await post('/coats', { jobId: job.id, productId: product.id, surface: 'deck', appliedAt: '2026-09-15T12:00:00Z' });
     // The shop's own wait is fourteen days from eight in the morning, longer than the can's day: Tuesday 29 September.
     expect(await expected()).toBe('2026-09-29');
-    expect((await get(`/jobs/${job.id}/schedule`)).reasons).toBe(
+    expect((await get(`/jobs/${job.id}/schedule`)).reasons.join(' ')).toBe(
       'Assemble waits until 2026-09-29 for the paint to cure',
     );
   });

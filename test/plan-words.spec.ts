@@ -48,7 +48,7 @@ describe('a shop that has entered no people, no rates and no weather', () => {
         probability: null,
         daysToSpare: null,
         p50Date: null,
-        reasons: 'it has no tasks yet, so nothing is known of when it will be done',
+        reasons: ['it has no tasks yet, so nothing is known of when it will be done'],
       },
     ]);
     expect(told.capacity.map((one: Json) => one.moreThatFit)).toEqual([null, null]);

@@ -74,7 +74,7 @@ describe('a chain of three with a cure of fourteen days', () => {
       daysLate: -2,
       nextTask: 'Coat',
       remainingHandsOnMinutes: 780,
-      reasons: 'only the work itself takes time',
+      reasons: ['only the work itself takes time'],
     });
     // Nothing is uncertain here, so every quantile is that day, and it is certain to be in time.
     expect(told).toMatchObject({
@@ -115,7 +115,7 @@ describe('a chain of three with a cure of fourteen days', () => {
       'reader',
     );
     expect(same.fingerprint).toBe(plan.fingerprint);
-    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, reasons: 'no job ends after its due day' });
+    expect(same.quality).toEqual({ daysLate: 0, daysLateAtLeast: 0, reasons: ['no job ends after its due day'] });
   });
 
   it('is on the bench list on its days, and says why there is nothing on others', async () => {
@@ -125,7 +125,7 @@ describe('a chain of three with a cure of fourteen days', () => {
     expect(today.tasks[0]).toMatchObject({
       name: 'Coat',
       minutes: 180,
-      reasons: 'it can be done now; its job has 2 days to spare',
+      reasons: ['it can be done now; its job has 2 days to spare'],
       prepare: ['keep a place on the rack free for 14 days'],
     });
     const curing = await get('/plan/bench?day=2026-09-21');
@@ -192,7 +192,7 @@ describe('a part that does not come', () => {
       .slice(0, 10);
     expect(start('Test run').slice(0, 10)).toBe(worked);
     expect(told.expectedDate).toBe(worked);
-    expect(told.reasons).toBe(`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Date}`);
+    expect(told.reasons).toEqual([`Test run waits for 1 × Deck belt from Tarn Belts, expected ${arrival.p50Date}`]);
     expect(told.waits).toEqual([
       {
         taskId: test.id,

@@ -164,7 +164,7 @@ describe('the forecast', () => {
     expect(first.body.days.map((one: Json) => one.highCelsius)).toEqual([21.5, 18]);
     const second = await shop.graphql(
       'helper',
-      'mutation ($days: [ForecastEntryInput!]!) { recordWeatherForecast(input: { days: $days }) { days { day highCelsius humidityPercent version } } }',
+      'mutation ($days: [WeatherForecastEntryInput!]!) { recordWeatherForecast(input: { days: $days }) { days { day highCelsius humidityPercent version } } }',
       {
         days: [{ day: '2026-09-17', highCelsius: 17, lowCelsius: 8 }],
       },

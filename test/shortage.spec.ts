@@ -344,7 +344,7 @@ describe('shortageOptions', () => {
     expect(items.find((one: Json) => one.id === task.id).predecessors).toEqual([
       expect.objectContaining({ predecessorId: made.id }),
     ]);
-    const entries = await shop.within((context) => context.tx.ledgerEntry.findMany({ where: { sourceId: made.id } }));
+    const entries = await shop.within((context) => context.tx.ledgerEntry.findMany({ where: { taskId: made.id } }));
     expect(entries.map((entry) => [entry.kind, entry.amount.toFixed(2)])).toEqual([['part', '4.00']]);
     expect((await get(`/jobs/${job.id}`)).notes).toMatch(/2 × Control rod did not come: made or repaired here/);
   });

@@ -34,6 +34,16 @@ it('every reference between two rows of shops carries the shop along', async () 
   expect(rows.filter((row) => !row.columns.includes('shopId'))).toEqual([]);
 });
 
+it('functions that run as the owner look in the schema they belong to, and for temporary tables last', async () => {
+  const { rows } = await owner.query<{ name: string; settings: string[] | null }>(
+    `SELECT p.proname AS name, p.proconfig AS settings FROM pg_proc p WHERE p.prosecdef AND p.pronamespace = 'public'::regnamespace`,
+  );
+  expect(rows.map(({ name }) => name)).toEqual(
+    expect.arrayContaining(['find_access_key', 'list_shops', 'parts_numbered']),
+  );
+  for (const { settings } of rows) expect(settings).toEqual(['search_path=public, pg_temp']);
+});
+
 it('the service owns nothing, passes by nothing, and cannot rewrite history', async () => {
   const { rows } = await opened.database.pool.query<{ super: boolean; bypass: boolean; owned: number }>(`
     SELECT r.rolsuper AS super, r.rolbypassrls AS bypass, (SELECT count(*)::int FROM pg_class WHERE relowner = r.oid) AS owned FROM pg_roles r WHERE r.rolname = current_user`);

@@ -22,7 +22,7 @@ import { startTestShop } from './harness/server.js';
 
 const pool = () =>
   new ThreadPool({
-    thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/threads/thread.js')),
+    thread: pathToFileURL(path.join(projectRoot, '.build/src/platform/workers/thread.js')),
     most: 1,
     niceness: 1,
   });
@@ -107,9 +107,9 @@ describe('threads', () => {
   it('work in a process that was started at a low priority and may not leave it', () => {
     const script = `
       const { ThreadPool } = await import(process.argv[2]);
-      const { works } = await import(process.argv[3]);
+      const { workerTasks } = await import(process.argv[3]);
       const threads = new ThreadPool({ thread: new URL('./thread.js', process.argv[2]), most: 1, niceness: 0 });
-      console.log(await threads.run(works.moreThatFit, JSON.parse(process.argv[4], (key, value) => (key === 'now' ? new Date(value) : value))).then((fit) => fit.count));
+      console.log(await threads.run(workerTasks.moreThatFit, JSON.parse(process.argv[4], (key, value) => (key === 'now' ? new Date(value) : value))).then((fit) => fit.count));
       await threads.close();`;
     const file = path.join(fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-nice-')), 'run.mjs');
     fs.writeFileSync(file, script);
@@ -120,12 +120,21 @@ describe('threads', () => {
     const nobody = { uid: 65_534 };
     const options =
       process.getuid?.() === 0 &&
-      spawnSync('test', ['-r', path.join(projectRoot, '.build/src/plan/works.js')], nobody).status === 0
+      spawnSync('test', ['-r', path.join(projectRoot, '.build/src/plan/simulation/worker-tasks.js')], nobody).status ===
+        0
         ? nobody
         : {};
     const { stdout, stderr } = spawnSync(
       'nice',
-      ['-n', '10', process.execPath, file, built('platform/threads/pool.js'), built('plan/works.js'), asked],
+      [
+        '-n',
+        '10',
+        process.execPath,
+        file,
+        built('platform/workers/pool.js'),
+        built('plan/simulation/worker-tasks.js'),
+        asked,
+      ],
       { encoding: 'utf8', env: { PATH: process.env.PATH ?? '' }, ...options },
     );
     fs.rmSync(path.dirname(file), { recursive: true });
@@ -155,23 +164,25 @@ describe('threads', () => {
 
 describe('every declared work', () => {
   const declared = fs
-    .readdirSync(path.join(projectRoot, 'src'), { withFileTypes: true })
-    .filter((one) => one.isDirectory() && fs.existsSync(path.join(projectRoot, 'src', one.name, 'works.ts')))
-    .map((one) => one.name);
+    .readdirSync(path.join(projectRoot, 'src'), { recursive: true, encoding: 'utf8' })
+    .filter((file) => path.basename(file) === 'worker-tasks.ts')
+    .map((file) => path.dirname(file));
 
   it('is found by a thread where it says it is', async () => {
-    expect(declared.sort()).toEqual(['finish', 'parts', 'plan', 'resale', 'season']);
+    expect(declared.sort()).toEqual(['finish', 'plan/simulation', 'purchasing', 'resale', 'season']);
     for (const area of declared) {
-      const { workerTasks: its } = (await import(`../src/${area}/works.js`)) as {
+      const { workerTasks: its } = (await import(`../src/${area}/worker-tasks.js`)) as {
         workerTasks: Record<string, WorkerTask<unknown, unknown>>;
       };
-      const compiled = (await import(pathToFileURL(path.join(projectRoot, '.build/src', area, 'works.js')).href)) as {
+      const compiled = (await import(
+        pathToFileURL(path.join(projectRoot, '.build/src', area, 'worker-tasks.js')).href
+      )) as {
         workerTasks: typeof its;
       };
       for (const [name, work] of Object.entries(its)) {
-        expect(work).toMatchObject({ module: `${area}/works`, name });
+        expect(work).toMatchObject({ module: `${area}/worker-tasks`, name });
         expect(compiled.workerTasks[name]).toMatchObject({
-          module: `${area}/works`,
+          module: `${area}/worker-tasks`,
           name,
           long: work.long,
           amounts: work.amounts,

@@ -5,6 +5,7 @@ import { substituteQueries } from './substitutes.queries.js';
 
 export const catalogue: Area = {
   name: 'catalogue',
+  description: 'Parts, what can take the place of what, kits and fasteners.',
   operations: [...catalogueOperations, ...substituteQueries],
   relations: catalogueRelations,
 };

@@ -6,11 +6,12 @@ import { asColumns, findOne, records } from '../platform/operation/crud-operatio
 import { derived } from '../platform/operation/derive.js';
 import { type OperationContext, type Presentable, query, workers } from '../platform/operation/operation.js';
 import { id, text } from '../platform/shapes.js';
-import { completeParts } from './catalogue.queries.js';
+import { completeParts, withMakerNumbers } from './catalogue.queries.js';
 import {
   Interchange,
   InterchangeChange,
   InterchangeCreate,
+  type MakerNumber,
   Part,
   PartChange,
   PartCreate,
@@ -103,6 +104,7 @@ export const catalogueOperations = [
       name: 'part',
       plural: 'parts',
       rows: (tx) => tx.part,
+      include: withMakerNumbers,
       shape: Part,
       create: PartCreate,
       change: PartChange,
@@ -110,7 +112,9 @@ export const catalogueOperations = [
       filters: {
         family: text(60).nullish(),
         designedToFail: z.boolean().nullish(),
-        search: text(80).nullish().meta({ description: "Somewhere in the name, or a maker's number." }),
+        search: text(80).nullish().meta({
+          description: "Somewhere in the name, or in a maker's number, with or without its dashes and blanks.",
+        }),
       },
       where: async (filters, context) => ({
         ...(filters.family ? { family: filters.family } : {}),
@@ -118,7 +122,7 @@ export const catalogueOperations = [
         ...(filters.search
           ? {
               OR: [
-                { name: { contains: filters.search, mode: 'insensitive' } },
+                { name: { contains: literally(filters.search as string), mode: 'insensitive' } },
                 { id: { in: await partsNumbered(context, filters.search as string) } },
               ],
             }
@@ -128,14 +132,19 @@ export const catalogueOperations = [
       async onCreate(context, input) {
         // A new part supersedes nothing yet, so no circle can close.
         if (input.supersededById) await findOne(context.tx.part, 'part', input.supersededById);
-        return context.tx.part.create({
-          data: { shopId: context.shop.id, ...withFastener(asColumns(PartCreate, input)) } as never,
+        const { makerNumbers, ...columns } = withFastener(asColumns(PartCreate, input));
+        const { id: partId } = await context.tx.part.create({
+          data: { shopId: context.shop.id, ...columns } as never,
         });
+        await writeMakerNumbers(context, partId, makerNumbers as MakerNumber[]);
+        return findOne(context.tx.part, 'part', partId, withMakerNumbers);
       },
       async onChange(context, before, columns) {
         if (typeof columns.supersededById === 'string')
           await checkSupersession(context, before.id, columns.supersededById);
-        return withFastener(columns);
+        const { makerNumbers, ...changed } = withFastener(columns);
+        if (makerNumbers) await writeMakerNumbers(context, before.id, makerNumbers as MakerNumber[]);
+        return changed;
       },
       async onArchive(context, before) {
         const open = await context.tx.partNeed.count({
@@ -185,12 +194,19 @@ export const catalogueOperations = [
   }),
 ];
 
-/** The parts that carry a maker's number, written with or without its dashes and blanks. */
-async function partsNumbered(context: OperationContext, number: string): Promise<string[]> {
-  const plain = number.replace(/[^0-9a-z]/gi, '').toLowerCase();
-  if (plain === '') return [];
-  const found = await context.tx.$queryRaw<{ id: string }[]>`
-    select p.id from "Part" p, jsonb_array_elements(p."makerNumbers") n
-    where lower(regexp_replace(n->>'number', '[^0-9A-Za-z]', '', 'g')) = ${plain}`;
+/** The numbers given replace all there were. */
+async function writeMakerNumbers(context: OperationContext, partId: string, numbers: MakerNumber[]): Promise<void> {
+  await context.tx.makerNumber.deleteMany({ where: { partId } });
+  await context.tx.makerNumber.createMany({
+    data: numbers.map((one, index) => ({ shopId: context.shop.id, partId, position: index + 1, ...one })),
+  });
+}
+
+/** A percent sign or underscore that somebody looks for is no wildcard. */
+const literally = (text: string): string => text.replace(/[\\%_]/g, '\\$&');
+
+/** The parts with a maker's number that holds these letters and digits, whatever dashes and blanks stand between them. */
+async function partsNumbered(context: OperationContext, piece: string): Promise<string[]> {
+  const found = await context.tx.$queryRaw<{ id: string }[]>`select id::text from parts_numbered(${piece})`;
   return found.map((row) => row.id);
 }

@@ -6,6 +6,9 @@ import { groupBy } from '../platform/operation/rows.js';
 import { completeStock } from '../stock/reservations.js';
 import { fastenerFacts } from './fastener.js';
 
+/** A part's numbers as they were given, always fetched with it. */
+export const withMakerNumbers = { makerNumbers: { orderBy: { position: 'asc' as const } } };
+
 export async function completeParts(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
   const ids = rows.map((row) => row.id as string);
   const stock = groupBy(await stockOfParts(context, ids), (row) => row.partId as string);
@@ -47,5 +50,8 @@ export async function stockOfParts(context: OperationContext, partIds: string[])
 }
 
 export async function partsByIds(context: OperationContext, ids: string[]): Promise<Presentable[]> {
-  return completeParts(context, await context.tx.part.findMany({ where: { id: { in: ids } } }));
+  return completeParts(
+    context,
+    await context.tx.part.findMany({ where: { id: { in: ids } }, include: withMakerNumbers }),
+  );
 }

@@ -20,6 +20,8 @@ export const MakerNumber = shape(
   "A part's number in a maker's catalogue.",
 );
 
+export type MakerNumber = z.output<typeof MakerNumber>;
+
 export const MachineModel = shape(
   'MachineModel',
   { maker: text(80), model: text(80) },

@@ -12,7 +12,7 @@ export async function kitsOf(context: OperationContext, parts: readonly Presenta
   const rows = await context.tx.kitPart.findMany({
     where: { kitId: { in: parts.map((part) => part.id) } },
     include: { part: { select: { name: true } } },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: { position: 'asc' },
   });
   const byKit = groupBy(rows, (row) => row.kitId);
   return parts.map((part) => ({

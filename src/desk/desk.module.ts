@@ -13,6 +13,8 @@ const paper = { name: 'paper', description: 'a4, unless it is to be letter.' };
 
 export const desk: Area = {
   name: 'desk',
+  description:
+    'What needs several areas at once: intake in one call, what to do about a shortage, the briefing, labels, the calendar.',
   operations: [
     ...labelQueries,
     ...intakeOperations,

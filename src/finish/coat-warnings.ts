@@ -2,6 +2,7 @@
 import { type FinishWarning, type LayeredProduct, layerWarnings } from '../engine/cure/index.js';
 import { decidePaint, type PaintRefusal } from '../engine/weather/index.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { withRecoatWindows } from './recoat-windows.js';
 
 const asLayer = (product: Presentable): LayeredProduct => ({
   name: product.name,
@@ -63,7 +64,7 @@ export function warningsFor(coat: Presentable, coats: readonly Presentable[]): F
 export function coatsOfJobs(context: OperationContext, jobIds: readonly string[]): Promise<Presentable[]> {
   return context.tx.coat.findMany({
     where: { jobId: { in: [...new Set(jobIds)] }, archivedAt: null },
-    include: { product: true },
+    include: { product: { include: withRecoatWindows } },
     orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
   });
 }

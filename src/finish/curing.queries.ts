@@ -4,6 +4,7 @@ import { coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
+import { withRecoatWindows } from './recoat-windows.js';
 import type { StatusQuestion } from './standing.js';
 import { workerTasks } from './worker-tasks.js';
 
@@ -28,6 +29,7 @@ export async function statusesOf(context: OperationContext, rows: readonly Prese
     missing.length > 0
       ? await context.tx.coatingProduct.findMany({
           where: { id: { in: missing.map((row) => row.productId as string) } },
+          include: withRecoatWindows,
         })
       : [];
   const coats = rows.map(

@@ -6,6 +6,7 @@ import { coatingOperations } from './products.operations.js';
 
 export const finish: Area = {
   name: 'finish',
+  description: 'Paints, the order of coats, each coat with its cure.',
   operations: [...coatingOperations, ...coatOperations, coatStatusQuery, paintNeededQuery],
   relations: finishRelations,
 };

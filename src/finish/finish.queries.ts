@@ -8,6 +8,7 @@ import { Job } from '../work/work.shapes.js';
 import { asLayer } from './coat-warnings.js';
 import { statusesOf } from './curing.queries.js';
 import { Coat, CoatingProduct, CoatingSystem, CoatStatus, FinishWarning } from './finish.shapes.js';
+import { withRecoatWindows } from './recoat-windows.js';
 
 export const coatStatusQuery = query({
   name: 'coatStatus',
@@ -42,7 +43,8 @@ export const finishRelations = [
     to: CoatingProduct,
     key: 'productId',
     description: 'The can it came from.',
-    find: (context, ids) => context.tx.coatingProduct.findMany({ where: { id: { in: ids } } }),
+    find: (context, ids) =>
+      context.tx.coatingProduct.findMany({ where: { id: { in: ids } }, include: withRecoatWindows }),
   }),
   computed({
     on: Coat,
@@ -61,7 +63,7 @@ export const finishRelations = [
       const coats = await context.tx.systemCoat.findMany({
         where: { systemId: { in: systemIds } },
         orderBy: { position: 'asc' },
-        include: { product: true },
+        include: { product: { include: withRecoatWindows } },
       });
       return coats.map((coat) => ({ ...coat.product, systemId: coat.systemId }));
     },

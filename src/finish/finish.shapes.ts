@@ -29,6 +29,8 @@ export const RecoatWindow = shape(
   "A stretch of the coat's age, at reference conditions, in which the next coat may go on. Outside every window it may not.",
 );
 
+export type RecoatWindow = z.output<typeof RecoatWindow>;
+
 const family = text(60).transform((value) => value.toLowerCase());
 const recoatMinutes = z
   .array(RecoatWindow)
@@ -76,6 +78,11 @@ const productFields = {
   handleMinutes: stageMinutes,
   assembleMinutes: stageMinutes,
   fullMinutes: stageMinutes,
+  vapourMinutes: stageMinutes.nullish().meta({
+    scalar: 'Int',
+    description:
+      'How long a coat gives off vapour that must not meet a spark; an hour is taken where the sheet is silent (common practice, no source).',
+  }),
   recoatMinutes,
   rateDoublingCelsius: decimal(1, 100).meta({
     scalar: 'Float',
@@ -92,6 +99,7 @@ export const CoatingProduct = shape(
     ...editableFields,
     ...productFields,
     family: z.string(),
+    vapourMinutes: z.int().nullable(),
     recoatMinutes: z.array(RecoatWindow),
     incompatibleFamilies: z.array(z.string()),
     containerPrice: priced,

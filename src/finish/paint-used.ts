@@ -44,14 +44,14 @@ export async function chargePaint(context: OperationContext, coat: Presentable):
     amount: amount.toFixed(),
     occurredDate: dayIn(coat.appliedAt, context.shop.timeZone),
     description,
-    sourceId: coat.id,
+    cause: { coatId: coat.id },
   });
 }
 
 /** Takes back what was charged for a coat, if anything was. */
 export async function unchargePaint(context: OperationContext, coatId: string, reason: string): Promise<void> {
   const status = await context.tx.ledgerEntry.findFirst({
-    where: { sourceId: coatId, kind: 'consumable', reversesId: null, reversedBy: null },
+    where: { coatId, reversesId: null, reversedBy: null },
   });
   if (status) await reverseEntry(context, status.id, reason);
 }

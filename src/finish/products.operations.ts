@@ -1,7 +1,7 @@
 /** Coating products and the systems built of them. */
 import { type Fault, Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asColumns, records } from '../platform/operation/crud-operations.js';
+import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { text } from '../platform/shapes.js';
 import {
@@ -12,7 +12,9 @@ import {
   CoatingSystemChange,
   CoatingSystemCreate,
   CoatRole,
+  type RecoatWindow,
 } from './finish.shapes.js';
+import { withRecoatWindows, writeRecoatWindows } from './recoat-windows.js';
 
 /** What one field's own check cannot see: limits and stages in their order. */
 function checkProduct(product: Presentable): void {
@@ -38,6 +40,7 @@ const productOperations = records({
   name: 'coatingProduct',
   plural: 'coatingProducts',
   rows: (tx) => tx.coatingProduct,
+  include: withRecoatWindows,
   shape: CoatingProduct,
   create: CoatingProductCreate,
   change: CoatingProductChange,
@@ -46,11 +49,13 @@ const productOperations = records({
   async onCreate(context, input) {
     checkProduct(input);
     checkAmount(input.containerPrice, context.shop.currency, '/containerPrice');
-    return context.tx.coatingProduct.create({
-      data: { shopId: context.shop.id, ...asColumns(CoatingProductCreate, input) } as never,
-    });
+    const { recoatMinutes, ...columns } = asColumns(CoatingProductCreate, input);
+    const { id } = await context.tx.coatingProduct.create({ data: { shopId: context.shop.id, ...columns } as never });
+    await writeRecoatWindows(context, id, recoatMinutes as RecoatWindow[]);
+    return findOne(context.tx.coatingProduct, 'coating product', id, withRecoatWindows);
   },
-  async onChange(context, before, columns) {
+  async onChange(context, before, { recoatMinutes, ...columns }) {
+    if (recoatMinutes) await writeRecoatWindows(context, before.id, recoatMinutes as RecoatWindow[]);
     checkProduct({ ...before, ...columns });
     if (columns.containerPrice !== undefined)
       checkAmount(columns.containerPrice as string, context.shop.currency, '/containerPrice');

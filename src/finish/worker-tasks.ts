@@ -1,8 +1,10 @@
 /** What the finish area has computed in threads: the coats' clocks, each run through years of temperatures. */
 import { defineWorkerTasks } from '../platform/workers/worker-task.js';
+import { ageTablesOf } from './age-tables.js';
+import { coatAges } from './coat-ages.js';
 import { jobsCuring } from './curing.js';
 import { coatStatuses } from './standing.js';
 
 export const workerTasks = defineWorkerTasks(import.meta.url, {
-  short: { curing: jobsCuring, statuses: coatStatuses },
+  short: { curing: jobsCuring, statuses: coatStatuses, ageTables: ageTablesOf, ages: coatAges },
 });

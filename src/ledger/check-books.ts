@@ -9,8 +9,9 @@ export interface Discrepancy {
   found: string;
 }
 
-const bookedFor = (kind: string, source: string): string =>
-  `coalesce((SELECT sum(e.amount) FROM "LedgerEntry" e WHERE e."shopId" = ${source}."shopId" AND e."sourceId" = ${source}.id AND e.kind = '${kind}'), 0)`;
+const causes = { s: 'saleId', r: 'customerRefundId', o: 'buyerOfferId' };
+const bookedFor = (kind: string, source: keyof typeof causes): string =>
+  `coalesce((SELECT sum(e.amount) FROM "LedgerEntry" e WHERE e."shopId" = ${source}."shopId" AND e."${causes[source]}" = ${source}.id AND e.kind = '${kind}'), 0)`;
 
 /** Each selects shop, record, what should be and what is, of all records; those that agree are left out below. */
 const checks: Record<string, string> = {
@@ -22,7 +23,7 @@ const checks: Record<string, string> = {
   'Deposit taken': `SELECT o."shopId", o.id, o.deposit, ${bookedFor('deposit', 'o')} FROM "BuyerOffer" o`,
   'Deposit still held': `SELECT o."shopId", o.id, CASE WHEN o."depositStatus" = 'held' THEN o.deposit ELSE 0 END,
       ${bookedFor('deposit', 'o')} - ${bookedFor('depositReturned', 'o')} - ${bookedFor('depositForfeited', 'o')}
-      - coalesce((SELECT sum(e.amount) FROM "LedgerEntry" e JOIN "Sale" s ON s."shopId" = e."shopId" AND s.id = e."sourceId"
+      - coalesce((SELECT sum(e.amount) FROM "LedgerEntry" e JOIN "Sale" s ON s."shopId" = e."shopId" AND s.id = e."saleId"
           WHERE s."buyerOfferId" = o.id AND e.kind = 'depositApplied'), 0) FROM "BuyerOffer" o`,
   'Stock in a bin': `SELECT b."shopId", b.id, coalesce((SELECT sum(m.change) FROM "StockMovement" m WHERE m."stockId" = b.id), 0), b.quantity FROM "Stock" b`,
   'Cost of an acquisition over its machines': `SELECT a."shopId", a.id, a.price + a."haulCost" + a.fees, (SELECT sum(m."acquisitionShare") FROM "Machine" m WHERE m."acquisitionId" = a.id)

@@ -7,6 +7,16 @@ import { command, type OperationContext, type Presentable, priceReaders } from '
 import { amount, day, id, text } from '../platform/shapes.js';
 import { LedgerEntry, LedgerKind, WrittenKind } from './ledger.shapes.js';
 
+/** What booked an entry, where another record did. */
+export type LedgerCause =
+  | { partNeedId: string }
+  | { coatId: string }
+  /** Material for a part made or repaired here. */
+  | { taskId: string }
+  | { saleId: string }
+  | { customerRefundId: string }
+  | { buyerOfferId: string };
+
 export interface LedgerLine {
   jobId: string;
   kind: z.output<typeof LedgerKind>;
@@ -14,7 +24,7 @@ export interface LedgerLine {
   amount: string;
   occurredDate: string;
   description: string;
-  sourceId?: string | null;
+  cause?: LedgerCause;
 }
 
 /** Writes one entry. @throws Invalid for an amount the currency does not have; NotFound for a job that is not this shop's */
@@ -33,7 +43,7 @@ export async function writeEntry(context: OperationContext, line: LedgerLine): P
       amount: value.toString(),
       occurredDate: asDate(line.occurredDate),
       description: line.description,
-      sourceId: line.sourceId ?? null,
+      ...line.cause,
     },
   });
 }
@@ -57,10 +67,28 @@ export async function reverseEntry(context: OperationContext, entryId: string, r
       occurredDate: asDate(context.today),
       description: `Reversal of "${entry.description}" of ${asDay(entry.occurredDate)}: ${reason}`,
       reversesId: entry.id,
-      sourceId: entry.sourceId,
+      partNeedId: entry.partNeedId,
+      coatId: entry.coatId,
+      taskId: entry.taskId,
+      saleId: entry.saleId,
+      customerRefundId: entry.customerRefundId,
+      buyerOfferId: entry.buyerOfferId,
     },
   });
 }
+
+const causes = {
+  partNeedId: true,
+  coatId: true,
+  taskId: true,
+  saleId: true,
+  customerRefundId: true,
+  buyerOfferId: true,
+} as const;
+type Causes = Record<keyof typeof causes, string | null>;
+
+const causeOf = (entry: Causes): string | null =>
+  entry.partNeedId ?? entry.coatId ?? entry.taskId ?? entry.saleId ?? entry.customerRefundId ?? entry.buyerOfferId;
 
 const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
   part: 'This was booked when a part was used; take the part back instead.',
@@ -120,13 +148,11 @@ export const ledgerOperations = [
     run: async (context, input) => {
       const entry = await context.tx.ledgerEntry.findFirst({
         where: { id: input.id },
-        select: { kind: true, sourceId: true },
+        select: { kind: true, ...causes },
       });
       // What another area booked with its own record is taken back there, or the two would part. Material for making a
       // part here has no record of its own to take back.
-      const isMaterial =
-        entry?.kind === 'part' && (await context.tx.partNeed.count({ where: { id: entry.sourceId ?? '' } })) === 0;
-      if (entry && !isMaterial && (entry.sourceId || !WrittenKind.options.includes(entry.kind as never))) {
+      if (entry && !entry.taskId && (causeOf(entry) || !WrittenKind.options.includes(entry.kind as never))) {
         throw new Conflict(
           'booked-elsewhere',
           elsewhere[entry.kind] ?? 'This was booked with a sale; reverse the sale instead.',

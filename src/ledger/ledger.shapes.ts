@@ -38,7 +38,13 @@ export const LedgerEntry = shape(
     occurredDate: day,
     description: z.string(),
     reversesId: id.nullable(),
-    sourceId: id.nullable(),
+    partNeedId: id.nullable().meta({ scalar: 'ID', description: 'The part need that was charged.' }),
+    coatId: id.nullable().meta({ scalar: 'ID', description: 'The coat whose paint was charged.' }),
+    taskId: id.nullable().meta({ scalar: 'ID', description: 'The task that makes a part of the material charged.' }),
+    saleId: id.nullable().meta({ scalar: 'ID', description: 'The sale that it was booked with.' }),
+    customerRefundId: id
+      .nullable()
+      .meta({ scalar: 'ID', description: 'The refund to a buyer that it was booked with.' }),
   },
   'One immutable amount of money against a job.',
 );

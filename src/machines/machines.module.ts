@@ -4,6 +4,7 @@ import { machineRelations } from './machines.queries.js';
 
 export const machines: Area = {
   name: 'machines',
+  description: 'What came in, and each machine of it.',
   operations: machineOperations,
   relations: machineRelations,
 };

@@ -34,6 +34,7 @@ const standard = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 
 /** Each setting that can be given at the prompt, by its option; hours are a list, and wait for the API. */
@@ -123,6 +124,7 @@ export async function openBareShop(
       today: dayIn(now, settings.timeZone),
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };
     for (const route of standardRoutes) await createRoute(context, route);

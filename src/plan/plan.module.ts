@@ -7,6 +7,7 @@ import { whatIfQueries } from './answers/what-if.queries.js';
 
 export const plan: Area = {
   name: 'plan',
+  description: 'The schedule: what to work on, when each job is finished, what would change it.',
   operations: [...planQueries, ...benchQueries, ...progressQueries, ...timelineQueries, ...whatIfQueries],
   relations: planRelations,
 };

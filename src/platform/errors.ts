@@ -113,3 +113,36 @@ export class TooMany extends DomainError {
   readonly status = 429;
   readonly title = 'Too many requests';
 }
+
+/** The database cannot be reached; nothing was done. */
+export class Unavailable extends DomainError {
+  readonly status = 503;
+  readonly title = 'The database does not answer';
+  constructor(
+    detail = 'The database does not answer at the moment; nothing was changed. Send it again in a few seconds.',
+  ) {
+    super('database-away', detail);
+  }
+}
+
+/** The database went away while it was asked to keep the work: it may be kept or not. */
+export class OutcomeUnknown extends DomainError {
+  readonly status = 503;
+  readonly title = 'Whether it was recorded is not known';
+  /** @param settle how the caller finds out */
+  constructor(settle: string) {
+    super('outcome-unknown', `The database went away before it told whether this was recorded. ${settle}`);
+  }
+}
+
+/** The database has no room left to write. */
+export class StorageFull extends DomainError {
+  readonly status = 507;
+  readonly title = 'There is no room left';
+  constructor() {
+    super(
+      'storage-full',
+      'The disk of the database is full: nothing was changed. What is recorded can still be read; whoever runs the service must make room.',
+    );
+  }
+}

@@ -28,6 +28,8 @@ describe('settings', () => {
       dataDir: path.join(projectRoot, '.data'),
       logLevel: 'info',
       trustedProxies: 0,
+      openMetrics: false,
+      corsOrigins: [],
     };
     expect(loadSettings({}, false)).toEqual(expected);
     // In a terminal a line a request would bury the briefing.
@@ -50,6 +52,8 @@ describe('settings', () => {
         TRUSTED_PROXIES: '1',
         DATABASE_CONNECTIONS: '40',
         DATABASE_ROLE: 'worker',
+        OPEN_METRICS: 'yes',
+        CORS_ORIGINS: 'https://shop.example, http://localhost:8080',
       }),
     ).toEqual({
       port: 0,
@@ -60,6 +64,8 @@ describe('settings', () => {
       dataDir: '/srv/shop',
       logLevel: 'warn',
       trustedProxies: 1,
+      openMetrics: true,
+      corsOrigins: ['https://shop.example', 'http://localhost:8080'],
     });
   });
 

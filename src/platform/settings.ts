@@ -32,6 +32,10 @@ export interface Settings {
   logLevel: 'fatal' | 'error' | 'warn' | 'info' | 'debug' | 'trace' | 'silent';
   /** Proxies in front of the service whose X-Forwarded-For is believed. */
   trustedProxies: number;
+  /** `/metrics` answers without a key. */
+  openMetrics: boolean;
+  /** Origins whose pages may use the APIs from a browser; none unless set. */
+  corsOrigins: string[];
 }
 
 interface Variable<T> {
@@ -85,6 +89,14 @@ const variables = {
     accepts: 'one of fatal, error, warn, info, debug, trace, silent',
     schema: z.enum(['fatal', 'error', 'warn', 'info', 'debug', 'trace', 'silent']),
   } as Variable<Settings['logLevel']>,
+  OPEN_METRICS: { accepts: 'yes or no', schema: z.enum(['yes', 'no']) } as Variable<'yes' | 'no'>,
+  CORS_ORIGINS: {
+    accepts: 'origins such as https://shop.example, with commas between',
+    schema: z
+      .string()
+      .transform((text) => text.split(',').map((one) => one.trim()))
+      .pipe(z.array(z.string().refine((one) => URL.canParse(one) && new URL(one).origin === one))),
+  } as Variable<string[]>,
   TRUSTED_PROXIES: {
     accepts: 'the number of proxies in front of the service, 0 to 10',
     schema: wholeNumber(0, 10),
@@ -125,6 +137,8 @@ export function loadSettings(env: Record<string, string | undefined>, terminal =
     dataDir: path.resolve(projectRoot, read<string>('DATA_DIR') ?? '.data'),
     logLevel: read<Settings['logLevel']>('LOG_LEVEL') ?? (terminal ? 'warn' : 'info'),
     trustedProxies: read<number>('TRUSTED_PROXIES') ?? 0,
+    openMetrics: read<'yes' | 'no'>('OPEN_METRICS') === 'yes',
+    corsOrigins: read<string[]>('CORS_ORIGINS') ?? [],
   };
   if (validationErrors.length > 0) throw new StartError(validationErrors.join('\n'), 2);
   return settings;

@@ -39,7 +39,7 @@ async function setKit(
       shopId: context.shop.id,
       kitId,
       ...one,
-      createdAt: new Date(context.now.getTime() + index),
+      position: index + 1,
     })),
   });
   return { id: kitId, ...(await kitOf(context, kitId)) };
@@ -109,7 +109,7 @@ async function replaceNeed(
         partId: one.partId,
         quantity: one.quantity.times(toDecimal(need.quantity)).toDecimalPlaces(3, Decimal.ROUND_UP).toString(),
         stockId: bins?.get(one.partId) ?? null,
-        createdAt: new Date(context.now.getTime() + index),
+        position: index + 1,
       },
     });
     made.push(row.id);

@@ -282,7 +282,7 @@ async function usePart(
     jobId: need.job.id,
     amount,
     description: `${wanted} × ${stock.part.name}`,
-    sourceId: need.id,
+    partNeedId: need.id,
     occurredDate: usedDate,
   });
   return input.id;

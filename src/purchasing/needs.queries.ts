@@ -2,6 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { needOrder } from '../stock/reservations.js';
 import { coverOf, needsOnStock } from '../stock/reservations.js';
 import { linesByIds } from './orders.queries.js';
 
@@ -40,7 +41,7 @@ export async function needsOfTasks(context: OperationContext, taskIds: string[])
     context,
     await context.tx.partNeed.findMany({
       where: { taskId: { in: taskIds }, archivedAt: null },
-      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+      orderBy: needOrder,
     }),
   );
 }
@@ -50,7 +51,7 @@ export async function needsOfJobs(context: OperationContext, jobIds: string[]): 
   const rows = await context.tx.partNeed.findMany({
     where: { archivedAt: null, task: { jobId: { in: jobIds }, archivedAt: null } },
     include: { task: { select: { jobId: true } } },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: needOrder,
   });
   return completeNeeds(
     context,

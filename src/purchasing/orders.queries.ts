@@ -140,7 +140,7 @@ export async function linesOfOrders(context: OperationContext, orderIds: string[
     context,
     await context.tx.orderLine.findMany({
       where: { orderId: { in: orderIds } },
-      orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+      orderBy: { position: 'asc' },
     }),
   );
 }

@@ -19,10 +19,7 @@ const nothingCame = (lines: readonly Presentable[]): boolean =>
  */
 export async function spreadAnew(context: OperationContext, orderId: string): Promise<void> {
   const order = await findOne(context.tx.order, 'order', orderId);
-  const lines = await context.tx.orderLine.findMany({
-    where: { orderId },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
-  });
+  const lines = await context.tx.orderLine.findMany({ where: { orderId }, orderBy: { position: 'asc' } });
   if (!nothingCame(lines)) return;
   const keptOf = (line: Presentable): Decimal =>
     toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityCancelled));
@@ -79,21 +76,20 @@ async function addLine(
   context: OperationContext,
   order: Presentable,
   given: Presentable,
-  index: number,
+  position: number,
   pointer: string,
 ): Promise<Presentable> {
   const line = await context.tx.orderLine.create({
     data: {
       shopId: context.shop.id,
       orderId: order.id,
+      position,
       partId: given.partId,
       quantityOrdered: given.quantity,
       unitPrice: checkAmount(given.unitPrice, context.shop.currency, `${pointer}/unitPrice`).toString(),
       coreCharge: checkAmount(given.coreCharge ?? '0', context.shop.currency, `${pointer}/coreCharge`).toString(),
       shippingShare: '0',
       taxShare: '0',
-      // A millisecond apart, so that lines stay in the order in which they were given.
-      createdAt: new Date(context.now.getTime() + index),
     },
   });
   if (given.promisedDate)
@@ -202,7 +198,7 @@ export async function placeOrder(context: OperationContext, input: Presentable):
       notes: input.notes ?? null,
     },
   });
-  for (const [index, line] of input.lines.entries()) await addLine(context, order, line, index, `/lines/${index}`);
+  for (const [index, line] of input.lines.entries()) await addLine(context, order, line, index + 1, `/lines/${index}`);
   await spreadAnew(context, order.id);
   return order.id;
 }
@@ -211,7 +207,8 @@ export async function placeOrder(context: OperationContext, input: Presentable):
 export async function extendOrder(context: OperationContext, input: Presentable): Promise<string> {
   const order = await lockOrder(context, input.id, true);
   await requireActiveParts(context, [input.partId]);
-  await addLine(context, order, input, await context.tx.orderLine.count({ where: { orderId: order.id } }), '');
+  const last = await context.tx.orderLine.aggregate({ where: { orderId: order.id }, _max: { position: true } });
+  await addLine(context, order, input, (last._max.position ?? 0) + 1, '');
   const costs = Object.fromEntries(
     (['shippingCost', 'taxCost'] as const)
       .filter((key) => input[key])

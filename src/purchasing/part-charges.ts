@@ -36,8 +36,8 @@ export async function costOfTaking(
   // The charge of a need that stands is its latest; an owner may have reversed it for reasons of the job's own, which
   // the next job does not pay for.
   const charges = await context.tx.ledgerEntry.findMany({
-    where: { sourceId: { in: used.map((need) => need.id) }, kind: 'part', reversesId: null },
-    distinct: ['sourceId'],
+    where: { partNeedId: { in: used.map((need) => need.id) }, reversesId: null },
+    distinct: ['partNeedId'],
     orderBy: [{ createdAt: 'desc' }, { id: 'desc' }],
   });
   const takenBefore = Decimal.sum(0, ...used.map((need) => toDecimal(need.quantity)));
@@ -47,20 +47,22 @@ export async function costOfTaking(
 
 /**
  * Writes the cost of a used part to the job's ledger; a part that cost nothing leaves no entry.
- * @param entry sourceId is the part need
  */
 export async function chargePart(
   context: OperationContext,
-  entry: { jobId: string; amount: Decimal; description: string; sourceId: string; occurredDate: string },
+  {
+    partNeedId,
+    ...entry
+  }: { partNeedId: string; jobId: string; amount: Decimal; description: string; occurredDate: string },
 ): Promise<void> {
   if (entry.amount.greaterThan(0))
-    await writeEntry(context, { ...entry, kind: 'part', amount: entry.amount.toFixed() });
+    await writeEntry(context, { ...entry, kind: 'part', amount: entry.amount.toFixed(), cause: { partNeedId } });
 }
 
 /** Takes back what a part need was charged with, by the opposite entry. */
 export async function uncharge(context: OperationContext, needId: string): Promise<void> {
   const status = await context.tx.ledgerEntry.findFirst({
-    where: { sourceId: needId, kind: 'part', reversesId: null, reversedBy: null },
+    where: { partNeedId: needId, reversesId: null, reversedBy: null },
   });
   if (status) await reverseEntry(context, status.id, 'the part was taken back');
 }
@@ -76,7 +78,10 @@ export async function chargeAnew(
 ): Promise<void> {
   const used = await context.tx.partNeed.findMany({
     where: { stockId: stock.id, usedDate: { not: null } },
-    include: { task: { select: { jobId: true } } },
+    include: {
+      task: { select: { jobId: true } },
+      ledger: { where: { reversesId: null }, include: { reversedBy: { select: { id: true } } } },
+    },
     orderBy: [{ usedDate: 'asc' }, { id: 'asc' }],
   });
   let taken = new Decimal(0);
@@ -86,16 +91,15 @@ export async function chargeAnew(
     const amount = costOfNext(toDecimal(stock.unitCost as string), taken, charged, quantity, context.shop.currency);
     taken = taken.plus(quantity);
     charged = charged.plus(amount);
-    const status = await context.tx.ledgerEntry.findFirst({
-      where: { sourceId: need.id, kind: 'part', reversesId: null, reversedBy: null },
-    });
-    if (!status || toDecimal(status.amount).equals(amount)) continue;
-    await reverseEntry(context, status.id, reason);
+    const standing = need.ledger.find((entry) => !entry.reversedBy);
+    // Charged and reversed: it stays so. Never charged, because it had cost nothing so far: it is now.
+    if (standing ? toDecimal(standing.amount).equals(amount) : need.ledger.length > 0) continue;
+    if (standing) await reverseEntry(context, standing.id, reason);
     await chargePart(context, {
       jobId: need.task.jobId,
       amount,
       description: `${quantity} × ${stock.part.name}`,
-      sourceId: need.id,
+      partNeedId: need.id,
       occurredDate: context.today,
     });
   }

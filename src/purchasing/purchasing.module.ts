@@ -8,6 +8,7 @@ import { reorderQueries } from './reorder.queries.js';
 
 export const purchasing: Area = {
   name: 'purchasing',
+  description: 'Part needs, suppliers, orders, promises, receipts, and when what is on order will arrive.',
   operations: [...kitOperations, ...needOperations, ...orderOperations, ...arrivalQueries, ...reorderQueries],
   relations: purchasingRelations,
 };

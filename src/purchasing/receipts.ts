@@ -5,6 +5,7 @@ import { checkAmount, toDecimal } from '../platform/money.js';
 import { asDate, asDay, findOne } from '../platform/operation/crud-operations.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import { needOrder } from '../stock/reservations.js';
 import { addMovement, changeQuantity, putInBin } from '../stock/stock.operations.js';
 import { costLess } from './cores.js';
 import { completeNeeds } from './needs.queries.js';
@@ -120,7 +121,7 @@ async function shelve(
 async function holdForNeeds(context: OperationContext, orderLineId: string, stockId: string): Promise<void> {
   const waiting = await context.tx.partNeed.findMany({
     where: { orderLineId, stockId: null, usedDate: null, archivedAt: null },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: needOrder,
   });
   await lock(
     context,

@@ -11,6 +11,7 @@ import { Refused } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
 import { type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { readShop } from '../shop/shop.queries.js';
+import { withRouteTasks } from '../work/routes.js';
 import type { BidFacts } from './bid.js';
 import { FINISHED_CONDITION, isKnown } from './market.js';
 import { readMarket } from './market.queries.js';
@@ -38,6 +39,7 @@ export async function bidAdvice(
   const own = (await experienceWith(context, [asked.kind]))(asked.kind);
   const route = await context.tx.route.findFirst({
     where: { machineKind: asked.kind, archivedAt: null },
+    include: withRouteTasks,
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
   const steps = route ? stepsOf(route.tasks) : [];

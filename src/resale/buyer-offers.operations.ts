@@ -81,7 +81,7 @@ const book = (
     amount: value,
     occurredDate: context.today,
     description,
-    sourceId: offer.id,
+    cause: { buyerOfferId: offer.id },
   });
 
 async function accept(

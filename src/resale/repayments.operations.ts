@@ -45,7 +45,7 @@ async function settle(
   const tax = await taxOnKept(context, sale, customerRefundTotal);
   if (sale.taxScheme === 'marginScheme' && !tax.equals(toDecimal(sale.taxCollected))) {
     const booked = await context.tx.ledgerEntry.findFirst({
-      where: { sourceId: sale.id, kind: 'tax', reversesId: null, reversedBy: null },
+      where: { saleId: sale.id, kind: 'tax', reversesId: null, reversedBy: null },
     });
     if (booked) await reverseEntry(context, booked.id, reason);
     if (tax.greaterThan(0))
@@ -55,7 +55,7 @@ async function settle(
         amount: tax.toString(),
         occurredDate: context.today,
         description: 'Tax on the margin that is left',
-        sourceId: sale.id,
+        cause: { saleId: sale.id },
       });
   }
   await context.tx.sale.update({
@@ -148,7 +148,7 @@ async function repay(context: OperationContext, input: z.output<typeof CustomerR
       amount: amount.toString(),
       occurredDate: refundedDate,
       description: `Paid back to the buyer: ${input.reason}`,
-      sourceId: customerRefund.id,
+      cause: { customerRefundId: customerRefund.id },
     });
   }
   return customerRefund;
@@ -163,7 +163,9 @@ async function reverseCustomerRefund(
   const customerRefund = await findOne(context.tx.customerRefund, 'customerRefund', customerRefundId);
   if (customerRefund.reversedDate) throw new Conflict('already-reversed', 'This refund has already been reversed.');
   if (customerRefund.machineReturned) await giveAgain(context, sale, job);
-  const booked = await context.tx.ledgerEntry.findFirst({ where: { sourceId: customerRefund.id, reversesId: null } });
+  const booked = await context.tx.ledgerEntry.findFirst({
+    where: { customerRefundId: customerRefund.id, reversesId: null },
+  });
   if (booked) await reverseEntry(context, booked.id, reason);
   await settle(context, sale, toDecimal(sale.customerRefundTotal).minus(toDecimal(customerRefund.amount)), reason);
   return context.tx.customerRefund.update({

@@ -11,6 +11,7 @@ import { saleOperations } from './sale.operations.js';
 
 export const resale: Area = {
   name: 'resale',
+  description: 'Prices seen elsewhere, what to ask and to bid, offers, sales and refunds.',
   operations: [
     ...comparableOperations,
     ...offerOperations,

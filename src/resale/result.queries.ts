@@ -41,11 +41,11 @@ export async function resultsOf(context: OperationContext, machineIds: string[])
   });
   const charges = new Map<string, Decimal>();
   const needIds = stocks.flatMap((stock) => stock.needs.map((need) => need.id));
-  for (const { sourceId, amount } of await context.tx.ledgerEntry.findMany({
-    where: { kind: 'part', sourceId: { in: needIds } },
-    select: { sourceId: true, amount: true },
+  for (const { partNeedId, amount } of await context.tx.ledgerEntry.findMany({
+    where: { partNeedId: { in: needIds } },
+    select: { partNeedId: true, amount: true },
   })) {
-    charges.set(sourceId!, (charges.get(sourceId!) ?? new Decimal(0)).plus(toDecimal(amount)));
+    charges.set(partNeedId!, (charges.get(partNeedId!) ?? new Decimal(0)).plus(toDecimal(amount)));
   }
   const scrapped = new Map(
     (await context.tx.scrapSale.findMany({ where: { machineId: { in: machineIds }, reversedDate: null } })).map(

@@ -88,7 +88,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
         amount: value.toString(),
         occurredDate: soldDate,
         description,
-        sourceId: sale.id,
+        cause: { saleId: sale.id },
       });
   };
   await book('saleProceeds', price, 'Sold');
@@ -124,7 +124,7 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
     );
   await reopenJobRow(context, sale.jobId);
   const booked = await context.tx.ledgerEntry.findMany({
-    where: { sourceId: sale.id, reversesId: null, reversedBy: null },
+    where: { saleId: sale.id, reversesId: null, reversedBy: null },
   });
   if (sale.buyerOfferId)
     await context.tx.buyerOffer.updateMany({

@@ -8,6 +8,7 @@ import { stationQueries, stationRelations } from './stations/stations.queries.js
 
 export const season: Area = {
   name: 'season',
+  description: 'Weather stations and their records: first snow, last frost, weather fit for paint.',
   operations: [...stationOperations, ...stationQueries, firstSnowQuery, lastFrostQuery, paintWeatherQuery],
   relations: stationRelations,
   controllers: [SeasonController],

@@ -23,6 +23,7 @@ export const shopQueries = [
     plural: 'auditEntries',
     rows: (tx) => tx.auditEntry,
     shape: AuditEntry,
+    include: { changes: { orderBy: [{ record: 'asc' }, { recordId: 'asc' }, { field: 'asc' }] } },
     readers: ownerOnly,
     archives: false,
     filters: { subjectId: id.nullish(), accessKeyId: id.nullish() },

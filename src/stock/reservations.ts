@@ -4,6 +4,9 @@ import { toDecimal } from '../platform/money.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { groupBy } from '../platform/operation/rows.js';
 
+/** Part needs, oldest first; such as came at once, such as a kit's, by their place. */
+export const needOrder = [{ createdAt: 'asc' as const }, { position: 'asc' as const }, { id: 'asc' as const }];
+
 /**
  * How much of each bin is held for which need. Needs that were reserved from what was there come first, then those
  * that wait for the rest of an order line, oldest first; a need of a partly received line holds what has come.
@@ -19,6 +22,7 @@ export function coverOf(stock: readonly Presentable[], needs: readonly Presentab
       (a, b) =>
         Number(a.orderLineId !== null) - Number(b.orderLineId !== null) ||
         a.createdAt - b.createdAt ||
+        a.position - b.position ||
         (a.id < b.id ? -1 : 1),
     );
     for (const need of waiting) {

@@ -5,6 +5,7 @@ import { stockRelations } from './stock.relations.js';
 
 export const stock: Area = {
   name: 'stock',
+  description: 'Parts on hand: bins, movements, and what was taken off donors.',
   operations: [...stockOperations, ...harvestOperations],
   relations: stockRelations,
 };

@@ -1,8 +1,58 @@
 /** Laying a route's tasks out on a job. */
+import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { settleJob } from './jobs.js';
 import type { RouteTask } from './routes.shapes.js';
+
+/** A route's tasks as they follow each other, each with what must come before it: always fetched with it. */
+export const withRouteTasks = {
+  tasks: {
+    orderBy: { position: 'asc' as const },
+    include: {
+      after: { orderBy: { position: 'asc' as const }, include: { predecessor: { select: { code: true } } } },
+    },
+  },
+};
+
+/** The tasks given, which the shape has checked, replace all there were. */
+export async function writeRouteTasks(context: OperationContext, routeId: string, tasks: RouteTask[]): Promise<void> {
+  const shopId = context.shop.id;
+  await context.tx.routeTaskLink.deleteMany({ where: { task: { routeId } } });
+  await context.tx.routeTask.deleteMany({ where: { routeId } });
+  const made = await context.tx.routeTask.createManyAndReturn({
+    data: tasks.map(({ after: _after, ...task }, index) => ({ ...task, shopId, routeId, position: index + 1 })),
+    select: { id: true, code: true },
+  });
+  const idOf = new Map(made.map(({ id, code }) => [code, id]));
+  await context.tx.routeTaskLink.createMany({
+    data: tasks.flatMap(({ code: task, after }) =>
+      after.map(({ code, reason, ...link }, index) => ({
+        ...link,
+        shopId,
+        taskId: idOf.get(task)!,
+        predecessorId: idOf.get(code)!,
+        position: index + 1,
+        reason: reason ?? null,
+      })),
+    ),
+  });
+}
+
+type StoredRouteTask = Prisma.RouteGetPayload<{ include: typeof withRouteTasks }>['tasks'][number];
+
+/** Stored tasks in the route's own words: what comes before is named by its code. */
+export const routeTasks = (tasks: readonly StoredRouteTask[]) =>
+  tasks.map(({ id: _id, shopId: _shop, routeId: _route, position: _place, createdAt: _at, after, ...task }) => ({
+    ...task,
+    after: after.map(({ predecessor, minWaitMinutes, forbiddenIntervals, reason }) => ({
+      code: predecessor.code,
+      minWaitMinutes,
+      // Written by `writeRouteTasks` alone, in the shape's own form.
+      forbiddenIntervals: forbiddenIntervals as unknown as RouteTask['after'][number]['forbiddenIntervals'],
+      reason,
+    })),
+  }));
 
 /**
  * Adds a route's tasks and their links to a job, behind the tasks it has.
@@ -15,7 +65,7 @@ export async function applyRouteTo(
   routeId: string,
   prefix = '',
 ): Promise<void> {
-  const route = await context.tx.route.findFirst({ where: { id: routeId } });
+  const route = await context.tx.route.findFirst({ where: { id: routeId }, include: withRouteTasks });
   if (!route) throw new NotFound('route', routeId);
   if (route.archivedAt) throw new Conflict('archived', 'This route was archived and is only kept for history.');
   const machine = await context.tx.machine.findUniqueOrThrow({ where: { id: job.machineId }, select: { kind: true } });
@@ -25,7 +75,7 @@ export async function applyRouteTo(
       `The route is for a ${route.machineKind}, the machine is a ${machine.kind}; choose a route of its kind.`,
     );
   }
-  const tasks = route.tasks as unknown as RouteTask[];
+  const tasks = routeTasks(route.tasks);
   const there = await context.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
   const taken = new Set(there.map(({ code }) => code));
   const clashes = tasks.map(({ code }) => prefix + code).filter((code) => taken.has(code));
@@ -43,7 +93,6 @@ export async function applyRouteTo(
       jobId: job.id,
       code: prefix + task.code,
       position: last + index + 1,
-      placeKind: task.placeKind ?? null,
     })),
     select: { id: true, code: true },
   });
@@ -56,7 +105,7 @@ export async function applyRouteTo(
         predecessorId: idOf.get(prefix + code)!,
         minWaitMinutes,
         forbiddenIntervals,
-        reason: reason ?? null,
+        reason,
       })),
     ),
   });

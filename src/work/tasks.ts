@@ -217,6 +217,8 @@ async function mindOrder(
       inWords(context, task, hindrance),
       hindrance.allowedFrom,
     );
+  const other = hindrance ? null : await context.startHindrance(task.id, at);
+  if (other) await refuseUnless(context, job, task, given, other.code, other.detail, other.allowedFrom);
 }
 
 function inWords(

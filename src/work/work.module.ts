@@ -7,6 +7,7 @@ import { workQueries, workRelations } from './work.queries.js';
 
 export const work: Area = {
   name: 'work',
+  description: 'Jobs, their tasks and routes, and who worked when.',
   operations: [...jobOperations, ...routeOperations, ...taskOperations, ...labourOperations, ...workQueries],
   relations: workRelations,
 };

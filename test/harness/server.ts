@@ -81,6 +81,7 @@ const standard = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 
 async function shopWithKeys(database: Database, settings: TestShopSettings) {

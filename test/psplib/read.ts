@@ -81,3 +81,25 @@ export function referenceDirectory(): string {
   while (!existsSync(path.join(root, 'package-lock.json')) && path.dirname(root) !== root) root = path.dirname(root);
   return path.join(root, '../shared/reference');
 }
+
+/** Columns of the file of published results, and how they came about. */
+export const SOLVERS: Record<string, string> = {
+  cp_sat_8x900s: 'CP-SAT (8 cores, 900 s)',
+  cp_optimizer_8x900s: 'CP Optimizer (8 cores, 900 s)',
+  optalcp_4x600s: 'OptalCP (4 cores, 600 s)',
+};
+
+/** What exact solvers reached on each instance, by column; empty where the file says nothing. */
+export function readSolverMakespans(file: string): Map<string, Record<string, number>> {
+  const [head, ...lines] = readFileSync(file, 'utf8').trim().split(/\r?\n/);
+  const columns = head!.split(',').slice(1);
+  return new Map(
+    lines.map((line) => {
+      const [name, ...values] = line.split(',');
+      return [
+        name!,
+        Object.fromEntries(columns.flatMap((column, k) => (values[k] ? [[column, Number(values[k])] as const] : []))),
+      ];
+    }),
+  );
+}

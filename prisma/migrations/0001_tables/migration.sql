@@ -725,7 +725,7 @@ CREATE TABLE "WeatherForecastDay" (
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
     "updatedAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
-    CONSTRAINT "ForecastDay_pkey" PRIMARY KEY ("id")
+    CONSTRAINT "WeatherForecastDay_pkey" PRIMARY KEY ("id")
 );
 
 -- CreateTable
@@ -833,7 +833,7 @@ CREATE UNIQUE INDEX "Person_shopId_id_key" ON "Person"("shopId", "id");
 CREATE UNIQUE INDEX "Person_shopId_name_key" ON "Person"("shopId", "name");
 
 -- CreateIndex
-CREATE INDEX "DayOff_shopId_fromDay_idx" ON "DayOff"("shopId", "startDate");
+CREATE INDEX "DayOff_shopId_startDate_idx" ON "DayOff"("shopId", "startDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "DayOff_shopId_id_key" ON "DayOff"("shopId", "id");
@@ -845,7 +845,7 @@ CREATE UNIQUE INDEX "Place_shopId_id_key" ON "Place"("shopId", "id");
 CREATE UNIQUE INDEX "Place_shopId_name_key" ON "Place"("shopId", "name");
 
 -- CreateIndex
-CREATE INDEX "Acquisition_shopId_acquiredOn_idx" ON "Acquisition"("shopId", "acquiredDate");
+CREATE INDEX "Acquisition_shopId_acquiredDate_idx" ON "Acquisition"("shopId", "acquiredDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "Acquisition_shopId_id_key" ON "Acquisition"("shopId", "id");
@@ -866,7 +866,7 @@ CREATE UNIQUE INDEX "Route_shopId_id_key" ON "Route"("shopId", "id");
 CREATE UNIQUE INDEX "Route_shopId_name_key" ON "Route"("shopId", "name");
 
 -- CreateIndex
-CREATE INDEX "Job_shopId_closedOn_idx" ON "Job"("shopId", "closedDate");
+CREATE INDEX "Job_shopId_closedDate_idx" ON "Job"("shopId", "closedDate");
 
 -- CreateIndex
 CREATE INDEX "Job_shopId_machineId_idx" ON "Job"("shopId", "machineId");
@@ -965,7 +965,7 @@ CREATE INDEX "StockMovement_shopId_stockId_idx" ON "StockMovement"("shopId", "st
 CREATE UNIQUE INDEX "StockMovement_shopId_id_key" ON "StockMovement"("shopId", "id");
 
 -- CreateIndex
-CREATE INDEX "Order_shopId_orderedOn_idx" ON "Order"("shopId", "orderedDate");
+CREATE INDEX "Order_shopId_orderedDate_idx" ON "Order"("shopId", "orderedDate");
 
 -- CreateIndex
 CREATE INDEX "Order_shopId_supplierId_idx" ON "Order"("shopId", "supplierId");
@@ -1019,7 +1019,7 @@ CREATE INDEX "LedgerEntry_shopId_jobId_idx" ON "LedgerEntry"("shopId", "jobId");
 CREATE INDEX "LedgerEntry_shopId_sourceId_idx" ON "LedgerEntry"("shopId", "sourceId");
 
 -- CreateIndex
-CREATE INDEX "LedgerEntry_shopId_occurredOn_idx" ON "LedgerEntry"("shopId", "occurredDate");
+CREATE INDEX "LedgerEntry_shopId_occurredDate_idx" ON "LedgerEntry"("shopId", "occurredDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "LedgerEntry_shopId_id_key" ON "LedgerEntry"("shopId", "id");
@@ -1070,13 +1070,13 @@ CREATE UNIQUE INDEX "StationDay_shopId_id_key" ON "StationDay"("shopId", "id");
 CREATE UNIQUE INDEX "StationDay_shopId_stationId_day_key" ON "StationDay"("shopId", "stationId", "day");
 
 -- CreateIndex
-CREATE UNIQUE INDEX "ForecastDay_shopId_id_key" ON "WeatherForecastDay"("shopId", "id");
+CREATE UNIQUE INDEX "WeatherForecastDay_shopId_id_key" ON "WeatherForecastDay"("shopId", "id");
 
 -- CreateIndex
-CREATE UNIQUE INDEX "ForecastDay_shopId_day_key" ON "WeatherForecastDay"("shopId", "day");
+CREATE UNIQUE INDEX "WeatherForecastDay_shopId_day_key" ON "WeatherForecastDay"("shopId", "day");
 
 -- CreateIndex
-CREATE INDEX "Comparable_shopId_kind_seenOn_idx" ON "Comparable"("shopId", "kind", "seenDate");
+CREATE INDEX "Comparable_shopId_kind_seenDate_idx" ON "Comparable"("shopId", "kind", "seenDate");
 
 -- CreateIndex
 CREATE UNIQUE INDEX "Comparable_shopId_id_key" ON "Comparable"("shopId", "id");
@@ -1328,7 +1328,7 @@ ALTER TABLE "StationDay" ADD CONSTRAINT "StationDay_shopId_fkey" FOREIGN KEY ("s
 ALTER TABLE "StationDay" ADD CONSTRAINT "StationDay_shopId_stationId_fkey" FOREIGN KEY ("shopId", "stationId") REFERENCES "Station"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
-ALTER TABLE "WeatherForecastDay" ADD CONSTRAINT "ForecastDay_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "WeatherForecastDay" ADD CONSTRAINT "WeatherForecastDay_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 -- AddForeignKey
 ALTER TABLE "Comparable" ADD CONSTRAINT "Comparable_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;

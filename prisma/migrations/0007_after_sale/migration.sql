@@ -37,13 +37,13 @@ CREATE TABLE "CustomerRefund" (
     "reversedDate" DATE,
     "createdAt" TIMESTAMPTZ(3) NOT NULL DEFAULT CURRENT_TIMESTAMP,
 
-    CONSTRAINT "Repayment_pkey" PRIMARY KEY ("id"),
+    CONSTRAINT "CustomerRefund_pkey" PRIMARY KEY ("id"),
     CONSTRAINT repayment_amount CHECK ("taxRefund" >= 0 AND (amount > 0 OR (amount = 0 AND "machineReturned")))
 );
-CREATE UNIQUE INDEX "Repayment_shopId_id_key" ON "CustomerRefund"("shopId", "id");
-CREATE INDEX "Repayment_shopId_saleId_idx" ON "CustomerRefund"("shopId", "saleId");
-ALTER TABLE "CustomerRefund" ADD CONSTRAINT "Repayment_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
-ALTER TABLE "CustomerRefund" ADD CONSTRAINT "Repayment_shopId_saleId_fkey" FOREIGN KEY ("shopId", "saleId") REFERENCES "Sale"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
+CREATE UNIQUE INDEX "CustomerRefund_shopId_id_key" ON "CustomerRefund"("shopId", "id");
+CREATE INDEX "CustomerRefund_shopId_saleId_idx" ON "CustomerRefund"("shopId", "saleId");
+ALTER TABLE "CustomerRefund" ADD CONSTRAINT "CustomerRefund_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
+ALTER TABLE "CustomerRefund" ADD CONSTRAINT "CustomerRefund_shopId_saleId_fkey" FOREIGN KEY ("shopId", "saleId") REFERENCES "Sale"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
 CREATE TABLE "PartSale" (
     "id" UUID NOT NULL,
@@ -66,7 +66,7 @@ CREATE TABLE "PartSale" (
 );
 CREATE UNIQUE INDEX "PartSale_shopId_id_key" ON "PartSale"("shopId", "id");
 CREATE INDEX "PartSale_shopId_stockId_idx" ON "PartSale"("shopId", "stockId");
-CREATE INDEX "PartSale_shopId_soldOn_idx" ON "PartSale"("shopId", "soldDate");
+CREATE INDEX "PartSale_shopId_soldDate_idx" ON "PartSale"("shopId", "soldDate");
 ALTER TABLE "PartSale" ADD CONSTRAINT "PartSale_shopId_fkey" FOREIGN KEY ("shopId") REFERENCES "Shop"("id") ON DELETE RESTRICT ON UPDATE CASCADE;
 ALTER TABLE "PartSale" ADD CONSTRAINT "PartSale_shopId_stockId_fkey" FOREIGN KEY ("shopId", "stockId") REFERENCES "Stock"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 

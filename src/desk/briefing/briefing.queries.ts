@@ -68,7 +68,7 @@ export async function readBriefing(context: OperationContext): Promise<Presentab
     readyCount: readiness.readyCount,
     inSeasonCount: readiness.jobs.length,
     bottleneck: readiness.bottleneck,
-    notes: [...(readiness.readyBy === null ? readiness.snowReasons : []), ...assumptions(shop, made.records)],
+    notes: [...(readiness.readyBy === null ? readiness.snowReasons : []), ...assumptions(shop, made)],
   };
 }
 

@@ -18,6 +18,7 @@ import { type OperationContext, type Presentable, query } from '../../platform/o
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
 import { readShop } from '../../shop/shop.queries.js';
+import { withRouteTasks } from '../../work/routes.js';
 
 const resourceWords: Record<string, string> = {
   people: 'hours of work',
@@ -50,6 +51,7 @@ export async function readReadiness(
   const untilSeason = readyBy && readyBy > context.today ? loads(made, readyBy) : [];
   const routes = await context.tx.route.findMany({
     where: { machineKind: { in: [...snowKinds] }, archivedAt: null },
+    include: withRouteTasks,
     orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }],
   });
   const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);
@@ -115,7 +117,7 @@ export async function readReadiness(
       ...(readyBy !== null && probabilities.length < jobs.length
         ? [`nothing is known of ${jobs.length - probabilities.length} of them, which count for nothing in the sums`]
         : []),
-      ...assumptions(shop, made.records),
+      ...assumptions(shop, made),
       `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };

@@ -12,6 +12,7 @@ import { arrivalForecasts, forecastsIfOrderedFrom } from '../../purchasing/arriv
 import { completeNeeds } from '../../purchasing/needs.queries.js';
 import { linesByIds } from '../../purchasing/orders.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
+import { needOrder } from '../../stock/reservations.js';
 
 /** The tasks that wait for a line, and for how many. */
 export interface Shortage {
@@ -50,7 +51,7 @@ export async function shortageOf(context: OperationContext, orderLineId: string)
   const rows = await context.tx.partNeed.findMany({
     where: { orderLineId, usedDate: null, archivedAt: null },
     include: { task: { select: { name: true, job: true } } },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: needOrder,
   });
   const needs = (await completeNeeds(context, rows)).filter((need) => need.status !== 'onHand');
   if (needs.length === 0) throw new Conflict('nobody-waits', 'No task waits for this order line.');

@@ -7,6 +7,7 @@ import { lock } from '../../platform/operation/rows.js';
 import { checkFree } from '../../purchasing/needs.operations.js';
 import { placeOrder } from '../../purchasing/orders.js';
 import { harvest } from '../../stock/harvest.operations.js';
+import { needOrder } from '../../stock/reservations.js';
 import { settleJob } from '../../work/jobs.js';
 import { taskToWorkOn } from '../../work/tasks.js';
 import type { Candidate, Shortage } from './candidates.js';
@@ -135,7 +136,7 @@ async function makeHere(
   const material = checkAmount(terms.reworkCost ?? '0', context.shop.currency, '/reworkCost');
   const needs = await context.tx.partNeed.findMany({
     where: { id: { in: [...needIds] } },
-    orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
+    orderBy: needOrder,
   });
   const costs = allocate(
     material,
@@ -183,7 +184,7 @@ async function makeHere(
         amount: costs[index]!.toFixed(),
         occurredDate: context.today,
         description: `Material to make or repair ${what}`,
-        sourceId: made.id,
+        cause: { taskId: made.id },
       });
     }
     taskIds.push(made.id);

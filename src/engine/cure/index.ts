@@ -1,3 +1,4 @@
+export { ageAt, type AgeingSheet, type AgeTable, ageTable, meanAgeTable, minuteOfAddedAge } from './age-table.js';
 export { type CoatAge, coatAge, minuteOfAge } from './clock.js';
 export {
   filmWarnings,

@@ -1,5 +1,6 @@
 /** Why a start was pushed later. */
-export type Push = 'now' | 'release' | 'link' | 'held' | 'gap' | 'closed' | 'sitting' | 'window' | 'resource';
+export type Push =
+  'now' | 'release' | 'link' | 'held' | 'gap' | 'closed' | 'sitting' | 'window' | 'resource' | 'excluded';
 /** `bindKind` of a start decided by nothing but the present minute or a release. */
 export const BOUND_BY_RELEASE = 0;
 /** … by the link in `bindBy` (its wait or its forbidden interval). */

@@ -10,8 +10,8 @@ export interface LowerBound {
   valueLost: number;
   /** Each job's own: no schedule finishes it sooner. Null: not before the horizon. */
   jobs: { id: string; finishMinutes: number | null }[];
-  /** What gave the makespan bound. */
-  by: { kind: 'critical-path' } | { kind: 'energy'; resourceId: string };
+  /** What gave the makespan bound; a refutation is a proof that no shorter schedule exists, found by the search. */
+  by: { kind: 'critical-path' } | { kind: 'energy'; resourceId: string } | { kind: 'refutation' };
 }
 
 /**

@@ -26,7 +26,7 @@ export class ChainCounter {
   private readonly last: Int32Array;
 
   constructor(
-    private readonly generator: ScheduleGenerator,
+    private generator: ScheduleGenerator,
     private readonly objective: Objective,
   ) {
     const { compiled } = generator;
@@ -45,8 +45,13 @@ export class ChainCounter {
     for (let i = 0; i < compiled.count; i++) if (finished(i)) this.note(i, this.endsAlready, this.usedAlready);
   }
 
-  /** Counts the generator's present schedule. */
-  count(): void {
+  /** Counts the generator's present schedule. @param generator of the same tasks, perhaps on other calendars from now on */
+  count(generator: ScheduleGenerator = this.generator): void {
+    this.generator = generator;
+    this.countPresent();
+  }
+
+  private countPresent(): void {
     const { generator, objective, last, onChain, boundBy } = this;
     const { compiled, finish, bindKind, bindBy } = generator;
     last.fill(-1);

@@ -1,6 +1,17 @@
+import type { AgeTable } from '../cure/age-table.js';
 import { EngineError } from '../error.js';
 import { Calendar, intersect } from './calendar.js';
-import { type Interval, type Problem, type Task, validateProblem, type WeatherSet } from './problem.js';
+import {
+  type AgeWindow,
+  type Interval,
+  type KnownAge,
+  type Predecessor,
+  type Problem,
+  type Resource,
+  type Task,
+  validateProblem,
+  type WeatherSet,
+} from './problem.js';
 
 /** Stands for "does not happen before the horizon"; adding any wait to it stays inside 32 bits. */
 export const NEVER = 2 ** 30;
@@ -14,6 +25,20 @@ export interface Conditions {
   working: (Calendar | null)[];
   /** Pausable tasks with windows: the windows. Null: none. */
   windows: (Calendar | null)[];
+  /** How coats age, by clock. */
+  clocks: readonly AgeTable[];
+  /**
+   * Minutes by which people judge whether a sitting fits before closing or into a window: what is planned, since nobody
+   * knows how long it will take. Null: as long as it takes.
+   */
+  judged: Int32Array | null;
+}
+
+/** What a coat's age asks of a task: a link's windows, or the age at which a cure ends. */
+export interface Ageing {
+  clock: number;
+  windows: readonly AgeWindow[];
+  known?: KnownAge;
 }
 
 /**
@@ -35,6 +60,20 @@ export interface Compiled {
   gapEnd: Int32Array;
   /** 1 where a task has any forbidden interval. */
   hasGaps: Uint8Array;
+  /** By link; null where no age counts. Its forbidden intervals, and its wait, then depend on when the coat went on. */
+  linkAges: (Ageing | null)[];
+  /** 1 where a task has such a link. */
+  hasAges: Uint8Array;
+  /** Links whose last forbidden interval only keeps a wait short, and may be given up. */
+  softLinks: Int32Array;
+  isSoft: Uint8Array;
+  /** By task, the age at which its cure ends, and the link it counts from; null for most. */
+  cures: ({ clock: number; ageMinutes: number; since: number; known?: KnownAge } | null)[];
+  /** Exclusions of task `i` are `exclusionFrom[i] … exclusionFrom[i+1]-1`; the two sides of a group are slots 2g and 2g + 1. */
+  exclusionFrom: Int32Array;
+  exclusionSlot: Int32Array;
+  exclusionTail: Int32Array;
+  exclusionSlots: number;
   successors: Int32Array[];
   demandFrom: Int32Array;
   demandResource: Int32Array;
@@ -66,9 +105,11 @@ export function compile(problem: Problem): Compiled {
   const resourceIndex = new Map(resources.map((resource, r) => [resource.id, r]));
   const order = topologicalOrder(tasks, indexOf);
   const links = flatten(tasks.map((task) => [...task.predecessors].sort((a, b) => compareText(a.taskId, b.taskId))));
-  const gaps = flatten(
-    links.items.map((link) => [...(link.forbidden ?? [])].sort((a, b) => a.fromMinutes - b.fromMinutes)),
-  );
+  const gaps = flatten(links.items.map(gapsOf));
+  const clocks = problem.clocks ?? [];
+  const clockIndex = new Map(clocks.map((clock, c) => [clock.id, c]));
+  const exclusions = flatten(tasks.map((task) => task.exclusions ?? []));
+  const groups = [...new Set(exclusions.items.map((one) => one.groupId))].sort(compareText);
   const demands = flatten(tasks.map((task) => task.demands.filter((demand) => demand.amount > 0)));
   const successors: number[][] = tasks.map(() => []);
   const linkTask = Int32Array.from(links.items, (link) => indexOf.get(link.taskId)!);
@@ -96,7 +137,36 @@ export function compile(problem: Problem): Compiled {
     gapFrom: gaps.from,
     gapStart: Int32Array.from(gaps.items, (gap) => gap.fromMinutes),
     gapEnd: Int32Array.from(gaps.items, (gap) => gap.toMinutes),
-    hasGaps: Uint8Array.from(tasks, (task) => (task.predecessors.some((link) => link.forbidden?.length) ? 1 : 0)),
+    hasGaps: Uint8Array.from(tasks, (task) => (task.predecessors.some((link) => gapsOf(link).length > 0) ? 1 : 0)),
+    linkAges: links.items.map(({ ages }) =>
+      ages
+        ? {
+            clock: clockIndex.get(ages.clockId)!,
+            windows: ages.windows,
+            ...(ages.known ? { known: ages.known } : {}),
+          }
+        : null,
+    ),
+    hasAges: Uint8Array.from(tasks, (task) => (task.predecessors.some((link) => link.ages) ? 1 : 0)),
+    softLinks: Int32Array.from(links.items.keys()).filter((l) => links.items[l]!.maxWaitMinutes !== undefined),
+    isSoft: Uint8Array.from(links.items, (link) => (link.maxWaitMinutes === undefined ? 0 : 1)),
+    cures: tasks.map(({ cure }) =>
+      cure
+        ? {
+            clock: clockIndex.get(cure.clockId)!,
+            ageMinutes: cure.ageMinutes,
+            since: indexOf.get(cure.sinceTaskId)!,
+            ...(cure.known ? { known: cure.known } : {}),
+          }
+        : null,
+    ),
+    exclusionFrom: exclusions.from,
+    exclusionSlot: Int32Array.from(
+      exclusions.items,
+      ({ groupId, side }) => 2 * groups.indexOf(groupId) + (side === 'first' ? 0 : 1),
+    ),
+    exclusionTail: Int32Array.from(exclusions.items, (one) => one.tailMinutes ?? 0),
+    exclusionSlots: 2 * groups.length,
     successors: successors.map((list) => Int32Array.from(list)),
     demandFrom: demands.from,
     demandResource: Int32Array.from(demands.items, (demand) => resourceIndex.get(demand.resourceId)!),
@@ -104,14 +174,7 @@ export function compile(problem: Problem): Compiled {
     resourceIds: resources.map((resource) => resource.id),
     capacity: Int32Array.from(resources, (resource) => resource.capacity),
     resourceCalendar,
-    reductions: resources.flatMap(({ reductions = [] }, resource) =>
-      reductions.map(({ startMinutes, endMinutes, amount }) => ({
-        resource,
-        start: startMinutes,
-        finish: endMinutes,
-        amount,
-      })),
-    ),
+    reductions: resources.flatMap(({ reductions = [] }, resource) => reductionsOf(reductions, resource)),
     taskCalendar,
     pausable: Uint8Array.from(tasks, (task) => (task.pausable ? 1 : 0)),
     isFixed: Uint8Array.from(tasks, (task) => (task.fixed ? 1 : 0)),
@@ -121,9 +184,57 @@ export function compile(problem: Problem): Compiled {
       duration: Int32Array.from(tasks, (task) => task.durationMinutes),
       release: Int32Array.from(tasks, (task) => Math.max(now, task.releaseMinutes ?? 0)),
       ...weatherCalendars(tasks, taskCalendar, problem.weather ?? []),
+      clocks: clocks.map((clock) => clock.table),
+      judged: null,
     },
   };
 }
+
+/** A link's forbidden intervals, with as many more, empty, as its coat's windows of age may bring. */
+function gapsOf({ forbidden = [], ages, maxWaitMinutes }: Predecessor): { fromMinutes: number; toMinutes: number }[] {
+  const stated = [...forbidden].sort((a, b) => a.fromMinutes - b.fromMinutes);
+  if (maxWaitMinutes !== undefined) return [...stated, { fromMinutes: maxWaitMinutes, toMinutes: NEVER }];
+  return ages ? [...stated, ...ages.windows.map(() => NO_GAP)] : stated;
+}
+
+/** Both ends are allowed, so nothing is forbidden. */
+const NO_GAP = { fromMinutes: 0, toMinutes: 0 };
+
+/** The same problem with another calendar of one resource, the same up to now: what is finished stays where it is. */
+export function withCalendar(
+  compiled: Compiled,
+  resourceId: string,
+  { calendar, reductions = [] }: Pick<Resource, 'calendar' | 'reductions'>,
+): Compiled {
+  const r = compiled.resourceIds.indexOf(resourceId);
+  if (r < 0) throw new EngineError('unknown-id', `There is no resource ${resourceId}`, 'calendars.resourceId');
+  const resourceCalendar = compiled.resourceCalendar.slice();
+  resourceCalendar[r] = calendar ? new Calendar(calendar) : null;
+  const common = new CommonCalendars(resourceCalendar);
+  const { demandFrom, demandResource } = compiled;
+  const taskCalendar = compiled.taskCalendar.map((old, i) => {
+    const demanded = [...demandResource.subarray(demandFrom[i], demandFrom[i + 1])];
+    return demanded.includes(r) ? common.of(demanded) : old;
+  });
+  return {
+    ...compiled,
+    resourceCalendar,
+    taskCalendar,
+    reductions: [...compiled.reductions.filter((one) => one.resource !== r), ...reductionsOf(reductions, r)],
+    conditions: {
+      ...compiled.conditions,
+      ...weatherCalendars(compiled.tasks, taskCalendar, compiled.problem.weather ?? []),
+    },
+  };
+}
+
+const reductionsOf = (reductions: NonNullable<Resource['reductions']>, resource: number): Compiled['reductions'] =>
+  reductions.map(({ startMinutes, endMinutes, amount }) => ({
+    resource,
+    start: startMinutes,
+    finish: endMinutes,
+    amount,
+  }));
 
 /** The calendars of every task under one set of weather windows, shared between tasks that have the same. */
 export function weatherCalendars(

@@ -21,6 +21,8 @@ export type Reason =
    */
   /** `untilBack`: it ended when units that had been missing came back, not when another task did. */
   | { kind: 'resource'; resourceId: string; heldBy: string[]; untilBack?: true; untilMinutes: number }
+  /** What may not run beside it, in the same room: sparks beside vapour. */
+  | { kind: 'excluded'; taskIds: string[]; untilMinutes: number }
   /** Held back so that a follower can start inside its near window. */
   | { kind: 'held'; forTaskIds: string[]; untilMinutes: number };
 
@@ -48,7 +50,7 @@ export function explain(
         ofTask.push({
           kind: 'predecessor',
           taskId: compiled.tasks[compiled.linkTask[by]!]!.id,
-          waitMinutes: compiled.linkWait[by]!,
+          waitMinutes: generator.linkWait[by]!,
           untilMinutes: until,
         });
         break;
@@ -57,7 +59,7 @@ export function explain(
         break;
       case 'gap': {
         const elapsed = from - generator.finish[compiled.linkTask[by]!]!;
-        const [start, end] = gapAround(compiled, by, elapsed);
+        const [start, end] = gapAround(generator, by, elapsed);
         ofTask.push({
           kind: 'forbidden',
           taskId: compiled.tasks[compiled.linkTask[by]!]!.id,
@@ -67,6 +69,9 @@ export function explain(
         });
         break;
       }
+      case 'excluded':
+        ofTask.push({ kind: 'excluded', taskIds: excluders(generator, i, from, until), untilMinutes: until });
+        break;
       case 'closed':
         ofTask.push({ kind: 'closed', resourceIds: closedAt(compiled, i, from), untilMinutes: until });
         break;
@@ -116,12 +121,31 @@ function nearFollowers(compiled: Compiled, i: number, near: Uint8Array | null): 
     .map((j) => compiled.tasks[j]!.id);
 }
 
-function gapAround(compiled: Compiled, link: number, elapsed: number): [number, number] {
-  for (let g = compiled.gapFrom[link]!; g < compiled.gapFrom[link + 1]!; g++) {
-    if (elapsed > compiled.gapStart[g]! && elapsed < compiled.gapEnd[g]!)
-      return [compiled.gapStart[g]!, compiled.gapEnd[g]!];
+function gapAround(generator: ScheduleGenerator, link: number, elapsed: number): [number, number] {
+  const { gapStart, gapEnd } = generator;
+  const { gapFrom } = generator.compiled;
+  for (let g = gapFrom[link]!; g < gapFrom[link + 1]!; g++) {
+    if (elapsed > gapStart[g]! && elapsed < gapEnd[g]!) return [gapStart[g]!, gapEnd[g]!];
   }
   return [0, elapsed];
+}
+
+/** Tasks of the other side whose stay ends at `until`, as far as they are placed by then. */
+function excluders({ compiled, start, finish }: ScheduleGenerator, i: number, from: number, until: number): string[] {
+  const { exclusionFrom, exclusionSlot, exclusionTail, tasks } = compiled;
+  const others = new Set<number>();
+  for (let k = exclusionFrom[i]!; k < exclusionFrom[i + 1]!; k++) others.add(exclusionSlot[k]! ^ 1);
+  return tasks.flatMap((task, j) => {
+    for (let k = exclusionFrom[j]!; k < exclusionFrom[j + 1]!; k++)
+      if (
+        others.has(exclusionSlot[k]!) &&
+        start[j]! < until &&
+        finish[j]! + exclusionTail[k]! === until &&
+        until > from
+      )
+        return [task.id];
+    return [];
+  });
 }
 
 /** Resources of task `i` that are closed at `minute`; if none is, all that close at some time. */

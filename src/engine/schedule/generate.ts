@@ -39,9 +39,12 @@ export class ScheduleGenerator extends Placer {
   ): Int32Array {
     this.begin(conditions);
     let order = list;
-    if (near !== null) {
-      order = this.trains.form(list, near);
-      this.near.set(near);
+    const { softLinks } = this.compiled;
+    if (near !== null || softLinks.length > 0) {
+      if (near) this.near.set(near);
+      else this.near.fill(0);
+      for (let k = 0; k < softLinks.length; k++) this.near[softLinks[k]!] = 1;
+      order = this.trains.form(list, this.near);
       this.wanted = this.near;
     }
     for (let k = 0, holds = 0; k < order.length; k++) {
@@ -105,7 +108,8 @@ export class ScheduleGenerator extends Placer {
    */
   private takeBack(order: Int32Array, k: number, conditions: Conditions): number {
     const { hold, finish, unheld, missedLink, missedStart } = this;
-    const { linkTask, gapFrom, gapEnd } = this.compiled;
+    const { linkTask, gapFrom } = this.compiled;
+    const { gapEnd } = this;
     const predecessor = linkTask[missedLink]!;
     this.missedLink = -1;
     if (hold[predecessor] === 0) unheld[predecessor] = finish[predecessor]!;
@@ -126,7 +130,8 @@ export class ScheduleGenerator extends Placer {
 
   /** Holds the predecessor on `link` back so that a start at `start` falls at the end of the near window. */
   private holdBack(link: number, start: number, conditions: Conditions): void {
-    const { linkTask, gapFrom, gapStart, pausable } = this.compiled;
+    const { linkTask, gapFrom, pausable } = this.compiled;
+    const { gapStart } = this;
     const p = linkTask[link]!;
     const finish = start - gapStart[gapFrom[link]!]!;
     const calendar = pausable[p] ? conditions.working[p] : null;

@@ -13,6 +13,7 @@ export {
   type TaskForecast,
 } from './forecast.js';
 export { type LengthModel } from './lengths.js';
+export type { FoundLength, LearntLength, SharedLuck } from './luck.js';
 export { compareCost, type Cost } from './objective.js';
 export { normalBelow, pert, pertMean, type PertResult, pertVariance, type ThreePoint } from './pert.js';
 export * from './problem.js';

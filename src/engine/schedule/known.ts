@@ -15,19 +15,13 @@ export class KnownFull {
   readonly until: Int32Array;
 
   constructor({ tasks }: Compiled) {
-    const kinds = new Map<string, number>();
-    this.kindOf = Int32Array.from(tasks, ({ pausable, weatherId, windows, demands }) => {
-      const needs = demands.map(({ resourceId, amount }) => [resourceId, amount]).sort();
-      const key = JSON.stringify([pausable, weatherId, windows, needs]);
-      const kind = kinds.get(key) ?? kinds.size;
-      kinds.set(key, kind);
-      return kind;
-    });
-    this.minutes = new Int32Array(kinds.size);
-    this.from = new Int32Array(kinds.size);
-    this.to = new Int32Array(kinds.size);
-    this.resource = new Int32Array(kinds.size);
-    this.until = new Int32Array(kinds.size);
+    const { kindOf, kinds } = kindsOf(tasks);
+    this.kindOf = kindOf;
+    this.minutes = new Int32Array(kinds);
+    this.from = new Int32Array(kinds);
+    this.to = new Int32Array(kinds);
+    this.resource = new Int32Array(kinds);
+    this.until = new Int32Array(kinds);
     this.forget();
   }
 
@@ -51,4 +45,24 @@ export class KnownFull {
     this.resource[kind] = resource;
     this.until[kind] = until;
   }
+}
+
+/** Worked out once for all generators of the same tasks. */
+const known = new WeakMap<Compiled['tasks'], { kindOf: Int32Array; kinds: number }>();
+
+function kindsOf(tasks: Compiled['tasks']): { kindOf: Int32Array; kinds: number } {
+  let found = known.get(tasks);
+  if (!found) {
+    const kinds = new Map<string, number>();
+    const kindOf = Int32Array.from(tasks, ({ pausable, weatherId, windows, demands, exclusions }) => {
+      const needs = demands.map(({ resourceId, amount }) => [resourceId, amount]).sort();
+      const key = JSON.stringify([pausable, weatherId, windows, needs, exclusions]);
+      const kind = kinds.get(key) ?? kinds.size;
+      kinds.set(key, kind);
+      return kind;
+    });
+    found = { kindOf, kinds: kinds.size };
+    known.set(tasks, found);
+  }
+  return found;
 }

@@ -1,4 +1,5 @@
 import { EngineError } from '../error.js';
+import type { FoundLength, LearntLength } from './luck.js';
 import { checkThreePoint, type ThreePoint } from './pert.js';
 
 /** How long a task may take. */
@@ -8,7 +9,13 @@ export type LengthModel =
   /** Lengths seen before, each as likely as the next, with straight lines between them in order of size. */
   | { kind: 'entries'; minutes: number[] }
   /** Lognormal, as fitted to past entries; `sigma` is the standard deviation of the logarithm. */
-  | { kind: 'lognormal'; medianMinutes: number; sigma: number };
+  | { kind: 'lognormal'; medianMinutes: number; sigma: number }
+  /** As learnt from the shop's entries, with luck that tasks share; needs `SimulationInput.luck`. */
+  | LearntLength
+  | FoundLength;
+
+/** Lengths that a task draws by itself. */
+export type OwnLength = Exclude<LengthModel, LearntLength | FoundLength>;
 
 /** Steps of a quantile table. */
 const STEPS = 512;
@@ -24,7 +31,7 @@ export class LengthSampler {
   ) {}
 
   /** @throws EngineError `invalid-estimate`, `invalid-number`. */
-  static of(model: LengthModel, path: string): LengthSampler {
+  static of(model: OwnLength, path: string): LengthSampler {
     switch (model.kind) {
       case 'three-point': {
         checkThreePoint(model, path);

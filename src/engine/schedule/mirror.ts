@@ -17,7 +17,11 @@ export function mirror(compiled: Compiled): Compiled {
       .reverse();
   const followers = new Map<string, Predecessor[]>(problem.tasks.map((task) => [task.id, []]));
   for (const task of problem.tasks)
-    for (const link of task.predecessors) followers.get(link.taskId)!.push({ ...link, taskId: task.id });
+    for (const link of task.predecessors) {
+      // How coats age, and waits that are kept short only where possible, are for the forward pass.
+      const { ages: _ages, maxWaitMinutes: _maxWait, ...plain } = link;
+      followers.get(link.taskId)!.push({ ...plain, taskId: task.id });
+    }
   const mirrored: Problem = {
     horizonMinutes: horizon,
     resources: problem.resources.map(({ calendar, reductions, ...resource }) => ({

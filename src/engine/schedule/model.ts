@@ -1,3 +1,5 @@
+import type { Random } from './random.js';
+
 /** Costs in order of importance, compared one after the other; lower is better. */
 export type Rank = readonly number[];
 
@@ -48,6 +50,16 @@ export interface Model {
   unmirror?(individual: Individual): Individual;
   /** True when nothing better exists. */
   isOptimal(rank: Rank): boolean;
+  /** Exact search around schedules, where the model has one; what it spends counts as schedules. */
+  readonly exact?: ExactModel;
+}
+
+/** Exact search of a model: costs are schedules that would take as long, at most `most` a call. */
+export interface ExactModel {
+  /** A better schedule near this one, or null. */
+  improve(individual: Individual, random: Random, most: number): Individual | null;
+  /** Goes on looking for anything better than `rank`: a schedule, or true once it is proven that there is none. */
+  refute(rank: Rank, most: number): Individual | boolean;
 }
 
 export function hashOf(start: Int32Array): number {

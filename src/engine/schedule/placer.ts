@@ -1,7 +1,10 @@
+import { minuteOfAddedAge } from '../cure/age-table.js';
 import { BOUND_BY_HOLD, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type Trace } from './binding.js';
 import { type Compiled, type Conditions, NEVER } from './compile.js';
+import { ExclusionLedger } from './exclusions.js';
 import { KnownFull } from './known.js';
 import { Occupancy } from './occupancy.js';
+import { combineWindows, type Gap } from './recoat-windows.js';
 
 /** Finds the earliest place for one task after another, by all the rules; what goes first is for others to say. */
 export class Placer {
@@ -22,7 +25,14 @@ export class Placer {
   /** Set by `find`: the link whose forbidden interval came first although the near side was wanted, and the start it forbade; else -1. */
   protected missedLink = -1;
   protected missedStart = 0;
+  /** As compiled, or where a coat's age counts, as it comes out for the coat where it now lies. */
+  readonly linkWait: Int32Array;
+  readonly gapStart: Int32Array;
+  readonly gapEnd: Int32Array;
   private readonly occupancy: Occupancy;
+  private readonly ledger: ExclusionLedger | null;
+  private readonly statedGaps: Gap[][];
+  private readonly gapsFound: Gap[] = [];
   private readonly full: KnownFull;
   /** Tasks that have started and not finished: how long they take is a matter of the conditions. */
   private readonly underWay: number[] = [];
@@ -34,14 +44,30 @@ export class Placer {
     this.bindBy = new Int32Array(compiled.count);
     this.bindUntil = new Int32Array(compiled.count);
     this.hold = new Int32Array(compiled.count);
+    this.linkWait = compiled.linkWait.slice();
+    this.gapStart = compiled.gapStart.slice();
+    this.gapEnd = compiled.gapEnd.slice();
+    this.statedGaps = compiled.linkAges.map((ages, l) => {
+      const gaps: Gap[] = [];
+      if (ages)
+        for (let g = compiled.gapFrom[l]!; g < compiled.gapFrom[l + 1]!; g++)
+          if (compiled.gapEnd[g]! > compiled.gapStart[g]!)
+            gaps.push({ start: compiled.gapStart[g]!, end: compiled.gapEnd[g]! });
+      return gaps;
+    });
     this.occupancy = new Occupancy(compiled);
+    this.ledger = compiled.exclusionSlots > 0 ? new ExclusionLedger(compiled) : null;
     this.full = new KnownFull(compiled);
     for (const [i, { fixed }] of compiled.tasks.entries()) {
       if (!fixed) continue;
       this.start[i] = fixed.startMinutes;
       if (fixed.finishMinutes === undefined) this.underWay.push(i);
-      else this.finish[i] = fixed.finishMinutes;
+      else {
+        this.finish[i] = fixed.finishMinutes;
+        this.ledger?.add(i, fixed.startMinutes, fixed.finishMinutes);
+      }
     }
+    this.ledger?.keep();
   }
 
   /** Clears everything and puts the work under way where it began; what is finished stands there since the beginning. */
@@ -51,15 +77,18 @@ export class Placer {
     this.wanted = null;
     this.missedLink = -1;
     this.occupancy.clear();
+    this.ledger?.clear();
     this.full.forget();
     for (const i of this.underWay) {
       this.finish[i] = Math.max(this.compiled.now, this.finishOf(i, this.start[i]!, conditions));
       this.occupancy.occupy(i, this.start[i]!, this.finish[i]!);
+      this.ledger?.add(i, this.start[i]!, this.finish[i]!);
     }
   }
 
   private finishOf(i: number, start: number, conditions: Conditions): number {
     const minutes = conditions.duration[i]!;
+    if (this.compiled.cures[i]) return Math.max(start + minutes, this.cureEnd(i, conditions));
     const calendar = this.compiled.pausable[i] ? conditions.working[i] : null;
     if (!calendar || minutes === 0) return start + minutes;
     const finish = calendar.finish(start, minutes);
@@ -75,28 +104,74 @@ export class Placer {
     }
     this.finish[i] = this.finishOf(i, start, conditions);
     this.occupancy.occupy(i, start, this.finish[i]!);
+    this.ledger?.add(i, start, this.finish[i]!);
+  }
+
+  /** When the paint that a cure waits for is hard; `NEVER` beyond what is known of the weather. */
+  private cureEnd(i: number, conditions: Conditions): number {
+    const { clock, ageMinutes, since, known } = this.compiled.cures[i]!;
+    const { drying, fromMinute } = conditions.clocks[clock]!;
+    const end = known
+      ? minuteOfAddedAge(drying, fromMinute, known.atMinutes, ageMinutes - known.dryingMinutes)
+      : minuteOfAddedAge(drying, fromMinute, this.finish[since]!, ageMinutes);
+    return end === Infinity ? NEVER : Math.ceil(end);
+  }
+
+  /** Waits and forbidden intervals after coats, for where these now lie. */
+  private ageLinks(i: number, conditions: Conditions): void {
+    const { linkFrom, linkTask, linkAges, gapFrom, linkWait } = this.compiled;
+    const { gapsFound, gapStart, gapEnd } = this;
+    for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) {
+      const ages = linkAges[l];
+      const finish = this.finish[linkTask[l]!]!;
+      if (!ages || finish >= NEVER) continue;
+      this.linkWait[l] = combineWindows(
+        conditions.clocks[ages.clock]!,
+        ages.windows,
+        ages.known,
+        finish,
+        linkWait[l]!,
+        this.statedGaps[l]!,
+        gapsFound,
+      );
+      // Slots that are not needed say the last interval once more, or nothing.
+      for (let g = gapFrom[l]!, k = 0; g < gapFrom[l + 1]!; g++, k++) {
+        const gap = gapsFound[Math.min(k, gapsFound.length - 1)];
+        gapStart[g] = gap ? gap.start : 0;
+        gapEnd[g] = gap ? gap.end : 0;
+      }
+    }
   }
 
   protected takeOut(i: number): void {
     this.full.forget();
     if (this.start[i] === NEVER) this.unplaced--;
-    else this.occupancy.occupy(i, this.start[i]!, this.finish[i]!, -1);
+    else {
+      this.occupancy.occupy(i, this.start[i]!, this.finish[i]!, -1);
+      this.ledger?.takeOut(i, this.start[i]!, this.finish[i]!);
+    }
   }
 
   /** Earliest start of `i` given all that is placed; `NEVER` if there is none, or if `missedLink` is set. */
   protected find(i: number, conditions: Conditions): number {
     const { compiled, trace } = this;
-    const minutes = conditions.duration[i]!;
+    let minutes = conditions.duration[i]!;
+    if (compiled.hasAges[i]) this.ageLinks(i, conditions);
     const working = minutes === 0 ? null : conditions.working[i]!;
     const windows =
       minutes === 0 && !compiled.pausable[i] ? this.milestoneWindows(i, conditions) : conditions.windows[i]!;
     const pausable = compiled.pausable[i] === 1;
     let s = this.lowerBound(i, conditions);
+    const cured = compiled.cures[i] ? this.cureEnd(i, conditions) : 0;
+    const excluded = this.ledger !== null && compiled.exclusionFrom[i] !== compiled.exclusionFrom[i + 1];
     // A trace has to name every push, and where the near side is wanted it counts which start was forbidden first.
     const { full } = this;
-    const asOthers = trace === null && (this.wanted === null || compiled.hasGaps[i] === 0);
+    const asOthers = trace === null && cured === 0 && (this.wanted === null || compiled.hasGaps[i] === 0);
+    const stated = minutes;
+    const judged = conditions.judged === null ? minutes : conditions.judged[i]!;
     let from = s;
     for (;;) {
+      if (cured > 0) minutes = Math.max(stated, cured - s);
       if (s + minutes > compiled.horizon) return NEVER;
       if (compiled.hasGaps[i]) {
         const after = this.afterGaps(i, s);
@@ -115,7 +190,7 @@ export class Placer {
       }
       let f = s + minutes;
       if (working) {
-        const open = pausable ? working.next(s) : working.nextSitting(s, minutes);
+        const open = pausable ? working.next(s) : working.nextSitting(s, judged);
         if (open < 0) return NEVER;
         if (open !== s) {
           if (trace) trace(i, pausable ? 'closed' : 'sitting', -1, s, open);
@@ -140,7 +215,15 @@ export class Placer {
         }
       }
       if (f > compiled.horizon) return NEVER;
-      const free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
+      let free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
+      if (free === s && excluded) {
+        free = this.ledger!.clearFrom(i, s, f);
+        if (free !== s) {
+          if (trace) trace(i, 'excluded', -1, s, free);
+          this.bindKind[i] = BOUND_BY_RELEASE;
+          this.bindBy[i] = -1;
+        }
+      }
       if (free === s) {
         if (asOthers && s > from && minutes > 0) {
           const byResource = this.bindKind[i] === BOUND_BY_RESOURCE;
@@ -159,7 +242,8 @@ export class Placer {
   }
 
   private lowerBound(i: number, conditions: Conditions): number {
-    const { linkFrom, linkTask, linkWait, now } = this.compiled;
+    const { linkFrom, linkTask, now } = this.compiled;
+    const { linkWait } = this;
     let s = conditions.release[i]!;
     let by = -1;
     for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) {
@@ -182,8 +266,12 @@ export class Placer {
 
   /** The first start from `s` on that lies in no forbidden interval. */
   private afterGaps(i: number, s: number): number {
-    const { linkFrom, linkTask, gapFrom, gapStart, gapEnd } = this.compiled;
+    const { linkFrom, linkTask, gapFrom, isSoft } = this.compiled;
+    const { gapStart, gapEnd } = this;
     for (let l = linkFrom[i]!; l < linkFrom[i + 1]!; l++) {
+      // A wait that is only kept short where possible: given up, or its beginning is past.
+      if (isSoft[l] === 1 && (this.wanted === null || this.wanted[l] === 0 || this.compiled.isFixed[linkTask[l]!]))
+        continue;
       const since = s - this.finish[linkTask[l]!]!;
       for (let g = gapFrom[l]!; g < gapFrom[l + 1]!; g++) {
         if (since <= gapStart[g]! || since >= gapEnd[g]!) continue;

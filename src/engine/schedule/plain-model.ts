@@ -1,6 +1,8 @@
 import type { Compiled } from './compile.js';
-import { hashOf, type Individual, KeySorter, type Model, type Rank } from './model.js';
+import { type ExactModel, hashOf, type Individual, KeySorter, type Model, type Rank } from './model.js';
 import { PlainGenerator, type PlainProject } from './plain.js';
+import type { Random } from './random.js';
+import { ExactSearch } from './solver/windows.js';
 
 /** Longest project, in the unit of its lengths, for which a word per time unit is still faster than steps. */
 const MOST_TIME = 20000;
@@ -43,7 +45,7 @@ export function asPlain(compiled: Compiled): PlainProject | null {
 }
 
 /** Plain projects for the search: the fast path. */
-export class PlainModel implements Model {
+export class PlainModel implements Model, ExactModel {
   readonly free: Int32Array;
   readonly before: readonly Int32Array[];
   readonly after: readonly Int32Array[];
@@ -65,6 +67,8 @@ export class PlainModel implements Model {
   /** Hashes of the schedules that lists gave before they were justified. */
   private readonly known = new Set<number>();
   private forwards: PlainModel | null = null;
+  private readonly search: ExactSearch;
+  readonly exact = this;
 
   /** The same project backwards in time, tasks keeping their numbers. */
   static mirrored(project: PlainProject): PlainModel {
@@ -79,6 +83,7 @@ export class PlainModel implements Model {
     const { durations, predecessors, demands, capacities } = project;
     const count = durations.length;
     this.generator = new PlainGenerator(project);
+    this.search = new ExactSearch(project);
     this.free = Int32Array.from(durations.keys());
     this.before = predecessors.map((list) => Int32Array.from(list));
     const after: number[][] = durations.map(() => []);
@@ -143,6 +148,21 @@ export class PlainModel implements Model {
     const sorted = new Int32Array(list.length);
     this.sorter.sort(this.other, start, sorted);
     return { list: sorted, start, rank: [makespan], hash: hashOf(start), near: null };
+  }
+
+  improve({ list, start, rank }: Individual, random: Random, most: number): Individual | null {
+    const before = this.search.cost;
+    const shorter = this.search.shorten(list, start, rank[0]!, random, most - this.perBuild);
+    this.schedules += this.search.cost - before;
+    return shorter && this.build(shorter, null);
+  }
+
+  refute(rank: Rank, most: number): Individual | boolean {
+    const before = this.search.cost;
+    const { outcome, found } = this.search.decide(rank[0]! - 1, most - this.perBuild);
+    this.schedules += this.search.cost - before;
+    if (!found) return outcome === 'infeasible';
+    return this.build(found, null) ?? false;
   }
 
   isOptimal(rank: Rank): boolean {

@@ -1,3 +1,4 @@
+import type { AgeTable } from '../cure/age-table.js';
 import { EngineError } from '../error.js';
 
 /**
@@ -14,6 +15,28 @@ export interface Problem {
   jobs?: Job[];
   /** Named sets of minutes in which weather-bound tasks may run; a simulation swaps whole sets by sampled year. */
   weather?: WeatherSet[];
+  /** How fast coats age where they stand; a simulation swaps the tables by sampled year. */
+  clocks?: PaintClock[];
+}
+
+/** How a product ages at a place. */
+export interface PaintClock {
+  id: string;
+  table: AgeTable;
+}
+
+/** A stretch of a coat's equivalent age; both ends are inside. */
+export interface AgeWindow {
+  fromMinutes: number;
+  /** No end when null or absent. */
+  toMinutes?: number | null;
+}
+
+/** How old a coat was at a minute, where its own temperatures are known better than the clock's table has them. */
+export interface KnownAge {
+  atMinutes: number;
+  dryingMinutes: number;
+  closingMinutes: number;
 }
 
 /** `[startMinutes, endMinutes)`. */
@@ -52,6 +75,21 @@ export interface Predecessor {
   minWaitMinutes: number;
   /** Minutes elapsed since the predecessor's finish in which this task may not start; both ends are allowed. */
   forbidden?: { fromMinutes: number; toMinutes: number }[];
+  /** The predecessor is a coat: this task starts while the coat's age lies in one of the windows, in order; besides the above. */
+  ages?: { clockId: string; windows: AgeWindow[]; known?: KnownAge };
+  /**
+   * Most minutes from the predecessor's finish to this task's start, kept where possible: the predecessor is held back for
+   * it. Not together with `forbidden` or `ages`.
+   */
+  maxWaitMinutes?: number;
+}
+
+/** Tasks of the two sides of a group never overlap, such as what makes sparks and what gives off vapour in one room. */
+export interface Exclusion {
+  groupId: string;
+  side: 'first' | 'second';
+  /** How long the task counts beyond its finish; 0 when absent. */
+  tailMinutes?: number;
 }
 
 export interface Task {
@@ -75,6 +113,9 @@ export interface Task {
   /** The whole task must lie inside one window of this weather set. */
   weatherId?: string;
   predecessors: Predecessor[];
+  exclusions?: Exclusion[];
+  /** It ends no sooner than a coat has reached an age, counted from the finish of that task. Not for pausable tasks. */
+  cure?: { clockId: string; ageMinutes: number; sinceTaskId: string; known?: KnownAge };
   /** The task as it happened. Without a finish it is under way, and `durationMinutes` counts from its start. */
   fixed?: { startMinutes: number; finishMinutes?: number };
   /** Higher goes first when no better order is known; 0 when absent. */
@@ -107,6 +148,7 @@ export function validateProblem(problem: Problem): void {
   const tasks = unique(problem.tasks, 'tasks');
   const jobs = unique(problem.jobs ?? [], 'jobs');
   const weather = unique(problem.weather ?? [], 'weather');
+  const clocks = unique(problem.clocks ?? [], 'clocks');
   for (const [r, resource] of problem.resources.entries()) {
     whole(resource.capacity, 0, `resources[${r}].capacity`);
     if (resource.calendar) intervals(resource.calendar, `resources[${r}].calendar`);
@@ -124,6 +166,11 @@ export function validateProblem(problem: Problem): void {
       unknown('job', task.jobId, task.id, `${path}.jobId`);
     if (task.weatherId !== undefined && !weather.has(task.weatherId))
       unknown('weather set', task.weatherId, task.id, `${path}.weatherId`);
+    if (task.cure) {
+      if (!clocks.has(task.cure.clockId)) unknown('clock', task.cure.clockId, task.id, `${path}.cure`);
+      if (!task.predecessors.some((link) => link.taskId === task.cure!.sinceTaskId))
+        unknown('predecessor', task.cure.sinceTaskId, task.id, `${path}.cure.sinceTaskId`);
+    }
     const demanded = new Set<string>();
     for (const [k, demand] of task.demands.entries()) {
       const resource = resources.get(demand.resourceId);
@@ -149,6 +196,8 @@ export function validateProblem(problem: Problem): void {
       const at = `${path}.predecessors[${k}]`;
       if (!tasks.has(link.taskId)) unknown('predecessor', link.taskId, task.id, at);
       whole(link.minWaitMinutes, 0, `${at}.minWaitMinutes`);
+      if (link.ages && !clocks.has(link.ages.clockId)) unknown('clock', link.ages.clockId, task.id, `${at}.ages`);
+      if (link.maxWaitMinutes !== undefined) whole(link.maxWaitMinutes, link.minWaitMinutes, `${at}.maxWaitMinutes`);
       for (const [f, gap] of (link.forbidden ?? []).entries()) {
         whole(gap.fromMinutes, 0, `${at}.forbidden[${f}].fromMinutes`);
         whole(gap.toMinutes, gap.fromMinutes, `${at}.forbidden[${f}].toMinutes`);

@@ -63,7 +63,8 @@ export class ShopModel implements Model {
     });
     this.urgency = latestStarts(compiled);
     this.choices = Int32Array.from(compiled.linkTask.keys()).filter(
-      (l) => compiled.gapFrom[l]! < compiled.gapFrom[l + 1]! && isFree(compiled.linkTask[l]!),
+      (l) =>
+        compiled.gapFrom[l]! < compiled.gapFrom[l + 1]! && compiled.isSoft[l] === 0 && isFree(compiled.linkTask[l]!),
     );
     this.forwards = new ScheduleGenerator(compiled);
     this.backwards = new ScheduleGenerator(mirrored);

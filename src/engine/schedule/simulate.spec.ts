@@ -1,7 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import {
   compareSchedules,
-  type LengthModel,
   makeSchedule,
   pertMean,
   pertVariance,
@@ -10,7 +9,7 @@ import {
   type SimulationInput,
   type Task,
 } from './index.js';
-import { LengthSampler, normalQuantile } from './lengths.js';
+import { LengthSampler, normalQuantile, type OwnLength } from './lengths.js';
 import { normalBelow } from './pert.js';
 import { keyOf, Random, uniformFor } from './random.js';
 
@@ -24,7 +23,7 @@ const alone = (
   ...more,
 });
 const after = (taskId: string) => [{ taskId, minWaitMinutes: 0 }];
-const threePoint = (lowMinutes: number, likelyMinutes: number, highMinutes: number): LengthModel => ({
+const threePoint = (lowMinutes: number, likelyMinutes: number, highMinutes: number): OwnLength => ({
   kind: 'three-point',
   lowMinutes,
   likelyMinutes,
@@ -115,7 +114,7 @@ describe('simulation', () => {
 
   it('two parallel paths end later than either: the mean of the larger of two', () => {
     // Lengths 0…100 evenly spread: the larger of two has mean 2/3 of the range (order statistics of the uniform distribution).
-    const even: LengthModel = { kind: 'entries', minutes: [0, 10000] };
+    const even: OwnLength = { kind: 'entries', minutes: [0, 10000] };
     const result = simulate({
       problem: alone([
         { id: 'a', durationMinutes: 1 },
@@ -204,7 +203,7 @@ describe('simulation', () => {
   });
 
   it('a task under way is not finished before now, and takes what is left given how long it has taken', () => {
-    const even: LengthModel = { kind: 'entries', minutes: [0, 100] };
+    const even: OwnLength = { kind: 'entries', minutes: [0, 100] };
     const problem = alone([{ id: 'a', durationMinutes: 50, fixed: { startMinutes: 0 } }], { nowMinutes: 60 });
     const result = job({ problem, scenarios: 2000, seed: 5, lengths: { a: even } });
     expect(Math.min(...result.finishMinutes)).toBeGreaterThanOrEqual(60);

@@ -1,12 +1,14 @@
+import type { AgeTable } from '../cure/age-table.js';
 import { EngineError } from '../error.js';
 import { ChainCounter } from './chain.js';
-import { compile, type Compiled, type Conditions, NEVER, weatherCalendars } from './compile.js';
+import { compile, type Compiled, type Conditions, NEVER, weatherCalendars, withCalendar } from './compile.js';
 import { type ScheduledRecords, summarise } from './forecast.js';
 import { ScheduleGenerator } from './generate.js';
 import { type LengthModel, LengthSampler } from './lengths.js';
 import { firstList, listFromIds } from './list.js';
+import { type LearntLength, LuckSampler, type SharedLuck } from './luck.js';
 import { Objective } from './objective.js';
-import type { Problem, WeatherSet } from './problem.js';
+import type { Problem, Resource, WeatherSet } from './problem.js';
 import { keyOf, uniformFor } from './random.js';
 import { nearLinks, type Order } from './schedule.js';
 
@@ -35,9 +37,15 @@ export interface SimulationInput {
   seed: number;
   /** By task id; tasks without keep `durationMinutes`. */
   lengths?: Record<string, LengthModel>;
+  /** What the lengths that are learnt or found draw from. */
+  luck?: SharedLuck;
+  /** Courses that one resource's calendar may take, each as likely as the others: people fall ill. */
+  calendars?: { resourceId: string; samples: Pick<Resource, 'calendar' | 'reductions'>[] };
   arrivals?: Arrival[];
   /** Sampled years: in each scenario one of them takes the place of `problem.weather`. */
   weatherYears?: WeatherSet[][];
+  /** Of each weather year, the tables that take the place of `problem.clocks`, in their order. */
+  clockYears?: AgeTable[][];
   deadlines?: Deadline[];
   /** Minutes for which each job's chance of being finished is wanted. */
   dates?: number[];
@@ -60,9 +68,10 @@ export function simulate(input: SimulationInput): ScheduledRecords {
   const compiled = compile(input.problem);
   const list = input.order?.taskIds ? listFromIds(compiled, input.order.taskIds) : firstList(compiled);
   const near = input.order?.near?.length ? nearLinks(compiled, input.order.near) : null;
-  const generator = new ScheduleGenerator(compiled);
   const objective = new Objective(compiled);
   const sampling = new Sampling(compiled, input);
+  const generators = sampling.variants.map((variant) => new ScheduleGenerator(variant));
+  const generator = new ScheduleGenerator(compiled);
   const chains = new ChainCounter(generator, objective);
   const jobs = objective.jobIds.length;
   const finishes = Array.from({ length: jobs }, () => new Int32Array(scenarios));
@@ -70,13 +79,14 @@ export function simulate(input: SimulationInput): ScheduledRecords {
   const starts = new Int32Array(scenarios * compiled.count);
   for (let s = 0; s < scenarios; s++) {
     const conditions = sampling.draw(s);
+    const generator = generators[sampling.variant]!;
     generator.serial(list, conditions, near);
     const jobFinish = objective.finishes(generator.finish);
     for (let j = 0; j < jobs; j++) finishes[j]![s] = Math.max(-NEVER, jobFinish[j]!);
     starts.set(generator.start, s * compiled.count);
     for (let i = 0; i < compiled.count; i++)
       if (generator.finish[i]! > makespans[s]!) makespans[s] = generator.finish[i]!;
-    chains.count();
+    chains.count(generator);
     if (s % 100 === 99 && input.onProgress?.(s + 1) === false)
       throw new EngineError('cancelled', `Stopped after ${s + 1} of ${scenarios} scenarios`);
   }
@@ -98,13 +108,23 @@ export function simulate(input: SimulationInput): ScheduledRecords {
   });
 }
 
+const COURSES_A_YEAR = 7;
+
 /** Draws the conditions of one scenario after another. */
 class Sampling {
   private readonly conditions: Conditions;
   private readonly release: Int32Array;
   private readonly lengths: { task: number; key: number; sampler: LengthSampler; done: number }[] = [];
   private readonly arrivals: { key: number; tasks: number[]; minutes: number[] }[] = [];
-  private readonly years: Pick<Conditions, 'working' | 'windows'>[] = [];
+  private readonly luck: LuckSampler | null;
+  private readonly drawn: { task: number; key: number; learnt: (uniform: number) => number }[] = [];
+  private readonly found: { task: number; minutes: () => number }[] = [];
+  /** The problem on each course of the calendars; itself where there is only one. */
+  readonly variants: Compiled[];
+  /** The course of the present scenario. */
+  variant = 0;
+  /** By course and year, made when first needed. */
+  private readonly years: (Pick<Conditions, 'working' | 'windows'> | undefined)[][];
 
   constructor(
     private readonly compiled: Compiled,
@@ -112,10 +132,32 @@ class Sampling {
   ) {
     const { conditions } = compiled;
     this.release = conditions.release;
-    this.conditions = { ...conditions, duration: conditions.duration.slice(), release: conditions.release.slice() };
+    // What is planned is what people go by; conditions are drawn into a copy.
+    this.conditions = {
+      ...conditions,
+      duration: conditions.duration.slice(),
+      release: conditions.release.slice(),
+      judged: conditions.duration,
+    };
+    const learnt = Object.values(input.lengths ?? {}).filter((one): one is LearntLength => one.kind === 'learnt');
+    this.luck = input.luck ? new LuckSampler(input.luck, input.seed, learnt) : null;
+    const samples = input.calendars?.samples ?? [];
+    this.variants =
+      samples.length === 0
+        ? [compiled]
+        : samples.map((sample) => withCalendar(compiled, input.calendars!.resourceId, sample));
+    this.years = this.variants.map(() => []);
     for (const id of Object.keys(input.lengths ?? {}).sort()) {
       const task = this.task(id, `lengths.${id}`);
-      const sampler = LengthSampler.of(input.lengths![id]!, `lengths.${id}`);
+      const model = input.lengths![id]!;
+      if (model.kind === 'learnt' || model.kind === 'found') {
+        if (!this.luck) throw new EngineError('invalid-estimate', `lengths.${id} needs the shop's luck`, 'luck');
+        if (compiled.tasks[task]!.fixed?.finishMinutes !== undefined) continue;
+        if (model.kind === 'found') this.found.push({ task, minutes: this.luck.found(model) });
+        else this.drawn.push({ task, key: keyOf(`length ${id}`), learnt: this.luck.learnt(model) });
+        continue;
+      }
+      const sampler = LengthSampler.of(model, `lengths.${id}`);
       if (compiled.tasks[task]!.fixed?.finishMinutes !== undefined) continue;
       this.lengths.push({ task, key: keyOf(`length ${id}`), sampler, done: sampler.below(this.workedSoFar(task)) });
     }
@@ -128,12 +170,20 @@ class Sampling {
         minutes: [...arrival.minutes].sort((a, b) => a - b),
       });
     }
-    for (const year of input.weatherYears ?? [])
-      this.years.push(weatherCalendars(compiled.tasks, compiled.taskCalendar, year));
+    const years = input.weatherYears?.length ?? 0;
+    if (input.clockYears && input.clockYears.length !== years)
+      throw new EngineError('invalid-number', 'clockYears must have one entry for each weather year', 'clockYears');
   }
 
   draw(scenario: number): Conditions {
     const { conditions, input, compiled } = this;
+    this.variant = this.courseOf(scenario);
+    if (this.luck) {
+      this.luck.begin(scenario);
+      for (const { task, key, learnt } of this.drawn)
+        conditions.duration[task] = Math.max(1, Math.round(learnt(uniformFor(input.seed, key, scenario))));
+      for (const { task, minutes } of this.found) conditions.duration[task] = Math.round(minutes());
+    }
     for (const { task, key, sampler, done } of this.lengths) {
       const u = uniformFor(input.seed, key, scenario);
       conditions.duration[task] = Math.round(sampler.quantile(done + u * (1 - done)));
@@ -144,22 +194,34 @@ class Sampling {
       const minute = Math.min(compiled.horizon + 1, Math.ceil(minutes[Math.floor(u * minutes.length)]!));
       for (const task of tasks) if (minute > conditions.release[task]!) conditions.release[task] = minute;
     }
-    if (this.years.length > 0) {
-      const { working, windows } = this.years[this.year(scenario)]!;
-      conditions.working = working;
-      conditions.windows = windows;
-    }
+    const { working, windows } = this.calendars(scenario);
+    conditions.working = working;
+    conditions.windows = windows;
+    if (input.clockYears?.length) conditions.clocks = input.clockYears[this.year(scenario)]!;
     return conditions;
+  }
+
+  /** Working times and windows of the scenario's course and year. */
+  private calendars(scenario: number): Pick<Conditions, 'working' | 'windows'> {
+    const { weatherYears = [] } = this.input;
+    const variant = this.variants[this.variant]!;
+    if (weatherYears.length === 0) return variant.conditions;
+    const year = this.year(scenario);
+    return (this.years[this.variant]![year] ??= weatherCalendars(
+      variant.tasks,
+      variant.taskCalendar,
+      weatherYears[year]!,
+    ));
   }
 
   /** The deadline of every scenario. */
   deadline({ id, minutes, byWeatherYear }: Deadline): Float64Array {
     if (minutes.length === 0)
       throw new EngineError('invalid-number', `Deadline ${id} has no samples`, `deadlines.${id}`);
-    if (byWeatherYear && minutes.length !== this.years.length) {
+    if (byWeatherYear && minutes.length !== this.yearCount) {
       throw new EngineError(
         'invalid-number',
-        `Deadline ${id} has ${minutes.length} entries for ${this.years.length} weather years`,
+        `Deadline ${id} has ${minutes.length} entries for ${this.yearCount} weather years`,
         `deadlines.${id}`,
       );
     }
@@ -172,7 +234,19 @@ class Sampling {
   }
 
   private year(scenario: number): number {
-    return Math.floor(uniformFor(this.input.seed, keyOf('weather year'), scenario) * this.years.length);
+    return Math.floor(uniformFor(this.input.seed, keyOf('weather year'), scenario) * this.yearCount);
+  }
+
+  /** Each year meets a few of the courses, another few each: together they are many, and few calendars have to be made. */
+  private courseOf(scenario: number): number {
+    const count = this.variants.length;
+    return this.yearCount === 0
+      ? scenario % count
+      : (COURSES_A_YEAR * this.year(scenario) + (scenario % COURSES_A_YEAR)) % count;
+  }
+
+  private get yearCount(): number {
+    return this.input.weatherYears?.length ?? 0;
   }
 
   /** Minutes a task under way has been worked on until now; 0 for others. */

@@ -1,11 +1,14 @@
 /** What the answers take for granted where a shop has not said it yet. Pure. */
+import type { ScheduledRecords } from '../model/scheduled-records.js';
+import { longWaitWords, luckWords } from './luck-words.js';
 
 interface Rates {
   hourlyValue: { toString(): string };
   spaceCostPerDay: { toString(): string };
 }
 
-export function assumptions(shop: Rates, { people }: PlanRecords): string[] {
+export function assumptions(shop: Rates, made: ScheduledRecords): string[] {
+  const { people } = made.records;
   const unset = [
     ...(Number(shop.hourlyValue) === 0 ? ['an hour of work'] : []),
     ...(Number(shop.spaceCostPerDay) === 0 ? ['a day of space'] : []),
@@ -17,6 +20,7 @@ export function assumptions(shop: Rates, { people }: PlanRecords): string[] {
           `${unset.join(' and ')} ${unset.length === 1 ? 'is' : 'are'} computed at 0: the shop has entered no value for ${unset.length === 1 ? 'it' : 'them'}`,
         ]
       : []),
+    ...luckWords(made.records),
+    ...longWaitWords(made),
   ];
 }
-import type { PlanRecords } from '../inputs/records.js';

@@ -14,7 +14,7 @@ const reasonsOf = (records: PlanRecords, taskId: string): string => {
   );
 };
 const benchWhys = (records: PlanRecords, day: string) =>
-  Object.fromEntries(benchList(scheduleRecords(records), day).tasks.map((task) => [task.taskId, task.reasons]));
+  Object.fromEntries(benchList(scheduleRecords(records), day).tasks.map((task) => [task.taskId, task.reasons.join('; ')]));
 // 15 September 2026 is a Tuesday.
 const tuesdays = [{ weekday: 2, opens: '09:00', closes: '17:00' }];
 
@@ -87,7 +87,7 @@ describe('why now, on the bench list', () => {
     const made = scheduleRecords(
       planRecords({ jobs: [planJob({ dueDate: '2026-09-20' })], tasks: [planTask({ id: 'only' })] }),
     );
-    const reasons = (likely?: Map<string, string>) => benchList(made, '2026-09-15', likely).tasks[0]!.reasons;
+    const reasons = (likely?: Map<string, string>) => benchList(made, '2026-09-15', likely).tasks[0]!.reasons.join('; ');
     expect(reasons()).toBe('it can be done now; its job has 5 days to spare');
     expect(reasons(new Map([['job', '2026-09-21']]))).toBe(
       'it can be done now; its job is 1 day behind what it is due for',
@@ -103,14 +103,14 @@ describe('where there is nothing to plan with', () => {
     );
     expect(completionsOf(made).get('job')).toMatchObject({
       day: null,
-      reasons: 'Task only has no place in the next 500 days: nobody is ever in',
+      reasons: ['Task only has no place in the next 500 days: nobody is ever in'],
     });
   });
 
   it('tells a job without tasks from one whose tasks are done', () => {
     expect(completionsOf(scheduleRecords(planRecords())).get('job')).toMatchObject({
       day: null,
-      reasons: 'it has no tasks yet, so nothing is known of when it will be done',
+      reasons: ['it has no tasks yet, so nothing is known of when it will be done'],
     });
     const done = planTask({
       id: 'done',
@@ -119,7 +119,7 @@ describe('where there is nothing to plan with', () => {
     });
     expect(completionsOf(scheduleRecords(planRecords({ tasks: [done] }))).get('job')).toMatchObject({
       day: '2026-09-14',
-      reasons: 'all its tasks are done',
+      reasons: ['all its tasks are done'],
     });
   });
 });

@@ -1,7 +1,7 @@
 /** The plan to answer a question from: the stored one while it fits the records, else one made for the purpose. */
 import { createHash } from 'node:crypto';
 import type { OperationContext } from '../../platform/operation/operation.js';
-import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
+import { gatherRecords, withClocks, withUncertainty } from '../inputs/load-records.js';
 import type { PlanRecords } from '../inputs/records.js';
 import { type ScheduledRecords, withSchedule } from '../model/scheduled-records.js';
 import type { PlanAnswer } from '../simulation/compute-plan.js';
@@ -50,11 +50,13 @@ export async function currentPlan(context: OperationContext, options: { stale?: 
   if (known?.planId === head.planId && fits(known, head, context)) return shown(known, context, false);
   const stored = head.planId === null ? null : await storedPlan(context, head.planId);
   if (stored && (options.stale || fits(stored, head, context))) {
+    const records = await withClocks(context, stored.records);
     return shown(
       keep(context, {
         ...stored,
+        records,
         planId: stored.id,
-        forecast: await scheduled(context, stored.records, stored.answer.order),
+        forecast: await scheduled(context, records, stored.answer.order),
       }),
       context,
       !fits(stored, head, context),
@@ -106,7 +108,11 @@ export async function simulateNow(
 
 /** Records are read in an order and written in an order, so the same records are the same text. */
 export const fingerprintOf = (records: PlanRecords): string =>
-  createHash('sha256').update(ENGINE_VERSION).update(JSON.stringify(records)).digest('hex').slice(0, 32);
+  createHash('sha256')
+    .update(ENGINE_VERSION)
+    .update(JSON.stringify({ ...records, clocks: records.clocks.map((clock) => clock.id) }))
+    .digest('hex')
+    .slice(0, 32);
 
 function fits(
   plan: Pick<StoredPlan, 'revision' | 'computedAt' | 'records'>,

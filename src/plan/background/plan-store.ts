@@ -1,6 +1,7 @@
 /** The plan as it is kept: the newest row of a shop, read once a process, and written by the planner. */
 import type { Prisma } from '../../platform/database/client/client.js';
 import type { Transaction } from '../../platform/database/database.js';
+import { PLANNED } from '../../platform/events/changes.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import type { PlanRecords } from '../inputs/records.js';
 import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
@@ -68,12 +69,19 @@ export async function lastPlan(context: OperationContext): Promise<LastPlan | nu
   return (planId && (await storedPlan(context, planId))?.answer) || null;
 }
 
+/** Tables are megabytes, and come out of the weather again. */
+const withoutTables = ({ id, sheet, place }: PlanRecords['clocks'][number]) => ({ id, sheet, place });
+
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */
 export async function storePlan(tx: Transaction, shopId: string, plan: Omit<StoredPlan, 'id'>): Promise<void> {
   const { records, answer, ...columns } = plan;
-  const content = { ...answer, records: { ...records, weatherYears: [] } } as unknown as Prisma.InputJsonValue;
+  const content = {
+    ...answer,
+    records: { ...records, weatherYears: [], clocks: records.clocks.map(withoutTables) },
+  } as unknown as Prisma.InputJsonValue;
   await tx.plan.deleteMany({ where: { shopId, fingerprint: plan.fingerprint } });
   await tx.plan.create({ data: { shopId, engineVersion: ENGINE_VERSION, content, ...columns } });
+  await tx.auditEntry.create({ data: { shopId, operation: PLANNED } });
   const old = await tx.plan.findMany({
     where: { shopId },
     orderBy: [{ computedAt: 'desc' }, { id: 'desc' }],

@@ -91,3 +91,22 @@ function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming
     arrivalOffsets: likelihoods.map((probability) => Math.round(days * Math.exp(sigma * normalQuantile(probability)))),
   };
 }
+
+/** Equally likely days until a part would come that is found to be needed today, of any family ordered so far. */
+export async function unorderedPartDays(context: OperationContext): Promise<number[]> {
+  const families = await context.tx.part.findMany({
+    where: { archivedAt: null },
+    distinct: ['family'],
+    select: { family: true },
+    orderBy: { family: 'asc' },
+    take: MAX_FAMILIES,
+  });
+  const arrivals = await arrivalForecasts(context, { orderLineIds: [], families: families.map((one) => one.family) });
+  return families
+    .filter((one) => arrivals.ifOrderedToday.has(one.family))
+    .flatMap((one) => unordered({ id: '', ...one }, arrivals, context.today).arrivalOffsets)
+    .sort((a, b) => a - b);
+}
+
+/** Enough to tell how long parts take here. */
+const MAX_FAMILIES = 12;

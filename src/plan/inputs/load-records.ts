@@ -4,11 +4,14 @@ import { asDay } from '../../platform/operation/crud-operations.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { labourByTask } from '../../work/labour.js';
-import { awaitedParts } from './awaited-parts.js';
+import { roomOf } from '../../work/room-air.js';
+import { awaitedParts, unorderedPartDays } from './awaited-parts.js';
+import { learningRecords } from './learning.js';
+import { planPaints } from './paint.js';
 import type { PlanRecords, PlanTask } from './records.js';
 import { readyByDate } from './season.js';
 import type { OpenHours } from './shop-calendar.js';
-import { planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
+import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
 
 /** The kinds of machine whose season is the snow. */
 const forSnow = new Set<string>(snowKinds);
@@ -47,6 +50,9 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
   const cures = await planCuring(context, jobIds);
   const needsPaint = tasks.some((task) => task.needsPaintWeather && !task.finishedAt);
   const windows = needsPaint ? await planPaintWindows(context) : [];
+  const sprayed = places.filter((place) => place.kind === 'sprayArea');
+  const paints = await planPaints(context, jobIds, sprayed.length > 0 && sprayed.every((place) => place.ventilated));
+  const isTied = (jobId: string): boolean => tasks.some((task) => task.jobId === jobId && paints.byTask.has(task.id));
   const linksByTask = new Map<string, PlanTask['links']>();
   for (const link of links) {
     const one = {
@@ -79,7 +85,11 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
       startDate: asDay(off.startDate),
       endDate: asDay(off.endDate),
     })),
-    places: places.map((place) => ({ kind: place.kind, capacity: place.capacity })),
+    places: places.map((place) => ({
+      kind: place.kind,
+      capacity: place.capacity,
+      room: roomOf(place),
+    })),
     jobs: jobs.map((job) => ({
       id: job.id,
       number: job.number,
@@ -96,8 +106,12 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
       ),
       links: linksByTask.get(task.id) ?? [],
       awaited: task.finishedAt ? [] : (awaited.get(task.id) ?? []),
+      paint: task.needsPaintWeather ? (paints.byTask.get(task.id) ?? paints.byKind[task.kind] ?? null) : null,
+      // Where the coats belong to tasks, these hold the assembly up by each year's weather; else the likely day does.
       paintReadyAt:
-        task.kind === 'assemble' && !task.finishedAt ? (cures.get(task.jobId)?.assemblyReadyAt ?? null) : null,
+        task.kind === 'assemble' && !task.finishedAt && !isTied(task.jobId)
+          ? (cures.get(task.jobId)?.assemblyReadyAt ?? null)
+          : null,
     })),
     paintWindows: windows,
     season:
@@ -105,7 +119,13 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
         ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
         : null,
     weatherYears: [],
-    paces: await finishedPaces(context),
+    clocks: needsPaint || paints.byTask.size > 0 ? await planClocks(context, paints.clocks) : [],
+    paints: paints.byKind,
+    maxWaits: shop.maxWaits as unknown as PlanRecords['maxWaits'],
+    learning: await learningRecords(context, {
+      seasonEndMonthDay: shop.seasonEndMonthDay,
+      partDays: await unorderedPartDays(context),
+    }),
   };
 }
 
@@ -115,19 +135,7 @@ export async function withUncertainty(context: OperationContext, records: PlanRe
   return { ...records, weatherYears: years };
 }
 
-/** Of how many finished tasks at most the time taken is looked at, the latest first. */
-const TASKS_LOOKED_AT = 600;
-
-/** Hours recorded on finished tasks, shared between as many people as they are for, over the hours thought likely. */
-async function finishedPaces(context: OperationContext): Promise<PlanRecords['paces']> {
-  const rows = await context.tx.$queryRaw<{ kind: string; ratio: number }[]>`
-    select t.kind::text as kind, (extract(epoch from sum(l."endedAt" - l."startedAt")) / 60 / greatest(t.people, 1) / t."handsOnMinutes")::float8 as ratio
-    from (
-      select id, kind, people, "handsOnMinutes", "finishedAt" from "Task"
-      where "finishedAt" is not null and "archivedAt" is null and "handsOnMinutes" > 0 order by "finishedAt" desc, id limit ${TASKS_LOOKED_AT}
-    ) t join "LabourEntry" l on l."taskId" = t.id and l."archivedAt" is null and l."endedAt" is not null
-    group by t.id, t.kind, t.people, t."handsOnMinutes", t."finishedAt" order by t."finishedAt" desc, t.id`;
-  const byKind = new Map<string, number[]>();
-  for (const { kind, ratio } of rows) byKind.set(kind, [...(byKind.get(kind) ?? []), Math.round(ratio * 1000) / 1000]);
-  return [...byKind].sort(([a], [b]) => (a < b ? -1 : 1)).map(([kind, ratios]) => ({ kind, ratios }));
+/** Stored records with the tables that were left out of the row. */
+export async function withClocks(context: OperationContext, records: PlanRecords): Promise<PlanRecords> {
+  return { ...records, clocks: records.clocks.length > 0 ? await planClocks(context, records.clocks) : [] };
 }

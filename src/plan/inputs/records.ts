@@ -1,4 +1,8 @@
 /** The shop's records as the plan takes them: what is read, before a scheduling problem is made of it. */
+import type { AgeingSheet, AgeTable } from '../../engine/cure/index.js';
+import type { AbsenceRecord, FoundWorkEntry, HoursEntry } from '../../engine/learning/index.js';
+import type { AgeWindow, KnownAge } from '../../engine/schedule/index.js';
+import type { Place } from '../../engine/weather/index.js';
 import type { PaintSpans, PaintWeatherYear } from '../../season/paint-windows.js';
 import type { OpenHours } from './shop-calendar.js';
 
@@ -11,7 +15,8 @@ export interface PlanRecords {
   openingHours: OpenHours[];
   people: { id: string; name: string; weeklyHours: OpenHours[] }[];
   daysOff: { personId: string | null; startDate: string; endDate: string }[];
-  places: { kind: PlaceKind; capacity: number }[];
+  /** `room`: what is sprayed there and what makes sparks there share the air; null for outdoors. */
+  places: { kind: PlaceKind; capacity: number; room: string | null }[];
   jobs: PlanJob[];
   tasks: PlanTask[];
   /** Hours in which a coat may be applied, from forecast and climate. */
@@ -20,8 +25,60 @@ export interface PlanRecords {
   season: PlanSeason | null;
   /** Years of the record that could be the coming one; none where no station tells. */
   weatherYears: PaintWeatherYear[];
-  /** By kind of task, how long finished ones took over what was thought likely; the latest ones. */
-  paces: { kind: string; ratios: number[] }[];
+  /** How the shop's paints age where coats stand, as far as the weather is known; of each weather year in order. */
+  clocks: PlanClock[];
+  /** By kind of task, the coat to expect of it where none is on yet. */
+  paints: Record<string, PlanPaint>;
+  /** Pairs of kinds of task that should follow each other soon. */
+  maxWaits: MaxWait[];
+  /** What finished tasks, sickness and found work were like here. */
+  learning: LearningRecords;
+}
+
+/** A product at a place. */
+export interface PlanClock {
+  id: string;
+  sheet: AgeingSheet;
+  place: Place;
+  /** Minutes count from 1970. */
+  expected: AgeTable;
+  years: AgeTable[];
+}
+
+/** Such as bare steel, which rusts again: primer should follow soon. */
+export interface MaxWait {
+  fromKind: string;
+  toKind: string;
+  maxMinutes: number;
+}
+
+/** A coat, as it is or as it is expected to be. */
+export interface PlanPaint {
+  productName: string;
+  /** Null where nothing tells how it ages: the route's own times are all there is. */
+  clockId: string | null;
+  /** Ages at which the next coat may go on, the last without an end: after sanding, where the sheet has no other. */
+  recoatMinutes: AgeWindow[];
+  /** Age from which it bears assembly. */
+  assembleMinutes: number;
+  /** How long it gives off vapour that must not meet a spark. */
+  vapourMinutes: number;
+  /** Of a coat that is on; `atMinutes` counts from 1970. */
+  known: KnownAge | null;
+}
+
+/** What the shop's own record says of its luck. */
+export interface LearningRecords {
+  /** Finished tasks, the latest ones. `machineId` is the job's. */
+  hours: HoursEntry[];
+  /** The season the plan is in, as `hours` names it. */
+  season: string;
+  /** Null: nobody falls ill. */
+  absence: AbsenceRecord | null;
+  /** Finished steps that may turn up work, by whether they did. Null: none ever does. */
+  foundWork: FoundWorkEntry[] | null;
+  /** Equally likely days until a part comes that is ordered when it is found to be needed. */
+  partDays: number[];
 }
 
 export interface PlanSeason {
@@ -69,6 +126,8 @@ export interface PlanTask {
   }[];
   /** The parts it needs and does not have yet. */
   awaited: AwaitedPart[];
+  /** The coat it puts on; null for other tasks. */
+  paint: PlanPaint | null;
   /** For an assembly: the moment from which the paint on the job may be touched, by its own clock. */
   paintReadyAt: Date | null;
 }

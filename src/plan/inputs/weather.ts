@@ -2,8 +2,10 @@
  * The weather as the plan computes with it, and what it does to the coats. Thirty years of days take a while to read and to
  * compute through, and change seldom, so what came of them is kept at hand until the records it rests on, or the day, change.
  */
+import type { ClockQuestion, PlaceClock } from '../../finish/age-tables.js';
 import type { JobCuring } from '../../finish/curing.js';
 import { curing } from '../../finish/curing.queries.js';
+import { paintClocks } from '../../finish/paint-clocks.queries.js';
 import { addDays } from '../../platform/days.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import type { SnowOutlook } from '../../season/first-snow.js';
@@ -19,6 +21,8 @@ interface PlanWeather {
   years?: Promise<PaintWeatherYear[]>;
   cures?: Promise<Map<string, JobCuring>>;
   curesKey?: string;
+  clocks?: Promise<PlaceClock[]>;
+  clocksKey?: string;
   coatRevision: number;
 }
 
@@ -57,6 +61,24 @@ export const planPaintWindows = (context: OperationContext): Promise<PlanRecords
 export const planWeatherYears = (context: OperationContext): Promise<PaintWeatherYear[]> =>
   kept(context, 'years', () => paintWeatherYears(context, context.today, lastPlannedDay(context.today)));
 
+/** How the shop's paints age in each of the weather years, and what to expect. */
+export async function planClocks(
+  context: OperationContext,
+  questions: readonly ClockQuestion[],
+): Promise<PlaceClock[]> {
+  const weather = await weatherOf(context);
+  const key = questions.map((one) => one.id).join();
+  if (weather.clocksKey !== key) delete weather.clocks;
+  weather.clocksKey = key;
+  return kept(context, 'clocks', async () =>
+    paintClocks(context, {
+      clocks: questions,
+      days: HORIZON_DAYS,
+      sourceYears: (await planWeatherYears(context)).map((year) => year.sourceYear),
+    }),
+  );
+}
+
 const HOUR_MILLISECONDS = 3_600_000;
 
 /** When the paint on each job lets it be assembled. The coats' clocks go on, so it is computed anew each hour. */
@@ -68,7 +90,7 @@ export async function planCuring(context: OperationContext, jobIds: string[]): P
   return kept(context, 'cures', () => curing(context, jobIds));
 }
 
-async function kept<K extends 'outlook' | 'windows' | 'years' | 'cures'>(
+async function kept<K extends 'outlook' | 'windows' | 'years' | 'cures' | 'clocks'>(
   context: OperationContext,
   what: K,
   read: () => NonNullable<PlanWeather[K]>,

@@ -52,9 +52,13 @@ export function withLatePart(records: PlanRecords, orderLineId: string, days: nu
   };
 }
 
+/** Beside those of its kind, in their room. */
 export const withPlace = (records: PlanRecords, kind: PlaceKind, capacity: number): PlanRecords => ({
   ...records,
-  places: [...records.places, { kind, capacity }],
+  places: [
+    ...records.places,
+    { kind, capacity, room: (records.places.find((place) => place.kind === kind) ?? records.places[0])?.room ?? null },
+  ],
 });
 
 /** A shop whose people have no hours of their own works the shop's. */

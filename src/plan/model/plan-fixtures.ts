@@ -26,6 +26,7 @@ export function planTask(task: Partial<PlanTask> & Pick<PlanTask, 'id'>): PlanTa
     workedMinutes: 0,
     links: [],
     awaited: [],
+    paint: null,
     paintReadyAt: null,
     ...task,
   };
@@ -57,16 +58,19 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
     people: [{ id: 'mira', name: 'Mira', weeklyHours: [] }],
     daysOff: [],
     places: [
-      { kind: 'bench', capacity: 1 },
-      { kind: 'sprayArea', capacity: 1 },
-      { kind: 'cureRack', capacity: 4 },
+      { kind: 'bench', capacity: 1, room: null },
+      { kind: 'sprayArea', capacity: 1, room: null },
+      { kind: 'cureRack', capacity: 4, room: null },
     ],
     jobs: [planJob()],
     tasks: [],
     paintWindows: [],
     season: null,
     weatherYears: [],
-    paces: [],
+    clocks: [],
+    paints: {},
+    maxWaits: [],
+    learning: { hours: [], season: '2026', absence: null, foundWork: null, partDays: [] },
     ...records,
   };
 }

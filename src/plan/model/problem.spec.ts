@@ -31,7 +31,7 @@ describe('a chain with a cure of fourteen days', () => {
     expect(at('test')).toMatchObject({ startMinutes: 15 * DAY + noon, finishMinutes: 15 * DAY + 14 * 60 });
     expect(completionsOf(made).get('job')).toMatchObject({
       day: '2026-09-30',
-      reasons: 'only the work itself takes time',
+      reasons: ['only the work itself takes time'],
     });
     expect(jobSchedules(made)[0]!.chain).toHaveLength(4);
   });
@@ -63,7 +63,7 @@ describe('a chain with a cure of fourteen days', () => {
     expect(made.schedule.tasks.find((task) => task.id === 'test')).toMatchObject({ startMinutes: 20 * DAY + 540 });
     expect(completionsOf(made).get('job')).toMatchObject({
       day: '2026-10-05',
-      reasons: 'Task test waits for 1 × Belt from Tarn, back-ordered, expected 2026-10-05',
+      reasons: ['Task test waits for 1 × Belt from Tarn, back-ordered, expected 2026-10-05'],
     });
   });
 });

@@ -2,13 +2,24 @@
  * The shop's records as a scheduling problem. Pure: records in, problem out; what the engine calls minutes are
  * minutes since the shop's midnight at the start of today.
  */
-import type { Interval, Job, Predecessor, Problem, Resource, Task, WeatherSet } from '../../engine/schedule/index.js';
+import type { AgeTable } from '../../engine/cure/index.js';
+import type { Interval, Job, Predecessor, Problem, SharedLuck, Task, WeatherSet } from '../../engine/schedule/index.js';
 import type { PaintSpans } from '../../season/paint-windows.js';
-import { HORIZON_DAYS, type PlanJob, type PlanRecords, type PlanSeason, type PlanTask } from '../inputs/records.js';
-import { levels, LocalMinutes, openIntervals } from '../inputs/shop-calendar.js';
-import { expectedMinutes, isPureCure, MIN_REMAINING_MINUTES, type Paces, pacesOf } from './task-lengths.js';
+import {
+  HORIZON_DAYS,
+  type MaxWait,
+  type PlanJob,
+  type PlanRecords,
+  type PlanSeason,
+  type PlanTask,
+} from '../inputs/records.js';
+import { LocalMinutes } from '../inputs/shop-calendar.js';
+import { exclusionsOf, roomsOf } from './exclusions.js';
+import { foundTasks } from './found-work.js';
+import { cureOfPaint, knownAt, paintLink } from './paint-links.js';
+import { PEOPLE, staff } from './staff.js';
+import { expectedFound, expectedMinutes, isPureCure, MIN_REMAINING_MINUTES, sharedLuckOf } from './task-lengths.js';
 
-const PEOPLE = 'people';
 const PAINT = 'paint';
 const cureOf = (taskId: string): string => `${taskId}/cure`;
 
@@ -34,7 +45,9 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
     records.tasks.filter((task) => task.cureMinutes > 0 && !isPureCure(task)).map((task) => task.id),
   );
   const priorities = new Map(records.jobs.map((job) => [job.id, job.priority]));
-  const paces = pacesOf(records);
+  const luck = sharedLuckOf(records);
+  const byId = new Map(records.tasks.map((task) => [task.id, task]));
+  const rooms = roomsOf(records.places);
   const tasks: Task[] = [];
   for (const task of records.tasks)
     tasks.push(
@@ -45,9 +58,19 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
         known,
         curing,
         priorities,
-        paces,
+        luck,
+        byId,
+        rooms,
+        maxWaits: records.maxWaits,
       }),
     );
+  const found = foundTasks(records, {
+    minutes: expectedFound(luck),
+    demands: demandsOf({ people: 1, placeKind: 'bench' }, capacityOf),
+    priorityOf: (jobId) => priorities.get(jobId) ?? 0,
+  });
+  for (const task of tasks) task.predecessors.push(...(task.fixed ? [] : (found.waits.get(task.id) ?? [])));
+  tasks.push(...found.tasks);
   return {
     local,
     problem: {
@@ -57,6 +80,7 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
       tasks,
       jobs: records.jobs.map((job) => jobOf(job, records.season, local, nowMinutes)),
       weather: [paintWeatherOf(records.paintWindows, local)],
+      clocks: records.clocks.map(({ id, expected }) => ({ id, table: localTable(expected, local) })),
     },
   };
 }
@@ -99,35 +123,6 @@ export function lastReadyMinute(day: string | null, marginDays: number, local: L
   return day === null ? Infinity : local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
-/** The people as one resource, open while anybody is in and reduced while not all of them are. */
-function staff(records: PlanRecords, local: LocalMinutes): Resource {
-  // A shop that has entered nobody yet is taken to be one person with the shop's hours.
-  const people = records.people.length > 0 ? records.people : [{ id: '', name: '', weeklyHours: records.openingHours }];
-  const calendars = people.map((person) =>
-    openIntervals(
-      local,
-      person.weeklyHours.length > 0 ? person.weeklyHours : records.openingHours,
-      records.daysOff.filter((off) => off.personId === null || off.personId === person.id),
-      HORIZON_DAYS,
-    ),
-  );
-  const open = levels(calendars);
-  const calendar: Interval[] = [];
-  for (const { startMinutes, endMinutes } of open) {
-    const last = calendar.at(-1);
-    if (last && last.endMinutes === startMinutes) last.endMinutes = endMinutes;
-    else calendar.push({ startMinutes, endMinutes });
-  }
-  const reductions = open
-    .filter((level) => level.open < people.length)
-    .map((level) => ({
-      startMinutes: level.startMinutes,
-      endMinutes: level.endMinutes,
-      amount: people.length - level.open,
-    }));
-  return { id: PEOPLE, capacity: people.length, calendar, reductions };
-}
-
 interface Surroundings {
   local: LocalMinutes;
   nowMinutes: number;
@@ -136,7 +131,10 @@ interface Surroundings {
   curing: Set<string>;
   /** Of each job, by its id. */
   priorities: Map<string, number>;
-  paces: Paces;
+  luck: SharedLuck;
+  byId: ReadonlyMap<string, PlanTask>;
+  rooms: ReturnType<typeof roomsOf>;
+  maxWaits: readonly MaxWait[];
 }
 
 /** More than any job's own priority: what has begun goes on. */
@@ -144,13 +142,9 @@ const BEGUN_PRIORITY = 1e6;
 
 function tasksOf(task: PlanTask, around: Surroundings): Task[] {
   const { local, nowMinutes, capacityOf } = around;
-  const demands: { resourceId: string; amount: number }[] = [];
-  // More people than the shop has would never fit; the shop then does it with what it has.
-  const people = Math.min(task.people, capacityOf.get(PEOPLE) ?? 0);
-  if (people > 0) demands.push({ resourceId: PEOPLE, amount: people });
-  if (task.placeKind && capacityOf.has(task.placeKind)) demands.push({ resourceId: task.placeKind, amount: 1 });
+  const demands = demandsOf(task, capacityOf);
   const pure = isPureCure(task);
-  const minutes = pure ? task.cureMinutes : expectedMinutes(task, around.paces);
+  const minutes = pure ? task.cureMinutes : expectedMinutes(task, around.luck);
   const main: Task = {
     id: task.id,
     jobId: task.jobId,
@@ -160,7 +154,8 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     priority: around.priorities.get(task.jobId) ?? 0,
     predecessors: task.links
       .filter((link) => around.known.has(link.predecessorId))
-      .flatMap((link) => linksOf(link, around.curing)),
+      .flatMap((link) => linksOf(link, task, around)),
+    ...exclusionsOf(task, around.rooms),
     ...(task.needsPaintWeather ? { weatherId: PAINT } : {}),
   };
   if (task.finishedAt) {
@@ -186,11 +181,24 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
     );
     if (released > 0) main.releaseMinutes = released;
   }
-  return task.cureMinutes > 0 && !pure ? [main, cureAfter(main, task, capacityOf)] : [main];
+  if (pure && !main.fixed) Object.assign(main, cureOfPaint(task, around.byId, local));
+  return task.cureMinutes > 0 && !pure ? [main, cureAfter(main, task, around)] : [main];
+}
+
+function demandsOf(
+  task: Pick<PlanTask, 'people' | 'placeKind'>,
+  capacityOf: ReadonlyMap<string, number>,
+): { resourceId: string; amount: number }[] {
+  const demands: { resourceId: string; amount: number }[] = [];
+  // More people than the shop has would never fit; the shop then does it with what it has.
+  const people = Math.min(task.people, capacityOf.get(PEOPLE) ?? 0);
+  if (people > 0) demands.push({ resourceId: PEOPLE, amount: people });
+  if (task.placeKind && capacityOf.has(task.placeKind)) demands.push({ resourceId: task.placeKind, amount: 1 });
+  return demands;
 }
 
 /** The time on the rack that follows a coat. */
-function cureAfter(main: Task, task: PlanTask, capacityOf: Map<string, number>): Task {
+function cureAfter(main: Task, task: PlanTask, { capacityOf, local }: Surroundings): Task {
   const fixed = main.fixed?.finishMinutes;
   return {
     id: cureOf(task.id),
@@ -200,18 +208,43 @@ function cureAfter(main: Task, task: PlanTask, capacityOf: Map<string, number>):
     pausable: false,
     ...(main.priority === undefined ? {} : { priority: main.priority }),
     predecessors: [{ taskId: task.id, minWaitMinutes: 0 }],
+    ...(fixed === undefined && task.paint?.clockId
+      ? {
+          cure: {
+            clockId: task.paint.clockId,
+            ageMinutes: task.paint.assembleMinutes,
+            sinceTaskId: task.id,
+            ...knownAt(task.paint, local),
+          },
+        }
+      : {}),
     ...(fixed === undefined ? {} : { fixed: { startMinutes: fixed, finishMinutes: fixed + task.cureMinutes } }),
   };
 }
 
-function linksOf(link: PlanTask['links'][number], curing: Set<string>): Predecessor[] {
+function linksOf(link: PlanTask['links'][number], task: PlanTask, around: Surroundings): Predecessor[] {
+  const { curing, byId, maxWaits, local } = around;
+  const before = byId.get(link.predecessorId);
+  const ages = before && paintLink(before, task, local);
+  const soon =
+    ages || link.forbidden.length > 0
+      ? undefined
+      : maxWaits.find((one) => one.fromKind === before?.kind && one.toKind === task.kind);
   const own: Predecessor = {
     taskId: link.predecessorId,
     minWaitMinutes: link.minWaitMinutes,
     ...(link.forbidden.length > 0 ? { forbidden: link.forbidden } : {}),
+    ...(ages ? { ages } : {}),
+    ...(soon ? { maxWaitMinutes: Math.max(link.minWaitMinutes, soon.maxMinutes) } : {}),
   };
   return curing.has(link.predecessorId) ? [own, { taskId: cureOf(link.predecessorId), minWaitMinutes: 0 }] : [own];
 }
+
+/** A table of minutes since 1970 as one of the plan's minutes. */
+export const localTable = (table: AgeTable, local: LocalMinutes): AgeTable => ({
+  ...table,
+  fromMinute: local.ofEpochMinute(table.fromMinute),
+});
 
 /** Spans in which a coat may go on, as the engine takes them: in order, overlapping ones joined, none before today. */
 export function paintWeatherOf(spans: PaintSpans, local: LocalMinutes): WeatherSet {

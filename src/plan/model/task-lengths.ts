@@ -1,20 +1,39 @@
-/** How long the tasks take: as finished ones of their kind did here where there are enough of them, else by their three points. Pure. */
-import { type LengthModel, pertMean } from '../../engine/schedule/index.js';
-import type { PlanRecords, PlanTask } from '../inputs/records.js';
+/** How long the tasks take: the route's likely minutes, with the luck learnt from the shop's finished tasks. Pure. */
+import { expectedFoundMinutes, expectedHoursFactor, learnFoundWork, learnHours } from '../../engine/learning/index.js';
+import type { LengthModel, SharedLuck } from '../../engine/schedule/index.js';
+import type { LearningRecords, PlanRecords, PlanTask } from '../inputs/records.js';
 
-/** From so many finished tasks of a kind on, what they took speaks instead of the three points. */
-const ENOUGH_ENTRIES = 12;
 /** A task that was begun and has used up its hours is taken to need this much more. */
 export const MIN_REMAINING_MINUTES = 15;
+const LEARNING_SEED = 20_260_402;
 
 /** A task that is nothing but time on the rack. */
-export const isPureCure = (task: PlanTask): boolean => task.handsOnMinutes === 0 && task.people === 0;
+export const isPureCure = (task: Pick<PlanTask, 'handsOnMinutes' | 'people'>): boolean =>
+  task.handsOnMinutes === 0 && task.people === 0;
 
-/** Of each kind of which enough tasks are finished, what they took over what was thought likely. */
-export type Paces = Map<string, number[]>;
+/** Hours that a shop has stated without any spread are taken at their word. */
+const isExact = (task: Pick<PlanTask, 'minMinutes' | 'maxMinutes'>): boolean => task.minMinutes === task.maxMinutes;
 
-export const pacesOf = ({ paces }: Pick<PlanRecords, 'paces'>): Paces =>
-  new Map(paces.filter((pace) => pace.ratios.length >= ENOUGH_ENTRIES).map((pace) => [pace.kind, pace.ratios]));
+/** Learnt once for all questions about the same records. */
+const learnt = new WeakMap<LearningRecords, SharedLuck>();
+
+export function sharedLuckOf({ learning, jobs }: Pick<PlanRecords, 'learning' | 'jobs'>): SharedLuck {
+  let luck = learnt.get(learning);
+  if (!luck) {
+    luck = {
+      hours: learnHours({
+        entries: learning.hours,
+        seed: LEARNING_SEED,
+        machineIds: jobs.map((job) => job.id),
+        season: learning.season,
+      }),
+      season: learning.season,
+      found: learnFoundWork(learning.foundWork ?? [], LEARNING_SEED),
+    };
+    learnt.set(learning, luck);
+  }
+  return luck;
+}
 
 /**
  * The mean of what a task may take from its beginning to its end, whole minutes. The mean and not the likeliest, since a day
@@ -22,33 +41,29 @@ export const pacesOf = ({ paces }: Pick<PlanRecords, 'paces'>): Paces =>
  * that is hardly ever met.
  */
 export function expectedMinutes(
-  task: Pick<PlanTask, 'kind' | 'minMinutes' | 'handsOnMinutes' | 'maxMinutes'>,
-  paces: Paces,
+  task: Pick<PlanTask, 'kind' | 'jobId' | 'minMinutes' | 'handsOnMinutes' | 'maxMinutes'>,
+  { hours, season }: SharedLuck,
 ): number {
-  const seen = paces.get(task.kind);
-  if (seen) return Math.round((task.handsOnMinutes * seen.reduce((sum, ratio) => sum + ratio, 0)) / seen.length);
+  if (isExact(task)) return task.handsOnMinutes;
   return Math.round(
-    pertMean({ lowMinutes: task.minMinutes, likelyMinutes: task.handsOnMinutes, highMinutes: task.maxMinutes }),
+    task.handsOnMinutes * expectedHoursFactor(hours, { taskKind: task.kind, machineId: task.jobId, season }),
   );
 }
 
-/** What may come of it, for a simulation. Of begun work it is what is left, were it to end so. */
-export function lengthsOf(records: Pick<PlanRecords, 'tasks' | 'paces'>): Record<string, LengthModel> {
-  const paces = pacesOf(records);
+export const expectedFound = ({ found }: SharedLuck): number => Math.round(expectedFoundMinutes(found));
+
+/** What may come of it, for a simulation. Of begun work it is what is left, given how long it has taken. */
+export function lengthsOf(records: Pick<PlanRecords, 'tasks'>): Record<string, LengthModel> {
   const lengths: Record<string, LengthModel> = {};
   for (const task of records.tasks) {
-    if (task.finishedAt || isPureCure(task)) continue;
-    const left = (minutes: number): number =>
-      task.startedAt ? Math.max(MIN_REMAINING_MINUTES, minutes - task.workedMinutes) : minutes;
-    const seen = paces.get(task.kind);
-    if (seen) lengths[task.id] = { kind: 'entries', minutes: seen.map((ratio) => left(ratio * task.handsOnMinutes)) };
-    else if (task.minMinutes < task.maxMinutes)
-      lengths[task.id] = {
-        kind: 'three-point',
-        lowMinutes: left(task.minMinutes),
-        likelyMinutes: left(task.handsOnMinutes),
-        highMinutes: left(task.maxMinutes),
-      };
+    if (task.finishedAt || isPureCure(task) || isExact(task)) continue;
+    lengths[task.id] = {
+      kind: 'learnt',
+      likelyMinutes: task.handsOnMinutes,
+      taskKind: task.kind,
+      machineId: task.jobId,
+      ...(task.startedAt ? { workedMinutes: task.workedMinutes, minRemainingMinutes: MIN_REMAINING_MINUTES } : {}),
+    };
   }
   return lengths;
 }

@@ -2,8 +2,10 @@
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
-import { buildProblem, type BuiltProblem, lastReadyMinute, paintWeatherOf } from './problem.js';
-import { lengthsOf } from './task-lengths.js';
+import { foundLengths } from './found-work.js';
+import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
+import { PEOPLE, staffSamples } from './staff.js';
+import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
 export const READY = 'ready';
@@ -32,9 +34,18 @@ export function simulationOf(
     order,
     scenarios: drawing.scenarios,
     seed: drawing.seed,
-    lengths: lengthsOf(records),
+    lengths: { ...lengthsOf(records), ...foundLengths(records) },
+    luck: sharedLuckOf(records),
+    calendars: { resourceId: PEOPLE, samples: staffSamples(records, local, built.problem.nowMinutes ?? 0) },
     arrivals: arrivalsOf(records, local),
     weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
+    ...(records.clocks.length > 0 && records.weatherYears.length > 0
+      ? {
+          clockYears: records.weatherYears.map((_, year) =>
+            records.clocks.map((clock) => localTable(clock.years[year]!, local)),
+          ),
+        }
+      : {}),
     deadlines: deadlinesOf(records, local),
     ...(drawing.onProgress ? { onProgress: drawing.onProgress } : {}),
   };

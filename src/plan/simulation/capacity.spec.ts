@@ -43,7 +43,7 @@ describe('how many more fit', () => {
   });
 
   it('is bound by the rack where the cure takes it', () => {
-    const rack = planRecords({ places: [{ kind: 'cureRack', capacity: 1 }] });
+    const rack = planRecords({ places: [{ kind: 'cureRack', capacity: 1, room: null }] });
     // An hour's work, then 36 hours on the only place: done Wed 22:00, Fri 10:00, then on Saturday.
     expect(moreThatFit({ records: rack, route: [step('coat', 60, [], 36 * 60)], by: '2026-09-18' })).toMatchObject({
       count: 2,
@@ -59,7 +59,7 @@ describe('how many more fit', () => {
 describe('what would let more in', () => {
   it('names with each change what it would loosen', () => {
     const { fits, scenarios } = capacityOf({
-      records: planRecords({ places: [{ kind: 'cureRack', capacity: 1 }] }),
+      records: planRecords({ places: [{ kind: 'cureRack', capacity: 1, room: null }] }),
       routes: [[step('coat', 60, [], 36 * 60)]],
       by: '2026-09-18',
     });

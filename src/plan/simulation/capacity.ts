@@ -82,6 +82,7 @@ function withAnother(records: PlanRecords, route: readonly RouteStep[], number: 
         startedAt: null,
         finishedAt: null,
         workedMinutes: 0,
+        paint: step.needsPaintWeather ? (records.paints[step.kind] ?? null) : null,
         links: step.after.map((link) => ({
           predecessorId: idOf(link.code),
           minWaitMinutes: link.minWaitMinutes,

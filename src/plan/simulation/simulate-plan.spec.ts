@@ -60,34 +60,110 @@ describe('a part that comes on any of forty days, each as likely', () => {
 });
 
 describe('hours', () => {
-  it('are drawn between the least and the most', () => {
-    // 0, 720 and 1440 minutes: symmetric, so done by noon in half of the cases and within the day in all.
-    const records = round({
-      now: new Date('2026-09-15T04:00:00Z'),
-      jobs: [planJob({ dueDate: '2026-09-15' })],
-      tasks: [
-        planTask({ id: 'one', handsOnMinutes: 720, minMinutes: 0, maxMinutes: 1439 }),
-        planTask({ id: 'two', handsOnMinutes: 720, minMinutes: 720, maxMinutes: 720, links: [after('one')] }),
-      ],
+  const day = { handsOnMinutes: 1440, minMinutes: 720, maxMinutes: 2880 };
+  const probabilityBy = (due: number, records: Partial<PlanRecords>) =>
+    simulation(
+      round({ now: new Date('2026-09-15T04:00:00Z'), jobs: [planJob({ dueDate: dayAfter(due) })], ...records }),
+    ).jobs[0]!.probabilityByDue!;
+
+  it('before anything is known are log-normal around exp(0.1) times the route, with the spreads stated', () => {
+    // A day's task is done within its day with Φ(−0.1 / √(0.2² + 0.07² + 0.13² + 0.08² + 0.35²)) = Φ(−0.229) = 0.41.
+    const within = (days: number) => probabilityBy(days - 1, { tasks: [planTask({ id: 'one', ...day })] });
+    expect(Math.abs(within(1) - 0.41)).toBeLessThan(CLOSE);
+    // And within two with Φ((ln 2 − 0.1) / 0.437) = Φ(1.358) = 0.913.
+    expect(Math.abs(within(2) - 0.913)).toBeLessThan(CLOSE);
+  });
+
+  it('of work under way are what is left, given how long it has taken already', () => {
+    // Two days are in it already. That it is done today needs X ≤ 3 days given X > 2: (Φ(2.285) − Φ(1.358)) / (1 − Φ(1.358)) = 0.87.
+    const begun = planTask({
+      id: 'one',
+      ...day,
+      startedAt: new Date('2026-09-13T04:00:00Z'),
+      workedMinutes: 2880,
     });
-    expect(Math.abs(simulation(records).jobs[0]!.probabilityByDue! - 0.5)).toBeLessThan(CLOSE);
+    expect(Math.abs(probabilityBy(0, { tasks: [begun] }) - 0.87)).toBeLessThan(0.05);
+  });
+
+  it('of one machine share its luck: eight tasks spread wider than eight machines with one each', () => {
+    const tasks = (jobOf: (k: number) => string) =>
+      Array.from({ length: 8 }, (_, k) =>
+        planTask({
+          id: `t${k}`,
+          kind: `kind ${k}`,
+          jobId: jobOf(k),
+          handsOnMinutes: 4800,
+          minMinutes: 2400,
+          maxMinutes: 9600,
+          links: k === 0 ? [] : [after(`t${k - 1}`)],
+        }),
+      );
+    const jobs = Array.from({ length: 8 }, (_, k) => planJob({ id: `job ${k}`, number: k + 1 }));
+    const spread = (list: ReturnType<typeof tasks>, id: string) => {
+      const job = simulation(round({ jobs, tasks: list })).jobs.find((one) => one.jobId === id)!;
+      return Date.parse(job.p95Date!) - Date.parse(job.p10Date!);
+    };
+    const one = spread(
+      tasks(() => 'job 7'),
+      'job 7',
+    );
+    expect(one).toBeGreaterThan(
+      spread(
+        tasks((k) => `job ${k}`),
+        'job 7',
+      ),
+    );
   });
 });
 
-describe('what work has taken here', () => {
-  const task = planTask({ id: 'one', kind: 'strip', handsOnMinutes: 1440, minMinutes: 1440, maxMinutes: 1440 });
-  const probabilityBy = (due: number, ratios: number[]) =>
-    simulation(
-      round({ jobs: [planJob({ dueDate: dayAfter(due) })], tasks: [task], paces: [{ kind: 'strip', ratios }] }),
-    ).jobs[0]!.probabilityByDue!;
+describe('sickness', () => {
+  it('lengthens what would be done for sure, in some of the cases', () => {
+    const records = (absence: PlanRecords['learning']['absence']) =>
+      planRecords({
+        jobs: [planJob({ dueDate: '2026-09-25' })],
+        tasks: [planTask({ id: 'one', handsOnMinutes: 9 * 480, minMinutes: 9 * 480, maxMinutes: 9 * 480 })],
+        learning: { ...planRecords().learning, absence },
+      });
+    // Nine working days until Friday of next week's end: one day missed of eight to come is one too many.
+    expect(simulation(records(null)).jobs[0]!.probabilityByDue).toBe(1);
+    const { probabilityByDue } = simulation(
+      records({ personDays: 2000, spellDays: Array.from({ length: 40 }, () => 1) }),
+    ).jobs[0]!;
+    // About one spell in fifty days: (1 − 0.02)^8 = 0.85, from 48 courses.
+    expect(probabilityByDue!).toBeGreaterThan(0.7);
+    expect(probabilityByDue!).toBeLessThan(0.97);
+  });
+});
 
-  it('speaks for tasks of its kind once there are a dozen', () => {
-    // Ratios from 1 to 3 in even steps: a day's task takes one to three days, evenly; 1.625 of them are there until tomorrow's end.
-    const even = Array.from({ length: 41 }, (_, k) => 1 + k / 20);
-    expect(Math.abs(probabilityBy(1, even) - 0.3125)).toBeLessThan(CLOSE);
-    expect(Math.abs(probabilityBy(2, even) - 0.8125)).toBeLessThan(CLOSE);
-    // Eleven say nothing yet: it takes its day, as estimated.
-    expect(probabilityBy(1, even.slice(30))).toBe(1);
+describe('found work', () => {
+  const steps = [
+    planTask({ id: 'strip', kind: 'strip' }),
+    planTask({ id: 'assemble', kind: 'assemble', links: [after('strip')] }),
+  ];
+  const records = (tasks: PlanRecords['tasks'], partDays: number[] = []) =>
+    planRecords({
+      tasks,
+      learning: {
+        ...planRecords().learning,
+        foundWork: Array.from({ length: 200 }, (_, k) => ({ minutes: k % 2 === 0 ? 600 : 0, neededPart: true })),
+        partDays,
+      },
+    });
+
+  it('holds the assembly up in as many cases as it was found, and its part longer', () => {
+    // An hour of stripping, perhaps ten of mending, an hour of assembly, from nine to five: the same day or a later one.
+    const [job] = simulation(records(steps)).jobs;
+    expect(job!.p10Date).toBe('2026-09-15');
+    expect(job!.p80Date! > '2026-09-15').toBe(true);
+    const [withPart] = simulation(records(steps, [20])).jobs;
+    expect(withPart!.p10Date).toBe('2026-09-15');
+    expect(withPart!.p80Date! >= '2026-10-05').toBe(true);
+  });
+
+  it('is expected no longer once the step is done: what it showed is among the tasks', () => {
+    const done = { startedAt: new Date('2026-09-15T11:00:00Z'), finishedAt: new Date('2026-09-15T12:00:00Z') };
+    const [job] = simulation(records([{ ...steps[0]!, ...done }, steps[1]!])).jobs;
+    expect(job!.p95Date).toBe('2026-09-15');
   });
 });
 

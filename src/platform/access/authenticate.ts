@@ -2,6 +2,7 @@
 import type { NextFunction, Request, Response } from 'express';
 import type { Database } from '../database/database.js';
 import { Unauthenticated } from '../errors.js';
+import { asDomainError } from '../operation/database-errors.js';
 import type { Caller } from '../operation/execute.js';
 import type { Role } from '../operation/operation.js';
 import { problemOf, sendProblem } from '../problems/problem.js';
@@ -56,7 +57,7 @@ export function authentication(database: Database) {
       callers.set(request, { ...caller, signal: gone.signal });
       next();
     } catch (error) {
-      next(error);
+      next(asDomainError(error));
     }
   };
 }

@@ -3,6 +3,8 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { PrismaPg } from '@prisma/adapter-pg';
 import pg from 'pg';
 import { Prisma, PrismaClient } from './client/client.js';
+import { CommitUnacknowledged, isConnectionLost } from './connection-lost.js';
+import { breakOff, Heartbeat } from './heartbeat.js';
 import { Turns } from './turns.js';
 
 /** What operations are handed: Prisma's client inside an open transaction. Raw SQL goes through the same one. */
@@ -25,6 +27,8 @@ export interface Statement {
 
 const attempts = 5;
 const statementTimeoutMilliseconds = 30_000;
+/** For a free connection or a new one; a database that does not answer is found out sooner. */
+const connectMilliseconds = 10_000;
 
 export class Database {
   readonly pool: pg.Pool;
@@ -35,13 +39,31 @@ export class Database {
   readonly turns: Turns;
   private readonly listeners = new Set<(statement: Statement) => void>();
 
+  private readonly clients = new Set<pg.Client>();
+  private heartbeat: Heartbeat | undefined;
+  /** It refused to write for want of room, and has not written since. */
+  storageFull = false;
+
   /** @param url as the service's own role */
-  constructor(url: string, connections = 10) {
+  constructor(
+    private readonly url: string,
+    connections = 10,
+  ) {
+    const { clients } = this;
+    /** Known from its first attempt to connect, so that this can be broken off too. */
+    class KnownClient extends pg.Client {
+      constructor(config?: pg.ClientConfig) {
+        super(config);
+        clients.add(this);
+        this.once('end', () => clients.delete(this));
+      }
+    }
     this.pool = new pg.Pool({
+      Client: KnownClient,
       connectionString: url,
       max: connections,
       application_name: 'frostwright',
-      connectionTimeoutMillis: 10_000,
+      connectionTimeoutMillis: connectMilliseconds,
       idleTimeoutMillis: 60_000,
       statement_timeout: statementTimeoutMilliseconds,
       idle_in_transaction_session_timeout: 60_000,
@@ -58,7 +80,8 @@ export class Database {
       patienceMilliseconds: 60_000,
     });
     this.turns = new Turns({
-      places: connections,
+      // One is left for finding out whose a key is.
+      places: Math.max(2, connections - 1),
       share: Math.max(1, Math.ceil(connections * 0.6)),
       waiting: 1000,
       patienceMilliseconds: 10_000,
@@ -81,6 +104,21 @@ export class Database {
     return this.transact(work, options);
   }
 
+  /**
+   * Asks from now on whether the database answers. When it does not, its connections are broken off, so that whoever waits
+   * for one is told at once.
+   */
+  watch(): void {
+    this.heartbeat ??= new Heartbeat(this.url, () => {
+      for (const client of this.clients) breakOff(client);
+    });
+  }
+
+  /** Since when it does not answer; undefined while it does, and while nobody watches. */
+  get awaySince(): Date | undefined {
+    return this.heartbeat?.awaySince;
+  }
+
   /** Tells of every statement sent from now on. @returns ends it */
   onStatement(listener: (statement: Statement) => void): () => void {
     this.listeners.add(listener);
@@ -101,19 +139,29 @@ export class Database {
   }
 
   async close(): Promise<void> {
+    await this.heartbeat?.stop();
     await this.prisma.$disconnect();
     await this.pool.end();
   }
 
   private async transact<T>(work: (tx: Transaction) => Promise<T>, options: TransactionOptions = {}): Promise<T> {
     for (let attempt = 1; ; attempt += 1) {
+      let worked = false;
       try {
-        return await this.prisma.$transaction(work, {
-          maxWait: 10_000,
-          timeout: options.timeoutMilliseconds ?? 60_000,
-          isolationLevel: options.isolation,
-        });
+        return await this.prisma.$transaction(
+          async (tx) => {
+            const result = await work(tx);
+            worked = true;
+            return result;
+          },
+          {
+            maxWait: 10_000,
+            timeout: options.timeoutMilliseconds ?? 60_000,
+            isolationLevel: options.isolation,
+          },
+        );
       } catch (error) {
+        if (worked && isConnectionLost(error)) throw new CommitUnacknowledged(error);
         if (!options.retry || attempt === attempts || !isClash(error)) throw error;
         // Two that clashed once should not meet again.
         await sleep(2 ** attempt * 5 * (0.5 + Math.random()));

@@ -38,6 +38,13 @@ export class Turns {
     }
   }
 
+  /** Works that wait, of all askers. */
+  get waiting(): number {
+    let count = 0;
+    for (const queue of this.queues.values()) count += queue.length;
+    return count;
+  }
+
   private async enter(asker: string): Promise<void> {
     if (this.busy < this.settings.places && this.heldBy(asker) < this.settings.share) {
       this.take(asker);

@@ -46,6 +46,11 @@ export async function prepareAndRun(compiled) {
     console.error(error.message);
     process.exit(1);
   }
+  await run(compiled);
+}
+
+/** Runs a compiled module as if it had been called directly with the arguments left. */
+export async function run(compiled) {
   process.setSourceMapsEnabled(true);
   process.argv[1] = at('.build', compiled);
   await import(new URL(`file://${process.argv[1]}`).href);

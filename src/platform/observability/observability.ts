@@ -1,9 +1,12 @@
 /** What an operator looks at: the log, the health of the service, its measures. */
 import { randomUUID } from 'node:crypto';
-import { Controller, Get, Inject, type LoggerService, Res } from '@nestjs/common';
+import { Controller, Get, Inject, type LoggerService, Req, Res } from '@nestjs/common';
 import type { NextFunction, Request, Response } from 'express';
 import { type Logger, pino } from 'pino';
 import { collectDefaultMetrics, Histogram, Registry } from 'prom-client';
+import { callerOf } from '../access/authenticate.js';
+import { isConnectionLost } from '../database/connection-lost.js';
+import { Forbidden } from '../errors.js';
 import { APP_CONTEXT } from '../operation/app-context.js';
 import type { AppContext } from '../operation/execute.js';
 
@@ -26,7 +29,10 @@ export function makeLog(level: string): Logger {
 export const faultsTo =
   (log: Logger) =>
   (error: unknown, where: string): void =>
-    log.error({ where, error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'fault');
+    log.error(
+      { where: withoutKeys(where), error: error instanceof Error ? (error.stack ?? error.message) : String(error) },
+      'fault',
+    );
 
 /** Nest's own messages, in the same log. */
 export function nestLog(log: Logger): LoggerService {
@@ -60,14 +66,25 @@ const durations = new Histogram({
   registers: [measures],
 });
 
+/** A key that somebody wrote into an address must not come into the log by it. */
+export function withoutKeys(address: string): string {
+  let plain = address;
+  try {
+    plain = decodeURIComponent(address);
+  } catch {
+    // As it is, then.
+  }
+  return /fw_[0-9a-f]{12}_/i.test(plain) ? '[holds a key, not logged]' : address;
+}
+
 /** One log line and one measure a request. Neither holds a body, a query or a key. */
 export function observeRequests(log: Logger) {
   return (request: Request, response: Response, next: NextFunction): void => {
     const started = process.hrtime.bigint();
     // As it came in: what answers later may look at a part of it only.
-    const path = request.path;
+    const path = withoutKeys(request.path);
     const sent = request.headers['x-request-id'];
-    const requestId = typeof sent === 'string' && /^[\w-]{1,64}$/.test(sent) ? sent : randomUUID();
+    const requestId = typeof sent === 'string' && /^(?!fw_)[\w-]{1,64}$/.test(sent) ? sent : randomUUID();
     response.setHeader('X-Request-Id', requestId);
     response.on('finish', () => {
       const seconds = Number(process.hrtime.bigint() - started) / 1e9;
@@ -99,20 +116,40 @@ export class HealthController {
     return { status: 'up' };
   }
 
-  /** The process can do its work: the database answers. */
+  /** The process can do its work: the database answers, and there is a shop to serve. */
   @Get('readyz')
   async ready(@Res() response: Response): Promise<void> {
+    const { database } = this.appContext;
+    const not = (status: string) => response.status(503).setHeader('Retry-After', '3').json({ status });
+    if (database.awaySince) {
+      not('the database does not answer');
+      return;
+    }
     try {
-      await this.appContext.database.pool.query('SELECT 1');
-      response.json({ status: 'ready' });
+      const { rows } = await inTime(database.pool.query('SELECT 1 FROM list_shops() LIMIT 1'), 1500);
+      if (rows.length === 0) not('there is no shop yet');
+      else if (database.storageFull)
+        response.json({ status: 'degraded', reason: 'the database has no room left to write' });
+      else response.json({ status: 'ready' });
     } catch (error) {
-      this.appContext.reportFault(error, 'readyz');
-      response.status(503).json({ status: 'the database does not answer' });
+      if (!isConnectionLost(error)) this.appContext.reportFault(error, 'readyz');
+      not('the database does not answer');
     }
   }
 
+  /** For whoever holds an owner's key, or for everybody where it is set so. */
   @Get('metrics')
-  async metrics(@Res() response: Response): Promise<void> {
+  async metrics(@Req() request: Request, @Res() response: Response): Promise<void> {
+    if (!this.appContext.openMetrics && callerOf(request).role !== 'owner')
+      throw new Forbidden('The measures of the service are for owner keys.');
     response.type(measures.contentType).send(await measures.metrics());
   }
+}
+
+function inTime<T>(work: Promise<T>, milliseconds: number): Promise<T> {
+  let timer: NodeJS.Timeout;
+  const late = new Promise<never>((_, reject) => {
+    timer = setTimeout(() => reject(new Error('connection terminated: no answer in time')), milliseconds);
+  });
+  return Promise.race([work, late]).finally(() => clearTimeout(timer));
 }

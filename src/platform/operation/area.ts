@@ -4,6 +4,8 @@ import type { Operation, Relation } from './operation.js';
 
 export interface Area {
   name: string;
+  /** What it is about, in a sentence. */
+  description: string;
   operations: readonly Operation[];
   relations?: readonly Relation[];
   /** What REST has beside the made controller: a drawing, a stream. */

@@ -2,7 +2,8 @@
  * What the database refuses, in the words of the person who caused it. A rule that only the database can keep
  * (no two open jobs on one machine, nobody at two benches at once) is thereby told as clearly as any other.
  */
-import { Busy, Conflict, DomainError, Invalid, NotFound } from '../errors.js';
+import { CommitUnacknowledged, isConnectionLost } from '../database/connection-lost.js';
+import { Busy, Conflict, DomainError, Invalid, NotFound, OutcomeUnknown, StorageFull, Unavailable } from '../errors.js';
 
 /** Constraint name → what to tell. Constraints that can only fail through a fault of ours are not listed. */
 const told: Record<string, { code: string; detail: string }> = {
@@ -46,34 +47,51 @@ export function asDomainError(error: unknown): unknown {
   // No connection became free in time.
   if (isCode(error, 'P2028') && /unable to start a transaction/i.test((error as Error).message))
     return new Busy('too-busy', 'More is being asked at once than can be answered; send it again in a few seconds.');
+  if (error instanceof CommitUnacknowledged) return new OutcomeUnknown('Read it again before you send it again.');
+  if (isConnectionLost(error)) return new Unavailable();
   const refusal = refusalIn(error);
   if (!refusal) return error;
   const words = refusal.constraint ? told[refusal.constraint] : undefined;
   if (words) return new Conflict(words.code, words.detail);
   switch (refusal.status) {
     case '23505':
-      return new Conflict(
-        'already-there',
-        `The shop already has one like that${refusal.constraint ? ` (${refusal.constraint})` : ''}.`,
-      );
+      return new Conflict('already-there', `The shop already has one ${likeWhat(refusal.constraint)}.`);
     case '23503':
       return new NotFound('such record for an id that you sent');
     case '23514':
     case '22003':
       return new Invalid([
         {
-          detail: `the value is outside what is allowed${refusal.constraint ? ` (${refusal.constraint})` : ''}`,
+          detail: 'a value is outside what is allowed',
           pointer: '',
         },
       ]);
     case '23001':
       return new Conflict('kept-as-written', 'What is recorded here is never changed; record its opposite instead.');
+    case '53100':
+      return new StorageFull();
+    case '53300':
+      return new Busy('too-busy', 'The database has no connection left; send it again in a few seconds.');
+    case '57014':
+      return new Busy(
+        'too-slow',
+        'It took too long and was given up; nothing was changed. Ask for less, or send it again later.',
+      );
     case '40001':
     case '40P01':
       return new Conflict('busy', 'Others were changing the same records; send it again.');
     default:
       return error;
   }
+}
+
+/** A unique index is named after its table and columns; a caller knows the columns only. */
+function likeWhat(constraint: string | undefined): string {
+  const columns = /^[A-Z][A-Za-z]*_(\w+)_key$/
+    .exec(constraint ?? '')?.[1]
+    ?.split('_')
+    .filter((one) => one !== 'shopId');
+  return columns?.length ? `with the same ${columns.join(' and ')}` : 'like that';
 }
 
 const isCode = (error: unknown, code: string): boolean => (error as { code?: unknown } | null)?.code === code;

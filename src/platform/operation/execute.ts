@@ -2,16 +2,25 @@
  * Performs one operation for one caller: may they, is the input right, is it a repeat; then the work in one
  * transaction; then, after the commit, what others are told.
  */
-import { createHash } from 'node:crypto';
+import { createHash, randomUUID } from 'node:crypto';
 import { Temporal } from 'temporal-polyfill';
 import { z } from 'zod';
 import { EngineError } from '../../engine/error.js';
 import type { Database, Transaction } from '../database/database.js';
-import { Conflict, Forbidden, Invalid, Refused, Unreadable } from '../errors.js';
+import {
+  Conflict,
+  Forbidden,
+  Invalid,
+  OutcomeUnknown,
+  Refused,
+  StorageFull,
+  Unavailable,
+  Unreadable,
+} from '../errors.js';
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
 import type { ExpectedCompletion } from './expected-completion.js';
-import type { Operation, OperationContext, Presentable, Role, ShopFacts } from './operation.js';
+import type { Operation, OperationContext, Presentable, Role, ShopFacts, StartHindrance } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
 import { validated } from './validate.js';
@@ -40,12 +49,16 @@ export interface AppContext {
   checkReplies: boolean;
   /** What lower areas ask of higher ones; the app fills it. */
   ports: Ports;
+  /** The measures of the service are told to whoever asks; else to owners' keys only. */
+  openMetrics?: boolean;
   reportFault(error: unknown, where: string): void;
 }
 
 export interface Ports {
   /** When each open job is expected to be finished, by job id. */
   expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
+  /** What besides their order stands against starting a task. */
+  startHindrance(context: OperationContext, taskId: string, at: Date): Promise<StartHindrance | null>;
 }
 
 /**
@@ -87,7 +100,11 @@ export async function executeOperation(
       },
       notices,
     ),
-  );
+  ).catch((error: unknown) => {
+    if (error instanceof StorageFull) appContext.database.storageFull = true;
+    throw error instanceof OutcomeUnknown ? unknownOf(operation, idempotencyKey) : error;
+  });
+  if (operation.kind === 'command') appContext.database.storageFull = false;
   for (const notice of notices) {
     try {
       await notice();
@@ -96,6 +113,16 @@ export async function executeOperation(
     }
   }
   return performed;
+}
+
+/** A read that ended without its last word has changed nothing; a write tells how to find out. */
+function unknownOf(operation: Operation, idempotencyKey: string | undefined): Unavailable | OutcomeUnknown {
+  if (operation.kind === 'query') return new Unavailable();
+  return new OutcomeUnknown(
+    operation.creates && idempotencyKey !== undefined
+      ? 'Send it again with the same Idempotency-Key: it is recorded once, whichever it was.'
+      : 'Read the record again before you send it again.',
+  );
 }
 
 /** Opens the caller's transaction and makes the call's context; errors of the database and engines get their words. */
@@ -108,7 +135,7 @@ export async function inTransaction<T>(
   const now = appContext.clock();
   try {
     const { database } = appContext;
-    const limitConcurrency = () =>
+    const inTurn = () =>
       database.withShop(
         caller.shopId,
         async (tx) => {
@@ -126,13 +153,14 @@ export async function inTransaction<T>(
             compute: (computation, question, signal) =>
               appContext.threads.run(computation, question, signal ? { signal } : {}),
             expectedCompletions: () => appContext.ports.expectedCompletions(context),
+            startHindrance: (taskId, at) => appContext.ports.startHindrance(context, taskId, at),
             afterCommit: (notice) => notices.push(notice),
           };
           return work(context);
         },
         { retry: true },
       );
-    return await database.turns.run(caller.accessKeyId, limitConcurrency);
+    return await database.turns.run(caller.accessKeyId, inTurn);
   } catch (error) {
     if (error instanceof EngineError) {
       throw error.path
@@ -165,11 +193,21 @@ async function runAudited(
   context: OperationContext,
   input: Record<string, unknown>,
 ): Promise<unknown> {
+  const entryId = randomUUID();
+  // What the database writes down of the changes names the entry; the first filling of a shop has no before.
+  if (operation.kind === 'command' && !context.unattended)
+    await context.tx.$queryRaw`select set_config('app.audit_entry', ${entryId}, true)`;
   const result = await operation.run(context, input);
   if (operation.kind === 'command') {
     const subjectId = (result as { id?: string } | null)?.id ?? (input.id as string | undefined) ?? null;
     await context.tx.auditEntry.create({
-      data: { shopId: context.shop.id, accessKeyId: context.accessKeyId, operation: operation.name, subjectId },
+      data: {
+        id: entryId,
+        shopId: context.shop.id,
+        accessKeyId: context.accessKeyId,
+        operation: operation.name,
+        subjectId,
+      },
     });
   }
   return result;

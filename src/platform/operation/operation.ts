@@ -40,8 +40,19 @@ export interface OperationContext {
   compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
   /** When each open job is expected to be finished, by job id: the plan fills this port. */
   expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
+  /** What besides the order of the tasks stands against starting one: paint and the air of the room; null when nothing does. */
+  startHindrance(taskId: string, at: Date): Promise<StartHindrance | null>;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
+}
+
+/** Why a task may not start yet. */
+export interface StartHindrance {
+  /** Machine-readable. */
+  code: string;
+  detail: string;
+  /** Null where nothing tells. */
+  allowedFrom: Date | null;
 }
 
 export interface RestRoute {

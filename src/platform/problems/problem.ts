@@ -102,6 +102,8 @@ export class ProblemFilter implements ExceptionFilter {
     if (host.getType<string>() === 'graphql') throw error;
     const request = host.switchToHttp().getRequest<Request>();
     const response = host.switchToHttp().getResponse<Response>();
+    // It has been answered already: what was under way when the service was stopped, or a body that did not come.
+    if (response.writableEnded) return;
     const problem = problemOf(error);
     if (problem.status === 500) this.reportFault(error, `${request.method} ${request.path}`);
     if (response.headersSent) {

@@ -62,6 +62,8 @@ async function answer(
     : await executeOperation(appContext, operation, caller, input, idempotencyKeyOf(operation, request));
   const status = operation.rest.status ?? (operation.creates ? 201 : 200);
   response.setHeader('Vary', 'Authorization');
+  // A shop's own, to be asked after each time; what was done is nothing to keep.
+  response.setHeader('Cache-Control', request.method === 'GET' ? 'private, no-cache' : 'no-store');
   if (performed.replayed) response.setHeader('Idempotency-Replayed', 'true');
   if (operation.paged) {
     sendPage(performed.reply as PageReply, request, response);
@@ -165,6 +167,9 @@ function matchesAny(header: string | undefined, tag: string): boolean {
 function idempotencyKeyOf(operation: Operation, request: Request): string | undefined {
   if (!operation.creates) return undefined;
   const header = request.headers['idempotency-key'];
+  // Node joins two headers of one name; which of them is meant, nobody can tell.
+  if (request.rawHeaders.filter((one, at) => at % 2 === 0 && one.toLowerCase() === 'idempotency-key').length > 1)
+    throw new Unreadable('bad-idempotency-key', 'Send the header Idempotency-Key only once.');
   if (typeof header !== 'string' || header.trim() === '') {
     throw new Unreadable(
       'idempotency-key-needed',
@@ -202,8 +207,16 @@ function sendPage(page: PageReply, request: Request, response: Response): void {
     });
   link('first', ['after', 'before', 'last'], {});
   response.setHeader('Link', links.join(', '));
-  response.status(200).json({
+  const body = {
     items: page.items,
     pageInfo: { hasNextPage: page.hasNextPage, hasPreviousPage: page.hasPreviousPage, startCursor, endCursor },
-  });
+  };
+  // A page is no record and takes no If-Match: its tag only says whether it is still the same.
+  const tag = `W/"${createHash('sha256').update(JSON.stringify(body)).digest('hex').slice(0, 16)}"`;
+  response.setHeader('ETag', tag);
+  if (matchesAny(request.headers['if-none-match'], tag.slice(2))) {
+    response.status(304).end();
+    return;
+  }
+  response.status(200).json(body);
 }

@@ -1,6 +1,7 @@
 /** The OpenAPI document, and a page a person reads it by that needs nothing from outside. */
-import { Controller, Get, Res, type Type } from '@nestjs/common';
-import type { Response } from 'express';
+import { Controller, Get, Req, Res, type Type } from '@nestjs/common';
+import type { Request, Response } from 'express';
+import { ReadyDocument } from './ready-document.js';
 
 interface Entry {
   operationId: string;
@@ -20,17 +21,18 @@ interface Document {
 }
 
 export function docsController(document: Json): Type {
-  const page = pageOf(document as unknown as Document);
+  const page = new ReadyDocument('text/html; charset=utf-8', pageOf(document as unknown as Document));
+  const json = new ReadyDocument('application/json; charset=utf-8', JSON.stringify(document));
   @Controller()
   class DocsController {
     @Get('openapi.json')
-    openapi(@Res() response: Response): void {
-      response.json(document);
+    openapi(@Req() request: Request, @Res() response: Response): void {
+      json.send(request, response);
     }
 
     @Get('docs')
-    docs(@Res() response: Response): void {
-      response.type('html').send(page);
+    docs(@Req() request: Request, @Res() response: Response): void {
+      page.send(request, response);
     }
 
     @Get()

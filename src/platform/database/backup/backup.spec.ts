@@ -61,8 +61,14 @@ async function fill(client: pg.Client): Promise<void> {
     [randomUUID(), shop, job, entry],
   );
   await client.query(
-    `insert into "AuditEntry" (id, "shopId", operation, detail) values ($1, $2, 'one', 'null'), ($3, $2, 'none', null)`,
-    [randomUUID(), shop, randomUUID()],
+    `insert into "IdempotentReply" (id, "shopId", "accessKeyId", key, operation, fingerprint, status, reply) values ($1, $2, $1, 'k', 'one', '', 200, 'null')`,
+    [randomUUID(), shop],
+  );
+  // What an entry changed refers to it: it is restored after it.
+  await client.query(`insert into "AuditEntry" (id, "shopId", operation) values ($1, $2, 'one')`, [entry, shop]);
+  await client.query(
+    `insert into "AuditChange" ("shopId", "auditEntryId", record, "recordId", field, before) values ($1, $2, 'Job', $3, 'title', '')`,
+    [shop, entry, job],
   );
 }
 
@@ -98,7 +104,7 @@ describe('backup and restore', () => {
   it('gives back every row exactly, in a database that was never prepared', async () => {
     await inEmpty(async (adminUrl) => {
       const { rows } = await restoreBackup(adminUrl, role, file, quiet);
-      expect(rows).toMatchObject({ Shop: 1, LedgerEntry: 2, AuditEntry: 2 });
+      expect(rows).toMatchObject({ Shop: 1, LedgerEntry: 2, IdempotentReply: 1, AuditChange: 1 });
       const restored = await contents(adminUrl);
       expect(restored).toEqual(await contents(source.adminUrl));
       expect(restored.Shop![0]).toContain('❄️');

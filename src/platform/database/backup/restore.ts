@@ -86,5 +86,7 @@ async function replaceAll(client: pg.ClientBase, tables: string[], file: string,
   } finally {
     await reader.close();
   }
+  // References that are checked at the end of a transaction otherwise: no table may wait for its checks now.
+  await client.query('set constraints all immediate');
   await triggers('enable');
 }

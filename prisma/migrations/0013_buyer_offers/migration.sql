@@ -63,6 +63,10 @@ ALTER TABLE "Sale" ADD COLUMN "condition" INTEGER NOT NULL DEFAULT 4, ADD COLUMN
   ADD CONSTRAINT sale_condition CHECK ("condition" BETWEEN 1 AND 5);
 ALTER TABLE "Sale" ADD CONSTRAINT "Sale_shopId_buyerOfferId_fkey" FOREIGN KEY ("shopId", "buyerOfferId") REFERENCES "BuyerOffer"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
+ALTER TABLE "LedgerEntry" ADD COLUMN "buyerOfferId" UUID;
+CREATE INDEX "LedgerEntry_shopId_buyerOfferId_idx" ON "LedgerEntry"("shopId", "buyerOfferId");
+ALTER TABLE "LedgerEntry" ADD CONSTRAINT "LedgerEntry_shopId_buyerOfferId_fkey" FOREIGN KEY ("shopId", "buyerOfferId") REFERENCES "BuyerOffer"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
+
 ALTER TABLE "AskChange" ENABLE ROW LEVEL SECURITY;
 CREATE POLICY own_shop ON "AskChange" USING ("shopId" = current_shop()) WITH CHECK ("shopId" = current_shop());
 ALTER TABLE "BuyerOffer" ENABLE ROW LEVEL SECURITY;

@@ -1,0 +1,101 @@
+/** The people as one resource, and the courses that sickness may take. Pure. */
+import { sampleAbsences } from '../../engine/learning/index.js';
+import type { Interval, Resource } from '../../engine/schedule/index.js';
+import { HORIZON_DAYS, type PlanRecords } from '../inputs/records.js';
+import { levels, type LocalMinutes, openIntervals } from '../inputs/shop-calendar.js';
+
+export const PEOPLE = 'people';
+/** So many courses of sickness stand for all: a plan reaches some months, in which there are few spells. */
+const COURSES = 48;
+/** Sickness further off than this moves nothing that a plan tells. */
+const SICK_DAYS = 250;
+const ABSENCE_SEED = 20_260_403;
+
+type Staffing = Pick<PlanRecords, 'people' | 'openingHours' | 'daysOff'>;
+
+/** The people as one resource, open while anybody is in and reduced while not all of them are. */
+export function staff(records: Staffing, local: LocalMinutes): Resource {
+  const calendars = calendarsOf(records, local);
+  return { id: PEOPLE, capacity: calendars.length, ...together(calendars) };
+}
+
+/** Each person's own hours. A shop that has entered nobody yet is taken to be one person with the shop's hours. */
+function calendarsOf({ people, openingHours, daysOff }: Staffing, local: LocalMinutes): Interval[][] {
+  const all = people.length > 0 ? people : [{ id: '', weeklyHours: openingHours }];
+  return all.map((person) =>
+    openIntervals(
+      local,
+      person.weeklyHours.length > 0 ? person.weeklyHours : openingHours,
+      daysOff.filter((off) => off.personId === null || off.personId === person.id),
+      HORIZON_DAYS,
+    ),
+  );
+}
+
+function together(calendars: readonly Interval[][]): Required<Pick<Resource, 'calendar' | 'reductions'>> {
+  const open = levels(calendars);
+  const calendar: Interval[] = [];
+  for (const { startMinutes, endMinutes } of open) {
+    const last = calendar.at(-1);
+    if (last && last.endMinutes === startMinutes) last.endMinutes = endMinutes;
+    else calendar.push({ startMinutes, endMinutes });
+  }
+  const reductions = open
+    .filter((level) => level.open < calendars.length)
+    .map((level) => ({
+      startMinutes: level.startMinutes,
+      endMinutes: level.endMinutes,
+      amount: calendars.length - level.open,
+    }));
+  return { calendar, reductions };
+}
+
+/** Courses of the people's hours with sickness in them; none where nobody falls ill. */
+export function staffSamples(
+  records: Staffing & Pick<PlanRecords, 'learning'>,
+  local: LocalMinutes,
+  nowMinutes: number,
+): Pick<Resource, 'calendar' | 'reductions'>[] {
+  const { absence } = records.learning;
+  if (!absence) return [];
+  const calendars = calendarsOf(records, local);
+  // The day under way is as it is: whoever is in is in.
+  const firstDay = local.midnight(Math.floor(nowMinutes / 1440) + 1);
+  const days = calendars.map((intervals) => workingDays(intervals, local, firstDay));
+  const samples = sampleAbsences({
+    record: absence,
+    workingDays: days.map((one) => one.count),
+    seed: ABSENCE_SEED,
+    samples: COURSES,
+  });
+  return samples.map((missed) =>
+    together(
+      calendars.map((intervals, p) =>
+        intervals.filter((_, k) => {
+          const day = days[p]!.dayOf[k]!;
+          return day < 0 || missed[p]![day] === 0;
+        }),
+      ),
+    ),
+  );
+}
+
+/** Which of a person's working days each interval lies in; -1 before the first and beyond those that count. */
+function workingDays(
+  intervals: readonly Interval[],
+  local: LocalMinutes,
+  firstMinute: number,
+): { count: number; dayOf: Int32Array } {
+  const dayOf = new Int32Array(intervals.length).fill(-1);
+  let count = 0;
+  let offset = 0;
+  let last = -1;
+  intervals.forEach(({ startMinutes }, k) => {
+    while (local.midnight(offset + 1) <= startMinutes) offset += 1;
+    if (startMinutes < firstMinute || offset > SICK_DAYS) return;
+    if (offset !== last) count += 1;
+    last = offset;
+    dayOf[k] = count - 1;
+  });
+  return { count, dayOf };
+}
