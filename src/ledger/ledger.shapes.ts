@@ -45,6 +45,7 @@ export const LedgerEntry = shape(
     customerRefundId: id
       .nullable()
       .meta({ scalar: 'ID', description: 'The refund to a buyer that it was booked with.' }),
+    buyerOfferId: id.nullable().meta({ scalar: 'ID', description: "The buyer's offer whose deposit it is." }),
   },
   'One immutable amount of money against a job.',
 );

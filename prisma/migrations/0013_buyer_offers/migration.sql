@@ -67,6 +67,15 @@ ALTER TABLE "LedgerEntry" ADD COLUMN "buyerOfferId" UUID;
 CREATE INDEX "LedgerEntry_shopId_buyerOfferId_idx" ON "LedgerEntry"("shopId", "buyerOfferId");
 ALTER TABLE "LedgerEntry" ADD CONSTRAINT "LedgerEntry_shopId_buyerOfferId_fkey" FOREIGN KEY ("shopId", "buyerOfferId") REFERENCES "BuyerOffer"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE;
 
+-- Words, not values of the type: those that were just added cannot be used before this is committed.
+ALTER TABLE "LedgerEntry" DROP CONSTRAINT ledger_one_cause, DROP CONSTRAINT ledger_cause_of_kind,
+  ADD CONSTRAINT ledger_one_cause CHECK (num_nonnulls("partNeedId", "coatId", "taskId", "saleId", "customerRefundId", "buyerOfferId") <= 1),
+  ADD CONSTRAINT ledger_cause_of_kind CHECK (CASE
+    WHEN "partNeedId" IS NOT NULL OR "taskId" IS NOT NULL THEN kind::text = 'part' WHEN "coatId" IS NOT NULL THEN kind::text = 'consumable'
+    WHEN "saleId" IS NOT NULL THEN kind::text IN ('saleProceeds', 'selling', 'tax', 'depositApplied')
+    WHEN "customerRefundId" IS NOT NULL THEN kind::text = 'customerRefund'
+    WHEN "buyerOfferId" IS NOT NULL THEN kind::text IN ('deposit', 'depositReturned', 'depositForfeited', 'other') ELSE true END);
+
 ALTER TABLE "AskChange" ENABLE ROW LEVEL SECURITY;
 CREATE POLICY own_shop ON "AskChange" USING ("shopId" = current_shop()) WITH CHECK ("shopId" = current_shop());
 ALTER TABLE "BuyerOffer" ENABLE ROW LEVEL SECURITY;

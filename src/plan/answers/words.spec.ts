@@ -14,7 +14,9 @@ const reasonsOf = (records: PlanRecords, taskId: string): string => {
   );
 };
 const benchWhys = (records: PlanRecords, day: string) =>
-  Object.fromEntries(benchList(scheduleRecords(records), day).tasks.map((task) => [task.taskId, task.reasons.join('; ')]));
+  Object.fromEntries(
+    benchList(scheduleRecords(records), day).tasks.map((task) => [task.taskId, task.reasons.join('; ')]),
+  );
 // 15 September 2026 is a Tuesday.
 const tuesdays = [{ weekday: 2, opens: '09:00', closes: '17:00' }];
 
@@ -87,7 +89,8 @@ describe('why now, on the bench list', () => {
     const made = scheduleRecords(
       planRecords({ jobs: [planJob({ dueDate: '2026-09-20' })], tasks: [planTask({ id: 'only' })] }),
     );
-    const reasons = (likely?: Map<string, string>) => benchList(made, '2026-09-15', likely).tasks[0]!.reasons.join('; ');
+    const reasons = (likely?: Map<string, string>) =>
+      benchList(made, '2026-09-15', likely).tasks[0]!.reasons.join('; ');
     expect(reasons()).toBe('it can be done now; its job has 5 days to spare');
     expect(reasons(new Map([['job', '2026-09-21']]))).toBe(
       'it can be done now; its job is 1 day behind what it is due for',
