@@ -8,7 +8,7 @@ import { briefingText } from './desk/briefing/briefing-text.js';
 import { say } from './opening/command.js';
 import { firstStart, wantedShop } from './opening/first-start.js';
 import { ports } from './opening/ports.js';
-import { startReplanning } from './plan/background/replanner.js';
+import { settlePlans, startReplanning } from './plan/background/replanner.js';
 import { openDatabase } from './platform/database/open.js';
 import { projectRoot } from './platform/launch/root.js';
 import { faultsTo, makeLog } from './platform/observability/observability.js';
@@ -70,6 +70,7 @@ async function main(): Promise<void> {
     // Before there is a shop, whose owner's key would be lost if nothing could be served.
     app = await serve(settings, appContext, log, closing);
     const first = await firstStart(open.database, wanted, new Date(), say);
+    await settlePlans({ ...appContext, threads: background });
     await greet(app, appContext, first.ownerKey);
     stopPlanning = startReplanning({ ...appContext, threads: background });
   } catch (error) {

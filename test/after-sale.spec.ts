@@ -74,7 +74,7 @@ describe('part of the price paid back', () => {
     expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe('188.00');
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($r: CreateRepaymentInput!) { createCustomerRefund(input: $r) { id amount taxRefund machineReturned reversedDate } }',
+      'mutation ($r: CreateCustomerRefundInput!) { createCustomerRefund(input: $r) { id amount taxRefund machineReturned reversedDate } }',
       { r: { saleId, amount: '40', reason: 'A scratch' } },
     );
     expect(made.data.createCustomerRefund).toMatchObject({
@@ -102,7 +102,7 @@ describe('part of the price paid back', () => {
     ]);
     const seen = await my.shop.graphql(
       'owner',
-      'query ($j: ID!) { job(id: $j) { status cost { repaid cashMargin } machine { result { sold work purchase result } } } }',
+      'query ($j: ID!) { job(id: $j) { status cost { customerRefundTotal cashMargin } machine { result { sold work purchase result } } } }',
       { j: jobId },
     );
     expect(seen.data.job).toEqual({
@@ -117,10 +117,12 @@ describe('part of the price paid back', () => {
     expect((await my.post(`/ledger-entries/${entry.id}/reverse`, { reason: 'x' }, 409)).detail).toContain(
       'reverse the refund',
     );
-    expect((await my.post(`/refunds/${id}/reverse`, { reason: 'Wrong sale' }, 200)).reversedDate).toBe('2026-09-15');
+    expect((await my.post(`/customer-refunds/${id}/reverse`, { reason: 'Wrong sale' }, 200)).reversedDate).toBe(
+      '2026-09-15',
+    );
     expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe('188.00');
     expect((await my.ledger(jobId)).at(-1)).toEqual(['customerRefund', '-40.00']);
-    expect((await my.post(`/refunds/${id}/reverse`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
+    expect((await my.post(`/customer-refunds/${id}/reverse`, { reason: 'x' }, 409)).type).toMatch(/already-reversed$/);
     await my.post(`/sales/${saleId}/reverse`, { reason: 'Never came about' }, 200);
   });
 
@@ -133,12 +135,14 @@ describe('part of the price paid back', () => {
       [{ amount: '1', refundedDate: '2026-09-16' }, '/refundedDate'],
       [{ amount: '1', refundedDate: '2026-09-14' }, '/refundedDate'],
     ] as const) {
-      expect((await my.post('/refunds', { saleId, reason: 'x', ...fields }, 422)).errors[0].pointer).toBe(pointer);
+      expect((await my.post('/customer-refunds', { saleId, reason: 'x', ...fields }, 422)).errors[0].pointer).toBe(
+        pointer,
+      );
     }
-    await my.post('/refunds', { saleId, amount: '200.00', reason: 'x' });
-    await my.post('/refunds', { saleId, amount: '100.01', reason: 'x' }, 422);
-    await my.shop.rest('helper', 'post', '/refunds', { saleId, amount: '1', reason: 'x' }).expect(403);
-    await my.shop.rest('owner', 'post', '/refunds', { saleId: jobId, amount: '1', reason: 'x' }).expect(404);
+    await my.post('/customer-refunds', { saleId, amount: '200.00', reason: 'x' });
+    await my.post('/customer-refunds', { saleId, amount: '100.01', reason: 'x' }, 422);
+    await my.shop.rest('helper', 'post', '/customer-refunds', { saleId, amount: '1', reason: 'x' }).expect(403);
+    await my.shop.rest('owner', 'post', '/customer-refunds', { saleId: jobId, amount: '1', reason: 'x' }).expect(404);
     // By hand there is only what is paid to the shop; the documentation says where the other goes.
     await my.post('/ledger-entries', { jobId, kind: 'customerRefund', amount: '5.00', description: 'x' }, 422);
     const told = await my.shop.graphql('owner', '{ __type(name: "WrittenKind") { description } }');
@@ -150,7 +154,7 @@ describe('part of the price paid back', () => {
   it('of two at once, the second sees the first', async () => {
     const { saleId } = await my.sold('100.00', '300.00');
     const both = await Promise.all(
-      [1, 2].map(() => my.shop.rest('owner', 'post', '/refunds', { saleId, amount: '200.00', reason: 'x' })),
+      [1, 2].map(() => my.shop.rest('owner', 'post', '/customer-refunds', { saleId, amount: '200.00', reason: 'x' })),
     );
     expect(both.map((one) => one.status).sort()).toEqual([201, 422]);
     expect((await my.get(`/sales/${saleId}`)).customerRefundTotal).toBe('200.00');
@@ -189,7 +193,7 @@ describe.each([
           { version: (await my.get('/shop')).version },
         )
         .expect(200);
-      const customerRefund = await my.post('/refunds', { saleId, amount: back, reason: 'Late' });
+      const customerRefund = await my.post('/customer-refunds', { saleId, amount: back, reason: 'Late' });
       expect(customerRefund.taxRefund).toBe(taxRefund);
       expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe(taxAfter);
       expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({
@@ -203,10 +207,10 @@ describe.each([
           ['tax', `-${taxBefore}`],
           ['tax', taxAfter],
         ]);
-      await my.post(`/refunds/${customerRefund.id}/reverse`, { reason: 'x' }, 200);
+      await my.post(`/customer-refunds/${customerRefund.id}/reverse`, { reason: 'x' }, 200);
       expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe(taxBefore);
       // All of it back: nothing was sold, nothing is owed.
-      await my.post('/refunds', { saleId, amount: price, machineReturned: true, reason: 'Brought back' });
+      await my.post('/customer-refunds', { saleId, amount: price, machineReturned: true, reason: 'Brought back' });
       expect(Number((await my.get(`/sales/${saleId}`)).taxCollected)).toBe(0);
       expect((await my.get(`/jobs/${jobId}/cost`)).cashMargin).toBe(`-${bought}`);
     });
@@ -228,7 +232,9 @@ describe('a purchase price corrected after the sale', () => {
         { version: (await my.get(`/acquisitions/${acquisitionId}`)).version },
       )
       .expect(200);
-    expect((await my.post('/refunds', { saleId, amount: '40.00', reason: 'A scratch' })).taxRefund).toBe('6.66');
+    expect((await my.post('/customer-refunds', { saleId, amount: '40.00', reason: 'A scratch' })).taxRefund).toBe(
+      '6.66',
+    );
     expect(await my.get(`/jobs/${jobId}/cost`)).toMatchObject({ taxDue: '36.67', cashMargin: '183.33' });
     await my.end();
   });
@@ -248,7 +254,7 @@ describe('a machine that comes back for a part of its price', () => {
       const { machineId, saleId } = await my.sold('100.00', '220.00');
       const { taxCollected } = await my.get(`/sales/${saleId}`);
       expect(taxCollected).toBe(taxBefore);
-      await my.post('/refunds', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
+      await my.post('/customer-refunds', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
       await my.shop
         .rest(
           'owner',
@@ -263,7 +269,7 @@ describe('a machine that comes back for a part of its price', () => {
       const again = await my.post('/sales', { jobId: job.id, price: '200.00' });
       expect([(await my.get(`/sales/${saleId}`)).taxCollected, again.taxCollected]).toEqual(['0.00', taxAgain]);
       // What is paid back of the second leaves the first as it is: (170 − 30)/6 = 23.33; (170 − 100)/6 = 11.67.
-      await my.post('/refunds', { saleId: again.id, amount: '30.00', reason: 'A scratch' });
+      await my.post('/customer-refunds', { saleId: again.id, amount: '30.00', reason: 'A scratch' });
       expect((await my.get(`/sales/${again.id}`)).taxCollected).toBe(taxScheme === 'none' ? '11.67' : '23.33');
       await my.end();
     },
@@ -273,7 +279,7 @@ describe('a machine that comes back for a part of its price', () => {
   it('and what is taken off it afterwards changes nothing for that buyer', async () => {
     const my = await open({ currency: 'EUR', taxScheme: 'marginScheme', taxRatePercent: 20 });
     const { machineId, saleId } = await my.sold('100.00', '300.00');
-    await my.post('/refunds', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
+    await my.post('/customer-refunds', { saleId, amount: '150.00', machineReturned: true, reason: 'Will not start' });
     expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe('8.33');
     await my.shop
       .rest(
@@ -290,7 +296,7 @@ describe('a machine that comes back for a part of its price', () => {
       restValue: '40.00',
       parts: [{ partId, quantity: 1, unitValue: '60.00', bin: 'A1' }],
     });
-    await my.post('/refunds', { saleId, amount: '10.00', reason: 'Post' });
+    await my.post('/customer-refunds', { saleId, amount: '10.00', reason: 'Post' });
     expect((await my.get(`/sales/${saleId}`)).taxCollected).toBe('6.67');
     await my.end();
   });
@@ -307,7 +313,7 @@ describe('a machine that comes back', () => {
   it("is the shop's again: worked on, priced, sold; what selling cost stays spent", async () => {
     const { machineId, jobId, saleId } = await my.sold('60.00', '200.00', '15.00');
     my.shop.clock.now = new Date('2026-10-01T13:00:00Z');
-    const customerRefund = await my.post('/refunds', {
+    const customerRefund = await my.post('/customer-refunds', {
       saleId,
       amount: '180.00',
       machineReturned: true,
@@ -329,8 +335,8 @@ describe('a machine that comes back', () => {
       gainOnPurchase: null,
       reasons: expect.arrayContaining([expect.stringContaining('came back on 2026-09-30')]),
     });
-    expect((await my.get('/jobs?state=returned')).items.map((job: Json) => job.id)).toEqual([jobId]);
-    await my.post('/refunds', { saleId, amount: '1.00', machineReturned: true, reason: 'x' }, 409);
+    expect((await my.get('/jobs?status=returned')).items.map((job: Json) => job.id)).toEqual([jobId]);
+    await my.post('/customer-refunds', { saleId, amount: '1.00', machineReturned: true, reason: 'x' }, 409);
     const { body } = await my.shop
       .rest('owner', 'post', `/jobs/${jobId}/reopen`, {}, { version: (await my.get(`/jobs/${jobId}`)).version })
       .expect(409);
@@ -340,7 +346,7 @@ describe('a machine that comes back', () => {
       'came back from its buyer on 2026-09-30',
     );
     const again = await my.post('/jobs', { machineId });
-    expect((await my.post(`/refunds/${customerRefund.id}/reverse`, { reason: 'x' }, 409)).type).toMatch(
+    expect((await my.post(`/customer-refunds/${customerRefund.id}/reverse`, { reason: 'x' }, 409)).type).toMatch(
       /worked-on-since$/,
     );
     // What it was bought for is still to be earned: the price advice knows it, though the first job bears it.
@@ -371,8 +377,13 @@ describe('a machine that comes back', () => {
 
   it("is its buyer's again when that was recorded by mistake", async () => {
     const { machineId, jobId, saleId } = await my.sold('60.00', '200.00');
-    const customerRefund = await my.post('/refunds', { saleId, amount: '200.00', machineReturned: true, reason: 'x' });
-    await my.post(`/refunds/${customerRefund.id}/reverse`, { reason: 'Another machine' }, 200);
+    const customerRefund = await my.post('/customer-refunds', {
+      saleId,
+      amount: '200.00',
+      machineReturned: true,
+      reason: 'x',
+    });
+    await my.post(`/customer-refunds/${customerRefund.id}/reverse`, { reason: 'Another machine' }, 200);
     expect(await my.get(`/jobs/${jobId}`)).toMatchObject({ status: 'sold' });
     expect((await my.get(`/sales/${saleId}`)).returnedDate).toBeNull();
     expect((await my.post('/jobs', { machineId }, 409)).type).toMatch(/machine-sold$/);
@@ -467,7 +478,7 @@ describe('work under warranty', () => {
     expect(
       (
         await my.post(
-          '/refunds',
+          '/customer-refunds',
           {
             saleId: (await my.get(`/sales?jobId=${jobId}`)).items[0].id,
             amount: '200.00',
@@ -483,10 +494,10 @@ describe('work under warranty', () => {
     expect((await my.get(`/jobs/${jobId}`)).status).toBe('sold');
     const { items } = await my.get(`/sales?jobId=${jobId}`);
     const back = { saleId: items[0].id, amount: '200.00', machineReturned: true, reason: 'x' };
-    expect((await my.post('/refunds', { ...back, refundedDate: '2026-09-24' }, 422)).errors[0].pointer).toBe(
+    expect((await my.post('/customer-refunds', { ...back, refundedDate: '2026-09-24' }, 422)).errors[0].pointer).toBe(
       '/refundedDate',
     );
-    await my.post('/refunds', back);
+    await my.post('/customer-refunds', back);
     my.shop.clock.now = new Date('2026-09-15T13:00:00Z');
   });
 

@@ -275,7 +275,7 @@ describe("a job's cost", () => {
     const refused = await shop.rest('owner', 'get', `/jobs/${odd.jobId}/cost`).expect(422);
     expect(refused.body).toMatchObject({
       type: 'urn:frostwright:problem:out-of-reach',
-      detail: expect.stringMatching(/Job \d+ cannot be counted.*ledger/),
+      detail: expect.stringMatching(/Job \d+ cannot be computed.*ledger/),
     });
     const { data, errors } = await shop.graphql(
       'owner',
@@ -313,7 +313,7 @@ describe("a job's cost", () => {
     expect(await costOf(large.jobId)).toMatchObject({ cashCost: '95000000070.00' });
     expect((await shop.rest('owner', 'get', `/jobs/${large.jobId}/price`).expect(422)).body).toMatchObject({
       type: 'urn:frostwright:problem:out-of-reach',
-      detail: expect.stringMatching(/Job \d+ cannot be counted: .*too large.*ledger/),
+      detail: expect.stringMatching(/Job \d+ cannot be computed: .*too large.*ledger/),
     });
     const again = await get('/briefing');
     expect(again.jobs.find((job: Json) => job.jobId === large.jobId)).toMatchObject({

@@ -75,6 +75,8 @@ it('finds every kind of import that it forbids, and no other', async () => {
     'queries-only-read: src/shop/shop.queries.ts',
     'service-knows-no-test: src/work/helped.ts',
     'service-needs-no-test-library: src/work/checked.ts',
+    'shop-imports-only-below: src/shop/shop.operations.ts',
+    'stock-imports-only-below: src/stock/bins.ts',
     'threads-load-little: src/season/worker-tasks.ts',
     'transport-is-private: src/catalogue/catalogue.controller.ts',
     'transport-is-private: src/shop/shop.operations.ts',

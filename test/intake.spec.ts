@@ -392,7 +392,7 @@ describe('the answer', () => {
     for (const finding of taken.findings) expect(await get(`/findings/${finding.id}`)).toEqual(finding);
     const reply = await shop.graphql(
       'owner',
-      'mutation ($input: TakeInInput!) { recordIntake(input: $input) { machines { job { id } findings { jobId } } } }',
+      'mutation ($input: RecordIntakeInput!) { recordIntake(input: $input) { machines { job { id } findings { jobId } } } }',
       { input: { source: 'auction', acquiredDate: '2026-09-14', price: '1.00', machines: [given] } },
     );
     const [other] = reply.data.recordIntake.machines;

@@ -132,7 +132,7 @@ describe('1. a marketplace purchase at intake', () => {
   it('the same over GraphQL', async () => {
     const reply = await shop.graphql(
       'owner',
-      `mutation ($input: TakeInInput!) { recordIntake(input: $input, idempotencyKey: "journey-1") {
+      `mutation ($input: RecordIntakeInput!) { recordIntake(input: $input, idempotencyKey: "journey-1") {
         totalCost acquisition { id seller } machines { machine { id acquisitionShare } job { id number status tasks { code } } cost { cashCost } forecast { expectedDate reasons } expectedMargin { low likely high } cautions { code title } } } }`,
       {
         input: {

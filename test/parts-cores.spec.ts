@@ -96,7 +96,7 @@ describe('a core charge', () => {
     const { data, errors } = await shop.graphql(
       'owner',
       'mutation ($input: RecordCoreReturnInput!) { recordCoreReturn(input: $input) { coreReturn { supplierRefund } line { landedUnitCost coresToReturn coreReturns { quantity supplierRefund } order { coresRefunded totalCost } } } }',
-      { input: { orderLineId: line.id, quantity: 1, supplierRefund: '10.00' } },
+      { input: { id: line.id, quantity: 1, supplierRefund: '10.00' } },
     );
     expect(errors).toBeUndefined();
     // (115 − 25) / 2; the 5.00 that were kept back stay in the cost.

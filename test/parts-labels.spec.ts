@@ -184,9 +184,6 @@ describe('labels', () => {
   it('stand in the OpenAPI document', () => {
     const { paths } = openApiOf(areas, 'test') as Json;
     expect(paths['/v1/stock/labels.pdf'].get.responses[200].content).toHaveProperty(['application/pdf']);
-    expect(paths['/v1/jobs/{jobId}/labels.pdf'].get.parameters.map((one: Json) => one.name)).toEqual([
-      'jobId',
-      'paper',
-    ]);
+    expect(paths['/v1/jobs/{id}/labels.pdf'].get.parameters.map((one: Json) => one.name)).toEqual(['id', 'paper']);
   });
 });

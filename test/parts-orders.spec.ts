@@ -142,7 +142,7 @@ describe('a back-ordered fastener', () => {
     on('2026-10-01');
     const { recordPromise } = await ask(
       'mutation ($input: RecordPromiseInput!) { recordPromise(input: $input) { promise { sequence promisedDate } line { promisedDate slipDays backOrdered promises { promisedDate } } effects { jobNumber days reasons } } }',
-      { input: { orderLineId: boltLine.id, promisedDate: null } },
+      { input: { id: boltLine.id, promisedDate: null } },
       'helper',
     );
     expect(recordPromise.effects).toEqual([
@@ -223,7 +223,7 @@ describe('a back-ordered fastener', () => {
     await shop.rest('helper', 'post', `/receipts/${wrong.id}/returns`, { quantity: 2 }).expect(403);
     const { recordReturn } = await ask(
       'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity supplierRefund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
-      { input: { receiptId: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
+      { input: { id: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
     );
     expect(recordReturn).toEqual({
       partReturn: { quantity: 2, supplierRefund: '0.80', replacementExpected: true },

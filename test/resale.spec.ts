@@ -126,7 +126,7 @@ describe('a shop without tax', () => {
       { version },
     );
     expect([parted.status, parted.body.type]).toEqual([409, 'urn:frostwright:problem:offered']);
-    await shop.rest('owner', 'delete', path, undefined, { version: 2 }).expect(200);
+    await shop.rest('owner', 'post', `${path}/withdraw`, {}, { version: 2 }).expect(200);
     expect([await status(true), await status(false)]).toEqual([0, 1]);
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 3 }).expect(409);
     await shop.rest('owner', 'patch', `/machines/${one!.machineId}`, { disposition: 'donor' }, { version }).expect(200);

@@ -1,6 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { compile } from '../src/engine/schedule/compile.js';
+import { PlainGenerator } from '../src/engine/schedule/generation/plain-generator.js';
+import { Usage } from '../src/engine/schedule/generation/usage.js';
 import {
   Calendar,
   compareCost,
@@ -13,8 +14,7 @@ import {
   type Schedule,
   searchSchedule,
 } from '../src/engine/schedule/index.js';
-import { PlainGenerator } from '../src/engine/schedule/plain.js';
-import { Usage } from '../src/engine/schedule/usage.js';
+import { compile } from '../src/engine/schedule/problem/compile.js';
 import { checkSchedule } from './psplib/minute-model.js';
 import { dice, randomProblem } from './psplib/random-problem.js';
 
@@ -49,7 +49,7 @@ describe('every schedule', () => {
       fc.property(problemOf(18), fc.nat(1000), (problem, seed) => {
         const order = {
           taskIds: shuffled(problem.tasks, dice(seed)).map((task) => task.id),
-          near: problem.tasks.flatMap((task) =>
+          firstWindow: problem.tasks.flatMap((task) =>
             task.predecessors.map((link) => ({ taskId: task.id, predecessorId: link.taskId })),
           ),
         };

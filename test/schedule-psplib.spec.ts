@@ -1,8 +1,8 @@
 import { existsSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, it } from '@jest/globals';
-import { compile } from '../src/engine/schedule/compile.js';
 import { lowerBound, makeSchedule } from '../src/engine/schedule/index.js';
+import { compile } from '../src/engine/schedule/problem/compile.js';
 import { benchPsplib } from './bench/psplib.js';
 import { checkPlain } from './psplib/feasible.js';
 import { asProblem, startsOf } from './psplib/problem.js';

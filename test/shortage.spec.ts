@@ -96,7 +96,7 @@ describe('shortageOptions', () => {
     expect((await get(`/harvests?machineId=${donor.id}`)).items).toHaveLength(0);
     const { data, errors } = await shop.graphql(
       'helper',
-      'query ($id: ID!) { rescue(orderLineId: $id) { options { kind cost effects { days } } } }',
+      'query ($id: ID!) { shortageOptions(id: $id) { options { kind cost effects { days } } } }',
       { id: line.id },
     );
     expect(errors).toBeUndefined();
@@ -133,10 +133,10 @@ describe('shortageOptions', () => {
     await post('/orders', { supplierId: other.id, lines: [{ partId: part.id, quantity: 1, unitPrice: '4.50' }] });
     const { data, errors } = await shop.graphql(
       'owner',
-      'mutation ($input: TakeRescueInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { quantity status orderLine { unitPrice landedUnitCost promisedDate order { supplier { name } } } } } }',
+      'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { quantity status orderLine { unitPrice landedUnitCost promisedDate order { supplier { name } } } } } }',
       {
         input: {
-          orderLineId: line.id,
+          id: line.id,
           kind: 'otherSupplier',
           supplierId: other.id,
           unitPrice: '4.60',
@@ -320,8 +320,8 @@ describe('shortageOptions', () => {
     expect(untold.body.errors).toEqual([{ detail: 'is needed for this option', pointer: '/reworkMinutes' }]);
     const { data, errors } = await shop.graphql(
       'owner',
-      'mutation ($input: TakeRescueInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { id } effects { jobId after } } }',
-      { input: { orderLineId: line.id, kind: 'rework', reworkMinutes: 120, reworkCost: '4.00', cancelRest: true } },
+      'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { id } effects { jobId after } } }',
+      { input: { id: line.id, kind: 'rework', reworkMinutes: 120, reworkCost: '4.00', cancelRest: true } },
     );
     expect(errors).toBeUndefined();
     expect(data.resolveShortage).toEqual({
@@ -404,7 +404,7 @@ describe('shortageOptions', () => {
     );
     const { data } = await shop.graphql(
       'helper',
-      'query ($id: ID!) { rescue(orderLineId: $id) { options { kind rankReasons } } }',
+      'query ($id: ID!) { shortageOptions(id: $id) { options { kind rankReasons } } }',
       { id: line.id },
     );
     expect(data.shortageOptions.options.map((one: Json) => one.kind)).toEqual(kinds);

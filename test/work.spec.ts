@@ -41,12 +41,8 @@ const makeTask = (job: Json, code: string, over: Json = {}): Promise<Json> =>
   });
 const readJob = async (job: Json): Promise<Json> =>
   (await shop.rest('reader', 'get', `/jobs/${job.id}`).expect(200)).body;
-const act = (
-  role: 'owner' | 'helper' | 'reader',
-  task: Json,
-  action: 'starts' | 'finishes' | 'reopenings',
-  body: Json = {},
-) => shop.rest(role, 'post', `/tasks/${task.id}/${action}`, body, { idempotencyKey: null });
+const act = (role: 'owner' | 'helper' | 'reader', task: Json, action: 'start' | 'finish' | 'reopen', body: Json = {}) =>
+  shop.rest(role, 'post', `/tasks/${task.id}/${action}`, body, { idempotencyKey: null });
 
 describe('opening a job', () => {
   it('numbers jobs in one run, also when many are opened at once', async () => {
@@ -129,17 +125,17 @@ describe("a job's state", () => {
     await expectState('diagnosed');
     const [one, two] = [await makeTask(job, 'one'), await makeTask(job, 'two')];
     await expectState('diagnosed', { taskCount: 2, finishedTaskCount: 0 });
-    await act('helper', one, 'starts').expect(200);
+    await act('helper', one, 'start').expect(200);
     await expectState('inWork');
-    await act('helper', one, 'finishes').expect(200);
+    await act('helper', one, 'finish').expect(200);
     await expectState('inWork', { finishedTaskCount: 1, finishedDate: null });
     // 23:30 in Toronto on the 15th is the 16th in UTC; the shop's own day counts.
     moveTo(14 * 60 + 30);
-    await act('helper', two, 'finishes').expect(200);
+    await act('helper', two, 'finish').expect(200);
     await expectState('finished', { finishedTaskCount: 2, finishedDate: '2026-09-15' });
-    await act('helper', two, 'reopenings').expect(200);
+    await act('helper', two, 'reopen').expect(200);
     await expectState('inWork', { finishedDate: null });
-    await act('helper', two, 'finishes').expect(200);
+    await act('helper', two, 'finish').expect(200);
     const offer = await shop.within((context) =>
       context.tx.offer.create({
         data: { shopId: shop.shopId, jobId: job.id, askPrice: '500', offeredDate: new Date('2026-09-15') },
@@ -168,7 +164,7 @@ describe("a job's state", () => {
     }
     const mistaken = await makeJob();
     await shop.rest('owner', 'delete', `/jobs/${mistaken.id}`, undefined, { version: 1 }).expect(200);
-    const { body } = await shop.rest('reader', 'get', '/jobs?state=archived').expect(200);
+    const { body } = await shop.rest('reader', 'get', '/jobs?status=archived').expect(200);
     expect(body.items.map(({ id, status }: Json) => [id, status])).toEqual([[mistaken.id, 'archived']]);
     await makeJob({ machineId: mistaken.machineId });
   });
@@ -215,7 +211,7 @@ describe("a job's state", () => {
     expect(
       (await shop.rest('reader', 'get', '/jobs?open=false&first=200')).body.items.every((one: Json) => one.closedDate),
     ).toBe(true);
-    await shop.rest('reader', 'get', '/jobs?state=asleep').expect(422);
+    await shop.rest('reader', 'get', '/jobs?status=asleep').expect(422);
   });
 
   it('changes only what is sent, against the version read', async () => {
@@ -357,7 +353,7 @@ describe('the order of tasks', () => {
   });
   const refusal = async (minutes: number): Promise<Json> => {
     moveTo(minutes);
-    const { body } = await act('helper', colour, 'starts').expect(422);
+    const { body } = await act('helper', colour, 'start').expect(422);
     return { code: body.type.split(/[/#:]/).at(-1), allowedFrom: body.allowedFrom, detail: body.detail };
   };
 
@@ -367,7 +363,7 @@ describe('the order of tasks', () => {
       allowedFrom: null,
       detail: expect.stringContaining('"prime", which is not finished'),
     });
-    await act('helper', prime, 'finishes', { at: at(-5) }).expect(200);
+    await act('helper', prime, 'finish', { at: at(-5) }).expect(200);
     expect(await refusal(0)).toMatchObject({
       code: 'wait-not-over',
       allowedFrom: at(10),
@@ -383,16 +379,16 @@ describe('the order of tasks', () => {
         .allowedFrom,
     ).toBe(at(2875));
     // It was done in the window and is written down only now.
-    const { body } = await act('helper', colour, 'finishes', { startedAt: at(20), at: at(50) }).expect(200);
+    const { body } = await act('helper', colour, 'finish', { startedAt: at(20), at: at(50) }).expect(200);
     expect(body).toMatchObject({ status: 'finished', startedAt: at(20), finishedAt: at(50) });
   });
 
   it('lets the owner do it even so, with a reason that stays in the notes', async () => {
-    await act('owner', prime, 'finishes', { at: at(-120) }).expect(200);
-    await act('helper', colour, 'starts', { override: true, reason: 'looks dry' }).expect(403);
-    const { body } = await act('owner', colour, 'starts', { override: true }).expect(422);
+    await act('owner', prime, 'finish', { at: at(-120) }).expect(200);
+    await act('helper', colour, 'start', { override: true, reason: 'looks dry' }).expect(403);
+    const { body } = await act('owner', colour, 'start', { override: true }).expect(422);
     expect(body.errors[0].pointer).toBe('/reason');
-    await act('owner', colour, 'starts', { override: true, reason: 'sanded between' }).expect(200);
+    await act('owner', colour, 'start', { override: true, reason: 'sanded between' }).expect(200);
     expect((await readJob(job)).notes).toBe('2026-09-15: colour done even so (recoat-closed): sanded between');
   });
 
@@ -408,24 +404,24 @@ describe('the order of tasks', () => {
       startedAt: at(-30),
     });
     expect((await run('startTask', { id: prime.id })).errors![0].extensions.code).toBe('task-started');
-    await act('helper', prime, 'finishes', { at: at(1) }).expect(422);
-    await act('helper', prime, 'finishes', { at: at(-31) }).expect(422);
+    await act('helper', prime, 'finish', { at: at(1) }).expect(422);
+    await act('helper', prime, 'finish', { at: at(-31) }).expect(422);
     expect((await run('finishTask', { id: prime.id, at: at(-5) })).data.finishTask.status).toBe('finished');
-    await act('helper', prime, 'finishes').expect(409);
-    await act('reader', prime, 'reopenings').expect(403);
+    await act('helper', prime, 'finish').expect(409);
+    await act('reader', prime, 'reopen').expect(403);
   });
 
   it('reopens in reverse order: what follows first', async () => {
-    await act('helper', prime, 'finishes', { at: at(-30) }).expect(200);
-    await act('helper', colour, 'starts').expect(200);
-    const { body } = await act('helper', prime, 'reopenings').expect(422);
+    await act('helper', prime, 'finish', { at: at(-30) }).expect(200);
+    await act('helper', colour, 'start').expect(200);
+    const { body } = await act('helper', prime, 'reopen').expect(422);
     expect(body.detail).toContain('"colour" came after "prime"');
-    expect((await act('helper', colour, 'reopenings').expect(200)).body.status).toBe('toDo');
-    expect((await act('helper', prime, 'reopenings').expect(200)).body).toMatchObject({
+    expect((await act('helper', colour, 'reopen').expect(200)).body.status).toBe('toDo');
+    expect((await act('helper', prime, 'reopen').expect(200)).body).toMatchObject({
       status: 'started',
       finishedAt: null,
     });
-    await act('helper', colour, 'reopenings').expect(409);
+    await act('helper', colour, 'reopen').expect(409);
   });
 
   it('holds a cure for its time', async () => {
@@ -437,12 +433,12 @@ describe('the order of tasks', () => {
       maxMinutes: 0,
       cureMinutes: 20160,
     });
-    await act('helper', cure, 'starts').expect(200);
+    await act('helper', cure, 'start').expect(200);
     moveTo(20159);
-    const { body } = await act('helper', cure, 'finishes').expect(422);
+    const { body } = await act('helper', cure, 'finish').expect(422);
     expect(body).toMatchObject({ allowedFrom: at(20160), detail: expect.stringContaining('14 days after') });
     moveTo(20160);
-    await act('helper', cure, 'finishes').expect(200);
+    await act('helper', cure, 'finish').expect(200);
   });
 
   it('refuses a circle by name, and a link to itself, twice, or to another job', async () => {
@@ -459,7 +455,7 @@ describe('the order of tasks', () => {
     const { body: made } = await link(loose.id, prime.id).expect(201);
     expect(made).toMatchObject({ minWaitMinutes: 0, forbiddenIntervals: [], reason: null });
     await shop.rest('helper', 'delete', `/task-links/${made.id}`).expect(200);
-    await act('helper', loose, 'starts').expect(200);
+    await act('helper', loose, 'start').expect(200);
   });
 
   it('archives a task only when nothing waits for it and nothing was done on it', async () => {
@@ -468,7 +464,7 @@ describe('the order of tasks', () => {
     const { body } = await retire(prime).expect(409);
     expect(body.detail).toContain('"colour" waits for "prime"');
     await retire(colour).expect(200);
-    await act('helper', prime, 'finishes').expect(200);
+    await act('helper', prime, 'finish').expect(200);
     // The only standing task is finished, so the job is.
     expect(await readJob(job)).toMatchObject({ status: 'finished', finishedDate: '2026-09-15', taskCount: 1 });
     await retire(prime, 2).expect(409);
@@ -505,16 +501,16 @@ describe('the order of tasks', () => {
       maxMinutes: 300,
       cautions: [{ code: 'isocyanate', standard: expect.stringContaining('1910.134') }],
     });
-    await act('helper', prime, 'starts').expect(200);
+    await act('helper', prime, 'start').expect(200);
     const codes = async (query: string) =>
       (await shop.rest('reader', 'get', `/tasks?jobId=${job.id}&${query}`).expect(200)).body.items.map(
         ({ code }: Json) => code,
       );
-    expect(await codes('state=started')).toEqual(['prime']);
-    expect(await codes('state=toDo')).toEqual(['colour']);
+    expect(await codes('status=started')).toEqual(['prime']);
+    expect(await codes('status=toDo')).toEqual(['colour']);
     expect(await codes('kind=prime')).toEqual(['prime']);
     await shop.rest('owner', 'post', `/jobs/${job.id}/close`, { outcome: 'scrapped' }, { version: 1 }).expect(200);
-    await act('helper', prime, 'finishes').expect(409);
+    await act('helper', prime, 'finish').expect(409);
     await shop.rest('helper', 'patch', `/tasks/${prime.id}`, { position: 3 }, { version: 3 }).expect(409);
   });
 });
@@ -573,7 +569,7 @@ describe('labour', () => {
       { minutes: 85, running: true },
     ]);
     // Finishing the task clocks off whoever is on it.
-    await act('helper', task, 'finishes', { at: now(-5) }).expect(200);
+    await act('helper', task, 'finish', { at: now(-5) }).expect(200);
     const { data } = await shop.graphql(
       'reader',
       `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { minutes endedAt person { name } } job { labour { minutes } } } }`,
@@ -596,8 +592,8 @@ describe('labour', () => {
     await write({ startedAt: now(-30), endedAt: now(-10) }).expect(201);
     await write({ startedAt: now(-5), endedAt: now(5) }).expect(422);
     await write({ startedAt: now(-5), endedAt: now(-6) }).expect(422);
-    await act('helper', task, 'reopenings').expect(409);
-    await act('helper', task, 'finishes').expect(200);
+    await act('helper', task, 'reopen').expect(409);
+    await act('helper', task, 'finish').expect(200);
     await clockOn().expect(409);
     await shop
       .rest('reader', 'post', '/labour-entries', {

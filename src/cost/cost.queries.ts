@@ -82,7 +82,7 @@ export interface JobCostFacts {
 }
 
 /**
- * The cost of jobs, in their order; those that are not this shop's, or cannot be counted, are left out.
+ * The cost of jobs, in their order; those that are not this shop's, or cannot be computed, are left out.
  * @param expected the day on which each job is expected to be finished, where the caller has it already
  */
 export async function jobCosts(
@@ -277,7 +277,7 @@ function orOutOfReach<T>(jobNumber: number, work: () => T): T | Refused {
 export const outOfReach = (jobNumber: number, fault: string): Refused =>
   new Refused(
     'out-of-reach',
-    `Job ${jobNumber} cannot be counted: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
+    `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
   );
 
 /** One in ten below low, one in ten above high. */

@@ -2,10 +2,13 @@ import type { Area } from '../platform/operation/area.js';
 import { businessQueries } from './business.queries.js';
 import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { comparableOperations } from './comparables.operations.js';
+<<<<<<< HEAD
 import { offerOperations } from './offers.operations.js';
+=======
+import { customerRefundOperations } from './customer-refunds.operations.js';
+>>>>>>> main
 import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
-import { customerRefundOperations } from './repayments.operations.js';
 import { resultQueries, resultRelations } from './result.queries.js';
 import { saleOperations } from './sale.operations.js';
 

@@ -11,7 +11,7 @@ import os from 'node:os';
 import path from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { parseArgs } from 'node:util';
-import { Random } from '../../src/engine/schedule/random.js';
+import { Random } from '../../src/engine/statistics/random.js';
 import { projectRoot as root } from '../../src/platform/launch/root.js';
 import { type Mutant, mutantsOf } from '../mutants/operators.js';
 import { Session } from '../mutants/session.js';

@@ -5,10 +5,10 @@
  * they grow. `-- --jobs 25` measures one size.
  */
 import { parseArgs } from 'node:util';
-import { compile } from '../../src/engine/schedule/compile.js';
-import { ScheduleGenerator } from '../../src/engine/schedule/generate.js';
+import { listFromIds } from '../../src/engine/schedule/generation/priority-list.js';
+import { ScheduleGenerator } from '../../src/engine/schedule/generation/schedule-generator.js';
 import { searchSchedule, simulate } from '../../src/engine/schedule/index.js';
-import { listFromIds } from '../../src/engine/schedule/list.js';
+import { compile } from '../../src/engine/schedule/problem/compile.js';
 import { buildProblem } from '../../src/plan/model/problem.js';
 import { scheduleRecords } from '../../src/plan/model/scheduled-records.js';
 import { simulationOf } from '../../src/plan/model/uncertainty.js';

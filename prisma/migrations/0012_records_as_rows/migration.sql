@@ -233,21 +233,5 @@ END $$;
 
 -- 5. Constraints and indexes by the names of what they are on ----------------------------------------
 
-ALTER TABLE "CustomerRefund" RENAME CONSTRAINT "Repayment_pkey" TO "CustomerRefund_pkey";
-ALTER TABLE "CustomerRefund" RENAME CONSTRAINT "Repayment_shopId_fkey" TO "CustomerRefund_shopId_fkey";
-ALTER TABLE "CustomerRefund" RENAME CONSTRAINT "Repayment_shopId_saleId_fkey" TO "CustomerRefund_shopId_saleId_fkey";
 ALTER TABLE "CustomerRefund" RENAME CONSTRAINT repayment_amount TO customer_refund_amount;
 ALTER TABLE "Sale" RENAME CONSTRAINT sale_repaid TO sale_refunded;
-ALTER TABLE "WeatherForecastDay" RENAME CONSTRAINT "ForecastDay_pkey" TO "WeatherForecastDay_pkey";
-ALTER TABLE "WeatherForecastDay" RENAME CONSTRAINT "ForecastDay_shopId_fkey" TO "WeatherForecastDay_shopId_fkey";
-ALTER INDEX "Acquisition_shopId_acquiredOn_idx" RENAME TO "Acquisition_shopId_acquiredDate_idx";
-ALTER INDEX "Comparable_shopId_kind_seenOn_idx" RENAME TO "Comparable_shopId_kind_seenDate_idx";
-ALTER INDEX "Repayment_shopId_id_key" RENAME TO "CustomerRefund_shopId_id_key";
-ALTER INDEX "Repayment_shopId_saleId_idx" RENAME TO "CustomerRefund_shopId_saleId_idx";
-ALTER INDEX "DayOff_shopId_fromDay_idx" RENAME TO "DayOff_shopId_startDate_idx";
-ALTER INDEX "Job_shopId_closedOn_idx" RENAME TO "Job_shopId_closedDate_idx";
-ALTER INDEX "LedgerEntry_shopId_occurredOn_idx" RENAME TO "LedgerEntry_shopId_occurredDate_idx";
-ALTER INDEX "Order_shopId_orderedOn_idx" RENAME TO "Order_shopId_orderedDate_idx";
-ALTER INDEX "PartSale_shopId_soldOn_idx" RENAME TO "PartSale_shopId_soldDate_idx";
-ALTER INDEX "ForecastDay_shopId_day_key" RENAME TO "WeatherForecastDay_shopId_day_key";
-ALTER INDEX "ForecastDay_shopId_id_key" RENAME TO "WeatherForecastDay_shopId_id_key";

@@ -8,6 +8,7 @@ import { splitCost, totalCostOf } from '../../machines/acquisitions.js';
 import { addAcquisition, addMachine } from '../../machines/machines.operations.js';
 import { jobScheduleAnswers } from '../../plan/answers/plan.queries.js';
 import { forecast } from '../../plan/background/schedule-now.js';
+import { settlePlan } from '../../plan/background/settle-plan.js';
 import { Invalid } from '../../platform/errors.js';
 import { command, type OperationContext, type Presentable } from '../../platform/operation/operation.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
@@ -80,9 +81,11 @@ async function expectations(
 ): Promise<Presentable[]> {
   const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
   const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
-  const forecasts = new Map(
-    (await jobScheduleAnswers(context, await forecast(context))).map((one) => [one.jobId, one]),
-  );
+  // What is quoted here is what the plan says from then on. A shop being filled is planned when it is full.
+  const { made, simulation } = context.unattended
+    ? { made: await forecast(context), simulation: undefined }
+    : await settlePlan(context);
+  const forecasts = new Map((await jobScheduleAnswers(context, made, simulation)).map((one) => [one.jobId, one]));
   const days = new Map([...forecasts].map(([jobId, one]) => [jobId, one.p50Date]));
   await keepFirstEstimates(context, await jobCosts(context, jobIds, days));
   const costs = new Map((await jobCosts(context, jobIds, days)).map((cost) => [cost.jobId, cost]));

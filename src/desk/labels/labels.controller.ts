@@ -26,7 +26,7 @@ export class LabelsController {
   /** A sheet of labels for a job's bags. */
   @Get('jobs/:id/labels.pdf')
   jobLabels(@Req() request: Request, @Res() response: Response, @Param('id') jobId: string): Promise<void> {
-    return this.sheet(request, response, jobLabelsQuery, { jobId });
+    return this.sheet(request, response, jobLabelsQuery, { id: jobId });
   }
 
   private async sheet(request: Request, response: Response, operation: Operation, fromPath: object): Promise<void> {

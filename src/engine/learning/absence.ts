@@ -1,4 +1,4 @@
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import { Normals } from './normals.js';
 
 /** Unplanned absence in the shop's past: spells of sickness on days that would have been worked. */

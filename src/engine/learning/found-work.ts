@@ -1,4 +1,4 @@
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import { Normals } from './normals.js';
 
 /** What taking machines apart, or another step that shows what is wrong, has turned up so far. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import { expectedHoursFactor, type HoursEntry, learnHours, STATED_HOURS_PRIORS, typicalHoursFactor } from './hours.js';
 import { Normals } from './normals.js';
 

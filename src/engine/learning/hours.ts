@@ -1,5 +1,5 @@
 import { EngineError } from '../error.js';
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import { Normals } from './normals.js';
 
 /** One finished task: how long it took against what its route said then. */

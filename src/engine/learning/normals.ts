@@ -1,4 +1,4 @@
-import type { Random } from '../schedule/random.js';
+import type { Random } from '../statistics/random.js';
 
 /** Normal, gamma and beta numbers from a seeded stream. */
 export class Normals {

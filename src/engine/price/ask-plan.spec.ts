@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
-import { Random } from '../schedule/random.js';
 import { normalQuantile } from '../statistics/index.js';
+import { Random } from '../statistics/random.js';
 import { type AskInput, planAsk, probabilitySoldBy } from './ask-plan.js';
 import { enquiryFactor } from './buyers-model.js';
 import { jointAfter, learnDemand } from './demand.js';

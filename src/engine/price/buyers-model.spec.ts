@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
-import { Random } from '../schedule/random.js';
 import { normalQuantile } from '../statistics/index.js';
+import { Random } from '../statistics/random.js';
 import { enquiryOutcome, offerDensity, offerDiscounts, splitPrediction, usualBehaviour } from './buyers-model.js';
 
 describe('what one enquirer does', () => {

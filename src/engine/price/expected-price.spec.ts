@@ -1,6 +1,6 @@
 import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import {
   costPlusPrice,
   estimateFromCost,

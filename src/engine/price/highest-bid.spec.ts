@@ -1,6 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { Random } from '../schedule/random.js';
+import { Random } from '../statistics/random.js';
 import { learnEffort, logNormalNodes } from './effort.js';
 import { type BidInput, highestBid } from './highest-bid.js';
 

@@ -21,10 +21,14 @@ export type JobScheduleAnswer = JobScheduleFacts &
     deciding: { taskId: string; name: string; share: number }[];
   };
 
-/** The forecasts of all open jobs with their chances, simulated now: for a forecast made within a command. */
-export async function jobScheduleAnswers(context: OperationContext, made: ScheduledRecords): Promise<Presentable[]> {
+/** The forecasts of all open jobs with their chances, simulated now unless they are known: for a forecast made within a command. */
+export async function jobScheduleAnswers(
+  context: OperationContext,
+  made: ScheduledRecords,
+  simulation?: PlanSimulation,
+): Promise<Presentable[]> {
   const earliestDates = await context.compute(workerTasks.earliestDates, made.records);
-  return withSimulation(made, await simulateNow(context, made)).map((one) => ({
+  return withSimulation(made, simulation ?? (await simulateNow(context, made))).map((one) => ({
     ...one,
     earliestDate: earliestDates[one.jobId] ?? null,
   }));

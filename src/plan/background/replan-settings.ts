@@ -1,7 +1,7 @@
 /** How the background's planning is paced. */
 export interface ReplanSettings {
+  /** Counted in schedules and not in time, so that the same records give the same plan on any machine. */
   schedules: number;
-  searchMilliseconds: number;
   scenarios: number;
   /** How long a burst of changes is waited out, from its first. */
   settleMilliseconds: number;
@@ -16,7 +16,6 @@ export interface ReplanSettings {
 
 export const REPLAN: ReplanSettings = {
   schedules: 1500,
-  searchMilliseconds: 5000,
   scenarios: 2000,
   settleMilliseconds: 1500,
   leaseSeconds: 60,

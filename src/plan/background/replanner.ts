@@ -50,8 +50,8 @@ async function plan(appContext: AppContext, settings: ReplanSettings, claimed: C
       computedAt: context.now,
     };
   });
-  const { schedules, searchMilliseconds, scenarios } = settings;
-  const question = { records, last, seed: PLAN_SEED, schedules, searchMilliseconds, scenarios };
+  const { schedules, scenarios } = settings;
+  const question = { records, last, seed: PLAN_SEED, schedules, scenarios };
   const { schedule: _, ...answer } = await appContext.threads.run(workerTasks.plan, question, {
     signal,
     onProgress: (progress) => claimed.heard(progress),
@@ -161,6 +161,21 @@ async function claim({ database }: AppContext, worker: string, settings: ReplanS
       select "shopId"::text from claim_plan_request(${worker}, ${ENGINE_VERSION}, ${settings.settleMilliseconds}::int, ${settings.leaseSeconds}::int, ${settings.refreshSeconds}::int)`,
   );
   return claimed?.shopId ?? null;
+}
+
+/** Plans every shop whose records have changed, so that what is told first is what holds; one that cannot be planned waits. */
+export async function settlePlans(appContext: AppContext): Promise<void> {
+  const worker = randomUUID();
+  const planned = new Set<string>();
+  try {
+    for (;;) {
+      const shopId = await replanNext(appContext, worker, { ...REPLAN, settleMilliseconds: 0 });
+      if (shopId === null || planned.has(shopId)) return;
+      planned.add(shopId);
+    }
+  } catch (error) {
+    appContext.reportFault(error, 'planning');
+  }
 }
 
 /** @returns stops it: gives up what is being planned and waits until nothing runs any more. The threads are the giver's. */

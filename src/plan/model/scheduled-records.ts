@@ -108,7 +108,8 @@ function longestWait(tasks: readonly ScheduledTask[], forecast: ScheduledRecords
       .filter((one): one is ScheduledTask => one !== undefined);
     const free = Math.max(forecast.built.problem.nowMinutes ?? 0, ...before.map((one) => one.finishMinutes));
     const wait = at.startMinutes - free;
-    if (wait > worstWait && decisive(at.reasons)) {
+    // Only the shop's own tasks have names; a cure or a bound between two tasks is told by what waits for it.
+    if (wait > worstWait && decisive(at.reasons) && forecast.naming.tasks.has(at.id)) {
       worst = at;
       worstWait = wait;
     }

@@ -13,8 +13,6 @@ export interface PlanQuestion {
   seed: number;
   /** Schedules to try for a better order; 0 keeps the last plan's, or the first that comes to mind. */
   schedules: number;
-  /** The search ends after so long at the latest; the answer then depends on the machine. */
-  searchMilliseconds?: number;
   scenarios: number;
 }
 
@@ -40,28 +38,16 @@ export const PLAN_STAGES = ['searching', 'simulating'] as const;
 
 /** @param report told how far the search and the run-throughs are */
 export function computePlan(question: PlanQuestion, report: Report = () => {}): PlanAnswer & { schedule: Schedule } {
-  const { records, last, seed, schedules, searchMilliseconds, scenarios } = question;
+  const { records, last, seed, schedules, scenarios } = question;
   const { problem, local } = buildProblem(records);
-  const begun = performance.now();
   const tried = schedules > 0 && records.tasks.some((task) => !task.finishedAt);
   const searched = tried
     ? searchSchedule(problem, {
         seed,
         schedules,
         partial: true,
-        ...(searchMilliseconds === undefined
-          ? {}
-          : { milliseconds: searchMilliseconds, clock: () => performance.now() }),
         ...(last ? { order: last.order, stability: stabilityOf(last) } : {}),
-        // Whichever of the two budgets is nearer its end.
-        onProgress: (progress) =>
-          report({
-            stage: PLAN_STAGES[0],
-            share: Math.max(
-              progress.schedules / schedules,
-              (performance.now() - begun) / (searchMilliseconds ?? Infinity),
-            ),
-          }),
+        onProgress: (progress) => report({ stage: PLAN_STAGES[0], share: progress.schedules / schedules }),
       })
     : null;
   const schedule =

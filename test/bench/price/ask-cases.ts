@@ -6,8 +6,8 @@ import { estimateFromCost, estimateFromMarket, seasonShift } from '../../../src/
 import { learnMarket, type SeenPrice } from '../../../src/engine/price/market-model.js';
 import { usualBeliefs } from '../../../src/engine/price/price-beliefs.js';
 import type { Seasonality } from '../../../src/engine/price/seasonality.js';
-import { Random } from '../../../src/engine/schedule/random.js';
 import { normalQuantile } from '../../../src/engine/statistics/index.js';
+import { Random } from '../../../src/engine/statistics/random.js';
 
 export interface AskRow {
   measure: 'ask';

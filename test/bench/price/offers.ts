@@ -13,8 +13,8 @@ import {
 import { waitingWithoutNews } from '../../../src/engine/price/offer-advice.js';
 import type { LogPriceDistribution } from '../../../src/engine/price/price-distribution.js';
 import { followPath, type SellingPolicy, type SellingSituation, statesOf } from '../../../src/engine/price/selling.js';
-import { Random } from '../../../src/engine/schedule/random.js';
 import { normalQuantile } from '../../../src/engine/statistics/index.js';
+import { Random } from '../../../src/engine/statistics/random.js';
 import { askCases, askInputOf } from './ask-cases.js';
 
 export type OfferPolicy = 'fullBayes' | 'advice' | 'withoutNews' | 'aboveReservation';

@@ -6,8 +6,8 @@ import {
   usualBehaviour,
 } from '../../../src/engine/price/buyers-model.js';
 import { learnDemand, type PastListing } from '../../../src/engine/price/demand.js';
-import { Random } from '../../../src/engine/schedule/random.js';
 import { normalQuantile } from '../../../src/engine/statistics/index.js';
+import { Random } from '../../../src/engine/statistics/random.js';
 
 export interface RateRow {
   measure: 'rate';

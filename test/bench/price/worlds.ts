@@ -4,8 +4,8 @@ import { dayNumber } from '../../../src/engine/days.js';
 import type { MachineTraits } from '../../../src/engine/price/market-model.js';
 import { effectNames, usualBeliefs } from '../../../src/engine/price/price-beliefs.js';
 import { type Seasonality, seasonNearness } from '../../../src/engine/price/seasonality.js';
-import { Random } from '../../../src/engine/schedule/random.js';
 import { normalQuantile } from '../../../src/engine/statistics/index.js';
+import { Random } from '../../../src/engine/statistics/random.js';
 
 const deviation = z.number().min(0);
 const share = z.number().min(0).max(1);

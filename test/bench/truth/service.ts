@@ -289,7 +289,7 @@ export function planShop(records: PlanRecords, { schedules, scenarios }: Budget)
     })),
     instructions: {
       order: plan.order.taskIds,
-      near: new Set(plan.order.near.map(({ taskId, predecessorId }) => nearKey(taskId, predecessorId))),
+      near: new Set(plan.order.firstWindow.map(({ taskId, predecessorId }) => nearKey(taskId, predecessorId))),
       plannedMinutes: new Map(
         records.tasks.flatMap((task) => {
           const worked = planned.get(task.id)?.worked.reduce((sum, one) => sum + one.endMinutes - one.startMinutes, 0);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
-import { Random } from '../random.js';
+import { Random } from '../../statistics/random.js';
 import { minimiseMakespan } from './minimise.js';
 import { type LagProject, projectHorizon, verifyStarts } from './project.js';
 import { LagSolver } from './solver.js';

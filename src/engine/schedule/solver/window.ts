@@ -1,4 +1,4 @@
-import type { PlainProject } from '../plain.js';
+import type { PlainProject } from '../generation/plain-generator.js';
 import { type Lag, type LagProject } from './project.js';
 import { LagSolver, type Outcome } from './solver.js';
 
