@@ -2,11 +2,8 @@ import type { Area } from '../platform/operation/area.js';
 import { businessQueries } from './business.queries.js';
 import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { comparableOperations } from './comparables.operations.js';
-<<<<<<< HEAD
-import { offerOperations } from './offers.operations.js';
-=======
 import { customerRefundOperations } from './customer-refunds.operations.js';
->>>>>>> main
+import { offerOperations } from './offers.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
 import { resultQueries, resultRelations } from './result.queries.js';
