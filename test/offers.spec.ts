@@ -177,7 +177,13 @@ describe('what is closed stays', () => {
   it('values hours and space at the rates of their day, whatever they cost later', async () => {
     const { jobId } = await machine();
     const person = await post('/people', { name: 'Mira', weeklyHours: [] });
-    const task = await post('/tasks', { jobId, name: 'Service', handsOnMinutes: 60 });
+    const task = await post('/tasks', {
+      jobId,
+      code: 'service',
+      kind: 'service',
+      name: 'Service',
+      handsOnMinutes: 60,
+    });
     on('2026-10-01');
     await post('/labour-entries', {
       taskId: task.id,
