@@ -7,6 +7,7 @@ import { diagnosis } from './diagnosis/diagnosis.module.js';
 import { finish } from './finish/finish.module.js';
 import { ledger } from './ledger/ledger.module.js';
 import { machines } from './machines/machines.module.js';
+import { PagesModule } from './pages/pages.module.js';
 import { plan } from './plan/plan.module.js';
 import { areaModules } from './platform/areas/area-modules.js';
 import { nameKinds } from './platform/events/changes.js';
@@ -60,10 +61,15 @@ class PlatformModule {
 
 @Module({})
 export class AppModule {
-  static with(appContext: AppContext, version: string): DynamicModule {
+  static with(appContext: AppContext, version: string, publicUrl: string | null = null): DynamicModule {
     return {
       module: AppModule,
-      imports: [PlatformModule.with(appContext), ...areaModules(areas), graphQLModule(appContext.reportFault)],
+      imports: [
+        PlatformModule.with(appContext),
+        ...areaModules(areas),
+        PagesModule.with(areas, publicUrl),
+        graphQLModule(appContext.reportFault),
+      ],
       controllers: [HealthController, SdlController, docsController(openApiOf(areas, version))],
     };
   }

@@ -71,7 +71,7 @@ async function main(): Promise<void> {
     app = await serve(settings, appContext, log, closing);
     const first = await firstStart(open.database, wanted, new Date(), say);
     await settlePlans({ ...appContext, threads: background });
-    await greet(app, appContext, first.ownerKey);
+    await greet(app, appContext, settings, first.ownerKey);
     stopPlanning = startReplanning({ ...appContext, threads: background });
   } catch (error) {
     // What was under way when somebody stopped it has failed because of that.
@@ -92,6 +92,8 @@ async function serve(
     log,
     version,
     requestsPerMinute: REQUESTS_PER_MINUTE,
+    publicUrl: settings.publicUrl,
+    ...(settings.tls ? { tls: settings.tls } : {}),
     closing,
     corsOrigins: settings.corsOrigins,
   });
@@ -115,7 +117,12 @@ async function serve(
   return app;
 }
 
-async function greet(app: NestExpressApplication, appContext: AppContext, ownerKey: string | undefined): Promise<void> {
+async function greet(
+  app: NestExpressApplication,
+  appContext: AppContext,
+  settings: Settings,
+  ownerKey: string | undefined,
+): Promise<void> {
   const url = (await app.getUrl()).replace('[::1]', 'localhost');
   const briefings: string[] = [];
   for (const { id } of await listShops(appContext.database)) {
@@ -127,17 +134,29 @@ async function greet(app: NestExpressApplication, appContext: AppContext, ownerK
   const lines = [
     '',
     `Frostwright ${version} is serving`,
+    `  Pages     ${settings.publicUrl ?? url}/`,
     `  REST      ${url}/v1`,
     `  GraphQL   ${url}/graphql`,
     `  Docs      ${url}/docs`,
     ownerKey
       ? `  Owner key ${ownerKey}\n            Shown this once; only its hash is kept. "npm run keys" makes others.`
       : '  Owner key was shown at the first start; "npm run keys" makes another.',
+    ...unprotected(settings),
     '',
     ...briefings,
     'Ctrl-C stops the service and its database.',
   ];
   console.log(lines.join('\n'));
+}
+
+/** What others on the network could read, and how to close it. */
+function unprotected({ host, tls, trustedProxies, publicUrl }: Settings): string[] {
+  const local = ['127.0.0.1', '::1', 'localhost'].includes(host);
+  if (local || tls || trustedProxies > 0 || publicUrl?.startsWith('https:')) return [];
+  return [
+    '  Not protected: whoever shares this network can read what is sent, sign-in cookies and keys among it, and act with',
+    '  them. On a network that others use, set TLS_CERT_FILE and TLS_KEY_FILE, or put a proxy with TLS in front.',
+  ];
 }
 
 main().catch((error: unknown) => {

@@ -226,7 +226,7 @@ describe('what is closed stays', () => {
 
   it('finds a sum that does not equal its records', async () => {
     await shop.within((context) => context.tx.sale.updateMany({ data: { sellingCost: '1.00' } }));
-    expect((await shop.discrepancies()).map(({ check }) => check)).toContain('Cost of selling in the ledger');
+    expect((await shop.discrepancies()).map(({ code }) => code)).toContain('sale-tax-booked');
   });
 });
 

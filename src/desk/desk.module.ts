@@ -5,6 +5,7 @@ import { handoverQueries } from './handover/handover.queries.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
+import { questionQueries } from './questions/question.queries.js';
 import { readinessQueries } from './season/readiness.queries.js';
 import { DeskSeasonController } from './season/season.controller.js';
 import { shortageOperations } from './shortage/shortage.operations.js';
@@ -22,6 +23,7 @@ export const desk: Area = {
     ...readinessQueries,
     ...briefingQueries,
     ...shortageOperations,
+    ...questionQueries,
   ],
   controllers: [LabelsController, DeskSeasonController],
   files: [

@@ -1,3 +1,4 @@
+import { batchOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
 import { findingOperations, safetyCheckOperations } from './diagnosis.operations.js';
 import { diagnosisQueries, diagnosisRelations } from './diagnosis.queries.js';
@@ -5,6 +6,15 @@ import { diagnosisQueries, diagnosisRelations } from './diagnosis.queries.js';
 export const diagnosis: Area = {
   name: 'diagnosis',
   description: 'Findings against a limit, and safety checks before a sale.',
-  operations: [...findingOperations, ...safetyCheckOperations, ...diagnosisQueries],
+  operations: [
+    ...findingOperations,
+    ...safetyCheckOperations,
+    batchOf(safetyCheckOperations, 'createSafetyCheck', {
+      name: 'createSafetyChecks',
+      summary: 'Record many safety checks at once, all or none',
+      path: '/safety-checks/batch',
+    }),
+    ...diagnosisQueries,
+  ],
   relations: diagnosisRelations,
 };

@@ -32,6 +32,10 @@ export interface Settings {
   logLevel: 'fatal' | 'error' | 'warn' | 'info' | 'debug' | 'trace' | 'silent';
   /** Proxies in front of the service whose X-Forwarded-For is believed. */
   trustedProxies: number;
+  /** The address people reach the pages by, such as https://shop.example: links and QR codes are made from it. */
+  publicUrl: string | null;
+  /** Certificate and key to serve under TLS with, in PEM. */
+  tls: { cert: Buffer; key: Buffer } | undefined;
   /** `/metrics` answers without a key. */
   openMetrics: boolean;
   /** Origins whose pages may use the APIs from a browser; none unless set. */
@@ -101,6 +105,30 @@ const variables = {
     accepts: 'the number of proxies in front of the service, 0 to 10',
     schema: wholeNumber(0, 10),
   } as Variable<number>,
+  PUBLIC_URL: {
+    accepts:
+      'the address that phones reach the service by, such as http://192.168.1.20:3000 or https://shop.example, without a path',
+    schema: z
+      .string()
+      .refine((text) => {
+        const url = URL.canParse(text) ? new URL(text) : undefined;
+        return (
+          (url?.protocol === 'http:' || url?.protocol === 'https:') &&
+          url.pathname === '/' &&
+          !url.search &&
+          !url.username
+        );
+      })
+      .transform((text) => new URL(text).origin),
+  } as Variable<string>,
+  TLS_CERT_FILE: {
+    accepts: 'a readable file with a certificate in PEM, and set TLS_KEY_FILE too',
+    schema: z.string(),
+  } as Variable<string>,
+  TLS_KEY_FILE: {
+    accepts: "a readable file with the certificate's key in PEM, and set TLS_CERT_FILE too",
+    schema: z.string(),
+  } as Variable<string>,
 };
 
 /**
@@ -137,6 +165,8 @@ export function loadSettings(env: Record<string, string | undefined>, terminal =
     dataDir: path.resolve(projectRoot, read<string>('DATA_DIR') ?? '.data'),
     logLevel: read<Settings['logLevel']>('LOG_LEVEL') ?? (terminal ? 'warn' : 'info'),
     trustedProxies: read<number>('TRUSTED_PROXIES') ?? 0,
+    publicUrl: read<string>('PUBLIC_URL') ?? null,
+    tls: tlsFrom(read<string>('TLS_CERT_FILE'), read<string>('TLS_KEY_FILE'), validationErrors),
     openMetrics: read<'yes' | 'no'>('OPEN_METRICS') === 'yes',
     corsOrigins: read<string[]>('CORS_ORIGINS') ?? [],
   };
@@ -163,4 +193,28 @@ function secretOf(
     );
     return undefined;
   }
+}
+
+/** Both files, or neither. */
+function tlsFrom(
+  certFile: string | undefined,
+  keyFile: string | undefined,
+  validationErrors: string[],
+): Settings['tls'] {
+  if (!certFile && !keyFile) return undefined;
+  const contentOf = (name: 'TLS_CERT_FILE' | 'TLS_KEY_FILE', file: string | undefined): Buffer => {
+    if (!file) validationErrors.push(`${name} is not set: set it to ${variables[name].accepts}.`);
+    else
+      try {
+        const content = fs.readFileSync(file);
+        if (content.includes('-----BEGIN ')) return content;
+        validationErrors.push(`${name}=${JSON.stringify(file)} is not in PEM: set it to ${variables[name].accepts}.`);
+      } catch (error) {
+        validationErrors.push(
+          `${name}=${JSON.stringify(file)} cannot be read (${(error as NodeJS.ErrnoException).code}): set it to ${variables[name].accepts}.`,
+        );
+      }
+    return Buffer.alloc(0);
+  };
+  return { cert: contentOf('TLS_CERT_FILE', certFile), key: contentOf('TLS_KEY_FILE', keyFile) };
 }

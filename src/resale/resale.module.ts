@@ -1,3 +1,4 @@
+import { batchOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
 import { businessQueries } from './business.queries.js';
 import { buyerOfferOperations } from './buyer-offers.operations.js';
@@ -14,6 +15,11 @@ export const resale: Area = {
   description: 'Prices seen elsewhere, what to ask and to bid, offers, sales and refunds.',
   operations: [
     ...comparableOperations,
+    batchOf(comparableOperations, 'createComparable', {
+      name: 'createComparables',
+      summary: 'Record many comparables at once, all or none',
+      path: '/comparables/batch',
+    }),
     ...offerOperations,
     ...buyerOfferOperations,
     ...saleOperations,

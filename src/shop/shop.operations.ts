@@ -4,7 +4,7 @@ import type { Transaction } from '../platform/database/database.js';
 import { addDays } from '../platform/days.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, ownerOnly, type Role } from '../platform/operation/operation.js';
+import { command, everyone, type OperationContext, ownerOnly, type Role } from '../platform/operation/operation.js';
 import { id, int } from '../platform/shapes.js';
 import { checkRates, type Rates } from './open-shop.js';
 import { readShop } from './shop.queries.js';
@@ -65,11 +65,11 @@ async function refuseRetiredPerson(context: OperationContext, personId: unknown)
 export async function archiveKey(tx: Transaction, keyId: string, version: number, now: Date): Promise<void> {
   const before = await findOne(tx.accessKey, 'access key', keyId);
   if (before.archivedAt) throw new Conflict('archived', 'This access key was archived already.');
-  if (before.role === 'owner') {
+  if (before.role === 'owner' && !before.isDevice) {
     // Held until the end: two owners who archive each other's key at once must not both find one left.
     const owners = await tx.$queryRaw<
       unknown[]
-    >`SELECT id FROM "AccessKey" WHERE role = 'owner' AND "archivedAt" IS NULL ORDER BY id FOR UPDATE`;
+    >`SELECT id FROM "AccessKey" WHERE role = 'owner' AND NOT "isDevice" AND "archivedAt" IS NULL ORDER BY id FOR UPDATE`;
     if (owners.length <= 1)
       throw new Conflict('last-owner-key', 'This is the last owner key; make another one before you archive it.');
   }
@@ -207,7 +207,27 @@ export const shopOperations = [
     rows: (tx) => tx.accessKey,
     shape: AccessKey,
     readers: ownerOnly,
-    filters: { role: KeyRole.nullish() },
+    filters: {
+      role: KeyRole.nullish(),
+      isDevice: z.boolean().nullish().meta({ description: 'Only browsers that are signed in, or only the others.' }),
+    },
+  }),
+  command({
+    name: 'assignDevice',
+    summary: 'Say who works with the device that asks',
+    roles: everyone,
+    rest: { method: 'POST', path: '/access-keys/person', status: 200 },
+    creates: false,
+    input: z.strictObject({ personId: id.nullable() }),
+    output: AccessKey,
+    async run(context, input) {
+      await refuseRetiredPerson(context, input.personId);
+      if (!context.accessKeyId) throw new Conflict('no-device', 'Only a device or a key can be assigned to a person.');
+      return context.tx.accessKey.update({
+        where: { id: context.accessKeyId },
+        data: { personId: input.personId, version: { increment: 1 } },
+      });
+    },
   }),
   command({
     name: 'createAccessKey',

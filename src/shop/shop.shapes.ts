@@ -134,6 +134,8 @@ export const AccessKey = shape('AccessKey', {
   name: z.string(),
   role: KeyRole,
   publicId: z.string(),
+  isDevice: z.boolean().meta({ description: 'Held by a browser that is signed in: it opens pages and nothing else.' }),
+  personId: id.nullable().meta({ scalar: 'ID', description: 'Who works with the device.' }),
   archivedAt: instant.nullable(),
 });
 export const AccessKeyCreate = z.strictObject({ name: text(80), role: KeyRole });

@@ -34,6 +34,7 @@ const jobs = query({
   rest: { method: 'GET', path: '/jobs' },
   paged: true,
   input: z.strictObject({
+    number: int(1, 2_000_000_000).nullish().meta({ scalar: 'Int', description: "The shop's own running number." }),
     status: JobStatus.nullish(),
     purpose: JobPurpose.nullish(),
     machineId: id.nullish(),
@@ -48,6 +49,7 @@ const jobs = query({
     const where = [
       input.status ? await whereStatus(context, input.status) : {},
       input.includeArchived || input.status === 'archived' ? {} : { archivedAt: null },
+      typeof input.number === 'number' ? { number: input.number } : {},
       input.machineId ? { machineId: input.machineId } : {},
       input.purpose ? { purpose: input.purpose } : {},
       input.open === true ? { closedDate: null } : input.open === false ? { closedDate: { not: null } } : {},

@@ -1,10 +1,9 @@
 /** A shop of its own for a test file: a real database, the real server over HTTP, and a key of each role. */
 import { randomUUID } from 'node:crypto';
 import type { NestExpressApplication } from '@nestjs/platform-express';
-import pg from 'pg';
 import { pino } from 'pino';
 import request from 'supertest';
-import { type Discrepancy, findDiscrepancies } from '../../src/ledger/check-books.js';
+import { findInconsistencies, type Inconsistency } from '../../src/consistency/find-inconsistencies.js';
 import { ports } from '../../src/opening/ports.js';
 import type { Database } from '../../src/platform/database/database.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';
@@ -15,6 +14,7 @@ import { makeServer } from '../../src/server.js';
 import { openShop } from '../../src/shop/open-shop.js';
 import { addAccessKey } from '../../src/shop/shop.operations.js';
 import { createTestDatabase } from './database.js';
+import { FailingStatements } from './failing-statements.js';
 
 export interface TestShopSettings {
   currency?: string;
@@ -53,8 +53,8 @@ export interface TestShop {
   graphql(role: Role, query: string, variables?: Json): Promise<{ data: Json; errors?: Json[] }>;
   /** Calls a plain function of an area as the shop's owner, in a transaction of its own. */
   within<T>(work: (context: OperationContext) => Promise<T>): Promise<T>;
-  /** Sums that do not equal their records, in all shops: none when the books are right. */
-  discrepancies(): Promise<Discrepancy[]>;
+  /** Sums that do not equal their records, of the shop: none when the books are right. */
+  discrepancies(): Promise<Inconsistency[]>;
   /** A second shop on the same database and server. */
   anotherShop(): Promise<{ shopId: string; keys: Record<Role, string> }>;
   close(): Promise<void>;
@@ -101,13 +101,16 @@ export async function startTestShop(
 ): Promise<TestShop> {
   const opened = await createTestDatabase();
   const { database } = opened;
+  const drill = process.env.DRILL_FOLDER
+    ? new FailingStatements(database, opened.adminUrl, process.env.DRILL_FOLDER)
+    : undefined;
   const clock = { now };
   const validationErrors: string[] = [];
   const { shopId, keys } = await shopWithKeys(database, settings);
   // Faults of ours are printed: a test that only sees "500" could not be mended.
   const log = pino(
     { level: 'error', base: undefined },
-    { write: (line: string) => void (validationErrors.push(line), process.stderr.write(line)) },
+    { write: (line: string) => void (drill?.armed || (validationErrors.push(line), process.stderr.write(line))) },
   );
   const appContext: AppContext = {
     database,
@@ -128,15 +131,18 @@ export async function startTestShop(
     keys,
     clock,
     rest(role, verb, path, body, sent = {}) {
-      let made = request(server)
-        [verb](path.startsWith('/v1') ? path : `/v1${path}`)
-        .set('Authorization', `Bearer ${keys[role]}`);
-      if (verb === 'post' && sent.idempotencyKey !== null)
-        made = made.set('Idempotency-Key', sent.idempotencyKey ?? randomUUID());
-      if (sent.version !== undefined)
-        made = made.set('If-Match', typeof sent.version === 'number' ? `"${sent.version}"` : sent.version);
-      for (const [name, value] of Object.entries(sent.headers ?? {})) made = made.set(name, value);
-      return body === undefined ? made : made.send(body);
+      const idempotencyKey = sent.idempotencyKey ?? randomUUID();
+      const make = () => {
+        let made = request(server)
+          [verb](path.startsWith('/v1') ? path : `/v1${path}`)
+          .set('Authorization', `Bearer ${keys[role]}`);
+        if (verb === 'post' && sent.idempotencyKey !== null) made = made.set('Idempotency-Key', idempotencyKey);
+        if (sent.version !== undefined)
+          made = made.set('If-Match', typeof sent.version === 'number' ? `"${sent.version}"` : sent.version);
+        for (const [name, value] of Object.entries(sent.headers ?? {})) made = made.set(name, value);
+        return body === undefined ? made : made.send(body);
+      };
+      return drill ? drill.around(verb, path, make) : make();
     },
     async graphql(role, query, variables) {
       const response = await request(server)
@@ -147,18 +153,12 @@ export async function startTestShop(
       return response.body as { data: Json; errors?: Json[] };
     },
     within: (work) => inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, work),
-    async discrepancies() {
-      const client = new pg.Client({ connectionString: opened.adminUrl });
-      await client.connect();
-      try {
-        return await findDiscrepancies((sql) => client.query(sql));
-      } finally {
-        await client.end();
-      }
-    },
+    discrepancies: () =>
+      inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, ({ tx }) => findInconsistencies(tx)),
     anotherShop: () => shopWithKeys(database, settings),
     async close() {
       await app.close();
+      await drill?.close();
       await opened.close();
     },
   };

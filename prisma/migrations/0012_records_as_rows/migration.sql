@@ -231,7 +231,7 @@ BEGIN
   END LOOP;
 END $$;
 
--- 5. Constraints and indexes by the names of what they are on ----------------------------------------
+-- 5. Constraints by the names of what they are on -----------------------------------------------------
 
 ALTER TABLE "CustomerRefund" RENAME CONSTRAINT repayment_amount TO customer_refund_amount;
 ALTER TABLE "Sale" RENAME CONSTRAINT sale_repaid TO sale_refunded;

@@ -22,6 +22,8 @@ interface KeyRow {
   id: string;
   shopId: string;
   role: Role;
+  /** A browser's, good for pages only. */
+  isDevice: boolean;
   secretHash: Uint8Array;
 }
 
@@ -30,13 +32,13 @@ async function callerWithKey(database: Database, text: string): Promise<Caller |
   const key = readKey(text);
   if (!key) return undefined;
   const { rows } = await database.pool.query<KeyRow>(
-    'SELECT id, "shopId", role::text AS role, "secretHash" FROM find_access_key($1)',
+    'SELECT id, "shopId", role::text AS role, "isDevice", "secretHash" FROM find_access_key($1)',
     [key.publicId],
   );
   const row = rows[0];
   // The comparison is made even when there is no such key, so that the two cases take the same time.
   const same = sameSecret(key.secret, row ? row.secretHash : absent);
-  return row && same ? { shopId: row.shopId, role: row.role, accessKeyId: row.id } : undefined;
+  return row && same && !row.isDevice ? { shopId: row.shopId, role: row.role, accessKeyId: row.id } : undefined;
 }
 
 export function authentication(database: Database) {

@@ -5,6 +5,7 @@ import DataLoader from 'dataloader';
 import type { Request } from 'express';
 import { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
+import { describeField } from '../descriptions/describe-field.js';
 import { Forbidden } from '../errors.js';
 import { APP_CONTEXT } from '../operation/app-context.js';
 import { type AppContext, executeOperation, inTransaction } from '../operation/execute.js';
@@ -95,7 +96,11 @@ function addQuery(made: Type, operation: Operation): void {
       'input',
       `${operation.name}${name[0]!.toUpperCase()}${name.slice(1)}`,
     );
-    Args(name, { type: type as () => Type, nullable, ...(description ? { description } : {}) })(prototype, key, index);
+    Args(name, { type: type as () => Type, nullable, description: describeField(name, description) })(
+      prototype,
+      key,
+      index,
+    );
   });
   Context()(prototype, key, keys.length);
   effort(method, { kind: 'operation', slow: operation.slow });
@@ -115,7 +120,7 @@ function addMutation(made: Type, operation: Operation): void {
         operation,
         callerOf(context.req),
         plain(operation.input, input ?? {}),
-        operation.creates ? (idempotencyKey ?? undefined) : undefined,
+        idempotencyKey ?? undefined,
       );
       return reply;
     },
@@ -123,15 +128,13 @@ function addMutation(made: Type, operation: Operation): void {
   const [prototype, key] = method;
   const Name = operation.name[0]!.toUpperCase() + operation.name.slice(1);
   const inputType = classOf(`${Name}Input`, operation.input, 'input');
-  Args('input', { type: () => inputType })(prototype, key, 0);
+  Args('input', { type: () => inputType, description: 'What the operation takes.' })(prototype, key, 0);
   Context()(prototype, key, 1);
-  if (operation.creates) {
-    Args('idempotencyKey', {
-      type: () => String,
-      nullable: true,
-      description: 'A text of your own; the same text and input give the first reply again.',
-    })(prototype, key, 2);
-  }
+  Args('idempotencyKey', {
+    type: () => String,
+    nullable: true,
+    description: 'A text of your own; the same text and input give the first reply again.',
+  })(prototype, key, 2);
   const { type, nullable } = outputType(operation);
   effort(method, { kind: 'operation', slow: operation.slow });
   Mutation(type, { name: operation.name, nullable, description: operation.summary })(...method);

@@ -14,6 +14,7 @@ import {
 } from '@nestjs/graphql';
 import { GraphQLError, GraphQLScalarType, Kind } from 'graphql';
 import type { z } from 'zod';
+import { describeField } from '../descriptions/describe-field.js';
 import { scalarOf, unwrapSchema } from '../shapes.js';
 
 const textScalar = (name: string, description: string) =>
@@ -117,11 +118,11 @@ export function classOf(id: string, schema: z.ZodObject, way: Way): Type {
   classes.set(name, { schema, type: made });
   for (const [key, field] of Object.entries(schema.shape as Record<string, z.ZodType>)) {
     const { type, nullable, description } = fieldOf(field, way, `${id}${key[0]!.toUpperCase()}${key.slice(1)}`);
-    Field(type, { nullable, ...(description ? { description } : {}) })(made.prototype as object, key);
+    Field(type, { nullable, description: describeField(key, description) })(made.prototype as object, key);
   }
-  const description = schema.meta()?.description;
-  if (way === 'input') InputType(name, description ? { description } : {})(made);
-  else ObjectType(name, description ? { description } : {})(made);
+  const description = schema.meta()?.description ?? (way === 'input' ? 'What is sent.' : 'What is answered.');
+  if (way === 'input') InputType(name, { description })(made);
+  else ObjectType(name, { description })(made);
   return made;
 }
 
@@ -129,10 +130,12 @@ const connections = new Map<string, Type>();
 
 @ObjectType({ description: 'Where a page of a list stands.' })
 export class PageInfo {
-  @Field(() => Boolean) hasNextPage!: boolean;
-  @Field(() => Boolean) hasPreviousPage!: boolean;
-  @Field(() => String, { nullable: true }) startCursor!: string | null;
-  @Field(() => String, { nullable: true }) endCursor!: string | null;
+  @Field(() => Boolean, { description: describeField('hasNextPage', undefined) }) hasNextPage!: boolean;
+  @Field(() => Boolean, { description: describeField('hasPreviousPage', undefined) }) hasPreviousPage!: boolean;
+  @Field(() => String, { nullable: true, description: describeField('startCursor', undefined) }) startCursor!:
+    string | null;
+  @Field(() => String, { nullable: true, description: describeField('endCursor', undefined) }) endCursor!:
+    string | null;
 }
 
 /** The Connection and Edge types of a listed shape. */
@@ -142,14 +145,14 @@ export function connectionOf(node: Type): Type {
   if (made) return made;
   const edge = class {};
   Object.defineProperty(edge, 'name', { value: `${name}Edge` });
-  Field(() => String)(edge.prototype as object, 'cursor');
-  Field(() => node)(edge.prototype as object, 'node');
-  ObjectType(`${name}Edge`)(edge);
+  Field(() => String, { description: 'Where it stands in the list.' })(edge.prototype as object, 'cursor');
+  Field(() => node, { description: 'The record.' })(edge.prototype as object, 'node');
+  ObjectType(`${name}Edge`, { description: 'A record and where it stands in its list.' })(edge);
   made = class {};
   Object.defineProperty(made, 'name', { value: `${name}Connection` });
-  Field(() => [edge])(made.prototype as object, 'edges');
-  Field(() => PageInfo)(made.prototype as object, 'pageInfo');
-  ObjectType(`${name}Connection`)(made);
+  Field(() => [edge], { description: 'The records of the page.' })(made.prototype as object, 'edges');
+  Field(() => PageInfo, { description: 'What comes before and after.' })(made.prototype as object, 'pageInfo');
+  ObjectType(`${name}Connection`, { description: 'A page of a list.' })(made);
   connections.set(name, made);
   return made;
 }

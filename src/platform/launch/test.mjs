@@ -12,6 +12,8 @@ const checks = [
   { name: 'lint', args: [bin('eslint/bin/eslint.js'), '.', '--max-warnings', '0'] },
   { name: 'format', args: [bin('prettier/bin/prettier.cjs'), '--check', '.'] },
   { name: 'types', args: [bin('typescript/bin/tsc'), '-p', 'tsconfig.json'] },
+  // What runs in a browser knows a browser's types, and nothing else does.
+  { name: 'script types', args: [bin('typescript/bin/tsc'), '-p', 'src/pages/client/tsconfig.json'] },
   { name: 'import rule', args: [cruiser, '--config', '.dependency-cruiser.cjs', 'src', 'seed', 'prisma', 'test'] },
   { name: 'folder rule', args: [cruiser, '--config', '.dependency-cruiser.folders.cjs', 'src'] },
 ];

@@ -63,7 +63,7 @@ export interface Ports {
 
 /**
  * @param input as the transport read it; it is validated here, once, for every transport
- * @param idempotencyKey the caller's key for a creating command, if it gave one
+ * @param idempotencyKey the caller's key for a command, if it gave one
  * @throws DomainError and nothing else that a caller is meant to understand
  */
 export async function executeOperation(
@@ -94,7 +94,7 @@ export async function executeOperation(
         if (operation.slow && caller.signal?.aborted)
           throw new Refused('cancelled', 'Nobody waits for the answer any more.');
         const work = async () => reply(appContext, operation, context, await runAudited(operation, context, read));
-        if (operation.creates && idempotencyKey !== undefined)
+        if (operation.kind === 'command' && idempotencyKey !== undefined)
           return once(context, operation, idempotencyKey, read, work);
         return { reply: await work(), replayed: false };
       },
@@ -119,7 +119,7 @@ export async function executeOperation(
 function unknownOf(operation: Operation, idempotencyKey: string | undefined): Unavailable | OutcomeUnknown {
   if (operation.kind === 'query') return new Unavailable();
   return new OutcomeUnknown(
-    operation.creates && idempotencyKey !== undefined
+    idempotencyKey !== undefined
       ? 'Send it again with the same Idempotency-Key: it is recorded once, whichever it was.'
       : 'Read the record again before you send it again.',
   );
@@ -246,10 +246,12 @@ async function once(
   work: () => Promise<unknown>,
 ): Promise<OperationResult> {
   const { tx } = context;
-  const fingerprint = createHash('sha256').update(operation.name).update('\0').update(canonical(input)).digest('hex');
   const owner = context.accessKeyId;
   if (!owner) return { reply: await work(), replayed: false };
-  const lock = createHash('sha256').update(`${owner}\0${key}`).digest().readBigInt64BE(0);
+  // A key holds for the shop: who signed in anew may repeat what was sent before. A reply with prices is not for a helper.
+  const seen = context.role === 'helper' ? 'without prices' : '';
+  const fingerprint = createHash('sha256').update(`${operation.name}\0${seen}`).update(canonical(input)).digest('hex');
+  const lock = createHash('sha256').update(`${context.shop.id}\0${key}`).digest().readBigInt64BE(0);
   const [{ locked } = { locked: false }] = await tx.$queryRaw<
     { locked: boolean }[]
   >`SELECT pg_try_advisory_xact_lock(${lock}) AS locked`;
@@ -258,7 +260,7 @@ async function once(
       'in-flight',
       'The first request with this Idempotency-Key is still being worked on; try again shortly.',
     );
-  const earlier = await tx.idempotentReply.findFirst({ where: { accessKeyId: owner, key } });
+  const earlier = await tx.idempotentReply.findFirst({ where: { key } });
   if (earlier) {
     if (earlier.fingerprint !== fingerprint) {
       throw new Refused(

@@ -1,8 +1,10 @@
 /** Makes an area's REST controller out of its operations. */
 import { createHash } from 'node:crypto';
-import { Controller, Delete, Get, Inject, Patch, Post, Put, Req, Res, type Type } from '@nestjs/common';
+import { Controller, Delete, Get, HttpException, Inject, Patch, Post, Put, Req, Res, type Type } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import type { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
+import { entriesOf } from '../batch/batch.js';
 import { Outdated, Unreadable, VersionNeeded } from '../errors.js';
 import { APP_CONTEXT } from '../operation/app-context.js';
 import {
@@ -13,6 +15,7 @@ import {
   type OperationResult,
 } from '../operation/execute.js';
 import type { Operation } from '../operation/operation.js';
+import { csvOf, entriesFromCsv } from './csv.js';
 import { readQuery } from './query-string.js';
 
 const verbs = { GET: Get, POST: Post, PATCH: Patch, PUT: Put, DELETE: Delete } as const;
@@ -66,7 +69,7 @@ async function answer(
   response.setHeader('Cache-Control', request.method === 'GET' ? 'private, no-cache' : 'no-store');
   if (performed.replayed) response.setHeader('Idempotency-Replayed', 'true');
   if (operation.paged) {
-    sendPage(performed.reply as PageReply, request, response);
+    sendPage(operation, performed.reply as PageReply, request, response);
     return;
   }
   const body = performed.reply as Record<string, unknown>;
@@ -90,9 +93,13 @@ async function answer(
 function inputOf(operation: Operation, request: Request): Record<string, unknown> {
   const inPath = request.params as Record<string, string>;
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
-  const sent: unknown = hasBody
-    ? (request.body ?? {})
-    : readQuery(operation.input, request.query as Record<string, unknown>);
+  const entry = request.is('text/csv') ? entriesOf(operation) : undefined;
+  if (request.is('text/csv') && !entry) throw new HttpException('unsupported', 415);
+  const sent: unknown = entry
+    ? { items: entriesFromCsv(String(request.body ?? ''), entry) }
+    : hasBody
+      ? (request.body ?? {})
+      : readQuery(operation.input, request.query as Record<string, unknown>);
   if (sent === null || typeof sent !== 'object' || Array.isArray(sent))
     throw new Unreadable('bad-body', 'The body must be a JSON object.');
   const fields = sent as Record<string, unknown>;
@@ -165,8 +172,9 @@ function matchesAny(header: string | undefined, tag: string): boolean {
 }
 
 function idempotencyKeyOf(operation: Operation, request: Request): string | undefined {
-  if (!operation.creates) return undefined;
   const header = request.headers['idempotency-key'];
+  // What creates must carry one; any other command may, so that a repeat is given the first reply.
+  if (operation.kind === 'query' || (!operation.creates && header === undefined)) return undefined;
   // Node joins two headers of one name; which of them is meant, nobody can tell.
   if (request.rawHeaders.filter((one, at) => at % 2 === 0 && one.toLowerCase() === 'idempotency-key').length > 1)
     throw new Unreadable('bad-idempotency-key', 'Send the header Idempotency-Key only once.');
@@ -187,7 +195,7 @@ interface PageReply {
   hasPreviousPage: boolean;
 }
 
-function sendPage(page: PageReply, request: Request, response: Response): void {
+function sendPage(operation: Operation, page: PageReply, request: Request, response: Response): void {
   const startCursor = page.cursors[0] ?? null;
   const endCursor = page.cursors[page.cursors.length - 1] ?? null;
   const links: string[] = [];
@@ -207,6 +215,12 @@ function sendPage(page: PageReply, request: Request, response: Response): void {
     });
   link('first', ['after', 'before', 'last'], {});
   response.setHeader('Link', links.join(', '));
+  response.vary('Accept');
+  if (request.accepts(['application/json', 'text/csv']) === 'text/csv') {
+    response.type('text/csv; charset=utf-8; header=present');
+    response.send(csvOf(operation.output as z.ZodObject, page.items as Record<string, unknown>[]));
+    return;
+  }
   const body = {
     items: page.items,
     pageInfo: { hasNextPage: page.hasNextPage, hasPreviousPage: page.hasPreviousPage, startCursor, endCursor },

@@ -34,11 +34,6 @@ export function docsController(document: Json): Type {
     docs(@Req() request: Request, @Res() response: Response): void {
       page.send(request, response);
     }
-
-    @Get()
-    root(@Res() response: Response): void {
-      response.redirect('/docs');
-    }
   }
   return DocsController;
 }

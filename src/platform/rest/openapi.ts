@@ -1,5 +1,6 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
+import { entriesOf } from '../batch/batch.js';
 import { describeField } from '../descriptions/describe-field.js';
 import type { Area, FileRoute } from '../operation/area.js';
 import type { Operation } from '../operation/operation.js';
@@ -175,13 +176,13 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
       schema: { type: 'string' },
       description: 'The ETag that reading gave.',
     });
-  if (operation.creates)
+  if (operation.kind === 'command')
     parameters.push({
       name: 'Idempotency-Key',
       in: 'header',
-      required: true,
-      schema: { type: 'string', maxLength: 200 },
-      description: 'Your own text; a repeat gives the first reply again.',
+      required: operation.creates,
+      schema: { type: 'string', minLength: 1, maxLength: 200 },
+      description: 'Your own text; a repeat with the same text and body gives the first reply again.',
     });
   const rest = Object.keys(fields).filter((name) => !elsewhere.includes(name));
   if (!hasBody) {
@@ -219,7 +220,10 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
       ? {
           requestBody: {
             required: rest.some((name) => isRequired(fields[name]!)),
-            content: { 'application/json': { schema: bodySchema(operation, rest, fields, components) } },
+            content: {
+              'application/json': { schema: bodySchema(operation, rest, fields, components) },
+              ...(entriesOf(operation) ? { 'text/csv': { schema: table } } : {}),
+            },
           },
         }
       : {}),
@@ -227,7 +231,10 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
       [status]: {
         description: operation.paged ? 'A page of the list' : 'Done',
         headers: replyHeaders(operation, status),
-        content: { 'application/json': { schema: replySchema(operation, components) } },
+        content: {
+          'application/json': { schema: replySchema(operation, components) },
+          ...(operation.paged ? { 'text/csv': { schema: table } } : {}),
+        },
       },
       ...(!hasBody ? { 304: { description: 'It is still as the tag in If-None-Match says' } } : {}),
       ...problemResponses(codes),
@@ -235,12 +242,17 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
   };
 }
 
+const table: Json = {
+  type: 'string',
+  description: 'A table with a column for each field, the names in the first line.',
+};
+
 function replyHeaders(operation: Operation, status: number): Json {
   return {
     'X-Request-Id': headerRef('RequestId'),
     ...(operation.paged ? { Link: headerRef('Link') } : {}),
     ...(operation.paged || operation.versioned ? { ETag: headerRef('ETag') } : {}),
-    ...(operation.creates ? { 'Idempotency-Replayed': headerRef('Replayed') } : {}),
+    ...(operation.kind === 'command' ? { 'Idempotency-Replayed': headerRef('Replayed') } : {}),
     ...(status === 201 ? { Location: headerRef('Location') } : {}),
   };
 }

@@ -1,0 +1,107 @@
+/** What was found and done, to read and to print. Without any price. */
+import { StartingPoint } from '../../desk/handover/starting-point.shapes.js';
+import { Facts, Table } from '../frame/components.js';
+import type { Page } from '../frame/page.js';
+import type { View } from '../frame/view.js';
+import { machineKinds, verdicts } from '../frame/words.js';
+import { jobOf } from './load-machine.js';
+
+async function show(view: View) {
+  const job = await jobOf(view);
+  const point = await view.read('startingPoint', StartingPoint, { id: job.id });
+  const { machine } = point;
+  const { say } = view;
+  return {
+    title: `Papers of job ${job.number}`,
+    answer: `${machine.maker} ${machine.model}: what was found, done and fitted.`,
+    doing: (
+      <button data-print="yes" class="quiet">
+        Print
+      </button>
+    ),
+    rest: (
+      <>
+        <Facts
+          facts={[
+            ['Kind', machineKinds[machine.kind]],
+            ['Serial number', machine.serial],
+            ['Year', machine.yearEstimate],
+            ['Engine', machine.engine],
+            [
+              'Clearing width',
+              machine.clearingWidthMillimetres ? say.show('length', machine.clearingWidthMillimetres) : null,
+            ],
+            ['Written', say.fullDay(point.writtenOn)],
+          ]}
+        />
+        <Table
+          caption="What was found"
+          rows={point.findings}
+          empty="Nothing was found."
+          columns={[
+            { head: 'On', cell: (one) => one.component },
+            { head: 'What', cell: (one) => one.observation },
+            { head: 'Measured', cell: (one) => (one.measuredValue === null ? '' : `${one.measuredValue} ${one.unit}`) },
+            { head: 'So', cell: (one) => verdicts[one.verdict] },
+          ]}
+        />
+        <Table
+          caption="What was done"
+          rows={point.workDone}
+          empty="Nothing was done yet."
+          columns={[
+            { head: 'Work', cell: (one) => one.name },
+            { head: 'Finished', cell: (one) => say.fullDay(one.finishedDate) },
+          ]}
+        />
+        <Table
+          caption="Parts fitted"
+          rows={point.partsFitted}
+          columns={[
+            { head: 'Part', cell: (one) => `${say.quantity(one.quantity)} × ${one.name}` },
+            { head: 'Designation', cell: (one) => one.fastener },
+            { head: 'Fitted', cell: (one) => say.fullDay(one.fittedOn) },
+          ]}
+        />
+        <Table
+          caption="Coats"
+          rows={point.coats}
+          columns={[
+            { head: 'On', cell: (one) => `${one.surface}, coat ${one.coatNumber}` },
+            { head: 'Paint', cell: (one) => one.product },
+            { head: 'Put on', cell: (one) => say.fullDay(one.appliedOn) },
+            {
+              head: 'Film',
+              cell: (one) => (one.dryFilmMicrometres === null ? '' : say.show('film', one.dryFilmMicrometres)),
+            },
+          ]}
+        />
+        <Table
+          caption="Safety checks"
+          rows={point.safetyChecks}
+          columns={[
+            { head: 'Check', cell: (one) => one.title },
+            { head: 'Result', cell: (one) => (one.passed ? 'passed' : 'failed') },
+            { head: 'On', cell: (one) => say.fullDay(one.checkedDate) },
+            { head: 'By', cell: (one) => one.checkedBy },
+          ]}
+        />
+        {point.safetyMissing.length > 0 ? (
+          <p class="caution">Not passed: {point.safetyMissing.map((one) => one.title).join(', ')}.</p>
+        ) : null}
+        {point.workLeft.length > 0 ? <p>Still to do: {point.workLeft.join(', ')}.</p> : null}
+        <Table
+          caption="What to look at when"
+          rows={point.maintenance}
+          columns={[
+            { head: 'What', cell: (one) => one.title },
+            { head: 'When', cell: (one) => say.sentence(one.nextDue) },
+            { head: 'How', cell: (one) => one.text },
+          ]}
+        />
+      </>
+    ),
+  };
+}
+
+export const papersPage: Page = { path: '/machine/:number/papers', show };

@@ -1,0 +1,208 @@
+/** May I paint: can I spray here now, may each coat be painted over, and which days ahead are fit. */
+import type { FC } from 'hono/jsx';
+import type { z } from 'zod';
+import { type CuringCoat, CuringCoats } from '../../desk/questions/curing-coats.queries.js';
+import { TemperatureReading } from '../../finish/finish.shapes.js';
+import { DomainError } from '../../platform/errors.js';
+import { PaintWeather } from '../../season/stations/season.shapes.js';
+import { Place } from '../../shop/shop.shapes.js';
+import { Act, Fold, Go, QuantityField, Reasons, Select, Table, TextField, When } from '../frame/components.js';
+import { capital } from '../frame/format.js';
+import type { Page } from '../frame/page.js';
+import type { View } from '../frame/view.js';
+
+type Curing = z.output<typeof CuringCoat>;
+type Weather = z.output<typeof PaintWeather>;
+
+const refusals: Record<string, string> = {
+  rain: 'rain',
+  cold: 'it is too cold',
+  hot: 'it is too hot',
+  damp: 'it is too damp',
+  tooShort: 'it does not hold long enough',
+};
+
+/** In one line: may it be painted over now, until or from when. */
+export function recoatInWords(view: View, { status }: Pick<Curing, 'status'>): string {
+  const { recoat } = status;
+  if (recoat.allowedNow) {
+    const closes = recoat.periods.find(
+      ({ opensAt, closesAt }) =>
+        (!opensAt || Date.parse(opensAt) <= view.say.now.getTime()) &&
+        closesAt &&
+        Date.parse(closesAt) > view.say.now.getTime(),
+    )?.closesAt;
+    return closes ? `Recoat now, until ${view.say.moment(closes)}` : 'Recoat now';
+  }
+  const next = recoat.periods.find(({ opensAt }) => opensAt && Date.parse(opensAt) > view.say.now.getTime());
+  return next?.opensAt ? `Do not recoat before ${view.say.moment(next.opensAt)}` : 'Do not recoat';
+}
+
+const CoatCard: FC<{ view: View; curing: Curing }> = ({ view, curing }) => {
+  const { coat, status } = curing;
+  const closes = status.recoat.periods.find(
+    ({ closesAt }) => closesAt && Date.parse(closesAt) > view.say.now.getTime(),
+  )?.closesAt;
+  return (
+    <article class="card">
+      <h2 class="name">
+        <Go view={view} path={`/machine/${curing.jobNumber}`}>
+          {capital(coat.surface)}, job {curing.jobNumber}
+        </Go>
+      </h2>
+      {curing.topmost ? (
+        <p>
+          <strong>{recoatInWords(view, curing)}</strong>
+          {closes && status.recoat.allowedNow ? (
+            <>
+              {' '}
+              (<span data-until={closes}>closes {view.say.moment(closes)}</span>)
+            </>
+          ) : null}
+        </p>
+      ) : null}
+      <p>
+        {curing.productName}, coat {coat.coatNumber}, put on {view.say.moment(coat.appliedAt)}
+        {curing.placeName ? `, stands in ${curing.placeName}` : ''}.{' '}
+        {status.assemblyFrom
+          ? `Assemble from ${view.say.moment(status.assemblyFrom)}.`
+          : 'When it may be assembled is not known.'}
+      </p>
+      {status.warnings.map((warning) => (
+        <p class="caution">{view.say.sentence(warning.detail)}</p>
+      ))}
+      {view.writes && curing.topmost ? (
+        <div class="do">
+          <Go
+            view={view}
+            path="/paint/coat"
+            query={{ job: coat.jobId, surface: coat.surface, product: coat.productId }}
+            button
+          >
+            Put the next coat on
+          </Go>
+        </div>
+      ) : null}
+      <Reasons view={view} reasons={[status.recoat.reason, ...status.reasons]} />
+    </article>
+  );
+};
+
+const Thermometer: FC<{
+  view: View;
+  places: readonly z.output<typeof Place>[];
+  last: readonly z.output<typeof TemperatureReading>[];
+}> = ({ view, places, last }) => (
+  <Fold title="Note what a thermometer shows" open={view.refusal?.act === 'reading'}>
+    <Act view={view} act="reading" label="Note it">
+      <Select
+        view={view}
+        act="reading"
+        name="place"
+        label="Where"
+        value={places.find((place) => place.kind === 'sprayArea')?.id ?? ''}
+        options={places.map((place) => ({ value: place.id, label: place.name }))}
+      />
+      <QuantityField view={view} act="reading" name="air" label="Air" quantity="temperature" />
+      <TextField view={view} act="reading" name="humidity" label="Humidity" hint="in percent" inputmode="decimal" />
+      <When view={view} act="reading" />
+    </Act>
+    {last.length > 0 ? (
+      <p class="soft">
+        Last: {view.say.show('temperature', last[0]!.celsius)} in{' '}
+        {places.find((place) => place.id === last[0]!.placeId)?.name}, {view.say.moment(last[0]!.readAt)}
+      </p>
+    ) : null}
+  </Fold>
+);
+
+function weatherAnswer(view: View, weather: Weather): string {
+  const now = view.say.now.getTime();
+  const [today] = weather.comingDays;
+  const open = today?.windows.find(({ from, to }) => Date.parse(from) <= now && Date.parse(to) > now);
+  if (open) return `Paint weather until ${view.say.moment(open.to)}, by the forecast.`;
+  const later = weather.comingDays.flatMap((day) => day.windows).find(({ from }) => Date.parse(from) > now);
+  if (later) return `Not now; paint weather from ${view.say.moment(later.from)}, by the forecast.`;
+  const likely = weather.wait.quantiles.find((one) => one.probability === 0.5)?.startsAt;
+  const because = today?.refusal ? `: ${refusals[today.refusal]}` : '';
+  return likely
+    ? `No paint weather today${because}. Likely next ${view.say.day(view.say.dateOf(likely))}.`
+    : `No paint weather in sight${because}.`;
+}
+
+async function weatherOf(view: View): Promise<Weather | string> {
+  try {
+    return await view.read('paintWeather', PaintWeather);
+  } catch (error) {
+    // Without a station's records the coats can still be told.
+    if (error instanceof DomainError) return error.message;
+    throw error;
+  }
+}
+
+async function show(view: View) {
+  const { coats } = await view.read('curingCoats', CuringCoats);
+  const weather = await weatherOf(view);
+  const places = (await view.list('places', Place)).items;
+  const readings = (await view.list('temperatureReadings', TemperatureReading, { first: 1 })).items;
+  const top = coats.filter((coat) => coat.topmost);
+  const covered = coats.filter((coat) => !coat.topmost);
+  return {
+    title: 'May I paint',
+    answer: typeof weather === 'string' ? 'What the weather allows is not known here.' : weatherAnswer(view, weather),
+    more: (
+      <>
+        {typeof weather === 'string' ? <p>{weather}</p> : null}
+        <p>Whether to spray now is for your own thermometer and hygrometer to say.</p>
+      </>
+    ),
+    doing: view.writes ? (
+      <Go view={view} path="/paint/coat" button>
+        A coat is on
+      </Go>
+    ) : null,
+    rest: (
+      <>
+        {view.writes ? <Thermometer view={view} places={places} last={readings} /> : null}
+        <h2>Coats</h2>
+        {coats.length === 0 ? <p>No coat is curing.</p> : null}
+        {top.map((curing) => (
+          <CoatCard view={view} curing={curing} />
+        ))}
+        {covered.length > 0 ? (
+          <Fold title="Coats below others">
+            {covered.map((curing) => (
+              <CoatCard view={view} curing={curing} />
+            ))}
+          </Fold>
+        ) : null}
+        {typeof weather === 'string' ? null : (
+          <>
+            <Table
+              caption="The days ahead"
+              rows={weather.comingDays}
+              columns={[
+                { head: 'Day', cell: (day) => capital(view.say.day(day.day)) },
+                {
+                  head: 'Paint weather',
+                  cell: (day) =>
+                    day.windows.length > 0
+                      ? day.windows.map(({ from, to }) => `${view.say.time(from)} to ${view.say.time(to)}`).join(', ')
+                      : day.refusal
+                        ? `no: ${refusals[day.refusal]}`
+                        : day.probability === null
+                          ? 'not known'
+                          : view.say.chance(day.probability),
+                },
+                { head: 'From', cell: (day) => (day.forecast ? 'the forecast' : 'past years') },
+              ]}
+            />
+            <Reasons view={view} reasons={weather.reasons} title="Where that comes from" />
+          </>
+        )}
+      </>
+    ),
+  };
+}
+
+export const paintPage: Page = { path: '/paint', show };

@@ -1,0 +1,86 @@
+/** Many of one command in a single call: all of them or none, under one Idempotency-Key. */
+import { z } from 'zod';
+import { DomainError, type Fault } from '../errors.js';
+import { asDomainError } from '../operation/database-errors.js';
+import { command, type Operation, type Presentable } from '../operation/operation.js';
+import { shape } from '../shapes.js';
+
+const ENTRIES_MOST = 500;
+
+export interface BatchDeclared {
+  name: string;
+  summary: string;
+  /** Below `/v1`. */
+  path: string;
+}
+
+/**
+ * @param operations among them the single one
+ * @returns a command that takes `items`, each as the single one takes its input, and answers with as many
+ */
+export function batchOf(
+  operations: readonly Operation[],
+  singleName: string,
+  { name, summary, path }: BatchDeclared,
+): Operation {
+  const single = operations.find((one) => one.name === singleName);
+  if (!single) throw new Error(`There is no operation ${singleName} to make ${name} of`);
+  const Name = name[0]!.toUpperCase() + name.slice(1);
+  return command({
+    name,
+    summary,
+    roles: single.roles,
+    rest: { method: 'POST', path, status: 201 },
+    input: z.strictObject({
+      items: z
+        .array(single.input.meta({ id: `${Name}Entry` }))
+        .min(1)
+        .max(ENTRIES_MOST)
+        .meta({
+          description: `What ${single.name} takes, once for each; all are recorded or none. At most ${ENTRIES_MOST}.`,
+        }),
+    }),
+    output: shape(
+      `${Name}Reply`,
+      { items: z.array(single.output).meta({ description: 'What each entry was answered, in their order.' }) },
+      'What a batch was answered.',
+    ),
+    async run(context, { items }) {
+      const answers: Presentable[] = [];
+      for (const [at, item] of items.entries()) {
+        try {
+          const answer = (await single.run(context, item)) as Presentable;
+          // One entry each, as if they had come one by one: whoever listens for changes is told which.
+          await context.tx.auditEntry.create({
+            data: {
+              shopId: context.shop.id,
+              accessKeyId: context.accessKeyId,
+              operation: single.name,
+              subjectId: answer?.id ?? (item as { id?: string }).id ?? null,
+            },
+          });
+          answers.push(answer);
+        } catch (error) {
+          throw placed(asDomainError(error), at);
+        }
+      }
+      return { items: answers };
+    },
+  });
+}
+
+/** Tells which entry it was; faults of its fields keep their place within it. */
+function placed(error: unknown, at: number): unknown {
+  if (!(error instanceof DomainError)) return error;
+  error.message = `Entry ${at + 1}: ${error.message}`;
+  error.extra.item = at;
+  const faults = error.extra.errors as Fault[] | undefined;
+  if (faults) error.extra.errors = faults.map((fault) => ({ ...fault, pointer: `/items/${at}${fault.pointer}` }));
+  return error;
+}
+
+/** @returns the shape of a batch's entries; undefined for what is no batch */
+export function entriesOf(operation: Operation): z.ZodObject | undefined {
+  const { items } = operation.input.shape as { items?: z.ZodArray<z.ZodObject> };
+  return operation.creates && Object.keys(operation.input.shape).length === 1 ? items?.element : undefined;
+}
