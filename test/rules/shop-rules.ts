@@ -41,21 +41,21 @@ export function overlapsOf(tasks: readonly DoneTask[]): Overlap[] {
 }
 
 export interface SteelWait {
-  unwrapSchema: string;
+  bare: string;
   primed: string;
   waitMinutes: number;
   maxMinutes: number;
 }
 
 /** The waits of bare steel for its first primer, and which are too long. */
-export function steelWaits(pairs: readonly { unwrapSchema: DoneTask; primed: DoneTask; maxMinutes: number }[]): {
+export function steelWaits(pairs: readonly { bare: DoneTask; primed: DoneTask; maxMinutes: number }[]): {
   waits: SteelWait[];
   tooLong: SteelWait[];
 } {
-  const waits = pairs.map(({ unwrapSchema, primed, maxMinutes }) => ({
-    unwrapSchema: unwrapSchema.id,
+  const waits = pairs.map(({ bare, primed, maxMinutes }) => ({
+    bare: bare.id,
     primed: primed.id,
-    waitMinutes: primed.startMinutes - unwrapSchema.finishMinutes,
+    waitMinutes: primed.startMinutes - bare.finishMinutes,
     maxMinutes,
   }));
   return { waits, tooLong: waits.filter((one) => one.waitMinutes > one.maxMinutes) };
