@@ -18,7 +18,7 @@ export async function settlePlan(
 ): Promise<{ made: ScheduledRecords; simulation: PlanSimulation }> {
   // Counts the caller's own changes now instead of at the commit. From here on others who change the shop's records wait for
   // this commit, so that what is read next is all there is.
-  await context.tx.$executeRaw`set constraints all immediate`;
+  await context.tx.$executeRaw`set constraints plan_again immediate`;
   const { revision } = await planHead(context);
   const records = await withUncertainty(context, await gatherRecords(context));
   const { schedule, ...answer } = await context.compute(workerTasks.plan, {
