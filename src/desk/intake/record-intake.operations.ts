@@ -81,10 +81,12 @@ async function expectations(
 ): Promise<Presentable[]> {
   const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
   const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
-  // What is quoted here is what the plan says from then on. A shop being filled is planned when it is full.
-  const { made, simulation } = context.unattended
-    ? { made: await forecast(context), simulation: undefined }
-    : await settlePlan(context);
+  // What is quoted here is what the plan says from then on. A shop being filled is planned when it is full, and without a
+  // job there is nothing to quote.
+  const { made, simulation } =
+    context.unattended || jobIds.length === 0
+      ? { made: await forecast(context), simulation: undefined }
+      : await settlePlan(context);
   const forecasts = new Map((await jobScheduleAnswers(context, made, simulation)).map((one) => [one.jobId, one]));
   const days = new Map([...forecasts].map(([jobId, one]) => [jobId, one.p50Date]));
   await keepFirstEstimates(context, await jobCosts(context, jobIds, days));
