@@ -32,7 +32,10 @@ async function main(): Promise<void> {
   const settings = loadSettings(process.env);
   const wanted = wantedShop(process.argv.slice(2));
   const log = makeLog(settings.logLevel);
-  const open = await openDatabase(settings, say);
+  const { adminUrl: _owner, ...open } = await openDatabase(settings, say);
+  // Nothing that serves requests needs the owner of the tables any more.
+  delete process.env.DATABASE_URL;
+  settings.databaseUrl = undefined;
   const threads = askedThreads();
   const background = backgroundThreads();
   const appContext: AppContext = {

@@ -112,8 +112,8 @@ describe('part of the price paid back', () => {
     });
 
     const { id } = made.data.createCustomerRefund;
-    expect((await my.post(`/sales/${saleId}/reverse`, { reason: 'x' }, 409)).type).toMatch(/repaid$/);
-    const entry = (await my.get(`/ledger-entries?jobId=${jobId}&kind=refund`)).items[0];
+    expect((await my.post(`/sales/${saleId}/reverse`, { reason: 'x' }, 409)).type).toMatch(/refunds-stand$/);
+    const entry = (await my.get(`/ledger-entries?jobId=${jobId}&kind=customerRefund`)).items[0];
     expect((await my.post(`/ledger-entries/${entry.id}/reverse`, { reason: 'x' }, 409)).detail).toContain(
       'reverse the refund',
     );

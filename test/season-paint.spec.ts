@@ -48,7 +48,7 @@ describe('paint weather', () => {
   it('counts the days left, and starts the wait now', async () => {
     // Today is 15 September, nine in the morning: sixteen days of September are left, the 15th among them.
     const body = await ask('?beforeDate=2026-10-11');
-    expect(body.daysLeft).toMatchObject({ beforeDate: '2026-10-11', expected: 16, least: 16, most: 16 });
+    expect(body.daysLeft).toMatchObject({ beforeDate: '2026-10-11', expected: 16, minDays: 16, maxDays: 16 });
     expect(body.wait.quantiles.map((one: Json) => one.startsAt)).toEqual(Array(3).fill('2026-09-15T13:00:00.000Z'));
     expect(body.comingDays).toHaveLength(14);
     expect(body.comingDays[0]).toEqual({

@@ -1,7 +1,7 @@
 /** How old coats are by now, by the temperatures they may have seen. Pure. */
 import { coatAge } from '../engine/cure/index.js';
+import { type CoatFacts, scenariosFor } from './coat-status.js';
 import { type CureRecords, CureWeather } from './cure-weather.js';
-import { type CoatFacts, scenariosFor } from './standing.js';
 
 export interface AgesQuestion {
   coats: readonly CoatFacts[];

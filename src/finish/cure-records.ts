@@ -6,8 +6,8 @@ import { dayIn } from '../platform/operation/execute.js';
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
+import type { CoatFacts } from './coat-status.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';
-import type { CoatFacts } from './standing.js';
 
 /** A coat older than this is as cured as it will be. */
 const MOST_PAST_DAYS = 730;

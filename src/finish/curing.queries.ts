@@ -1,11 +1,11 @@
 /** Where coats stand, and when the paint on the shop's jobs has cured. A constant number of statements, whatever their number. */
 import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { StatusQuestion } from './coat-status.js';
 import { coatsOfJobs, warningsFor } from './coat-warnings.js';
 import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
 import { withRecoatWindows } from './recoat-windows.js';
-import type { StatusQuestion } from './standing.js';
 import { workerTasks } from './worker-tasks.js';
 
 /** When the paint on each job lets it be handled and assembled, for the plan. Jobs without coats are not in it. */

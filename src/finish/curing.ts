@@ -1,8 +1,8 @@
 /** When the paint on jobs has cured, for the plan. Pure. */
 import { minuteOfAge } from '../engine/cure/index.js';
 import { quantile } from '../engine/weather/index.js';
+import { type CoatFacts, LIKELY, scenariosFor, type StatusQuestion } from './coat-status.js';
 import { CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
-import { type CoatFacts, LIKELY, scenariosFor, type StatusQuestion } from './standing.js';
 
 export interface JobCuring {
   /** When every coat on the job is as hard as that, as likely as not; null beyond half a year. */

@@ -2,8 +2,8 @@
 import { defineWorkerTasks } from '../platform/workers/worker-task.js';
 import { ageTablesOf } from './age-tables.js';
 import { coatAges } from './coat-ages.js';
+import { coatStatuses } from './coat-status.js';
 import { jobsCuring } from './curing.js';
-import { coatStatuses } from './standing.js';
 
 export const workerTasks = defineWorkerTasks(import.meta.url, {
   short: { curing: jobsCuring, statuses: coatStatuses, ageTables: ageTablesOf, ages: coatAges },

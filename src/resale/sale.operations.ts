@@ -150,7 +150,7 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
   const customerRefundTotal = await context.tx.customerRefund.count({ where: { saleId: sale.id, reversedDate: null } });
   if (customerRefundTotal > 0)
     throw new Conflict(
-      'repaid',
+      'refunds-stand',
       'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its refunds first.',
     );
   await reopenJobRow(context, sale.jobId);

@@ -1,6 +1,6 @@
 /** What the order of tasks allows: when a task may start, and whether the order goes round in a circle. */
 
-export interface ForbiddenMinutes {
+export interface ForbiddenInterval {
   fromMinutes: number;
   toMinutes: number;
 }
@@ -12,7 +12,7 @@ export interface Before {
   finishedAt: Date | null;
   minWaitMinutes: number;
   /** Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. */
-  forbiddenIntervals: readonly ForbiddenMinutes[];
+  forbiddenIntervals: readonly ForbiddenInterval[];
   reason: string | null;
 }
 
@@ -20,7 +20,7 @@ export interface Hindrance {
   code: 'predecessor-unfinished' | 'wait-not-over' | 'recoat-closed';
   before: Before;
   /** The interval that stands against it, where one does. */
-  forbidden?: ForbiddenMinutes;
+  forbidden?: ForbiddenInterval;
   /** When the task may start after all, every link considered; null while a predecessor is unfinished. */
   allowedFrom: Date | null;
 }
@@ -71,7 +71,7 @@ export function earliestStart(links: readonly Before[], at: Date): Date | null {
   return new Date(moment);
 }
 
-function forbiddenOf(link: Before, moment: number): ForbiddenMinutes | undefined {
+function forbiddenOf(link: Before, moment: number): ForbiddenInterval | undefined {
   const elapsed = (moment - link.finishedAt!.getTime()) / minute;
   return link.forbiddenIntervals.find(({ fromMinutes, toMinutes }) => elapsed > fromMinutes && elapsed < toMinutes);
 }

@@ -26,13 +26,13 @@ export const TaskKind = choice('TaskKind', [
 /** Ten years: nothing in a shop waits longer. */
 export const minutes = int(0, 5_256_000);
 
-export const ForbiddenMinutes = shape(
-  'ForbiddenMinutes',
+export const ForbiddenInterval = shape(
+  'ForbiddenInterval',
   { fromMinutes: minutes, toMinutes: minutes },
   "Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. From 60 to 2880, say: recoat within the first hour or after two days.",
 );
 export const forbiddenIntervals = z
-  .array(ForbiddenMinutes)
+  .array(ForbiddenInterval)
   .max(10)
   .superRefine((intervals, check) => {
     intervals.forEach(({ fromMinutes, toMinutes }, index) => {

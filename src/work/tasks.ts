@@ -6,7 +6,7 @@ import type { OperationContext, Presentable } from '../platform/operation/operat
 import { cautionsFor } from './cautions.js';
 import { lockOpenJob, noteOnJob, settleJob } from './jobs.js';
 import { isTooLong } from './labour-length.js';
-import { type Before, type ForbiddenMinutes, type Hindrance, hindranceAt } from './order.js';
+import { type Before, type ForbiddenInterval, type Hindrance, hindranceAt } from './order.js';
 
 /** What a task's reply always holds. */
 export const taskInclude = {
@@ -202,7 +202,7 @@ async function mindOrder(
       name: link.predecessor.name,
       finishedAt: link.predecessor.finishedAt,
       minWaitMinutes: link.minWaitMinutes,
-      forbiddenIntervals: link.forbiddenIntervals as unknown as ForbiddenMinutes[],
+      forbiddenIntervals: link.forbiddenIntervals as unknown as ForbiddenInterval[],
       reason: link.reason,
     })),
     at,

@@ -14,7 +14,7 @@ import {
 } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { Caution } from './cautions.js';
-import { ForbiddenMinutes, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
+import { ForbiddenInterval, linkFields, taskCode, taskDefaults, taskFields, TaskKind } from './routes.shapes.js';
 
 export const JobPurpose = choice(
   'JobPurpose',
@@ -94,7 +94,7 @@ export const TaskLink = shape(
     taskId: id,
     predecessorId: id,
     minWaitMinutes: wholeNumber,
-    forbiddenIntervals: z.array(ForbiddenMinutes),
+    forbiddenIntervals: z.array(ForbiddenInterval),
     reason: z.string().nullable(),
   },
   'What must be finished before a task may start, and how long before.',

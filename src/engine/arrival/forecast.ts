@@ -1,7 +1,7 @@
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
 import { predictiveQuantile } from './belief.js';
-import { type ArrivalModel, type Guide, guidesTo, probabilityFrom, sharesUnder } from './model.js';
+import { type ArrivalModel, componentsFor, type Guide, probabilityFrom, sharesUnder } from './model.js';
 import { type ArrivalLine, type KnownLine, knownOn } from './record.js';
 
 /** No forecast looks further ahead than this; what lies beyond is reported as a chance. */
@@ -99,7 +99,7 @@ function mixtureUnder(
   word: KnownLine['promises'][number] | undefined,
   today: number,
 ) {
-  const found = guidesTo(model, known, word);
+  const found = componentsFor(model, known, word);
   const shares = sharesUnder(
     !word
       ? { history: 1 }

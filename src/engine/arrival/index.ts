@@ -18,4 +18,4 @@ export {
   STATED_USE_PRIOR,
   updateRate,
 } from './reorder.js';
-export { rankShortageOptions, type ShortageOption, type WaitingAsIs } from './rescue.js';
+export { rankShortageOptions, type ShortageOption, type WaitingAsIs } from './shortage-options.js';

@@ -134,7 +134,7 @@ type Word = KnownLine['promises'][number];
  * The guides to a line under the supplier's word, if any, the line itself left out of what they rest on: the history of
  * lead times; what dated promises, or notices without a date, have turned into; and promise and history together.
  */
-export function guidesTo(pools: Pools, line: KnownLine, word?: Word): Guide[] {
+export function componentsFor(pools: Pools, line: KnownLine, word?: Word): Guide[] {
   const { supplierId, family, id } = line;
   const history = guide('history', line.ordered, 1, beliefFor(pools.leadTime, supplierId, family, id));
   if (!word) return [history];
@@ -237,7 +237,7 @@ function testsOf(lines: readonly KnownLine[], pools: Pools): Test[] {
     .slice(0, MOST_TESTS)
     .map(({ line, word, came }) => {
       const probabilities: Shares = {};
-      const components = guidesTo(pools, line, word);
+      const components = componentsFor(pools, line, word);
       for (const g of components) {
         probabilities[g.kind] =
           (probabilityFrom(g, came) - probabilityFrom(g, came + 1)) / probabilityFrom(g, word.stated);

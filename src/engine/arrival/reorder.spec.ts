@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
 import { gammaLower, gammaQuantile, gammaUpper } from '../statistics/index.js';
 import { probabilityOfCount, reorderPoint, updateRate } from './reorder.js';
-import { rankShortageOptions, type ShortageOption } from './rescue.js';
+import { rankShortageOptions, type ShortageOption } from './shortage-options.js';
 
 describe('gamma updates against published examples (check-values.md §5.4)', () => {
   it('Bayes Rules! club notes §5.12: Gamma(10,2), counts 6,2,2,1 → Gamma(21,6), mean 3.5, variance 0.58333', () => {

@@ -1,5 +1,6 @@
 export { ageAt, type AgeingSheet, type AgeTable, ageTable, meanAgeTable, minuteOfAddedAge } from './age-table.js';
 export { type CoatAge, coatAge, minuteOfAge } from './clock.js';
+export { type CoatQuestion, type CoatStatus, coatStatus, type StageOutlook } from './coat-status.js';
 export {
   filmWarnings,
   type FinishWarning,
@@ -37,4 +38,3 @@ export {
   validateSheet,
 } from './product.js';
 export { type RecoatAnswer, type RecoatGaps, recoatGaps, type RecoatPeriod, type RecoatReason } from './recoat.js';
-export { type CoatQuestion, type CoatStatus, coatStatus, type StageOutlook } from './standing.js';

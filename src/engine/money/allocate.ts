@@ -1,6 +1,6 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
-import { type Amount, plain, readAmount, readFigure } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal } from './amount.js';
 import { minorUnits } from './currency.js';
 
 /**
@@ -18,7 +18,7 @@ import { minorUnits } from './currency.js';
 export function allocate(total: Amount, weights: readonly Decimal.Value[], currency: string, path = ''): Decimal[] {
   const amount = readAmount(total, currency, path, 'any');
   if (weights.length === 0) throw new EngineError('no-shares', 'there is nothing to share the amount over', path);
-  const shares = weights.map((weight, index) => readFigure(weight, 'a weight', `${path}/${index}`));
+  const shares = weights.map((weight, index) => readDecimal(weight, 'a weight', `${path}/${index}`));
   if (amount.isZero()) return shares.map(() => new Decimal(0));
   if (shares.every((share) => share.isZero()))
     throw new EngineError('no-weight', 'every weight is zero, so no rule says who bears the amount', path);

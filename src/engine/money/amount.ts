@@ -115,7 +115,7 @@ export function readAmount(
  * A figure that is not an amount of money (a rate, a quantity, a weight), checked to be finite and not negative.
  * @throws EngineError `bad-number`
  */
-export function readFigure(toDecimal: Decimal.Value, what: string, path: string): Decimal {
+export function readDecimal(toDecimal: Decimal.Value, what: string, path: string): Decimal {
   let value: Decimal;
   try {
     value = new Wide(toDecimal);

@@ -1,5 +1,5 @@
 import { Decimal } from 'decimal.js';
-import { type Amount, plain, readAmount, readFigure, roundAmount, total, Wide } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal, roundAmount, total, Wide } from './amount.js';
 
 /** Hands-on time at a value an hour. */
 export interface Labour {
@@ -46,21 +46,21 @@ export function labourValue(
   currency: string,
   path = 'labour',
 ): Decimal {
-  const time = readFigure(minutes, 'minutes of labour', `${path}/minutes`);
-  return roundAmount(time.times(readFigure(hourlyValue, 'an hourly value', `${path}/hourlyValue`)).div(60), currency);
+  const time = readDecimal(minutes, 'minutes of labour', `${path}/minutes`);
+  return roundAmount(time.times(readDecimal(hourlyValue, 'an hourly value', `${path}/hourlyValue`)).div(60), currency);
 }
 
 /** Cost of the space a machine took: days × daily cost, rounded once. */
 export function spaceCost(days: Decimal.Value, costPerDay: Decimal.Value, currency: string): Decimal {
-  const time = readFigure(days, 'days in the shop', 'space/days');
-  return roundAmount(time.times(readFigure(costPerDay, 'a daily cost', 'space/costPerDay')), currency);
+  const time = readDecimal(days, 'days in the shop', 'space/days');
+  return roundAmount(time.times(readDecimal(costPerDay, 'a daily cost', 'space/costPerDay')), currency);
 }
 
 /** Cost of fetching something: distance × cost of a kilometre (both ways or one, as the distance counts), rounded once. */
 export function haulCost(kilometres: Decimal.Value, costPerKilometre: Decimal.Value, currency: string): Decimal {
-  const distance = readFigure(kilometres, 'a distance', 'haul/kilometres');
+  const distance = readDecimal(kilometres, 'a distance', 'haul/kilometres');
   return roundAmount(
-    distance.times(readFigure(costPerKilometre, 'a cost of a kilometre', 'haul/costPerKilometre')),
+    distance.times(readDecimal(costPerKilometre, 'a cost of a kilometre', 'haul/costPerKilometre')),
     currency,
   );
 }

@@ -1,7 +1,7 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
 import { allocate } from './allocate.js';
-import { type Amount, plain, readAmount, readFigure, roundAmount, total } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal, roundAmount, total } from './amount.js';
 
 /** A part taken off, with what one of it is worth used. */
 export interface HarvestedPart {
@@ -41,11 +41,11 @@ export function harvestBasis(
 ): HarvestBasis {
   const basis = readAmount(donorBasis, currency, 'donorBasis');
   if (parts.length === 0) throw new EngineError('no-shares', 'a harvest takes at least one part', 'parts');
-  const quantities = parts.map((part, index) => readFigure(part.quantity, 'a quantity', `parts/${index}/quantity`));
+  const quantities = parts.map((part, index) => readDecimal(part.quantity, 'a quantity', `parts/${index}/quantity`));
   const values = parts.map((part, index) =>
-    quantities[index]!.times(readFigure(part.valueEach, 'a value', `parts/${index}/valueEach`)),
+    quantities[index]!.times(readDecimal(part.valueEach, 'a value', `parts/${index}/valueEach`)),
   );
-  const rest = readFigure(remainderValue, 'the value of the rest', 'remainderValue');
+  const rest = readDecimal(remainderValue, 'the value of the rest', 'remainderValue');
   const worth = total([...values, rest]);
   const byValue = allocate(basis, [...values, rest], currency, 'parts').slice(0, -1);
   const shares =

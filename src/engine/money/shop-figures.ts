@@ -1,6 +1,6 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
-import { type Amount, plain, readAmount, readFigure, roundAmount, Wide } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal, roundAmount, Wide } from './amount.js';
 
 /**
  * A rate by which a yearly cost is charged to jobs, such as rent by days in the shop: estimated cost ÷ estimated base
@@ -8,7 +8,7 @@ import { type Amount, plain, readAmount, readFigure, roundAmount, Wide } from '.
  * @throws EngineError `bad-number` for a base of zero
  */
 export function overheadRate(estimatedCost: Amount, estimatedBase: Decimal.Value, currency: string): Decimal {
-  const base = readFigure(estimatedBase, 'the base of a rate', 'estimatedBase');
+  const base = readDecimal(estimatedBase, 'the base of a rate', 'estimatedBase');
   if (base.isZero()) throw new EngineError('bad-number', 'the base of a rate must be above zero', 'estimatedBase');
   return plain(new Wide(readAmount(estimatedCost, currency, 'estimatedCost')).div(base).toDecimalPlaces(6));
 }
@@ -21,7 +21,7 @@ export function underApplied(
   currency: string,
 ): Decimal {
   const applied = roundAmount(
-    readFigure(rate, 'a rate', 'rate').times(readFigure(actualBase, 'the base of a rate', 'actualBase')),
+    readDecimal(rate, 'a rate', 'rate').times(readDecimal(actualBase, 'the base of a rate', 'actualBase')),
     currency,
   );
   return plain(readAmount(actualCost, currency, 'actualCost').minus(applied));
@@ -29,13 +29,13 @@ export function underApplied(
 
 /** Margin on price of a markup on cost, both plain ratios: m ÷ (1 + m). */
 export function marginOfMarkup(markup: Decimal.Value): Decimal {
-  const m = readFigure(markup, 'a markup', 'markup');
+  const m = readDecimal(markup, 'a markup', 'markup');
   return plain(m.div(m.plus(1)).toDecimalPlaces(6));
 }
 
 /** Markup on cost of a margin on price, both plain ratios: m ÷ (1 − m). @throws EngineError `bad-number` from 1 on */
 export function markupOfMargin(margin: Decimal.Value): Decimal {
-  const m = readFigure(margin, 'a margin', 'margin');
+  const m = readDecimal(margin, 'a margin', 'margin');
   if (m.greaterThanOrEqualTo(1)) throw new EngineError('bad-number', 'a margin on price stays under 1', 'margin');
   return plain(m.div(new Wide(1).minus(m)).toDecimalPlaces(6));
 }

@@ -1,7 +1,7 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
 import { allocate, allocateEqually } from './allocate.js';
-import { type Amount, plain, readAmount, readFigure, roundAmount, total } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal, roundAmount, total } from './amount.js';
 
 /** By relative value, or the same for each. */
 export type SpreadMethod = 'byValue' | 'equal';
@@ -22,7 +22,7 @@ export function splitAcquisition(
 ): Decimal[] {
   const known = values
     .filter((value) => value !== null)
-    .map((value) => readFigure(value, 'a value as found', 'values'));
+    .map((value) => readDecimal(value, 'a value as found', 'values'));
   const sum = total(known);
   if (method === 'equal' || sum.isZero()) return allocateEqually(cost, values.length, currency, 'values');
   // Times the count of the known instead of dividing the sum by it, so that the mean needs no rounding.
@@ -63,10 +63,10 @@ export function landLines(
     if (shipping.plus(tax).isZero()) return [];
     throw new EngineError('no-shares', 'shipping and tax have no line to rest on', 'lines');
   }
-  const quantities = lines.map((line, index) => readFigure(line.quantity, 'a quantity', `lines/${index}/quantity`));
+  const quantities = lines.map((line, index) => readDecimal(line.quantity, 'a quantity', `lines/${index}/quantity`));
   const goods = lines.map((line, index) =>
     roundAmount(
-      quantities[index]!.times(readFigure(line.unitPrice, 'a unit price', `lines/${index}/unitPrice`)),
+      quantities[index]!.times(readDecimal(line.unitPrice, 'a unit price', `lines/${index}/unitPrice`)),
       currency,
     ),
   );
@@ -101,9 +101,9 @@ export function landedForReceipt(
   currency: string,
 ): Decimal {
   const whole = readAmount(landed, currency, 'landed');
-  const all = readFigure(ordered, 'a quantity', 'ordered');
-  const before = readFigure(received, 'a quantity', 'received');
-  const after = before.plus(readFigure(quantity, 'a quantity', 'quantity'));
+  const all = readDecimal(ordered, 'a quantity', 'ordered');
+  const before = readDecimal(received, 'a quantity', 'received');
+  const after = before.plus(readDecimal(quantity, 'a quantity', 'quantity'));
   if (all.isZero() || after.greaterThan(all)) {
     throw new EngineError('bad-number', `${after.toFixed()} received of ${all.toFixed()} ordered`, 'quantity');
   }

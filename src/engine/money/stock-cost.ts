@@ -1,6 +1,6 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
-import { type Amount, plain, readAmount, readFigure, roundAmount, total } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal, roundAmount, total } from './amount.js';
 
 /** So many of one part that came in together, with what they cost in all. */
 export interface StockLot {
@@ -25,10 +25,10 @@ export function withdraw(
   currency: string,
 ): { cost: Decimal; left: { quantity: Decimal; cost: Decimal }[] } {
   const stock = lots.map((lot, index) => ({
-    quantity: plain(readFigure(lot.quantity, 'a quantity', `lots/${index}/quantity`)),
+    quantity: plain(readDecimal(lot.quantity, 'a quantity', `lots/${index}/quantity`)),
     cost: readAmount(lot.cost, currency, `lots/${index}/cost`),
   }));
-  const wanted = readFigure(quantity, 'a quantity', 'quantity');
+  const wanted = readDecimal(quantity, 'a quantity', 'quantity');
   const there = stock.reduce((sum, lot) => sum.plus(lot.quantity), new Decimal(0));
   if (wanted.greaterThan(there))
     throw new EngineError('not-enough', `${wanted.toFixed()} wanted, ${there.toFixed()} in stock`, 'quantity');
@@ -73,7 +73,7 @@ function named(
   specific: readonly Decimal.Value[],
   wanted: Decimal,
 ): Decimal[] {
-  const takes = stock.map((_, index) => plain(readFigure(specific[index] ?? 0, 'a quantity', `specific/${index}`)));
+  const takes = stock.map((_, index) => plain(readDecimal(specific[index] ?? 0, 'a quantity', `specific/${index}`)));
   const short = takes.findIndex((take, index) => take.greaterThan(stock[index]!.quantity));
   if (short >= 0)
     throw new EngineError(

@@ -1,6 +1,6 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
-import { type Amount, plain, readAmount, readFigure, roundAmount, total, Wide } from './amount.js';
+import { type Amount, plain, readAmount, readDecimal, roundAmount, total, Wide } from './amount.js';
 
 /** How a sale is taxed. Rates are percents: 6.25 means 6.25 %. */
 export type TaxScheme =
@@ -153,7 +153,7 @@ export function taxOnSale(scheme: TaxScheme, price: Amount, purchasePrice: Amoun
 
 /** @throws EngineError `bad-rate` outside 0 to 100 percent */
 export function readRate(ratePercent: Decimal.Value): Decimal {
-  const rate = readFigure(ratePercent, 'a tax rate in percent', 'ratePercent');
+  const rate = readDecimal(ratePercent, 'a tax rate in percent', 'ratePercent');
   if (rate.greaterThan(100))
     throw new EngineError('bad-rate', `a tax rate of ${rate.toFixed()} % is out of range`, 'ratePercent');
   return rate;

@@ -42,8 +42,8 @@ describe('the chance of a paintable day by fortnight', () => {
       observedDays: 26,
       years: 2,
       probability: 14 / 26,
-      leastLikelyDays: 7,
-      modeDays: 7,
+      minLikelyDays: 7,
+      maxLikelyDays: 7,
     });
     // 26 February to 11 March has 14 days and once the 29th.
     expect(fortnights[4]).toMatchObject({ from: '02-26', to: '03-11', observedDays: 29 });
@@ -65,11 +65,17 @@ describe('days and waits to come', () => {
 
   it('counts the paintable days before a date over all years', () => {
     const left = paintDaysLeft({ record, settings: outdoors, startDate: '2026-05-01', beforeDate: '2026-05-31' });
-    expect(left).toMatchObject({ years: 3, mean: (30 + 15 + 11) / 3, least: 11, most: 30, weatherForecastDays: 0 });
+    expect(left).toMatchObject({
+      years: 3,
+      mean: (30 + 15 + 11) / 3,
+      minDays: 11,
+      maxDays: 30,
+      weatherForecastDays: 0,
+    });
     expect(left.quantiles[1]).toEqual({ probability: 0.5, days: 15 });
     expect(
       paintDaysLeft({ record, settings: outdoors, startDate: '2026-05-31', beforeDate: '2026-05-01' }),
-    ).toMatchObject({ mean: 0, most: 0 });
+    ).toMatchObject({ mean: 0, maxDays: 0 });
   });
 
   it('puts a forecast in the place of climate', () => {

@@ -17,8 +17,8 @@ export interface FortnightProbability {
   /** Share of its observed days that could be painted in; null when none was observed. */
   probability: number | null;
   /** Paintable days in the fortnight from year to year: in nine of ten years at least, in one of ten at least. */
-  leastLikelyDays: number | null;
-  modeDays: number | null;
+  minLikelyDays: number | null;
+  maxLikelyDays: number | null;
 }
 
 const FORTNIGHTS = 26;
@@ -48,8 +48,8 @@ export function probabilityByFortnight(days: readonly PaintDay[]): FortnightProb
       observedDays,
       years: seen.size,
       probability: observedDays === 0 ? null : paintable / observedDays,
-      leastLikelyDays: quantile(whole, 0.1) ?? null,
-      modeDays: quantile(whole, 0.9) ?? null,
+      minLikelyDays: quantile(whole, 0.1) ?? null,
+      maxLikelyDays: quantile(whole, 0.9) ?? null,
     };
   });
 }
@@ -76,8 +76,8 @@ export interface PaintDaysLeft {
   /** Years of the record that were laid over these days. */
   years: number;
   mean: number | null;
-  least: number | null;
-  most: number | null;
+  minDays: number | null;
+  maxDays: number | null;
   /** In so many of the years there are at most so many days. */
   quantiles: { probability: number; days: number | null }[];
   /** How many of the days the forecast tells. */
@@ -105,8 +105,8 @@ export function paintDaysLeft(question: PaintQuestion & { beforeDate: string }):
     return {
       years: 0,
       mean: 0,
-      least: 0,
-      most: 0,
+      minDays: 0,
+      maxDays: 0,
       quantiles: probabilities.map((probability) => ({ probability, days: 0 })),
       weatherForecastDays,
     };
@@ -119,8 +119,8 @@ export function paintDaysLeft(question: PaintQuestion & { beforeDate: string }):
   return {
     years: counts.length,
     mean: known ? counts.reduce((sum, one) => sum + one, 0) / counts.length : null,
-    least: known ? Math.min(...counts) : null,
-    most: known ? Math.max(...counts) : null,
+    minDays: known ? Math.min(...counts) : null,
+    maxDays: known ? Math.max(...counts) : null,
     quantiles: probabilities.map((probability) => ({
       probability,
       days: quantile(counts, probability, quantileType) ?? null,

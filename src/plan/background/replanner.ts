@@ -8,6 +8,7 @@ import { setTimeout as sleep } from 'node:timers/promises';
 import { EngineError } from '../../engine/error.js';
 import type { Transaction } from '../../platform/database/database.js';
 import { DomainError } from '../../platform/errors.js';
+import { lockChanges } from '../../platform/events/change-lock.js';
 import { type AppContext, inTransaction } from '../../platform/operation/execute.js';
 import type { Progress } from '../../platform/workers/worker-task.js';
 import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
@@ -111,6 +112,7 @@ class Claim {
   async settle(revision: number, store: (tx: Transaction) => Promise<void>): Promise<void> {
     await this.telling;
     await this.write(async (tx) => {
+      await lockChanges(tx, this.shopId);
       const kept = await tx.$executeRaw`
         update "PlanRequest" set "plannedRevision" = ${revision}, "plannedAt" = clock_timestamp(), "claimedAt" = null, "claimedBy" = null,
           "planningSince" = null, stage = null, "stageShare" = null, fault = null, "faultAt" = null

@@ -1,4 +1,5 @@
 /** The plan settled within a command that quotes from it, so that the date told is the plan's and stays it. */
+import { lockChanges } from '../../platform/events/change-lock.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
 import { type ScheduledRecords, withSchedule } from '../model/scheduled-records.js';
@@ -18,7 +19,8 @@ export async function settlePlan(
 ): Promise<{ made: ScheduledRecords; simulation: PlanSimulation }> {
   // Counts the caller's own changes now instead of at the commit. From here on others who change the shop's records wait for
   // this commit, so that what is read next is all there is.
-  await context.tx.$executeRaw`set constraints all immediate`;
+  await lockChanges(context.tx, context.shop.id);
+  await context.tx.$executeRaw`set constraints plan_again immediate`;
   const { revision } = await planHead(context);
   const records = await withUncertainty(context, await gatherRecords(context));
   const { schedule, ...answer } = await context.compute(workerTasks.plan, {

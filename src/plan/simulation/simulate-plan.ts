@@ -37,14 +37,14 @@ const WEEKS_SHOWN = 52;
 /** A task that decides the end in fewer cases than this is not in the way. */
 const SHARE_WORTH_TELLING = 0.05;
 
-export interface OddsQuestion {
+export interface SimulationQuestion {
   records: PlanRecords;
   order: Order;
   scenarios: number;
   seed: number;
 }
 
-export const simulateOrder = ({ records, order, scenarios, seed }: OddsQuestion): PlanSimulation =>
+export const simulateOrder = ({ records, order, scenarios, seed }: SimulationQuestion): PlanSimulation =>
   simulatePlan(records, order, { scenarios, seed });
 
 export function simulatePlan(records: PlanRecords, order: Order, drawing: Drawing): PlanSimulation {

@@ -34,16 +34,21 @@ export async function openDatabase(
     const url = serviceUrl(server.url, settings.databaseRole);
     await verifyServiceRole(url);
     const database = new Database(url, settings.databaseConnections);
+    const { lost } = server;
+    // A database of one's own needs no stopping; what would stop it must not keep its owner's address either.
+    const stop = settings.databaseUrl === undefined ? stopOf(server) : async () => {};
     const close = async () => {
       await database.close();
-      await server.stop();
+      await stop();
     };
-    return { database, adminUrl: server.url, lost: server.lost, close };
+    return { database, adminUrl: server.url, lost, close };
   } catch (error) {
     await server.stop();
     throw error;
   }
 }
+
+const stopOf = (server: EmbeddedServer) => () => server.stop();
 
 /** The server alone, as it is: nothing is migrated. */
 export async function openServer(

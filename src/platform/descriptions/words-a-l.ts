@@ -193,7 +193,6 @@ export const wordsAToL: Readonly<Record<string, string>> = {
   latestLikelyDate: 'The day after which it is unlikely.',
   latitude: 'Degrees north of the equator; south is negative.',
   least: 'The lower end.',
-  leastLikelyDays: 'The lower end of the likely range, in days.',
   leftHand: 'Whether the thread is left-hand.',
   leftoverLitres: 'How much is left over.',
   leftovers: 'What is left of the paint.',

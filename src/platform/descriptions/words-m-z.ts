@@ -1,5 +1,8 @@
 /** What a field of this name means wherever it stands; a shape that says more of it has the last word. */
 export const wordsMToZ: Readonly<Record<string, string>> = {
+  maxDays: 'The most days in any of the years.',
+  minDays: 'The fewest days in any of the years.',
+  minLikelyDays: 'The lower end of the likely range, in days.',
   machine: 'The machine.',
   machineKind: 'Which kind of machine.',
   machineReturned: 'Whether the machine came back.',
@@ -18,7 +21,7 @@ export const wordsMToZ: Readonly<Record<string, string>> = {
   minCelsius: 'The coldest it may be.',
   minMinutes: 'The shortest it may take.',
   minWaitMinutes: 'The least time that must pass in between.',
-  modeDays: 'The likeliest number of days.',
+  maxLikelyDays: 'The upper end of the likely range, in days.',
   model: "The maker's name for the model.",
   moreThatFit: 'How many more can still be finished in time.',
   most: 'The upper end.',

@@ -109,8 +109,8 @@ export const PaintFortnight = shape(
     years: count,
     observedDays: count,
     probability: probability.nullable(),
-    leastLikelyDays: z.number().nullable(),
-    modeDays: z.number().nullable(),
+    minLikelyDays: z.number().nullable(),
+    maxLikelyDays: z.number().nullable(),
   },
   'The chance that a day of these fourteen can be painted in, and how many of them could in a poor and in a good year: nine of ten years lie above the one, nine of ten below the other.',
 );
@@ -122,8 +122,8 @@ export const PaintDaysQuantile = shape(
 export const PaintDaysLeft = shape('PaintDaysLeft', {
   beforeDate: day,
   expected: z.number().nullable(),
-  least: z.number().nullable(),
-  most: z.number().nullable(),
+  minDays: z.number().nullable(),
+  maxDays: z.number().nullable(),
   quantiles: z.array(PaintDaysQuantile),
   years: count,
   weatherForecastDays: count,

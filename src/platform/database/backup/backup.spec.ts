@@ -8,6 +8,7 @@ import pg from 'pg';
 import { createEmptyDatabase, createTestDatabase, type TestDatabase } from '../../../../test/harness/database.js';
 import { asAdministrator } from '../open.js';
 import { writeBackup } from './backup.js';
+import { checkBackup } from './file.js';
 import { restoreBackup } from './restore.js';
 import { tablesInOrder } from './tables.js';
 
@@ -96,7 +97,9 @@ async function inEmpty<T>(work: (adminUrl: string) => Promise<T>): Promise<T> {
 /** The backup with its text changed, and its checksum left as it was. */
 function altered(change: (text: string) => string): string {
   const other = path.join(folder, `${randomUUID()}.backup`);
-  fs.writeFileSync(other, gzipSync(Buffer.from(change(gunzipSync(fs.readFileSync(file)).toString('utf8')), 'utf8')));
+  const packed = gzipSync(Buffer.from(change(gunzipSync(fs.readFileSync(file)).toString('utf8')), 'utf8'));
+  fs.readFileSync(file).copy(packed, 0, 0, 10);
+  fs.writeFileSync(other, packed);
   return other;
 }
 
@@ -124,6 +127,23 @@ describe('backup and restore', () => {
       .match(/^\{"table":/gm)!;
     expect(heads).toHaveLength(rows[0].tables);
     expect(rows[0].sequences).toBe(0);
+  });
+
+  it('notices each of its bytes that is another, those of its head too', async () => {
+    const whole = fs.readFileSync(file);
+    const places = [
+      ...Array(24).keys(),
+      Math.floor(whole.length / 2),
+      ...Array.from({ length: 8 }, (_, at) => whole.length - 1 - at),
+    ];
+    const other = path.join(folder, 'flipped');
+    for (const at of places) {
+      const flipped = Buffer.from(whole);
+      flipped[at]! ^= 0x10;
+      fs.writeFileSync(other, flipped);
+      await expect(checkBackup(other)).rejects.toThrow('not a whole Frostwright backup');
+    }
+    fs.rmSync(other);
   });
 
   it('is for its owner alone, complete or absent, and never written over another', async () => {

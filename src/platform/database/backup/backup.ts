@@ -7,7 +7,7 @@ import { appliedMigrations } from '../../../../prisma/migrate.js';
 import { StartError } from '../../settings.js';
 import { asAdministrator } from '../open.js';
 import { copyOut } from './copy.js';
-import { endOfTable, type Manifest, type TableHead, type Trailer } from './file.js';
+import { endOfTable, type Manifest, type TableHead, type Trailer, withPlainHead } from './file.js';
 import { tablesInOrder } from './tables.js';
 
 export interface BackupSummary {
@@ -45,7 +45,7 @@ async function writeAll(client: pg.Client, file: string, now: Date): Promise<Rec
 
   const zip = createGzip();
   const hash = createHash('sha256');
-  const written = pipeline(zip, fs.createWriteStream(file, { mode: 0o600, flush: true }));
+  const written = pipeline(zip, withPlainHead(), fs.createWriteStream(file, { mode: 0o600, flush: true }));
   const put = (data: Buffer | string) => {
     hash.update(data);
     return zip.write(data);

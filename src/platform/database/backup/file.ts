@@ -10,6 +10,7 @@
  */
 import { createHash } from 'node:crypto';
 import fs from 'node:fs';
+import { Transform } from 'node:stream';
 import { createGunzip } from 'node:zlib';
 import { z } from 'zod';
 import { StartError } from '../../settings.js';
@@ -35,6 +36,21 @@ export interface Checked {
 
 export const endOfTable = '\\.\n';
 
+/** What a compressed stream begins with: no name, no time, no system. It is the one part that no checksum covers. */
+const gzipHead = Buffer.from([0x1f, 0x8b, 8, 0, 0, 0, 0, 0, 0, 255]);
+
+/** Puts that head in place of the one that says which system wrote it. */
+export function withPlainHead(): Transform {
+  let passed = 0;
+  return new Transform({
+    transform(chunk: Buffer, _encoding, done) {
+      for (let at = 0; passed + at < gzipHead.length && at < chunk.length; at += 1) chunk[at] = gzipHead[passed + at]!;
+      passed += chunk.length;
+      done(null, chunk);
+    },
+  });
+}
+
 /** Reads a backup from front to back; each table's rows must be consumed before the next table is asked for. */
 export class BackupReader {
   private readonly lines: AsyncGenerator<Buffer>;
@@ -45,7 +61,9 @@ export class BackupReader {
   }
 
   async manifest(): Promise<Manifest> {
-    return this.parse(Manifest, await this.line());
+    const first = await this.line();
+    if (!headOf(this.file).equals(gzipHead)) throw this.damaged('its first bytes are not what belongs there');
+    return this.parse(Manifest, first);
   }
 
   /** The next table, or the trailer after the last one. */
@@ -123,6 +141,17 @@ export async function checkBackup(file: string): Promise<Checked> {
     }
   } finally {
     await reader.close();
+  }
+}
+
+function headOf(file: string): Buffer {
+  const head = Buffer.alloc(gzipHead.length);
+  const opened = fs.openSync(file, 'r');
+  try {
+    fs.readSync(opened, head, 0, head.length, 0);
+    return head;
+  } finally {
+    fs.closeSync(opened);
   }
 }
 

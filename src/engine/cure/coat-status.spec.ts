@@ -1,9 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
+import { type CoatQuestion, coatStatus } from './coat-status.js';
 import { constantCourse, courseFromReadings, type TemperatureCourse } from './course.js';
 import { recoatGaps } from './recoat.js';
 import { primer } from './sheet.fixture.js';
-import { type CoatQuestion, coatStatus } from './standing.js';
 
 const DAY = 1440;
 const ask = (nowMinute: number, change: Partial<CoatQuestion> = {}) =>
