@@ -20,6 +20,7 @@ export const demoShop: z.output<typeof ShopCreate> = {
   readinessMarginDays: 14,
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
+  enquiryElasticity: 4,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 

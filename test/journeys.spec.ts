@@ -319,7 +319,7 @@ describe('3. pricing a finished machine', () => {
     const likely = Number(advice.expected.likely);
     expect(likely).toBeGreaterThan(280);
     expect(likely).toBeLessThan(420);
-    expect(Number(advice.ask)).toBeGreaterThan(Number(advice.floor));
+    expect(Number(advice.ask)).toBeGreaterThan(Number(advice.reservationPrice));
     const net = Number(advice.expectedNet);
     expect(Number(advice.gainOnPurchase)).toBeCloseTo(net - 20, 2);
     expect(Number(advice.expectedMargin)).toBeCloseTo(net - 120, 2);
@@ -327,12 +327,11 @@ describe('3. pricing a finished machine', () => {
     expect(Number(advice.earningsPerHour)).toBeCloseTo((net - 45) / 6, 1);
     // Finished, so it is offered today: the likely price is today's, and what the ask adds to it adds up.
     expect([advice.basedOn, advice.expectedDate]).toEqual(['comparables', '2026-06-09']);
-    const made = advice.askMakeUp;
-    expect(made.likely).toBe(advice.expected.likely);
-    expect(['likely', 'season', 'bargaining', 'hope'].reduce((sum, key) => sum + Number(made[key]), 0)).toBeCloseTo(
-      Number(advice.ask),
-      2,
-    );
+    const made = advice.askBreakdown;
+    expect(made.market).toBe(advice.expected.likely);
+    expect(
+      ['market', 'season', 'negotiationAllowance', 'premium'].reduce((sum, key) => sum + Number(made[key]), 0),
+    ).toBeCloseTo(Number(advice.ask), 2);
     expect(advice.comparablesUsed).toBe(6);
 
     // Not before the safety checks.

@@ -24,7 +24,7 @@ beforeAll(async () => {
   if (!browser) return;
   demo = await startDemo();
   empty = await startTestShop();
-}, 300_000);
+}, 900_000);
 afterAll(async () => {
   await browser?.close();
   await demo?.close();
@@ -132,7 +132,7 @@ browserTest(
     expect(await lookAtAll(demo.url, demo.keys, addresses)).toEqual([]);
     expect(demo.faults).toEqual([]);
   },
-  400_000,
+  900_000,
 );
 
 browserTest(
@@ -141,7 +141,7 @@ browserTest(
   async () => {
     expect(await lookAtAll(await empty.app.getUrl(), empty.keys, await addressesOf(null))).toEqual([]);
   },
-  300_000,
+  900_000,
 );
 
 browserTest(
@@ -163,7 +163,7 @@ browserTest(
     expect(texts.helper).toEqual([]);
     expect(texts.owner!.length).toBeGreaterThanOrEqual(6);
   },
-  200_000,
+  900_000,
 );
 
 browserTest(
@@ -206,7 +206,7 @@ browserTest(
     });
     expect(faults).toEqual([]);
   },
-  300_000,
+  900_000,
 );
 
 browserTest(

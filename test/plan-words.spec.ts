@@ -94,6 +94,9 @@ describe('a shop that has entered no people, no rates and no weather', () => {
         reasons.findIndex((one: string) => one.startsWith('when it will snow')),
       ),
       ...nobody,
+      expect.stringMatching(/^hours are taken to be 1\.\d+ times the route's until .* a judgement$/),
+      expect.stringMatching(/^sickness is expected on .*: a judgement/),
+      expect.stringMatching(/^taking a machine apart is expected .*: a judgement/),
     ]);
     expect(notes).toContain('No season on record was observed well enough to say anything.');
     expect((await ask('{ briefing { notes } }')).briefing.notes).toEqual(notes);

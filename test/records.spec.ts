@@ -204,8 +204,8 @@ describe('what booked an amount', () => {
       );
     await write({ partNeedId: need.id });
     await expect(write({ partNeedId: task.id })).rejects.toThrow();
-    await expect(write({ partNeedId: need.id, taskId: task.id })).rejects.toThrow('ledger_one_cause');
-    await expect(write({ partNeedId: need.id, kind: 'selling' })).rejects.toThrow('ledger_cause_of_kind');
+    await expect(write({ partNeedId: need.id, taskId: task.id })).rejects.toThrow('a value is outside what is allowed');
+    await expect(write({ partNeedId: need.id, kind: 'selling' })).rejects.toThrow('a value is outside what is allowed');
   });
 
   it('is written anew where a refund changes the cost, unless the owner had reversed it', async () => {

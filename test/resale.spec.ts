@@ -99,10 +99,14 @@ describe('a shop without tax', () => {
     await my.post('/offers', { jobId: one!.jobId, askPrice: '200.00', offeredDate: '2026-09-14' }, 422);
     const made = await shop.graphql(
       'owner',
-      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice floorPrice offeredDate } }',
-      { o: { jobId: one!.jobId, askPrice: '200', floorPrice: null } },
+      'mutation ($o: CreateOfferInput!) { createOffer(input: $o) { id version askPrice reservationPrice offeredDate } }',
+      { o: { jobId: one!.jobId, askPrice: '200', reservationPrice: null } },
     );
-    expect(made.data.createOffer).toMatchObject({ askPrice: '200.00', floorPrice: null, offeredDate: '2026-09-15' });
+    expect(made.data.createOffer).toMatchObject({
+      askPrice: '200.00',
+      reservationPrice: null,
+      offeredDate: '2026-09-15',
+    });
     await my.post('/offers', { jobId: one!.jobId, askPrice: '190.00' }, 409);
     const path = `/offers/${made.data.createOffer.id}`;
     expect(
@@ -110,7 +114,7 @@ describe('a shop without tax', () => {
     ).toBe('180.00');
     await shop.rest('owner', 'patch', path, { askPrice: '170.00' }, { version: 1 }).expect(412);
     expect((await shop.rest('helper', 'get', path).expect(200)).body.askPrice).toBeNull();
-    await shop.rest('owner', 'patch', path, { floorPrice: '180.01' }, { version: 2 }).expect(422);
+    await shop.rest('owner', 'patch', path, { reservationPrice: '180.01' }, { version: 2 }).expect(422);
     const status = async (is: boolean) => (await my.get(`/offers?jobId=${one!.jobId}&status=${is}`)).items.length;
     expect([await status(true), await status(false)]).toEqual([1, 0]);
     const { version } = await my.get(`/machines/${one!.machineId}`);
@@ -231,23 +235,26 @@ describe('a shop without tax', () => {
     );
     // The words are of the hours asked, none of them, and not of a route.
     const asked = await my.get('/bid?kind=other&handsOnMinutes=0&haulKilometres=12.5');
-    expect(asked.handsOnMinutes).toBe(0);
-    expect(asked.reasons.join()).toContain('0.0 hours');
-    // Parts of 10.00 may cost 5 to 20: (5 + 4 × 10 + 20) / 6 = 10.83 on average, which is what the machine may cost less.
+    expect(asked.reasons.join()).toContain('Own work: 0.0 hours, as stated');
+    // What nobody looked for may still be there; the shop's own sold ones had none of it.
+    expect(asked.handsOnMinutes).toBeGreaterThan(0);
+    expect(asked.handsOnMinutes).toBeLessThan(0.2 * 180 + 0.15 * 150 + 0.25 * 240);
+    // Parts of 10.00 more are what the machine may cost less, but where a fault turns up that does not pay to repair.
     const withParts = async (partsCost: string) =>
       Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=${partsCost}`)).breakEvenBid);
-    expect((await withParts('0')) - (await withParts('10.00'))).toBeCloseTo(10.83, 2);
+    const less = (await withParts('0')) - (await withParts('10.00'));
+    expect(less).toBeGreaterThan(8);
+    expect(less).toBeLessThanOrEqual(10.01);
     // A premium of 25 % on top: what may be bid is four fifths of what may be paid.
     const withFees = async (query: string) =>
       Number((await my.get(`/bid?kind=other&handsOnMinutes=60&partsCost=0${query}`)).breakEvenBid);
     expect(await withFees('&feesPercent=25')).toBeCloseTo((await withFees('')) / 1.25, 1);
-    // An hour more at 25.00 an hour is 25.00 less.
+    // An hour more at 25.00 an hour is 25.00 less, with the same exception.
     const withMinutes = async (minutes: number) =>
       await my.get(`/bid?kind=other&handsOnMinutes=${minutes}&partsCost=0`);
-    expect(Number((await withMinutes(60)).breakEvenBid) - Number((await withMinutes(120)).breakEvenBid)).toBeCloseTo(
-      25,
-      2,
-    );
+    const hourLess = Number((await withMinutes(60)).breakEvenBid) - Number((await withMinutes(120)).breakEvenBid);
+    expect(hourLess).toBeGreaterThan(20);
+    expect(hourLess).toBeLessThanOrEqual(25.01);
     const { highestBid, breakEvenBid } = await withMinutes(60);
     expect(Number(breakEvenBid)).toBeGreaterThan(Number(highestBid));
   });
@@ -285,9 +292,8 @@ describe('a shop without tax', () => {
     const room = Number(before.breakEvenBid) - Number(after.breakEvenBid);
     expect(room).toBeGreaterThan(17);
     expect(room).toBeLessThanOrEqual(20.01);
-    expect(after.reasons.join('; ')).toContain(
-      "0.0 hours as asked, and 20 CAD to sell one, as the shop's own 1 sold of the kind took",
-    );
+    expect(after.reasons.join('; ')).toContain('Selling one cost 20 CAD on average of 1');
+    expect(after.reasons.join('; ')).toContain('Own work: 0.0 hours, as stated');
   });
 
   it('an asked price leaves the same room, less what the job has been charged with', async () => {
@@ -297,7 +303,7 @@ describe('a shop without tax', () => {
     );
     const path = `/jobs/${one!.jobId}/price`;
     const before = await my.get(path);
-    expect(before.reasons.join('; ')).toMatch(/20 CAD is left for selling it, as the shop's own 1 sold/);
+    expect(before.reasons.join('; ')).toMatch(/20 CAD is left for selling it, the mean of the 1 sold here of the kind/);
     // Of its own 20.00 to come 15.00 are booked: 5.00 are left, and the sale is expected to leave 15.00 more, whenever it comes.
     await my.post('/ledger-entries', {
       jobId: one!.jobId,
@@ -329,16 +335,16 @@ describe('a shop without tax', () => {
       expectedDate: '2026-09-20',
       comparablesUsed: 0,
     });
-    expect(advice.reasons[0]).toContain('from cost, not from the market: 125');
-    expect(advice.reasons.join('; ')).not.toContain('half of such machines');
+    expect(advice.reasons[0]).toContain('From cost, not from the market: 125');
+    expect(advice.reasons.join('; ')).not.toContain('Half of such machines');
     const { data } = await shop.graphql(
       'reader',
-      `{ job(id: "${jobId}") { price { basedOn expectedDate askMakeUp { likely season bargaining hope } marginRange { low likely high } } } }`,
+      `{ job(id: "${jobId}") { price { basedOn expectedDate askBreakdown { market season negotiationAllowance premium } marginRange { low likely high } } } }`,
     );
     expect(data.job.price).toEqual({
       basedOn: 'cost',
       expectedDate: '2026-09-20',
-      askMakeUp: advice.askMakeUp,
+      askBreakdown: advice.askBreakdown,
       marginRange: advice.marginRange,
     });
   });
@@ -601,7 +607,7 @@ describe.each([
         422,
       );
       await my.post('/offers', { ...job, askPrice: fine }, 422);
-      await my.post('/offers', { ...job, askPrice, floorPrice: fine }, 422);
+      await my.post('/offers', { ...job, askPrice, reservationPrice: fine }, 422);
       await my.post('/sales', { ...job, price: fine }, 422);
       await my.post('/sales', { ...job, price, sellingCost: fine }, 422);
       await my.post('/ledger-entries', { ...job, kind: 'other', amount: fine, description: 'Dust' }, 422);
@@ -611,8 +617,8 @@ describe.each([
         422,
       );
       await shop.rest('owner', 'get', `/bid?kind=other&partsCost=${fine}`).expect(422);
-      const offer = await my.post('/offers', { ...job, askPrice, floorPrice: paid });
-      expect(offer).toMatchObject({ askPrice, floorPrice: paid });
+      const offer = await my.post('/offers', { ...job, askPrice, reservationPrice: paid });
+      expect(offer).toMatchObject({ askPrice, reservationPrice: paid });
       // JPY: 12000 / 6. KWD: 12.010 / 6 = 2.00167.
       expect(await my.post('/sales', { ...job, price })).toMatchObject({ price, taxCollected: tax });
       expect(await my.ledger(one!.jobId)).toEqual([

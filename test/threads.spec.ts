@@ -202,9 +202,13 @@ describe('every declared work', () => {
     });
     const market = {
       comparables: [sold(180, '2026-05-02'), sold(210, '2026-06-11'), sold(195, '2026-08-20')],
-      offers: [],
+      listings: [],
+      today: '2026-09-15',
+      currency: 'CAD',
+      tax: { kind: 'none' as const },
+      enquiryElasticity: 4,
       snowKinds: [],
-      snowPeakMonthDay: null,
+      firstSnows: [],
       seasonEndMonthDay: '03-15',
     };
     const machine = {
@@ -226,13 +230,14 @@ describe('every declared work', () => {
     const job = {
       jobId: 'one',
       machine,
+      listing: null,
       terms: { tax: { kind: 'none' as const }, purchasePrice: new Decimal(25), fixedCost: new Decimal(0) },
       listFrom: '2026-09-15',
       labourMinutes: 240,
       remainingMinutes: 0,
       ...figures,
     };
-    const asked = { market, jobs: [job], currency: 'CAD', today: '2026-09-15', spacePerDay: new Decimal('0.5') };
+    const asked = { market, jobs: [job], spacePerDay: new Decimal('0.5') };
     const there = await threads.run(resaleWorks.advice, asked);
     expect(Decimal.isDecimal(there.advices.get('one')!.ask)).toBe(true);
     expect(there).toEqual(advicesOf(asked));

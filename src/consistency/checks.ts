@@ -107,4 +107,30 @@ export const checks: readonly Check[] = [
     sql: `select 'OrderLine' as record, "orderLineId" as id, format('%s promises, counted up to %s', count(*), max(sequence)) as found
       from "Promise" group by "orderLineId" having count(*) <> max(sequence) or min(sequence) <> 1`,
   },
+  {
+    code: 'sale-tax-booked',
+    rule: 'The tax within a price and the cost of selling stand in the ledger once, and not at all when the sale was reversed.',
+    sql: `select 'Sale' as record, s.id, format('tax %s and selling %s, in the ledger stand %s and %s', s."taxCollected", s."sellingCost", coalesce(sum(e.amount) filter (where e.kind = 'tax'), 0), coalesce(sum(e.amount) filter (where e.kind = 'selling'), 0)) as found
+      from "Sale" s left join "LedgerEntry" e on e."saleId" = s.id
+      group by s.id having coalesce(sum(e.amount) filter (where e.kind = 'tax'), 0) <> case when s."reversedDate" is null and s."taxScheme" = 'marginScheme' then s."taxCollected" else 0 end
+        or coalesce(sum(e.amount) filter (where e.kind = 'selling'), 0) <> case when s."reversedDate" is null then s."sellingCost" else 0 end`,
+  },
+  {
+    code: 'deposit-held',
+    rule: "A buyer's deposit is held until it is part of a price, given back or kept, and the ledger says the same.",
+    sql: `select 'BuyerOffer' as record, o.id, format('deposit %s, %s; in the ledger %s are held', o.deposit, coalesce(o."depositStatus"::text, 'none'), l.held) as found
+      from "BuyerOffer" o cross join lateral (
+        select coalesce(sum(case when e.kind::text = 'deposit' then e.amount else -e.amount end), 0) as held from "LedgerEntry" e
+        where (e."buyerOfferId" = o.id and e.kind::text in ('deposit', 'depositReturned', 'depositForfeited'))
+          or (e.kind::text = 'depositApplied' and exists (select from "Sale" s where s.id = e."saleId" and s."buyerOfferId" = o.id))) l
+      where l.held <> case when o."depositStatus" = 'held' then o.deposit else 0 end`,
+  },
+  {
+    code: 'ask-changed',
+    rule: 'What a machine is offered at is the last change of its ask.',
+    sql: `select 'Offer' as record, o.id, format('asks %s, last changed to %s', o."askPrice", c."askPrice") as found
+      from "Offer" o cross join lateral (
+        select a."askPrice" from "AskChange" a where a."offerId" = o.id order by a."fromDate" desc, a.id desc limit 1) c
+      where c."askPrice" <> o."askPrice"`,
+  },
 ];

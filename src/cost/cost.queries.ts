@@ -9,8 +9,7 @@ import {
   estimateAtCompletion,
   type MarginStatement,
   marginStatement,
-  roundAmount,
-  spaceCost,
+  RateHistory,
   type TaxScheme,
 } from '../engine/money/index.js';
 import { LedgerEntry } from '../ledger/ledger.shapes.js';
@@ -29,14 +28,16 @@ import {
 } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
-import { labourByJob } from '../work/labour.js';
+import { labourByJobAndDay } from '../work/labour.js';
 import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
+import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
 import { expectedDates, type ExpectedDays } from './expected-days.js';
+import { experienceWith } from './experience.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
-import { hoursEstimateToComplete, partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
+import { partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
 
 /** The shop's tax scheme as the engine takes it. */
 export function taxSchemeOf(shop: {
@@ -71,16 +72,14 @@ export interface JobCostFacts {
   spaceDays: number;
   remainingMinutes: number;
   /** What is still likely to come, by kind. */
-  estimateToComplete: { labour: Decimal; parts: Decimal; paint: Decimal; space: Decimal };
+  estimateToComplete: ToComplete['likely'] & { surprises: Decimal; committed: Decimal };
+  firstEstimate: FirstEstimateRow | null;
   /** Parts and paint of it: what will still be paid out. */
   toPay: Decimal;
   estimate: CompletionEstimate;
   /** How what is to come was computed, and what of it is not counted. */
   estimateToCompleteReasons: string[];
 }
-
-/** A job is seldom finished sooner than forecast, often later: up to half as long again. A judgement, no source. */
-const LATE = 1.5;
 
 /**
  * The cost of jobs, in their order; those that are not this shop's, or cannot be computed, are left out.
@@ -106,10 +105,21 @@ export async function computeCosts(
   const shop = await readShop(context);
   const jobs = await context.tx.job.findMany({
     where: { id: { in: jobIds } },
-    select: { id: true, number: true, machineId: true, purpose: true, closedDate: true, archivedAt: true },
+    select: {
+      id: true,
+      number: true,
+      machineId: true,
+      purpose: true,
+      closedDate: true,
+      archivedAt: true,
+      machine: { select: { kind: true } },
+      firstEstimate: true,
+      _count: { select: { findings: { where: { archivedAt: null } } } },
+    },
   });
   const purchases = await purchaseOf(context, jobIds);
-  const labour = await labourByJob(context, jobIds);
+  const labour = await labourByJobAndDay(context, jobIds);
+  const rates = await ratesOf(context);
   const ledger = await context.tx.ledgerEntry.findMany({
     where: { jobId: { in: jobIds } },
     select: { jobId: true, kind: true, amount: true },
@@ -131,6 +141,12 @@ export async function computeCosts(
   const paint = await paintEstimateToComplete(context, open);
   const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
   const byId = new Map(jobs.map((job) => [job.id, job]));
+  const isUnseen = (job: (typeof jobs)[number]): boolean =>
+    job.purpose === 'refurbish' && job._count.findings === 0 && !needed.has(job.id);
+  const experience = await experienceWith(
+    context,
+    jobs.filter((job) => open.has(job.id) && isUnseen(job)).map((job) => job.machine.kind),
+  );
   const reckon = (job: (typeof jobs)[number]): JobCostFacts => {
     const jobId = job.id;
     const purchase = purchases.get(jobId)!;
@@ -142,16 +158,17 @@ export async function computeCosts(
     // One opened by mistake took no place.
     const standsUntil = job.archivedAt ? purchase.standsFrom : job.closedDate ? asDay(job.closedDate) : context.today;
     const spaceDays = Math.max(0, daysBetween(purchase.standsFrom, standsUntil));
-    const labourMinutes = labour.get(jobId)?.minutes ?? 0;
+    const worked = labour.get(jobId)!;
+    const labourMinutes = worked.reduce((sum, { minutes }) => sum + minutes, 0);
     const statement = costStatement(
       {
         acquisitionShare: bears ? purchase.left : new Decimal(0),
         parts: of('part'),
         consumables: of('consumable'),
         selling: of('selling'),
-        other: [...of('other'), refunds.negated()],
-        labour: [{ minutes: labourMinutes, hourlyValue: toDecimal(shop.hourlyValue) }],
-        space: { days: spaceDays, costPerDay: toDecimal(shop.spaceCostPerDay) },
+        other: [...of('other'), refunds.negated(), Decimal.sum(0, ...of('depositForfeited')).negated()],
+        labour: rates.labour(worked),
+        space: rates.space(purchase.standsFrom, standsUntil),
       },
       context.shop.currency,
     );
@@ -159,20 +176,25 @@ export async function computeCosts(
     const sold = sale && soldFor(sale, Decimal.sum(0, ...of('tax')), purchase);
     const { currency } = context.shop;
     const tasks = open.get(jobId) ?? [];
-    const hours = tasks.map((task) => hoursEstimateToComplete(task, toDecimal(shop.hourlyValue), currency));
-    const { cost, unpriced } = needed.get(jobId) ?? { cost: new Decimal(0), unpriced: [] };
-    const parts = roundAmount(cost, currency);
-    const coats = paint.get(jobId);
     const day = days.get(jobId) ?? null;
-    const wait = tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0;
-    const spaceFor = (share: number): Decimal => spaceCost(wait * share, toDecimal(shop.spaceCostPerDay), currency);
-    const space = { what: 'space', low: spaceFor(1), likely: spaceFor(1), high: spaceFor(LATE) };
-    const estimateToComplete = {
-      labour: Decimal.sum(0, ...hours.map((one) => one.likely)),
-      parts,
-      paint: coats?.likely ?? new Decimal(0),
-      space: space.likely,
-    };
+    const remaining = toComplete({
+      currency,
+      today: context.today,
+      hourlyValue: toDecimal(shop.hourlyValue),
+      spacePerDay: toDecimal(shop.spaceCostPerDay),
+      tasks,
+      isUnseen: isUnseen(job),
+      history: tasks.length > 0 && isUnseen(job) ? experience(job.machine.kind).machines : [],
+      workedMinutes: labourMinutes,
+      spent: statement.parts.plus(statement.consumables),
+      parts: needed.get(jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] },
+      coats: paint.get(jobId) ?? null,
+      day,
+      waitDays: tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0,
+    });
+    const { likely } = remaining;
+    const estimate = estimateAtCompletion(statement.fullCost, remaining.items, currency);
+    const assumed = worked.filter(({ date }) => rates.isAssumedOn(date)).length > 0;
     return {
       jobId,
       purchase,
@@ -197,20 +219,19 @@ export async function computeCosts(
       labourMinutes,
       spaceDays,
       remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
-      estimateToComplete,
-      toPay: estimateToComplete.parts.plus(estimateToComplete.paint),
-      estimate: estimateAtCompletion(
-        statement.fullCost,
-        [...hours, { what: 'parts', low: parts, likely: parts, high: parts }, ...(coats ? [coats] : []), space],
-        currency,
-      ),
+      estimateToComplete: {
+        ...likely,
+        surprises: estimate.p50.minus(
+          Decimal.sum(statement.fullCost, likely.labour, likely.parts, likely.paint, likely.space),
+        ),
+        committed: remaining.committed,
+      },
+      firstEstimate: job.firstEstimate,
+      toPay: likely.parts.plus(likely.paint),
+      estimate,
       estimateToCompleteReasons: [
-        ...(wait > 0 ? [`${wait} days of space are still to come, until it is finished about ${day}`] : []),
-        ...(tasks.length > 0 && day === null
-          ? ['space to come is not counted: no day is in sight on which it will be finished']
-          : []),
-        ...(coats ? [coats.reasons] : []),
-        ...(unpriced.length > 0 ? [`parts without a known price are not counted: ${unpriced.join(', ')}`] : []),
+        ...remaining.reasons,
+        ...(assumed ? ['labour from before the first recorded rate is counted at that rate'] : []),
       ],
     };
   };
@@ -219,6 +240,27 @@ export async function computeCosts(
       const job = byId.get(jobId);
       return job ? [[jobId, orOutOfReach(job.number, () => reckon(job))] as const] : [];
     }),
+  );
+}
+
+/** What hours and space cost from which day on; before anything was changed, what they cost now. */
+async function ratesOf(context: OperationContext): Promise<RateHistory> {
+  const rows = await context.tx.shopRate.findMany({ orderBy: { fromDate: 'asc' } });
+  const shop = await readShop(context);
+  return new RateHistory(
+    rows.length > 0
+      ? rows.map(({ fromDate, hourlyValue, spaceCostPerDay }) => ({
+          from: asDay(fromDate),
+          hourlyValue: toDecimal(hourlyValue),
+          spaceCostPerDay: toDecimal(spaceCostPerDay),
+        }))
+      : [
+          {
+            from: '0001-01-01',
+            hourlyValue: toDecimal(shop.hourlyValue),
+            spaceCostPerDay: toDecimal(shop.spaceCostPerDay),
+          },
+        ],
   );
 }
 
@@ -268,6 +310,48 @@ function soldFor(
 }
 
 type Figure = Parameters<typeof toDecimal>[0];
+export interface FirstEstimateRow {
+  estimatedDate: Date;
+  purchase: Figure;
+  labour: Figure;
+  parts: Figure;
+  paint: Figure;
+  space: Figure;
+  other: Figure;
+  surprises: Figure;
+  low: Figure;
+  likely: Figure;
+  high: Figure;
+}
+
+/** The full cost in the end by cause, as it looks now: what is spent and what is still likely to come. */
+export function costByCause({ statement, bears, purchase, estimateToComplete }: JobCostFacts) {
+  return {
+    purchase: bears ? purchase.left : new Decimal(0),
+    labour: statement.labour.plus(estimateToComplete.labour),
+    parts: statement.parts.plus(estimateToComplete.parts),
+    // Paint is charged with the coats, as a consumable.
+    paint: statement.consumables.plus(estimateToComplete.paint),
+    space: statement.space.plus(estimateToComplete.space),
+    other: statement.selling.plus(statement.other),
+    surprises: estimateToComplete.surprises,
+  };
+}
+
+/** Now less first, by cause; null where no first estimate was kept. */
+function varianceOf(facts: JobCostFacts): Presentable | null {
+  const { firstEstimate: first } = facts;
+  if (!first) return null;
+  const now = costByCause(facts);
+  const causes = Object.keys(now) as (keyof typeof now)[];
+  const change = Object.fromEntries(causes.map((cause) => [cause, now[cause].minus(toDecimal(first[cause]))]));
+  return { ...change, total: Decimal.sum(...Object.values(change)) };
+}
+
+const firstEstimateOf = (first: FirstEstimateRow): Presentable => ({
+  estimatedDate: first.estimatedDate,
+  total: { low: first.low, likely: first.likely, high: first.high },
+});
 
 /** The facts in the shape's words. */
 export function presentCost(facts: JobCostFacts): Presentable {
@@ -313,6 +397,8 @@ export function presentCost(facts: JobCostFacts): Presentable {
     remainingLabourMinutes: facts.remainingMinutes,
     estimateToComplete: facts.estimateToComplete,
     estimateAtCompletion: rangeOf(facts.estimate),
+    firstEstimate: facts.firstEstimate && firstEstimateOf(facts.firstEstimate),
+    variance: varianceOf(facts),
     salePrice: sold?.price ?? null,
     customerRefundTotal: sold?.customerRefundTotal ?? null,
     taxDue: sold?.tax ?? null,

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { id, money, priced, shape, wholeNumber } from '../platform/shapes.js';
+import { day, id, money, priced, shape, wholeNumber } from '../platform/shapes.js';
 
 const percent = z.number().nullable().meta({ scalar: 'Float' });
 
@@ -23,8 +23,37 @@ export const CostEstimateToComplete = shape(
       scalar: 'Money',
       description: 'From today to the day on which it is expected to be finished.',
     }),
+    surprises: money.meta({
+      scalar: 'Money',
+      description:
+        'What late surprises add to the likely amounts on balance: spent, the amounts above and this add up to the likely estimate.',
+    }),
+    committed: money.meta({
+      scalar: 'Money',
+      description: 'Of the parts: ordered and not received, so owed already.',
+    }),
   },
   'What a job is still likely to cost until it is finished.',
+);
+
+export const FirstCostEstimate = shape(
+  'FirstCostEstimate',
+  { estimatedDate: day, total: CostRange },
+  'What a job was first estimated to cost in the end.',
+);
+export const CostVariance = shape(
+  'CostVariance',
+  {
+    purchase: money,
+    labour: money.meta({ scalar: 'Money', description: 'Hours, found work among them.' }),
+    parts: money,
+    paint: money.meta({ scalar: 'Money', description: 'And other consumables.' }),
+    space: money,
+    other: money.meta({ scalar: 'Money', description: 'Selling among it.' }),
+    surprises: money,
+    total: money,
+  },
+  'The estimate as it is now, less the first one, by cause; the causes add up to the total.',
 );
 
 export const JobCost = shape(
@@ -62,6 +91,8 @@ export const JobCost = shape(
     estimateAtCompletion: CostRange.nullable().meta({
       description: 'Full cost when it is finished; null for keys that may not see prices.',
     }),
+    firstEstimate: FirstCostEstimate.nullable(),
+    variance: CostVariance.nullable(),
     salePrice: priced,
     customerRefundTotal: priced.meta({ priced: true, description: "Of the sale's price, paid back to the buyer." }),
     taxDue: priced.meta({ priced: true, description: 'On what the buyer finally paid.' }),

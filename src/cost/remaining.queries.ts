@@ -65,13 +65,15 @@ export function hoursEstimateToComplete(
   { what, low, likely, high }: RemainingTask,
   hourlyValue: Decimal,
   currency: string,
-): RemainingCost {
+): RemainingCost & { likely: Decimal } {
   const of = (minutes: number) => labourValue(minutes, hourlyValue, currency);
   return { what, low: of(low), likely: of(likely), high: of(high) };
 }
 
 export interface PartsEstimateToComplete {
   cost: Decimal;
+  /** Of it, what is ordered and not received: owed already. */
+  committed: Decimal;
   /** What nobody knows a price of. */
   unpriced: string[];
 }
@@ -110,11 +112,15 @@ export async function partsEstimateToComplete(
     const each = stock
       ? toDecimal(stock.unitCost)
       : (landed ?? lastPaid.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
-    const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), unpriced: [] };
+    const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] };
     byJob.set(
       task.jobId,
       each
-        ? { ...sum, cost: sum.cost.plus(each.times(toDecimal(quantity))) }
+        ? {
+            ...sum,
+            cost: sum.cost.plus(each.times(toDecimal(quantity))),
+            committed: orderLine ? sum.committed.plus(each.times(toDecimal(quantity))) : sum.committed,
+          }
         : { ...sum, unpriced: [...sum.unpriced, `${toDecimal(quantity).toString()} × ${part.name}`] },
     );
   }

@@ -14,7 +14,8 @@ export type LedgerCause =
   /** Material for a part made or repaired here. */
   | { taskId: string }
   | { saleId: string }
-  | { customerRefundId: string };
+  | { customerRefundId: string }
+  | { buyerOfferId: string };
 
 export interface LedgerLine {
   jobId: string;
@@ -71,19 +72,31 @@ export async function reverseEntry(context: OperationContext, entryId: string, r
       taskId: entry.taskId,
       saleId: entry.saleId,
       customerRefundId: entry.customerRefundId,
+      buyerOfferId: entry.buyerOfferId,
     },
   });
 }
 
-const causes = { partNeedId: true, coatId: true, taskId: true, saleId: true, customerRefundId: true } as const;
+const causes = {
+  partNeedId: true,
+  coatId: true,
+  taskId: true,
+  saleId: true,
+  customerRefundId: true,
+  buyerOfferId: true,
+} as const;
 type Causes = Record<keyof typeof causes, string | null>;
 
 const causeOf = (entry: Causes): string | null =>
-  entry.partNeedId ?? entry.coatId ?? entry.taskId ?? entry.saleId ?? entry.customerRefundId;
+  entry.partNeedId ?? entry.coatId ?? entry.taskId ?? entry.saleId ?? entry.customerRefundId ?? entry.buyerOfferId;
 
 const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
   part: 'This was booked when a part was used; take the part back instead.',
   consumable: 'This was charged for a coat; change or archive the coat instead.',
+  deposit: "This deposit belongs to a buyer's offer; withdraw the offer instead.",
+  depositReturned: "This belongs to a buyer's offer and stays as it was.",
+  depositForfeited: "This belongs to a buyer's offer and stays as it was.",
+  other: 'This was booked with another record and stays with it.',
   customerRefund: 'This was paid back to a buyer; reverse the refund instead.',
 };
 

@@ -5,8 +5,21 @@ const kinds =
   'Paid out: consumable; selling (advertising, delivery, fees); other. Paid to the shop: refund, what a supplier or anybody but the buyer gave back, which lowers the cost.';
 export const LedgerKind = choice(
   'LedgerKind',
-  ['part', 'consumable', 'selling', 'supplierRefund', 'saleProceeds', 'customerRefund', 'tax', 'other'],
-  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; refund, what was paid back to a buyer, which lowers the margin; tax, the tax within the price.`,
+  [
+    'part',
+    'consumable',
+    'selling',
+    'supplierRefund',
+    'saleProceeds',
+    'customerRefund',
+    'tax',
+    'other',
+    'deposit',
+    'depositApplied',
+    'depositReturned',
+    'depositForfeited',
+  ],
+  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; refund, what was paid back to a buyer, which lowers the margin; tax, the tax within the price; deposit, held for a buyer until it is depositApplied (part of the price), depositReturned or depositForfeited (kept, which lowers the cost).`,
 );
 /** What a person writes by hand; the other kinds are booked together with a part used, a sale or a refund. */
 export const WrittenKind = choice(
@@ -32,6 +45,7 @@ export const LedgerEntry = shape(
     customerRefundId: id
       .nullable()
       .meta({ scalar: 'ID', description: 'The refund to a buyer that it was booked with.' }),
+    buyerOfferId: id.nullable().meta({ scalar: 'ID', description: "The buyer's offer whose deposit it is." }),
   },
   'One immutable amount of money against a job.',
 );

@@ -35,7 +35,11 @@ export const Equipment = shape(
   { name: z.string(), status: EquipmentStatus, note: z.string().nullable() },
   'Something fitted to a machine, or taken off it.',
 );
-const EquipmentGiven = shape('EquipmentGiven', { name: text(80), status: EquipmentStatus, note: text().nullish() });
+export const EquipmentGiven = shape('EquipmentGiven', {
+  name: text(80),
+  status: EquipmentStatus,
+  note: text().nullish(),
+});
 
 export const condition = int(1, 5).meta({
   scalar: 'Int',

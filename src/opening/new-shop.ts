@@ -33,6 +33,7 @@ const standard = {
   readinessMarginDays: 14,
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
+  enquiryElasticity: 4,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 

@@ -1,6 +1,6 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. */
 import type { z } from 'zod';
-import { taxSchemeOf } from '../cost/cost.queries.js';
+import { experienceWith } from '../cost/experience.queries.js';
 import { roundAmount } from '../engine/money/index.js';
 import { forecast } from '../plan/background/schedule-now.js';
 import type { PlanRecords } from '../plan/inputs/records.js';
@@ -13,13 +13,15 @@ import { type OperationContext, priceReaders, query } from '../platform/operatio
 import { readShop } from '../shop/shop.queries.js';
 import { withRouteTasks } from '../work/routes.js';
 import type { BidFacts } from './bid.js';
-import { experienceWith } from './experience.queries.js';
 import { FINISHED_CONDITION, isKnown } from './market.js';
 import { readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
+import { faultOf } from './unknown-faults.js';
 import { workerTasks } from './worker-tasks.js';
 
 type Asked = z.output<typeof BidQuestion>;
+
+const NOT_RUNNING = 2;
 
 /**
  * @param records the shop's records as the plan has read them, where the caller has them already
@@ -41,11 +43,6 @@ export async function bidAdvice(
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
   const steps = route ? stepsOf(route.tasks) : [];
-  const routeMinutes = steps.reduce((sum, step) => sum + step.handsOnMinutes * step.people, 0);
-  const minutes = asked.handsOnMinutes ?? (own.jobs > 0 ? own.minutes : routeMinutes);
-  const partsCost = asked.partsCost
-    ? checkAmount(asked.partsCost, currency, '/partsCost')
-    : roundAmount(own.cash, currency);
   const readyDate =
     steps.length > 0
       ? (
@@ -58,26 +55,34 @@ export async function bidAdvice(
       : addDays(context.today, 30);
   return context.compute(workerTasks.bid, {
     market,
-    currency,
-    today: context.today,
     machine: {
       kind: asked.kind,
       maker: asked.maker,
+      model: asked.model,
       condition: asked.finishedCondition ?? FINISHED_CONDITION,
       yearEstimate: asked.yearEstimate,
       clearingWidthMillimetres: asked.clearingWidthMillimetres,
+      equipmentBalance: asked.equipmentBalance,
     },
-    partsCost,
+    foundCondition: asked.foundCondition ?? NOT_RUNNING,
+    faultsSeen: asked.faultsSeen ?? [],
+    claimedSound: asked.claimedSound ?? [],
+    askedPrice: asked.askedPrice ? checkAmount(asked.askedPrice, currency, '/askedPrice') : null,
+    partsCost: asked.partsCost ? checkAmount(asked.partsCost, currency, '/partsCost') : null,
+    handsOnMinutes: asked.handsOnMinutes ?? null,
+    routeMinutes: steps.reduce((sum, step) => sum + step.handsOnMinutes * step.people, 0),
+    past: own.machines.map(({ faultyComponents, ...machine }) => ({
+      ...machine,
+      faults: [...new Set(faultyComponents.flatMap(faultOf))],
+    })),
+    sellingCost: own.selling,
     haul: roundAmount(toDecimal(shop.haulCostPerKilometre).times(asked.haulKilometres ?? 0), currency),
     feesPercent: asked.feesPercent ?? 0,
-    minutes,
-    minutesFrom: typeof asked.handsOnMinutes === 'number' ? 'asked' : 'route',
-    soldHere: { jobs: own.jobs, sellingCost: roundAmount(own.selling, currency) },
-    tax: taxSchemeOf(shop),
     hourlyValue: toDecimal(shop.hourlyValue),
     spacePerDay: toDecimal(shop.spaceCostPerDay),
     readyDate,
     targetMarginPercent: asked.targetMarginPercent ?? 15,
+    acceptedProbabilityOfLoss: asked.acceptedProbabilityOfLoss ?? 0.2,
   });
 }
 

@@ -1,7 +1,10 @@
 import { batchOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
+import { businessQueries } from './business.queries.js';
+import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { comparableOperations } from './comparables.operations.js';
 import { customerRefundOperations } from './customer-refunds.operations.js';
+import { offerOperations } from './offers.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
 import { resultQueries, resultRelations } from './result.queries.js';
@@ -17,10 +20,13 @@ export const resale: Area = {
       summary: 'Record many comparables at once, all or none',
       path: '/comparables/batch',
     }),
+    ...offerOperations,
+    ...buyerOfferOperations,
     ...saleOperations,
     ...customerRefundOperations,
     ...partSaleOperations,
     ...priceQueries,
+    ...businessQueries,
     ...resultQueries,
   ],
   relations: [...resaleRelations, ...resultRelations],

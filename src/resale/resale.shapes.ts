@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { condition, MachineKind } from '../machines/machines.shapes.js';
+import { condition, Equipment, EquipmentGiven, MachineKind } from '../machines/machines.shapes.js';
 import {
   amount,
   choice,
@@ -30,6 +30,11 @@ const comparableFields = {
   place: text(120).nullish(),
   distanceKilometres: decimal(0, 20_000).nullish(),
   note: text(400).nullish(),
+  equipment: z
+    .array(EquipmentGiven)
+    .max(40)
+    .optional()
+    .meta({ description: 'What it had fitted beyond the usual, or lacked.' }),
 };
 const maybeInt = z.number().int().nullable().meta({ scalar: 'Int' });
 export const Comparable = shape(
@@ -48,6 +53,10 @@ export const Comparable = shape(
     place: z.string().nullable(),
     distanceKilometres: z.number().nullable(),
     note: z.string().nullable(),
+    equipment: z.array(Equipment),
+    warnings: z.array(z.string()).meta({
+      description: 'What seemed odd when it was recorded: seen before, or far from the others. It counts all the same.',
+    }),
     archivedAt: instant.nullable(),
   },
   'A seen asking or sold price of a similar machine.',
@@ -61,7 +70,7 @@ export const Offer = shape(
     ...editableFields,
     jobId: id,
     askPrice: priced,
-    floorPrice: priced.meta({
+    reservationPrice: priced.meta({
       priced: true,
       description: 'Below this, not selling is better: as it stood when the offer was made or changed.',
     }),
@@ -74,7 +83,7 @@ export const Offer = shape(
 );
 const offerFields = {
   askPrice: amount,
-  floorPrice: amount.nullish(),
+  reservationPrice: amount.nullish(),
   channel: text(120).nullish(),
   note: text(400).nullish(),
 };
@@ -83,7 +92,17 @@ export const OfferCreate = z.strictObject({
   ...offerFields,
   offeredDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless given.' }),
 });
-export const OfferChange = z.strictObject(z.object(offerFields).partial().shape);
+export const OfferChange = z.strictObject({
+  ...z.object(offerFields).partial().shape,
+  askFromDate: day
+    .nullish()
+    .meta({ scalar: 'Day', description: 'From when a changed askPrice has stood; today unless given.' }),
+});
+export const AskChange = shape(
+  'AskChange',
+  { ...recordFields, offerId: id, fromDate: day, askPrice: priced },
+  'What was asked from a day on.',
+);
 
 export const Sale = shape(
   'Sale',
@@ -101,6 +120,9 @@ export const Sale = shape(
     buyer: z.string().nullable(),
     channel: z.string().nullable(),
     note: z.string().nullable(),
+    condition,
+    equipment: z.array(Equipment),
+    buyerOfferId: id.nullable(),
     customerRefundTotal: priced.meta({ priced: true, description: 'Of the price, paid back to the buyer.' }),
     returnedDate: day.nullable().meta({ description: 'The day on which the buyer brought the machine back.' }),
     reversedDate: day.nullable(),
@@ -118,4 +140,11 @@ export const SaleCreate = z.strictObject({
   buyer: text(120).nullish(),
   channel: text(120).nullish(),
   note: text(400).nullish(),
+  condition: condition.nullish().meta({
+    scalar: 'Int',
+    description: 'What it was sold as; 4 once its job is finished, else as the machine is, unless given.',
+  }),
+  buyerOfferId: id
+    .nullish()
+    .meta({ scalar: 'ID', description: 'The offer it was sold on; its deposit is set against the price.' }),
 });

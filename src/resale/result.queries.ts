@@ -59,7 +59,7 @@ export async function resultsOf(context: OperationContext, machineIds: string[])
       const sum = (...kinds: string[]) =>
         Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
       const parts = stocks.filter((stock) => stock.harvest!.machineId === machineId);
-      const work = sum('part', 'consumable', 'selling', 'other').minus(sum('supplierRefund'));
+      const work = sum('part', 'consumable', 'selling', 'other').minus(sum('supplierRefund', 'depositForfeited'));
       const sold = sum('saleProceeds').minus(sum('customerRefund')).minus(sum('tax'));
       const partsTaken = Decimal.sum(
         0,

@@ -68,6 +68,8 @@ export interface SnowOutlook {
    * season; null when it passed without. To be drawn from with equal weight.
    */
   sample: { weatherYear: number; firstSnowDate: string | null }[];
+  /** The first snow of each season on record that had one, on its own date, oldest first. */
+  pastDates: string[];
   reasons: string[];
 }
 
@@ -82,6 +84,7 @@ export const unknownSnow = (thresholdMillimetres: number): SnowOutlook => ({
   quantileDays: [],
   curve: [],
   sample: [],
+  pastDates: [],
   reasons: ['No weather station has daily snowfall on record, so nothing is known about the first snow.'],
 });
 
@@ -104,6 +107,9 @@ export function outlookAndSeasons(question: SnowQuestion): { outlook: SnowOutloo
     quantileDays: found.quantiles.map(({ probability, day: at }) => ({ probability, day: happenedDate ?? at })),
     curve: happenedDate ? [{ day: happenedDate, probability: 1 }] : found.curve,
     sample: sampleOf(asked, happenedDate),
+    pastDates: asked.seasons.flatMap(({ status, eventDate }) =>
+      status === 'event' && eventDate! <= question.today ? [eventDate!] : [],
+    ),
     reasons: [...reasonsOf(question, weather, asked, happenedDate), ...found.reasons],
   };
   return { outlook, asked };

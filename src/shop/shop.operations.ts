@@ -1,8 +1,9 @@
 import { z } from 'zod';
 import { makeKey } from '../platform/access/keys.js';
 import type { Transaction } from '../platform/database/database.js';
+import { addDays } from '../platform/days.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { asColumns, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
 import { command, everyone, type OperationContext, ownerOnly, type Role } from '../platform/operation/operation.js';
 import { id, int } from '../platform/shapes.js';
 import { checkRates, type Rates } from './open-shop.js';
@@ -101,6 +102,25 @@ async function checkNewCurrency(context: OperationContext, currency: string, fie
   );
 }
 
+/** What hours and space cost is kept with its days: work already done stays at what it was worth then. */
+async function keepRates(context: OperationContext, before: Awaited<ReturnType<typeof readShop>>): Promise<void> {
+  const after = await readShop(context);
+  if (after.hourlyValue.equals(before.hourlyValue) && after.spaceCostPerDay.equals(before.spaceCostPerDay)) return;
+  const shopId = context.shop.id;
+  const keep = (fromDate: Date, { hourlyValue, spaceCostPerDay }: typeof before) =>
+    context.tx.shopRate.upsert({
+      where: { shopId_fromDate: { shopId, fromDate } },
+      create: { shopId, fromDate, hourlyValue, spaceCostPerDay },
+      update: { hourlyValue, spaceCostPerDay },
+    });
+  const today = asDate(context.today);
+  if ((await context.tx.shopRate.count()) === 0) {
+    const opened = asDate(asDay(before.createdAt));
+    await keep(opened < today ? opened : asDate(addDays(context.today, -1)), before);
+  }
+  await keep(today, after);
+}
+
 export const shopOperations = [
   command({
     name: 'changeShop',
@@ -112,7 +132,9 @@ export const shopOperations = [
       if (fields.currency && fields.currency !== context.shop.currency)
         await checkNewCurrency(context, fields.currency, fields);
       else checkRates(fields, context.shop.currency);
+      const before = await readShop(context);
       await changeRow(context.tx.shop, 'shop', context.shop.id, version, asColumns(ShopChange, fields));
+      await keepRates(context, before);
       // The reply is already told in the new one.
       if (fields.currency) context.shop.currency = fields.currency;
       return readShop(context);

@@ -100,6 +100,11 @@ const shopFields = {
     scalar: 'Int',
     description: "The shop's own wait between the last coat and assembly, where the can asks for less.",
   }),
+  enquiryElasticity: decimal(0, 20).meta({
+    scalar: 'Float',
+    description:
+      'Enquiries fall with the ask over the going price to this power, until 30 offers are recorded and it is learnt from them.',
+  }),
   maxWaits: z.array(MaxWait).max(20).meta({
     description:
       'Kinds of task that should follow each other soon. Bare steel is primed within a day where nothing else is stated: common practice, no source.',

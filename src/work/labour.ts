@@ -204,6 +204,22 @@ export async function labourByJob(context: OperationContext, jobIds: string[]): 
   return sums(jobIds, rows);
 }
 
+/** Whole minutes of labour by job and by the day on which each entry began; one statement. */
+export async function labourByJobAndDay(
+  context: OperationContext,
+  jobIds: string[],
+): Promise<Map<string, { date: string; minutes: number }[]>> {
+  const days = new Map<string, { date: string; minutes: number }[]>(jobIds.map((jobId) => [jobId, []]));
+  if (jobIds.length === 0) return days;
+  const rows = await context.tx.$queryRaw<{ id: string; date: string; minutes: number }[]>`
+    SELECT t."jobId" AS id, to_char(l."startedAt" AT TIME ZONE ${context.shop.timeZone}, 'YYYY-MM-DD') AS date,
+      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes
+    FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
+    WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY 1, 2 ORDER BY 2`;
+  for (const { id: jobId, date, minutes } of rows) days.get(jobId)!.push({ date, minutes });
+  return days;
+}
+
 function sums(ids: string[], rows: SumRow[]): Map<string, LabourSumOf> {
   const found = new Map(rows.map(({ id, minutes, running }) => [id, { minutes, running }]));
   return new Map(ids.map((id) => [id, found.get(id) ?? { minutes: 0, running: false }]));

@@ -33,7 +33,7 @@ export const browserTest = (
   browser: () => Browser | undefined,
   name: string,
   work: () => Promise<void>,
-  limit = 180_000,
+  limit = 600_000,
 ): void =>
   void it(
     name,

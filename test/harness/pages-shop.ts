@@ -74,6 +74,8 @@ export async function signedIn(
   options: BrowserContextOptions = {},
 ): Promise<{ context: BrowserContext; page: Page; base: string }> {
   const context = await browser.newContext({ viewport: { width: 360, height: 740 }, ...options });
+  // A machine that does much else at once is slow, and not wrong.
+  context.setDefaultTimeout(150_000);
   const page = await context.newPage();
   await page.goto(`${url}/shop`);
   await page.fill('input[name=key]', key);

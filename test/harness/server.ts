@@ -3,6 +3,7 @@ import { randomUUID } from 'node:crypto';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
+import { findInconsistencies, type Inconsistency } from '../../src/consistency/find-inconsistencies.js';
 import { ports } from '../../src/opening/ports.js';
 import type { Database } from '../../src/platform/database/database.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';
@@ -52,6 +53,8 @@ export interface TestShop {
   graphql(role: Role, query: string, variables?: Json): Promise<{ data: Json; errors?: Json[] }>;
   /** Calls a plain function of an area as the shop's owner, in a transaction of its own. */
   within<T>(work: (context: OperationContext) => Promise<T>): Promise<T>;
+  /** Sums that do not equal their records, of the shop: none when the books are right. */
+  discrepancies(): Promise<Inconsistency[]>;
   /** A second shop on the same database and server. */
   anotherShop(): Promise<{ shopId: string; keys: Record<Role, string> }>;
   close(): Promise<void>;
@@ -77,6 +80,7 @@ const standard = {
   readinessMarginDays: 14,
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
+  enquiryElasticity: 4,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 
@@ -149,6 +153,8 @@ export async function startTestShop(
       return response.body as { data: Json; errors?: Json[] };
     },
     within: (work) => inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, work),
+    discrepancies: () =>
+      inTransaction(appContext, { shopId, role: 'owner', accessKeyId: null }, ({ tx }) => findInconsistencies(tx)),
     anotherShop: () => shopWithKeys(database, settings),
     async close() {
       await app.close();

@@ -1,5 +1,6 @@
 /** A purchase at intake in one call: what came in, what was found, what will be done, and what to expect of it. */
 import type { z } from 'zod';
+import { keepFirstEstimates } from '../../cost/cost.operations.js';
 import { jobCosts, presentCost } from '../../cost/cost.queries.js';
 import { addFinding } from '../../diagnosis/diagnosis.operations.js';
 import { findingsBy } from '../../diagnosis/diagnosis.queries.js';
@@ -80,12 +81,15 @@ async function expectations(
 ): Promise<Presentable[]> {
   const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
   const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
-  // What is quoted here is what the plan says from then on. A shop being filled is planned when it is full.
-  const { made, simulation } = context.unattended
-    ? { made: await forecast(context), simulation: undefined }
-    : await settlePlan(context);
+  // What is quoted here is what the plan says from then on. A shop being filled is planned when it is full, and without a
+  // job there is nothing to quote.
+  const { made, simulation } =
+    context.unattended || jobIds.length === 0
+      ? { made: await forecast(context), simulation: undefined }
+      : await settlePlan(context);
   const forecasts = new Map((await jobScheduleAnswers(context, made, simulation)).map((one) => [one.jobId, one]));
   const days = new Map([...forecasts].map(([jobId, one]) => [jobId, one.p50Date]));
+  await keepFirstEstimates(context, await jobCosts(context, jobIds, days));
   const costs = new Map((await jobCosts(context, jobIds, days)).map((cost) => [cost.jobId, cost]));
   const prices = await priceAdviceFor(context, jobIds, days);
   const tasks = await tasksOfJobs(context, jobIds);

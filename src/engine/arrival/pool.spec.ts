@@ -1,9 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
+import { factor, solve } from '../statistics/cholesky.js';
 import { normalDensity, normalQuantile } from '../statistics/index.js';
 import { combine, meanOf, observe, predict, type Predictive, probabilityAbove } from './belief.js';
-import { factor, solve } from './cholesky.js';
 import { beliefFor, learnPool, type Observation } from './pool.js';
 
 const PRIOR = { meanLog: 2, weight: 0.4, variance: 0.12, freedom: 6 };

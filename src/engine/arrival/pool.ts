@@ -1,6 +1,6 @@
+import { factor, solve } from '../statistics/cholesky.js';
 import { logGamma } from '../statistics/index.js';
 import { type Belief, meanOf, observe, predict, type Predictive } from './belief.js';
-import { factor, solve } from './cholesky.js';
 
 /** One log that was seen, or, for a line not yet come, one that it exceeds. */
 export interface Observation {

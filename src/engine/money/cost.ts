@@ -19,7 +19,13 @@ export interface JobCostInput {
   selling: readonly Amount[];
   other?: readonly Amount[];
   labour: readonly Labour[];
-  space: { days: Decimal.Value; costPerDay: Decimal.Value };
+  /** Days in the shop at what a day costs; several where that changed meanwhile. */
+  space: SpaceUse | readonly SpaceUse[];
+}
+
+export interface SpaceUse {
+  days: Decimal.Value;
+  costPerDay: Decimal.Value;
 }
 
 export interface CostStatement {
@@ -80,7 +86,8 @@ export function costStatement(input: JobCostInput, currency: string): CostStatem
   const consumables = sum(input.consumables, 'consumables');
   const selling = sum(input.selling, 'selling');
   const other = sum(input.other ?? [], 'other');
-  const space = spaceCost(input.space.days, input.space.costPerDay, currency);
+  const spaces = Array.isArray(input.space) ? (input.space as readonly SpaceUse[]) : [input.space as SpaceUse];
+  const space = total(spaces.map(({ days, costPerDay }) => spaceCost(days, costPerDay, currency)));
   const values = input.labour.map((entry, index) =>
     labourValue(entry.minutes, entry.hourlyValue, currency, `labour/${index}`),
   );

@@ -20,6 +20,7 @@ export {
 } from './cost.js';
 export { currencyCodes, minorUnits } from './currency.js';
 export { type HarvestBasis, harvestBasis, type HarvestedPart } from './harvest.js';
+export { RateHistory, type ShopRates } from './rates.js';
 export {
   type BreakEven,
   breakEven,

@@ -24,7 +24,7 @@ const seen: SeenPrice[] = ['430', '470', '520', '560', '610', '500', '545', '480
   ...machine,
   priceKind: i % 2 ? 'asking' : 'sold',
   price,
-  seenOn: `2026-0${(i % 8) + 1}-15`,
+  seenDate: `2026-0${(i % 8) + 1}-15`,
 }));
 const market = (prices: readonly SeenPrice[], currency = 'USD') =>
   learnMarket({ kind: machine.kind, seen: prices, today: '2026-09-01', seasonality, currency, beliefs: usualBeliefs });
@@ -82,7 +82,7 @@ describe('ask and markdown', () => {
 
   it('adds up: endings are all there is, and their mean is the expected net', () => {
     expect(plan.endings.reduce((sum, each) => sum + each.probability, 0)).toBeCloseTo(1, 9);
-    const mean = plan.endings.reduce((sum, each) => sum + each.probability * (each.worth - 2 * each.weeks), 0);
+    const mean = plan.endings.reduce((sum, each) => sum + each.probability * (each.net - 2 * each.weeks), 0);
     expect(plan.expectedNet.toNumber()).toBeCloseTo(mean, 1);
     const { market: paid, season, negotiationAllowance, premium } = plan.breakdown;
     expect(paid.equals(estimate.p50)).toBe(true);

@@ -5,11 +5,10 @@ import { type Amount, minorUnits, parseAmount, roundAmount } from '../money/inde
 import { type BuyerBehaviour, type ReservationValues, splitPrediction, usualBehaviour } from './buyers-model.js';
 import type { Demand } from './demand.js';
 import { type PriceEstimate, seasonShift } from './expected-price.js';
-import { netFunction } from './net-function.js';
 import { logPriceQuantile, mixtureQuantile } from './price-distribution.js';
 import { seasonDemand } from './seasonality.js';
 import { planSelling, type SellingPolicy, type SellingSituation } from './selling.js';
-import { agreedPrice, outlayFactor, type SellingTerms } from './terms.js';
+import { agreedPrice, netFunction, outlayFactor, type SellingTerms } from './terms.js';
 
 export interface AskInput {
   estimate: PriceEstimate;
@@ -73,8 +72,8 @@ export interface AskPlan {
   /** Probability of having sold by the end of each week, as [first day after it, probability]. */
   soldBy: [date: string, probability: number][];
   listFrom: string;
-  /** Every way it may end: an agreed price after so many weeks, or null with what the machine is then worth. Probabilities add up to one. */
-  endings: { price: number | null; worth: number; weeks: number; probability: number }[];
+  /** Every way it may end: an agreed price after so many weeks and what it leaves, or null and what the machine is then worth; holding costs are not taken off. Probabilities add up to one. */
+  endings: { price: number | null; net: number; weeks: number; probability: number }[];
   holdingCostPerWeek: number;
   situation: SellingSituation;
   policy: SellingPolicy;
@@ -187,7 +186,7 @@ export function planAsk(input: AskInput): AskPlan {
     listFrom: input.listFrom,
     endings: policy.endings.map(({ price, net: left, weeks: after, probability }) => ({
       price: price === null ? null : price / Math.exp(onTop),
-      worth: left + holding * after,
+      net: left + holding * after,
       weeks: after,
       probability,
     })),

@@ -26,7 +26,7 @@ const seen = (price: string, more: Partial<SeenPrice> = {}): SeenPrice => ({
   ...machine,
   priceKind: 'sold',
   price,
-  seenOn: '2026-08-20',
+  seenDate: '2026-08-20',
   ...more,
 });
 const estimate = (

@@ -53,7 +53,7 @@ export function estimateFromMarket(
   const effects = effectsOf(model, coefficients);
   const counts = { sold: asking.filter((each) => !each).length, asking: asking.filter((each) => each).length };
   const doubted = model.observations.filter((each) => each.trust < DOUBTED).length;
-  const newest = model.observations.reduce((latest, { seen }) => (seen.seenOn > latest ? seen.seenOn : latest), '');
+  const newest = model.observations.reduce((latest, { seen }) => (seen.seenDate > latest ? seen.seenDate : latest), '');
   return {
     method: 'comparables',
     ...spread(distribution, currency),

@@ -1,17 +1,31 @@
-/** Price: what a machine will fetch, what to ask and when to come down, the floor, and what to bid for the next. */
-export { type AskInput, type AskMakeUp, type AskPlan, type AskStep, planAsk, probabilitySoldBy } from './ask.js';
-export { type Bid, type BidInput, type BidLimit, highestBid } from './bid.js';
-export { type Buyers, learnBuyers, type PastOffer } from './buyers.js';
-export { type Comparable, type PriceBeliefs, type PricedMachine, type Season, usualBeliefs } from './comparable.js';
+/** Price: what a machine will bring, what to ask and when to come down, what to do about an offer, and what to bid for the next. */
+export {
+  type AskBreakdown,
+  type AskInput,
+  type AskPlan,
+  type AskStep,
+  planAsk,
+  probabilitySoldBy,
+  type UnsoldWorth,
+} from './ask-plan.js';
+export { type ReservationValues, splitPrediction, usualBehaviour } from './buyers-model.js';
+export { type Demand, jointAfter, learnDemand, type PastListing } from './demand.js';
+export {
+  type EffortBelief,
+  type EffortPrior,
+  learnEffort,
+  logNormalNodes,
+  type PastEffort,
+  type Spread,
+} from './effort.js';
 export {
   costPlusPrice,
-  type EstimateInput,
-  estimatePrice,
+  estimateFromCost,
+  estimateFromMarket,
   type PriceEstimate,
   priceQuantile,
   probabilityPriceAtLeast,
-} from './estimate.js';
-export { type Alternatives, type FloorPrice, floorPrice, type SellOrFinish, sellOrFinish } from './floor.js';
+} from './expected-price.js';
 export {
   bestFixedPrice,
   bestPrice,
@@ -19,7 +33,21 @@ export {
   type ExponentialDemand,
   fixedPriceRevenue,
 } from './gallego-van-ryzin.js';
+export { type BidInput, type BidResult, type BidRule, highestBid, type UnknownFault } from './highest-bid.js';
 export { type LeastSquares, leastSquares } from './least-squares.js';
+export { listingHistory, type ListingRecord } from './listing-record.js';
 export { type MarginRange, marginRange } from './margin.js';
+export { learnMarket, type MachineTraits, type MarketModel, type SeenPrice } from './market-model.js';
+export { adviseOnOffer, type OfferAdvice } from './offer-advice.js';
+export { usualBeliefs } from './price-beliefs.js';
+export { surpriseOf } from './price-distribution.js';
 export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
-export { agreedPrice, netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';
+export {
+  type Alternatives,
+  computeReservationPrice,
+  type ReservationPrice,
+  type SellOrFinish,
+  sellOrFinish,
+} from './reservation-price.js';
+export { type Seasonality } from './seasonality.js';
+export { agreedPrice, netFunction, netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';

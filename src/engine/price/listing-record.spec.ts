@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { listingHistory } from './listing-record.js';
 
-const season = { seasonality: null, effect: 0 };
+const season = { seasonality: null, effect: 0, on: '2026-10-01' };
 const record = {
   asks: [
     { from: '2026-10-01', ask: 500 },
@@ -38,7 +38,11 @@ describe('a recorded time on offer', () => {
   });
 
   it('counts in season and with tax on top', () => {
-    const history = listingHistory(record, { seasonality: { usualPeak: '10-04' }, effect: 0.2 }, Math.log(1.13));
+    const history = listingHistory(
+      record,
+      { seasonality: { usualPeak: '10-04' }, effect: 0.2, on: '2026-10-01' },
+      Math.log(1.13),
+    );
     expect(Math.exp(history.stretches[0]!.ask)).toBeCloseTo(565, 6);
     expect(history.stretches[0]!.shift).toBeGreaterThan(history.stretches.at(-1)!.shift);
     expect(history.stretches[0]!.demandWeeks).toBeCloseTo(1, 1);

@@ -23,13 +23,14 @@ const DAYS_A_STRETCH = 7;
 
 /**
  * A recorded time on offer as the demand model takes it: stretches of at most a week with one ask each.
- * @param season the kind's season, and what its height adds to the log of a price
+ * @param season the kind's season, what its height adds to the log of a price, and the day (YYYY-MM-DD) from whose going
+ *   price shifts are counted
  * @param onTop log of what a buyer hands over for each unit of the agreed price
  * @throws EngineError `bad-number` when it ends before it begins or asks are not in order, `bad-day`
  */
 export function listingHistory(
   record: ListingRecord,
-  season: { seasonality: Seasonality | null; effect: number },
+  season: { seasonality: Seasonality | null; effect: number; on: string },
   onTop: number,
 ): ListingHistory {
   const begin = dayNumber(record.asks[0]!.from, 'asks/0/from');
@@ -41,6 +42,7 @@ export function listingHistory(
   if (starts.some((start, index) => index > 0 && start < starts[index - 1]!))
     throw new EngineError('bad-number', 'asks are in the order of their days', 'asks');
   const near = (day: number): number => season.effect * seasonNearness(season.seasonality, day);
+  const reference = near(dayNumber(season.on, 'on'));
   const stretches: ListingHistory['stretches'][number][] = [];
   const days: { from: number; to: number }[] = [];
   record.asks.forEach(({ ask }, index) => {
@@ -52,7 +54,7 @@ export function listingHistory(
       days.push({ from, to });
       stretches.push({
         demandWeeks: (seasonDemand(season.seasonality, middle) * (to - from)) / 7,
-        shift: near(middle) - near(begin),
+        shift: near(middle) - reference,
         ask: log,
         leastAccepted: log - ACCEPTED_UNDER_ASK,
       });

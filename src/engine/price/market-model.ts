@@ -2,7 +2,7 @@ import type { Decimal } from 'decimal.js';
 import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
 import { type Amount, parseAmount } from '../money/index.js';
-import { choleskySolver } from './cholesky.js';
+import { factor, solve } from '../statistics/cholesky.js';
 import { effectNames, type PriceBeliefs } from './price-beliefs.js';
 import { type Seasonality, seasonNearness } from './seasonality.js';
 
@@ -25,7 +25,7 @@ export interface SeenPrice extends MachineTraits {
   priceKind: 'asking' | 'sold';
   price: Amount;
   /** YYYY-MM-DD */
-  seenOn: string;
+  seenDate: string;
 }
 
 /** What the comparables of one kind say, for each standard deviation of the noise on a grid: normal given that deviation. */
@@ -113,7 +113,7 @@ export function learnMarket(input: {
     designRow(
       model,
       seen,
-      { asking: seen.priceKind === 'asking', on: dayNumber(seen.seenOn, `${path}/seenOn`) },
+      { asking: seen.priceKind === 'asking', on: dayNumber(seen.seenDate, `${path}/seenDate`) },
       path,
     ).forEach((value, column) => (row[column] = value));
     for (const name of groupsOf(seen)) row[groups.get(name)!] = 1;
@@ -225,9 +225,10 @@ function posterior(
       const variance = noise * noise;
       const scaled = precision.map((value, j) => (j > effectNames.length ? value / scale ** 2 : value));
       const matrix = gram.map((row, j) => row.map((value, k) => value / variance + (j === k ? scaled[j]! : 0)));
-      const { solve, logDeterminant } = choleskySolver(matrix);
+      const lower = factor(matrix);
+      const logDeterminant = 2 * lower.reduce((sum, row, j) => sum + Math.log(row[j]!), 0);
       const right = moment.map((value) => value / variance);
-      const shift = solve(right);
+      const shift = solve(lower, right);
       const logWeight =
         Math.log(probability) -
         0.5 * z * z -
@@ -235,7 +236,13 @@ function posterior(
         0.5 * scaled.reduce((sum, value) => sum + Math.log(value), 0) -
         0.5 * logDeterminant -
         0.5 * (squares / variance - dot(right, shift));
-      return { noise, scale, logWeight, coefficients: shift.map((value, j) => value + priorMean[j]!), solve };
+      return {
+        noise,
+        scale,
+        logWeight,
+        coefficients: shift.map((value, j) => value + priorMean[j]!),
+        solve: (b: readonly number[]) => solve(lower, b),
+      };
     }),
   );
   const top = Math.max(...nodes.map((node) => node.logWeight));

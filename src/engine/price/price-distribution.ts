@@ -1,6 +1,7 @@
+import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
 import { normalCdf, normalQuantile } from '../statistics/index.js';
-import { designRow, dot, groupsOf, type MachineTraits, type MarketModel } from './market-model.js';
+import { designRow, dot, groupsOf, type MachineTraits, type MarketModel, type SeenPrice } from './market-model.js';
 
 /** A mixture of normal distributions of a log price, one for each noise that is possible. */
 export interface LogPriceDistribution {
@@ -20,11 +21,12 @@ export interface LogPriceComponent {
 /**
  * What is paid for a machine on a day, in the log of the price.
  * @param on day number of the sale
+ * @param asking whether the asking price is meant
  */
-export function predict(model: MarketModel, machine: MachineTraits, on: number): LogPriceDistribution {
+export function predict(model: MarketModel, machine: MachineTraits, on: number, asking = false): LogPriceDistribution {
   if (model.nodes.length === 0) throw new EngineError('no-basis', 'there is no comparable of this kind', 'comparables');
   const row = new Array<number>(model.columns).fill(0);
-  designRow(model, machine, { asking: false, on }, 'machine').forEach((value, column) => (row[column] = value));
+  designRow(model, machine, { asking, on }, 'machine').forEach((value, column) => (row[column] = value));
   const { makerDeviation, modelDeviation } = model.beliefs;
   const groups = groupsOf(machine);
   let unseen = 0;
@@ -41,6 +43,17 @@ export function predict(model: MarketModel, machine: MachineTraits, on: number):
       noise,
     })),
   };
+}
+
+/** How many standard deviations a seen price lies above what the others lead one to expect. */
+export function surpriseOf(model: MarketModel, seen: SeenPrice): number {
+  const { components } = predict(model, seen, dayNumber(seen.seenDate, 'seenDate'), seen.priceKind === 'asking');
+  const mean = components.reduce((sum, part) => sum + part.weight * part.mean, 0);
+  const variance = components.reduce(
+    (sum, part) => sum + part.weight * (part.meanVariance + part.noise ** 2 + (part.mean - mean) ** 2),
+    0,
+  );
+  return (Math.log(Number(seen.price)) - mean) / Math.sqrt(variance);
 }
 
 /** Probability that the log price stays at or under a value. */

@@ -23,6 +23,23 @@ export function netOfSale(price: Amount, terms: SellingTerms, currency: string):
 }
 
 /**
+ * `netOfSale` as a function of numbers, for the many prices an expectation runs over: the same but for the rounding of
+ * each single sale to the minor unit.
+ * @param terms.purchasePrice what a margin scheme starts from; the second argument of the function takes its place
+ */
+export function netFunction(terms: SellingTerms, currency: string): (price: number, purchasePrice?: number) => number {
+  const purchase = Number(terms.purchasePrice);
+  const fixed = Number(terms.fixedCost ?? 0);
+  const percent = Number(terms.percentCost ?? 0) / 100;
+  // Checks the terms once, as each sale would.
+  netOfSale(new Decimal(1), terms, currency);
+  const { tax } = terms;
+  const inMargin = tax.kind === 'marginScheme' ? Number(tax.ratePercent) / (100 + Number(tax.ratePercent)) : 0;
+  return (price, purchasePrice = purchase) =>
+    price - inMargin * Math.max(0, price - purchasePrice) - fixed - percent * price;
+}
+
+/**
  * The lowest price that leaves at least `target` after tax and costs of selling; exact, by bisection on minor units.
  * @throws EngineError `out-of-reach` when no price within the limit of amounts does
  */

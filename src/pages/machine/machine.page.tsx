@@ -274,36 +274,41 @@ const Checks: FC<{ view: View; job: JobRow; safety: z.output<typeof SafetyStatus
     <>
       <h2>Safety checks</h2>
       <p>{safety.safe ? 'All passed.' : 'Before these have passed it is offered as found, and not as safe to run.'}</p>
-      <ul class="rows">
-        {[
-          ...safety.failed.map((one) => ({ ...one, word: 'failed' })),
-          ...safety.missing.map((one) => ({ ...one, word: 'not made' })),
-        ].map((one) => (
-          <li>
-            <strong>{one.title}</strong>: {one.word}
-            <p>{one.text}</p>
-            {view.writes && !job.closedDate ? (
-              <div class="do">
-                <Act
-                  view={view}
-                  act="check"
-                  about={one.code}
-                  fields={{ job: job.id, check: one.code, passed: 'yes' }}
-                  label="Passed"
-                />
-                <Act
-                  view={view}
-                  act="check"
-                  about={`${one.code}-no`}
-                  fields={{ job: job.id, check: one.code, passed: 'no' }}
-                  label="Failed"
-                  quiet
-                />
-              </div>
-            ) : null}
-          </li>
-        ))}
-      </ul>
+      <Fold
+        title={`${safety.failed.length + safety.missing.length} still to pass`}
+        open={job.finishedDate !== null || view.refusal?.act === 'check'}
+      >
+        <ul class="rows">
+          {[
+            ...safety.failed.map((one) => ({ ...one, word: 'failed' })),
+            ...safety.missing.map((one) => ({ ...one, word: 'not made' })),
+          ].map((one) => (
+            <li>
+              <strong>{one.title}</strong>: {one.word}
+              <p>{one.text}</p>
+              {view.writes && !job.closedDate ? (
+                <div class="do">
+                  <Act
+                    view={view}
+                    act="check"
+                    about={one.code}
+                    fields={{ job: job.id, check: one.code, passed: 'yes' }}
+                    label="Passed"
+                  />
+                  <Act
+                    view={view}
+                    act="check"
+                    about={`${one.code}-no`}
+                    fields={{ job: job.id, check: one.code, passed: 'no' }}
+                    label="Failed"
+                    quiet
+                  />
+                </div>
+              ) : null}
+            </li>
+          ))}
+        </ul>
+      </Fold>
       {safety.passed.length > 0 ? (
         <Table caption="Passed" rows={safety.passed} columns={[{ head: 'Check', cell: (one) => one.title }]} />
       ) : null}

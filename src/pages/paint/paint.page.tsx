@@ -120,9 +120,10 @@ function weatherAnswer(view: View, weather: Weather): string {
   const now = view.say.now.getTime();
   const [today] = weather.comingDays;
   const open = today?.windows.find(({ from, to }) => Date.parse(from) <= now && Date.parse(to) > now);
-  if (open) return `Paint weather until ${view.say.moment(open.to)}, by the forecast.`;
+  const source = today?.forecast ? 'by the forecast' : 'by past years';
+  if (open) return `Likely paint weather until ${view.say.moment(open.to)}, ${source}.`;
   const later = weather.comingDays.flatMap((day) => day.windows).find(({ from }) => Date.parse(from) > now);
-  if (later) return `Not now; paint weather from ${view.say.moment(later.from)}, by the forecast.`;
+  if (later) return `Not now; likely paint weather from ${view.say.moment(later.from)}, ${source}.`;
   const likely = weather.wait.quantiles.find((one) => one.probability === 0.5)?.startsAt;
   const because = today?.refusal ? `: ${refusals[today.refusal]}` : '';
   return likely

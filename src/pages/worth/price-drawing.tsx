@@ -21,7 +21,7 @@ export const PriceDrawing: FC<{
   const shown = comparables
     .filter((one) => one.price && today - Date.parse(one.seenDate) < DAYS * 86_400_000)
     .slice(0, 200);
-  const amounts = [...shown.map((one) => Number(one.price)), Number(advice.ask), Number(advice.floor)];
+  const amounts = [...shown.map((one) => Number(one.price)), Number(advice.ask), Number(advice.reservationPrice)];
   const most = Math.max(...amounts) * 1.08;
   const y = (amount: number) => HEIGHT - 22 - (amount / most) * (HEIGHT - 34);
   const oldest = Math.min(today - 90 * 86_400_000, ...shown.map((one) => Date.parse(one.seenDate)));
@@ -40,7 +40,7 @@ export const PriceDrawing: FC<{
         {(
           [
             ['ask', advice.ask, 'line'],
-            ['lowest', advice.floor, 'now'],
+            ['lowest', advice.reservationPrice, 'now'],
           ] as const
         ).map(([name, amount, kind]) => (
           <>

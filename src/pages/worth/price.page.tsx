@@ -83,7 +83,7 @@ async function show(view: View) {
     answer: sale
       ? `Sold ${say.onDay(sale.soldDate)} for ${say.money(sale.price ?? '0')}.`
       : known
-        ? `Ask ${say.money(known.ask)}; not below ${say.money(known.floor)}.`
+        ? `Ask ${say.money(known.ask)}; take an offer of ${say.money(known.acceptOffersFrom)} or more.`
         : 'What to ask is not known.',
     more: (
       <>
@@ -125,12 +125,12 @@ async function show(view: View) {
               caption="If it has not sold, come down"
               rows={known.markdowns}
               columns={[
-                { head: 'From', cell: (step) => say.day(step.onDay) },
+                { head: 'From', cell: (step) => say.day(step.onDate) },
                 { head: 'Ask', number: true, cell: (step) => say.money(step.askPrice) },
                 { head: 'Sold before that', cell: (step) => say.chance(step.probabilitySoldBefore) },
               ]}
             />
-            <Reasons view={view} reasons={[known.floorWhy, ...known.reasons]} title="Why so?" />
+            <Reasons view={view} reasons={[...known.reservationReasons, ...known.reasons]} title="Why so?" />
           </>
         ) : null}
       </>

@@ -31,7 +31,7 @@ const one = (price: number, priceKind: 'asking' | 'sold', daysAgo: number, condi
   condition,
   priceKind,
   price: price.toFixed(2),
-  seenOn: at(daysAgo),
+  seenDate: at(daysAgo),
 });
 
 /** As the demo shop's: makers, conditions, ages and seasons mixed, three in four asking. */
@@ -60,7 +60,7 @@ function manySeen(): SeenPrice[] {
       clearingWidthMillimetres: 533,
       priceKind: sold ? 'sold' : 'asking',
       price: (5 * Math.round(price / 5)).toFixed(2),
-      seenOn: at(daysAgo),
+      seenDate: at(daysAgo),
     };
   });
 }

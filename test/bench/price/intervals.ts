@@ -68,7 +68,7 @@ function predictIn({ kind, machine, seen, on, today, seasonality }: Market) {
     seen: seen.map(({ logPrice, seenOn, ...one }) => ({
       ...one,
       price: new Decimal(Math.exp(logPrice)),
-      seenOn: isoDay(seenOn),
+      seenDate: isoDay(seenOn),
     })),
     today: isoDay(today),
     seasonality,

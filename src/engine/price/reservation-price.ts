@@ -17,11 +17,11 @@ export interface Alternatives {
   scrap?: Amount | null;
 }
 
-export interface FloorPrice {
-  floor: Decimal;
+export interface ReservationPrice {
+  reservationPrice: Decimal;
   /** The alternative that sets it. */
   better: keyof Alternatives;
-  /** Whether a sale at the floor brings back less than was and will be paid out; the shop should know it. */
+  /** Whether a sale at it brings back less than was and will be paid out; the shop should know it. */
   belowCashCost: boolean;
   /** The price at which the cash is back. */
   cashBack: Decimal;
@@ -39,16 +39,16 @@ const WORDS: Record<keyof Alternatives, string> = {
 /**
  * The price below which another use is better: the lowest price that leaves, after tax, selling costs and what it still
  * takes to finish, as much as the best alternative. What was already spent does not count (sell or process further,
- * OpenStax Principles of Accounting vol. 2 §10.5), but a floor under it is said out loud.
+ * OpenStax Principles of Accounting vol. 2 §10.5), but a reservation price below it is said out loud.
  * @param cash `spent` was paid out so far, `toFinish` is still to be paid before it can be sold
  * @throws EngineError `no-alternative` without any alternative stated
  */
-export function floorPrice(
+export function computeReservationPrice(
   alternatives: Alternatives,
   cash: { spent: Amount; toFinish: Amount },
   terms: SellingTerms,
   currency: string,
-): FloorPrice {
+): ReservationPrice {
   const amount = (value: Amount, path: string): Decimal =>
     typeof value === 'string' ? parseAmount(value, currency, path) : value;
   const stated = (Object.keys(WORDS) as (keyof Alternatives)[])
@@ -57,28 +57,28 @@ export function floorPrice(
   if (stated.length === 0)
     throw new EngineError(
       'no-alternative',
-      'a floor needs something else that could be done with the machine',
+      'a reservation price needs something else that could be done with the machine',
       'alternatives',
     );
   const best = stated.reduce((top, each) => (each.value.greaterThan(top.value) ? each : top));
   const toFinish = amount(cash.toFinish, 'cash/toFinish');
   const spent = amount(cash.spent, 'cash/spent');
-  const floor = priceForNet(best.value.plus(toFinish), terms, currency);
+  const lowest = priceForNet(best.value.plus(toFinish), terms, currency);
   const cashBack = priceForNet(spent.plus(toFinish), terms, currency);
-  const belowCashCost = floor.lessThan(cashBack);
+  const belowCashCost = lowest.lessThan(cashBack);
   return {
-    floor,
+    reservationPrice: lowest,
     better: best.name,
     belowCashCost,
     cashBack,
     reasons: [
-      `below ${floor.toFixed()} ${currency}, ${WORDS[best.name]} is better: it leaves ${best.value.toFixed()}`,
+      `Below ${lowest.toFixed()} ${currency}, ${WORDS[best.name]} is better: it leaves ${best.value.toFixed()}`,
       ...(toFinish.greaterThan(0)
-        ? [`finishing it still takes ${toFinish.toFixed()} in cash, which a sale must bring back first`]
+        ? [`Finishing it still takes ${toFinish.toFixed()} in cash, which a sale must bring back first`]
         : []),
       belowCashCost
-        ? `the floor lies below ${cashBack.toFixed()}, the price at which the ${spent.plus(toFinish).toFixed()} paid out for it are back: selling there is a loss in cash, only a smaller one than the alternative's`
-        : `a sale at the floor brings back the ${spent.plus(toFinish).toFixed()} paid out for it`,
+        ? `That is below ${cashBack.toFixed()}, the price that brings back the ${spent.plus(toFinish).toFixed()} paid out for it: selling there is a loss in cash, only a smaller one than the alternative's`
+        : `A sale at that price brings back the ${spent.plus(toFinish).toFixed()} paid out for it`,
     ],
   };
 }

@@ -3,7 +3,7 @@ import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
 import {
   bestReplacementAge,
-  floorPrice,
+  computeReservationPrice,
   netOfSale,
   priceForNet,
   replacementCostRate,
@@ -72,26 +72,26 @@ describe('net of a sale and back', () => {
   });
 });
 
-describe('floor', () => {
+describe('reservation price', () => {
   it('is where the best alternative is as good, with what finishing still takes on top', () => {
-    const floor = floorPrice(
+    const answer = computeReservationPrice(
       { partOut: '120', keep: '90', scrap: '15' },
       { spent: '140', toFinish: '35' },
       { ...plainTerms, fixedCost: '10' },
       'USD',
     );
-    expect(floor.floor.toFixed(2)).toBe('165.00');
-    expect(floor.better).toBe('partOut');
-    expect(floor.belowCashCost).toBe(true);
-    expect(floor.cashBack.toFixed(2)).toBe('185.00');
-    expect(floor.reasons.join(' ')).toMatch(/loss in cash/);
+    expect(answer.reservationPrice.toFixed(2)).toBe('165.00');
+    expect(answer.better).toBe('partOut');
+    expect(answer.belowCashCost).toBe(true);
+    expect(answer.cashBack.toFixed(2)).toBe('185.00');
+    expect(answer.reasons.join(' ')).toMatch(/loss in cash/);
   });
 
   it('does not move with what was spent, and says when the cash is back', () => {
-    const at = (spent: string) => floorPrice({ keep: '300' }, { spent, toFinish: '0' }, plainTerms, 'USD');
-    expect(at('50').floor.equals(at('900').floor)).toBe(true);
+    const at = (spent: string) => computeReservationPrice({ keep: '300' }, { spent, toFinish: '0' }, plainTerms, 'USD');
+    expect(at('50').reservationPrice.equals(at('900').reservationPrice)).toBe(true);
     expect([at('50').belowCashCost, at('900').belowCashCost]).toEqual([false, true]);
-    expect(() => floorPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(
+    expect(() => computeReservationPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(
       expect.objectContaining({ code: 'no-alternative' }),
     );
   });

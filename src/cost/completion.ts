@@ -1,0 +1,122 @@
+/** What a job will cost in the end: from its tasks and parts once it has findings, from the shop's own jobs of the kind before. Pure. */
+import { Decimal } from 'decimal.js';
+import { labourValue, type RemainingCost, roundAmount, spaceCost } from '../engine/money/index.js';
+import { learnEffort, type Spread } from '../engine/price/index.js';
+import type { MachineEffort } from './experience.queries.js';
+import { hoursEstimateToComplete, type RemainingTask } from './remaining.queries.js';
+
+/** So many own machines of the kind say more of a new one than a route without findings does. */
+const ENOUGH_HISTORY = 2;
+/** A job is seldom finished sooner than scheduled, often later: up to half as long again. A judgement, no source. */
+const LATE = 1.5;
+
+export interface ToCompleteQuestion {
+  currency: string;
+  today: string;
+  hourlyValue: Decimal;
+  spacePerDay: Decimal;
+  tasks: readonly RemainingTask[];
+  /** Nothing has been found on it and no part is asked for yet. */
+  isUnseen: boolean;
+  history: readonly MachineEffort[];
+  workedMinutes: number;
+  /** Parts and consumables charged so far. */
+  spent: Decimal;
+  parts: { cost: Decimal; committed: Decimal; unpriced: readonly string[] };
+  coats: (RemainingCost & { reasons: string }) | null;
+  /** The day by which it is likely finished, and the days until then; null where none is in sight. */
+  day: string | null;
+  waitDays: number;
+}
+
+export interface ToComplete {
+  items: RemainingCost[];
+  likely: { labour: Decimal; parts: Decimal; paint: Decimal; space: Decimal };
+  committed: Decimal;
+  reasons: string[];
+}
+
+export function toComplete(question: ToCompleteQuestion): ToComplete {
+  const { currency, hourlyValue, spacePerDay, tasks, waitDays, day, parts } = question;
+  const spaceFor = (share: number): Decimal => spaceCost(waitDays * share, spacePerDay, currency);
+  const space = { what: 'space', low: spaceFor(1), likely: spaceFor(1), high: spaceFor(LATE) };
+  const spaceReasons = [
+    ...(waitDays > 0 ? [`${waitDays} days of space are still to come, until it is finished about ${day}`] : []),
+    ...(tasks.length > 0 && day === null
+      ? ['space to come is not counted: no day is in sight on which it will be finished']
+      : []),
+  ];
+  const fromHistory = tasks.length > 0 && question.isUnseen && question.history.length >= ENOUGH_HISTORY;
+  if (fromHistory) {
+    const { hours, cash } = fromOwnJobs(question);
+    return {
+      items: [hours, cash, space],
+      likely: { labour: hours.likely, parts: cash.likely, paint: new Decimal(0), space: space.likely },
+      committed: new Decimal(0),
+      reasons: [
+        `nothing has been found on it yet: hours, parts, paint and consumables are those of ${question.history.length} own sold of the kind`,
+        ...spaceReasons,
+      ],
+    };
+  }
+  const hours = tasks.map((task) => hoursEstimateToComplete(task, hourlyValue, currency));
+  const cost = roundAmount(parts.cost, currency);
+  return {
+    items: [
+      ...hours,
+      { what: 'parts', low: cost, likely: cost, high: cost },
+      ...(question.coats ? [question.coats] : []),
+      space,
+    ],
+    likely: {
+      labour: Decimal.sum(0, ...hours.map((one) => one.likely)),
+      parts: cost,
+      paint: question.coats ? new Decimal(question.coats.likely) : new Decimal(0),
+      space: space.likely,
+    },
+    committed: roundAmount(parts.committed, currency),
+    reasons: [
+      ...spaceReasons,
+      ...(question.coats ? [question.coats.reasons] : []),
+      ...(parts.unpriced.length > 0
+        ? [`parts without a known price are not counted: ${parts.unpriced.join(', ')}`]
+        : []),
+    ],
+  };
+}
+
+type Three = Record<'low' | 'likely' | 'high', Decimal> & { what: string };
+
+function fromOwnJobs({ tasks, history, workedMinutes, spent, currency, hourlyValue }: ToCompleteQuestion): {
+  hours: Three;
+  cash: Three;
+} {
+  const planned = tasks.reduce((sum, task) => sum + task.likely, workedMinutes);
+  const mean = history.reduce((sum, machine) => sum + machine.cash, 0) / history.length;
+  const { cash, minutes } = learnEffort(
+    history.map((machine) => ({ ...machine, faults: [] })),
+    { cash: mean, minutes: planned, faults: [] },
+    [],
+  );
+  const three = (what: string, spread: Spread, toAmount: (value: number) => Decimal): Three => ({
+    what,
+    low: toAmount(quantile(spread, -2)),
+    likely: toAmount(quantile(spread, 0)),
+    high: toAmount(quantile(spread, 2)),
+  });
+  return {
+    hours: three('hours', minutes, (value) =>
+      labourValue(Math.max(0, Math.round(value - workedMinutes)), hourlyValue, currency),
+    ),
+    cash: three('parts, paint and consumables', cash, (value) =>
+      roundAmount(Decimal.max(0, new Decimal(value).minus(spent)), currency),
+    ),
+  };
+}
+
+/** Of the log-normal distribution of a mean and deviation, so many standard deviations from its median. */
+function quantile({ mean, deviation }: Spread, z: number): number {
+  if (mean <= 0) return 0;
+  const s = Math.sqrt(Math.log1p((deviation / mean) ** 2));
+  return mean * Math.exp(s * z - (s * s) / 2);
+}
