@@ -302,12 +302,12 @@ describe('shortageOptions', () => {
     ).toEqual([]);
     const { options } = await get(`/order-lines/${line.id}/shortage-options?reworkMinutes=120&reworkCost=4.00`);
     const [rework] = options.filter((one: Json) => one.kind === 'rework');
-    // Material 4.00 and two hours at 25.00; two hours and one of fitting are done on an open day.
+    // Material 4.00 and two hours at 25.00. The day is full with the fitting of what came before, so it ends on the next.
     expect(rework).toMatchObject({
       allowed: true,
       cost: '54.00',
       arrivalDate: '2026-09-15',
-      effects: [{ jobId: job.id, after: '2026-09-15' }],
+      effects: [{ jobId: job.id, after: '2026-09-16' }],
     });
     expect(rework.rankReasons.join(' ')).toMatch(
       /Jobs finish \d+ days? sooner in all\..*The parts are at hand \d+ days before what is waited for\. It costs 54\./,
@@ -327,7 +327,7 @@ describe('shortageOptions', () => {
     expect(data.resolveShortage).toEqual({
       line: { quantityOutstanding: 0 },
       needs: [],
-      effects: [{ jobId: job.id, after: '2026-09-15' }],
+      effects: [{ jobId: job.id, after: '2026-09-16' }],
     });
     // What has come stays held; the two that did not are work now.
     expect((await get(`/part-needs?jobId=${job.id}`)).items).toEqual([

@@ -46,7 +46,9 @@ export function toComplete(question: ToCompleteQuestion): ToComplete {
       ? ['space to come is not counted: no day is in sight on which it will be finished']
       : []),
   ];
-  const fromHistory = tasks.length > 0 && question.isUnseen && question.history.length >= ENOUGH_HISTORY;
+  // Work that has begun says more of the hours to come than other machines do.
+  const fromHistory =
+    tasks.length > 0 && question.isUnseen && question.workedMinutes === 0 && question.history.length >= ENOUGH_HISTORY;
   if (fromHistory) {
     const { hours, cash } = fromOwnJobs(question);
     return {
@@ -87,11 +89,11 @@ export function toComplete(question: ToCompleteQuestion): ToComplete {
 
 type Three = Record<'low' | 'likely' | 'high', Decimal> & { what: string };
 
-function fromOwnJobs({ tasks, history, workedMinutes, spent, currency, hourlyValue }: ToCompleteQuestion): {
+function fromOwnJobs({ tasks, history, spent, currency, hourlyValue }: ToCompleteQuestion): {
   hours: Three;
   cash: Three;
 } {
-  const planned = tasks.reduce((sum, task) => sum + task.likely, workedMinutes);
+  const planned = tasks.reduce((sum, task) => sum + task.likely, 0);
   const mean = history.reduce((sum, machine) => sum + machine.cash, 0) / history.length;
   const { cash, minutes } = learnEffort(
     history.map((machine) => ({ ...machine, faults: [] })),
@@ -105,9 +107,7 @@ function fromOwnJobs({ tasks, history, workedMinutes, spent, currency, hourlyVal
     high: toAmount(quantile(spread, 2)),
   });
   return {
-    hours: three('hours', minutes, (value) =>
-      labourValue(Math.max(0, Math.round(value - workedMinutes)), hourlyValue, currency),
-    ),
+    hours: three('hours', minutes, (value) => labourValue(Math.round(value), hourlyValue, currency)),
     cash: three('parts, paint and consumables', cash, (value) =>
       roundAmount(Decimal.max(0, new Decimal(value).minus(spent)), currency),
     ),
