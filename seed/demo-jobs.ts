@@ -1,5 +1,4 @@
 /** The demo's machines on the day it is loaded: one or more in every stage. */
-import type { Presentable } from '../src/platform/operation/operation.js';
 import type { DemoShop } from './demo-shop.js';
 import { openDemoJob, orderParts, passSafetyChecks, takeMachine, useParts, workOn } from './demo-work.js';
 import type { Loader } from './loader.js';
@@ -304,10 +303,8 @@ async function loadLot(load: Loader, shop: DemoShop, routes: DemoRoutes): Promis
   );
   const add = (machine: object) => load.do('createMachine', { ...machine, acquisitionId: lot.id }, on);
   const good = await add(single('Norvane', 'Drift 21', { condition: 2, valueAsFound: '70.00' }));
-  const donor: Presentable = await add(
-    single('Norvane', 'Drift 21', { condition: 1, disposition: 'donor', valueAsFound: '40.00' }),
-  );
-  const scrap: Presentable = await add(twoStage('Hallgrim', 'Boreal 22', { condition: 1, valueAsFound: '30.00' }));
+  const donor = await add(single('Norvane', 'Drift 21', { condition: 1, disposition: 'donor', valueAsFound: '40.00' }));
+  const scrap = await add(twoStage('Hallgrim', 'Boreal 22', { condition: 1, valueAsFound: '30.00' }));
   const { tasks } = await openDemoJob(load, good, routes.singleStageThrower, 38);
   await load.do(
     'createHarvest',

@@ -1,8 +1,11 @@
 /** How the demo's people work a job through: task after task in the free hours of two people, parts as they come. */
 import { requiredChecks } from '../src/diagnosis/safety-checks.js';
-import type { Presentable } from '../src/platform/operation/operation.js';
+import type { Page } from '../src/platform/operation/page.js';
+import type { Stored } from '../src/platform/operation/stored.js';
+import type { CompleteNeed } from '../src/purchasing/needs.queries.js';
+import type { TaskWithStatus } from '../src/work/tasks.js';
 import { type DemoPart, type DemoShop, partPrices } from './demo-shop.js';
-import type { Loader } from './loader.js';
+import type { Loader, Told } from './loader.js';
 
 export interface Bought {
   machine: Record<string, unknown>;
@@ -15,7 +18,7 @@ export interface Bought {
 }
 
 /** Takes a machine in, alone. @returns its row */
-export async function takeMachine(load: Loader, bought: Bought): Promise<Presentable> {
+export async function takeMachine(load: Loader, bought: Bought): Promise<Stored<'machine'>> {
   const on = load.day(bought.acquiredDaysAgo);
   const acquisition = await load.do(
     'createAcquisition',
@@ -29,21 +32,21 @@ export async function takeMachine(load: Loader, bought: Bought): Promise<Present
     },
     on,
   );
-  return load.do('createMachine', { ...bought.machine, acquisitionId: acquisition.id }, on);
+  return load.do<Stored<'machine'>>('createMachine', { ...bought.machine, acquisitionId: acquisition.id }, on);
 }
 
 /** Opens a job with a route on a machine. @returns the job and its tasks by code */
 export async function openDemoJob(
   load: Loader,
-  machine: Presentable,
+  machine: { id: string },
   routeId: string,
   daysAgo: number,
   more: object = {},
 ) {
   const on = load.day(daysAgo);
   const job = await load.do('createJob', { machineId: machine.id, routeId, ...more }, on);
-  const page = await load.do('tasks', { jobId: job.id, first: 100 }, on);
-  const tasks = new Map<string, Presentable>(page.rows.map((row: Presentable) => [row.node.code, row.node]));
+  const page = await load.do<Page<TaskWithStatus>>('tasks', { jobId: job.id, first: 100 }, on);
+  const tasks = new Map(page.rows.map((row) => [row.node.code, row.node]));
   return { job, tasks };
 }
 
@@ -51,11 +54,11 @@ export async function openDemoJob(
 export async function orderParts(
   load: Loader,
   shop: DemoShop,
-  wanted: { part: DemoPart; quantity: number; taskId: string; meets?: Presentable }[],
+  wanted: { part: DemoPart; quantity: number; taskId: string; meets?: Told }[],
   orderedDaysAgo: number,
   leadDays: number,
   promisedAfterDays: number,
-): Promise<{ lines: Presentable[]; arrivesDaysAgo: number }> {
+): Promise<{ lines: [Told, ...Told[]]; arrivesDaysAgo: number }> {
   const on = load.day(orderedDaysAgo);
   const supplier = partPrices[wanted[0]!.part].supplier;
   const needs: string[] = [];
@@ -64,7 +67,7 @@ export async function orderParts(
     if (meets) await load.do('changeFinding', { id: meets.id, version: meets.version, partNeedId: id }, on);
     needs.push(id);
   }
-  const { lines } = await load.do(
+  const { lines } = await load.do<{ lines: [Told, ...Told[]] }>(
     'createOrder',
     {
       supplierId: shop.suppliers[supplier],
@@ -101,19 +104,19 @@ export async function orderParts(
  */
 export async function workOn(
   load: Loader,
-  tasks: Map<string, Presentable>,
+  tasks: Map<string, TaskWithStatus>,
   upTo: string,
   notBefore: string,
   readyDays: Map<string, string> = new Map(),
 ): Promise<Date | undefined> {
   const finished = new Map<string, Date>();
-  const byId = new Map([...tasks.values()].map((task) => [task.id as string, task]));
+  const byId = new Map([...tasks.values()].map((task) => [task.id, task]));
   let last: Date | undefined;
   for (const task of [...tasks.values()].sort((a, b) => a.position - b.position)) {
     let earliest = load.at(readyDays.get(task.code) ?? notBefore, 9);
     if (earliest < load.at(notBefore, 9)) earliest = load.at(notBefore, 9);
     let startable = true;
-    for (const link of task.predecessors as Presentable[]) {
+    for (const link of task.predecessors) {
       const before = finished.get(byId.get(link.predecessorId)!.code);
       if (!before) startable = false;
       else earliest = new Date(Math.max(earliest.getTime(), before.getTime() + link.minWaitMinutes * 60_000));
@@ -129,7 +132,7 @@ export async function workOn(
 }
 
 /** Time on the rack: begun when it can, finished when it is over. */
-async function cure(load: Loader, task: Presentable, earliest: Date): Promise<Date | undefined> {
+async function cure(load: Loader, task: TaskWithStatus, earliest: Date): Promise<Date | undefined> {
   if (earliest > load.now) return undefined;
   const end = new Date(earliest.getTime() + task.cureMinutes * 60_000);
   if (end > load.now) {
@@ -142,17 +145,17 @@ async function cure(load: Loader, task: Presentable, earliest: Date): Promise<Da
 
 async function work(
   load: Loader,
-  task: Presentable,
+  task: TaskWithStatus,
   earliest: Date,
   finished: Map<string, Date>,
-  byId: Map<string, Presentable>,
+  byId: Map<string, TaskWithStatus>,
 ): Promise<Date | undefined> {
   const minutes = Math.max(
     5,
     Math.round(load.between(task.minMinutes, task.maxMinutes) * 0.35 + task.handsOnMinutes * 0.65),
   );
   let slot = load.slot(earliest, minutes);
-  for (const link of task.predecessors as Presentable[]) {
+  for (const link of task.predecessors) {
     for (const { fromMinutes, toMinutes } of link.forbiddenIntervals as { fromMinutes: number; toMinutes: number }[]) {
       const before = finished.get(byId.get(link.predecessorId)!.code)!;
       const elapsed = slot ? (slot.start.getTime() - before.getTime()) / 60_000 : 0;
@@ -172,8 +175,8 @@ async function work(
 
 /** Uses every part that a job's tasks needed, on the days the tasks were finished. */
 export async function useParts(load: Loader, jobId: string, when: string): Promise<void> {
-  const needs = await load.do('partNeeds', { jobId, first: 100 }, when);
-  for (const { node } of needs.rows as { node: Presentable }[]) {
+  const needs = await load.do<Page<CompleteNeed>>('partNeeds', { jobId, first: 100 }, when);
+  for (const { node } of needs.rows) {
     if (node.status === 'onHand') await load.do('usePart', { id: node.id, version: node.version }, when);
   }
 }

@@ -5,7 +5,7 @@ import { Temporal } from 'temporal-polyfill';
 import { areas } from '../src/app.module.js';
 import type { Transaction } from '../src/platform/database/database.js';
 import { dayIn, runWithin } from '../src/platform/operation/execute.js';
-import type { Operation, OperationContext, Presentable } from '../src/platform/operation/operation.js';
+import type { Operation, OperationContext } from '../src/platform/operation/operation.js';
 import { noThreads } from '../src/platform/workers/pool.js';
 
 const operations = new Map<string, Operation>(
@@ -16,6 +16,12 @@ export interface Slot {
   personId: string;
   start: Date;
   end: Date;
+}
+
+/** A record as far as most steps of the demo look at it. */
+export interface Told {
+  id: string;
+  version: number;
 }
 
 const OPENS = 9;
@@ -66,8 +72,11 @@ export class Loader {
     return low + (high - low) * this.probability();
   }
 
-  /** Does one operation as the owner, at noon of a day or at a moment, never later than now. */
-  async do(name: string, input: object, when: string | Date = this.now): Promise<Presentable> {
+  /**
+   * Does one operation as the owner, at noon of a day or at a moment, never later than now.
+   * @typeParam R what the caller knows that the operation of this name hands over
+   */
+  async do<R = Told>(name: string, input: object, when: string | Date = this.now): Promise<R> {
     const operation = operations.get(name);
     if (!operation) throw new Error(`The demo asks for an operation that is not there: ${name}`);
     const moment = when instanceof Date ? when : this.at(when, 12);
@@ -86,7 +95,7 @@ export class Loader {
       afterCommit: () => {},
     };
     try {
-      return await runWithin(context, operation, input);
+      return (await runWithin(context, operation, input)) as R;
     } catch (error) {
       throw new Error(
         `The demo could not be loaded: ${name} at ${now.toISOString()}: ${error instanceof Error ? error.message : String(error)}`,

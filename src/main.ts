@@ -12,7 +12,7 @@ import { settlePlans, startReplanning } from './plan/background/replanner.js';
 import { openDatabase } from './platform/database/open.js';
 import { projectRoot } from './platform/launch/root.js';
 import { faultsTo, makeLog } from './platform/observability/observability.js';
-import { type AppContext, inTransaction } from './platform/operation/execute.js';
+import { type AppContext, readInTransaction } from './platform/operation/execute.js';
 import { Closing } from './platform/rest/availability.js';
 import { loadSettings, type Settings, StartError } from './platform/settings.js';
 import { askedThreads, backgroundThreads } from './platform/workers/pool.js';
@@ -130,7 +130,7 @@ async function greet(
   const briefings: string[] = [];
   for (const { id } of await listShops(appContext.database)) {
     briefings.push(
-      briefingText(await inTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
+      briefingText(await readInTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
       '',
     );
   }

@@ -116,6 +116,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
   const part = (id: string): AwaitedPart => {
     const days = 5 + Math.floor(random() * 40);
     return {
+      needId: id,
       partName: 'Part',
       quantity: '1',
       supplierName: 'Tarn',

@@ -2,9 +2,10 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { supersede } from '../engine/interchange/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
-import { type OperationContext, type Presentable, query, workers } from '../platform/operation/operation.js';
+import { asColumns } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { type OperationContext, query, workers } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { id, text } from '../platform/shapes.js';
 import { completeParts, withMakerNumbers } from './catalogue.queries.js';
 import {
@@ -24,7 +25,9 @@ import { FastenerFacts, ThreadSurface } from './fastener.shapes.js';
 import { named, supersessions } from './substitutes.queries.js';
 
 /** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
-function withFastener(columns: Record<string, unknown>): Record<string, unknown> {
+function withFastener<C extends { fastener?: string | null | undefined; designedToFail?: boolean | undefined }>(
+  columns: C,
+): C {
   if (typeof columns.fastener !== 'string') return columns;
   return fastenerFacts(columns.fastener, '/fastener').designedToFail ? { ...columns, designedToFail: true } : columns;
 }
@@ -59,14 +62,19 @@ async function checkSupersession(context: OperationContext, partId: string, newI
 }
 
 /** @throws Invalid when a claim says two things at once */
-function checkClaim(claim: Record<string, unknown>): void {
+function checkClaim(claim: {
+  fromYear?: number | null | undefined;
+  toYear?: number | null | undefined;
+  refuted?: boolean | undefined;
+  provenHere?: boolean | undefined;
+}): void {
   if (typeof claim.fromYear === 'number' && typeof claim.toYear === 'number' && claim.toYear < claim.fromYear)
     throw new Invalid([{ detail: 'must not lie before fromYear', pointer: '/toYear' }]);
   if (claim.refuted === true && claim.provenHere === true)
     throw new Invalid([{ detail: 'what was found not to serve cannot be proven to serve', pointer: '/provenHere' }]);
 }
 
-async function checkParts(context: OperationContext, input: Presentable): Promise<void> {
+async function checkParts(context: OperationContext, input: { partId: string; servesForId: string }): Promise<void> {
   if (input.partId === input.servesForId)
     throw new Invalid([{ detail: 'a part always serves for itself', pointer: '/servesForId' }]);
   const found = await context.tx.part.findMany({
@@ -90,85 +98,81 @@ export const catalogueOperations = [
     output: FastenerFacts,
     run: async (_call, { designation, surface }) => fastenerFacts(designation, '/designation', surface ?? 'dry'),
   }),
-  ...records({
+  ...crudOperations({
     name: 'supplier',
     plural: 'suppliers',
-    rows: (tx) => tx.supplier,
+    table: 'supplier',
     shape: Supplier,
     create: SupplierCreate,
     change: SupplierChange,
     sorts: ['name', 'createdAt'],
   }),
-  ...derived(
-    records({
-      name: 'part',
-      plural: 'parts',
-      rows: (tx) => tx.part,
-      include: withMakerNumbers,
-      shape: Part,
-      create: PartCreate,
-      change: PartChange,
-      writers: workers,
-      filters: {
-        family: text(60).nullish(),
-        designedToFail: z.boolean().nullish(),
-        search: text(80).nullish().meta({
-          description: "Somewhere in the name, or in a maker's number, with or without its dashes and blanks.",
-        }),
-      },
-      where: async (filters, context) => ({
-        ...(filters.family ? { family: filters.family } : {}),
-        ...(typeof filters.designedToFail === 'boolean' ? { designedToFail: filters.designedToFail } : {}),
-        ...(filters.search
-          ? {
-              OR: [
-                { name: { contains: literally(filters.search as string), mode: 'insensitive' } },
-                { id: { in: await partsNumbered(context, filters.search as string) } },
-              ],
-            }
-          : {}),
+  ...crudOperations({
+    name: 'part',
+    plural: 'parts',
+    table: 'part',
+    include: withMakerNumbers,
+    shape: Part,
+    create: PartCreate,
+    change: PartChange,
+    writers: workers,
+    filters: {
+      family: text(60).nullish(),
+      designedToFail: z.boolean().nullish(),
+      search: text(80).nullish().meta({
+        description: "Somewhere in the name, or in a maker's number, with or without its dashes and blanks.",
       }),
-      sorts: ['name', 'family', 'createdAt'],
-      async onCreate(context, input) {
-        // A new part supersedes nothing yet, so no circle can close.
-        if (input.supersededById) await findOne(context.tx.part, 'part', input.supersededById);
-        const { makerNumbers, ...columns } = withFastener(asColumns(PartCreate, input));
-        const { id: partId } = await context.tx.part.create({
-          data: { shopId: context.shop.id, ...columns } as never,
-        });
-        await writeMakerNumbers(context, partId, makerNumbers as MakerNumber[]);
-        return findOne(context.tx.part, 'part', partId, withMakerNumbers);
-      },
-      async onChange(context, before, columns) {
-        if (typeof columns.supersededById === 'string')
-          await checkSupersession(context, before.id, columns.supersededById);
-        const { makerNumbers, ...changed } = withFastener(columns);
-        if (makerNumbers) await writeMakerNumbers(context, before.id, makerNumbers as MakerNumber[]);
-        return changed;
-      },
-      async onArchive(context, before) {
-        const open = await context.tx.partNeed.count({
-          where: { partId: before.id, usedDate: null, archivedAt: null },
-        });
-        if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
-        const kits = await context.tx.kitPart.findMany({
-          where: { partId: before.id, kit: { archivedAt: null } },
-          select: { kit: { select: { name: true } } },
-        });
-        if (kits.length > 0)
-          throw new Conflict(
-            'in-kit',
-            `It belongs to ${kits.map(({ kit }) => kit.name).join(', ')}; take it out of there first.`,
-          );
-      },
+    },
+    where: async (filters, context) => ({
+      ...(filters.family ? { family: filters.family } : {}),
+      ...(typeof filters.designedToFail === 'boolean' ? { designedToFail: filters.designedToFail } : {}),
+      ...(filters.search
+        ? {
+            OR: [
+              { name: { contains: literally(filters.search), mode: 'insensitive' } },
+              { id: { in: await partsNumbered(context, filters.search) } },
+            ],
+          }
+        : {}),
     }),
-    completeParts,
-  ),
-  ...records({
+    sorts: ['name', 'family', 'createdAt'],
+    async onCreate(context, input) {
+      // A new part supersedes nothing yet, so no circle can close.
+      if (input.supersededById) await findOne(context.tx.part, 'part', input.supersededById);
+      const { makerNumbers, ...columns } = withFastener(asColumns(PartCreate, input));
+      const { id: partId } = await context.tx.part.create({ data: { shopId: context.shop.id, ...columns } });
+      await writeMakerNumbers(context, partId, makerNumbers);
+      return findOne(context.tx.part, 'part', partId, withMakerNumbers);
+    },
+    async onChange(context, before, columns) {
+      if (typeof columns.supersededById === 'string')
+        await checkSupersession(context, before.id, columns.supersededById);
+      const { makerNumbers, ...changed } = withFastener(columns);
+      if (makerNumbers) await writeMakerNumbers(context, before.id, makerNumbers);
+      return changed;
+    },
+    async onArchive(context, before) {
+      const open = await context.tx.partNeed.count({
+        where: { partId: before.id, usedDate: null, archivedAt: null },
+      });
+      if (open > 0) throw new Conflict('part-needed', 'Tasks still need this part; take those needs back first.');
+      const kits = await context.tx.kitPart.findMany({
+        where: { partId: before.id, kit: { archivedAt: null } },
+        select: { kit: { select: { name: true } } },
+      });
+      if (kits.length > 0)
+        throw new Conflict(
+          'in-kit',
+          `It belongs to ${kits.map(({ kit }) => kit.name).join(', ')}; take it out of there first.`,
+        );
+    },
+    complete: completeParts,
+  }),
+  ...crudOperations({
     name: 'interchange',
     plural: 'interchanges',
     what: 'interchange claim',
-    rows: (tx) => tx.interchange,
+    table: 'interchange',
     shape: Interchange,
     create: InterchangeCreate,
     change: InterchangeChange,
@@ -182,7 +186,7 @@ export const catalogueOperations = [
         'interchange claim',
         (
           await context.tx.interchange.create({
-            data: { shopId: context.shop.id, ...asColumns(InterchangeCreate, input) } as never,
+            data: { shopId: context.shop.id, ...asColumns(InterchangeCreate, input) },
           })
         ).id,
       );

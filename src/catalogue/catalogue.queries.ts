@@ -1,17 +1,24 @@
 /** Catalogue entries with what the bins, the orders and a fastener's designation say of them. */
 import { Decimal } from 'decimal.js';
 import { toDecimal } from '../platform/money.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
-import { groupBy } from '../platform/operation/rows.js';
-import { completeStock } from '../stock/reservations.js';
+import { groupBy } from '../platform/operation/group-by.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
+import { type CompleteStock, completeStock } from '../stock/reservations.js';
 import { fastenerFacts } from './fastener.js';
 
 /** A part's numbers as they were given, always fetched with it. */
 export const withMakerNumbers = { makerNumbers: { orderBy: { position: 'asc' as const } } };
 
-export async function completeParts(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
-  const ids = rows.map((row) => row.id as string);
-  const stock = groupBy(await stockOfParts(context, ids), (row) => row.partId as string);
+/** A catalogue entry with what is on hand and coming of it. */
+export type CompletePart = Awaited<ReturnType<typeof completeParts>>[number];
+
+export async function completeParts(
+  context: OperationContext,
+  rows: readonly Stored<'part', typeof withMakerNumbers>[],
+) {
+  const ids = rows.map((row) => row.id);
+  const stock = groupBy(await stockOfParts(context, ids), (row) => row.partId);
   const coming =
     ids.length === 0
       ? []
@@ -38,7 +45,7 @@ export async function completeParts(context: OperationContext, rows: Presentable
 }
 
 /** What is on hand of some parts, fullest bins first. */
-export async function stockOfParts(context: OperationContext, partIds: string[]): Promise<Presentable[]> {
+export async function stockOfParts(context: OperationContext, partIds: string[]): Promise<CompleteStock[]> {
   if (partIds.length === 0) return [];
   return completeStock(
     context,
@@ -49,7 +56,7 @@ export async function stockOfParts(context: OperationContext, partIds: string[])
   );
 }
 
-export async function partsByIds(context: OperationContext, ids: string[]): Promise<Presentable[]> {
+export async function partsByIds(context: OperationContext, ids: string[]): Promise<CompletePart[]> {
   return completeParts(
     context,
     await context.tx.part.findMany({ where: { id: { in: ids } }, include: withMakerNumbers }),

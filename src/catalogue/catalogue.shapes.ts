@@ -1,6 +1,17 @@
 import { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
-import { choice, editableFields, id, instant, int, longText, quantityOrNone, shape, text } from '../platform/shapes.js';
+import {
+  choice,
+  editableFields,
+  id,
+  instant,
+  int,
+  longText,
+  quantityOrNone,
+  shape,
+  storedAsJson,
+  text,
+} from '../platform/shapes.js';
 import { FastenerFacts } from './fastener.shapes.js';
 
 export const InterchangeEvidence = choice('InterchangeEvidence', ['seenFitted', 'supplierSays', 'measuredSame']);
@@ -60,7 +71,7 @@ export const Part = shape(
     fastenerFacts: FastenerFacts.nullable(),
     designedToFail: z.boolean(),
     fits: z.array(MachineKind),
-    fitsModels: z.array(MachineModel),
+    fitsModels: storedAsJson(z.array(MachineModel)),
     reorderPoint: z.number().nullable(),
     supersededById: id.nullable(),
     quantityOnHand: z.number(),

@@ -1,14 +1,15 @@
 /** Kits: parts that consist of others. */
 import { z } from 'zod';
+import { at } from '../engine/look-up.js';
 import { toDecimal } from '../platform/money.js';
-import { findOne } from '../platform/operation/crud-operations.js';
-import { type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
-import { groupBy } from '../platform/operation/rows.js';
+import { groupBy } from '../platform/operation/group-by.js';
+import { type OperationContext, query } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { Kit } from './kits.shapes.js';
 
 /** What some parts consist of, in the order in which it was given; an empty list for one that is no kit. */
-export async function kitsOf(context: OperationContext, parts: readonly Presentable[]): Promise<Presentable[]> {
+export async function kitsOf(context: OperationContext, parts: readonly { id: string; version: number }[]) {
   const rows = await context.tx.kitPart.findMany({
     where: { kitId: { in: parts.map((part) => part.id) } },
     include: { part: { select: { name: true } } },
@@ -26,8 +27,8 @@ export async function kitsOf(context: OperationContext, parts: readonly Presenta
   }));
 }
 
-export async function kitOf(context: OperationContext, partId: string): Promise<Presentable> {
-  return (await kitsOf(context, [await findOne(context.tx.part, 'part', partId)]))[0];
+export async function kitOf(context: OperationContext, partId: string) {
+  return at(await kitsOf(context, [await findOne(context.tx.part, 'part', partId)]), 0);
 }
 
 /** Why an order line is none for a need of another part, and what to do where its part is a kit that holds the other. */

@@ -13,15 +13,17 @@ import {
   type Way,
   waysToServe,
 } from '../engine/interchange/index.js';
+import { at } from '../engine/look-up.js';
 import { NotFound } from '../platform/errors.js';
-import { type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
+import { type OperationContext, query } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { id, text } from '../platform/shapes.js';
 import { partsByIds } from './catalogue.queries.js';
-import { byDesignation, type FastenerPart } from './fastener-verdict.js';
+import { byDesignation } from './fastener-verdict.js';
 import { Substitutes, year } from './substitutes.shapes.js';
 
 /** What a confidence from a guess to certainty is computed as; nothing anybody claims is quite certain. */
-const probabilities: Record<number, number> = { 1: 0.2, 2: 0.4, 3: 0.6, 4: 0.8, 5: 0.95 };
+const probabilities = [0, 0.2, 0.4, 0.6, 0.8, 0.95] as const;
 
 const superseded = 'superseded:';
 
@@ -31,7 +33,7 @@ export async function supersessions(context: OperationContext): Promise<Superses
     where: { supersededById: { not: null } },
     select: { id: true, supersededById: true },
   });
-  return rows.map((row) => ({ oldId: row.id, newId: row.supersededById! }));
+  return rows.flatMap(({ id: oldId, supersededById: newId }) => (newId === null ? [] : [{ oldId, newId }]));
 }
 
 /** Every standing claim. That a maker sells one number in place of another counts as its word that the new one serves. */
@@ -47,20 +49,20 @@ async function claimsOf(context: OperationContext): Promise<{ claims: Claim[]; l
       ...rows.map((row): Claim => ({
         ...row,
         conditions: conditionsOf(row),
-        confidence: probabilities[row.confidence]!,
+        confidence: at(probabilities, row.confidence),
       })),
       ...links.map(({ oldId, newId }): Claim => ({
         id: `${superseded}${oldId}`,
         partId: newId,
         servesForId: oldId,
         evidence: 'supplierSays',
-        confidence: probabilities[5]!,
+        confidence: at(probabilities, 5),
       })),
     ],
   };
 }
 
-const conditionsOf = ({ position, mounting, fromYear, toYear, conditions }: Presentable): Conditions => ({
+const conditionsOf = ({ position, mounting, fromYear, toYear, conditions }: Stored<'interchange'>): Conditions => ({
   position,
   mounting,
   fromYear,
@@ -103,7 +105,7 @@ const stepOf = ({ claimId, ...step }: Step) => ({ ...step, claimId: claimId.star
 const touches = ({ partId, servesForId, path }: Contradiction, wantedId: string): boolean =>
   partId === wantedId || servesForId === wantedId || path.some((step) => step.servesForId === wantedId);
 
-async function substitutesFor(context: OperationContext, partId: string, place: Circumstances): Promise<Presentable> {
+async function substitutesFor(context: OperationContext, partId: string, place: Circumstances) {
   const [wanted] = await partsByIds(context, [partId]);
   if (!wanted) throw new NotFound('part', partId);
   const { claims, links } = await claimsOf(context);
@@ -114,19 +116,17 @@ async function substitutesFor(context: OperationContext, partId: string, place: 
     ...ways.flatMap((way) => way.path.map((step) => step.partId)),
     ...against.flatMap((one) => [one.partId, ...one.path.flatMap((step) => [step.partId, step.servesForId])]),
   ]);
-  const parts = new Map((await partsByIds(context, [...told])).map((part) => [part.id as string, part]));
-  const names = new Map([...parts].map(([one, part]) => [one, part.name as string]));
+  const parts = new Map((await partsByIds(context, [...told])).map((part) => [part.id, part]));
+  const names = new Map([...parts].map(([one, part]) => [one, part.name]));
   return {
     partId,
     ways: ways.map((way) => {
       const part = parts.get(way.partId);
-      const { refused, reasons } = part
-        ? byDesignation(wanted as FastenerPart, part as FastenerPart)
-        : { refused: false, reasons: [] };
+      const { refused, reasons } = part ? byDesignation(wanted, part) : { refused: false, reasons: [] };
       return {
         ...way,
         path: way.path.map(stepOf),
-        partName: names.get(way.partId),
+        partName: names.get(way.partId) ?? '',
         allowed: !wanted.designedToFail && !refused && way.contradictedBy.length === 0,
         quantityFree: part?.quantityFree ?? 0,
         conditions: describeConditions(way.conditions) || null,

@@ -1,6 +1,6 @@
 /** Parts that may stand in for another: by what the shop has claimed, or by the rules for fasteners. */
 import { type Joint, rankSubstitutes } from '../engine/fastener/index.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { byDesignation, fastenerOf, type FastenerPart } from './fastener-verdict.js';
 import { named, onlyEqual, substitutesOf } from './substitutes.queries.js';
 
@@ -21,7 +21,7 @@ const REFUSED_SHOWN = 5;
  */
 export async function substituteParts(
   context: OperationContext,
-  part: Presentable,
+  part: FastenerPart & { id: string },
   joint: Joint = {},
 ): Promise<SubstitutePart[]> {
   const claimed = await claimedParts(context, part);
@@ -29,9 +29,9 @@ export async function substituteParts(
   return [...claimed, ...equivalents.filter((one) => !claimed.some((claim) => claim.partId === one.partId))];
 }
 
-async function claimedParts(context: OperationContext, part: Presentable): Promise<SubstitutePart[]> {
+async function claimedParts(context: OperationContext, part: FastenerPart & { id: string }): Promise<SubstitutePart[]> {
   const ways = await substitutesOf(context, part.id);
-  const ids = [part.id as string, ...ways.flatMap((way) => way.path.map((step) => step.partId))];
+  const ids = [part.id, ...ways.flatMap((way) => way.path.map((step) => step.partId))];
   const parts = await context.tx.part.findMany({
     where: { id: { in: ids } },
     select: { id: true, name: true, fastener: true, designedToFail: true },
@@ -39,9 +39,7 @@ async function claimedParts(context: OperationContext, part: Presentable): Promi
   const names = new Map(parts.map((one) => [one.id, one.name]));
   return ways.map((way) => {
     const offered = parts.find((one) => one.id === way.partId);
-    const { refused, reasons } = offered
-      ? byDesignation(part as FastenerPart, offered)
-      : { refused: false, reasons: [] };
+    const { refused, reasons } = offered ? byDesignation(part, offered) : { refused: false, reasons: [] };
     return {
       partId: way.partId,
       name: names.get(way.partId) ?? '',
@@ -55,7 +53,7 @@ async function claimedParts(context: OperationContext, part: Presentable): Promi
 /** The other fasteners of the catalogue that lie in a bin, judged by the engine's rules; the allowed ones first. */
 export async function equivalentFasteners(
   context: OperationContext,
-  part: Presentable,
+  part: FastenerPart & { id: string },
   joint: Joint,
 ): Promise<SubstitutePart[]> {
   const wanted = fastenerOf(part);
@@ -71,7 +69,10 @@ export async function equivalentFasteners(
   });
   const ranked = rankSubstitutes(
     wanted,
-    others.map((other) => ({ other, fastener: fastenerOf(other)! })),
+    others.flatMap((other) => {
+      const fastener = fastenerOf(other);
+      return fastener ? [{ other, fastener }] : [];
+    }),
     joint,
   );
   const allowed = ranked.filter((one) => one.verdict.allowed);

@@ -4,7 +4,7 @@ import { briefingText } from '../desk/briefing/briefing-text.js';
 import { runCommand, say } from '../opening/command.js';
 import { ports } from '../opening/ports.js';
 import { openDatabase } from '../platform/database/open.js';
-import { inTransaction } from '../platform/operation/execute.js';
+import { readInTransaction } from '../platform/operation/execute.js';
 import { loadSettings, StartError } from '../platform/settings.js';
 import { noThreads } from '../platform/workers/pool.js';
 import { listShops } from '../shop/open-shop.js';
@@ -25,7 +25,9 @@ await runCommand(async () => {
     const briefings: string[] = [];
     for (const { id } of shops)
       briefings.push(
-        briefingText(await inTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing)),
+        briefingText(
+          await readInTransaction(appContext, { shopId: id, role: 'owner', accessKeyId: null }, readBriefing),
+        ),
       );
     console.log(briefings.join('\n\n'));
   } finally {

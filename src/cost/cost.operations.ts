@@ -1,7 +1,7 @@
 /** The first estimate of a job, kept so that what it comes to in the end can be held against it. */
 import { z } from 'zod';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
-import { asDate } from '../platform/operation/crud-operations.js';
+import { asDate } from '../platform/operation/columns.js';
 import { command, type OperationContext } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { computeCosts, costByCause, type JobCostFacts, presentCost } from './cost.queries.js';

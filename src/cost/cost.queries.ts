@@ -16,16 +16,16 @@ import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
 import { NotFound, Refused } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
-import { asDay } from '../platform/operation/crud-operations.js';
+import { asDay } from '../platform/operation/columns.js';
 import {
   children,
   computed,
   type OperationContext,
   parentOf,
-  type Presentable,
   priceReaders,
   query,
 } from '../platform/operation/operation.js';
+import type { AnyDecimal } from '../platform/operation/row.js';
 import { id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { labourByJobAndDay } from '../work/labour.js';
@@ -310,6 +310,7 @@ function soldFor(
 }
 
 type Figure = Parameters<typeof toDecimal>[0];
+/** As the first estimate was kept. */
 export interface FirstEstimateRow {
   estimatedDate: Date;
   purchase: Figure;
@@ -319,9 +320,9 @@ export interface FirstEstimateRow {
   space: Figure;
   other: Figure;
   surprises: Figure;
-  low: Figure;
-  likely: Figure;
-  high: Figure;
+  low: AnyDecimal;
+  likely: AnyDecimal;
+  high: AnyDecimal;
 }
 
 /** The full cost in the end by cause, as it looks now: what is spent and what is still likely to come. */
@@ -339,22 +340,29 @@ export function costByCause({ statement, bears, purchase, estimateToComplete }: 
 }
 
 /** Now less first, by cause; null where no first estimate was kept. */
-function varianceOf(facts: JobCostFacts): Presentable | null {
+function varianceOf(facts: JobCostFacts) {
   const { firstEstimate: first } = facts;
   if (!first) return null;
   const now = costByCause(facts);
-  const causes = Object.keys(now) as (keyof typeof now)[];
-  const change = Object.fromEntries(causes.map((cause) => [cause, now[cause].minus(toDecimal(first[cause]))]));
+  const change = {
+    purchase: now.purchase.minus(toDecimal(first.purchase)),
+    labour: now.labour.minus(toDecimal(first.labour)),
+    parts: now.parts.minus(toDecimal(first.parts)),
+    paint: now.paint.minus(toDecimal(first.paint)),
+    space: now.space.minus(toDecimal(first.space)),
+    other: now.other.minus(toDecimal(first.other)),
+    surprises: now.surprises.minus(toDecimal(first.surprises)),
+  };
   return { ...change, total: Decimal.sum(...Object.values(change)) };
 }
 
-const firstEstimateOf = (first: FirstEstimateRow): Presentable => ({
+const firstEstimateOf = (first: FirstEstimateRow) => ({
   estimatedDate: first.estimatedDate,
   total: { low: first.low, likely: first.likely, high: first.high },
 });
 
 /** The facts in the shape's words. */
-export function presentCost(facts: JobCostFacts): Presentable {
+export function presentCost(facts: JobCostFacts) {
   const { statement, purchase, bears, sold, margin } = facts;
   const reasons = [
     `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
@@ -381,8 +389,8 @@ export function presentCost(facts: JobCostFacts): Presentable {
   ];
   return {
     jobId: facts.jobId,
-    purchase: bears ? purchase.share : 0,
-    harvested: bears ? purchase.harvested : 0,
+    purchase: bears ? purchase.share : new Decimal(0),
+    harvested: bears ? purchase.harvested : new Decimal(0),
     parts: statement.parts,
     consumables: statement.consumables,
     selling: statement.selling,

@@ -2,7 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { allocate, roundAmount } from '../engine/money/index.js';
 import { toDecimal } from '../platform/money.js';
-import { asDay } from '../platform/operation/crud-operations.js';
+import { asDay } from '../platform/operation/columns.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 
 export interface Purchase {

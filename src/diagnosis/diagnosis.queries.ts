@@ -2,14 +2,8 @@ import { z } from 'zod';
 import { Machine } from '../machines/machines.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
-import {
-  children,
-  computed,
-  type OperationContext,
-  parentOf,
-  type Presentable,
-  query,
-} from '../platform/operation/operation.js';
+import { children, computed, type OperationContext, parentOf, query } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
@@ -17,7 +11,7 @@ import { Finding, SafetyCheck, SafetyStatus } from './diagnosis.shapes.js';
 import { isSafetyCheck, requiredChecks, requirement, type SafetyRequirement } from './safety-checks.js';
 
 /** A finding's row with what its measurement says. */
-export function withinLimits(row: Presentable): Presentable {
+export function withinLimits(row: Stored<'finding'>) {
   const value = row.measuredValue === null ? null : Number(row.measuredValue);
   const low = row.limitLow === null ? null : Number(row.limitLow);
   const high = row.limitHigh === null ? null : Number(row.limitHigh);
@@ -33,12 +27,17 @@ export const lacksPart = {
   OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }],
 } satisfies Prisma.FindingWhereInput;
 
+export type CompleteFinding = ReturnType<typeof withinLimits> & { nextStep: string | null };
+
 /** Findings' rows with what their measurements say and what is still to be recorded: one statement, however many. */
-export async function completeFindings(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
+export async function completeFindings(
+  context: OperationContext,
+  rows: readonly Stored<'finding'>[],
+): Promise<CompleteFinding[]> {
   const lacking = new Set(
     (
       await context.tx.finding.findMany({
-        where: { ...lacksPart, id: { in: rows.map((row) => row.id as string) } },
+        where: { ...lacksPart, id: { in: rows.map((row) => row.id) } },
         select: { id: true },
       })
     ).map((one) => one.id),
@@ -51,7 +50,7 @@ export async function completeFindings(context: OperationContext, rows: Presenta
   }));
 }
 
-export const withTitle = (row: Presentable): Presentable => ({
+export const withTitle = (row: Stored<'safetyCheck'>) => ({
   ...row,
   title: isSafetyCheck(row.check) ? requirement(row.check).title : row.check,
 });
@@ -61,7 +60,7 @@ export async function findingsBy(
   context: OperationContext,
   key: 'machineId' | 'jobId',
   ids: string[],
-): Promise<Presentable[]> {
+): Promise<CompleteFinding[]> {
   const rows = await context.tx.finding.findMany({
     where: { [key]: { in: ids }, archivedAt: null },
     orderBy: [{ foundDate: 'asc' }, { id: 'asc' }],
@@ -70,7 +69,10 @@ export async function findingsBy(
 }
 
 /** All safety checks of jobs as they were made, in that order. */
-export async function safetyChecksBy(context: OperationContext, jobIds: string[]): Promise<Presentable[]> {
+export async function safetyChecksBy(
+  context: OperationContext,
+  jobIds: string[],
+): Promise<ReturnType<typeof withTitle>[]> {
   const rows = await context.tx.safetyCheck.findMany({
     where: { jobId: { in: jobIds } },
     orderBy: [{ checkedDate: 'asc' }, { id: 'asc' }],
@@ -186,7 +188,7 @@ export const diagnosisRelations = [
     async compute(context, jobs) {
       const status = await safetyStatus(
         context,
-        jobs.map((job) => job.id as string),
+        jobs.map((job) => job.id),
       );
       return jobs.map((job) => status.get(job.id));
     },

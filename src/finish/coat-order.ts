@@ -1,7 +1,8 @@
 /** Where a coat lies among those on its surface: they are numbered from the metal outward, in the order in which they went on. */
 import { Refused } from '../platform/errors.js';
 import { dayIn } from '../platform/operation/execute.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 
 export interface CoatPlace {
   /** Absent while it is not recorded yet. */
@@ -15,7 +16,7 @@ export interface CoatPlace {
 export async function placeByTime(context: OperationContext, coat: CoatPlace): Promise<number> {
   const others = await othersOn(context, coat);
   const number =
-    1 + Math.max(0, ...others.filter((one) => one.appliedAt <= coat.appliedAt).map((one) => one.coatNumber as number));
+    1 + Math.max(0, ...others.filter((one) => one.appliedAt <= coat.appliedAt).map((one) => one.coatNumber));
   if (others.some((one) => one.coatNumber === number)) {
     await context.tx.coat.updateMany({
       where: { jobId: coat.jobId, surface: coat.surface, archivedAt: null, coatNumber: { gte: number } },
@@ -46,7 +47,7 @@ export async function requirePlace(context: OperationContext, coat: CoatPlace, c
   );
 }
 
-const othersOn = (context: OperationContext, { id, jobId, surface }: CoatPlace): Promise<Presentable[]> =>
+const othersOn = (context: OperationContext, { id, jobId, surface }: CoatPlace): Promise<Stored<'coat'>[]> =>
   context.tx.coat.findMany({
     where: { jobId, surface, archivedAt: null, ...(id ? { id: { not: id } } : {}) },
     orderBy: { coatNumber: 'asc' },

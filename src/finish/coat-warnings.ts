@@ -1,10 +1,14 @@
 /** What speaks against a coat by the conditions it went on in and by what lies under it. */
 import { type FinishWarning, type LayeredProduct, layerWarnings } from '../engine/cure/index.js';
 import { decidePaint, type PaintRefusal } from '../engine/weather/index.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { withRecoatWindows } from './recoat-windows.js';
 
-const asLayer = (product: Presentable): LayeredProduct => ({
+/** A coat with the can it came from. */
+export type CoatWithProduct = Stored<'coat', { product: { include: typeof withRecoatWindows } }>;
+
+export const asLayer = (product: Stored<'coatingProduct'>): LayeredProduct => ({
   name: product.name,
   family: product.family,
   role: product.role,
@@ -21,7 +25,7 @@ const codes: Record<PaintRefusal, string> = {
 };
 
 /** The product's limits against what was measured when the coat went on; what was not measured says nothing. */
-function conditionWarnings(coat: Presentable, product: Presentable): FinishWarning[] {
+function conditionWarnings(coat: Stored<'coat'>, product: Stored<'coatingProduct'>): FinishWarning[] {
   if (coat.airCelsius === null) return [];
   const limits = {
     minCelsius: Number(product.minCelsius),
@@ -39,7 +43,7 @@ function conditionWarnings(coat: Presentable, product: Presentable): FinishWarni
 }
 
 /** The coat directly beneath another on the same surface of the same job. */
-export function coatBeneath(coat: Presentable, coats: readonly Presentable[]): Presentable | undefined {
+export function coatBeneath<C extends Stored<'coat'>>(coat: Stored<'coat'>, coats: readonly C[]): C | undefined {
   return coats
     .filter(
       (other) =>
@@ -48,11 +52,11 @@ export function coatBeneath(coat: Presentable, coats: readonly Presentable[]): P
         other.id !== coat.id &&
         other.coatNumber < coat.coatNumber,
     )
-    .sort((a, b) => b.coatNumber - a.coatNumber || b.appliedAt - a.appliedAt)[0];
+    .sort((a, b) => b.coatNumber - a.coatNumber || b.appliedAt.getTime() - a.appliedAt.getTime())[0];
 }
 
 /** @param coats all standing coats of the coat's job, with their product */
-export function warningsFor(coat: Presentable, coats: readonly Presentable[]): FinishWarning[] {
+export function warningsFor(coat: CoatWithProduct, coats: readonly CoatWithProduct[]): FinishWarning[] {
   const beneath = coatBeneath(coat, coats);
   return [
     ...conditionWarnings(coat, coat.product),
@@ -61,12 +65,10 @@ export function warningsFor(coat: Presentable, coats: readonly Presentable[]): F
 }
 
 /** All coats of some jobs that were not archived, with their product, as they lie. One statement and one for the products. */
-export function coatsOfJobs(context: OperationContext, jobIds: readonly string[]): Promise<Presentable[]> {
+export function coatsOfJobs(context: OperationContext, jobIds: readonly string[]): Promise<CoatWithProduct[]> {
   return context.tx.coat.findMany({
     where: { jobId: { in: [...new Set(jobIds)] }, archivedAt: null },
     include: { product: { include: withRecoatWindows } },
     orderBy: [{ surface: 'asc' }, { coatNumber: 'asc' }, { appliedAt: 'asc' }],
   });
 }
-
-export { asLayer };

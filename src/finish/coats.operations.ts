@@ -1,13 +1,16 @@
 /** Applied coats and what thermometers showed where they stood. */
 import { z } from 'zod';
 import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { asColumns } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, workers } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { id, text } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { placeByTime, requirePlace } from './coat-order.js';
-import { coatBeneath, coatsOfJobs, warningsFor } from './coat-warnings.js';
+import { coatBeneath, coatsOfJobs, type CoatWithProduct, warningsFor } from './coat-warnings.js';
 import { statusesOf } from './curing.queries.js';
 import {
   Coat,
@@ -19,6 +22,7 @@ import {
   TemperatureReading,
 } from './finish.shapes.js';
 import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
+import { withRecoatWindows } from './recoat-windows.js';
 
 /**
  * Holds the coat's job, so that coats on it are numbered one at a time. A closed one may have them, as it may have ledger
@@ -31,7 +35,10 @@ async function holdJob(context: OperationContext, jobId: string): Promise<void> 
 }
 
 /** The other references a coat carries, each told apart when it is missing. */
-async function checkReferences(context: OperationContext, coat: Presentable): Promise<void> {
+async function checkReferences(
+  context: OperationContext,
+  coat: Partial<Record<'jobId' | 'productId' | 'placeId' | 'taskId', string | null>>,
+): Promise<void> {
   if (coat.productId) await findOne(context.tx.coatingProduct, 'coating product', coat.productId);
   if (coat.placeId) await findOne(context.tx.place, 'place', coat.placeId);
   if (coat.taskId) {
@@ -40,16 +47,16 @@ async function checkReferences(context: OperationContext, coat: Presentable): Pr
   }
 }
 
-function checkMoment(context: OperationContext, appliedAt: unknown): void {
-  if (new Date(appliedAt as string | Date) > context.now)
+function checkMoment(context: OperationContext, appliedAt: string | Date): void {
+  if (new Date(appliedAt) > context.now)
     throw new Invalid([{ detail: 'lies in the future; a coat is recorded once it is on', pointer: '/appliedAt' }]);
 }
 
 /** What speaks against the coat: its conditions and film, what lies beneath and above, and whether that was ready for it. */
 async function recoatWarnings(
   context: OperationContext,
-  coat: Presentable,
-  coats: Presentable[],
+  coat: CoatWithProduct,
+  coats: CoatWithProduct[],
 ): Promise<FinishWarning[]> {
   const film = filmWarnings(
     Number(coat.product.dryFilmMicrometres),
@@ -66,12 +73,12 @@ async function recoatWarnings(
 
 async function tooSoonOrLate(
   context: OperationContext,
-  coat: Presentable,
-  coats: Presentable[],
+  coat: CoatWithProduct,
+  coats: CoatWithProduct[],
 ): Promise<FinishWarning[]> {
   const beneath = coatBeneath(coat, coats);
   if (!beneath || beneath.appliedAt >= coat.appliedAt) return [];
-  const [status] = await statusesOf({ ...context, now: coat.appliedAt }, [beneath]);
+  const status = at(await statusesOf({ ...context, now: coat.appliedAt }, [beneath]), 0);
   if (status.recoat.allowedNow) return [];
   return [
     {
@@ -82,7 +89,10 @@ async function tooSoonOrLate(
 }
 
 /** The litres of a coat by its area, whatever is stated; null without an area. */
-async function computedLitres(context: OperationContext, coat: Presentable): Promise<string | null> {
+async function computedLitres(
+  context: OperationContext,
+  coat: Parameters<typeof litresOf>[0] & { productId: string },
+): Promise<string | null> {
   const product = await findOne(context.tx.coatingProduct, 'coating product', coat.productId);
   return litresOf({ ...coat, litresUsed: null }, product)?.toString() ?? null;
 }
@@ -105,19 +115,19 @@ const recordCoat = command({
     const litresUsed =
       litresOf(input, await findOne(context.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
     const { id: coatId } = await context.tx.coat.create({
-      data: { shopId: context.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed } as never,
+      data: { shopId: context.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed },
     });
     const coats = await coatsOfJobs(context, [input.jobId]);
-    const coat = coats.find((one) => one.id === coatId)!;
+    const coat = lookUp(new Map(coats.map((one) => [one.id, one])), coatId);
     await chargePaint(context, coat);
     return { ...coat, warnings: await recoatWarnings(context, coat, coats) };
   },
 });
 
-const coatRecords = records({
+const coatRecords = crudOperations({
   name: 'coat',
   plural: 'coats',
-  rows: (tx) => tx.coat,
+  table: 'coat',
   shape: Coat,
   create: CoatCreate,
   change: CoatChange,
@@ -128,7 +138,7 @@ const coatRecords = records({
     await holdJob(context, before.jobId);
     await checkReferences(context, { ...columns, jobId: before.jobId });
     if (columns.appliedAt) checkMoment(context, columns.appliedAt);
-    const after: Presentable = { ...before, ...columns };
+    const after = { ...before, ...columns };
     const moved =
       after.surface !== before.surface ||
       after.coatNumber !== before.coatNumber ||
@@ -146,7 +156,7 @@ const coatRecords = records({
     await unchargePaint(context, after.id, 'the coat was corrected');
     await chargePaint(context, {
       ...after,
-      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId),
+      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId, withRecoatWindows),
     });
   },
   async onArchive(context, before) {
@@ -155,10 +165,10 @@ const coatRecords = records({
 });
 
 const readings = [
-  ...records({
+  ...crudOperations({
     name: 'temperatureReading',
     plural: 'temperatureReadings',
-    rows: (tx) => tx.temperatureReading,
+    table: 'temperatureReading',
     shape: TemperatureReading,
     archives: false,
     filters: { placeId: id.nullish() },
@@ -183,7 +193,7 @@ const readings = [
       const humidity = [...byMoment.values()].map((one) =>
         one.humidityPercent === null || one.humidityPercent === undefined ? null : String(one.humidityPercent),
       );
-      const [written] = await context.tx.$queryRaw<{ added: number; changed: number }[]>`
+      const rows = await context.tx.$queryRaw<{ added: number; changed: number }[]>`
         WITH written AS (
           INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent")
           SELECT gen_random_uuid(), ${context.shop.id}::uuid, ${placeId}::uuid, one.*
@@ -193,7 +203,7 @@ const readings = [
           RETURNING (xmax = 0) AS is_new
         )
         SELECT count(*) FILTER (WHERE is_new)::int AS added, count(*) FILTER (WHERE NOT is_new)::int AS changed FROM written`;
-      return { placeId, received: given.length, ...written };
+      return { placeId, received: given.length, ...at(rows, 0) };
     },
   }),
 ];

@@ -1,12 +1,15 @@
 /** What bears on the curing of some coats, read once for any number of them, as plain data that a thread can take. */
 import { MINUTES_PER_DAY } from '../engine/days.js';
+import { lookUp } from '../engine/look-up.js';
 import { addDays } from '../platform/days.js';
-import { asDate } from '../platform/operation/crud-operations.js';
+import { asDate } from '../platform/operation/columns.js';
 import { dayIn } from '../platform/operation/execute.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
 import type { CoatFacts } from './coat-status.js';
+import type { CoatWithProduct } from './coat-warnings.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';
 
 /** A coat older than this is as cured as it will be. */
@@ -15,12 +18,17 @@ const MOST_PAST_DAYS = 730;
 const REACH_MILLISECONDS = 6 * 3_600_000;
 
 /** A constant number of statements. @param coats with `placeId` and `appliedAt` */
-export async function readCureRecords(context: OperationContext, coats: readonly Presentable[]): Promise<CureRecords> {
-  const placeIds = [
-    ...new Set(coats.map((coat) => coat.placeId as string | null).filter((one): one is string => one !== null)),
-  ];
+export async function readCureRecords(
+  context: OperationContext,
+  coats: readonly Pick<Stored<'coat'>, 'placeId' | 'appliedAt'>[],
+): Promise<CureRecords> {
+  const placeIds = [...new Set(coats.map((coat) => coat.placeId).filter((one) => one !== null))];
   const earliest = coats.reduce((least: Date, coat) => (coat.appliedAt < least ? coat.appliedAt : least), context.now);
-  const startDate = [dayIn(earliest, context.shop.timeZone), addDays(context.today, -MOST_PAST_DAYS)].sort()[1]!;
+  const [, startDate = context.today] = [
+    dayIn(earliest, context.shop.timeZone),
+    addDays(context.today, -MOST_PAST_DAYS),
+  ].sort();
+
   const places = await context.tx.place.findMany({ where: { id: { in: placeIds } } });
   const rows = await context.tx.temperatureReading.findMany({
     where: {
@@ -34,7 +42,7 @@ export async function readCureRecords(context: OperationContext, coats: readonly
   });
   const readings: CureRecords['readings'] = new Map(placeIds.map((placeId) => [placeId, []]));
   for (const row of rows)
-    readings.get(row.placeId)!.push({ atMinute: minuteOf(row.readAt), celsius: Number(row.celsius) });
+    lookUp(readings, row.placeId).push({ atMinute: minuteOf(row.readAt), celsius: Number(row.celsius) });
   const weather = await packedWeather(context, 'air');
   return {
     places: new Map(places.map((place) => [place.id, { name: place.name, place: enginePlace(place) }])),
@@ -48,7 +56,14 @@ export async function readCureRecords(context: OperationContext, coats: readonly
 }
 
 /** A stored coat with its product, as far as its curing goes. */
-export const coatFacts = ({ id, jobId, placeId, appliedAt, dryFilmMicrometres, product }: Presentable): CoatFacts => ({
+export const coatFacts = ({
+  id,
+  jobId,
+  placeId,
+  appliedAt,
+  dryFilmMicrometres,
+  product,
+}: Pick<CoatWithProduct, 'id' | 'jobId' | 'placeId' | 'appliedAt' | 'dryFilmMicrometres' | 'product'>): CoatFacts => ({
   id,
   jobId,
   placeId,
@@ -63,7 +78,8 @@ export const coatFacts = ({ id, jobId, placeId, appliedAt, dryFilmMicrometres, p
     handleMinutes: product.handleMinutes,
     assembleMinutes: product.assembleMinutes,
     fullMinutes: product.fullMinutes,
-    recoatMinutes: product.recoatMinutes,
+    // The column is written only through the shape.
+    recoatMinutes: product.recoatMinutes as unknown as CoatFacts['sheet']['recoatMinutes'],
     sensitivity: { rateDoublingCelsius: Number(product.rateDoublingCelsius) },
     dryFilmMicrometres: Number(product.dryFilmMicrometres),
   },

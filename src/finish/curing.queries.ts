@@ -1,7 +1,8 @@
 /** Where coats stand, and when the paint on the shop's jobs has cured. A constant number of statements, whatever their number. */
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { at, lookUp } from '../engine/look-up.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import type { StatusQuestion } from './coat-status.js';
-import { coatsOfJobs, warningsFor } from './coat-warnings.js';
+import { coatsOfJobs, type CoatWithProduct, warningsFor } from './coat-warnings.js';
 import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
@@ -16,34 +17,32 @@ export async function curing(context: OperationContext, jobIds: readonly string[
 
 /**
  * The standing of some coats, in their order.
- * @param rows stored coats, with or without their product
+ * @param rows coats as stored or as a reply tells them
  */
-export async function statusesOf(context: OperationContext, rows: readonly Presentable[]): Promise<Presentable[]> {
+export async function statusesOf(context: OperationContext, rows: readonly { id: string; jobId: string }[]) {
   const all = await coatsOfJobs(
     context,
-    rows.map((row) => row.jobId as string),
+    rows.map((row) => row.jobId),
   );
-  // A archived coat is not among its job's; its product is still known.
-  const missing = rows.filter((row) => !all.some((one) => one.id === row.id));
-  const products =
+  // An archived coat is not among its job's, yet its status is told as well.
+  const missing = rows.filter((row) => !all.some((one) => one.id === row.id)).map((row) => row.id);
+  const archived =
     missing.length > 0
-      ? await context.tx.coatingProduct.findMany({
-          where: { id: { in: missing.map((row) => row.productId as string) } },
-          include: withRecoatWindows,
+      ? await context.tx.coat.findMany({
+          where: { id: { in: missing } },
+          include: { product: { include: withRecoatWindows } },
         })
       : [];
-  const coats = rows.map(
-    (row): Presentable =>
-      all.find((one) => one.id === row.id) ?? { ...row, product: products.find((one) => one.id === row.productId) },
-  );
+  const stored = new Map([...all, ...archived].map((coat) => [coat.id, coat]));
+  const coats = rows.map((row) => lookUp(stored, row.id));
   const statuses = await context.compute(workerTasks.statuses, await questionOf(context, coats));
   return statuses.map((status, index) => ({
     ...status,
-    warnings: [...status.warnings, ...warningsFor(coats[index], all)],
+    warnings: [...status.warnings, ...warningsFor(at(coats, index), all)],
   }));
 }
 
-const questionOf = async (context: OperationContext, coats: readonly Presentable[]): Promise<StatusQuestion> => ({
+const questionOf = async (context: OperationContext, coats: readonly CoatWithProduct[]): Promise<StatusQuestion> => ({
   coats: coats.map(coatFacts),
   records: await readCureRecords(context, coats),
   nowMinute: minuteOf(context.now),

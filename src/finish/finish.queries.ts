@@ -1,8 +1,9 @@
 /** Coats as they stand, and where they hang on other records. */
 import { z } from 'zod';
 import { systemWarnings } from '../engine/cure/index.js';
-import { findOne } from '../platform/operation/crud-operations.js';
+import { at } from '../engine/look-up.js';
 import { children, computed, parentOf, query } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { Job } from '../work/work.shapes.js';
 import { asLayer } from './coat-warnings.js';
@@ -19,8 +20,7 @@ export const coatStatusQuery = query({
   output: CoatStatus,
   async run(context, input) {
     const coat = await findOne(context.tx.coat, 'coat', input.id);
-    const [status] = await statusesOf(context, [coat]);
-    return status;
+    return at(await statusesOf(context, [coat]), 0);
   },
 });
 

@@ -96,7 +96,9 @@ export interface TaskCoat {
 
 /** Of each task of some jobs that has its coat on record, the latest one, as old as it is by now. */
 export async function taskCoats(context: OperationContext, jobIds: readonly string[]): Promise<TaskCoat[]> {
-  const coats = (jobIds.length === 0 ? [] : await coatsOfJobs(context, jobIds)).filter((coat) => coat.taskId !== null);
+  const coats = (jobIds.length === 0 ? [] : await coatsOfJobs(context, jobIds)).flatMap(({ taskId, ...coat }) =>
+    taskId === null ? [] : [{ ...coat, taskId }],
+  );
   if (coats.length === 0) return [];
   const ages = await context.compute(workerTasks.ages, {
     coats: coats.map(coatFacts),

@@ -2,9 +2,10 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { type PaintCan, paintNeed, type ProductNeed as Need, systemWarnings } from '../engine/cure/index.js';
+import { lookUp } from '../engine/look-up.js';
 import { Invalid, NotFound } from '../platform/errors.js';
-import { findOne } from '../platform/operation/crud-operations.js';
-import { type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
+import { type OperationContext, query } from '../platform/operation/operation.js';
+import { findOne, type Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import type { CautionCode } from '../work/cautions.js';
 import { asLayer } from './coat-warnings.js';
@@ -17,6 +18,7 @@ interface Area {
 }
 
 const withProducts = { coats: { orderBy: { position: 'asc' as const }, include: { product: true } } };
+type SystemWithProducts = Stored<'coatingSystem', typeof withProducts>;
 
 export const paintNeededQuery = query({
   name: 'paintNeeded',
@@ -38,9 +40,8 @@ export const paintNeededQuery = query({
     const reasons: string[] = [];
     const areas = input.areas ?? (await areasOfJob(context, input.jobId, reasons));
     const applied = await appliedCoats(context, input.jobId);
-    const products = [
-      ...new Map<string, Presentable>(system.coats.map((coat: Presentable) => [coat.productId, coat.product])).values(),
-    ];
+    const byId = new Map(system.coats.map((coat) => [coat.productId, coat.product]));
+    const products = [...byId.values()];
     const needs = needsOf(system, areas, applied, products, input.leftovers, reasons);
     const total = (of: (need: Need) => Decimal): Decimal =>
       needs.reduce((sum, need) => sum.plus(of(need)), new Decimal(0));
@@ -51,11 +52,11 @@ export const paintNeededQuery = query({
     return {
       systemId: system.id,
       areas,
-      products: needs.map((need) => ({ ...need, name: products.find((one) => one.id === need.productId)!.name })),
+      products: needs.map((need) => ({ ...need, name: lookUp(byId, need.productId).name })),
       purchaseCost: total((need) => need.purchaseCost),
       paintCost: total((need) => need.paintCost),
       dryFilmMicrometres: filmOf(system),
-      warnings: systemWarnings(system.coats.map((coat: Presentable) => asLayer(coat.product))),
+      warnings: systemWarnings(system.coats.map((coat) => asLayer(coat.product))),
       cautions: cautionsOf(products),
       reasons,
     };
@@ -94,10 +95,10 @@ async function appliedCoats(context: OperationContext, jobId: string | null | un
 
 /** Surfaces that want the same coats are computed together, then the products' needs are added up. */
 function needsOf(
-  system: Presentable,
+  system: SystemWithProducts,
   areas: readonly Area[],
   applied: ReadonlyMap<string, number>,
-  products: readonly Presentable[],
+  products: readonly Stored<'coatingProduct'>[],
   leftovers: { productId: string; litres: number }[],
   reasons: string[],
 ): Need[] {
@@ -112,7 +113,7 @@ function needsOf(
   let onHand = leftovers;
   const sums = new Map<string, Need>();
   for (const [done, its] of groups) {
-    const coats = system.coats.slice(done).map((coat: Presentable) => ({
+    const coats = system.coats.slice(done).map((coat) => ({
       productId: coat.productId,
       dryFilmMicrometres: coat.dryFilmMicrometres === null ? null : Number(coat.dryFilmMicrometres),
     }));
@@ -146,7 +147,7 @@ function added(before: Need | undefined, more: Need): Need {
   };
 }
 
-const canOf = (product: Presentable): PaintCan => ({
+const canOf = (product: Stored<'coatingProduct'>): PaintCan => ({
   id: product.id,
   volumeSolidsPercent: Number(product.volumeSolidsPercent),
   dryFilmMicrometres: Number(product.dryFilmMicrometres),
@@ -155,16 +156,13 @@ const canOf = (product: Presentable): PaintCan => ({
   containerPrice: new Decimal(String(product.containerPrice)),
 });
 
-const filmOf = (system: Presentable): number =>
+const filmOf = (system: SystemWithProducts): number =>
   system.coats
-    .reduce(
-      (sum: Decimal, coat: Presentable) => sum.plus(String(coat.dryFilmMicrometres ?? coat.product.dryFilmMicrometres)),
-      new Decimal(0),
-    )
+    .reduce((sum, coat) => sum.plus(String(coat.dryFilmMicrometres ?? coat.product.dryFilmMicrometres)), new Decimal(0))
     .toNumber();
 
 /** Every coat gives off vapour; alkyds and oils leave rags that heat themselves; some carry isocyanate. */
-function cautionsOf(products: readonly Presentable[]): CautionCode[] {
+function cautionsOf(products: readonly Stored<'coatingProduct'>[]): CautionCode[] {
   const oily = products.some((product) => /alkyd|oil|enamel/.test(product.family));
   const codes: CautionCode[] = ['solventVapour'];
   if (oily) codes.push('oilyRags');

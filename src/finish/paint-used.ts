@@ -5,15 +5,25 @@ import { roundAmount } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { toDecimal } from '../platform/money.js';
 import { dayIn } from '../platform/operation/execute.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { AnyDecimal } from '../platform/operation/row.js';
+import type { Stored } from '../platform/operation/stored.js';
+import type { CoatWithProduct } from './coat-warnings.js';
 
 const decimalsOfLitres = 4;
+
+type Figure = AnyDecimal | number | string;
+interface PaintedFilm {
+  litresUsed?: Figure | null | undefined;
+  squareMetres?: Figure | null | undefined;
+  dryFilmMicrometres?: Figure | null | undefined;
+}
 
 /**
  * @param coat with `litresUsed` as stated, or `squareMetres`, and `dryFilmMicrometres` where it was measured
  * @returns litres as stated, or area × film ÷ solids ÷ (1 − loss); null where neither litres nor area is known
  */
-export function litresOf(coat: Presentable, product: Presentable): Decimal | null {
+export function litresOf(coat: PaintedFilm, product: Stored<'coatingProduct'>): Decimal | null {
   if (coat.litresUsed != null) return toDecimal(coat.litresUsed);
   if (coat.squareMetres == null) return null;
   const spreading = practicalSpreadingSquareMetresPerLitre(
@@ -29,11 +39,11 @@ export function litresOf(coat: Presentable, product: Presentable): Decimal | nul
 }
 
 /** Charges the coat's job with its paint, at the can's price by the litre; a coat that nobody measured is not charged. */
-export async function chargePaint(context: OperationContext, coat: Presentable): Promise<void> {
+export async function chargePaint(context: OperationContext, coat: CoatWithProduct): Promise<void> {
   if (coat.litresUsed === null) return;
   const { name, containerPrice, containerLitres } = coat.product;
   const amount = roundAmount(
-    toDecimal(containerPrice).times(coat.litresUsed).div(containerLitres),
+    toDecimal(containerPrice).times(toDecimal(coat.litresUsed)).div(toDecimal(containerLitres)),
     context.shop.currency,
   );
   if (amount.isZero()) return;

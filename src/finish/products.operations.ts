@@ -1,8 +1,10 @@
 /** Coating products and the systems built of them. */
 import { type Fault, Invalid } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asColumns, findOne, records } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asColumns } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { text } from '../platform/shapes.js';
 import {
   CoatingProduct,
@@ -12,12 +14,15 @@ import {
   CoatingSystemChange,
   CoatingSystemCreate,
   CoatRole,
-  type RecoatWindow,
 } from './finish.shapes.js';
 import { withRecoatWindows, writeRecoatWindows } from './recoat-windows.js';
 
 /** What one field's own check cannot see: limits and stages in their order. */
-function checkProduct(product: Presentable): void {
+const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'] as const;
+type Figure = { toString(): string } | number;
+function checkProduct(
+  product: Record<'minCelsius' | 'maxCelsius' | 'referenceCelsius', Figure> & Record<(typeof stages)[number], number>,
+): void {
   const validationErrors: Fault[] = [];
   if (Number(product.minCelsius) >= Number(product.maxCelsius))
     validationErrors.push({ detail: 'must be warmer than minCelsius', pointer: '/maxCelsius' });
@@ -27,7 +32,6 @@ function checkProduct(product: Presentable): void {
   ) {
     validationErrors.push({ detail: 'must lie between minCelsius and maxCelsius', pointer: '/referenceCelsius' });
   }
-  const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'];
   stages.forEach((stage, index) => {
     const earlier = stages[index - 1];
     if (earlier && product[stage] < product[earlier])
@@ -36,10 +40,10 @@ function checkProduct(product: Presentable): void {
   if (validationErrors.length > 0) throw new Invalid(validationErrors);
 }
 
-const productOperations = records({
+const productOperations = crudOperations({
   name: 'coatingProduct',
   plural: 'coatingProducts',
-  rows: (tx) => tx.coatingProduct,
+  table: 'coatingProduct',
   include: withRecoatWindows,
   shape: CoatingProduct,
   create: CoatingProductCreate,
@@ -50,15 +54,15 @@ const productOperations = records({
     checkProduct(input);
     checkAmount(input.containerPrice, context.shop.currency, '/containerPrice');
     const { recoatMinutes, ...columns } = asColumns(CoatingProductCreate, input);
-    const { id } = await context.tx.coatingProduct.create({ data: { shopId: context.shop.id, ...columns } as never });
-    await writeRecoatWindows(context, id, recoatMinutes as RecoatWindow[]);
+    const { id } = await context.tx.coatingProduct.create({ data: { shopId: context.shop.id, ...columns } });
+    await writeRecoatWindows(context, id, recoatMinutes);
     return findOne(context.tx.coatingProduct, 'coating product', id, withRecoatWindows);
   },
   async onChange(context, before, { recoatMinutes, ...columns }) {
-    if (recoatMinutes) await writeRecoatWindows(context, before.id, recoatMinutes as RecoatWindow[]);
+    if (recoatMinutes) await writeRecoatWindows(context, before.id, recoatMinutes);
     checkProduct({ ...before, ...columns });
     if (columns.containerPrice !== undefined)
-      checkAmount(columns.containerPrice as string, context.shop.currency, '/containerPrice');
+      checkAmount(columns.containerPrice, context.shop.currency, '/containerPrice');
     return columns;
   },
 });
@@ -68,7 +72,7 @@ export const withCoats = { coats: { orderBy: { position: 'asc' as const } } };
 
 interface SystemCoatInput {
   productId: string;
-  dryFilmMicrometres?: number | null;
+  dryFilmMicrometres?: number | null | undefined;
 }
 
 async function writeCoats(context: OperationContext, systemId: string, coats: SystemCoatInput[]): Promise<void> {
@@ -95,10 +99,10 @@ async function writeCoats(context: OperationContext, systemId: string, coats: Sy
   });
 }
 
-const systemOperations = records({
+const systemOperations = crudOperations({
   name: 'coatingSystem',
   plural: 'coatingSystems',
-  rows: (tx) => tx.coatingSystem,
+  table: 'coatingSystem',
   shape: CoatingSystem,
   create: CoatingSystemCreate,
   change: CoatingSystemChange,
@@ -113,7 +117,7 @@ const systemOperations = records({
   },
   // The coats sent replace all there were; should the version turn out to be outdated, the transaction undoes it.
   async onChange(context, before, { coats, ...columns }) {
-    if (coats) await writeCoats(context, before.id, coats as SystemCoatInput[]);
+    if (coats) await writeCoats(context, before.id, coats);
     return columns;
   },
 });

@@ -2,8 +2,10 @@
 import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asDate, asDay, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, priceReaders } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { amount, day, id, text } from '../platform/shapes.js';
 import { LedgerEntry, LedgerKind, WrittenKind } from './ledger.shapes.js';
 
@@ -28,7 +30,7 @@ export interface LedgerLine {
 }
 
 /** Writes one entry. @throws Invalid for an amount the currency does not have; NotFound for a job that is not this shop's */
-export async function writeEntry(context: OperationContext, line: LedgerLine): Promise<Presentable> {
+export async function writeEntry(context: OperationContext, line: LedgerLine): Promise<Stored<'ledgerEntry'>> {
   const value = checkAmount(line.amount, context.shop.currency, '/amount');
   if (!value.greaterThan(0)) throw new Invalid([{ detail: 'must be above zero', pointer: '/amount' }]);
   if (line.occurredDate > context.today)
@@ -49,7 +51,11 @@ export async function writeEntry(context: OperationContext, line: LedgerLine): P
 }
 
 /** Writes the exact opposite of an entry, on the same job. @throws Conflict when it is a reversal or was reversed */
-export async function reverseEntry(context: OperationContext, entryId: string, reason: string): Promise<Presentable> {
+export async function reverseEntry(
+  context: OperationContext,
+  entryId: string,
+  reason: string,
+): Promise<Stored<'ledgerEntry'>> {
   const entry = await context.tx.ledgerEntry.findFirst({
     where: { id: entryId },
     include: { reversedBy: { select: { id: true } } },
@@ -101,11 +107,11 @@ const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
 };
 
 export const ledgerOperations = [
-  ...records({
+  ...crudOperations({
     name: 'ledgerEntry',
     plural: 'ledgerEntries',
     what: 'ledger entry',
-    rows: (tx) => tx.ledgerEntry,
+    table: 'ledgerEntry',
     shape: LedgerEntry,
     readers: priceReaders,
     archives: false,
@@ -114,8 +120,8 @@ export const ledgerOperations = [
       ...(filters.jobId ? { jobId: filters.jobId } : {}),
       ...(filters.kind ? { kind: filters.kind } : {}),
       occurredDate: {
-        ...(filters.from ? { gte: asDate(filters.from as string) } : {}),
-        ...(filters.to ? { lte: asDate(filters.to as string) } : {}),
+        ...(filters.from ? { gte: asDate(filters.from) } : {}),
+        ...(filters.to ? { lte: asDate(filters.to) } : {}),
       },
     }),
     sorts: ['occurredDate', 'createdAt'],
@@ -152,7 +158,7 @@ export const ledgerOperations = [
       });
       // What another area booked with its own record is taken back there, or the two would part. Material for making a
       // part here has no record of its own to take back.
-      if (entry && !entry.taskId && (causeOf(entry) || !WrittenKind.options.includes(entry.kind as never))) {
+      if (entry && !entry.taskId && (causeOf(entry) || !WrittenKind.options.some((kind) => kind === entry.kind))) {
         throw new Conflict(
           'booked-elsewhere',
           elsewhere[entry.kind] ?? 'This was booked with a sale; reverse the sale instead.',

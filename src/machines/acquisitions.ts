@@ -1,9 +1,11 @@
 /** What came in together is paid for together: the split of an acquisition's cost over its machines. */
 import { Decimal } from 'decimal.js';
+import { at } from '../engine/look-up.js';
 import { roundAmount, splitAcquisition } from '../engine/money/index.js';
 import { Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { checkHarvested } from './harvest-basis.js';
 
 export interface SplitMachine {
@@ -77,7 +79,10 @@ export function haulCostOf(
  * Not against new machines' references to it (hence NO KEY): two who each add one would wait for each other for ever.
  * @throws NotFound
  */
-export async function lockAcquisition(context: OperationContext, acquisitionId: string): Promise<Presentable> {
+export async function lockAcquisition(
+  context: OperationContext,
+  acquisitionId: string,
+): Promise<Stored<'acquisition'>> {
   await context.tx.$queryRaw`SELECT 1 FROM "Acquisition" WHERE id = ${acquisitionId}::uuid FOR NO KEY UPDATE`;
   const acquisition = await context.tx.acquisition.findFirst({ where: { id: acquisitionId } });
   if (!acquisition) throw new NotFound('acquisition', acquisitionId);
@@ -106,15 +111,16 @@ export async function resplit(context: OperationContext, acquisitionId: string):
 /** @throws Conflict when parts taken off a machine carry more than its new share */
 export async function writeShares(
   context: OperationContext,
-  machines: readonly Presentable[],
+  machines: readonly Stored<'machine'>[],
   shares: readonly Decimal[],
 ): Promise<void> {
-  await checkHarvested(context, new Map(machines.map((machine, index) => [machine.id, shares[index]!])));
-  for (const [index, machine] of machines.entries()) {
-    if (shares[index]!.equals(machine.acquisitionShare.toString())) continue;
+  const given = machines.map((machine, index) => ({ machine, share: at(shares, index) }));
+  await checkHarvested(context, new Map(given.map(({ machine, share }) => [machine.id, share])));
+  for (const { machine, share } of given) {
+    if (share.equals(machine.acquisitionShare.toString())) continue;
     await context.tx.machine.update({
       where: { id: machine.id },
-      data: { acquisitionShare: shares[index]!.toString(), version: { increment: 1 } },
+      data: { acquisitionShare: share.toString(), version: { increment: 1 } },
     });
   }
 }

@@ -1,4 +1,5 @@
 import { Decimal } from 'decimal.js';
+import { lookUp } from '../engine/look-up.js';
 import { minorUnits } from '../engine/money/index.js';
 import { Conflict } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
@@ -36,7 +37,7 @@ export async function checkHarvested(context: OperationContext, shares: Readonly
     _sum: { basisMoved: true },
   })) {
     const gone = toDecimal(harvest._sum.basisMoved);
-    const share = shares.get(harvest.machineId)!;
+    const share = lookUp(shares, harvest.machineId);
     if (gone.lessThanOrEqualTo(share)) continue;
     const digits = minorUnits(context.shop.currency);
     const machine = await context.tx.machine.findUniqueOrThrow({ where: { id: harvest.machineId } });

@@ -1,10 +1,13 @@
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
+import { at, lookUp } from '../engine/look-up.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable } from '../platform/operation/operation.js';
+import { asColumns, asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { day, id, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import {
@@ -26,13 +29,17 @@ import {
   Machine,
   MachineChange,
   MachineCreate,
+  type MachineInLot,
   MachineKind,
   SplitGiven,
 } from './machines.shapes.js';
 import { requireMachineOnHand } from './on-hand.js';
 
 /** Writes an acquisition's row; its cost is split once its machines are there. */
-export async function addAcquisition(context: OperationContext, input: Presentable): Promise<Presentable> {
+export async function addAcquisition(
+  context: OperationContext,
+  input: z.output<typeof AcquisitionCreate>,
+): Promise<Stored<'acquisition'>> {
   refuseFuture(context, input.acquiredDate);
   const { haulCostPerKilometre } = await readShop(context);
   const price = checkAmount(input.price, context.shop.currency, '/price');
@@ -51,7 +58,7 @@ export async function addAcquisition(context: OperationContext, input: Presentab
       price: price.toString(),
       haulCost: haulCost.toString(),
       fees: fees.toString(),
-    } as never,
+    },
   });
 }
 
@@ -62,10 +69,10 @@ function refuseFuture(context: OperationContext, acquiredDate: string): void {
 /** Writes a machine's row, without a share yet. @param pointer where the machine stands in the input */
 export async function addMachine(
   context: OperationContext,
-  input: Presentable,
+  input: z.output<typeof MachineInLot> | z.output<typeof MachineCreate>,
   acquisitionId: string | null,
   pointer = '',
-): Promise<Presentable> {
+): Promise<Stored<'machine'>> {
   if (input.valueAsFound) checkAmount(input.valueAsFound, context.shop.currency, `${pointer}/valueAsFound`);
   const { acquisitionId: _given, ...columns } = asColumns(MachineCreate, input);
   return context.tx.machine.create({
@@ -75,7 +82,7 @@ export async function addMachine(
       equipment: equipmentOf(input.equipment),
       acquisitionId,
       acquisitionShare: '0',
-    } as never,
+    },
   });
 }
 
@@ -85,10 +92,13 @@ async function refuseOffered(context: OperationContext, machineId: string): Prom
   if (offered > 0) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
 }
 
-const equipmentOf = (given: Presentable[]) =>
+const equipmentOf = (given: z.output<typeof MachineCreate>['equipment']) =>
   given.map((one) => ({ name: one.name, status: one.status, note: one.note ?? null }));
 
-async function createMachine(context: OperationContext, input: Presentable): Promise<Presentable> {
+async function createMachine(
+  context: OperationContext,
+  input: z.output<typeof MachineCreate>,
+): Promise<Stored<'machine'>> {
   if (!input.acquisitionId) return addMachine(context, input, null);
   await lockForMachines(context, input.acquisitionId);
   const machine = await addMachine(context, input, input.acquisitionId);
@@ -110,7 +120,8 @@ async function lockForMachines(context: OperationContext, acquisitionId: string)
 }
 
 /** The acquisitions whose shares a change of a machine moves, in the order in which they are locked. */
-function movedBy(before: Presentable, after: Presentable): string[] {
+type Shared = Pick<Stored<'machine'>, 'acquisitionId'> & { valueAsFound: { toString(): string } | null };
+function movedBy(before: Shared, after: Shared): string[] {
   if (before.acquisitionId === after.acquisitionId)
     return before.acquisitionId && String(before.valueAsFound) !== String(after.valueAsFound)
       ? [before.acquisitionId]
@@ -119,19 +130,27 @@ function movedBy(before: Presentable, after: Presentable): string[] {
 }
 
 /** Null asks for what creating without a haul cost does; a cost that was computed so follows a change of the distance. */
-async function computeHaul(context: OperationContext, before: Presentable, columns: Presentable): Promise<void> {
-  if (columns.haulCost !== null && (columns.haulCost !== undefined || columns.haulKilometres === undefined)) return;
+async function computedHaul(
+  context: OperationContext,
+  before: Stored<'acquisition'>,
+  { haulCost, haulKilometres }: { haulCost?: string | null | undefined; haulKilometres?: number | undefined },
+): Promise<string | undefined> {
+  if (typeof haulCost === 'string') return haulCost;
+  if (haulCost === undefined && haulKilometres === undefined) return undefined;
   const { haulCostPerKilometre } = await readShop(context);
   const reckoned = (kilometres: unknown) =>
     haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), context.shop.currency);
-  const anew = reckoned(columns.haulKilometres ?? before.haulKilometres);
+  const anew = reckoned(haulKilometres ?? before.haulKilometres);
   const given = !reckoned(before.haulKilometres).equals(before.haulCost.toString());
-  if (columns.haulCost === null || (!given && !anew.equals(before.haulCost.toString())))
-    columns.haulCost = anew.toString();
+  if (haulCost === null) return anew.toString();
+  return given || anew.equals(before.haulCost.toString()) ? undefined : anew.toString();
 }
 
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
-async function splitByHand(context: OperationContext, input: z.output<typeof SplitGiven>): Promise<Presentable> {
+async function splitByHand(
+  context: OperationContext,
+  input: z.output<typeof SplitGiven>,
+): Promise<Stored<'acquisition'>> {
   const before = await lockAcquisition(context, input.id);
   if (before.archivedAt) throw new Conflict('archived', 'This acquisition was archived and is only kept for history.');
   const { currency } = context.shop;
@@ -140,17 +159,17 @@ async function splitByHand(context: OperationContext, input: z.output<typeof Spl
   const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
   const machines = await machinesOf(context, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
-  const foreign = input.shares.findIndex(({ machineId }) => !machines.some((machine) => machine.id === machineId));
-  if (foreign >= 0) throw new NotFound('machine of this acquisition', input.shares[foreign]!.machineId);
+  const foreign = input.shares.find(({ machineId }) => !machines.some((machine) => machine.id === machineId));
+  if (foreign) throw new NotFound('machine of this acquisition', foreign.machineId);
   if (given.size !== machines.length || given.size !== input.shares.length) {
     throw new Invalid([{ detail: `needs one share for each of its ${machines.length} machines`, pointer: '/shares' }]);
   }
   const shares = splitCost(
     totalCostOf(amounts),
     'manual',
-    machines.map((machine) => given.get(machine.id)!),
+    machines.map((machine) => lookUp(given, machine.id)),
     currency,
-    (index) => `/shares/${given.get(machines[index]!.id)!.index}`,
+    (index) => `/shares/${lookUp(given, at(machines, index).id).index}`,
   );
   await changeRow(context.tx.acquisition, 'acquisition', before.id, input.version, {
     splitMethod: 'manual',
@@ -161,10 +180,10 @@ async function splitByHand(context: OperationContext, input: z.output<typeof Spl
 }
 
 export const machineOperations = [
-  ...records({
+  ...crudOperations({
     name: 'acquisition',
     plural: 'acquisitions',
-    rows: (tx) => tx.acquisition,
+    table: 'acquisition',
     shape: Acquisition,
     create: AcquisitionCreate,
     change: AcquisitionChange,
@@ -172,32 +191,31 @@ export const machineOperations = [
     where: (filters) => ({
       ...(filters.source ? { source: filters.source } : {}),
       acquiredDate: {
-        ...(filters.acquiredFrom ? { gte: asDate(filters.acquiredFrom as string) } : {}),
-        ...(filters.acquiredTo ? { lte: asDate(filters.acquiredTo as string) } : {}),
+        ...(filters.acquiredFrom ? { gte: asDate(filters.acquiredFrom) } : {}),
+        ...(filters.acquiredTo ? { lte: asDate(filters.acquiredTo) } : {}),
       },
     }),
     sorts: ['acquiredDate', 'createdAt'],
     standardSort: '-acquiredDate',
     onCreate: addAcquisition,
     async onChange(context, before, columns) {
-      for (const key of ['price', 'haulCost', 'fees'])
-        if (columns[key]) checkAmount(columns[key] as string, context.shop.currency, `/${key}`);
-      if (columns.acquiredDate) refuseFuture(context, asDay(columns.acquiredDate as Date));
-      await computeHaul(context, before, columns);
+      for (const key of ['price', 'haulCost', 'fees'] as const) {
+        const given = columns[key];
+        if (given) checkAmount(given, context.shop.currency, `/${key}`);
+      }
+      if (columns.acquiredDate) refuseFuture(context, asDay(columns.acquiredDate));
+      const haulCost = await computedHaul(context, before, columns);
       if (columns.splitMethod === 'manual' && before.splitMethod !== 'manual')
         throw new Invalid([
           { detail: 'a manual split needs the shares: use splitAcquisition', pointer: '/splitMethod' },
         ]);
-      if (
-        (columns.splitMethod ?? before.splitMethod) === 'manual' &&
-        (columns.price || columns.haulCost || columns.fees)
-      ) {
+      if ((columns.splitMethod ?? before.splitMethod) === 'manual' && (columns.price || haulCost || columns.fees)) {
         throw new Conflict(
           'manual-split',
           'This acquisition was split by hand; change its cost together with its shares, by splitAcquisition.',
         );
       }
-      return columns;
+      return { ...columns, haulCost };
     },
     afterChange: (context, _before, after) => resplit(context, after.id),
     async onArchive(context, before) {
@@ -214,10 +232,10 @@ export const machineOperations = [
     output: Acquisition,
     run: splitByHand,
   }),
-  ...records({
+  ...crudOperations({
     name: 'machine',
     plural: 'machines',
-    rows: (tx) => tx.machine,
+    table: 'machine',
     shape: Machine,
     create: MachineCreate,
     change: MachineChange,
@@ -230,14 +248,13 @@ export const machineOperations = [
     sorts: ['createdAt', 'maker', 'model'],
     onCreate: createMachine,
     async onChange(context, before, columns) {
-      if (columns.valueAsFound) checkAmount(columns.valueAsFound as string, context.shop.currency, '/valueAsFound');
+      if (columns.valueAsFound) checkAmount(columns.valueAsFound, context.shop.currency, '/valueAsFound');
       // Shares may move: acquisitions are locked before their machines by everybody.
       const after = { ...before, ...columns };
       const joins = before.acquisitionId !== after.acquisitionId;
       for (const one of movedBy(before, after)) await (joins ? lockForMachines : lockAcquisition)(context, one);
       if (joins && after.acquisitionId === null) {
         await checkHarvested(context, new Map([[before.id, new Decimal(0)]]));
-        columns.acquisitionShare = '0';
       }
       if (columns.disposition && columns.disposition !== before.disposition) {
         // Held, so that it is not sold in the meantime. What was sold is not ours to keep, take apart or scrap.
@@ -245,8 +262,11 @@ export const machineOperations = [
         await requireMachineOnHand(context, before.id, ['sold']);
         if (before.disposition === 'sell') await refuseOffered(context, before.id);
       }
-      if (columns.equipment) columns.equipment = equipmentOf(columns.equipment as Presentable[]);
-      return columns;
+      return {
+        ...columns,
+        ...(columns.equipment ? { equipment: equipmentOf(columns.equipment) } : {}),
+        ...(joins && after.acquisitionId === null ? { acquisitionShare: '0' } : {}),
+      };
     },
     async afterChange(context, before, after) {
       for (const one of movedBy(before, after)) await resplit(context, one);

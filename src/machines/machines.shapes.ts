@@ -11,6 +11,7 @@ import {
   longText,
   priced,
   shape,
+  storedAsJson,
   text,
 } from '../platform/shapes.js';
 
@@ -137,7 +138,7 @@ export const Machine = shape(
     engineDisplacementCubicCentimetres: z.number().int().nullable().meta({ scalar: 'Int' }),
     clearingWidthMillimetres: z.number().int().nullable().meta({ scalar: 'Int' }),
     condition,
-    equipment: z.array(Equipment),
+    equipment: storedAsJson(z.array(Equipment)),
     disposition: Disposition,
     valueAsFound: priced,
     acquisitionShare: priced,

@@ -1,6 +1,6 @@
 /** Machines that are no longer there to work on, as the jobs tell that ended so. */
 import { Conflict, Refused } from '../platform/errors.js';
-import { asDay } from '../platform/operation/crud-operations.js';
+import { asDay } from '../platform/operation/columns.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 
 type Ending = 'sold' | 'partedOut' | 'scrapped';

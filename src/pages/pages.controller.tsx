@@ -314,6 +314,7 @@ export class PagesController {
       tx.deviceAct.findFirst({ where: { id, accessKeyId: device.id } }),
     );
     const recent = row && this.app.clock().getTime() - row.createdAt.getTime() < UNDO_MINUTES * 60_000;
+    // Written by these pages alone, in this form.
     return recent ? { said: row.said, undo: row.undo as unknown as Undo | null } : null;
   }
 

@@ -28,6 +28,8 @@ describe('settings', () => {
       dataDir: path.join(projectRoot, '.data'),
       logLevel: 'info',
       trustedProxies: 0,
+      publicUrl: null,
+      tls: undefined,
       openMetrics: false,
       corsOrigins: [],
     };
@@ -64,6 +66,8 @@ describe('settings', () => {
       dataDir: '/srv/shop',
       logLevel: 'warn',
       trustedProxies: 1,
+      publicUrl: null,
+      tls: undefined,
       openMetrics: true,
       corsOrigins: ['https://shop.example', 'http://localhost:8080'],
     });

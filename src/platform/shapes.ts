@@ -29,22 +29,38 @@ export const instant = z.iso
   .refine((text) => text >= '1900' && text < '2200', 'must lie between the years 1900 and 2199')
   .meta({ scalar: 'Instant' });
 
+declare const moneyMark: unique symbol;
+/** A string that is an amount of money: what is handed over for it may be a decimal, for any other string it may not. */
+export type ZodMoney = z.ZodString & { readonly [moneyMark]: true };
+// The mark exists for the compiler only; at run time the `scalar` says the same.
+const markedMoney = (schema: z.ZodString) => schema as ZodMoney;
+
+declare const jsonMark: unique symbol;
+/** A list that a column holds as JSON: it is written only through its shape, so it is handed over as it was read. */
+export interface StoredAsJson {
+  readonly [jsonMark]: true;
+}
+// As above, the mark is the compiler's alone.
+export const storedAsJson = <S extends z.ZodType>(schema: S) => schema as S & StoredAsJson;
+
 /**
  * An amount in the shop's currency, as a decimal string: never a JSON number, which would pass through a float.
  * How many decimals the currency allows is checked where the currency is known.
  */
-export const money = z
-  .string('must be an amount as text, such as "129.95"')
-  .regex(/^-?\d{1,11}(\.\d{1,4})?$/, {
-    error: ({ input }) => {
-      const form = /^-?(\d+)(\.\d+)?$/.exec(String(input));
-      if (!form) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
-      return form[1]!.length > 11
-        ? 'is too large: an amount has at most 11 digits before the point'
-        : 'has too many decimals';
-    },
-  })
-  .meta({ scalar: 'Money' });
+export const money = markedMoney(
+  z
+    .string('must be an amount as text, such as "129.95"')
+    .regex(/^-?\d{1,11}(\.\d{1,4})?$/, {
+      error: ({ input }) => {
+        const form = /^-?(\d+)(\.\d+)?$/.exec(String(input));
+        if (!form) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
+        return form[1]!.length > 11
+          ? 'is too large: an amount has at most 11 digits before the point'
+          : 'has too many decimals';
+      },
+    })
+    .meta({ scalar: 'Money' }),
+);
 
 /** An amount that cannot be negative. */
 export const amount = money.refine((text) => !text.startsWith('-'), 'must not be negative').meta({ scalar: 'Money' });

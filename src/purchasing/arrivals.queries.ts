@@ -5,8 +5,9 @@ import {
   type ArrivalLine,
   probabilityByDate,
 } from '../engine/arrival/index.js';
+import { at } from '../engine/look-up.js';
 import { Conflict, NotFound } from '../platform/errors.js';
-import { type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
+import { type OperationContext, query } from '../platform/operation/operation.js';
 import { day, id, shape } from '../platform/shapes.js';
 import { Arrival } from './arrivals.shapes.js';
 import { promiseFacts } from './orders.queries.js';
@@ -54,7 +55,7 @@ export async function arrivalForecasts(
   ]);
   const ordered = families.map((family, index) => [family, forecasts[lines.length + index]!] as const);
   return {
-    byLine: new Map(lines.map((line, index) => [line.id, withSchedule(forecasts[index]!, line, context.today)])),
+    byLine: new Map(lines.map((line, index) => [line.id, withSchedule(at(forecasts, index), line, context.today)])),
     ifOrderedToday: new Map(ordered.flatMap(([family, { p50Date }]) => (p50Date ? [[family, p50Date] as const] : []))),
     ifOrderedTodaySurely: new Map(
       ordered.flatMap(([family, { p80Date }]) => (p80Date ? [[family, p80Date] as const] : [])),
@@ -89,7 +90,7 @@ export async function forecastsIfOrderedFrom(
     await orderHistory(context),
     supplierIds.map((supplierId) => notOrdered(supplierId, family, context.today)),
   );
-  return new Map(supplierIds.map((supplierId, index) => [supplierId, forecasts[index]!]));
+  return new Map(supplierIds.map((supplierId, index) => [supplierId, at(forecasts, index)]));
 }
 
 /** The same of some families, each from its usual supplier, by family. */
@@ -105,7 +106,7 @@ export async function forecastsIfOrdered(
     history,
     each.map((family) => usualOrder(history, family, context.today)),
   );
-  return new Map(each.map((family, index) => [family, forecasts[index]!]));
+  return new Map(each.map((family, index) => [family, at(forecasts, index)]));
 }
 
 function withSchedule(made: EngineForecast, line: HistoryLine, today: string): ArrivalForecast {
@@ -128,7 +129,7 @@ function usualOrder(history: readonly HistoryLine[], family: string, today: stri
 
 /** Every order line of the shop as the arrival engine reads it. A line that was cut short counts as at least so long. */
 async function orderHistory(context: OperationContext): Promise<HistoryLine[]> {
-  const rows = await context.tx.$queryRaw<Presentable[]>`
+  return context.tx.$queryRaw<HistoryLine[]>`
     select l.id, o."supplierId", s.name as "supplierName", p.family, to_char(o."orderedDate", 'YYYY-MM-DD') as "orderedDate",
       l."quantityReceived" + l."quantityCancelled" < l."quantityOrdered" as outstanding,
       case when l."quantityReceived" = l."quantityOrdered" then to_char(
@@ -139,21 +140,20 @@ async function orderHistory(context: OperationContext): Promise<HistoryLine[]> {
         from "Promise" m where m."orderLineId" = l.id), '[]') as promises
     from "OrderLine" l join "Order" o on o.id = l."orderId" join "Supplier" s on s.id = o."supplierId" join "Part" p on p.id = l."partId"
     where o."archivedAt" is null order by o."orderedDate", l.id`;
-  return rows as HistoryLine[];
 }
 
-const presentable = (forecast: ArrivalForecast, byDate?: string | null) => ({
+const answerOf = (forecast: ArrivalForecast, byDate?: string | null) => ({
   ...forecast,
   components: forecast.parts,
   probabilityByDate: byDate ? probabilityByDate(forecast, byDate) : null,
 });
 
 /** The forecasts of some lines, null for those that wait no more, in their order. */
-export async function arrivalsOf(context: OperationContext, lines: Presentable[]): Promise<Presentable[]> {
-  const { byLine } = await arrivalForecasts(context, { orderLineIds: lines.map((line) => line.id as string) });
+export async function arrivalsOf(context: OperationContext, lines: readonly { id: string }[]) {
+  const { byLine } = await arrivalForecasts(context, { orderLineIds: lines.map((line) => line.id) });
   return lines.map((line) => {
     const forecast = byLine.get(line.id);
-    return forecast ? presentable(forecast) : null;
+    return forecast ? answerOf(forecast) : null;
   });
 }
 
@@ -170,7 +170,7 @@ export const arrivalQueries = [
     output: Arrival,
     async run(context, input) {
       const forecast = (await arrivalForecasts(context, { orderLineIds: [input.id] })).byLine.get(input.id);
-      if (forecast) return presentable(forecast, input.byDate);
+      if (forecast) return answerOf(forecast, input.byDate);
       if (!(await context.tx.orderLine.findFirst({ where: { id: input.id } })))
         throw new NotFound('order line', input.id);
       throw new Conflict('nothing-outstanding', 'Nothing is to come on this line any more.');
@@ -186,7 +186,7 @@ export const arrivalQueries = [
     async run(context, input) {
       const { byLine } = await arrivalForecasts(context);
       const forecasts = [...byLine.values()].sort((a, b) => ((a.p50Date ?? '9') < (b.p50Date ?? '9') ? -1 : 1));
-      return { arrivals: forecasts.map((forecast) => presentable(forecast, input.byDate)) };
+      return { arrivals: forecasts.map((forecast) => answerOf(forecast, input.byDate)) };
     },
   }),
 ];

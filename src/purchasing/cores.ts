@@ -1,16 +1,22 @@
 /** Cores: old parts that a supplier pays back a charge for, and what that does to the cost of the new ones. */
 import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
 import { Conflict, Invalid, Refused } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { lockLine } from './orders.js';
 import { landedUnitCost, supplierRefundsOn } from './orders.queries.js';
+import type { CoreReturnGiven } from './orders.shapes.js';
 import { chargeAnew } from './part-charges.js';
 
 /** Records cores sent back; the parts of the line cost less from now on, those in the bins and those on jobs. @returns the row */
-export async function recordCores(context: OperationContext, input: Presentable): Promise<Presentable> {
+export async function recordCores(
+  context: OperationContext,
+  input: z.output<typeof CoreReturnGiven>,
+): Promise<Stored<'coreReturn'>> {
   const line = await lockLine(context, input.id);
   if (toDecimal(line.coreCharge).isZero())
     throw new Refused('no-core-charge', 'Nothing was charged for the old parts of this line.');
@@ -44,7 +50,7 @@ export async function recordCores(context: OperationContext, input: Presentable)
 }
 
 /** As bins keep it, so that one refund after the other takes off what all of them at once would. */
-const unitCostAt = (line: Presentable, supplierRefundTotal: Decimal): Decimal =>
+const unitCostAt = (line: Stored<'orderLine'>, supplierRefundTotal: Decimal): Decimal =>
   (landedUnitCost(line, supplierRefundTotal) ?? new Decimal(0)).toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
 
 /**
@@ -54,7 +60,7 @@ const unitCostAt = (line: Presentable, supplierRefundTotal: Decimal): Decimal =>
  */
 export async function costLess(
   context: OperationContext,
-  line: Presentable,
+  line: Stored<'orderLine'>,
   before: Decimal,
   supplierRefund: Decimal,
   reason: string,
@@ -65,7 +71,7 @@ export async function costLess(
     where: { orderLineId: line.id, stockId: { not: null } },
     select: { stockId: true },
   });
-  const stockIds = [...new Set(receipts.map((receipt) => receipt.stockId!))];
+  const stockIds = [...new Set(receipts.map((receipt) => receipt.stockId).filter((stockId) => stockId !== null))];
   await lock(context, 'Stock', stockIds);
   for (const stockId of stockIds) {
     const { unitCost } = await context.tx.stock.findUniqueOrThrow({ where: { id: stockId } });

@@ -2,24 +2,22 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { kitOf, kitQuery } from '../catalogue/kits.queries.js';
 import { Kit, KitSet, KitUnpack } from '../catalogue/kits.shapes.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { allocateEqually, harvestBasis, roundAmount } from '../engine/money/index.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, Refused } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { changeRow, findOne } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { command, type OperationContext, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts } from '../platform/operation/rows.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { id, version } from '../platform/shapes.js';
 import { completeStock } from '../stock/reservations.js';
 import { changeQuantity, putInBin } from '../stock/stock.operations.js';
 import { KitNeedExpanded, KitUnpacked } from './kit-steps.shapes.js';
-import { openNeed } from './needs.operations.js';
-import { completeNeeds } from './needs.queries.js';
+import { type OpenNeed, openNeed } from './needs.operations.js';
+import { type CompleteNeed, completeNeeds } from './needs.queries.js';
 
-async function setKit(
-  context: OperationContext,
-  { id: kitId, version: read, contents }: z.output<typeof KitSet>,
-): Promise<Presentable> {
+async function setKit(context: OperationContext, { id: kitId, version: read, contents }: z.output<typeof KitSet>) {
   // Told one at a time, so that two changes cannot close a circle between them.
   await context.tx.$queryRaw`select pg_advisory_xact_lock(hashtextextended(${`kits ${context.shop.id}`}, 0))::text`;
   await requireActiveParts(context, [kitId]);
@@ -92,7 +90,7 @@ async function contentsOf(
 /** The needs for a kit's parts in place of one for the kit. @param bins by part, what they hold at once */
 async function replaceNeed(
   context: OperationContext,
-  need: Presentable,
+  need: OpenNeed,
   contents: readonly { partId: string; quantity: Decimal }[],
   bins?: ReadonlyMap<string, string>,
 ): Promise<string[]> {
@@ -117,9 +115,10 @@ async function replaceNeed(
   return made;
 }
 
-const needsByIds = async (context: OperationContext, ids: readonly string[]): Promise<Presentable[]> => {
+const needsByIds = async (context: OperationContext, ids: readonly string[]): Promise<CompleteNeed[]> => {
   const needs = await completeNeeds(context, await context.tx.partNeed.findMany({ where: { id: { in: [...ids] } } }));
-  return ids.map((one) => needs.find((need) => need.id === one));
+  const byId = new Map(needs.map((need) => [need.id, need]));
+  return ids.map((one) => lookUp(byId, one));
 };
 
 async function expandNeed(context: OperationContext, input: { id: string; version: number }): Promise<string[]> {
@@ -141,7 +140,7 @@ async function expandNeed(context: OperationContext, input: { id: string; versio
 async function unpack(
   context: OperationContext,
   input: z.output<typeof KitUnpack>,
-): Promise<{ parts: Presentable[]; needIds: string[] }> {
+): Promise<{ parts: Stored<'stock'>[]; needIds: string[] }> {
   await lock(context, 'Stock', [input.id]);
   const row = await findOne(context.tx.stock, 'stock', input.id);
   const contents = await contentsOf(context, row.partId);
@@ -156,9 +155,10 @@ async function unpack(
     reason: 'unpacked',
     note: input.note,
   });
-  const parts: Presentable[] = [];
+  const parts: Stored<'stock'>[] = [];
   for (const [index, one] of contents.entries()) {
-    const quantity = quantities[index]!;
+    const quantity = at(quantities, index);
+    const { bin, condition } = at(given, index);
     if (quantity.decimalPlaces() > 3)
       throw new Invalid([
         { detail: `would make ${quantity} × ${one.partName}, finer than thousandths`, pointer: '/quantity' },
@@ -168,10 +168,10 @@ async function unpack(
         context,
         {
           partId: one.partId,
-          bin: given[index]!.bin,
-          condition: given[index]!.condition ?? row.condition,
+          bin,
+          condition: condition ?? row.condition,
           quantity,
-          unitCost: shares[index]!.div(quantity),
+          unitCost: at(shares, index).div(quantity),
           source: row.source,
           harvestId: row.harvestId ?? undefined,
         },
@@ -179,7 +179,7 @@ async function unpack(
       ),
     );
   }
-  const bins = new Map(parts.map((stock) => [stock.partId as string, stock.id as string]));
+  const bins = new Map(parts.map((stock) => [stock.partId, stock.id]));
   const needIds: string[] = [];
   for (const need of needs) needIds.push(...(await replaceNeed(context, need, contents, bins)));
   return { parts, needIds };
@@ -203,10 +203,11 @@ function checkParts(parts: readonly Given[], contents: readonly { partId: string
   if (valued > 0 && valued < parts.length)
     validationErrors.push({ detail: 'a value is stated for all parts or for none', pointer: '/parts' });
   if (validationErrors.length > 0) throw new Invalid(validationErrors);
-  return contents.map((content) => parts.find((one) => one.partId === content.partId)!);
+  const byPart = new Map(parts.map((one) => [one.partId, one]));
+  return contents.map((content) => lookUp(byPart, content.partId));
 }
 
-async function basisOf(context: OperationContext, row: Presentable, quantity: Decimal): Promise<Decimal> {
+async function basisOf(context: OperationContext, row: Stored<'stock'>, quantity: Decimal): Promise<Decimal> {
   const moved = await context.tx.stockMovement.findMany({
     where: { stockId: row.id, reason: 'unpacked', change: { lt: 0 } },
     select: { change: true },
@@ -223,19 +224,26 @@ function splitBasis(
   quantities: readonly Decimal[],
 ): Decimal[] {
   const { currency } = context.shop;
-  if (typeof given[0]!.unitValue !== 'string') return allocateEqually(basis, given.length, currency);
-  const valued = given.map((one, index) => ({
-    quantity: quantities[index]!,
-    valueEach: checkAmount(one.unitValue!, currency, `/parts/${index}/unitValue`),
-  }));
+  const valued = given.flatMap(({ unitValue }, index) =>
+    typeof unitValue === 'string'
+      ? [
+          {
+            quantity: at(quantities, index),
+            valueEach: checkAmount(unitValue, currency, `/parts/${index}/unitValue`),
+          },
+        ]
+      : [],
+  );
+  // A value is stated for all or for none: checkParts sees to that.
+  if (valued.length === 0) return allocateEqually(basis, given.length, currency);
   if (valued.every((one) => one.valueEach.isZero()))
     throw new Invalid([{ detail: 'some part must be worth something', pointer: '/parts' }]);
   return harvestBasis(basis, valued, '0', currency).parts.map((part) => part.basis);
 }
 
 /** @throws Invalid for a need that does not hold this bin, Conflict when the needs are for more than is unpacked */
-async function needsOnKits(context: OperationContext, input: z.output<typeof KitUnpack>): Promise<Presentable[]> {
-  const needs: Presentable[] = [];
+async function needsOnKits(context: OperationContext, input: z.output<typeof KitUnpack>): Promise<OpenNeed[]> {
+  const needs: OpenNeed[] = [];
   for (const [index, needId] of [...new Set(input.partNeedIds)].entries()) {
     const need = await openNeed(context, needId);
     if (need.stockId !== input.id)
@@ -269,11 +277,9 @@ export const kitOperations = [
     output: KitUnpacked,
     async run(context, input) {
       const { result, effects } = await withCompletionEffects(context, () => unpack(context, input));
-      const [stock, ...parts] = await completeStock(context, [
-        await findOne(context.tx.stock, 'stock', input.id),
-        ...result.parts,
-      ]);
-      return { id: input.id, stock, parts, needs: await needsByIds(context, result.needIds), effects };
+      const stock = await completeStock(context, [await findOne(context.tx.stock, 'stock', input.id)]);
+      const parts = await completeStock(context, result.parts);
+      return { id: input.id, stock: at(stock, 0), parts, needs: await needsByIds(context, result.needIds), effects };
     },
   }),
   command({

@@ -1,13 +1,15 @@
 import { z } from 'zod';
 import { otherPart } from '../catalogue/kits.queries.js';
 import { substituteVerdict } from '../catalogue/substitutes.queries.js';
+import { at } from '../engine/look-up.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
-import { asDate, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
-import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { asDate } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts, requirePastDate } from '../platform/operation/rows.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { day, id, quantity, version } from '../platform/shapes.js';
 import { completeStock } from '../stock/reservations.js';
 import { addMovement } from '../stock/stock.operations.js';
@@ -17,14 +19,19 @@ import { completeNeeds } from './needs.queries.js';
 import { checkRoom } from './orders.js';
 import { chargePart, costOfTaking, uncharge } from './part-charges.js';
 
+/** A need with its open job. */
+export type OpenNeed = Stored<'partNeed'> & { job: Stored<'job'> };
+
 /** Locks a need and gives it with its open job. @throws Conflict when it was used or archived, or the job is closed */
-export async function openNeed(context: OperationContext, needId: string): Promise<Presentable> {
+export async function openNeed(context: OperationContext, needId: string): Promise<OpenNeed> {
   await lock(context, 'PartNeed', [needId]);
   const need = await findOne(context.tx.partNeed, 'part need', needId);
   if (need.usedDate) throw new Conflict('already-used', 'This part has been used; take it back first.');
   if (need.archivedAt) throw new Conflict('archived', 'This need was taken back and is only kept for history.');
   return { ...need, job: (await taskToWorkOn(context, need.taskId)).job };
 }
+
+type Figure = { toString(): string };
 
 /**
  * Is there enough in the bin that is held for nobody else? The bin must be locked, so that two tasks cannot both
@@ -34,7 +41,7 @@ export async function openNeed(context: OperationContext, needId: string): Promi
 export async function checkFree(
   context: OperationContext,
   stockId: string,
-  need: { id?: string; partId: string; quantity: unknown },
+  need: { partId: string; quantity: Figure },
   pointer: string,
 ): Promise<void> {
   const row = await context.tx.stock.findFirst({ where: { id: stockId, archivedAt: null } });
@@ -44,8 +51,8 @@ export async function checkFree(
       { detail: 'that bin holds another part, and no interchange claim says that it serves', pointer },
     ]);
   }
-  const [stock] = await completeStock(context, [row]);
-  const wanted = toDecimal(need.quantity as string);
+  const stock = at(await completeStock(context, [row]), 0);
+  const wanted = toDecimal(need.quantity);
   if (stock.quantityFree.lessThan(wanted)) {
     throw new Conflict(
       'not-free',
@@ -58,43 +65,40 @@ export async function checkFree(
 async function checkLine(
   context: OperationContext,
   orderLineId: string,
-  need: { partId: string; quantity: unknown },
+  need: { partId: string; quantity: Figure },
 ): Promise<void> {
   const line = await findOne(context.tx.orderLine, 'order line', orderLineId);
   if (line.partId !== need.partId)
     throw new Invalid([
       { detail: await otherPart(context, line.partId, need.partId, 'line'), pointer: '/orderLineId' },
     ]);
-  await checkRoom(context, line, toDecimal(need.quantity as string));
+  await checkRoom(context, line, toDecimal(need.quantity));
 }
 
-const stepOf = (context: OperationContext, work: () => Promise<string>): Promise<Presentable> =>
-  withCompletionEffects(context, work).then(async ({ result, effects }) => ({
-    id: result,
-    need: (await completeNeeds(context, [await findOne(context.tx.partNeed, 'part need', result)]))[0],
-    effects,
-  }));
+const stepOf = async (context: OperationContext, work: () => Promise<string>) => {
+  const { result, effects } = await withCompletionEffects(context, work);
+  const needs = await completeNeeds(context, [await findOne(context.tx.partNeed, 'part need', result)]);
+  return { id: result, need: at(needs, 0), effects };
+};
 
 const idAndVersion = { id, version };
 const step = { roles: workers, creates: false, output: PartNeedStep } as const;
 
 export const needOperations = [
-  ...derived(
-    records({
-      name: 'partNeed',
-      plural: 'partNeeds',
-      rows: (tx) => tx.partNeed,
-      shape: PartNeed,
-      filters: { taskId: id.nullish(), partId: id.nullish(), jobId: id.nullish(), orderLineId: id.nullish() },
-      where: ({ jobId, ...columns }) => ({
-        ...Object.fromEntries(
-          ['taskId', 'partId', 'orderLineId'].filter((key) => columns[key]).map((key) => [key, columns[key]]),
-        ),
-        ...(jobId ? { task: { jobId } } : {}),
-      }),
+  ...crudOperations({
+    name: 'partNeed',
+    plural: 'partNeeds',
+    table: 'partNeed',
+    shape: PartNeed,
+    filters: { taskId: id.nullish(), partId: id.nullish(), jobId: id.nullish(), orderLineId: id.nullish() },
+    where: ({ jobId, taskId, partId, orderLineId }) => ({
+      ...(taskId ? { taskId } : {}),
+      ...(partId ? { partId } : {}),
+      ...(orderLineId ? { orderLineId } : {}),
+      ...(jobId ? { task: { jobId } } : {}),
     }),
-    completeNeeds,
-  ),
+    complete: completeNeeds,
+  }),
   command({
     name: 'createPartNeed',
     summary: 'Say that a task needs a part, and where it is to come from if that is known',
@@ -253,8 +257,8 @@ async function usePart(
   const { stockId } = await findOne(context.tx.partNeed, 'part need', input.id);
   if (stockId) await lock(context, 'Stock', [stockId]);
   const need = await openNeed(context, input.id);
-  const [complete] = await completeNeeds(context, [need]);
-  if (need.stockId !== stockId || complete.status !== 'onHand') {
+  const complete = at(await completeNeeds(context, [need]), 0);
+  if (stockId === null || need.stockId !== stockId || complete.status !== 'onHand') {
     throw new Conflict(
       'not-on-hand',
       `${complete.quantityCovered} of ${toDecimal(need.quantity)} are on hand for this need; reserve or receive the rest, or lower what is needed.`,

@@ -1,18 +1,13 @@
 import { z } from 'zod';
+import { at } from '../engine/look-up.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
 import { Conflict, Invalid, Outdated } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
-import {
-  command,
-  everyone,
-  type OperationContext,
-  ownerOnly,
-  type Presentable,
-  workers,
-} from '../platform/operation/operation.js';
+import { asColumns, asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, everyone, type OperationContext, ownerOnly, workers } from '../platform/operation/operation.js';
 import { requirePastDate } from '../platform/operation/rows.js';
+import { changeRow, findOne } from '../platform/operation/stored.js';
 import { id, version } from '../platform/shapes.js';
 import { completeStock } from '../stock/reservations.js';
 import { recordCores } from './cores.js';
@@ -51,11 +46,11 @@ import {
 } from './orders.shapes.js';
 import { receive, sendBack } from './receipts.js';
 
-const completeOrder = async (context: OperationContext, orderId: string): Promise<Presentable> =>
-  (await completeOrders(context, [await findOne(context.tx.order, 'order', orderId)]))[0];
+const completeOrder = async (context: OperationContext, orderId: string) =>
+  at(await completeOrders(context, [await findOne(context.tx.order, 'order', orderId)]), 0);
 
 /** An order's step with its lines and effects. */
-async function orderStep(context: OperationContext, work: () => Promise<string>): Promise<Presentable> {
+async function orderStep(context: OperationContext, work: () => Promise<string>) {
   const { result, effects } = await withCompletionEffects(context, work);
   return {
     id: result,
@@ -65,22 +60,21 @@ async function orderStep(context: OperationContext, work: () => Promise<string>)
   };
 }
 
+const orderFieldsChanged = OrderChange.omit({ id: true, version: true });
+
 async function changeOrder(
   context: OperationContext,
-  { id: orderId, version: read, ...fields }: Presentable,
+  { id: orderId, version: read, ...fields }: z.output<typeof OrderChange>,
 ): Promise<string> {
-  const money = ['shippingCost', 'taxCost', 'spreadMethod'].filter(
-    (key) => fields[key] !== undefined && fields[key] !== null,
-  );
-  await lockOrder(context, orderId, money.length > 0);
-  for (const key of ['shippingCost', 'taxCost'])
-    if (fields[key]) checkAmount(fields[key], context.shop.currency, `/${key}`);
+  const movesMoney = (['shippingCost', 'taxCost', 'spreadMethod'] as const).some((key) => fields[key] != null);
+  await lockOrder(context, orderId, movesMoney);
+  for (const key of ['shippingCost', 'taxCost'] as const) {
+    const given = fields[key];
+    if (given) checkAmount(given, context.shop.currency, `/${key}`);
+  }
   if (fields.orderedDate) await checkOrderedOn(context, orderId, fields.orderedDate);
-  const given = Object.fromEntries(
-    Object.entries(fields).filter(([key, value]) => value !== null || key === 'reference' || key === 'notes'),
-  );
-  await changeRow(context.tx.order, 'order', orderId, read, asColumns(OrderChange, given));
-  if (money.length > 0) await spreadAnew(context, orderId);
+  await changeRow(context.tx.order, 'order', orderId, read, asColumns(orderFieldsChanged, fields));
+  if (movesMoney) await spreadAnew(context, orderId);
   return orderId;
 }
 
@@ -106,92 +100,88 @@ async function checkOrderedOn(context: OperationContext, orderId: string, ordere
 const readOnly = { readers: everyone, archives: false } as const;
 
 export const orderOperations = [
-  ...derived(
-    records({
-      name: 'order',
-      plural: 'orders',
-      rows: (tx) => tx.order,
-      shape: Order,
-      filters: {
-        supplierId: id.nullish(),
-        outstanding: z
-          .boolean()
-          .nullish()
-          .meta({ description: 'Only orders of which something is still to come, or only the others.' }),
-      },
-      where: async ({ supplierId, outstanding }, context) => ({
-        ...(supplierId ? { supplierId } : {}),
-        ...(typeof outstanding === 'boolean'
-          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(context)).map((line) => line.orderId) } }
-          : {}),
-      }),
-      sorts: ['orderedDate', 'createdAt'],
-      standardSort: '-orderedDate',
+  ...crudOperations({
+    name: 'order',
+    plural: 'orders',
+    table: 'order',
+    shape: Order,
+    filters: {
+      supplierId: id.nullish(),
+      outstanding: z
+        .boolean()
+        .nullish()
+        .meta({ description: 'Only orders of which something is still to come, or only the others.' }),
+    },
+    where: async ({ supplierId, outstanding }, context) => ({
+      ...(supplierId ? { supplierId } : {}),
+      ...(typeof outstanding === 'boolean'
+        ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(context)).map((line) => line.orderId) } }
+        : {}),
     }),
-    completeOrders,
-  ),
-  ...derived(
-    records({
-      ...readOnly,
-      name: 'orderLine',
-      plural: 'orderLines',
-      rows: (tx) => tx.orderLine,
-      shape: OrderLine,
-      filters: {
-        orderId: id.nullish(),
-        partId: id.nullish(),
-        outstanding: z
-          .boolean()
-          .nullish()
-          .meta({ description: 'Only lines of which something is still to come, or only the others.' }),
-      },
-      where: async ({ orderId, partId, outstanding }, context) => ({
-        ...(orderId ? { orderId } : {}),
-        ...(partId ? { partId } : {}),
-        ...(typeof outstanding === 'boolean'
-          ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(context)).map((line) => line.id) } }
-          : {}),
-      }),
+    sorts: ['orderedDate', 'createdAt'],
+    standardSort: '-orderedDate',
+    complete: completeOrders,
+  }),
+  ...crudOperations({
+    ...readOnly,
+    name: 'orderLine',
+    plural: 'orderLines',
+    table: 'orderLine',
+    shape: OrderLine,
+    filters: {
+      orderId: id.nullish(),
+      partId: id.nullish(),
+      outstanding: z
+        .boolean()
+        .nullish()
+        .meta({ description: 'Only lines of which something is still to come, or only the others.' }),
+    },
+    where: async ({ orderId, partId, outstanding }, context) => ({
+      ...(orderId ? { orderId } : {}),
+      ...(partId ? { partId } : {}),
+      ...(typeof outstanding === 'boolean'
+        ? { id: { [outstanding ? 'in' : 'notIn']: (await outstandingLines(context)).map((line) => line.id) } }
+        : {}),
     }),
-    completeLines,
-  ),
-  ...records({
+    complete: completeLines,
+  }),
+  ...crudOperations({
     ...readOnly,
     name: 'supplierPromise',
     plural: 'supplierPromises',
     path: '/promises',
     what: 'promise',
-    rows: (tx) => tx.promise,
+    table: 'promise',
     shape: SupplierPromise,
     filters: { orderLineId: id.nullish() },
     sorts: ['statedDate', 'createdAt'],
   }),
-  ...records({
+  ...crudOperations({
     ...readOnly,
     name: 'receipt',
     plural: 'receipts',
-    rows: (tx) => tx.receipt,
+    table: 'receipt',
     shape: Receipt,
     filters: { orderLineId: id.nullish() },
     sorts: ['receivedDate', 'createdAt'],
   }),
-  ...records({
+  ...crudOperations({
     ...readOnly,
     name: 'partReturn',
     plural: 'partReturns',
     path: '/returns',
     what: 'return',
-    rows: (tx) => tx.partReturn,
+    table: 'partReturn',
     shape: PartReturn,
     filters: { receiptId: id.nullish() },
     sorts: ['returnedDate', 'createdAt'],
   }),
-  ...records({
+  ...crudOperations({
     ...readOnly,
     name: 'coreReturn',
     plural: 'coreReturns',
     what: 'return of cores',
-    rows: (tx) => tx.coreReturn,
+    table: 'coreReturn',
     shape: CoreReturn,
     filters: { orderLineId: id.nullish() },
     sorts: ['returnedDate', 'createdAt'],
@@ -285,9 +275,9 @@ export const orderOperations = [
     output: ReceiptRecorded,
     async run(context, input) {
       const { result, effects } = await withCompletionEffects(context, () => receive(context, input));
-      const [stock] = result.stockId
-        ? await completeStock(context, [await findOne(context.tx.stock, 'stock', result.stockId)])
-        : [null];
+      const stock = result.stockId
+        ? at(await completeStock(context, [await findOne(context.tx.stock, 'stock', result.stockId)]), 0)
+        : null;
       return {
         id: result.receipt.id,
         receipt: result.receipt,

@@ -1,17 +1,25 @@
 /** Orders and their lines with what follows from prices, promises, receipts and returns. */
 import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
 import { daysBetween } from '../platform/days.js';
 import { toDecimal } from '../platform/money.js';
-import { asDay } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
-import { groupBy } from '../platform/operation/rows.js';
+import { asDay } from '../platform/operation/columns.js';
+import { groupBy } from '../platform/operation/group-by.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
+import type { OrderLineStatus } from './orders.shapes.js';
+
+type Figure = { toString(): string };
+/** How many of a line were ordered, came and were cancelled. */
+export type LineQuantities = Record<'quantityOrdered' | 'quantityReceived' | 'quantityCancelled', Figure>;
 
 /** What is still to come of a line. */
-export const outstandingOf = (line: Presentable): Decimal =>
+export const outstandingOf = (line: LineQuantities): Decimal =>
   toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityReceived)).minus(toDecimal(line.quantityCancelled));
 
 /** What was not cancelled of a line. */
-const keptOf = (line: Presentable): Decimal => toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityCancelled));
+export const keptOf = (line: Omit<LineQuantities, 'quantityReceived'>): Decimal =>
+  toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityCancelled));
 
 /**
  * Price, core charge and shares of shipping and tax for one piece, of what was not cancelled:
@@ -21,7 +29,7 @@ const keptOf = (line: Presentable): Decimal => toDecimal(line.quantityOrdered).m
  * What a supplier pays back for a piece that it replaces makes the line's pieces cheaper in the same way.
  * @param supplierRefundTotal so far for the line's cores and for what was replaced
  */
-export function landedUnitCost(line: Presentable, supplierRefundTotal: Decimal): Decimal | null {
+export function landedUnitCost(line: Stored<'orderLine'>, supplierRefundTotal: Decimal): Decimal | null {
   const kept = keptOf(line);
   if (kept.lessThanOrEqualTo(0)) return null;
   const price = toDecimal(line.unitPrice).plus(toDecimal(line.coreCharge)).times(kept);
@@ -89,8 +97,11 @@ export function promiseFacts(promises: readonly { promisedDate: Date | null }[],
   return { firstPromisedDate, promisedDate, slipDays, backOrdered: outstanding && (withdrawn || passed || moved) };
 }
 
+/** An order line with what is still to come of it, when, and what it costs. */
+export type CompleteLine = Awaited<ReturnType<typeof completeLines>>[number];
+
 /** Order lines with their promises' standing and their landed cost: a constant number of statements for any number of lines. */
-export async function completeLines(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
+export async function completeLines(context: OperationContext, rows: readonly Stored<'orderLine'>[]) {
   const promises =
     rows.length === 0
       ? []
@@ -124,18 +135,22 @@ export async function completeLines(context: OperationContext, rows: Presentable
   });
 }
 
-function lineStatus(line: Presentable, outstanding: Decimal, backOrdered: boolean): string {
+function lineStatus(
+  line: Stored<'orderLine'>,
+  outstanding: Decimal,
+  backOrdered: boolean,
+): z.output<typeof OrderLineStatus> {
   if (outstanding.greaterThan(0)) return backOrdered ? 'backOrdered' : 'onOrder';
   return toDecimal(line.quantityReceived).greaterThan(0) ? 'received' : 'cancelled';
 }
 
-export async function linesByIds(context: OperationContext, ids: string[]): Promise<Presentable[]> {
+export async function linesByIds(context: OperationContext, ids: string[]): Promise<CompleteLine[]> {
   return ids.length === 0
     ? []
     : completeLines(context, await context.tx.orderLine.findMany({ where: { id: { in: ids } } }));
 }
 
-export async function linesOfOrders(context: OperationContext, orderIds: string[]): Promise<Presentable[]> {
+export async function linesOfOrders(context: OperationContext, orderIds: string[]): Promise<CompleteLine[]> {
   return completeLines(
     context,
     await context.tx.orderLine.findMany({
@@ -146,9 +161,9 @@ export async function linesOfOrders(context: OperationContext, orderIds: string[
 }
 
 /** Orders with their lines' standing and their sums. */
-export async function completeOrders(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
-  const ids = rows.map((row) => row.id as string);
-  const lines = groupBy(ids.length === 0 ? [] : await linesOfOrders(context, ids), (line) => line.orderId as string);
+export async function completeOrders(context: OperationContext, rows: readonly Stored<'order'>[]) {
+  const ids = rows.map((row) => row.id);
+  const lines = groupBy(ids.length === 0 ? [] : await linesOfOrders(context, ids), (line) => line.orderId);
   const returns =
     ids.length === 0
       ? []
@@ -194,8 +209,8 @@ export async function completeOrders(context: OperationContext, rows: Presentabl
   });
 }
 
-function orderStatus(lines: readonly Presentable[]): string {
-  for (const status of ['backOrdered', 'onOrder', 'received']) {
+function orderStatus(lines: readonly CompleteLine[]): z.output<typeof OrderLineStatus> {
+  for (const status of ['backOrdered', 'onOrder', 'received'] as const) {
     if (lines.some((line) => line.status === status)) return status;
   }
   return 'cancelled';

@@ -1,16 +1,20 @@
 /** The money and the quantities of an order, and the steps that change them. */
 import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
 import { otherPart } from '../catalogue/kits.queries.js';
+import { at } from '../engine/look-up.js';
 import { allocate, landLines } from '../engine/money/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, findOne } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { lock, requireActiveParts, requirePastDate } from '../platform/operation/rows.js';
+import { findOne, type Stored } from '../platform/operation/stored.js';
 import { completeNeeds } from './needs.queries.js';
-import { linesByIds, outstandingOf } from './orders.queries.js';
+import { type CompleteLine, keptOf, type LineQuantities, linesByIds, outstandingOf } from './orders.queries.js';
+import type { OrderCreate, OrderLineCreate } from './orders.shapes.js';
 
-const nothingCame = (lines: readonly Presentable[]): boolean =>
+const nothingCame = (lines: readonly Pick<Stored<'orderLine'>, 'quantityReceived'>[]): boolean =>
   lines.every((line) => toDecimal(line.quantityReceived).isZero());
 
 /**
@@ -21,8 +25,6 @@ export async function spreadAnew(context: OperationContext, orderId: string): Pr
   const order = await findOne(context.tx.order, 'order', orderId);
   const lines = await context.tx.orderLine.findMany({ where: { orderId }, orderBy: { position: 'asc' } });
   if (!nothingCame(lines)) return;
-  const keptOf = (line: Presentable): Decimal =>
-    toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityCancelled));
   const bearing = lines.filter((line) => keptOf(line).greaterThan(0));
   const landed =
     bearing.length === 0
@@ -45,7 +47,11 @@ export async function spreadAnew(context: OperationContext, orderId: string): Pr
  * Holds an order's row, so that its lines and their shares change by one hand at a time.
  * @throws Conflict when something of it has come and `untouched` is asked for
  */
-export async function lockOrder(context: OperationContext, orderId: string, untouched: boolean): Promise<Presentable> {
+export async function lockOrder(
+  context: OperationContext,
+  orderId: string,
+  untouched: boolean,
+): Promise<Stored<'order'>> {
   await lock(context, 'Order', [orderId]);
   const order = await findOne(context.tx.order, 'order', orderId);
   if (order.archivedAt) throw new Conflict('archived', 'This order was archived and is only kept for history.');
@@ -60,25 +66,30 @@ export async function lockOrder(context: OperationContext, orderId: string, unto
   return order;
 }
 
+/** A line with its order. */
+export type OrderedLine = Stored<'orderLine'> & { order: Stored<'order'> };
+
 /** Locks a line behind its order, and gives both. */
-export async function lockLine(context: OperationContext, orderLineId: string): Promise<Presentable> {
+export async function lockLine(context: OperationContext, orderLineId: string): Promise<OrderedLine> {
   const { orderId } = await findOne(context.tx.orderLine, 'order line', orderLineId);
   const order = await lockOrder(context, orderId, false);
   await lock(context, 'OrderLine', [orderLineId]);
   return { ...(await findOne(context.tx.orderLine, 'order line', orderLineId)), order };
 }
 
-export const completeLine = async (context: OperationContext, orderLineId: string): Promise<Presentable> =>
-  (await linesByIds(context, [orderLineId]))[0];
+export const completeLine = async (context: OperationContext, orderLineId: string): Promise<CompleteLine> =>
+  at(await linesByIds(context, [orderLineId]), 0);
+
+type NewLine = z.output<typeof OrderCreate>['lines'][number];
 
 /** Writes a line, its first promise, and points the needs at it that it is for. */
 async function addLine(
   context: OperationContext,
-  order: Presentable,
-  given: Presentable,
+  order: Stored<'order'>,
+  given: NewLine,
   position: number,
   pointer: string,
-): Promise<Presentable> {
+): Promise<Stored<'orderLine'>> {
   const line = await context.tx.orderLine.create({
     data: {
       shopId: context.shop.id,
@@ -105,7 +116,7 @@ async function addLine(
 
 async function pointNeeds(
   context: OperationContext,
-  line: Presentable,
+  line: Stored<'orderLine'>,
   needIds: string[],
   pointer: string,
 ): Promise<void> {
@@ -131,7 +142,7 @@ async function pointNeeds(
  * Is there room on a line for so many more, beside what other needs expect of it? The line must be locked or new.
  * @throws Conflict when too few are to come
  */
-export async function checkRoom(context: OperationContext, line: Presentable, more: Decimal): Promise<void> {
+export async function checkRoom(context: OperationContext, line: Stored<'orderLine'>, more: Decimal): Promise<void> {
   const expecting = await completeNeeds(
     context,
     await context.tx.partNeed.findMany({ where: { orderLineId: line.id, usedDate: null, archivedAt: null } }),
@@ -150,7 +161,7 @@ export async function addPromise(
   context: OperationContext,
   orderLineId: string,
   said: { promisedDate: string | null; statedDate: Date; note: string | null; pointer: string },
-): Promise<Presentable> {
+): Promise<Stored<'promise'>> {
   if (said.promisedDate !== null && asDate(said.promisedDate) < said.statedDate) {
     throw new Invalid([
       { detail: 'must not lie before the day on which it was said', pointer: `${said.pointer}/promisedDate` },
@@ -178,13 +189,13 @@ export async function addPromise(
 }
 
 /** @returns the new order's id */
-export async function placeOrder(context: OperationContext, input: Presentable): Promise<string> {
+export async function placeOrder(context: OperationContext, input: z.output<typeof OrderCreate>): Promise<string> {
   const supplier = await context.tx.supplier.findFirst({ where: { id: input.supplierId } });
   if (!supplier) throw new NotFound('supplier', input.supplierId);
   if (supplier.archivedAt) throw new Invalid([{ detail: 'that supplier was archived', pointer: '/supplierId' }]);
   await requireActiveParts(
     context,
-    input.lines.map((line: Presentable) => line.partId),
+    input.lines.map((line) => line.partId),
   );
   const order = await context.tx.order.create({
     data: {
@@ -204,16 +215,16 @@ export async function placeOrder(context: OperationContext, input: Presentable):
 }
 
 /** Adds a line while nothing of the order has come. @returns the order's id */
-export async function extendOrder(context: OperationContext, input: Presentable): Promise<string> {
+export async function extendOrder(context: OperationContext, input: z.output<typeof OrderLineCreate>): Promise<string> {
   const order = await lockOrder(context, input.id, true);
   await requireActiveParts(context, [input.partId]);
   const last = await context.tx.orderLine.aggregate({ where: { orderId: order.id }, _max: { position: true } });
   await addLine(context, order, input, (last._max.position ?? 0) + 1, '');
-  const costs = Object.fromEntries(
-    (['shippingCost', 'taxCost'] as const)
-      .filter((key) => input[key])
-      .map((key) => [key, checkAmount(input[key], context.shop.currency, `/${key}`).toString()]),
-  );
+  const costs: { shippingCost?: string; taxCost?: string } = {};
+  for (const key of ['shippingCost', 'taxCost'] as const) {
+    const given = input[key];
+    if (given) costs[key] = checkAmount(given, context.shop.currency, `/${key}`).toString();
+  }
   await context.tx.order.update({ where: { id: order.id }, data: { ...costs, version: { increment: 1 } } });
   await spreadAnew(context, order.id);
   return order.id;
@@ -223,20 +234,23 @@ export async function extendOrder(context: OperationContext, input: Presentable)
  * Cancels so many of a line. What was not received yet is lost to it; needs that can no longer be met from it stand
  * unordered again. Where other parts have already come, the shares of what is cancelled stay on the order, on no part.
  */
-export async function cancelSome(context: OperationContext, line: Presentable, quantity: Decimal): Promise<void> {
-  const kept = toDecimal(line.quantityOrdered).minus(toDecimal(line.quantityCancelled));
-  const [shippingShare, taxShare] = [line.shippingShare, line.taxShare].map((share) =>
+export async function cancelSome(
+  context: OperationContext,
+  line: LineQuantities & Pick<Stored<'orderLine'>, 'id' | 'orderId' | 'shippingShare' | 'taxShare'>,
+  quantity: Decimal,
+): Promise<void> {
+  const kept = keptOf(line);
+  const left = (share: Stored<'orderLine'>['taxShare']): Decimal =>
     toDecimal(share).isZero()
       ? toDecimal(share)
-      : allocate(toDecimal(share), [kept.minus(quantity), quantity], context.shop.currency)[0]!,
-  );
+      : at(allocate(toDecimal(share), [kept.minus(quantity), quantity], context.shop.currency), 0);
   await context.tx.orderLine.update({
     where: { id: line.id },
     data: {
       quantityCancelled: toDecimal(line.quantityCancelled).plus(quantity).toString(),
       cancelledDate: asDate(context.today),
-      shippingShare: shippingShare!.toString(),
-      taxShare: taxShare!.toString(),
+      shippingShare: left(line.shippingShare).toString(),
+      taxShare: left(line.taxShare).toString(),
       version: { increment: 1 },
     },
   });
@@ -244,7 +258,7 @@ export async function cancelSome(context: OperationContext, line: Presentable, q
 }
 
 /** @throws Conflict when nothing is to come any more */
-export function requireOutstanding(line: Presentable): Decimal {
+export function requireOutstanding(line: LineQuantities): Decimal {
   const outstanding = outstandingOf(line);
   if (outstanding.lessThanOrEqualTo(0))
     throw new Conflict('nothing-outstanding', 'Nothing is to come on this line any more.');

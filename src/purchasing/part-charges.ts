@@ -26,7 +26,7 @@ export function costOfNext(
 /** The cost of taking from a bin whose row is locked. */
 export async function costOfTaking(
   context: OperationContext,
-  stock: { id: string; unitCost: unknown },
+  stock: { id: string; unitCost: { toString(): string } },
   quantity: Decimal,
 ): Promise<Decimal> {
   const used = await context.tx.partNeed.findMany({
@@ -42,7 +42,7 @@ export async function costOfTaking(
   });
   const takenBefore = Decimal.sum(0, ...used.map((need) => toDecimal(need.quantity)));
   const charged = Decimal.sum(0, ...charges.map((entry) => toDecimal(entry.amount)));
-  return costOfNext(toDecimal(stock.unitCost as string), takenBefore, charged, quantity, context.shop.currency);
+  return costOfNext(toDecimal(stock.unitCost), takenBefore, charged, quantity, context.shop.currency);
 }
 
 /**
@@ -73,7 +73,7 @@ export async function uncharge(context: OperationContext, needId: string): Promi
  */
 export async function chargeAnew(
   context: OperationContext,
-  stock: { id: string; unitCost: unknown; part: { name: string } },
+  stock: { id: string; unitCost: { toString(): string }; part: { name: string } },
   reason: string,
 ): Promise<void> {
   const used = await context.tx.partNeed.findMany({
@@ -88,7 +88,7 @@ export async function chargeAnew(
   let charged = new Decimal(0);
   for (const need of used) {
     const quantity = toDecimal(need.quantity);
-    const amount = costOfNext(toDecimal(stock.unitCost as string), taken, charged, quantity, context.shop.currency);
+    const amount = costOfNext(toDecimal(stock.unitCost), taken, charged, quantity, context.shop.currency);
     taken = taken.plus(quantity);
     charged = charged.plus(amount);
     const standing = need.ledger.find((entry) => !entry.reversedBy);

@@ -1,25 +1,29 @@
 /** What comes in the post and what goes back, and what that does to bins, lines and the needs that wait. */
 import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, findOne } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import { findOne, type Stored } from '../platform/operation/stored.js';
 import { needOrder } from '../stock/reservations.js';
 import { addMovement, changeQuantity, putInBin } from '../stock/stock.operations.js';
 import { costLess } from './cores.js';
 import { completeNeeds } from './needs.queries.js';
 import { cancelSome, lockLine, requireOutstanding } from './orders.js';
 import { landedUnitCost, supplierRefundsOn } from './orders.queries.js';
+import type { ReceiptGiven, ReturnGiven } from './orders.shapes.js';
 
 /** @returns the receipt, and the bin's row when the parts were good */
 export async function receive(
   context: OperationContext,
-  input: Presentable,
-): Promise<{ receipt: Presentable; stockId: string | null }> {
+  input: z.output<typeof ReceiptGiven>,
+): Promise<{ receipt: Stored<'receipt'>; stockId: string | null }> {
   const line = await lockLine(context, input.id);
   const receivedDate = requirePastDate(context, input.receivedDate, '/receivedDate', asDay(line.order.orderedDate));
   const outstanding = requireOutstanding(line);
+  const { bin } = input;
   const good = input.condition === 'good';
   if (good && outstanding.lessThan(input.quantity)) {
     throw new Conflict(
@@ -27,8 +31,8 @@ export async function receive(
       `Only ${outstanding} of this line are outstanding. If the supplier sent more, record the rest as found stock.`,
     );
   }
-  if (good && !input.bin) throw new Invalid([{ detail: 'good parts go into a bin; say which', pointer: '/bin' }]);
-  const stockId = good ? await shelve(context, line, input, receivedDate) : null;
+  if (good && !bin) throw new Invalid([{ detail: 'good parts go into a bin; say which', pointer: '/bin' }]);
+  const stockId = good && bin ? await shelve(context, line, { bin, quantity: input.quantity }, receivedDate) : null;
   const receipt = await context.tx.receipt.create({
     data: {
       shopId: context.shop.id,
@@ -36,7 +40,7 @@ export async function receive(
       receivedDate: asDate(receivedDate),
       quantity: input.quantity,
       condition: input.condition,
-      bin: input.bin ?? null,
+      bin: bin ?? null,
       stockId,
       note: input.note ?? null,
     },
@@ -57,8 +61,8 @@ export async function receive(
 /** Good parts join what came before of the same line in the same bin, which cost the same, or start a row of their own. */
 async function shelve(
   context: OperationContext,
-  line: Presentable,
-  input: Presentable,
+  line: Stored<'orderLine'>,
+  input: { bin: string; quantity: number },
   receivedDate: string,
 ): Promise<string> {
   const unitCost =
@@ -67,9 +71,8 @@ async function shelve(
     where: { orderLineId: line.id, stockId: { not: null } },
     select: { stock: true },
   });
-  const shelves = [...new Map(earlier.map(({ stock }) => [stock!.id, stock!])).values()].filter(
-    (stock) => !stock.archivedAt,
-  );
+  const stocks = earlier.flatMap(({ stock }) => (stock && !stock.archivedAt ? [stock] : []));
+  const shelves = [...new Map(stocks.map((stock) => [stock.id, stock])).values()];
   await lock(
     context,
     'Stock',
@@ -144,15 +147,15 @@ async function holdForNeeds(context: OperationContext, orderLineId: string, stoc
 /** @returns the return, and the line it belongs to */
 export async function sendBack(
   context: OperationContext,
-  input: Presentable,
-): Promise<{ partReturn: Presentable; orderLineId: string }> {
+  input: z.output<typeof ReturnGiven>,
+): Promise<{ partReturn: Stored<'partReturn'>; orderLineId: string }> {
   const { orderLineId } = await findOne(context.tx.receipt, 'receipt', input.id);
   const line = await lockLine(context, orderLineId);
   const receipt = await findOne(context.tx.receipt, 'receipt', input.id, { returns: true });
   const returnedDate = requirePastDate(context, input.returnedDate, '/returnedDate', asDay(receipt.receivedDate));
   const quantity = new Decimal(input.quantity);
   const left = toDecimal(receipt.quantity).minus(
-    Decimal.sum(0, ...receipt.returns.map((one: Presentable) => toDecimal(one.quantity))),
+    Decimal.sum(0, ...receipt.returns.map((one) => toDecimal(one.quantity))),
   );
   if (quantity.greaterThan(left))
     throw new Conflict('too-many-returned', `Only ${left} of what came then have not been sent back.`);
@@ -185,7 +188,7 @@ export async function sendBack(
       reason: input.reason ?? null,
     },
   });
-  let status = line;
+  let status: Parameters<typeof cancelSome>[1] = line;
   if (receipt.stockId) {
     const quantityReceived = toDecimal(line.quantityReceived).minus(quantity).toString();
     await context.tx.orderLine.update({

@@ -1,11 +1,13 @@
 import { z } from 'zod';
-import { partsByIds } from '../catalogue/catalogue.queries.js';
+import { type CompletePart, partsByIds } from '../catalogue/catalogue.queries.js';
 import { type ArrivalForecast, reorderPoint, STATED_USE_PRIOR, updateRate } from '../engine/arrival/index.js';
 import { EngineError } from '../engine/error.js';
+import { lookUp } from '../engine/look-up.js';
 import { addDays, daysBetween } from '../platform/days.js';
 import { toDecimal } from '../platform/money.js';
-import { asDate } from '../platform/operation/crud-operations.js';
-import { everyone, type OperationContext, type Presentable, query } from '../platform/operation/operation.js';
+import { asDate } from '../platform/operation/columns.js';
+import { everyone, type OperationContext, query } from '../platform/operation/operation.js';
+import type { AnyDecimal } from '../platform/operation/row.js';
 import { id, int, shape } from '../platform/shapes.js';
 import { forecastsIfOrdered } from './arrivals.queries.js';
 
@@ -39,29 +41,26 @@ export const Reorder = shape(
 );
 
 /** Parts that have a reorder point or were used in the last year, those to order now first. */
-async function reorders(context: OperationContext): Promise<Presentable[]> {
+async function reorders(context: OperationContext) {
   const since = asDate(addDays(context.today, -LOOK_BACK_DAYS));
   // What was taken back for a task is no use by it.
-  const rows = await context.tx.$queryRaw<{ id: string; used: unknown; tasks: number }[]>`
+  const rows = await context.tx.$queryRaw<{ id: string; used: AnyDecimal; tasks: number }[]>`
     select p.id, coalesce(sum(one.used), 0) as used, count(*) filter (where one.used > 0)::int as tasks
     from "Part" p left join (
       select s."partId", m."taskId", -sum(m.change) as used from "StockMovement" m join "Stock" s on s.id = m."stockId"
       where m."movedDate" > ${since} and m."taskId" is not null group by s."partId", m."taskId") one on one."partId" = p.id
     where p."archivedAt" is null group by p.id, p."reorderPoint" having p."reorderPoint" is not null or sum(one.used) > 0`;
   const used = new Map(
-    rows.map((row): [string, Use] => [
-      row.id,
-      { quantity: toDecimal(row.used as string).toNumber(), tasks: row.tasks },
-    ]),
+    rows.map((row): [string, Use] => [row.id, { quantity: toDecimal(row.used).toNumber(), tasks: row.tasks }]),
   );
   const parts = await partsByIds(context, [...used.keys()]);
   const forecasts = await forecastsIfOrdered(
     context,
-    parts.map((part) => part.family as string),
+    parts.map((part) => part.family),
   );
   return parts
     .map((part) =>
-      reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, forecasts.get(part.family)!, context.today),
+      reorderOf(part, used.get(part.id) ?? { quantity: 0, tasks: 0 }, lookUp(forecasts, part.family), context.today),
     )
     .sort((a, b) => Number(b.orderNow) - Number(a.orderNow) || (a.name < b.name ? -1 : 1));
 }
@@ -88,7 +87,7 @@ function suggested({ quantity, tasks }: Use, ifOrdered: ArrivalForecast): number
   }
 }
 
-function reorderOf(part: Presentable, use: Use, ifOrdered: ArrivalForecast, today: string): Presentable {
+function reorderOf(part: CompletePart, use: Use, ifOrdered: ArrivalForecast, today: string) {
   const leadDays = ifOrdered.p80Date ? daysBetween(today, ifOrdered.p80Date) : null;
   const suggestedReorderPoint = suggested(use, ifOrdered);
   const set = part.reorderPoint === null ? null : toDecimal(part.reorderPoint).toNumber();

@@ -101,6 +101,6 @@ export const bidQuery = query({
         'nothing-to-go-by',
         'There is no comparable of that kind: record what such machines are offered or sold for.',
       );
-    return advice;
+    return { ...advice, kind: input.kind };
   },
 });

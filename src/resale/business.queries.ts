@@ -4,10 +4,11 @@ import { z } from 'zod';
 import { type JobCostFacts, jobCosts } from '../cost/cost.queries.js';
 import { purchaseOfMachines } from '../cost/purchase.queries.js';
 import { marginSchemeGlobal, roundAmount } from '../engine/money/index.js';
+import { type AcquisitionSource, MachineKind } from '../machines/machines.shapes.js';
 import { addDays, daysBetween } from '../platform/days.js';
 import { Invalid } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
-import { asDate, asDay } from '../platform/operation/crud-operations.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
 import { type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { day } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
@@ -21,7 +22,7 @@ interface Earned {
   facts: JobCostFacts;
   soldDate: string;
   kind: string;
-  source: string | null;
+  source: z.output<typeof AcquisitionSource> | null;
   isSale: boolean;
 }
 
@@ -240,12 +241,15 @@ export const businessQueries = [
         byMonth: groupsOf(earned, (one) => one.soldDate.slice(0, 7))
           .sort(([a], [b]) => (a < b ? -1 : 1))
           .map(([month, its]) => ({ month, ...marginsOf(its, currency) })),
-        byKind: [...new Set([...byKind.keys(), ...expected.keys()])].sort().map((kind) => ({
-          kind,
-          ...marginsOf(byKind.get(kind) ?? [], currency),
-          expectedMachines: expected.get(kind)?.machines ?? 0,
-          expectedMargin: expected.get(kind)?.margin ?? ZERO,
-        })),
+        byKind: MachineKind.options
+          .filter((kind) => byKind.has(kind) || expected.has(kind))
+          .toSorted()
+          .map((kind) => ({
+            kind,
+            ...marginsOf(byKind.get(kind) ?? [], currency),
+            expectedMachines: expected.get(kind)?.machines ?? 0,
+            expectedMargin: expected.get(kind)?.margin ?? ZERO,
+          })),
         bySource: groupsOf(earned, (one) => one.source).map(([source, its]) => ({
           source,
           ...marginsOf(its, currency),

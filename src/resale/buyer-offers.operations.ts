@@ -3,10 +3,13 @@ import { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { roundAmount } from '../engine/money/index.js';
 import { writeEntry } from '../ledger/ledger.operations.js';
+import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, priceReaders } from '../platform/operation/operation.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { amount, day, id, int } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { lockOpenJob } from '../work/jobs.js';
@@ -24,7 +27,7 @@ const version = int(1, 2_000_000_000);
 async function createBuyerOffer(
   context: OperationContext,
   input: z.output<typeof BuyerOfferCreate>,
-): Promise<Presentable> {
+): Promise<Stored<'buyerOffer'>> {
   const job = await jobToSell(context, input.jobId);
   const offeredDate = input.offeredDate ?? context.today;
   if (offeredDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredDate' }]);
@@ -46,7 +49,11 @@ async function createBuyerOffer(
 }
 
 /** The offer, read once its job is held. @throws Conflict unless it has one of the statuses */
-async function lockOffer(context: OperationContext, offerId: string, ...statuses: string[]): Promise<Presentable> {
+async function lockOffer(
+  context: OperationContext,
+  offerId: string,
+  ...statuses: string[]
+): Promise<Stored<'buyerOffer'>> {
   const found = await findOne(context.tx.buyerOffer, 'buyer offer', offerId);
   await lockOpenJob(context, found.jobId);
   const offer = await findOne(context.tx.buyerOffer, 'buyer offer', offerId);
@@ -57,10 +64,10 @@ async function lockOffer(context: OperationContext, offerId: string, ...statuses
 
 async function decide(
   context: OperationContext,
-  offer: Presentable,
+  offer: Stored<'buyerOffer'>,
   at: number,
-  columns: Record<string, unknown>,
-): Promise<Presentable> {
+  columns: Prisma.BuyerOfferUncheckedUpdateManyInput,
+): Promise<Stored<'buyerOffer'>> {
   await changeRow(context.tx.buyerOffer, 'buyer offer', offer.id, at, {
     decidedDate: asDate(context.today),
     ...columns,
@@ -70,7 +77,7 @@ async function decide(
 
 const book = (
   context: OperationContext,
-  offer: Presentable,
+  offer: Stored<'buyerOffer'>,
   kind: 'deposit' | 'depositReturned' | 'depositForfeited' | 'other',
   value: string,
   description: string,
@@ -92,7 +99,7 @@ async function accept(
     deposit?: string | null | undefined;
     holdUntilDate?: string | null | undefined;
   },
-): Promise<Presentable> {
+): Promise<Stored<'buyerOffer'>> {
   const offer = await lockOffer(context, input.id, 'open');
   const other = await context.tx.buyerOffer.count({ where: { jobId: offer.jobId, status: 'accepted' } });
   if (other > 0)
@@ -118,7 +125,7 @@ async function withdraw(
     deposit?: 'returned' | 'forfeited' | null | undefined;
     taxed?: boolean | undefined;
   },
-): Promise<Presentable> {
+): Promise<Stored<'buyerOffer'>> {
   const offer = await lockOffer(context, input.id, 'open', 'accepted');
   if (offer.depositStatus === 'held') {
     if (!input.deposit)
@@ -130,7 +137,7 @@ async function withdraw(
       await book(context, offer, 'depositForfeited', deposit.toString(), 'Deposit kept: the buyer did not come');
       const scheme = taxSchemeOf(await readShop(context));
       if (input.taxed && scheme.kind !== 'none') {
-        const rate = toDecimal(scheme.ratePercent as never);
+        const rate = toDecimal(scheme.ratePercent);
         const tax = roundAmount(deposit.times(rate).div(rate.plus(100)), context.shop.currency);
         if (tax.greaterThan(0)) await book(context, offer, 'other', tax.toString(), 'Tax within a forfeited deposit');
       }
@@ -145,11 +152,11 @@ async function withdraw(
 }
 
 export const buyerOfferOperations = [
-  ...records({
+  ...crudOperations({
     name: 'buyerOffer',
     plural: 'buyerOffers',
     what: 'buyer offer',
-    rows: (tx) => tx.buyerOffer,
+    table: 'buyerOffer',
     shape: BuyerOffer,
     create: BuyerOfferCreate,
     change: BuyerOfferChange,

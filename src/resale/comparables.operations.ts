@@ -1,10 +1,12 @@
+import type { z } from 'zod';
 import { type MachineTraits, surpriseOf } from '../engine/price/index.js';
 import { MachineKind } from '../machines/machines.shapes.js';
 import { daysBetween } from '../platform/days.js';
 import { Invalid } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asColumns, asDate, asDay, records } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asColumns, asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { day, text } from '../platform/shapes.js';
 import { marketModelOf } from './market.js';
 import { readMarket, traitsOf } from './market.queries.js';
@@ -22,7 +24,7 @@ function checkComparable(context: OperationContext, columns: { price?: unknown; 
     throw new Invalid([{ detail: 'lies in the future', pointer: '/seenDate' }]);
 }
 
-const equipmentRows = (given: Presentable[] | undefined) =>
+const equipmentRows = (given: z.output<typeof ComparableCreate>['equipment'] | undefined) =>
   (given ?? []).map((one) => ({ name: one.name, status: one.status, note: one.note ?? null }));
 
 type Entered = Omit<MachineTraits, 'equipmentBalance'> & {
@@ -60,6 +62,7 @@ async function oddities(context: OperationContext, entered: Entered, ownId?: str
   if (others.length < ENOUGH) return warnings;
   const model = marketModelOf({ ...market, comparables: others }, entered.kind);
   const deviations = surpriseOf(model, {
+    // Its equipment has been brought into the form of the stored column.
     ...traitsOf(entered as never),
     priceKind: entered.priceKind,
     price: toDecimal(entered.price),
@@ -72,10 +75,10 @@ async function oddities(context: OperationContext, entered: Entered, ownId?: str
   return warnings;
 }
 
-export const comparableOperations = records({
+export const comparableOperations = crudOperations({
   name: 'comparable',
   plural: 'comparables',
-  rows: (tx) => tx.comparable,
+  table: 'comparable',
   shape: Comparable,
   create: ComparableCreate,
   change: ComparableChange,
@@ -85,17 +88,15 @@ export const comparableOperations = records({
     priceKind: PriceKind.nullish(),
     seenFrom: day.nullish(),
   },
-  where: ({ seenFrom, ...columns }) => ({
-    ...Object.fromEntries(
-      Object.entries(columns).filter(
-        ([key, value]) => ['kind', 'maker', 'priceKind'].includes(key) && value !== null && value !== undefined,
-      ),
-    ),
-    ...(seenFrom ? { seenDate: { gte: asDate(seenFrom as string) } } : {}),
+  where: ({ kind, maker, priceKind, seenFrom }) => ({
+    ...(kind ? { kind } : {}),
+    ...(maker ? { maker } : {}),
+    ...(priceKind ? { priceKind } : {}),
+    ...(seenFrom ? { seenDate: { gte: asDate(seenFrom) } } : {}),
   }),
   sorts: ['seenDate', 'price', 'createdAt'],
   standardSort: '-seenDate',
-  async onCreate(context: OperationContext, input: Presentable) {
+  async onCreate(context, input) {
     checkComparable(context, input);
     const equipment = equipmentRows(input.equipment);
     return context.tx.comparable.create({
@@ -104,19 +105,19 @@ export const comparableOperations = records({
         ...asColumns(ComparableCreate, input),
         equipment,
         warnings: await oddities(context, { ...input, equipment } as Entered),
-      } as never,
+      },
     });
   },
   async onChange(context, before, columns) {
     checkComparable(context, columns);
-    if (columns.equipment) columns.equipment = equipmentRows(columns.equipment as Presentable[]);
-    const after = { ...before, ...columns } as Presentable;
+    if (columns.equipment) columns.equipment = equipmentRows(columns.equipment);
+    const after = { ...before, ...columns };
     return {
       ...columns,
       warnings: await oddities(
         context,
         { ...after, seenDate: after.seenDate instanceof Date ? asDay(after.seenDate) : after.seenDate } as Entered,
-        before.id as string,
+        before.id,
       ),
     };
   },

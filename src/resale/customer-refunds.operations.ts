@@ -3,19 +3,25 @@ import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
+import { lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, priceReaders } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import { findOne, type Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { CustomerRefund, CustomerRefundCreate, Undoing } from './after-sale.shapes.js';
 
 /** The sale, read once its job is held, so that of two refunds at once the second sees the first. */
-async function lockSale(context: OperationContext, saleId: string): Promise<{ sale: Presentable; job: Presentable }> {
+async function lockSale(
+  context: OperationContext,
+  saleId: string,
+): Promise<{ sale: Stored<'sale'>; job: Stored<'job'> }> {
   const found = await context.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
   if (!found) throw new NotFound('sale', saleId);
   const job = await lockJob(context, found.jobId);
@@ -23,10 +29,14 @@ async function lockSale(context: OperationContext, saleId: string): Promise<{ sa
 }
 
 /** The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for as it is now known. */
-async function taxOnKept(context: OperationContext, sale: Presentable, customerRefundTotal: Decimal): Promise<Decimal> {
-  const { purchasePrice } = (await purchaseOf(context, [sale.jobId])).get(sale.jobId)!;
+async function taxOnKept(
+  context: OperationContext,
+  sale: Stored<'sale'>,
+  customerRefundTotal: Decimal,
+): Promise<Decimal> {
+  const { purchasePrice } = lookUp(await purchaseOf(context, [sale.jobId]), sale.jobId);
   return taxOnSale(
-    taxSchemeOf(sale as Parameters<typeof taxSchemeOf>[0]),
+    taxSchemeOf(sale),
     toDecimal(sale.price).minus(customerRefundTotal),
     purchasePrice,
     context.shop.currency,
@@ -36,7 +46,7 @@ async function taxOnKept(context: OperationContext, sale: Presentable, customerR
 /** Writes how much of the price has been paid back in all, and the tax on the rest. */
 async function settle(
   context: OperationContext,
-  sale: Presentable,
+  sale: Stored<'sale'>,
   customerRefundTotal: Decimal,
   reason: string,
 ): Promise<void> {
@@ -64,7 +74,12 @@ async function settle(
   });
 }
 
-async function takeBack(context: OperationContext, sale: Presentable, job: Presentable, day: string): Promise<void> {
+async function takeBack(
+  context: OperationContext,
+  sale: Stored<'sale'>,
+  job: Stored<'job'>,
+  day: string,
+): Promise<void> {
   if (sale.returnedDate)
     throw new Conflict('already-returned', `The machine came back on ${asDay(sale.returnedDate)} already.`);
   await lock(context, 'Machine', [job.machineId]);
@@ -80,10 +95,10 @@ async function takeBack(context: OperationContext, sale: Presentable, job: Prese
     where: { machineId: job.machineId, archivedAt: null, closedDate: { gt: asDate(day) } },
     orderBy: { closedDate: 'desc' },
   });
-  if (last)
+  if (last?.closedDate)
     throw new Invalid([
       {
-        detail: `lies before the machine was handed back with job ${last.number} on ${asDay(last.closedDate!)}`,
+        detail: `lies before the machine was handed back with job ${last.number} on ${asDay(last.closedDate)}`,
         pointer: '/refundedDate',
       },
     ]);
@@ -91,7 +106,7 @@ async function takeBack(context: OperationContext, sale: Presentable, job: Prese
   await context.tx.sale.update({ where: { id: sale.id }, data: { returnedDate: asDate(day) } });
 }
 
-async function giveAgain(context: OperationContext, sale: Presentable, job: Presentable): Promise<void> {
+async function giveAgain(context: OperationContext, sale: Stored<'sale'>, job: Stored<'job'>): Promise<void> {
   await lock(context, 'Machine', [job.machineId]);
   const machine = await findOne(context.tx.machine, 'machine', job.machineId);
   const later = await context.tx.job.findFirst({
@@ -112,7 +127,10 @@ async function giveAgain(context: OperationContext, sale: Presentable, job: Pres
   await context.tx.sale.update({ where: { id: sale.id }, data: { returnedDate: null } });
 }
 
-async function repay(context: OperationContext, input: z.output<typeof CustomerRefundCreate>): Promise<Presentable> {
+async function repay(
+  context: OperationContext,
+  input: z.output<typeof CustomerRefundCreate>,
+): Promise<Stored<'customerRefund'>> {
   const { sale, job } = await lockSale(context, input.saleId);
   if (sale.reversedDate)
     throw new Conflict('already-reversed', 'This sale was reversed: there is nothing to pay back.');
@@ -157,7 +175,7 @@ async function repay(context: OperationContext, input: z.output<typeof CustomerR
 async function reverseCustomerRefund(
   context: OperationContext,
   { id: customerRefundId, reason }: z.output<typeof Undoing>,
-): Promise<Presentable> {
+): Promise<Stored<'customerRefund'>> {
   const { saleId } = await findOne(context.tx.customerRefund, 'customerRefund', customerRefundId);
   const { sale, job } = await lockSale(context, saleId);
   const customerRefund = await findOne(context.tx.customerRefund, 'customerRefund', customerRefundId);
@@ -175,10 +193,10 @@ async function reverseCustomerRefund(
 }
 
 export const customerRefundOperations = [
-  ...records({
+  ...crudOperations({
     name: 'customerRefund',
     plural: 'customerRefunds',
-    rows: (tx) => tx.customerRefund,
+    table: 'customerRefund',
     shape: CustomerRefund,
     create: CustomerRefundCreate,
     readers: priceReaders,

@@ -1,8 +1,9 @@
 /** What must hold before a machine is offered or sold. */
 import { missingSafetyChecks } from '../diagnosis/diagnosis.queries.js';
 import { Refused } from '../platform/errors.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { lockOpenJob } from '../work/jobs.js';
 
 /** @throws Refused when its safety checks are not all passed: nobody is handed a machine that was not tried */
@@ -16,7 +17,7 @@ export async function refuseUnsafe(context: OperationContext, jobId: string): Pr
   );
 }
 
-export async function jobToSell(context: OperationContext, jobId: string): Promise<Presentable> {
+export async function jobToSell(context: OperationContext, jobId: string): Promise<Stored<'job'>> {
   const job = await lockOpenJob(context, jobId);
   if (job.purpose === 'warranty')
     throw new Refused(

@@ -5,7 +5,7 @@ import type { ListingRecord, MachineTraits, SeenPrice } from '../engine/price/in
 import { snowKinds } from '../machines/machines.shapes.js';
 import { addDays } from '../platform/days.js';
 import { toDecimal } from '../platform/money.js';
-import { asDate, asDay } from '../platform/operation/crud-operations.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';

@@ -2,13 +2,15 @@
 import { z } from 'zod';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext } from '../platform/operation/operation.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { id, int } from '../platform/shapes.js';
 import { jobToSell, refuseUnsafe } from './for-sale.js';
 import { Offer, OfferChange, OfferCreate } from './resale.shapes.js';
 
-async function createOffer(context: OperationContext, input: z.output<typeof OfferCreate>): Promise<Presentable> {
+async function createOffer(context: OperationContext, input: z.output<typeof OfferCreate>): Promise<Stored<'offer'>> {
   const job = await jobToSell(context, input.jobId);
   await refuseUnsafe(context, job.id);
   const offeredDate = input.offeredDate ?? context.today;
@@ -52,7 +54,7 @@ async function writeAsk(context: OperationContext, offerId: string, askPrice: st
 
 async function changeAsk(
   context: OperationContext,
-  before: Presentable,
+  before: Stored<'offer'>,
   askPrice: string,
   from: string | null | undefined,
 ): Promise<void> {
@@ -84,10 +86,10 @@ function checkPrices(
 }
 
 export const offerOperations = [
-  ...records({
+  ...crudOperations({
     name: 'offer',
     plural: 'offers',
-    rows: (tx) => tx.offer,
+    table: 'offer',
     shape: Offer,
     create: OfferCreate,
     change: OfferChange,
@@ -105,14 +107,13 @@ export const offerOperations = [
     onCreate: createOffer,
     async onChange(context, before, { askFromDate, ...columns }) {
       if (before.withdrawnDate) throw new Conflict('withdrawn', 'This offer was withdrawn; make a new one.');
-      const kept = (price: { toString(): string } | null) => price?.toString() ?? null;
       checkPrices(context, {
-        askPrice: kept(before.askPrice)!,
-        reservationPrice: kept(before.reservationPrice),
-        ...columns,
+        askPrice: columns.askPrice ?? before.askPrice.toString(),
+        reservationPrice:
+          columns.reservationPrice === undefined ? before.reservationPrice?.toString() : columns.reservationPrice,
       });
-      if (columns.askPrice !== undefined && !toDecimal(before.askPrice).equals(columns.askPrice as string))
-        await changeAsk(context, before, columns.askPrice as string, askFromDate ? asDay(askFromDate as Date) : null);
+      if (columns.askPrice !== undefined && !toDecimal(before.askPrice).equals(columns.askPrice))
+        await changeAsk(context, before, columns.askPrice, askFromDate ? asDay(askFromDate) : null);
       else if (askFromDate) throw new Invalid([{ detail: 'needs a new askPrice beside it', pointer: '/askFromDate' }]);
       return columns;
     },

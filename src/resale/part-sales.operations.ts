@@ -3,14 +3,16 @@ import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { priceOf, purchaseOfMachines } from '../cost/purchase.queries.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { requireMachineOnHand } from '../machines/on-hand.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
-import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, priceReaders } from '../platform/operation/operation.js';
 import { lock, requirePastDate } from '../platform/operation/rows.js';
+import { findOne, type Stored } from '../platform/operation/stored.js';
 import { day, id } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { changeQuantity } from '../stock/stock.operations.js';
@@ -21,13 +23,16 @@ import { basisOf, netOf } from './part-sales.js';
  * What a margin scheme computes from: of a part off a donor, its part of the donor's price, without haul and fees. A part that
  * was bought as such had its tax reclaimed, so that tax lies on all of its price; where one was found, no purchase shows.
  */
-async function purchasePriceOf(context: OperationContext, stock: Presentable, basis: Decimal): Promise<Decimal> {
+async function purchasePriceOf(context: OperationContext, stock: Stored<'stock'>, basis: Decimal): Promise<Decimal> {
   if (!stock.harvestId) return new Decimal(0);
   const { machineId } = await context.tx.harvest.findUniqueOrThrow({ where: { id: stock.harvestId } });
-  return priceOf((await purchaseOfMachines(context, [machineId])).get(machineId)!, basis, context.shop.currency);
+  return priceOf(lookUp(await purchaseOfMachines(context, [machineId]), machineId), basis, context.shop.currency);
 }
 
-async function sellParts(context: OperationContext, input: z.output<typeof PartSaleCreate>): Promise<Presentable> {
+async function sellParts(
+  context: OperationContext,
+  input: z.output<typeof PartSaleCreate>,
+): Promise<Stored<'partSale'>> {
   const { currency } = context.shop;
   await lock(context, 'Stock', [input.stockId]);
   const stock = await context.tx.stock.findFirst({ where: { id: input.stockId } });
@@ -71,7 +76,7 @@ async function sellParts(context: OperationContext, input: z.output<typeof PartS
 async function reversePartSale(
   context: OperationContext,
   { id: saleId, reason }: z.output<typeof Undoing>,
-): Promise<Presentable> {
+): Promise<Stored<'partSale'>> {
   const { stockId } = await findOne(context.tx.partSale, 'sale of parts', saleId);
   await lock(context, 'Stock', [stockId]);
   const sale = await findOne(context.tx.partSale, 'sale of parts', saleId);
@@ -86,11 +91,11 @@ async function reversePartSale(
 }
 
 /** Adds cost and margin: at the bin's unit cost as it is now known, since a supplier's invoice may come late. One statement. */
-async function withMargin(context: OperationContext, sales: Presentable[]): Promise<Presentable[]> {
+async function withMargin(context: OperationContext, sales: readonly Stored<'partSale'>[]) {
   const stocks = new Map(
     (
       await context.tx.stock.findMany({
-        where: { id: { in: sales.map((sale) => sale.stockId as string) } },
+        where: { id: { in: sales.map((sale) => sale.stockId) } },
         select: { id: true, unitCost: true },
       })
     ).map((stock) => [stock.id, stock.unitCost]),
@@ -101,7 +106,10 @@ async function withMargin(context: OperationContext, sales: Presentable[]): Prom
   });
 }
 
-async function sellScrap(context: OperationContext, input: z.output<typeof ScrapSaleCreate>): Promise<Presentable> {
+async function sellScrap(
+  context: OperationContext,
+  input: z.output<typeof ScrapSaleCreate>,
+): Promise<Stored<'scrapSale'>> {
   await lock(context, 'Machine', [input.machineId]);
   const machine = await context.tx.machine.findFirst({
     where: { id: input.machineId },
@@ -144,7 +152,7 @@ async function sellScrap(context: OperationContext, input: z.output<typeof Scrap
 async function reverseScrapSale(
   context: OperationContext,
   { id: saleId }: z.output<typeof Undoing>,
-): Promise<Presentable> {
+): Promise<Stored<'scrapSale'>> {
   const { machineId } = await findOne(context.tx.scrapSale, 'sale as scrap', saleId);
   await lock(context, 'Machine', [machineId]);
   const sale = await findOne(context.tx.scrapSale, 'sale as scrap', saleId);
@@ -153,46 +161,42 @@ async function reverseScrapSale(
 }
 
 export const partSaleOperations = [
-  ...derived(
-    [
-      ...records({
-        name: 'partSale',
-        plural: 'partSales',
-        what: 'sale of parts',
-        rows: (tx) => tx.partSale,
-        shape: PartSale,
-        create: PartSaleCreate,
-        readers: priceReaders,
-        archives: false,
-        filters: { stockId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
-        where: (filters) => ({
-          ...(filters.stockId ? { stockId: filters.stockId } : {}),
-          soldDate: {
-            ...(filters.soldFrom ? { gte: asDate(filters.soldFrom as string) } : {}),
-            ...(filters.soldTo ? { lte: asDate(filters.soldTo as string) } : {}),
-          },
-        }),
-        sorts: ['soldDate', 'createdAt'],
-        standardSort: '-soldDate',
-        onCreate: sellParts,
-      }),
-      command({
-        name: 'reversePartSale',
-        summary: 'Undo a sale of parts: they are in their bin again',
-        rest: { method: 'POST', path: '/part-sales/:id/reverse', status: 200 },
-        creates: false,
-        input: Undoing,
-        output: PartSale,
-        run: reversePartSale,
-      }),
-    ],
-    withMargin,
-  ),
-  ...records({
+  ...crudOperations({
+    name: 'partSale',
+    plural: 'partSales',
+    what: 'sale of parts',
+    table: 'partSale',
+    shape: PartSale,
+    create: PartSaleCreate,
+    readers: priceReaders,
+    archives: false,
+    filters: { stockId: id.nullish(), soldFrom: day.nullish(), soldTo: day.nullish() },
+    where: (filters) => ({
+      ...(filters.stockId ? { stockId: filters.stockId } : {}),
+      soldDate: {
+        ...(filters.soldFrom ? { gte: asDate(filters.soldFrom) } : {}),
+        ...(filters.soldTo ? { lte: asDate(filters.soldTo) } : {}),
+      },
+    }),
+    sorts: ['soldDate', 'createdAt'],
+    standardSort: '-soldDate',
+    onCreate: sellParts,
+    complete: withMargin,
+  }),
+  command({
+    name: 'reversePartSale',
+    summary: 'Undo a sale of parts: they are in their bin again',
+    rest: { method: 'POST', path: '/part-sales/:id/reverse', status: 200 },
+    creates: false,
+    input: Undoing,
+    output: PartSale,
+    run: async (context, input) => at(await withMargin(context, [await reversePartSale(context, input)]), 0),
+  }),
+  ...crudOperations({
     name: 'scrapSale',
     plural: 'scrapSales',
     what: 'sale as scrap',
-    rows: (tx) => tx.scrapSale,
+    table: 'scrapSale',
     shape: ScrapSale,
     create: ScrapSaleCreate,
     readers: priceReaders,

@@ -2,7 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { roundAmount } from '../engine/money/index.js';
 import { toDecimal } from '../platform/money.js';
-import type { Presentable } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 
 type Figure = Parameters<typeof toDecimal>[0];
 
@@ -11,7 +11,9 @@ export const basisOf = (unitCost: Figure, quantity: Figure, currency: string): D
   roundAmount(toDecimal(unitCost).times(toDecimal(quantity)), currency);
 
 /** What a sale of parts left after tax and its own costs. */
-export const netOf = (sale: Presentable): Decimal =>
+export const netOf = (
+  sale: Pick<Stored<'partSale'>, 'price' | 'taxScheme' | 'taxCollected' | 'sellingCost'>,
+): Decimal =>
   toDecimal(sale.price)
     .minus(sale.taxScheme === 'marginScheme' ? toDecimal(sale.taxCollected) : 0)
     .minus(toDecimal(sale.sellingCost));

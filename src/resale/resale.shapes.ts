@@ -12,6 +12,7 @@ import {
   priced,
   recordFields,
   shape,
+  storedAsJson,
   text,
 } from '../platform/shapes.js';
 
@@ -53,8 +54,8 @@ export const Comparable = shape(
     place: z.string().nullable(),
     distanceKilometres: z.number().nullable(),
     note: z.string().nullable(),
-    equipment: z.array(Equipment),
-    warnings: z.array(z.string()).meta({
+    equipment: storedAsJson(z.array(Equipment)),
+    warnings: storedAsJson(z.array(z.string())).meta({
       description: 'What seemed odd when it was recorded: seen before, or far from the others. It counts all the same.',
     }),
     archivedAt: instant.nullable(),
@@ -121,7 +122,7 @@ export const Sale = shape(
     channel: z.string().nullable(),
     note: z.string().nullable(),
     condition,
-    equipment: z.array(Equipment),
+    equipment: storedAsJson(z.array(Equipment)),
     buyerOfferId: id.nullable(),
     customerRefundTotal: priced.meta({ priced: true, description: 'Of the price, paid back to the buyer.' }),
     returnedDate: day.nullable().meta({ description: 'The day on which the buyer brought the machine back.' }),

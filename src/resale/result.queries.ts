@@ -5,20 +5,14 @@ import { purchaseOfMachines } from '../cost/purchase.queries.js';
 import { Machine } from '../machines/machines.shapes.js';
 import { NotFound } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
-import {
-  computed,
-  type OperationContext,
-  type Presentable,
-  priceReaders,
-  query,
-} from '../platform/operation/operation.js';
+import { computed, type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { labourByJob } from '../work/labour.js';
 import { MachineResult } from './after-sale.shapes.js';
 import { basisOf, netOf } from './part-sales.js';
 
 /** By machine id; as many statements for one as for a hundred. */
-export async function resultsOf(context: OperationContext, machineIds: string[]): Promise<Map<string, Presentable>> {
+export async function resultsOf(context: OperationContext, machineIds: string[]) {
   const { currency } = context.shop;
   const purchases = await purchaseOfMachines(context, machineIds);
   const jobs = await context.tx.job.findMany({

@@ -3,12 +3,15 @@ import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
+import { lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, priceReaders } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, priceReaders } from '../platform/operation/operation.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { day, id, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { closeJobRow, lockJob, reopenJobRow } from '../work/jobs.js';
@@ -22,7 +25,7 @@ async function acceptedOffer(
   jobId: string,
   buyerOfferId: string | null | undefined,
   price: Decimal,
-): Promise<Presentable | null> {
+): Promise<Stored<'buyerOffer'> | null> {
   const held = await context.tx.buyerOffer.findFirst({ where: { jobId, status: 'accepted' } });
   if (held && held.id !== buyerOfferId && held.depositStatus === 'held')
     throw new Conflict(
@@ -40,7 +43,7 @@ async function acceptedOffer(
 }
 
 /** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
-async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Presentable> {
+async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Stored<'sale'>> {
   const job = await jobToSell(context, input.jobId);
   await refuseUnsafe(context, job.id);
   const soldDate = input.soldDate ?? context.today;
@@ -55,7 +58,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   const buyerOffer = await acceptedOffer(context, job.id, input.buyerOfferId, price);
   const machine = await findOne(context.tx.machine, 'machine', job.machineId);
   const shop = await readShop(context);
-  const { purchasePrice } = (await purchaseOf(context, [job.id])).get(job.id)!;
+  const { purchasePrice } = lookUp(await purchaseOf(context, [job.id]), job.id);
   const { tax } = taxOnSale(taxSchemeOf(shop), price, purchasePrice, context.shop.currency);
   const sale = await context.tx.sale.create({
     data: {
@@ -109,7 +112,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   return sale;
 }
 
-async function reverseSale(context: OperationContext, saleId: string, reason: string): Promise<Presentable> {
+async function reverseSale(context: OperationContext, saleId: string, reason: string): Promise<Stored<'sale'>> {
   const found = await context.tx.sale.findFirst({ where: { id: saleId }, select: { jobId: true } });
   if (!found) throw new NotFound('sale', saleId);
   // Read once the job is held: of two who reverse it at once, the second must see that it has been done.
@@ -136,10 +139,10 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
 }
 
 export const saleOperations = [
-  ...records({
+  ...crudOperations({
     name: 'sale',
     plural: 'sales',
-    rows: (tx) => tx.sale,
+    table: 'sale',
     shape: Sale,
     create: SaleCreate,
     readers: priceReaders,

@@ -195,7 +195,7 @@ export function firstSnowOf({
     earliest: named(outlook.earliest),
     latest: named(outlook.latest),
     trend: outlook.trend.sentence,
-    noneSoFar: given && { ...given, noneByDate: asked.noneByDate },
+    noneSoFar: given && asked.noneByDate ? { ...given, noneByDate: asked.noneByDate } : null,
     reasons: [...reasonsOf(asking, weather, asked, outlook.happenedDate), ...(given ?? outlook).reasons],
   };
 }

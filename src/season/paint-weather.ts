@@ -83,13 +83,13 @@ export function paintWeatherOf({
   };
 }
 
-const refusalWords: Record<PaintDayRefusal, string> = {
+const refusalWords = {
   rain: 'rain',
   cold: 'cold',
   hot: 'hot',
   damp: 'damp',
   'too-short': 'tooShort',
-};
+} as const satisfies Record<PaintDayRefusal, string>;
 
 const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDate: string) => ({ ...left, beforeDate, expected: mean });
 

@@ -3,8 +3,10 @@ import { makeKey } from '../platform/access/keys.js';
 import type { Transaction } from '../platform/database/database.js';
 import { addDays } from '../platform/days.js';
 import { Conflict, Invalid } from '../platform/errors.js';
-import { asColumns, asDate, asDay, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
+import { asColumns, asDate, asDay } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import { command, everyone, type OperationContext, ownerOnly, type Role } from '../platform/operation/operation.js';
+import { changeRow, findOne } from '../platform/operation/stored.js';
 import { id, int } from '../platform/shapes.js';
 import { checkRates, type Rates } from './open-shop.js';
 import { readShop } from './shop.queries.js';
@@ -140,20 +142,20 @@ export const shopOperations = [
       return readShop(context);
     },
   }),
-  ...records({
+  ...crudOperations({
     name: 'person',
     plural: 'people',
-    rows: (tx) => tx.person,
+    table: 'person',
     shape: Person,
     create: PersonCreate,
     change: PersonChange,
     sorts: ['name', 'createdAt'],
   }),
-  ...records({
+  ...crudOperations({
     name: 'dayOff',
     plural: 'daysOff',
     what: 'period of days off',
-    rows: (tx) => tx.dayOff,
+    table: 'dayOff',
     shape: DayOff,
     create: DayOffCreate,
     change: DayOffChange,
@@ -164,7 +166,7 @@ export const shopOperations = [
       checkDays(input.startDate, input.endDate);
       await refuseRetiredPerson(context, input.personId);
       return context.tx.dayOff.create({
-        data: { shopId: context.shop.id, ...asColumns(DayOffCreate, input) } as never,
+        data: { shopId: context.shop.id, ...asColumns(DayOffCreate, input) },
       });
     },
     async onChange(context, before, columns) {
@@ -182,10 +184,10 @@ export const shopOperations = [
     run: (context, input) =>
       context.tx.dayOff.delete({ where: { shopId_id: { shopId: context.shop.id, id: input.id } } }),
   }),
-  ...records({
+  ...crudOperations({
     name: 'place',
     plural: 'places',
-    rows: (tx) => tx.place,
+    table: 'place',
     shape: Place,
     create: PlaceCreate,
     change: PlaceChange,
@@ -193,18 +195,18 @@ export const shopOperations = [
     sorts: ['name', 'createdAt'],
     async onCreate(context, input) {
       checkHeat(input);
-      return context.tx.place.create({ data: { shopId: context.shop.id, ...asColumns(PlaceCreate, input) } as never });
+      return context.tx.place.create({ data: { shopId: context.shop.id, ...asColumns(PlaceCreate, input) } });
     },
     async onChange(_call, before, columns) {
       checkHeat({ ...before, ...columns });
       return columns;
     },
   }),
-  ...records({
+  ...crudOperations({
     name: 'accessKey',
     plural: 'accessKeys',
     what: 'access key',
-    rows: (tx) => tx.accessKey,
+    table: 'accessKey',
     shape: AccessKey,
     readers: ownerOnly,
     filters: {
@@ -246,7 +248,7 @@ export const shopOperations = [
     output: AccessKey,
     async run(context, input) {
       await archiveKey(context.tx, input.id, input.version, context.now);
-      return context.tx.accessKey.findFirst({ where: { id: input.id } });
+      return findOne(context.tx.accessKey, 'access key', input.id);
     },
   }),
 ];

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { records } from '../platform/operation/crud-operations.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import { type OperationContext, ownerOnly, priceReaders, query } from '../platform/operation/operation.js';
 import { id } from '../platform/shapes.js';
 import { AuditEntry, Shop } from './shop.shapes.js';
@@ -18,10 +18,10 @@ export const shopQueries = [
     output: Shop,
     run: readShop,
   }),
-  ...records({
+  ...crudOperations({
     name: 'auditEntry',
     plural: 'auditEntries',
-    rows: (tx) => tx.auditEntry,
+    table: 'auditEntry',
     shape: AuditEntry,
     include: { changes: { orderBy: [{ record: 'asc' }, { recordId: 'asc' }, { field: 'asc' }] } },
     readers: ownerOnly,

@@ -11,6 +11,7 @@ import {
   int,
   recordFields,
   shape,
+  storedAsJson,
   text,
 } from '../platform/shapes.js';
 
@@ -83,7 +84,7 @@ const shopFields = {
   taxRatePercent: decimal(0, 100)
     .refine((percent) => Number(percent.toFixed(4)) === percent, 'must have at most four decimals')
     .meta({ scalar: 'Float' }),
-  openingHours: openPeriods,
+  openingHours: storedAsJson(openPeriods),
   snowThresholdMillimetres: decimal(0.1, 1000).meta({
     scalar: 'Float',
     description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.',
@@ -105,7 +106,7 @@ const shopFields = {
     description:
       'Enquiries fall with the ask over the going price to this power, until 30 offers are recorded and it is learnt from them.',
   }),
-  maxWaits: z.array(MaxWait).max(20).meta({
+  maxWaits: storedAsJson(z.array(MaxWait).max(20)).meta({
     description:
       'Kinds of task that should follow each other soon. Bare steel is primed within a day where nothing else is stated: common practice, no source.',
   }),
@@ -148,7 +149,12 @@ export const FreshAccessKey = shape('FreshAccessKey', {
 
 export const Person = shape(
   'Person',
-  { ...editableFields, name: z.string(), weeklyHours: z.array(OpenPeriod), archivedAt: instant.nullable() },
+  {
+    ...editableFields,
+    name: z.string(),
+    weeklyHours: storedAsJson(z.array(OpenPeriod)),
+    archivedAt: instant.nullable(),
+  },
   'Somebody who works in the shop.',
 );
 export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });

@@ -1,19 +1,23 @@
 import { Decimal } from 'decimal.js';
+import type { z } from 'zod';
+import { at } from '../engine/look-up.js';
 import { harvestBasis } from '../engine/money/index.js';
 import { basisLeft } from '../machines/harvest-basis.js';
 import { requireMachineOnHand } from '../machines/on-hand.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
 import { checkAmount } from '../platform/money.js';
-import { asDate, records } from '../platform/operation/crud-operations.js';
-import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { asDate } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts, requirePastDate } from '../platform/operation/rows.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { completeStock } from './reservations.js';
 import { putInBin } from './stock.operations.js';
 import { Harvest, HarvestCreate, HarvestMade } from './stock.shapes.js';
 
 /** Takes parts off a donor into bins. @returns the harvest, the bins' rows and what cost stays with the machine */
-export async function harvest(context: OperationContext, input: Presentable): Promise<Presentable> {
+export async function harvest(context: OperationContext, input: z.output<typeof HarvestCreate>) {
   await lock(context, 'Machine', [input.machineId]);
   const machine = await context.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
@@ -27,9 +31,9 @@ export async function harvest(context: OperationContext, input: Presentable): Pr
   }
   await requireActiveParts(
     context,
-    input.parts.map((part: Presentable) => part.partId),
+    input.parts.map((part) => part.partId),
   );
-  const taken = input.parts.map((part: Presentable, index: number) => ({
+  const taken = input.parts.map((part, index) => ({
     quantity: part.quantity,
     valueEach: checkAmount(part.unitValue, context.shop.currency, `/parts/${index}/unitValue`),
   }));
@@ -46,12 +50,12 @@ export async function harvest(context: OperationContext, input: Presentable): Pr
       notes: input.notes ?? null,
     },
   });
-  const stock: Presentable[] = [];
+  const stock: Stored<'stock'>[] = [];
   for (const [index, part] of input.parts.entries()) {
     stock.push(
       await putInBin(
         context,
-        { ...part, unitCost: parts[index]!.unitCost, source: 'harvested', harvestId: made.id },
+        { ...part, unitCost: at(parts, index).unitCost, source: 'harvested', harvestId: made.id },
         { reason: 'harvested', movedDate: harvestedDate },
       ),
     );
@@ -66,10 +70,10 @@ export async function harvest(context: OperationContext, input: Presentable): Pr
 }
 
 export const harvestOperations = [
-  ...records({
+  ...crudOperations({
     name: 'harvest',
     plural: 'harvests',
-    rows: (tx) => tx.harvest,
+    table: 'harvest',
     shape: Harvest,
     archives: false,
     filters: { machineId: id.nullish() },

@@ -1,8 +1,13 @@
 /** What of the bins is held for which need, and what is free: computed, never stored. */
 import { Decimal } from 'decimal.js';
 import { toDecimal } from '../platform/money.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
-import { groupBy } from '../platform/operation/rows.js';
+import { groupBy } from '../platform/operation/group-by.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
+
+interface HoldingNeed extends Pick<Stored<'partNeed'>, 'id' | 'stockId' | 'orderLineId' | 'createdAt' | 'position'> {
+  quantity: { toString(): string };
+}
 
 /** Part needs, oldest first; such as came at once, such as a kit's, by their place. */
 export const needOrder = [{ createdAt: 'asc' as const }, { position: 'asc' as const }, { id: 'asc' as const }];
@@ -13,15 +18,18 @@ export const needOrder = [{ createdAt: 'asc' as const }, { position: 'asc' as co
  * @param stock rows with id and quantity
  * @returns by need id
  */
-export function coverOf(stock: readonly Presentable[], needs: readonly Presentable[]): Map<string, Decimal> {
+export function coverOf(
+  stock: readonly { id: string; quantity: { toString(): string } }[],
+  needs: readonly HoldingNeed[],
+): Map<string, Decimal> {
   const cover = new Map<string, Decimal>();
-  const byStock = groupBy(needs, (need) => need.stockId as string | null);
+  const byStock = groupBy(needs, (need) => need.stockId);
   for (const bin of stock) {
     let left = toDecimal(bin.quantity);
     const waiting = [...(byStock.get(bin.id) ?? [])].sort(
       (a, b) =>
         Number(a.orderLineId !== null) - Number(b.orderLineId !== null) ||
-        a.createdAt - b.createdAt ||
+        a.createdAt.getTime() - b.createdAt.getTime() ||
         a.position - b.position ||
         (a.id < b.id ? -1 : 1),
     );
@@ -38,8 +46,18 @@ export function coverOf(stock: readonly Presentable[], needs: readonly Presentab
 export const needsOnStock = (context: OperationContext, stockIds: string[]) =>
   context.tx.partNeed.findMany({ where: { stockId: { in: stockIds }, usedDate: null, archivedAt: null } });
 
+interface Free {
+  quantityReserved: Decimal;
+  quantityFree: Decimal;
+}
+/** A bin's row with what is held of it and what is free. */
+export type CompleteStock = Stored<'stock'> & Free;
+
 /** Stock rows with what is held of them and what is free. */
-export async function completeStock(context: OperationContext, rows: Presentable[]): Promise<Presentable[]> {
+export async function completeStock<R extends Stored<'stock'>>(
+  context: OperationContext,
+  rows: readonly R[],
+): Promise<(R & Free)[]> {
   const needs =
     rows.length === 0
       ? []

@@ -1,13 +1,15 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { at } from '../engine/look-up.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
-import { asDate, changeRow, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
-import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { asDate } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, workers } from '../platform/operation/operation.js';
 import { lock, requireActiveParts } from '../platform/operation/rows.js';
+import { changeRow, findOne, type Stored } from '../platform/operation/stored.js';
 import { id, text } from '../platform/shapes.js';
-import { completeStock } from './reservations.js';
+import { type CompleteStock, completeStock } from './reservations.js';
 import {
   MovementReason,
   Stock,
@@ -57,7 +59,7 @@ export async function putInBin(
     harvestId?: string | undefined;
   },
   movement: Omit<Movement, 'stockId' | 'change'>,
-): Promise<Presentable> {
+): Promise<Stored<'stock'>> {
   const row = await context.tx.stock.create({
     data: {
       shopId: context.shop.id,
@@ -81,7 +83,7 @@ export async function putInBin(
  */
 export async function changeQuantity(
   context: OperationContext,
-  row: Presentable,
+  row: Stored<'stock'>,
   version: number,
   change: Decimal,
   movement: Omit<Movement, 'stockId' | 'change'>,
@@ -111,48 +113,46 @@ export async function changeQuantity(
   if (!change.isZero()) await addMovement(context, { ...movement, stockId: row.id, change });
 }
 
-const lockedStock = async (context: OperationContext, stockId: string): Promise<Presentable> => {
+const lockedStock = async (context: OperationContext, stockId: string): Promise<Stored<'stock'>> => {
   await lock(context, 'Stock', [stockId]);
   return findOne(context.tx.stock, 'stock', stockId);
 };
-const completeOne = async (context: OperationContext, stockId: string): Promise<Presentable> =>
-  (await completeStock(context, [await findOne(context.tx.stock, 'stock', stockId)]))[0];
+const completeOne = async (context: OperationContext, stockId: string): Promise<CompleteStock> =>
+  at(await completeStock(context, [await findOne(context.tx.stock, 'stock', stockId)]), 0);
 
 export const stockOperations = [
-  ...derived(
-    records({
-      name: 'stock',
-      plural: 'stocks',
-      path: '/stock',
-      what: 'stock in a bin',
-      rows: (tx) => tx.stock,
-      shape: Stock,
-      create: StockCreate,
-      change: StockChange,
-      writers: workers,
-      filters: {
-        partId: id.nullish(),
-        bin: text(60).nullish(),
-        emptyToo: z.boolean().nullish().meta({ description: 'Also bins that were used up.' }),
-      },
-      where: ({ partId, bin, emptyToo }) => ({
-        ...(partId ? { partId } : {}),
-        ...(bin ? { bin } : {}),
-        ...(emptyToo ? {} : { quantity: { gt: 0 } }),
-      }),
-      sorts: ['bin', 'createdAt'],
-      async onCreate(context, input) {
-        await requireActiveParts(context, [input.partId]);
-        const unitCost = checkAmount(input.unitCost, context.shop.currency, '/unitCost');
-        return putInBin(context, { ...input, unitCost, source: 'found' }, { reason: 'counted', note: input.note });
-      },
-      async onArchive(_call, before) {
-        if (toDecimal(before.quantity).greaterThan(0))
-          throw new Conflict('not-empty', 'There is still something in this bin; count or discard it first.');
-      },
+  ...crudOperations({
+    name: 'stock',
+    plural: 'stocks',
+    path: '/stock',
+    what: 'stock in a bin',
+    table: 'stock',
+    shape: Stock,
+    create: StockCreate,
+    change: StockChange,
+    writers: workers,
+    filters: {
+      partId: id.nullish(),
+      bin: text(60).nullish(),
+      emptyToo: z.boolean().nullish().meta({ description: 'Also bins that were used up.' }),
+    },
+    where: ({ partId, bin, emptyToo }) => ({
+      ...(partId ? { partId } : {}),
+      ...(bin ? { bin } : {}),
+      ...(emptyToo ? {} : { quantity: { gt: 0 } }),
     }),
-    completeStock,
-  ),
+    sorts: ['bin', 'createdAt'],
+    async onCreate(context, input) {
+      await requireActiveParts(context, [input.partId]);
+      const unitCost = checkAmount(input.unitCost, context.shop.currency, '/unitCost');
+      return putInBin(context, { ...input, unitCost, source: 'found' }, { reason: 'counted', note: input.note });
+    },
+    async onArchive(_call, before) {
+      if (toDecimal(before.quantity).greaterThan(0))
+        throw new Conflict('not-empty', 'There is still something in this bin; count or discard it first.');
+    },
+    complete: completeStock,
+  }),
   command({
     name: 'countStock',
     summary: 'Record what a count of a bin found',
@@ -188,10 +188,10 @@ export const stockOperations = [
       return completeOne(context, input.id);
     },
   }),
-  ...records({
+  ...crudOperations({
     name: 'stockMovement',
     plural: 'stockMovements',
-    rows: (tx) => tx.stockMovement,
+    table: 'stockMovement',
     shape: StockMovement,
     archives: false,
     filters: { stockId: id.nullish(), taskId: id.nullish(), reason: MovementReason.nullish() },

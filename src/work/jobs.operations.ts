@@ -1,19 +1,29 @@
 import { z } from 'zod';
+import { at } from '../engine/look-up.js';
 import { Conflict, Outdated } from '../platform/errors.js';
-import { asDate, findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
+import { asDate } from '../platform/operation/columns.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import {
   command,
   everyone,
   type Operation,
   type OperationContext,
-  type Presentable,
   query,
   workers,
 } from '../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../platform/operation/page.js';
+import { findOne, type Stored } from '../platform/operation/stored.js';
 import { choice, day, id, int, text } from '../platform/shapes.js';
-import { closeJobRow, lockJob, lockOpenJob, releaseParts, reopenJobRow, whereStatus, withJobStatus } from './jobs.js';
+import {
+  closeJobRow,
+  lockJob,
+  lockOpenJob,
+  releaseParts,
+  reopenJobRow,
+  whereStatus,
+  withJobStatus,
+  withOneJobStatus,
+} from './jobs.js';
 import { openJob } from './open-job.js';
 import { applyRouteTo } from './routes.js';
 import { Job, JobChange, JobCreate, JobPurpose, JobStatus } from './work.shapes.js';
@@ -55,14 +65,19 @@ const jobs = query({
       input.open === true ? { closedDate: null } : input.open === false ? { closedDate: { not: null } } : {},
       input.promisedBefore ? { promisedDate: { lt: asDate(input.promisedBefore) } } : {},
     ];
-    return pageOf(input, sortOf(input.sort, 'number'), (bound, orderBy, take) =>
+    const page = await pageOf(input, sortOf(input.sort, 'number'), (bound, orderBy, take) =>
       context.tx.job.findMany({ where: { AND: [...where, bound ?? {}] }, orderBy, take }),
     );
+    const jobs = await withJobStatus(
+      context,
+      page.rows.map(({ node }) => node),
+    );
+    return { ...page, rows: page.rows.map(({ cursor }, index) => ({ cursor, node: at(jobs, index) })) };
   },
 });
 
 /** @throws Outdated when somebody changed the job since the caller read it */
-async function refuseOutdated(context: OperationContext, jobId: string, read: number): Promise<Presentable> {
+async function refuseOutdated(context: OperationContext, jobId: string, read: number): Promise<Stored<'job'>> {
   const job = await lockJob(context, jobId);
   if (job.version !== read) throw new Outdated(job.version);
   return job;
@@ -85,15 +100,16 @@ async function prepareRetirement(context: OperationContext, jobId: string): Prom
   await releaseParts(context, jobId);
 }
 
-const jobRecords = records({
+const jobRecords = crudOperations({
   name: 'job',
   plural: 'jobs',
-  rows: (tx) => tx.job,
+  table: 'job',
   shape: Job,
   create: JobCreate,
   change: JobChange,
   onCreate: openJob,
   onArchive: (context, before) => prepareRetirement(context, before.id),
+  complete: withJobStatus,
 }).filter(({ name }) => name !== 'jobs');
 
 const further: Operation[] = [
@@ -114,7 +130,7 @@ const further: Operation[] = [
     async run(context, input) {
       const job = await lockOpenJob(context, input.id);
       await applyRouteTo(context, job, input.routeId, input.codePrefix ?? '');
-      return findOne(context.tx.job, 'job', job.id);
+      return withOneJobStatus(context, await findOne(context.tx.job, 'job', job.id));
     },
   }),
   command({
@@ -134,7 +150,8 @@ const further: Operation[] = [
       await refuseOutdated(context, input.id, input.version);
       const offered = await context.tx.offer.findFirst({ where: { jobId: input.id, withdrawnDate: null } });
       if (offered) throw new Conflict('offered', 'This machine is offered for sale; withdraw the offer first.');
-      return closeJobRow(context, input.id, input.outcome, input.closedDate ?? context.today);
+      const closed = await closeJobRow(context, input.id, input.outcome, input.closedDate ?? context.today);
+      return withOneJobStatus(context, closed);
     },
   }),
   command({
@@ -153,9 +170,9 @@ const further: Operation[] = [
           'returned',
           'This job ended in a sale whose buyer brought the machine back; open a new job on it.',
         );
-      return reopenJobRow(context, job.id);
+      return withOneJobStatus(context, await reopenJobRow(context, job.id));
     },
   }),
 ];
 
-export const jobOperations = derived([jobs, ...jobRecords, ...further], withJobStatus);
+export const jobOperations: Operation[] = [jobs, ...jobRecords, ...further];

@@ -1,19 +1,21 @@
 /** A job's life: settled by its tasks, closed with an outcome, its state told from its records. */
 import type { z } from 'zod';
+import { at, lookUp } from '../engine/look-up.js';
 import { requireMachineOnHand, requireSoldMachine } from '../machines/on-hand.js';
 import { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { asDate, asDay } from '../platform/operation/crud-operations.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
 import { dayIn } from '../platform/operation/execute.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { JobOutcome, type JobStatus } from './work.shapes.js';
 
 /**
  * Locks a job's row until the transaction ends, so that what follows from all of its tasks is worked out by one at a time.
  * @throws NotFound
  */
-export async function lockJob(context: OperationContext, jobId: string): Promise<Presentable> {
+export async function lockJob(context: OperationContext, jobId: string): Promise<Stored<'job'>> {
   await context.tx.$queryRaw`SELECT id FROM "Job" WHERE id = ${jobId}::uuid FOR UPDATE`;
   const job = await context.tx.job.findFirst({ where: { id: jobId } });
   if (!job) throw new NotFound('job', jobId);
@@ -21,7 +23,7 @@ export async function lockJob(context: OperationContext, jobId: string): Promise
 }
 
 /** As `lockJob`, for work on the job. @throws Conflict when it is closed or archived */
-export async function lockOpenJob(context: OperationContext, jobId: string): Promise<Presentable> {
+export async function lockOpenJob(context: OperationContext, jobId: string): Promise<Stored<'job'>> {
   const job = await lockJob(context, jobId);
   if (job.archivedAt) throw new Conflict('archived', 'This job was archived and is only kept for history.');
   if (job.closedDate)
@@ -73,7 +75,7 @@ export async function closeJobRow(
   jobId: string,
   outcome: Exclude<z.output<typeof JobOutcome>, 'returned'>,
   day: string,
-): Promise<Presentable> {
+): Promise<Stored<'job'>> {
   const job = await lockOpenJob(context, jobId);
   if (day > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/closedDate' }]);
   if (day < asDay(job.openedDate))
@@ -113,7 +115,7 @@ export async function closeJobRow(
  * @throws Conflict `job-open` when it is open, or when the machine has another open job by now; as `requireMachineOnHand` when the
  *   machine was sold, taken apart or scrapped with another job since
  */
-export async function reopenJobRow(context: OperationContext, jobId: string): Promise<Presentable> {
+export async function reopenJobRow(context: OperationContext, jobId: string): Promise<Stored<'job'>> {
   const job = await lockJob(context, jobId);
   if (!job.closedDate) throw new Conflict('job-open', `Job ${job.number} is open.`);
   await lock(context, 'Machine', [job.machineId]);
@@ -131,7 +133,7 @@ export async function reopenJobRow(context: OperationContext, jobId: string): Pr
 }
 
 /** Adds a dated line to a job's notes. */
-export async function noteOnJob(context: OperationContext, job: Presentable, line: string): Promise<void> {
+export async function noteOnJob(context: OperationContext, job: Stored<'job'>, line: string): Promise<void> {
   const notes = `${job.notes ? `${job.notes}\n` : ''}${context.today}: ${line}`;
   await context.tx.job.update({ where: { id: job.id }, data: { notes, version: { increment: 1 } } });
 }
@@ -168,16 +170,27 @@ export async function jobStatuses(context: OperationContext, jobIds: string[]): 
 }
 
 /** Job rows with their state and task counts. */
-export async function withJobStatus(context: OperationContext, jobs: Presentable[]): Promise<Presentable[]> {
+export async function withJobStatus<R extends { id: string }>(
+  context: OperationContext,
+  jobs: readonly R[],
+): Promise<(R & JobStatusFacts)[]> {
   const status = await jobStatuses(
     context,
-    jobs.map((job) => job.id as string),
+    jobs.map((job) => job.id),
   );
-  return jobs.map((job) => ({ ...job, ...status.get(job.id) }));
+  return jobs.map((job) => ({ ...job, ...lookUp(status, job.id) }));
+}
+
+/** As `withJobStatus`, of one row. */
+export async function withOneJobStatus<R extends { id: string }>(
+  context: OperationContext,
+  job: R,
+): Promise<R & JobStatusFacts> {
+  return at(await withJobStatus(context, [job]), 0);
 }
 
 /** A `where` for the jobs in one state. Only open jobs need their records looked at, and those are few. */
-export async function whereStatus(context: OperationContext, status: JobStatus): Promise<object> {
+export async function whereStatus(context: OperationContext, status: JobStatus): Promise<Prisma.JobWhereInput> {
   if (status === 'archived') return { archivedAt: { not: null } };
   const ended = JobOutcome.options.find((outcome) => outcome === status);
   if (ended) return { outcome: ended, archivedAt: null };

@@ -1,13 +1,16 @@
 /** Labour: who worked on which task, from when to when, and how much that comes to. */
+import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { asDay } from '../platform/operation/crud-operations.js';
+import { asDay, type Columns } from '../platform/operation/columns.js';
 import { dayIn } from '../platform/operation/execute.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { checkLength, runningWarning } from './labour-length.js';
 import { local, pastMoment, type StartOverride, startTask, taskToWorkOn } from './tasks.js';
+import type { LabourEntryChange } from './work.shapes.js';
 
 /** A labour entry's row with its whole minutes, counted up to now while it runs, and a word where it runs too long. */
-export const withMinutes = (context: OperationContext, entry: Presentable): Presentable => ({
+export const withMinutes = (context: OperationContext, entry: Stored<'labourEntry'>) => ({
   ...entry,
   minutes: Math.max(0, Math.round(((entry.endedAt ?? context.now).getTime() - entry.startedAt.getTime()) / 60_000)),
   warning: runningWarning(entry, context.now),
@@ -22,7 +25,7 @@ export async function startLabour(
     at?: string | null | undefined;
     note?: string | null | undefined;
   },
-): Promise<Presentable> {
+): Promise<Stored<'labourEntry'>> {
   const at = pastMoment(context, given.at, '/at');
   await checkPerson(context, given.personId);
   await checkStart(context, given.taskId, at, '/at');
@@ -52,7 +55,7 @@ export async function endLabour(
   context: OperationContext,
   entryId: string,
   given: string | null | undefined,
-): Promise<Presentable> {
+): Promise<Stored<'labourEntry'>> {
   const entry = await context.tx.labourEntry.findFirst({ where: { id: entryId } });
   if (!entry) throw new NotFound('labour entry', entryId);
   if (entry.archivedAt) throw new Conflict('archived', 'This labour entry was archived and is only kept for history.');
@@ -73,9 +76,9 @@ export async function endLabour(
 export async function addLabourEntry(
   context: OperationContext,
   given: { taskId: string; personId: string; startedAt: string; endedAt: string; note?: string | null | undefined },
-): Promise<Presentable> {
+): Promise<Stored<'labourEntry'>> {
   const { startedAt, endedAt } = labourTimes(context, given.startedAt, given.endedAt);
-  checkLength(startedAt, endedAt!, '/endedAt');
+  if (endedAt) checkLength(startedAt, endedAt, '/endedAt');
   await checkPerson(context, given.personId);
   await checkStart(context, given.taskId, startedAt, '/startedAt');
   const { task } = await taskToWorkOn(context, given.taskId);
@@ -95,21 +98,15 @@ export async function addLabourEntry(
 /** Checks a change of an entry against what it would then be. @returns the columns to write */
 export async function changedLabour(
   context: OperationContext,
-  before: Presentable,
-  columns: Record<string, unknown>,
-): Promise<Record<string, unknown>> {
+  before: Stored<'labourEntry'>,
+  columns: Columns<typeof LabourEntryChange>,
+): Promise<Prisma.LabourEntryUncheckedUpdateManyInput> {
   await taskToWorkOn(context, before.taskId);
   if (columns.taskId && columns.taskId !== before.taskId) {
-    const { task } = await taskToWorkOn(context, columns.taskId as string);
-    if (!task.startedAt)
-      await startForLabour(
-        context,
-        task.id,
-        new Date((columns.startedAt as string | undefined) ?? before.startedAt),
-        {},
-      );
+    const { task } = await taskToWorkOn(context, columns.taskId);
+    if (!task.startedAt) await startForLabour(context, task.id, new Date(columns.startedAt ?? before.startedAt), {});
   }
-  if (columns.personId) await checkPerson(context, columns.personId as string);
+  if (columns.personId) await checkPerson(context, columns.personId);
   const end = columns.endedAt ?? before.endedAt;
   const times = labourTimes(context, columns.startedAt ?? before.startedAt, end);
   // What was written before these checks may keep its times while its note is changed.
@@ -118,7 +115,7 @@ export async function changedLabour(
   if (columns.startedAt || columns.taskId)
     await checkStart(
       context,
-      (columns.taskId as string | undefined) ?? before.taskId,
+      columns.taskId ?? before.taskId,
       times.startedAt,
       columns.startedAt ? '/startedAt' : '/taskId',
     );
@@ -127,11 +124,11 @@ export async function changedLabour(
 
 function labourTimes(
   context: OperationContext,
-  start: unknown,
-  end: unknown,
+  start: string | Date,
+  end: string | Date | null,
 ): { startedAt: Date; endedAt: Date | null } {
-  const startedAt = pastMoment(context, new Date(start as string).toISOString(), '/startedAt');
-  const endedAt = end === null ? null : pastMoment(context, new Date(end as string).toISOString(), '/endedAt');
+  const startedAt = pastMoment(context, new Date(start).toISOString(), '/startedAt');
+  const endedAt = end === null ? null : pastMoment(context, new Date(end).toISOString(), '/endedAt');
   if (endedAt && endedAt <= startedAt) throw new Invalid([{ detail: 'must lie after startedAt', pointer: '/endedAt' }]);
   return { startedAt, endedAt };
 }

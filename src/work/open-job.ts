@@ -1,10 +1,12 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
 import type { z } from 'zod';
+import { at } from '../engine/look-up.js';
 import { requireMachineOnHand, requireSoldMachine } from '../machines/on-hand.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { asDate, asDay } from '../platform/operation/crud-operations.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import { asDate, asDay } from '../platform/operation/columns.js';
+import type { OperationContext } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { applyRouteTo } from './routes.js';
 import type { JobPurpose } from './work.shapes.js';
 
@@ -27,7 +29,7 @@ export interface NewJob {
  *   `machine-parted-out` or `machine-scrapped` when it is no longer there to work on; Refused `not-sold` for a warranty job
  *   on a machine that is the shop's
  */
-export async function openJob(context: OperationContext, input: NewJob): Promise<Presentable> {
+export async function openJob(context: OperationContext, input: NewJob): Promise<Stored<'job'>> {
   const openedDate = input.openedDate ?? context.today;
   if (openedDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/openedDate' }]);
   // Held, so that it is not sold or marked as scrap in the meantime.
@@ -54,10 +56,10 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
     where: { machineId: machine.id, archivedAt: null, closedDate: { gt: asDate(openedDate) } },
     orderBy: { closedDate: 'desc' },
   });
-  if (last)
+  if (last?.closedDate)
     throw new Invalid([
       {
-        detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedDate!)}`,
+        detail: `lies before the machine's job ${last.number} was closed on ${asDay(last.closedDate)}`,
         pointer: '/openedDate',
       },
     ]);
@@ -65,10 +67,10 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
     where: { job: { machineId: machine.id }, reversedDate: null, returnedDate: { gt: asDate(openedDate) } },
     orderBy: { returnedDate: 'desc' },
   });
-  if (returned)
+  if (returned?.returnedDate)
     throw new Invalid([
       {
-        detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedDate!)}`,
+        detail: `lies before the machine came back from its buyer on ${asDay(returned.returnedDate)}`,
         pointer: '/openedDate',
       },
     ]);
@@ -95,7 +97,7 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
 
 /** The increment locks the shop's row, so two jobs opened at once cannot get one number. */
 async function nextNumber(context: OperationContext): Promise<number> {
-  const [row] = await context.tx.$queryRaw<{ number: number }[]>`
+  const rows = await context.tx.$queryRaw<{ number: number }[]>`
     UPDATE "Shop" SET "lastJobNumber" = "lastJobNumber" + 1 WHERE id = ${context.shop.id}::uuid RETURNING "lastJobNumber" AS number`;
-  return row!.number;
+  return at(rows, 0).number;
 }

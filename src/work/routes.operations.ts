@@ -1,10 +1,10 @@
 import type { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
-import { findOne, records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
 import type { OperationContext } from '../platform/operation/operation.js';
+import { findOne } from '../platform/operation/stored.js';
 import { routeTasks, withRouteTasks, writeRouteTasks } from './routes.js';
-import { Route, RouteChange, RouteCreate, type RouteTask } from './routes.shapes.js';
+import { Route, RouteChange, RouteCreate } from './routes.shapes.js';
 
 /** Records a route, whether it came through a transport or from the seed. */
 export async function createRoute(context: OperationContext, input: z.input<typeof RouteCreate>) {
@@ -17,23 +17,21 @@ export async function createRoute(context: OperationContext, input: z.input<type
 }
 
 /** A change of a route leaves the jobs that it was laid out on alone. */
-export const routeOperations = derived(
-  records({
-    name: 'route',
-    plural: 'routes',
-    rows: (tx) => tx.route,
-    include: withRouteTasks,
-    shape: Route,
-    create: RouteCreate,
-    change: RouteChange,
-    filters: { machineKind: MachineKind.nullish() },
-    sorts: ['name', 'createdAt'],
-    onCreate: createRoute,
-    // The tasks sent replace all there were; should the version turn out to be outdated, the transaction undoes it.
-    async onChange(context, before, { tasks, ...columns }) {
-      if (tasks) await writeRouteTasks(context, before.id, tasks as RouteTask[]);
-      return columns;
-    },
-  }),
-  (_context, rows) => rows.map((row) => ({ ...row, tasks: routeTasks(row.tasks) })),
-);
+export const routeOperations = crudOperations({
+  name: 'route',
+  plural: 'routes',
+  table: 'route',
+  include: withRouteTasks,
+  shape: Route,
+  create: RouteCreate,
+  change: RouteChange,
+  filters: { machineKind: MachineKind.nullish() },
+  sorts: ['name', 'createdAt'],
+  onCreate: createRoute,
+  // The tasks sent replace all there were; should the version turn out to be outdated, the transaction undoes it.
+  async onChange(context, before, { tasks, ...columns }) {
+    if (tasks) await writeRouteTasks(context, before.id, tasks);
+    return columns;
+  },
+  complete: (_context, rows) => rows.map((row) => ({ ...row, tasks: routeTasks(row.tasks) })),
+});

@@ -1,7 +1,9 @@
 /** Laying a route's tasks out on a job. */
+import { lookUp } from '../engine/look-up.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, NotFound, Refused } from '../platform/errors.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { settleJob } from './jobs.js';
 import type { RouteTask } from './routes.shapes.js';
 
@@ -30,8 +32,8 @@ export async function writeRouteTasks(context: OperationContext, routeId: string
       after.map(({ code, reason, ...link }, index) => ({
         ...link,
         shopId,
-        taskId: idOf.get(task)!,
-        predecessorId: idOf.get(code)!,
+        taskId: lookUp(idOf, task),
+        predecessorId: lookUp(idOf, code),
         position: index + 1,
         reason: reason ?? null,
       })),
@@ -45,6 +47,8 @@ type StoredRouteTask = Prisma.RouteGetPayload<{ include: typeof withRouteTasks }
 export const routeTasks = (tasks: readonly StoredRouteTask[]) =>
   tasks.map(({ id: _id, shopId: _shop, routeId: _route, position: _place, createdAt: _at, after, ...task }) => ({
     ...task,
+    // As below.
+    cautions: task.cautions as RouteTask['cautions'],
     after: after.map(({ predecessor, minWaitMinutes, forbiddenIntervals, reason }) => ({
       code: predecessor.code,
       minWaitMinutes,
@@ -61,7 +65,7 @@ export const routeTasks = (tasks: readonly StoredRouteTask[]) =>
  */
 export async function applyRouteTo(
   context: OperationContext,
-  job: Presentable,
+  job: Stored<'job'>,
   routeId: string,
   prefix = '',
 ): Promise<void> {
@@ -101,8 +105,8 @@ export async function applyRouteTo(
     data: tasks.flatMap((task) =>
       task.after.map(({ code, minWaitMinutes, forbiddenIntervals, reason }) => ({
         shopId: context.shop.id,
-        taskId: idOf.get(prefix + task.code)!,
-        predecessorId: idOf.get(prefix + code)!,
+        taskId: lookUp(idOf, prefix + task.code),
+        predecessorId: lookUp(idOf, prefix + code),
         minWaitMinutes,
         forbiddenIntervals,
         reason,

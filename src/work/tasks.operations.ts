@@ -1,13 +1,21 @@
 import { z } from 'zod';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
-import { records } from '../platform/operation/crud-operations.js';
-import { derived } from '../platform/operation/derive.js';
-import { command, type OperationContext, type Presentable, workers } from '../platform/operation/operation.js';
+import { crudOperations } from '../platform/operation/crud-operations.js';
+import { command, type OperationContext, workers } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { lockOpenJob, settleJob } from './jobs.js';
 import { circleIn } from './order.js';
 import { minutesFault, TaskKind } from './routes.shapes.js';
-import { finishTask, reopenTask, startTask, taskInclude, taskToWorkOn, withTaskStatus } from './tasks.js';
+import {
+  finishTask,
+  reopenTask,
+  startTask,
+  type StoredTask,
+  taskInclude,
+  taskToWorkOn,
+  withTaskStatus,
+} from './tasks.js';
 import {
   Task,
   TaskChange,
@@ -28,7 +36,7 @@ function checkMinutes(task: { minMinutes: number; handsOnMinutes: number; maxMin
 async function createTask(
   context: OperationContext,
   { after, position, ...given }: z.output<typeof TaskCreate>,
-): Promise<Presentable> {
+): Promise<StoredTask> {
   checkMinutes(given);
   const job = await lockOpenJob(context, given.jobId);
   const there = await context.tx.task.findMany({ where: { jobId: job.id }, select: { code: true, position: true } });
@@ -47,10 +55,10 @@ type NewLink = Omit<z.output<typeof TaskLinkCreate>, 'taskId'>;
 
 async function addLink(
   context: OperationContext,
-  task: Presentable,
+  task: Stored<'task'>,
   link: NewLink,
   pointer: string,
-): Promise<Presentable> {
+): Promise<Stored<'taskLink'>> {
   const predecessor = await context.tx.task.findFirst({ where: { id: link.predecessorId } });
   if (!predecessor) throw new NotFound('task', link.predecessorId);
   if (predecessor.jobId !== task.jobId) throw new Invalid([{ detail: 'is a task of another job', pointer }]);
@@ -68,7 +76,11 @@ async function addLink(
   });
 }
 
-async function refuseCircle(context: OperationContext, task: Presentable, predecessor: Presentable): Promise<void> {
+async function refuseCircle(
+  context: OperationContext,
+  task: Stored<'task'>,
+  predecessor: Stored<'task'>,
+): Promise<void> {
   if (task.id === predecessor.id) throw new Conflict('goes-in-circle', `"${task.name}" cannot come after itself.`);
   const links = await context.tx.taskLink.findMany({
     where: { task: { jobId: task.jobId } },
@@ -87,62 +99,60 @@ const stateWhere = {
   finished: { finishedAt: { not: null } },
 } as const;
 
-const taskRecords = derived(
-  records({
-    name: 'task',
-    plural: 'tasks',
-    rows: (tx) => tx.task,
-    shape: Task,
-    create: TaskCreate,
-    change: TaskChange,
-    include: taskInclude,
-    writers: workers,
-    filters: { jobId: id.nullish(), kind: TaskKind.nullish(), status: TaskStatus.nullish() },
-    where: (filters) => ({
-      ...(filters.jobId ? { jobId: filters.jobId } : {}),
-      ...(filters.kind ? { kind: filters.kind } : {}),
-      ...(filters.status ? stateWhere[filters.status as keyof typeof stateWhere] : {}),
-    }),
-    sorts: ['position', 'createdAt', 'name'],
-    onCreate: createTask,
-    async onChange(context, before, columns) {
-      await lockOpenJob(context, before.jobId);
-      checkMinutes({ ...before, ...columns });
-      return columns;
-    },
-    async onArchive(context, before) {
-      const { task, job } = await taskToWorkOn(context, before.id);
-      if (task.startedAt)
-        throw new Conflict(
-          'task-started',
-          `"${task.name}" was started; what was done is kept. Reopen it first if that was a mistake.`,
-        );
-      const labour = await context.tx.labourEntry.count({ where: { taskId: task.id, archivedAt: null } });
-      if (labour > 0)
-        throw new Conflict(
-          'has-labour',
-          `"${task.name}" has labour recorded on it; archive those entries or move them first.`,
-        );
-      const followers = await context.tx.taskLink.findMany({
-        where: { predecessorId: task.id, task: { archivedAt: null } },
-        include: { task: true },
-      });
-      if (followers.length > 0) {
-        throw new Conflict(
-          'has-followers',
-          `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; unlink that, and link it to another task if it must wait for one.`,
-        );
-      }
-      // Nothing needs parts for it any more: what was held for it is free again.
-      await context.tx.partNeed.updateMany({
-        where: { taskId: task.id, usedDate: null, archivedAt: null },
-        data: { archivedAt: context.now, stockId: null, orderLineId: null, version: { increment: 1 } },
-      });
-      await settleJob(context, job.id, task.id);
-    },
+const taskRecords = crudOperations({
+  name: 'task',
+  plural: 'tasks',
+  table: 'task',
+  shape: Task,
+  create: TaskCreate,
+  change: TaskChange,
+  include: taskInclude,
+  writers: workers,
+  filters: { jobId: id.nullish(), kind: TaskKind.nullish(), status: TaskStatus.nullish() },
+  where: (filters) => ({
+    ...(filters.jobId ? { jobId: filters.jobId } : {}),
+    ...(filters.kind ? { kind: filters.kind } : {}),
+    ...(filters.status ? stateWhere[filters.status] : {}),
   }),
-  (_call, rows) => rows.map(withTaskStatus),
-);
+  sorts: ['position', 'createdAt', 'name'],
+  onCreate: createTask,
+  async onChange(context, before, columns) {
+    await lockOpenJob(context, before.jobId);
+    checkMinutes({ ...before, ...columns });
+    return columns;
+  },
+  async onArchive(context, before) {
+    const { task, job } = await taskToWorkOn(context, before.id);
+    if (task.startedAt)
+      throw new Conflict(
+        'task-started',
+        `"${task.name}" was started; what was done is kept. Reopen it first if that was a mistake.`,
+      );
+    const labour = await context.tx.labourEntry.count({ where: { taskId: task.id, archivedAt: null } });
+    if (labour > 0)
+      throw new Conflict(
+        'has-labour',
+        `"${task.name}" has labour recorded on it; archive those entries or move them first.`,
+      );
+    const followers = await context.tx.taskLink.findMany({
+      where: { predecessorId: task.id, task: { archivedAt: null } },
+      include: { task: true },
+    });
+    if (followers.length > 0) {
+      throw new Conflict(
+        'has-followers',
+        `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; unlink that, and link it to another task if it must wait for one.`,
+      );
+    }
+    // Nothing needs parts for it any more: what was held for it is free again.
+    await context.tx.partNeed.updateMany({
+      where: { taskId: task.id, usedDate: null, archivedAt: null },
+      data: { archivedAt: context.now, stockId: null, orderLineId: null, version: { increment: 1 } },
+    });
+    await settleJob(context, job.id, task.id);
+  },
+  complete: (_context, rows) => rows.map(withTaskStatus),
+});
 
 export const taskOperations = [
   ...taskRecords,

@@ -1,24 +1,34 @@
 /** What happens to tasks: started, finished, reopened; each against the order they stand in. */
 import { Temporal } from 'temporal-polyfill';
+import type { z } from 'zod';
 import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Forbidden, Invalid, NotFound, Refused } from '../platform/errors.js';
-import type { OperationContext, Presentable } from '../platform/operation/operation.js';
+import type { OperationContext } from '../platform/operation/operation.js';
+import type { Stored } from '../platform/operation/stored.js';
 import { cautionsFor } from './cautions.js';
 import { lockOpenJob, noteOnJob, settleJob } from './jobs.js';
 import { isTooLong } from './labour-length.js';
 import { type Before, type ForbiddenInterval, type Hindrance, hindranceAt } from './order.js';
+import type { TaskStatus } from './work.shapes.js';
 
 /** What a task's reply always holds. */
 export const taskInclude = {
   predecessors: { orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] },
 } satisfies Prisma.TaskInclude;
 
+/** A task's row with its links to those before it. */
+export type StoredTask = Stored<'task', typeof taskInclude>;
+
 /** A task's row with its state and its cautions in full. */
-export const withTaskStatus = (task: Presentable): Presentable => ({
+export const withTaskStatus = <R extends Stored<'task'>>({ cautions, ...task }: R) => ({
   ...task,
-  status: task.finishedAt ? 'finished' : task.startedAt ? 'started' : 'toDo',
-  cautions: cautionsFor(task.cautions),
+  status: statusOf(task),
+  cautions: cautionsFor(cautions),
 });
+export type TaskWithStatus = ReturnType<typeof withTaskStatus<StoredTask>>;
+
+const statusOf = (task: Pick<Stored<'task'>, 'startedAt' | 'finishedAt'>): z.output<typeof TaskStatus> =>
+  task.finishedAt ? 'finished' : task.startedAt ? 'started' : 'toDo';
 
 /**
  * A task of an open job, the job locked.
@@ -27,7 +37,7 @@ export const withTaskStatus = (task: Presentable): Presentable => ({
 export async function taskToWorkOn(
   context: OperationContext,
   taskId: string,
-): Promise<{ task: Presentable; job: Presentable }> {
+): Promise<{ task: Stored<'task'>; job: Stored<'job'> }> {
   const found = await context.tx.task.findFirst({ where: { id: taskId }, select: { jobId: true } });
   if (!found) throw new NotFound('task', taskId);
   const job = await lockOpenJob(context, found.jobId);
@@ -59,7 +69,7 @@ export async function startTask(
   context: OperationContext,
   taskId: string,
   given: StartOverride & { at?: string | null | undefined },
-): Promise<Presentable> {
+): Promise<TaskWithStatus> {
   const { task, job } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
     throw new Conflict('task-finished', `"${task.name}" is finished; reopen it if it has to be done again.`);
@@ -78,7 +88,7 @@ export async function finishTask(
   context: OperationContext,
   taskId: string,
   given: StartOverride & { at?: string | null | undefined; startedAt?: string | null | undefined },
-): Promise<Presentable> {
+): Promise<TaskWithStatus> {
   const { task, job } = await taskToWorkOn(context, taskId);
   if (task.finishedAt)
     throw new Conflict('task-finished', `"${task.name}" was finished at ${local(context, task.finishedAt)}.`);
@@ -118,7 +128,7 @@ export async function reopenTask(
   context: OperationContext,
   taskId: string,
   given: StartOverride,
-): Promise<Presentable> {
+): Promise<TaskWithStatus> {
   const { task, job } = await taskToWorkOn(context, taskId);
   if (!task.startedAt) throw new Conflict('task-to-do', `"${task.name}" has not been started.`);
   if (!task.finishedAt) {
@@ -151,7 +161,7 @@ export async function reopenTask(
   return reopened;
 }
 
-const writeTask = async (context: OperationContext, taskId: string, columns: object): Promise<Presentable> =>
+const writeTask = async (context: OperationContext, taskId: string, columns: object): Promise<TaskWithStatus> =>
   withTaskStatus(
     await context.tx.task.update({
       where: { id: taskId },
@@ -160,7 +170,7 @@ const writeTask = async (context: OperationContext, taskId: string, columns: obj
     }),
   );
 
-async function clockOff(context: OperationContext, task: Presentable, at: Date): Promise<void> {
+async function clockOff(context: OperationContext, task: Stored<'task'>, at: Date): Promise<void> {
   const running = { taskId: task.id, endedAt: null, archivedAt: null };
   const late = await context.tx.labourEntry.findFirst({
     where: { ...running, startedAt: { gte: at } },
@@ -187,8 +197,8 @@ async function clockOff(context: OperationContext, task: Presentable, at: Date):
 
 async function mindOrder(
   context: OperationContext,
-  job: Presentable,
-  task: Presentable,
+  job: Stored<'job'>,
+  task: Stored<'task'>,
   at: Date,
   given: StartOverride,
 ): Promise<void> {
@@ -202,6 +212,7 @@ async function mindOrder(
       name: link.predecessor.name,
       finishedAt: link.predecessor.finishedAt,
       minWaitMinutes: link.minWaitMinutes,
+      // The column is written only through the shape.
       forbiddenIntervals: link.forbiddenIntervals as unknown as ForbiddenInterval[],
       reason: link.reason,
     })),
@@ -223,7 +234,7 @@ async function mindOrder(
 
 function inWords(
   context: OperationContext,
-  task: Presentable,
+  task: Stored<'task'>,
   { code, before, forbidden, allowedFrom }: Hindrance,
 ): string {
   const because = before.reason ? ` (${before.reason})` : '';
@@ -233,8 +244,8 @@ function inWords(
     : `"${before.name}"`;
   if (code === 'wait-not-over')
     return `"${task.name}" may start ${spell(before.minWaitMinutes)} after ${since} at the earliest${because}.${from}`;
-  if (code === 'recoat-closed')
-    return `"${task.name}" may not start between ${spell(forbidden!.fromMinutes)} and ${spell(forbidden!.toMinutes)} after ${since} is done${because}.${from}`;
+  if (forbidden)
+    return `"${task.name}" may not start between ${spell(forbidden.fromMinutes)} and ${spell(forbidden.toMinutes)} after ${since} is done${because}.${from}`;
   if (before.finishedAt) return `"${task.name}" comes after ${since} which is later${because}.${from}`;
   return `"${task.name}" comes after ${since}, which is not finished${because}; it may start once that is.`;
 }
@@ -242,8 +253,8 @@ function inWords(
 /** Refuses, unless the owner has it done even so and says why, which is then written into the job's notes. */
 async function refuseUnless(
   context: OperationContext,
-  job: Presentable,
-  task: Presentable,
+  job: Stored<'job'>,
+  task: Stored<'task'>,
   given: StartOverride,
   code: string,
   detail: string,

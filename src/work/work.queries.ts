@@ -1,29 +1,22 @@
 import { z } from 'zod';
 import { Machine } from '../machines/machines.shapes.js';
-import {
-  children,
-  computed,
-  type OperationContext,
-  parentOf,
-  type Presentable,
-  query,
-} from '../platform/operation/operation.js';
+import { children, computed, type OperationContext, parentOf, query } from '../platform/operation/operation.js';
 import { Person } from '../shop/shop.shapes.js';
 import { allCautions, Cautions, precedence } from './cautions.js';
 import { withJobStatus } from './jobs.js';
 import { labourByJob, labourByTask, withMinutes } from './labour.js';
-import { taskInclude, withTaskStatus } from './tasks.js';
+import { taskInclude, type TaskWithStatus, withTaskStatus } from './tasks.js';
 import { Job, LabourEntry, LabourSum, Task, TaskLink } from './work.shapes.js';
 
-const idsOf = (rows: Presentable[]): string[] => rows.map((row) => row.id as string);
+const idsOf = (rows: readonly { id: string }[]): string[] => rows.map((row) => row.id);
 
 /** Jobs by id, with their state: two statements, however many. */
-export async function jobsById(context: OperationContext, ids: string[]): Promise<Presentable[]> {
+export async function jobsById(context: OperationContext, ids: string[]) {
   return withJobStatus(context, await context.tx.job.findMany({ where: { id: { in: ids } } }));
 }
 
 /** The standing tasks of jobs with their predecessors, in the jobs' own order: two statements, however many. */
-export async function tasksOfJobs(context: OperationContext, jobIds: string[]): Promise<Presentable[]> {
+export async function tasksOfJobs(context: OperationContext, jobIds: string[]): Promise<TaskWithStatus[]> {
   const rows = await context.tx.task.findMany({
     where: { jobId: { in: jobIds }, archivedAt: null },
     include: taskInclude,
@@ -32,7 +25,7 @@ export async function tasksOfJobs(context: OperationContext, jobIds: string[]): 
   return rows.map(withTaskStatus);
 }
 
-const tasksById = async (context: OperationContext, ids: string[]): Promise<Presentable[]> =>
+const tasksById = async (context: OperationContext, ids: string[]): Promise<TaskWithStatus[]> =>
   (await context.tx.task.findMany({ where: { id: { in: ids } }, include: taskInclude })).map(withTaskStatus);
 
 export const workQueries = [

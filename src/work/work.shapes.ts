@@ -9,6 +9,7 @@ import {
   longText,
   recordFields,
   shape,
+  storedAsJson,
   text,
   wholeNumber,
 } from '../platform/shapes.js';
@@ -94,7 +95,7 @@ export const TaskLink = shape(
     taskId: id,
     predecessorId: id,
     minWaitMinutes: wholeNumber,
-    forbiddenIntervals: z.array(ForbiddenInterval),
+    forbiddenIntervals: storedAsJson(z.array(ForbiddenInterval)),
     reason: z.string().nullable(),
   },
   'What must be finished before a task may start, and how long before.',

@@ -49,3 +49,8 @@ CREATE FUNCTION find_access_key(wanted text)
 -- A repeat is known by its key within the shop, whichever sign-in sends it again.
 DROP INDEX "IdempotentReply_shopId_accessKeyId_key_key";
 CREATE UNIQUE INDEX "IdempotentReply_shopId_key_key" ON "IdempotentReply"("shopId", "key");
+
+-- As of every function with its owner's rights: a temporary table of the caller's is looked in last.
+DO $$ BEGIN
+  EXECUTE format('ALTER FUNCTION find_access_key(text) SET search_path = %I, pg_temp', current_schema());
+END $$;

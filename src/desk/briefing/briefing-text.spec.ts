@@ -1,7 +1,9 @@
 import { describe, expect, it } from '@jest/globals';
+import { Decimal } from 'decimal.js';
+import type { BriefingRead } from './briefing.queries.js';
 import { briefingText } from './briefing-text.js';
 
-const job = {
+const job: BriefingRead['jobs'][number] = {
   jobId: 'a',
   number: 7,
   title: 'Norvane N-21',
@@ -10,15 +12,19 @@ const job = {
   p80Date: '2026-12-19',
   probabilityBeforeSnow: 0.8,
   waitsFor: null,
-  cashCost: '10',
-  fullCost: '20.5',
-  ask: '300',
+  cashCost: new Decimal('10'),
+  fullCost: new Decimal('20.5'),
+  ask: new Decimal('300'),
   askBasedOn: 'comparables',
 };
-const capacity = (moreThatFit: number | null, lastFinishedDate: string | null, nextFinishDate: string | null) => [
+const capacity = (
+  moreThatFit: number | null,
+  lastFinishedDate: string | null,
+  nextFinishDate: string | null,
+): BriefingRead['capacity'] => [
   { kind: 'singleStageThrower', routeName: 'Route', moreThatFit, lastFinishedDate, nextFinishDate },
 ];
-const briefing = {
+const briefing: BriefingRead = {
   shopName: 'Alder Lane',
   currency: 'CAD',
   today: '2026-11-25',

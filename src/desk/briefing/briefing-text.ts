@@ -2,7 +2,7 @@
 import Table from 'cli-table3';
 import { Decimal } from 'decimal.js';
 import { minorUnits } from '../../engine/money/index.js';
-import type { Presentable } from '../../platform/operation/operation.js';
+import type { BriefingRead } from './briefing.queries.js';
 
 const kindWords: Record<string, string> = {
   singleStageThrower: 'single-stage thrower',
@@ -50,7 +50,7 @@ const short = (text: string, most: number): string => (text.length <= most ? tex
  * @param briefing as `readBriefing` gives it
  * @returns lines of at most about 130 columns
  */
-export function briefingText(briefing: Presentable): string {
+export function briefingText(briefing: BriefingRead): string {
   const money = (value: unknown): string =>
     value === null || value === undefined ? '–' : new Decimal(String(value)).toFixed(minorUnits(briefing.currency));
   const lines: string[] = [
@@ -105,7 +105,7 @@ export function briefingText(briefing: Presentable): string {
       '  Likely by: an even chance to be finished by then; 4 in 5 by: the day to promise.',
       "  Ready: the chance that it is finished before the first snow, less the shop's margin of days.",
     );
-    if (briefing.jobs.some((job: Presentable) => job.askBasedOn === 'cost'))
+    if (briefing.jobs.some((job) => job.askBasedOn === 'cost'))
       lines.push('  * What it must bring back, not what buyers pay: no price of such a machine is on record.');
   }
 
@@ -126,11 +126,14 @@ export function briefingText(briefing: Presentable): string {
     lines.push(`  What binds: ${briefing.bottleneck}.`);
   }
   if (briefing.notes.length > 0)
-    lines.push('', 'Not known, or taken for granted', ...briefing.notes.map((note: string) => `  ${note}`));
+    lines.push('', 'Not known, or taken for granted', ...briefing.notes.map((note) => `  ${note}`));
   return lines.join('\n');
 }
 
-function fitWords({ moreThatFit, lastFinishedDate, nextFinishDate }: Presentable, kind: string): string {
+function fitWords(
+  { moreThatFit, lastFinishedDate, nextFinishDate }: BriefingRead['capacity'][number],
+  kind: string,
+): string {
   const next = nextFinishDate ? `; one more than that would take until ${nextFinishDate}` : '';
   if (moreThatFit === 0)
     return `No more ${kind} would be finished in time${nextFinishDate ? `: it would take until ${nextFinishDate}` : ''}.`;

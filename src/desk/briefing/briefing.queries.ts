@@ -1,33 +1,39 @@
 /** The six answers in one reading. */
 import { z } from 'zod';
 import { jobCosts } from '../../cost/cost.queries.js';
+import { lookUp } from '../../engine/look-up.js';
 import { snowKinds } from '../../machines/machines.shapes.js';
 import { assumptions } from '../../plan/answers/assumptions.js';
 import { nextBenchList } from '../../plan/answers/bench-list.queries.js';
 import type { JobWait } from '../../plan/answers/job-forecast.js';
 import { forecastsOf } from '../../plan/answers/plan.queries.js';
 import { currentPlan } from '../../plan/background/current-plan.js';
-import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { type OperationContext, query } from '../../platform/operation/operation.js';
+import type { Row } from '../../platform/operation/row.js';
+import type { Advice } from '../../resale/advice.js';
 import { bidAdvice } from '../../resale/bid.queries.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { jobsById } from '../../work/work.queries.js';
 import { readReadiness } from '../season/readiness.queries.js';
-import { Briefing } from './briefing.shapes.js';
+import { Briefing, type BriefingBid } from './briefing.shapes.js';
 
-export async function readBriefing(context: OperationContext): Promise<Presentable> {
+/** As `readBriefing` gives it. */
+export type BriefingRead = Awaited<ReturnType<typeof readBriefing>>;
+
+export async function readBriefing(context: OperationContext) {
   const shop = await readShop(context);
   const plan = await currentPlan(context);
   const made = plan.forecast;
   const forecasts = await forecastsOf(context, plan);
   const jobIds = forecasts.map((one) => one.jobId);
-  const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
+  const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id, job]));
   const likelyDays = new Map(forecasts.map((one) => [one.jobId, one.p50Date]));
   const costs = new Map((await jobCosts(context, jobIds, likelyDays)).map((cost) => [cost.jobId, cost]));
   const prices =
-    context.role === 'helper' ? new Map<string, Presentable>() : await priceAdviceFor(context, jobIds, likelyDays);
+    context.role === 'helper' ? new Map<string, Advice>() : await priceAdviceFor(context, jobIds, likelyDays);
   const readiness = await readReadiness(context, prices);
-  const bids: Presentable[] = [];
+  const bids: Row<typeof BriefingBid>[] = [];
   // Computed from prices, which a helper's key is not shown: neither are the words.
   for (const kind of context.role === 'helper' ? [] : snowKinds) {
     const advice = await bidAdvice(context, { kind }, made.records);
@@ -50,7 +56,7 @@ export async function readBriefing(context: OperationContext): Promise<Presentab
         jobId: one.jobId,
         number: one.jobNumber,
         title: one.jobTitle,
-        status: jobs.get(one.jobId)?.status,
+        status: lookUp(jobs, one.jobId).status,
         p50Date: one.p50Date,
         p80Date: one.p80Date,
         probabilityBeforeSnow: one.probabilityBeforeSnow,

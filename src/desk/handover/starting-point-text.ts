@@ -22,11 +22,25 @@ const plain = (words: string): string =>
     .trim()
     .replace(/[\\`*_[\]<>|#~]/g, '\\$&');
 
+type Found = StartingPoint['findings'][number];
+type Figure = { toString(): string } | null;
+/** A finding as its row is: what was measured are decimals there. */
+type FindingFacts = Pick<Found, 'component' | 'observation' | 'verdict' | 'unit' | 'reason' | 'withinLimits'> &
+  Record<'measuredValue' | 'limitLow' | 'limitHigh', Figure>;
+type CheckFacts = Pick<
+  StartingPoint['safetyChecks'][number],
+  'check' | 'checkedDate' | 'title' | 'passed' | 'checkedBy' | 'note'
+>;
+export type StartingPointFacts = Omit<StartingPoint, 'text' | 'findings' | 'safetyChecks'> & {
+  findings: FindingFacts[];
+  safetyChecks: CheckFacts[];
+};
+
 /**
  * @param facts the starting point without its text
  * @param unitSystem what the shop's people read lengths in
  */
-export function startingPointText(facts: Omit<StartingPoint, 'text'>, unitSystem: string): string {
+export function startingPointText(facts: StartingPointFacts, unitSystem: string): string {
   const { machine } = facts;
   const section = (title: string, lines: string[], none: string) => [
     '',
@@ -79,7 +93,7 @@ export function startingPointText(facts: Omit<StartingPoint, 'text'>, unitSystem
   ].join('\n');
 }
 
-function identityLines({ machine, equipment }: Omit<StartingPoint, 'text'>, unitSystem: string): string[] {
+function identityLines({ machine, equipment }: StartingPointFacts, unitSystem: string): string[] {
   const width = machine.clearingWidthMillimetres;
   const carried = (status: string) =>
     equipment
@@ -100,7 +114,7 @@ function identityLines({ machine, equipment }: Omit<StartingPoint, 'text'>, unit
   return lines.filter(([, value]) => value).map(([name, value]) => `${name}: ${value}`);
 }
 
-function findingLine(finding: StartingPoint['findings'][number]): string {
+function findingLine(finding: FindingFacts): string {
   const { measuredValue, limitLow, limitHigh, withinLimits } = finding;
   const limits =
     limitLow !== null && limitHigh !== null
@@ -120,7 +134,7 @@ function findingLine(finding: StartingPoint['findings'][number]): string {
   return `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`;
 }
 
-function safetyLines({ safetyChecks, safetyMissing }: Omit<StartingPoint, 'text'>): string[] {
+function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): string[] {
   return [
     ...safetyChecks.map(
       (one) =>

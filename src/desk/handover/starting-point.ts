@@ -1,18 +1,21 @@
 /** Gathers a job's written starting point from its records. */
 import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
+import { lookUp } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
-import { asDay, findOne } from '../../platform/operation/crud-operations.js';
+import { asDay } from '../../platform/operation/columns.js';
 import { dayIn } from '../../platform/operation/execute.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
+import { findOne } from '../../platform/operation/stored.js';
 import { readShop } from '../../shop/shop.queries.js';
-import { withJobStatus } from '../../work/jobs.js';
+import { withOneJobStatus } from '../../work/jobs.js';
 import { labourByJob } from '../../work/labour.js';
 import { maintenanceFor } from './maintenance.js';
+import type { StartingPoint } from './starting-point.shapes.js';
 import { startingPointText } from './starting-point-text.js';
 
 /** @throws NotFound when the shop has no such job */
-export async function startingPoint(context: OperationContext, jobId: string): Promise<Presentable> {
-  const [job] = await withJobStatus(context, [await findOne(context.tx.job, 'job', jobId, { machine: true })]);
+export async function startingPoint(context: OperationContext, jobId: string) {
+  const job = await withOneJobStatus(context, await findOne(context.tx.job, 'job', jobId, { machine: true }));
   const dayOf = (moment: Date): string => dayIn(moment, context.shop.timeZone);
   const tasks = await context.tx.task.findMany({
     where: { jobId, archivedAt: null },
@@ -28,9 +31,9 @@ export async function startingPoint(context: OperationContext, jobId: string): P
     include: { product: true },
     orderBy: [{ appliedAt: 'asc' }, { id: 'asc' }],
   });
-  const status = (await safetyStatus(context, [jobId])).get(jobId)!;
+  const status = lookUp(await safetyStatus(context, [jobId]), jobId);
   const shop = await readShop(context);
-  const labourMinutes = (await labourByJob(context, [jobId])).get(jobId)!.minutes;
+  const labourMinutes = lookUp(await labourByJob(context, [jobId]), jobId).minutes;
   const facts = {
     jobId,
     jobNumber: job.number,
@@ -43,19 +46,19 @@ export async function startingPoint(context: OperationContext, jobId: string): P
       foundDate: asDay(finding.foundDate),
     })),
     workDone: tasks
-      .filter((task) => task.finishedAt)
-      .sort((a, b) => a.finishedAt!.getTime() - b.finishedAt!.getTime())
-      .map((task) => ({ code: task.code, name: task.name, kind: task.kind, finishedDate: dayOf(task.finishedAt!) })),
+      .flatMap(({ finishedAt, ...task }) => (finishedAt ? [{ ...task, finishedAt }] : []))
+      .sort((a, b) => a.finishedAt.getTime() - b.finishedAt.getTime())
+      .map(({ code, name, kind, finishedAt }) => ({ code, name, kind, finishedDate: dayOf(finishedAt) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
     labourMinutes,
     labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), context.shop.currency).toString(),
-    equipment: job.machine.equipment,
-    partsFitted: parts.map((need) => ({
-      name: need.part.name,
-      quantity: Number(need.quantity),
-      fastener: need.part.fastener,
-      fittedOn: asDay(need.usedDate!),
-    })),
+    // The column is written only through the shape.
+    equipment: job.machine.equipment as unknown as StartingPoint['equipment'],
+    partsFitted: parts.flatMap(({ part, quantity, usedDate }) =>
+      usedDate
+        ? [{ name: part.name, quantity: Number(quantity), fastener: part.fastener, fittedOn: asDay(usedDate) }]
+        : [],
+    ),
     coats: coats.map((coat) => ({
       surface: coat.surface,
       coatNumber: coat.coatNumber,
@@ -74,6 +77,6 @@ export async function startingPoint(context: OperationContext, jobId: string): P
 }
 
 /** @param checks in the order they were made */
-function latestOfEach(checks: Presentable[]): Presentable[] {
+function latestOfEach<C extends { check: string }>(checks: readonly C[]): C[] {
   return [...new Map(checks.map((check) => [check.check, check])).values()];
 }

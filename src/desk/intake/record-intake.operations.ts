@@ -4,13 +4,15 @@ import { keepFirstEstimates } from '../../cost/cost.operations.js';
 import { jobCosts, presentCost } from '../../cost/cost.queries.js';
 import { addFinding } from '../../diagnosis/diagnosis.operations.js';
 import { findingsBy } from '../../diagnosis/diagnosis.queries.js';
+import { at, lookUp } from '../../engine/look-up.js';
 import { splitCost, totalCostOf } from '../../machines/acquisitions.js';
 import { addAcquisition, addMachine } from '../../machines/machines.operations.js';
 import { jobScheduleAnswers } from '../../plan/answers/plan.queries.js';
 import { forecast } from '../../plan/background/schedule-now.js';
 import { settlePlan } from '../../plan/background/settle-plan.js';
 import { Invalid } from '../../platform/errors.js';
-import { command, type OperationContext, type Presentable } from '../../platform/operation/operation.js';
+import { command, type OperationContext } from '../../platform/operation/operation.js';
+import type { Stored } from '../../platform/operation/stored.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { cautionsFor } from '../../work/cautions.js';
 import { openJob } from '../../work/open-job.js';
@@ -28,7 +30,7 @@ async function routeFor(context: OperationContext, kind: Given['machines'][numbe
   return route?.id ?? null;
 }
 
-async function recordIntake(context: OperationContext, input: Given): Promise<Presentable> {
+async function recordIntake(context: OperationContext, input: Given) {
   const { machines: given, ...rest } = input;
   const acquisition = await addAcquisition(context, rest);
   const total = totalCostOf(acquisition);
@@ -39,19 +41,19 @@ async function recordIntake(context: OperationContext, input: Given): Promise<Pr
     context.shop.currency,
     (index) => `/machines/${index}`,
   );
-  const taken: { machine: Presentable; jobId: string | null }[] = [];
+  const taken: { machine: Stored<'machine'>; jobId: string | null }[] = [];
   for (const [index, one] of given.entries()) {
     const { findings: found, openJob: wanted, routeId, promisedDate, jobTitle, ...machineFields } = one;
     const added = await addMachine(context, machineFields, acquisition.id, `/machines/${index}`);
     const machine = await context.tx.machine.update({
       where: { id: added.id },
-      data: { acquisitionShare: shares[index]!.toString() },
+      data: { acquisitionShare: at(shares, index).toString() },
     });
-    for (const [at, finding] of found.entries())
+    for (const [place, finding] of found.entries())
       await addFinding(
         context,
         { ...finding, machineId: machine.id, foundDate: context.today },
-        `/machines/${index}/findings/${at}`,
+        `/machines/${index}/findings/${place}`,
       );
     const opens = wanted ?? (machine.disposition === 'sell' || machine.disposition === 'keep');
     if (!opens && (routeId || promisedDate))
@@ -75,12 +77,9 @@ async function recordIntake(context: OperationContext, input: Given): Promise<Pr
 }
 
 /** What each machine has cost, when it should be done, what it should bring: set-wise, after everything has been written. */
-async function expectations(
-  context: OperationContext,
-  taken: { machine: Presentable; jobId: string | null }[],
-): Promise<Presentable[]> {
-  const jobIds = taken.map((one) => one.jobId).filter((one): one is string => one !== null);
-  const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id as string, job]));
+async function expectations(context: OperationContext, taken: { machine: Stored<'machine'>; jobId: string | null }[]) {
+  const jobIds = taken.map((one) => one.jobId).filter((one) => one !== null);
+  const jobs = new Map((await jobsById(context, jobIds)).map((job) => [job.id, job]));
   // What is quoted here is what the plan says from then on. A shop being filled is planned when it is full, and without a
   // job there is nothing to quote.
   const { made, simulation } =
@@ -104,15 +103,13 @@ async function expectations(
     const advice = jobId ? prices.get(jobId) : undefined;
     const codes = [
       ...new Set(
-        tasks
-          .filter((task) => task.jobId === jobId)
-          .flatMap((task) => task.cautions.map((caution: { code: string }) => caution.code) as string[]),
+        tasks.filter((task) => task.jobId === jobId).flatMap((task) => task.cautions.map((caution) => caution.code)),
       ),
     ];
     return {
       machine,
       findings: findings.filter((one) => one.machineId === machine.id),
-      job: jobId ? jobs.get(jobId) : null,
+      job: jobId ? lookUp(jobs, jobId) : null,
       cost: cost ? presentCost(cost) : null,
       forecast: jobId ? (forecasts.get(jobId) ?? null) : null,
       expectedPrice: advice ?? null,

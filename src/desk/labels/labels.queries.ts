@@ -1,18 +1,20 @@
 /** What is printed on the labels of bins and of a job's bags. */
 import { z } from 'zod';
+import { lookUp } from '../../engine/look-up.js';
 import { NotFound } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
-import { findOne } from '../../platform/operation/crud-operations.js';
-import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
-import { groupBy } from '../../platform/operation/rows.js';
+import { groupBy } from '../../platform/operation/group-by.js';
+import { type OperationContext, query } from '../../platform/operation/operation.js';
+import type { Row } from '../../platform/operation/row.js';
+import { findOne } from '../../platform/operation/stored.js';
 import { id } from '../../platform/shapes.js';
 import { needsOfJobs } from '../../purchasing/needs.queries.js';
-import { Labels, stockLabelIds } from './labels.shapes.js';
+import { type Label, Labels, stockLabelIds } from './labels.shapes.js';
 
 const urnOf = (kind: 'stock' | 'job' | 'part-need', rowId: string): string => `urn:frostwright:${kind}:${rowId}`;
 
 /** One label a bin, in the order asked for. @throws NotFound for the first id that is no stock of the shop */
-async function labelsOfStock(context: OperationContext, ids: readonly string[]): Promise<Presentable[]> {
+async function labelsOfStock(context: OperationContext, ids: readonly string[]): Promise<Row<typeof Label>[]> {
   const rows = new Map(
     (
       await context.tx.stock.findMany({
@@ -47,7 +49,7 @@ async function labelsOfStock(context: OperationContext, ids: readonly string[]):
 }
 
 /** One label for the job's own bag, then one for each part that its tasks still need or have had fitted. */
-async function labelsOfJob(context: OperationContext, jobId: string): Promise<Presentable[]> {
+async function labelsOfJob(context: OperationContext, jobId: string): Promise<Row<typeof Label>[]> {
   const job = await findOne(context.tx.job, 'job', jobId, { machine: true });
   const needs = await needsOfJobs(context, [jobId]);
   const parts = new Map(
@@ -66,7 +68,7 @@ async function labelsOfJob(context: OperationContext, jobId: string): Promise<Pr
       })
     ).map((task) => [task.id, task.name]),
   );
-  const stockIds = needs.map((need) => need.stockId as string | null).filter((one): one is string => one !== null);
+  const stockIds = needs.map((need) => need.stockId).filter((one) => one !== null);
   const bins = new Map(
     (await context.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, bin: true } })).map(
       (stock) => [stock.id, stock.bin],
@@ -84,13 +86,13 @@ async function labelsOfJob(context: OperationContext, jobId: string): Promise<Pr
       note: `${job.machine.maker} ${job.machine.model}`,
     },
     ...needs.map((need) => ({
-      kind: 'partNeed',
+      kind: 'partNeed' as const,
       urn: urnOf('part-need', need.id),
-      title: parts.get(need.partId),
-      bin: bins.get(need.stockId) ?? null,
+      title: lookUp(parts, need.partId),
+      bin: need.stockId === null ? null : (bins.get(need.stockId) ?? null),
       quantity: toDecimal(need.quantity),
       jobNumbers,
-      note: tasks.get(need.taskId),
+      note: lookUp(tasks, need.taskId),
     })),
   ];
 }

@@ -1,5 +1,6 @@
 /** The coats that still matter: on open jobs and not yet fully cured. */
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { statusesOf } from '../../finish/curing.queries.js';
 import { Coat, CoatStatus } from '../../finish/finish.shapes.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
@@ -41,7 +42,7 @@ async function curingCoats(context: OperationContext) {
   const statuses = await statusesOf(context, rows);
   const coats = rows.map((row, index) => ({
     coat: row,
-    status: statuses[index],
+    status: at(statuses, index),
     productName: row.product.name,
     placeName: row.place?.name ?? null,
     jobId: row.job.id,

@@ -1,5 +1,6 @@
 /** What is missing: parts that tasks need and nobody has ordered, parts on the way, and what each holds up. */
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { day, id, shape, wholeNumber } from '../../platform/shapes.js';
 import { arrivalForecasts } from '../../purchasing/arrivals.queries.js';
@@ -75,7 +76,7 @@ async function missingParts({ tx, ...rest }: OperationContext) {
   });
   const needs = await completeNeeds(context, rows);
   const unordered = needs.filter((need) => need.status === 'unordered');
-  const partIds = [...new Set(unordered.map((need) => need.partId as string))];
+  const partIds = [...new Set(unordered.map((need) => need.partId))];
   const bins = await tx.stock.findMany({
     where: { partId: { in: partIds }, archivedAt: null, quantity: { gt: 0 } },
     include: { needs: { where: { archivedAt: null, usedDate: null }, select: { quantity: true } } },
@@ -94,7 +95,7 @@ async function missingParts({ tx, ...rest }: OperationContext) {
   });
   const { ifOrderedToday } = await arrivalForecasts(context, {
     orderLineIds: [],
-    families: unordered.map((need) => need.part.family as string),
+    families: unordered.map((need) => need.part.family),
   });
   const lines = await tx.orderLine.findMany({
     where: { order: { archivedAt: null }, quantityCancelled: { lt: tx.orderLine.fields.quantityOrdered } },
@@ -130,12 +131,12 @@ async function missingParts({ tx, ...rest }: OperationContext) {
       };
     }),
     awaited: outstanding.map((line, index) => ({
-      line: complete[index],
+      line: at(complete, index),
       partName: line.part.name,
       supplierId: line.order.supplier.id,
       supplierName: line.order.supplier.name,
       orderedDate: line.order.orderedDate,
-      arrival: arrivals[index],
+      arrival: arrivals[index] ?? null,
       holdsUp: needs
         .filter((need) => need.orderLineId === line.id && need.status !== 'onHand')
         .map((need) => heldUp(need.task)),

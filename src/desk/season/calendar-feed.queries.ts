@@ -3,7 +3,7 @@ import { type CurrentPlan, currentPlan } from '../../plan/background/current-pla
 import { readyByDate } from '../../plan/inputs/season.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
 import { type CalendarDay, calendarText } from '../../platform/icalendar.js';
-import { asDay } from '../../platform/operation/crud-operations.js';
+import { asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { arrivalForecasts } from '../../purchasing/arrivals.queries.js';
 import { readShop } from '../../shop/shop.queries.js';

@@ -14,7 +14,8 @@ import { stepsOf } from '../../plan/simulation/route-steps.js';
 import type { ScenarioAnswer } from '../../plan/simulation/scenarios.js';
 import { workerTasks } from '../../plan/simulation/worker-tasks.js';
 import { daysBetween } from '../../platform/days.js';
-import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { type OperationContext, query } from '../../platform/operation/operation.js';
+import type { Advice } from '../../resale/advice.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
 import { readShop } from '../../shop/shop.queries.js';
@@ -31,10 +32,7 @@ const resourceWords: Record<string, string> = {
  * @param advice of the open jobs, where the caller has it already
  * @returns as the shape has it, and `snowReasons`: what is known of the snow alone
  */
-export async function readReadiness(
-  context: OperationContext,
-  advice?: Map<string, Presentable>,
-): Promise<Presentable> {
+export async function readReadiness(context: OperationContext, advice?: ReadonlyMap<string, Advice>) {
   const plan = await currentPlan(context);
   const made = plan.forecast;
   const shop = await readShop(context);
@@ -131,7 +129,7 @@ export function schedulesForSnow({ forecast, simulation }: CurrentPlan): JobSche
   return withSimulation(forecast, simulation).filter((one) => forSnow.has(one.jobId));
 }
 
-function jobReadiness(job: JobScheduleAnswer, readyBy: string | null, advice: Presentable) {
+function jobReadiness(job: JobScheduleAnswer, readyBy: string | null, advice: Advice | undefined) {
   const daysToSpare = readyBy && job.p50Date ? daysBetween(job.p50Date, readyBy) : null;
   const margin = advice ? Decimal.max(0, advice.expectedMargin) : null;
   const {
@@ -163,16 +161,21 @@ function jobReadiness(job: JobScheduleAnswer, readyBy: string | null, advice: Pr
 }
 
 /** Where a week sooner would bring most, in money where a margin is known of all of them, else in chance. */
-function topPriorities(jobs: readonly ReturnType<typeof jobReadiness>[]): Presentable[] {
-  const gaining = jobs.filter((job) => (job.readinessGainPerWeek ?? 0) > 0);
-  const weight = (job: (typeof gaining)[number]): number =>
-    job.readinessGainPerWeek! * (gaining.every((one) => one.margin !== null) ? job.margin!.toNumber() : 1);
+function topPriorities(jobs: readonly ReturnType<typeof jobReadiness>[]) {
+  const gaining = jobs.flatMap((job) =>
+    job.readinessGainPerWeek !== null && job.readinessGainPerWeek > 0
+      ? [{ ...job, readinessGainPerWeek: job.readinessGainPerWeek }]
+      : [],
+  );
+  const marginsKnown = gaining.every((one) => one.margin !== null);
+  const weight = ({ readinessGainPerWeek, margin }: (typeof gaining)[number]): number =>
+    readinessGainPerWeek * (marginsKnown && margin ? margin.toNumber() : 1);
   return [...gaining]
     .sort((a, b) => weight(b) - weight(a) || a.jobNumber - b.jobNumber)
     .slice(0, 3)
     .map((job) => ({
       ...job,
-      what: `a week sooner would raise its chance by ${pointWords(job.readinessGainPerWeek!)}; ${job.reasons.join('; ')}`,
+      what: `a week sooner would raise its chance by ${pointWords(job.readinessGainPerWeek)}; ${job.reasons.join('; ')}`,
     }));
 }
 

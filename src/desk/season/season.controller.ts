@@ -3,7 +3,7 @@ import { Controller, Get, Inject, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
 import { callerOf } from '../../platform/access/authenticate.js';
 import { APP_CONTEXT } from '../../platform/operation/app-context.js';
-import { type AppContext, inTransaction } from '../../platform/operation/execute.js';
+import { type AppContext, readInTransaction } from '../../platform/operation/execute.js';
 import { API_ROOT } from '../../platform/rest/controller.js';
 import { calendarFeed } from './calendar-feed.queries.js';
 import { readinessDrawing } from './readiness-drawing.queries.js';
@@ -17,7 +17,7 @@ export class DeskSeasonController {
   async readinessChart(@Req() request: Request, @Res() response: Response): Promise<void> {
     const caller = callerOf(request);
     const drawing = await this.appContext.database.slowTurns.run(caller.accessKeyId, () =>
-      inTransaction(this.appContext, caller, readinessDrawing),
+      readInTransaction(this.appContext, caller, readinessDrawing),
     );
     response.setHeader('Vary', 'Authorization');
     response.type('image/svg+xml').send(drawing);
@@ -28,7 +28,7 @@ export class DeskSeasonController {
   async calendar(@Req() request: Request, @Res() response: Response): Promise<void> {
     const caller = callerOf(request);
     const calendar = await this.appContext.database.slowTurns.run(caller.accessKeyId, () =>
-      inTransaction(this.appContext, caller, calendarFeed),
+      readInTransaction(this.appContext, caller, calendarFeed),
     );
     response.setHeader('Vary', 'Authorization');
     response.setHeader('Cache-Control', 'private');

@@ -3,23 +3,26 @@ import { Decimal } from 'decimal.js';
 import { stockOfParts } from '../../catalogue/catalogue.queries.js';
 import { substituteParts } from '../../catalogue/substitutes.js';
 import { onlyEqual } from '../../catalogue/substitutes.queries.js';
+import type { ArrivalForecast as EngineForecast } from '../../engine/arrival/index.js';
 import type { Joint } from '../../engine/fastener/index.js';
+import { at } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
 import { Conflict, NotFound } from '../../platform/errors.js';
 import { checkAmount, toDecimal } from '../../platform/money.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
-import { arrivalForecasts, forecastsIfOrderedFrom } from '../../purchasing/arrivals.queries.js';
-import { completeNeeds } from '../../purchasing/needs.queries.js';
-import { linesByIds } from '../../purchasing/orders.queries.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
+import type { Stored } from '../../platform/operation/stored.js';
+import { type ArrivalForecast, arrivalForecasts, forecastsIfOrderedFrom } from '../../purchasing/arrivals.queries.js';
+import { type CompleteNeed, completeNeeds } from '../../purchasing/needs.queries.js';
+import { type CompleteLine, linesByIds } from '../../purchasing/orders.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { needOrder } from '../../stock/reservations.js';
 
 /** The tasks that wait for a line, and for how many. */
 export interface Shortage {
-  line: Presentable;
-  part: Presentable;
+  line: CompleteLine;
+  part: Stored<'part'>;
   /** Open needs that the line is for and that are not wholly on hand, complete, each with its job. */
-  needs: Presentable[];
+  needs: (CompleteNeed & { task: { name: string; job: Stored<'job'> } })[];
   quantity: Decimal;
 }
 
@@ -34,6 +37,8 @@ export interface Candidate {
   supplierId: string | null;
   arrivalDate: string | null;
   cost: Decimal | null;
+  /** From another supplier: how it would come if it were ordered today. */
+  arrival?: ArrivalForecast | undefined;
 }
 
 /** What somebody who looks for a way out says of it. */
@@ -115,24 +120,27 @@ async function fromBins(context: OperationContext, { part, quantity }: Shortage,
  * is known to fit. Whether the part is still on is for somebody to look.
  */
 async function fromDonors(context: OperationContext, { part, needs, quantity }: Shortage): Promise<Candidate[]> {
-  const waiting = await context.tx.machine.findFirst({ where: { jobs: { some: { id: needs[0].task.job.id } } } });
+  const waiting = await context.tx.machine.findFirst({ where: { jobs: { some: { id: at(needs, 0).task.job.id } } } });
   const kinds = part.fits.length > 0 ? part.fits : waiting ? [waiting.kind] : [];
-  const models = part.fitsModels as { maker: string; model: string }[];
+  // The column is written only through the shape.
+  const models = part.fitsModels as unknown as ModelName[];
   const donors = await context.tx.machine.findMany({
     where: {
       disposition: { in: ['donor', 'scrap'] },
       archivedAt: null,
       scrapSales: { none: { reversedDate: null } },
+      // What was sold is not the shop's to take parts off.
+      jobs: { none: { archivedAt: null, outcome: 'sold' } },
       OR: [{ kind: { in: kinds } }, ...models.map(modelled)],
       ...(waiting ? { id: { not: waiting.id } } : {}),
     },
     include: { harvests: { select: { stock: { where: { partId: part.id }, select: { quantity: true } } } } },
     orderBy: { createdAt: 'asc' },
   });
-  const same = (donor: Presentable) => donor.maker === waiting?.maker && donor.model === waiting?.model;
-  const known = (donor: Presentable) =>
+  const same = (donor: ModelName) => donor.maker === waiting?.maker && donor.model === waiting?.model;
+  const known = (donor: ModelName) =>
     models.some((one) => alike(one.maker, donor.maker) && alike(one.model, donor.model));
-  const rank = (donor: Presentable): number => (same(donor) ? 2 : known(donor) ? 1 : 0);
+  const rank = (donor: ModelName): number => (same(donor) ? 2 : known(donor) ? 1 : 0);
   return donors
     .sort((a, b) => rank(b) - rank(a))
     .slice(0, 5)
@@ -160,8 +168,12 @@ async function fromDonors(context: OperationContext, { part, needs, quantity }: 
     });
 }
 
+interface ModelName {
+  maker: string;
+  model: string;
+}
 const alike = (a: string, b: string): boolean => a.trim().toLowerCase() === b.trim().toLowerCase();
-const modelled = ({ maker, model }: { maker: string; model: string }) => ({
+const modelled = ({ maker, model }: ModelName) => ({
   maker: { equals: maker, mode: 'insensitive' as const },
   model: { equals: model, mode: 'insensitive' as const },
 });
@@ -185,7 +197,8 @@ async function fromOtherSuppliers(context: OperationContext, { line, part, quant
   const forecasts = await forecastsIfOrderedFrom(context, [...suppliers.keys()], part.family);
   return [...suppliers].map(([supplierId, name]): Candidate => {
     const price = known.find((one) => one.order.supplierId === supplierId && one.partId === part.id)?.unitPrice;
-    const day = forecasts.get(supplierId)?.p50Date ?? null;
+    const arrival = forecasts.get(supplierId);
+    const day = arrival?.p50Date ?? null;
     return {
       ...nothing,
       kind: 'otherSupplier',
@@ -199,9 +212,26 @@ async function fromOtherSuppliers(context: OperationContext, { line, part, quant
       supplierId,
       arrivalDate: day,
       cost: price ? toDecimal(price).times(quantity) : null,
+      ...(arrival ? { arrival: unplaced(arrival, supplierId, name, part.family) } : {}),
     };
   });
 }
+
+/** An order that nobody has made yet has no line, no promise and no slip. */
+const unplaced = (
+  forecast: EngineForecast,
+  supplierId: string,
+  supplierName: string,
+  family: string,
+): ArrivalForecast => ({
+  ...forecast,
+  orderLineId: `not ordered from ${supplierId}`,
+  supplierId,
+  supplierName,
+  family,
+  promisedDate: null,
+  backOrdered: false,
+});
 
 /** Making or repairing the part here, where somebody has said what that takes. */
 async function byRework(
@@ -218,7 +248,7 @@ async function byRework(
       kind: 'rework',
       allowed: !part.designedToFail,
       reasons: [
-        `Made or repaired here, ${quantity} × ${part.name as string} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
+        `Made or repaired here, ${quantity} × ${part.name} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
         ...(part.designedToFail
           ? [onlyEqual]
           : ["The maker's manual rules whether such a part may be repaired at all."]),

@@ -1,42 +1,25 @@
-/** The ways out of a shortage, each tried out and ranked; nothing of it stays. */
+/** The ways out of a shortage, each tried out in memory and ranked; nothing is written. */
 import { Decimal } from 'decimal.js';
 import { rankShortageOptions } from '../../engine/arrival/index.js';
-import { roundAmount } from '../../engine/money/index.js';
-import { forecast, scheduled } from '../../plan/background/schedule-now.js';
-import { type AwaitedPart, HORIZON_DAYS } from '../../plan/inputs/records.js';
+import { at, lookUp } from '../../engine/look-up.js';
+import { forecast, forecastOf, scheduled } from '../../plan/background/schedule-now.js';
+import { type AwaitedPart, HORIZON_DAYS, type PlanRecords } from '../../plan/inputs/records.js';
 import { probabilityReady } from '../../plan/inputs/season.js';
 import { completionsOf, type ScheduledRecords } from '../../plan/model/scheduled-records.js';
 import type { CompletionEffect } from '../../platform/completion/completion-effects.shapes.js';
 import { addDays, daysBetween } from '../../platform/days.js';
-import { DomainError } from '../../platform/errors.js';
-import { toDecimal } from '../../platform/money.js';
 import { type ExpectedCompletion } from '../../platform/operation/expected-completion.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { snowOutlook } from '../../season/first-snow.queries.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { type Candidate, candidatesFor, type Shortage, shortageOf, type Wanted } from './candidates.js';
-import { take, type Taken, type Terms } from './resolve.js';
-
-/** Runs work and leaves no trace of it: what would happen, told by what does happen. */
-async function whatIf<T>(context: OperationContext, work: () => Promise<T>): Promise<T> {
-  await context.tx.$executeRaw`savepoint what_if`;
-  try {
-    return await work();
-  } finally {
-    await context.tx.$executeRaw`rollback to savepoint what_if`;
-    await context.tx.$executeRaw`release savepoint what_if`;
-  }
-}
+import { withOption } from './option-records.js';
 
 type Completions = ReadonlyMap<string, ExpectedCompletion>;
 
-export async function shortageOptions(
-  context: OperationContext,
-  orderLineId: string,
-  wanted: Wanted,
-): Promise<Presentable> {
+export async function shortageOptions(context: OperationContext, orderLineId: string, wanted: Wanted) {
   const shortage = await shortageOf(context, orderLineId);
-  const jobId = shortage.needs[0].task.job.id as string;
+  const jobId = at(shortage.needs, 0).task.job.id;
   const outlook = await snowOutlook(context);
   const { readinessMarginDays } = await readShop(context);
   const now = await forecast(context);
@@ -45,9 +28,9 @@ export async function shortageOptions(
   const probability = (completions: Completions) =>
     probabilityReady(outlook, completions.get(jobId)?.day ?? null, readinessMarginDays);
   const candidates = [...(await candidatesFor(context, shortage, wanted))];
-  const waiting = candidates.find((one) => one.kind === 'wait')!;
-  candidates.splice(candidates.indexOf(waiting), 0, resequence(now, shortage, waiting));
-  const trial = new Trial(context, shortage, before, wanted);
+  const waiting = at(candidates, candidates.length - 1);
+  candidates.splice(-1, 0, resequence(now, shortage, waiting));
+  const trial = new Trial(context, now.records, shortage, before, wanted);
   const options = [];
   for (const candidate of candidates) {
     const tried = await trial.outcomeOf(candidate);
@@ -55,11 +38,13 @@ export async function shortageOptions(
     const alreadyPlanned = candidate.kind === 'resequence' && candidate.allowed;
     options.push({
       ...candidate,
+      arrivalDate: tried?.finishedDate ?? candidate.arrivalDate,
       outlay: inBins.has(candidate.kind) ? new Decimal(0) : candidate.cost,
       alreadyPlanned,
-      effects: alreadyPlanned
-        ? await againstIdling(context, now, before, waiting.arrivalDate!)
-        : (tried?.effects ?? []),
+      effects:
+        alreadyPlanned && waiting.arrivalDate
+          ? await againstIdling(context, now, before, waiting.arrivalDate)
+          : (tried?.effects ?? []),
       probabilityReadyBefore: probability(waits),
       probabilityReadyAfter: probability(then),
       readiness: probability(then),
@@ -84,7 +69,7 @@ const inBins: ReadonlySet<Candidate['kind']> = new Set(['stock', 'interchange', 
  * whoever takes what lies at hand does not, though the median days of the two may be the same.
  */
 async function ifLate(context: OperationContext, made: ScheduledRecords, { needs }: Shortage): Promise<Completions> {
-  const late = new Set(needs.map((need) => need.taskId as string));
+  const late = new Set(needs.map((need) => need.taskId));
   const { records, schedule } = made;
   if (!records.tasks.some((task) => late.has(task.id) && task.awaited.length > 0)) return completionsOf(made);
   const tasks = records.tasks.map((task) =>
@@ -97,7 +82,7 @@ async function ifLate(context: OperationContext, made: ScheduledRecords, { needs
 
 const SAFE = 0.8;
 const lateDay = (today: string, { arrivalOffsets }: AwaitedPart): string =>
-  addDays(today, arrivalOffsets[Math.min(Math.floor(arrivalOffsets.length * SAFE), arrivalOffsets.length - 1)]!);
+  addDays(today, at(arrivalOffsets, Math.min(Math.floor(arrivalOffsets.length * SAFE), arrivalOffsets.length - 1)));
 
 /** @param never stands for a day beyond what is planned */
 function daysMoved(before: Completions, after: Completions, never: string): number {
@@ -111,51 +96,34 @@ function daysMoved(before: Completions, after: Completions, never: string): numb
 interface Outcome {
   effects: CompletionEffect[];
   ifLate: Completions;
+  /** Of parts that are made here: the day on which the last of them is. */
+  finishedDate: string | null;
 }
 
-/** What taking options would do to completion, by taking them and undoing that. */
+/** What taking options would do to completion: the plan of the records as they would then be. */
 class Trial {
   /** Whatever puts the parts into a bin today moves the plan alike: it is planned once. */
   private atHand: Outcome | null = null;
 
   constructor(
     private readonly context: OperationContext,
+    private readonly records: PlanRecords,
     private readonly shortage: Shortage,
     private readonly before: Completions,
     private readonly wanted: Wanted,
   ) {}
 
-  /** Null for what changes nothing. One that turns out impossible is refused with its reason. */
+  /** Null for what changes nothing. */
   async outcomeOf(option: Candidate): Promise<Outcome | null> {
     if (!option.allowed || option.kind === 'wait' || option.kind === 'resequence') return null;
-    try {
-      return await whatIf(this.context, async () =>
-        this.planned(
-          option,
-          await take(
-            this.context,
-            this.shortage,
-            option,
-            likelyTerms(this.context, this.shortage, option, this.wanted),
-          ),
-        ),
-      );
-    } catch (error) {
-      if (!(error instanceof DomainError)) throw error;
-      option.allowed = false;
-      option.reasons.push(error.message);
-      return null;
-    }
-  }
-
-  private async planned(option: Candidate, taken: Taken): Promise<Outcome> {
     const isAtHand = option.kind !== 'otherSupplier' && option.kind !== 'rework';
     if (isAtHand && this.atHand) return this.atHand;
-    const after = await forecast(this.context);
-    if (option.kind === 'rework') option.arrivalDate = lastDayOf(after, taken.taskIds);
+    const { records, taskIds } = withOption(this.records, this.shortage, option, this.wanted);
+    const after = await forecastOf(this.context, records);
     const outcome = {
       effects: differences(this.before, completionsOf(after)),
       ifLate: await ifLate(this.context, after, this.shortage),
+      finishedDate: taskIds.length > 0 ? lastDayOf(after, taskIds) : null,
     };
     if (isAtHand) this.atHand = outcome;
     return outcome;
@@ -210,7 +178,7 @@ function resequence(
   if (arrivalDate === null) return { ...option, reasons: ['Nobody knows how long there is to bridge.'] };
   if (arrivalDate <= records.today)
     return { ...option, reasons: ['The parts are expected today: there is nothing to bridge.'] };
-  const held = new Set(needs.map((need) => need.taskId as string));
+  const held = new Set(needs.map((need) => need.taskId));
   const first = schedule.tasks
     .filter(
       (task) =>
@@ -221,10 +189,10 @@ function resequence(
     )
     .sort((a, b) => a.startMinutes - b.startMinutes);
   if (first.length === 0) return { ...option, reasons: [`No other task can be done before ${arrivalDate}.`] };
-  const minutes = first.reduce((sum, task) => sum + naming.tasks.get(task.id)!.handsOnMinutes, 0);
+  const minutes = first.reduce((sum, task) => sum + lookUp(naming.tasks, task.id).handsOnMinutes, 0);
   const named = first
     .slice(0, TASKS_NAMED)
-    .map((task) => `"${naming.tasks.get(task.id)!.name}" on job ${naming.tasks.get(task.id)!.jobNumber}`);
+    .map((task) => `"${lookUp(naming.tasks, task.id).name}" on job ${lookUp(naming.tasks, task.id).jobNumber}`);
   const rest = first.length - named.length;
   return {
     ...option,
@@ -249,18 +217,3 @@ async function againstIdling(
   };
   return differences(completionsOf(await scheduled(context, idle, schedule.order)), before);
 }
-
-/** For trying out: the last price, and a donor on which the part and the rest are worth the same. */
-const likelyTerms = (
-  context: OperationContext,
-  { line, quantity }: Shortage,
-  { cost }: Candidate,
-  { reworkMinutes, reworkCost }: Wanted,
-): Terms => ({
-  unitPrice: roundAmount(cost ? cost.div(quantity) : toDecimal(line.unitPrice), context.shop.currency).toString(),
-  unitValue: '1',
-  restValue: '1',
-  bin: '?',
-  reworkMinutes,
-  reworkCost,
-});

@@ -1,8 +1,10 @@
 /** Taking a way out: everything that it implies, in the caller's transaction. */
+import { at } from '../../engine/look-up.js';
 import { allocate } from '../../engine/money/index.js';
 import { writeEntry } from '../../ledger/ledger.operations.js';
+import { Invalid } from '../../platform/errors.js';
 import { checkAmount, toDecimal } from '../../platform/money.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { lock } from '../../platform/operation/rows.js';
 import { checkFree } from '../../purchasing/needs.operations.js';
 import { placeOrder } from '../../purchasing/orders.js';
@@ -11,6 +13,7 @@ import { needOrder } from '../../stock/reservations.js';
 import { settleJob } from '../../work/jobs.js';
 import { taskToWorkOn } from '../../work/tasks.js';
 import type { Candidate, Shortage } from './candidates.js';
+import { reworkName, reworkShare } from './rework.js';
 
 /** What taking an option needs to be told beside the option itself. */
 export interface Terms {
@@ -25,11 +28,9 @@ export interface Terms {
   reworkCost?: string | null | undefined;
 }
 
-export interface Taken {
+interface Taken {
   /** The needs that were helped. */
   needIds: string[];
-  /** The tasks that make or repair the part, in the order of the needs. */
-  taskIds: string[];
 }
 
 /**
@@ -44,10 +45,13 @@ export async function take(
 ): Promise<Taken> {
   if (option.stockId) await lock(context, 'Stock', [option.stockId]);
   const needIds = await splitNeeds(context, shortage.needs);
-  if (option.kind === 'rework') return { needIds: [], taskIds: await makeHere(context, shortage, needIds, terms) };
+  if (option.kind === 'rework') {
+    await makeHere(context, shortage, needIds, terms);
+    return { needIds: [] };
+  }
   if (option.kind === 'otherSupplier') {
     await placeOrder(context, {
-      supplierId: option.supplierId,
+      supplierId: given(option.supplierId, '/supplierId'),
       shippingCost: terms.shippingCost ?? '0',
       taxCost: terms.taxCost ?? '0',
       spreadMethod: 'byValue',
@@ -55,28 +59,36 @@ export async function take(
         {
           partId: shortage.part.id,
           quantity: shortage.quantity.toNumber(),
-          unitPrice: terms.unitPrice,
+          unitPrice: given(terms.unitPrice, '/unitPrice'),
+          coreCharge: '0',
           promisedDate: terms.promisedDate,
           partNeedIds: needIds,
         },
       ],
     });
-    return { needIds, taskIds: [] };
+    return { needIds };
   }
-  const stockId = option.kind === 'donor' ? await takeOffDonor(context, shortage, option, terms) : option.stockId!;
+  const stockId =
+    option.kind === 'donor' ? await takeOffDonor(context, shortage, option, terms) : given(option.stockId, '/stockId');
   for (const needId of needIds) {
     const need = await context.tx.partNeed.findFirstOrThrow({ where: { id: needId } });
     // The option was found allowed, by a claim or by the rules for fasteners; what is left to see to is that it is free.
-    await checkFree(context, stockId, { ...need, partId: option.partId! }, '/stockId');
+    await checkFree(context, stockId, { ...need, partId: given(option.partId, '/stockId') }, '/stockId');
     await context.tx.partNeed.update({
       where: { id: needId },
       data: { stockId, orderLineId: null, version: { increment: 1 } },
     });
   }
-  return { needIds, taskIds: [] };
+  return { needIds };
 }
 
-async function splitNeeds(context: OperationContext, needs: readonly Presentable[]): Promise<string[]> {
+/** What an option of this kind must be told or name. @throws Invalid when it is not */
+function given<T>(value: T | null | undefined, pointer: string): T {
+  if (value === null || value === undefined) throw new Invalid([{ detail: 'is needed for this option', pointer }]);
+  return value;
+}
+
+async function splitNeeds(context: OperationContext, needs: Shortage['needs']): Promise<string[]> {
   await lock(
     context,
     'PartNeed',
@@ -116,11 +128,18 @@ async function takeOffDonor(
   terms: Terms,
 ): Promise<string> {
   const { stock } = await harvest(context, {
-    machineId: option.machineId,
-    restValue: terms.restValue,
-    parts: [{ partId: part.id, quantity: quantity.toNumber(), unitValue: terms.unitValue, bin: terms.bin }],
+    machineId: given(option.machineId, '/machineId'),
+    restValue: given(terms.restValue, '/restValue'),
+    parts: [
+      {
+        partId: part.id,
+        quantity: quantity.toNumber(),
+        unitValue: given(terms.unitValue, '/unitValue'),
+        bin: given(terms.bin, '/bin'),
+      },
+    ],
   });
-  return stock[0].id;
+  return at(stock, 0).id;
 }
 
 /**
@@ -132,7 +151,7 @@ async function makeHere(
   { part, quantity }: Shortage,
   needIds: readonly string[],
   terms: Terms,
-): Promise<string[]> {
+): Promise<void> {
   const material = checkAmount(terms.reworkCost ?? '0', context.shop.currency, '/reworkCost');
   const needs = await context.tx.partNeed.findMany({
     where: { id: { in: [...needIds] } },
@@ -144,17 +163,16 @@ async function makeHere(
     context.shop.currency,
     'reworkCost',
   );
-  const taskIds: string[] = [];
   for (const [index, need] of needs.entries()) {
     const { task, job } = await taskToWorkOn(context, need.taskId);
-    const minutes = Math.ceil(toDecimal(need.quantity).times(terms.reworkMinutes!).div(quantity).toNumber());
-    const what = `${toDecimal(need.quantity)} × ${part.name as string}`;
+    const minutes = reworkShare(toDecimal(need.quantity), given(terms.reworkMinutes, '/reworkMinutes'), quantity);
+    const what = `${toDecimal(need.quantity)} × ${part.name}`;
     const made = await context.tx.task.create({
       data: {
         shopId: context.shop.id,
         jobId: job.id,
         ...(await nextInJob(context, job.id)),
-        name: `Make or repair ${what}`,
+        name: reworkName(toDecimal(need.quantity), part.name),
         kind: 'repair',
         handsOnMinutes: minutes,
         minMinutes: minutes,
@@ -177,19 +195,18 @@ async function makeHere(
       where: { id: need.id },
       data: { archivedAt: context.now, version: { increment: 1 } },
     });
-    if (costs[index]!.greaterThan(0)) {
+    const cost = at(costs, index);
+    if (cost.greaterThan(0)) {
       await writeEntry(context, {
         jobId: job.id,
         kind: 'part',
-        amount: costs[index]!.toFixed(),
+        amount: cost.toFixed(),
         occurredDate: context.today,
         description: `Material to make or repair ${what}`,
         cause: { taskId: made.id },
       });
     }
-    taskIds.push(made.id);
   }
-  return taskIds;
 }
 
 /** A code that the job has not used, and the place after its last task. */

@@ -2,13 +2,8 @@ import { z } from 'zod';
 import type { Joint } from '../../engine/fastener/index.js';
 import { withCompletionEffects } from '../../platform/completion/completion-effects.js';
 import { Invalid, Refused } from '../../platform/errors.js';
-import {
-  command,
-  type OperationContext,
-  type Presentable,
-  query,
-  workers,
-} from '../../platform/operation/operation.js';
+import { command, type OperationContext, query, workers } from '../../platform/operation/operation.js';
+import type { Stored } from '../../platform/operation/stored.js';
 import { id } from '../../platform/shapes.js';
 import { completeNeeds } from '../../purchasing/needs.queries.js';
 import { cancelSome, completeLine, lockLine, requireOutstanding } from '../../purchasing/orders.js';
@@ -51,10 +46,7 @@ const wantedOf = (given: Parameters<typeof jointOf>[0] & Omit<Wanted, 'joint'>):
   reworkCost: given.reworkCost,
 });
 
-async function resolveShortage(
-  context: OperationContext,
-  input: z.output<typeof ShortageResolve>,
-): Promise<Presentable> {
+async function resolveShortage(context: OperationContext, input: z.output<typeof ShortageResolve>) {
   const locked = await lockLine(context, input.id);
   const shortage = await shortageOf(context, input.id);
   checkTerms(input);
@@ -68,7 +60,7 @@ async function resolveShortage(
   if (!option.allowed) throw new Refused('option-refused', option.reasons.join(' '));
   const { needIds } = await take(context, shortage, option, input);
   if (input.cancelRest) await cancelSome(context, locked, requireOutstanding(locked));
-  const jobs = new Map<string, Presentable>();
+  const jobs = new Map<string, Stored<'job'>>();
   for (const need of shortage.needs) {
     const { job } = await taskToWorkOn(context, need.taskId);
     jobs.set(job.id, job);

@@ -35,6 +35,7 @@ export class DlyReader implements LineReader {
           'is not a line of a .dly file: station, year, month and element are expected in its first 21 characters',
         ),
       ];
+    // The pattern has four groups, none of them optional.
     const [, station, year, month, element] = match as unknown as [string, string, string, string, string];
     if (Number(month) < 1 || Number(month) > 12) return [this.tally.fault(line, `has no month ${month}`)];
     if (this.tally.station === null) this.tally.station = this.wanted ?? station;

@@ -1,9 +1,10 @@
 /** The day's list with what to have at hand for it: the parts that are held, by bin, and the coats, by name. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { lookUp } from '../../engine/look-up.js';
 import { Refused } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
-import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { needsOfTasks } from '../../purchasing/needs.queries.js';
 import { type CurrentPlan, currentPlan } from '../background/current-plan.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
@@ -18,7 +19,7 @@ const DAYS_AHEAD = 60;
 export async function nextBenchList(
   context: OperationContext,
   { forecast: made, simulation }: CurrentPlan,
-): Promise<Presentable> {
+): Promise<BenchDay> {
   const todays = benchList(made, context.today, likelyDays(simulation));
   for (let ahead = 1, list = todays; ahead <= DAYS_AHEAD; ahead += 1) {
     if (list.tasks.length > 0) return { ...(await withThingsAtHand(context, made, list)), note: todays.note };
@@ -39,7 +40,7 @@ async function withThingsAtHand(
     context,
     list.tasks.map((task) => task.taskId),
   );
-  const tasks = list.tasks.map((task) => naming.tasks.get(task.taskId)!);
+  const tasks = list.tasks.map((task) => lookUp(naming.tasks, task.taskId));
   const coats = await coatsOf(
     context,
     tasks.filter((task) => task.needsPaintWeather),
@@ -55,20 +56,22 @@ async function withThingsAtHand(
 
 /** What is held for tasks, by task. */
 async function picksOf(context: OperationContext, taskIds: string[]): Promise<Map<string, string[]>> {
-  const held = (await needsOfTasks(context, taskIds)).filter(
-    (need) => need.usedDate === null && need.stockId !== null && toDecimal(need.quantityCovered).greaterThan(0),
+  const held = (await needsOfTasks(context, taskIds)).flatMap(({ stockId, ...need }) =>
+    need.usedDate === null && stockId !== null && toDecimal(need.quantityCovered).greaterThan(0)
+      ? [{ ...need, stockId }]
+      : [],
   );
   const bins = new Map(
     (
       await context.tx.stock.findMany({
-        where: { id: { in: held.map((need) => need.stockId as string) } },
+        where: { id: { in: held.map((need) => need.stockId) } },
         include: { part: { select: { name: true } } },
       })
     ).map((bin) => [bin.id, bin]),
   );
   const picks = new Map<string, string[]>();
   for (const need of held) {
-    const { bin, part } = bins.get(need.stockId)!;
+    const { bin, part } = lookUp(bins, need.stockId);
     picks.set(need.taskId, [
       ...(picks.get(need.taskId) ?? []),
       `pick ${new Decimal(need.quantityCovered).toString()} × ${part.name} from bin ${bin}`,

@@ -16,7 +16,7 @@ export interface BenchEntry {
   finishesAt: Date;
   minutes: number;
   people: number;
-  placeKind: string | null;
+  placeKind: PlanTask['placeKind'];
   reasons: string[];
   prepare: string[];
   cautions: string[];

@@ -1,7 +1,7 @@
 /** The plan in the shapes' words: the schedule, the day's list, a job's forecast. */
 import { z } from 'zod';
 import { NotFound, Refused } from '../../platform/errors.js';
-import { computed, type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { computed, type OperationContext, query } from '../../platform/operation/operation.js';
 import { id } from '../../platform/shapes.js';
 import { Job } from '../../work/work.shapes.js';
 import { type CurrentPlan, currentPlan, simulateNow } from '../background/current-plan.js';
@@ -26,7 +26,7 @@ export async function jobScheduleAnswers(
   context: OperationContext,
   made: ScheduledRecords,
   simulation?: PlanSimulation,
-): Promise<Presentable[]> {
+) {
   const earliestDates = await context.compute(workerTasks.earliestDates, made.records);
   return withSimulation(made, simulation ?? (await simulateNow(context, made))).map((one) => ({
     ...one,
@@ -84,7 +84,7 @@ const noSimulation = (jobId: string): JobSimulation => ({
   chain: [],
 });
 
-function planned(made: ScheduledRecords): Presentable[] {
+function planned(made: ScheduledRecords) {
   const { local } = made.built;
   return made.schedule.tasks.flatMap((scheduled) => {
     const task = made.naming.tasks.get(scheduled.id);
@@ -111,7 +111,7 @@ function planned(made: ScheduledRecords): Presentable[] {
   });
 }
 
-async function presentPlan(context: OperationContext, plan: CurrentPlan): Promise<Presentable> {
+async function presentPlan(context: OperationContext, plan: CurrentPlan) {
   const { forecast, simulation, answer, ...about } = plan;
   return {
     ...about,

@@ -1,6 +1,7 @@
 /** How the background's planning goes: whether the kept plan fits the records, and how far the next one is. */
 import { z } from 'zod';
-import { type OperationContext, type Presentable, query } from '../../platform/operation/operation.js';
+import { type OperationContext, query } from '../../platform/operation/operation.js';
+import type { Row } from '../../platform/operation/row.js';
 import { choice, instant, shape } from '../../platform/shapes.js';
 import { ENGINE_VERSION } from '../background/plan-store.js';
 import { REPLAN } from '../background/replan-settings.js';
@@ -30,27 +31,31 @@ export const PlanProgress = shape(
   'How the planning in the background goes. Ask again each second or so while `renewal` is there.',
 );
 
-interface Row {
+interface Counts {
   upToDate: boolean;
   updatedAt: Date | null;
   plannedAt: Date | null;
   since: Date | null;
-  stage: string | null;
+  stage: z.output<typeof PlanRenewal>['stage'] | null;
   share: number | null;
   fault: string | null;
   faultAt: Date | null;
 }
 
 /** One statement. A claim that has not been heard of within its lease is a killed planner's: nothing is under way then. */
-async function readProgress(context: OperationContext): Promise<Presentable> {
-  const [row] = await context.tx.$queryRaw<Row[]>`
+async function readProgress(context: OperationContext): Promise<Row<typeof PlanProgress>> {
+  const [row] = await context.tx.$queryRaw<Counts[]>`
     select "plannedRevision" >= revision and exists (select from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}) as "upToDate", case when "plannedRevision" < revision then "requestedAt" end as "updatedAt", "plannedAt",
       case when "claimedAt" > clock_timestamp() - ${REPLAN.leaseSeconds}::int * interval '1 second' then "planningSince" end as since,
       stage, "stageShare" as share, fault, "faultAt"
     from "PlanRequest" where "shopId" = ${context.shop.id}::uuid`;
   if (!row) return { upToDate: false, updatedAt: null, plannedAt: null, renewal: null, fault: null };
   const { since, stage, share, fault, faultAt, ...rest } = row;
-  return { ...rest, renewal: since && { since, stage, share }, fault: fault && { at: faultAt, detail: fault } };
+  return {
+    ...rest,
+    renewal: since && stage && share !== null ? { since, stage, share } : null,
+    fault: fault && faultAt ? { at: faultAt, detail: fault } : null,
+  };
 }
 
 export const progressQueries = [

@@ -1,7 +1,8 @@
 /** The plan as bars: what stands where and who is at what, by resource and by job. */
 import { z } from 'zod';
 import { Invalid } from '../../platform/errors.js';
-import { type Presentable, query } from '../../platform/operation/operation.js';
+import { query } from '../../platform/operation/operation.js';
+import type { Row } from '../../platform/operation/row.js';
 import { day, id, instant, shape, wholeNumber } from '../../platform/shapes.js';
 import { type CurrentPlan, currentPlan } from '../background/current-plan.js';
 import { planDate } from './plan.shapes.js';
@@ -70,7 +71,7 @@ function timelineOf(
   { forecast, simulation, computedAt }: CurrentPlan,
   startDate: string,
   endDate: string,
-): Presentable {
+): Row<typeof Timeline> {
   const { built, schedule, naming, records } = forecast;
   const { local, problem } = built;
   const from = local.ofDay(startDate);

@@ -47,6 +47,7 @@ export async function storedPlan(context: OperationContext, planId: string): Pro
   if (known?.id === planId) return known;
   const row = await context.tx.plan.findFirst({ where: { id: planId } });
   if (!row) return null;
+  // Written by `storePlan` alone, and read only by the engine version that wrote it.
   const { records, ...answer } = row.content as unknown as PlanAnswer & { records: PlanRecords };
   const plan: StoredPlan = {
     id: row.id,
@@ -75,6 +76,7 @@ const withoutTables = ({ id, sheet, place }: PlanRecords['clocks'][number]) => (
 /** Writes a plan and forgets the oldest. In the shop's own transaction. */
 export async function storePlan(tx: Transaction, shopId: string, plan: Omit<StoredPlan, 'id'>): Promise<void> {
   const { records, answer, ...columns } = plan;
+  // Plain data throughout; an interface has no index signature, which Prisma's JSON type asks for.
   const content = {
     ...answer,
     records: { ...records, weatherYears: [], clocks: records.clocks.map(withoutTables) },

@@ -9,7 +9,7 @@ import { EngineError } from '../../engine/error.js';
 import type { Transaction } from '../../platform/database/database.js';
 import { DomainError } from '../../platform/errors.js';
 import { lockChanges } from '../../platform/events/change-lock.js';
-import { type AppContext, inTransaction } from '../../platform/operation/execute.js';
+import { type AppContext, readInTransaction } from '../../platform/operation/execute.js';
 import type { Progress } from '../../platform/workers/worker-task.js';
 import { gatherRecords, withUncertainty } from '../inputs/load-records.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
@@ -41,7 +41,7 @@ export async function replanNext(
 async function plan(appContext: AppContext, settings: ReplanSettings, claimed: Claim): Promise<void> {
   const { shopId, signal } = claimed;
   const caller = { shopId, role: 'owner' as const, accessKeyId: null };
-  const { revision, records, last, computedAt } = await inTransaction(appContext, caller, async (context) => {
+  const { revision, records, last, computedAt } = await readInTransaction(appContext, caller, async (context) => {
     // The count first: a change that is committed while the records are read makes this plan old, never seem new.
     const head = await planHead(context);
     return {

@@ -10,7 +10,12 @@ import { lastPlan } from './plan-store.js';
 
 /** What the call itself has written is in it; likely hours and median arrivals, no chances. */
 export async function forecast(context: OperationContext): Promise<ScheduledRecords> {
-  return scheduled(context, await gatherRecords(context), (await lastPlan(context))?.order ?? null);
+  return forecastOf(context, await gatherRecords(context));
+}
+
+/** The same of records that were changed in memory: what would be, with nothing written. */
+export async function forecastOf(context: OperationContext, records: PlanRecords): Promise<ScheduledRecords> {
+  return scheduled(context, records, (await lastPlan(context))?.order ?? null);
 }
 
 /** Records that have been read, scheduled in an order. */

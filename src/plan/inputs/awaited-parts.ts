@@ -4,7 +4,7 @@ import { normalQuantile } from '../../engine/statistics/index.js';
 import { addDays } from '../../platform/days.js';
 import { daysBetween } from '../../platform/days.js';
 import { toDecimal } from '../../platform/money.js';
-import type { OperationContext, Presentable } from '../../platform/operation/operation.js';
+import type { OperationContext } from '../../platform/operation/operation.js';
 import { type ArrivalForecast, arrivalForecasts, type Arrivals } from '../../purchasing/arrivals.queries.js';
 import { needsOfJobs } from '../../purchasing/needs.queries.js';
 import type { AwaitedPart } from './records.js';
@@ -28,7 +28,7 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
       })
     ).map((part) => [part.id, part]),
   );
-  const lineIds = open.map((need) => need.orderLineId as string | null).filter((one): one is string => one !== null);
+  const lineIds = open.map((need) => need.orderLineId).filter((one) => one !== null);
   const orders = new Map(
     (await context.tx.orderLine.findMany({ where: { id: { in: lineIds } }, select: { id: true, orderId: true } })).map(
       (line) => [line.id, line.orderId],
@@ -40,14 +40,16 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
   });
   const byTask = new Map<string, AwaitedPart[]>();
   for (const need of open) {
-    const part = parts.get(need.partId) ?? { id: need.partId as string, name: 'a part', family: '' };
-    const arrival = need.status === 'unordered' ? undefined : arrivals.byLine.get(need.orderLineId);
+    const part = parts.get(need.partId) ?? { id: need.partId, name: 'a part', family: '' };
+    const arrival =
+      need.status === 'unordered' || need.orderLineId === null ? undefined : arrivals.byLine.get(need.orderLineId);
     const one: AwaitedPart = {
+      needId: need.id,
       partName: part.name,
       // What has come of it already is in its bin.
       quantity: toDecimal(need.quantity).minus(need.quantityCovered).toString(),
       ...(arrival
-        ? ordered(arrival, context.today, orders.get(arrival.orderLineId))
+        ? comingOf(arrival, context.today, orders.get(arrival.orderLineId))
         : unordered(part, arrivals, context.today)),
     };
     const list = byTask.get(need.taskId);
@@ -57,11 +59,12 @@ export async function awaitedParts(context: OperationContext, jobIds: string[]):
   return byTask;
 }
 
-type Coming = Omit<AwaitedPart, 'partName' | 'quantity'>;
+type Coming = Omit<AwaitedPart, 'needId' | 'partName' | 'quantity'>;
 
 const likelihoods = Array.from({ length: SAMPLES }, (_, k) => (k + 0.5) / SAMPLES);
 
-function ordered(arrival: ArrivalForecast, today: string, orderId: string | undefined): Coming {
+/** How what is ordered comes. @param orderId of its order, unless the order has yet to be made */
+export function comingOf(arrival: ArrivalForecast, today: string, orderId?: string): Coming {
   return {
     supplierName: arrival.supplierName,
     // More likely than not beyond all that is forecast: never is nearer than today.
@@ -76,7 +79,7 @@ function ordered(arrival: ArrivalForecast, today: string, orderId: string | unde
 }
 
 /** As if it were ordered today. Only the median and four chances in five are known; between and beyond, lognormal. */
-function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming {
+function unordered(part: { id: string; family: string }, arrivals: Arrivals, today: string): Coming {
   const median = arrivals.ifOrderedToday.get(part.family) ?? today;
   const days = Math.max(1, daysBetween(today, median));
   const surely = daysBetween(today, arrivals.ifOrderedTodaySurely.get(part.family) ?? median);
@@ -87,7 +90,7 @@ function unordered(part: Presentable, arrivals: Arrivals, today: string): Coming
     ordered: false,
     backOrdered: false,
     orderLineId: null,
-    parcel: `not ordered ${part.id as string}`,
+    parcel: `not ordered ${part.id}`,
     arrivalOffsets: likelihoods.map((probability) => Math.round(days * Math.exp(sigma * normalQuantile(probability)))),
   };
 }

@@ -1,6 +1,6 @@
 /** Everything the plan is made from, read in a constant number of statements however many jobs are open. */
 import { snowKinds } from '../../machines/machines.shapes.js';
-import { asDay } from '../../platform/operation/crud-operations.js';
+import { asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { labourByTask } from '../../work/labour.js';
@@ -74,6 +74,7 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     now: context.now,
     today: context.today,
     timeZone: context.shop.timeZone,
+    // These columns are written only through their shapes.
     openingHours: shop.openingHours as unknown as OpenHours[],
     people: people.map((person) => ({
       id: person.id,

@@ -133,6 +133,8 @@ export interface PlanTask {
 }
 
 export interface AwaitedPart {
+  /** The part need that it would meet. */
+  needId: string;
   partName: string;
   quantity: string;
   supplierName: string | null;

@@ -77,6 +77,7 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
 
 /** A part that comes on a day, for sure unless offsets are given. */
 export const awaited = (part: Partial<AwaitedPart> & Pick<AwaitedPart, 'expectedDate'>): AwaitedPart => ({
+  needId: 'need',
   partName: 'Belt',
   quantity: '1',
   supplierName: null,

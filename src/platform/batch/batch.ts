@@ -2,7 +2,7 @@
 import { z } from 'zod';
 import { DomainError, type Fault } from '../errors.js';
 import { asDomainError } from '../operation/database-errors.js';
-import { command, type Operation, type Presentable } from '../operation/operation.js';
+import { command, type Operation } from '../operation/operation.js';
 import { shape } from '../shapes.js';
 
 const ENTRIES_MOST = 500;
@@ -46,17 +46,17 @@ export function batchOf(
       'What a batch was answered.',
     ),
     async run(context, { items }) {
-      const answers: Presentable[] = [];
+      const answers: unknown[] = [];
       for (const [at, item] of items.entries()) {
         try {
-          const answer = (await single.run(context, item)) as Presentable;
+          const answer = await single.run(context, item);
           // One entry each, as if they had come one by one: whoever listens for changes is told which.
           await context.tx.auditEntry.create({
             data: {
               shopId: context.shop.id,
               accessKeyId: context.accessKeyId,
               operation: single.name,
-              subjectId: answer?.id ?? (item as { id?: string }).id ?? null,
+              subjectId: idIn(answer) ?? idIn(item) ?? null,
             },
           });
           answers.push(answer);
@@ -84,3 +84,5 @@ export function entriesOf(operation: Operation): z.ZodObject | undefined {
   const { items } = operation.input.shape as { items?: z.ZodArray<z.ZodObject> };
   return operation.creates && Object.keys(operation.input.shape).length === 1 ? items?.element : undefined;
 }
+
+const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;

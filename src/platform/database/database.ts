@@ -14,6 +14,8 @@ export interface TransactionOptions {
   /** Run again when the database gave it up for a deadlock or a clash; only for work without outside effects. */
   retry?: boolean;
   isolation?: 'ReadCommitted' | 'RepeatableRead' | 'Serializable';
+  /** The database itself refuses to write. */
+  readOnly?: boolean;
   /** The transaction is given up after this long. */
   timeoutMilliseconds?: number;
 }
@@ -94,7 +96,10 @@ export class Database {
    */
   withShop<T>(shopId: string, work: (tx: Transaction) => Promise<T>, options?: TransactionOptions): Promise<T> {
     return this.transact(async (tx) => {
-      await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true)`;
+      // One statement for both: every call begins with it.
+      if (options?.readOnly)
+        await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true), set_config('transaction_read_only', 'on', true)`;
+      else await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true)`;
       return work(tx);
     }, options);
   }

@@ -84,5 +84,6 @@ const pause = (milliseconds: number) => new Promise<void>((resolve) => setTimeou
 
 /** Ends a connection without a word to a server that may not hear it; what waits on it fails at once. */
 export function breakOff(client: pg.Client): void {
+  // The driver keeps its socket to itself.
   (client as unknown as { connection: { stream: { destroy(): void } } }).connection.stream.destroy();
 }

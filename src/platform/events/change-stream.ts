@@ -3,7 +3,7 @@ import { once } from 'node:events';
 import { setTimeout as sleep } from 'node:timers/promises';
 import type { Request, Response } from 'express';
 import { TooMany, Unauthenticated } from '../errors.js';
-import { type AppContext, type Caller, inTransaction } from '../operation/execute.js';
+import { type AppContext, type Caller, readInTransaction } from '../operation/execute.js';
 import { changesAfter, lastChange } from './changes.js';
 
 const POLL_MILLISECONDS = 700;
@@ -31,7 +31,7 @@ export async function streamChanges(
     // On the service's own account: a listener does not wait for what its key has under way.
     const listener: Caller = { shopId: caller.shopId, role: caller.role, accessKeyId: null };
     const asked = String(request.headers['last-event-id'] ?? request.query.after);
-    const from = /^\d{1,15}$/.test(asked) ? Number(asked) : await inTransaction(appContext, listener, lastChange);
+    const from = /^\d{1,15}$/.test(asked) ? Number(asked) : await readInTransaction(appContext, listener, lastChange);
     response.writeHead(200, {
       'Content-Type': 'text/event-stream; charset=utf-8',
       'Cache-Control': 'no-store',
@@ -71,7 +71,7 @@ async function follow(
   while (!gone.aborted) {
     try {
       const due = Date.now() - aliveAt > SIGN_OF_LIFE_MILLISECONDS;
-      const read = await inTransaction(appContext, listener, async (context) => {
+      const read = await readInTransaction(appContext, listener, async (context) => {
         if (due && !(await stillOpens(context.tx, caller))) throw new Unauthenticated();
         return changesAfter(context, last);
       });

@@ -8,17 +8,20 @@ import { callerOf } from '../access/authenticate.js';
 import { describeField } from '../descriptions/describe-field.js';
 import { Forbidden } from '../errors.js';
 import { APP_CONTEXT } from '../operation/app-context.js';
-import { type AppContext, executeOperation, inTransaction } from '../operation/execute.js';
-import type { Operation, Presentable, Relation } from '../operation/operation.js';
+import { type AppContext, executeOperation, readInTransaction } from '../operation/execute.js';
+import type { Operation, Relation } from '../operation/operation.js';
 import { serialize } from '../operation/serialize.js';
 import { unwrapSchema } from '../shapes.js';
 import type { Effort } from './cost.js';
 import { classOf, connectionOf, fieldOf } from './types.js';
 
+/** A record as it was told, on which relations hang. */
+type Parent = Record<string, unknown> & { id: string };
+
 /** What one GraphQL request carries along: who asks, and the loaders that gather its look-ups. */
 export interface RequestContext {
   req: Request;
-  loaders: Map<Relation, DataLoader<Presentable, Presentable, string>>;
+  loaders: Map<Relation, DataLoader<Parent, unknown, string>>;
 }
 
 interface AreaResolver {
@@ -204,7 +207,7 @@ function addRelation(made: Type, relation: Relation): void {
   const method = addMethod(
     made,
     relation.field,
-    async function (this: AreaResolver, parent: Presentable, context: RequestContext) {
+    async function (this: AreaResolver, parent: Parent, context: RequestContext) {
       if (!relation.roles.includes(callerOf(context.req).role))
         throw new Forbidden(`${relation.on}.${relation.field} is for ${relation.roles.join(' or ')} keys.`);
       return loaderOf(this.appContext, relation, context).load(parent);
@@ -226,10 +229,10 @@ function loaderOf(appContext: AppContext, relation: Relation, context: RequestCo
   if (!loader) {
     const caller = callerOf(context.req);
     const to = relation.many ? z.array(relation.to) : relation.to.nullable();
-    loader = new DataLoader<Presentable, Presentable, string>(
+    loader = new DataLoader<Parent, unknown, string>(
       (parents) => {
         const load = () =>
-          inTransaction(appContext, caller, async (context) => {
+          readInTransaction(appContext, caller, async (context) => {
             const loaded = await relation.load(context, [...parents]);
             const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
             // What cannot be told of one parent fails for that one alone.
@@ -237,7 +240,7 @@ function loaderOf(appContext: AppContext, relation: Relation, context: RequestCo
           });
         return relation.slow ? appContext.database.slowTurns.run(caller.accessKeyId, load) : load();
       },
-      { cacheKeyFn: (parent) => (parent as { id: string }).id, maxBatchSize: 1000 },
+      { cacheKeyFn: (parent) => parent.id, maxBatchSize: 1000 },
     );
     context.loaders.set(relation, loader);
   }

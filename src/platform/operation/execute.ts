@@ -20,7 +20,7 @@ import {
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
 import type { ExpectedCompletion } from './expected-completion.js';
-import type { Operation, OperationContext, Presentable, Role, ShopFacts, StartHindrance } from './operation.js';
+import type { Answer, Operation, OperationContext, Role, ShopFacts, StartHindrance } from './operation.js';
 import type { Page } from './page.js';
 import { serialize } from './serialize.js';
 import { validated } from './validate.js';
@@ -98,7 +98,7 @@ export async function executeOperation(
           return once(context, operation, idempotencyKey, read, work);
         return { reply: await work(), replayed: false };
       },
-      notices,
+      { notices, readOnly: operation.kind === 'query' },
     ),
   ).catch((error: unknown) => {
     if (error instanceof StorageFull) appContext.database.storageFull = true;
@@ -125,12 +125,19 @@ function unknownOf(operation: Operation, idempotencyKey: string | undefined): Un
   );
 }
 
+/** As `inTransaction`, for what only reads: the database itself refuses to write. */
+export const readInTransaction = <T>(
+  appContext: AppContext,
+  caller: Caller,
+  work: (context: OperationContext) => Promise<T>,
+): Promise<T> => inTransaction(appContext, caller, work, { readOnly: true });
+
 /** Opens the caller's transaction and makes the call's context; errors of the database and engines get their words. */
 export async function inTransaction<T>(
   appContext: AppContext,
   caller: Caller,
   work: (context: OperationContext) => Promise<T>,
-  notices: (() => void | Promise<void>)[] = [],
+  { notices = [], readOnly = false }: { notices?: (() => void | Promise<void>)[]; readOnly?: boolean } = {},
 ): Promise<T> {
   const now = appContext.clock();
   try {
@@ -158,7 +165,7 @@ export async function inTransaction<T>(
           };
           return work(context);
         },
-        { retry: true },
+        { retry: true, readOnly },
       );
     return await database.turns.run(caller.accessKeyId, inTurn);
   } catch (error) {
@@ -184,22 +191,26 @@ async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
  * Runs an operation inside a call that is already open, for a caller that is the program itself: the demo's loading.
  * @throws Invalid when the input is not the operation's shape
  */
-export async function runWithin(context: OperationContext, operation: Operation, input: unknown): Promise<Presentable> {
+export function runWithin<I extends z.ZodObject, O extends z.ZodType, P extends boolean>(
+  context: OperationContext,
+  operation: Operation<I, O, P>,
+  input: unknown,
+): Promise<Answer<O, P>> {
   return runAudited(operation, context, validated(operation.input, input));
 }
 
-async function runAudited(
-  operation: Operation,
+async function runAudited<I extends z.ZodObject, O extends z.ZodType, P extends boolean>(
+  operation: Operation<I, O, P>,
   context: OperationContext,
-  input: Record<string, unknown>,
-): Promise<unknown> {
+  input: z.output<I>,
+): Promise<Answer<O, P>> {
   const entryId = randomUUID();
   // What the database writes down of the changes names the entry; the first filling of a shop has no before.
   if (operation.kind === 'command' && !context.unattended)
     await context.tx.$queryRaw`select set_config('app.audit_entry', ${entryId}, true)`;
   const result = await operation.run(context, input);
   if (operation.kind === 'command') {
-    const subjectId = (result as { id?: string } | null)?.id ?? (input.id as string | undefined) ?? null;
+    const subjectId = idIn(result) ?? idIn(input) ?? null;
     await context.tx.auditEntry.create({
       data: {
         id: entryId,
@@ -213,6 +224,8 @@ async function runAudited(
   return result;
 }
 
+const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
+
 function reply(appContext: AppContext, operation: Operation, context: OperationContext, result: unknown): unknown {
   const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };
   const shownAs = (schema: z.ZodType, value: unknown) => {
@@ -225,7 +238,7 @@ function reply(appContext: AppContext, operation: Operation, context: OperationC
     return shown;
   };
   if (!operation.paged) return shownAs(operation.output, result);
-  const page = result as Page;
+  const page = result as Page<unknown>;
   return {
     items: page.rows.map((row) => shownAs(operation.output, row.node)),
     cursors: page.rows.map((row) => row.cursor),

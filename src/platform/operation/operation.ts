@@ -7,6 +7,9 @@ import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
 import type { WorkerTask } from '../workers/worker-task.js';
 import type { ExpectedCompletion } from './expected-completion.js';
+import { groupBy } from './group-by.js';
+import type { Page } from './page.js';
+import type { Row } from './row.js';
 
 export type Role = 'owner' | 'helper' | 'reader';
 
@@ -62,15 +65,24 @@ export interface RestRoute {
   status?: number;
 }
 
-export interface Operation {
+/**
+ * @typeParam I the input's shape
+ * @typeParam O the reply's shape; of one row where the reply is a page
+ * @typeParam P whether it answers a page
+ */
+export interface Operation<
+  I extends z.ZodObject = z.ZodObject,
+  O extends z.ZodType = z.ZodType,
+  P extends boolean = boolean,
+> {
   /** The GraphQL field and the OpenAPI operationId. */
   name: string;
   kind: 'query' | 'command';
   summary: string;
   roles: readonly Role[];
   rest: RestRoute;
-  input: z.ZodObject;
-  output: z.ZodType;
+  input: I;
+  output: O;
   /** It makes something new: REST asks for an Idempotency-Key and answers 201. */
   creates: boolean;
   /** It changes something that carries a version: REST asks for If-Match, GraphQL for `version`. */
@@ -78,19 +90,15 @@ export interface Operation {
   /** Its reply holds a secret, which is shown once and never stored, not even to answer a repeat. */
   confidential: boolean;
   /** It answers a page of a list. */
-  paged: boolean;
+  paged: P;
   /** It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a connection. */
   slow: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
-  run(context: OperationContext, input: Presentable): Promise<Presentable>;
+  run(context: OperationContext, input: z.output<I>): Promise<Answer<O, P>>;
 }
 
-/**
- * What `run` may hand over in place of the finished shape: rows as the database gave them. The presenter
- * turns dates, decimals and money into the shape's words.
- */
-// eslint-disable-next-line @typescript-eslint/no-explicit-any
-export type Presentable = any;
+/** What `run` hands over in place of the finished shape; the serializer turns it into the shape's words. */
+export type Answer<O extends z.ZodType, P extends boolean> = P extends true ? Page<Row<O>> : Row<O>;
 
 export const everyone: readonly Role[] = ['owner', 'helper', 'reader'];
 export const workers: readonly Role[] = ['owner', 'helper'];
@@ -98,23 +106,26 @@ export const ownerOnly: readonly Role[] = ['owner'];
 /** Those who may see prices. */
 export const priceReaders: readonly Role[] = ['owner', 'reader'];
 
-interface Declared<I extends z.ZodObject> {
+interface Declared<I extends z.ZodObject, O extends z.ZodType, P extends boolean> {
   name: string;
   summary: string;
   roles?: readonly Role[];
   rest: RestRoute;
   input: I;
-  output: z.ZodType;
-  run(context: OperationContext, input: z.output<I>): Promise<Presentable>;
+  output: O;
+  run(context: OperationContext, input: z.output<I>): Promise<Answer<O, P>>;
 }
 
 /** Declares an operation that only reads. Every role may call it unless `roles` says otherwise. */
-export function query<I extends z.ZodObject>(declared: Declared<I> & { paged?: boolean; slow?: boolean }): Operation {
+export function query<I extends z.ZodObject, O extends z.ZodType, const P extends boolean = false>(
+  declared: Declared<I, O, P> & { paged?: P; slow?: boolean },
+): Operation<I, O, P> {
   return {
     roles: everyone,
-    paged: false,
     slow: false,
     ...declared,
+    // Left out, it is the default of the type parameter.
+    paged: declared.paged ?? (false as P),
     kind: 'query',
     creates: false,
     versioned: false,
@@ -123,9 +134,9 @@ export function query<I extends z.ZodObject>(declared: Declared<I> & { paged?: b
 }
 
 /** Declares an operation that writes. Only the owner may call it unless `roles` says otherwise. */
-export function command<I extends z.ZodObject>(
-  declared: Declared<I> & { creates?: boolean; confidential?: boolean },
-): Operation {
+export function command<I extends z.ZodObject, O extends z.ZodType>(
+  declared: Declared<I, O, false> & { creates?: boolean; confidential?: boolean },
+): Operation<I, O, false> {
   return {
     roles: ownerOnly,
     creates: declared.rest.method === 'POST',
@@ -142,87 +153,91 @@ export function command<I extends z.ZodObject>(
  * A field of a GraphQL type that leads to other records. `load` is given all parents of a request at once, so a
  * list of any length costs one statement a relation.
  */
-export interface Relation {
+export interface Relation<On extends z.ZodObject = z.ZodObject, To extends z.ZodType = z.ZodType> {
   /** The name of the shape it hangs on. */
   on: string;
   field: string;
-  to: z.ZodType;
+  to: To;
   many: boolean;
   roles: readonly Role[];
   description: string;
   /** As of an operation. */
   slow: boolean;
   /** One answer a parent, in the parents' order; an Error stands for the one parent that it is about. */
-  load(context: OperationContext, parents: Presentable[]): Promise<Presentable[]>;
+  load(context: OperationContext, parents: readonly z.output<On>[]): Promise<readonly Loaded<To>[]>;
 }
+type Loaded<To extends z.ZodType> = Row<To> | readonly Row<To>[] | Error | null | undefined;
 
-interface DeclaredRelation {
-  on: z.ZodType;
+interface DeclaredRelation<On extends z.ZodObject, To extends z.ZodType> {
+  on: On;
   field: string;
-  to: z.ZodType;
+  to: To;
   description: string;
   roles?: readonly Role[];
   slow?: boolean;
 }
+/** A field of the shape that holds an id. */
+type KeyOf<S extends z.ZodObject> = Extract<keyof z.output<S>, string>;
+type WithId<T> = T & { readonly id: string };
 
 /** Many children, each pointing at its parent by `key`. */
-export function children(
-  declared: DeclaredRelation & {
-    key: string;
-    find(context: OperationContext, parentIds: string[]): Promise<Presentable[]>;
+export function children<On extends z.ZodObject, To extends z.ZodObject, const K extends string>(
+  declared: DeclaredRelation<On, To> & {
+    key: K;
+    find(
+      context: OperationContext,
+      parentIds: string[],
+    ): Promise<readonly (Row<To> & { readonly [key in K]: string | null })[]>;
   },
-): Relation {
+): Relation<On, To> {
   return {
     ...relationBase(declared),
     many: true,
     async load(context, parents) {
-      const found = await declared.find(
-        context,
-        parents.map((parent) => parent.id as string),
-      );
-      const byParent = new Map<string, Presentable[]>();
-      for (const row of found) {
-        const of = row[declared.key] as string;
-        const list = byParent.get(of);
-        if (list) list.push(row);
-        else byParent.set(of, [row]);
-      }
-      return parents.map((parent) => byParent.get(parent.id as string) ?? []);
+      const ids = parents.map(idOf);
+      const byParent = groupBy(await declared.find(context, ids), (row) => row[declared.key]);
+      return ids.map((id) => byParent.get(id) ?? []);
     },
   };
 }
 
 /** The one record that the parent's `key` points at, or null. */
-export function parentOf(
-  declared: DeclaredRelation & { key: string; find(context: OperationContext, ids: string[]): Promise<Presentable[]> },
-): Relation {
+export function parentOf<On extends z.ZodObject, To extends z.ZodObject>(
+  declared: DeclaredRelation<On, To> & {
+    key: KeyOf<On>;
+    find(context: OperationContext, ids: string[]): Promise<readonly WithId<Row<To>>[]>;
+  },
+): Relation<On, To> {
   return {
     ...relationBase(declared),
     many: false,
     async load(context, parents) {
-      const ids = [
-        ...new Set(
-          parents
-            .map((parent) => parent[declared.key] as string | null)
-            .filter((id): id is string => id !== null && id !== undefined),
-        ),
-      ];
+      const keys = parents.map((parent) => parent[declared.key] as string | null);
+      const ids = [...new Set(keys.filter((id) => id !== null))];
       const found = ids.length === 0 ? [] : await declared.find(context, ids);
-      const byId = new Map(found.map((row) => [row.id as string, row]));
-      return parents.map((parent) => byId.get(parent[declared.key] as string) ?? null);
+      const byId = new Map(found.map((row) => [row.id, row]));
+      return keys.map((id) => (id === null ? null : (byId.get(id) ?? null)));
     },
   };
 }
 
 /** One computed answer a parent, such as a job's cost. */
-export function computed(
-  declared: DeclaredRelation & { compute(context: OperationContext, parents: Presentable[]): Promise<Presentable[]> },
-): Relation {
+export function computed<On extends z.ZodObject, To extends z.ZodType>(
+  declared: DeclaredRelation<On, To> & {
+    compute(
+      context: OperationContext,
+      parents: readonly z.output<On>[],
+    ): Promise<readonly (Row<To> | Error | null | undefined)[]>;
+  },
+): Relation<On, To> {
   return { ...relationBase(declared), many: false, load: declared.compute };
 }
 
-function relationBase(declared: DeclaredRelation) {
-  const on = (declared.on.meta() as { id?: string } | undefined)?.id;
+// Every shape that relations hang on is a record with an id.
+const idOf = (record: unknown): string => (record as { id: string }).id;
+
+function relationBase<On extends z.ZodObject, To extends z.ZodType>(declared: DeclaredRelation<On, To>) {
+  const on = declared.on.meta()?.id;
   if (!on) throw new Error(`The relation ${declared.field} hangs on a shape without a name`);
   return {
     on,

@@ -5,7 +5,6 @@
 import { z } from 'zod';
 import { Unreadable } from '../errors.js';
 import { int, text } from '../shapes.js';
-import type { Presentable } from './operation.js';
 
 export const PAGE_DEFAULT = 50;
 export const PAGE_MOST = 200;
@@ -27,8 +26,8 @@ export interface PageRequest {
   before?: string | null | undefined;
 }
 
-export interface Page {
-  rows: { node: Presentable; cursor: string }[];
+export interface Page<R> {
+  rows: { node: R; cursor: string }[];
   hasNextPage: boolean;
   hasPreviousPage: boolean;
 }
@@ -55,8 +54,8 @@ export function sortOf(wanted: string | null | undefined, standard: string): Sor
 
 const nameOf = ({ column, descending }: Sort): string => (descending ? `-${column}` : column);
 
-function cursorOf(row: Presentable, sort: Sort): string {
-  const value = row[sort.column] as unknown;
+function cursorOf(row: { id: string }, sort: Sort): string {
+  const value: unknown = row[sort.column as keyof typeof row];
   const plain =
     value instanceof Date ? { d: value.toISOString() } : typeof value === 'object' ? { n: String(value) } : value;
   return Buffer.from(JSON.stringify([nameOf(sort), plain, row.id])).toString('base64url');
@@ -100,11 +99,11 @@ function readCursor(cursor: string, sort: Sort): { value: unknown; id: string } 
  * @param sort the order; ties are broken by id
  * @param find given a Prisma `where` piece, an `orderBy` and how many, the rows
  */
-export async function pageOf(
+export async function pageOf<R extends { id: string }>(
   request: PageRequest,
   sort: Sort,
-  find: (where: object | undefined, orderBy: object[], take: number) => Promise<Presentable[]>,
-): Promise<Page> {
+  find: (where: object | undefined, orderBy: object[], take: number) => Promise<R[]>,
+): Promise<Page<R>> {
   const backward =
     request.last !== null && request.last !== undefined && (request.first === null || request.first === undefined);
   const wanted = (backward ? request.last : request.first) ?? PAGE_DEFAULT;

@@ -3,19 +3,6 @@ import type { Transaction } from '../database/database.js';
 import { Invalid, NotFound } from '../errors.js';
 import type { OperationContext } from './operation.js';
 
-/** Rows grouped by the value of one of their columns. */
-export function groupBy<T>(rows: readonly T[], keyOf: (row: T) => string | null): Map<string, T[]> {
-  const groups = new Map<string, T[]>();
-  for (const row of rows) {
-    const key = keyOf(row);
-    if (key === null) continue;
-    const group = groups.get(key);
-    if (group) group.push(row);
-    else groups.set(key, [row]);
-  }
-  return groups;
-}
-
 type Lockable = 'Stock' | 'OrderLine' | 'PartNeed' | 'Machine' | 'Order';
 const locks: Record<Lockable, (tx: Transaction, ids: string[]) => Promise<unknown>> = {
   Stock: (tx, ids) => tx.$queryRaw`select 1 from "Stock" where id = any(${ids}::uuid[]) order by id for update`,

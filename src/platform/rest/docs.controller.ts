@@ -21,6 +21,7 @@ interface Document {
 }
 
 export function docsController(document: Json): Type {
+  // The document is made by `openapi.ts`, in the form that the page reads.
   const page = new ReadyDocument('text/html; charset=utf-8', pageOf(document as unknown as Document));
   const json = new ReadyDocument('application/json; charset=utf-8', JSON.stringify(document));
   @Controller()

@@ -20,6 +20,7 @@ export function readQuery(shape: z.ZodObject, query: Record<string, unknown>): R
 function readValue(field: z.ZodType, key: string, sent: unknown): unknown {
   const { def } = unwrapSchema(field).inner._zod;
   if (def.type === 'array') {
+    // The library's type of a definition does not narrow by its `type`.
     const element = unwrapSchema((def as unknown as { element: z.ZodType }).element).inner._zod.def.type;
     return (Array.isArray(sent) ? sent : [sent])
       .flatMap((one) => String(one).split(','))

@@ -26,8 +26,8 @@ export interface WorkerTask<Q, A> {
   readonly run: (question: Q, report: Report) => A;
 }
 
-// eslint-disable-next-line @typescript-eslint/no-explicit-any
-type Computation = (question: any, report: Report) => unknown;
+/** Whatever its question is: each is given its own, as its work's type says. */
+type Computation = (question: never, report: Report) => unknown;
 type WorkerTasks<F extends Record<string, Computation>> = {
   readonly [K in keyof F]: WorkerTask<Parameters<F[K]>[0], ReturnType<F[K]>>;
 };

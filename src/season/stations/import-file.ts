@@ -1,8 +1,8 @@
 /** A station's file of daily records, read as it comes in and written in pieces: its size does not matter. */
 import { linesOf, StationReader, type StationReaderOptions } from '../../engine/station-file/index.js';
 import { Refused } from '../../platform/errors.js';
-import { findOne } from '../../platform/operation/crud-operations.js';
 import { type AppContext, type Caller, inTransaction } from '../../platform/operation/execute.js';
+import { findOne } from '../../platform/operation/stored.js';
 import { type DayRecord, newSummary, type Summary, writeStationDays } from './station-days.js';
 
 const daysAPiece = 2000;

@@ -48,6 +48,7 @@ export function unpacked({ station, kind, days }: PackedWeather): StationWeather
     rows.map(([day, ...values]) => {
       const one: Record<string, unknown> = { day, ...unread };
       columns[kind].forEach((name, index) => (one[name] = values[index]));
+      // Each kind of record names the columns that it reads; the rest are the unread ones.
       return one as unknown as StationDay;
     }),
   );

@@ -1,8 +1,10 @@
 /** Stations, their days and the shop's own forecast. */
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { Invalid } from '../../platform/errors.js';
-import { findOne, records } from '../../platform/operation/crud-operations.js';
+import { crudOperations } from '../../platform/operation/crud-operations.js';
 import { command, workers } from '../../platform/operation/operation.js';
+import { findOne } from '../../platform/operation/stored.js';
 import { day, id } from '../../platform/shapes.js';
 import { newSummary, writeStationDays } from './station-days.js';
 import { extents } from './stations.queries.js';
@@ -21,11 +23,11 @@ import {
 } from './stations.shapes.js';
 
 export const stationOperations = [
-  ...records({
+  ...crudOperations({
     name: 'station',
     plural: 'stations',
     what: 'weather station',
-    rows: (tx) => tx.station,
+    table: 'station',
     shape: Station,
     create: StationCreate,
     change: StationChange,
@@ -63,15 +65,14 @@ export const stationOperations = [
       await context.tx.stationDay.deleteMany({
         where: { stationId: input.id, day: { gte: new Date(input.startDate), lte: new Date(input.endDate) } },
       });
-      const [left] = await extents(context, [input.id]);
-      return left;
+      return at(await extents(context, [input.id]), 0);
     },
   }),
-  ...records({
+  ...crudOperations({
     name: 'weatherForecastDay',
     plural: 'weatherForecastDays',
     what: 'day of forecast',
-    rows: (tx) => tx.weatherForecastDay,
+    table: 'weatherForecastDay',
     shape: WeatherForecastDay,
     archives: false,
     filters: { startDate: day.nullish(), endDate: day.nullish() },

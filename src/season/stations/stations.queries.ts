@@ -1,8 +1,8 @@
 /** Which stations there are, how far away, and what each has on record. */
 import { z } from 'zod';
-import { findOne } from '../../platform/operation/crud-operations.js';
 import { computed, type OperationContext, query } from '../../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../../platform/operation/page.js';
+import { findOne } from '../../platform/operation/stored.js';
 import { decimal, id } from '../../platform/shapes.js';
 import { nearestFirst, tenth } from './choose-station.js';
 import { greatCircleKilometres } from './great-circle.js';

@@ -2,7 +2,7 @@
 import type { StationDay } from '../../engine/weather/index.js';
 import { Prisma } from '../../platform/database/client/client.js';
 import { Refused } from '../../platform/errors.js';
-import { asDate, asDay } from '../../platform/operation/crud-operations.js';
+import { asDate, asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { chooseStation } from './choose-station.js';
 import { columns, type PackedWeather, unread, type WeatherKind } from './station-record.js';

@@ -226,6 +226,7 @@ function planTask(
     awaited: task.lines.map((line) => {
       const offsets = arrivals[line]!;
       return {
+        needId: `need ${line}`,
         partName: 'Part',
         quantity: '1',
         supplierName: null,

@@ -88,6 +88,7 @@ export function copyOut(
   take: (row: Buffer) => boolean,
   sink: Writable,
 ): Promise<number> {
+  // The driver's types know only of its own queries, though it takes whatever can submit itself.
   return client.query(new CopyOut(sql, take, sink) as unknown as pg.Submittable & CopyOut).finished;
 }
 
@@ -96,5 +97,6 @@ export function copyOut(
  * @returns the number of rows
  */
 export function copyIn(client: pg.ClientBase, sql: string, rows: AsyncIterable<Buffer>): Promise<number> {
+  // As above.
   return client.query(new CopyIn(sql, rows) as unknown as pg.Submittable & CopyIn).finished;
 }
