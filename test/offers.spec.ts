@@ -183,6 +183,8 @@ describe('what is closed stays', () => {
       kind: 'service',
       name: 'Service',
       handsOnMinutes: 60,
+      minMinutes: 60,
+      maxMinutes: 60,
     });
     on('2026-10-01');
     await post('/labour-entries', {

@@ -117,7 +117,7 @@ async function readListings(context: OperationContext, since: Date): Promise<Own
 }
 
 /** How the standing offer of each job has gone so far, by job id. */
-export async function readStandingListings(
+export async function readOpenListings(
   context: OperationContext,
   jobIds: readonly string[],
 ): Promise<Map<string, ListingRecord & { ask: Decimal }>> {

@@ -15,7 +15,7 @@ import { Job } from '../work/work.shapes.js';
 import type { Advice, PricedJob } from './advice.js';
 import { bidQuery } from './bid.queries.js';
 import { BuyerOffer } from './buyer-offers.shapes.js';
-import { readMarket, readStandingListings, traitsOf } from './market.queries.js';
+import { readMarket, readOpenListings, traitsOf } from './market.queries.js';
 import { OfferAdvice, PriceAdvice } from './price.shapes.js';
 import { AskChange, Offer } from './resale.shapes.js';
 import { workerTasks } from './worker-tasks.js';
@@ -75,7 +75,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
     context,
     jobs.map((job) => job.machine.kind),
   );
-  const listings = await readStandingListings(
+  const listings = await readOpenListings(
     context,
     jobs.map((job) => job.id),
   );
