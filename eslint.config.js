@@ -29,6 +29,24 @@ export default tseslint.config(
       'prefer-const': 'error',
     },
   },
+  // A value that may be missing is looked up by what tells when it is (`engine/look-up.ts`). Where `!` stays, its line says
+  // why. Still to be brought in: engine, platform, plan, season, cost, resale and pages.
+  {
+    files: [
+      'shop',
+      'machines',
+      'work',
+      'diagnosis',
+      'stock',
+      'catalogue',
+      'purchasing',
+      'finish',
+      'ledger',
+      'desk',
+    ].map((area) => `src/${area}/**`),
+    ignores: ['**/*.spec.ts'],
+    rules: { '@typescript-eslint/no-non-null-assertion': 'error' },
+  },
   { files: ['**/*.cjs'], rules: { '@typescript-eslint/no-require-imports': 'off' } },
   // What a person starts at the prompt speaks to that person.
   {

@@ -2,6 +2,7 @@
  * `npm run keys`: lists the keys, makes one (`-- add ROLE NAME`) or archives one (`-- archive ID`). For an owner at the
  * machine's own prompt, who needs no key to come by one.
  */
+import { at as elementAt } from '../engine/look-up.js';
 import { runCommand, say } from '../opening/command.js';
 import type { Database, Transaction } from '../platform/database/database.js';
 import { openDatabase } from '../platform/database/open.js';
@@ -55,7 +56,9 @@ async function add(database: Database, shops: Shops, words: readonly string[]): 
       `Say which shop the key is for, with --shop and its id or name. There are:\n${shops.map((shop) => `  ${shop.id}  ${shop.name}`).join('\n')}`,
       2,
     );
-  const made = await database.withShop(wanted[0]!.id, (tx) => addAccessKey(tx, wanted[0]!.id, named, role));
+  const made = await database.withShop(elementAt(wanted, 0).id, (tx) =>
+    addAccessKey(tx, elementAt(wanted, 0).id, named, role),
+  );
   console.log(`${made.key}\nShown this once; only its hash is kept.`);
 }
 

@@ -2,6 +2,7 @@
  * Whether paint lets a task start now: the coats it follows must be of the right age, and the air of its room clear. The
  * coat's own status is asked for the age, so that a start, the plan and the status cannot disagree.
  */
+import { at as elementAt } from '../engine/look-up.js';
 import type { OperationContext, StartHindrance } from '../platform/operation/operation.js';
 import { airOf, roomOf, vapourMinutesOf } from '../work/room-air.js';
 import { statusesOf } from './curing.queries.js';
@@ -56,7 +57,7 @@ async function coatHindrance(context: OperationContext, task: StartingTask): Pro
   const statuses = await statusesOf(context, latest);
   const isCoat = task.kind in roleOfKind;
   for (const [k, status] of statuses.entries()) {
-    const before = `"${latest[k]!.task?.name ?? 'the coat before'}"`;
+    const before = `"${elementAt(latest, k).task?.name ?? 'the coat before'}"`;
     if (isCoat) {
       if (status.recoat.allowedNow) continue;
       const opens = (status.recoat.periods as { opensAt: Date | null }[])

@@ -1,4 +1,5 @@
 /** The shop's paints as the plan needs them: how each ages on the rack, what the coats on the machines have come to. */
+import { at } from '../engine/look-up.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { enginePlace } from '../season/paint-settings.js';
 import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
@@ -109,7 +110,7 @@ export async function taskCoats(context: OperationContext, jobIds: readonly stri
   coats.forEach((coat, k) => {
     const before = byTask.get(coat.taskId);
     if (before && before.appliedAt >= coat.appliedAt) return;
-    const { equivalentMinutes, closingMinutes } = ages[k]!;
+    const { equivalentMinutes, closingMinutes } = at(ages, k);
     byTask.set(coat.taskId, {
       taskId: coat.taskId,
       productId: coat.productId,

@@ -52,6 +52,7 @@ export async function requireMachineOnHand(
   const { code, was, next } = words[last.outcome as Ending];
   throw new Conflict(
     code,
+    // eslint-disable-next-line @typescript-eslint/no-non-null-assertion -- a job with an outcome is closed: the database holds the two to each other
     `This machine was ${was} with job ${last.number}, closed on ${asDay(last.closedDate!)}. ${next(last.number)}`,
   );
 }

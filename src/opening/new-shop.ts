@@ -1,5 +1,6 @@
 /** A shop of one's own: its settings as they are given at the prompt, and what it is opened with. */
 import { standardRoutes } from '../../seed/routes.js';
+import { at as elementAt } from '../engine/look-up.js';
 import type { Database } from '../platform/database/database.js';
 import { Invalid } from '../platform/errors.js';
 import { dayIn } from '../platform/operation/execute.js';
@@ -89,7 +90,7 @@ export function shopSettings(args: readonly string[], whole: boolean): ShopSetti
 function readOptions(args: readonly string[]): Record<string, string> {
   const given: Record<string, string> = {};
   for (let at = 0; at < args.length; at += 1) {
-    const [, option = '', joined] = /^(--[a-z-]+)(?:=([^]*))?$/.exec(args[at]!) ?? [];
+    const [, option = '', joined] = /^(--[a-z-]+)(?:=([^]*))?$/.exec(elementAt(args, at)) ?? [];
     const key = keys.get(option);
     if (!key)
       throw new StartError(

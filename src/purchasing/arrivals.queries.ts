@@ -53,7 +53,7 @@ export async function arrivalForecasts(
     ...lines,
     ...families.map((family) => usualOrder(history, family, context.today)),
   ]);
-  const ordered = families.map((family, index) => [family, forecasts[lines.length + index]!] as const);
+  const ordered = families.map((family, index) => [family, at(forecasts, lines.length + index)] as const);
   return {
     byLine: new Map(lines.map((line, index) => [line.id, withSchedule(at(forecasts, index), line, context.today)])),
     ifOrderedToday: new Map(ordered.flatMap(([family, { p50Date }]) => (p50Date ? [[family, p50Date] as const] : []))),

@@ -3,6 +3,7 @@
  * those who hear it, tells nothing by colour alone, and prints in black. Above the curve stand the months and what is
  * marked, below it the jobs; no words lie on others, and no line runs through words, however many jobs there are.
  */
+import { at as elementAt } from '../engine/look-up.js';
 import { dayAt, numberOfDay as numberOf } from '../platform/days.js';
 import { labelRows, widthOfText } from './label-rows.js';
 
@@ -106,7 +107,7 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
     `<path class="curve" d="${curve}H${plot.right}"/>`,
     ...marks,
     ...labels.map(({ at, words }, index) =>
-      jobMark(words, at, y(probabilityOn(jobs[index]!.day)), plot.bottom + 24 + rows[index]! * jobRow),
+      jobMark(words, at, y(probabilityOn(elementAt(jobs, index).day)), plot.bottom + 24 + rows[index]! * jobRow),
     ),
   ];
   const width = Math.ceil(Math.max(minWidth, ...labels.map(({ at, words }) => at + beside + widthOfText(words) + 8)));
@@ -144,7 +145,7 @@ function grid(
     const day = dayAt(number);
     if (!day.endsWith('-01')) continue;
     const at = x(day);
-    const month = months[Number(day.slice(5, 7)) - 1]!;
+    const month = elementAt(months, Number(day.slice(5, 7)) - 1);
     drawn.push(`<line class="grid" x1="${at}" x2="${at}" y1="${plot.top - 5}" y2="${plot.bottom}"/>`);
     const until = Math.min(plot.right, x(dayAt(number + 28)));
     const placed = [`${month} ${day.slice(0, 4)}`, month]

@@ -20,10 +20,10 @@ const GAP = 10;
  */
 export function labelRows(labels: readonly HangingLabel[]): number[] {
   const rows: number[] = labels.map(() => 0);
-  const order = labels.map((_, index) => index).sort((a, b) => labels[b]!.lineAt - labels[a]!.lineAt || a - b);
+  const order = labels.map((_, index) => index).sort((a, b) => at(labels, b).lineAt - at(labels, a).lineAt || a - b);
   for (const [place, index] of order.entries()) {
-    const reached = order.slice(0, place).filter((other) => labels[other]!.lineAt <= labels[index]!.to + GAP);
-    rows[index] = Math.max(-1, ...reached.map((other) => rows[other]!)) + 1;
+    const reached = order.slice(0, place).filter((other) => at(labels, other).lineAt <= at(labels, index).to + GAP);
+    rows[index] = Math.max(-1, ...reached.map((other) => at(rows, other))) + 1;
   }
   return rows;
 }
@@ -41,3 +41,4 @@ function widthOfLetter(letter: string): number {
   // Scripts whose letters fill a square stand from here on.
   return letter.codePointAt(0)! >= 0x2e80 ? 13 : 9;
 }
+import { at } from '../engine/look-up.js';

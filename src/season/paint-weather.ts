@@ -1,4 +1,5 @@
 /** When the weather lets a coat be applied, answered to a person. Pure. */
+import { at } from '../engine/look-up.js';
 import {
   type PaintDayRefusal,
   paintDays,
@@ -40,10 +41,10 @@ export function paintWeatherOf({
   const local = new LocalTime(timeZone);
   const snowDate = asked || !snow ? null : snowOutlookOf(snow).medianDate;
   // Without a first snow to aim at, a quarter of a year is looked ahead; further than a year nobody plans paint.
-  const beforeDate = [
-    asked ?? (snowDate && snowDate > today ? snowDate : addDays(today, 90)),
-    addDays(today, 400),
-  ].sort()[0]!;
+  const beforeDate = at(
+    [asked ?? (snowDate && snowDate > today ? snowDate : addDays(today, 90)), addDays(today, 400)].sort(),
+    0,
+  );
   const question = { record, settings, startDate: today, forecast };
   const ahead = paintAhead(found, forecast, today, addDays(today, daysShown - 1), settings);
   const told = new Set(forecast.map((one) => one.day));

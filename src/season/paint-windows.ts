@@ -1,4 +1,5 @@
 /** The stretches of time in which a coat may go on: one expected set, and one for each weather year. Pure. */
+import { at as elementAt } from '../engine/look-up.js';
 import {
   type MinuteSpan,
   paintDate,
@@ -170,5 +171,8 @@ export function paintYearsOf({
 function paired(years: readonly { sourceYear: number }[], winters: SnowOutlook['sample']) {
   return winters.length === 0
     ? []
-    : years.map(({ sourceYear }, k) => ({ sourceYear, firstSnowDate: winters[k % winters.length]!.firstSnowDate }));
+    : years.map(({ sourceYear }, k) => ({
+        sourceYear,
+        firstSnowDate: elementAt(winters, k % winters.length).firstSnowDate,
+      }));
 }

@@ -1,4 +1,5 @@
 /** Labour: who worked on which task, from when to when, and how much that comes to. */
+import { lookUp } from '../engine/look-up.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { asDay, type Columns } from '../platform/operation/columns.js';
@@ -213,7 +214,7 @@ export async function labourByJobAndDay(
       sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes
     FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
     WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY 1, 2 ORDER BY 2`;
-  for (const { id: jobId, date, minutes } of rows) days.get(jobId)!.push({ date, minutes });
+  for (const { id: jobId, date, minutes } of rows) lookUp(days, jobId).push({ date, minutes });
   return days;
 }
 

@@ -38,6 +38,7 @@ export function hindranceAt(links: readonly Before[], at: Date): Hindrance | nul
       allowedFrom: unfinished.finishedAt ? earliestStart(links, at) : null,
     };
   for (const link of links) {
+    // eslint-disable-next-line @typescript-eslint/no-non-null-assertion -- the unfinished are told of above
     if (at.getTime() < after(link.finishedAt!, link.minWaitMinutes))
       return { code: 'wait-not-over', before: link, allowedFrom: earliestStart(links, at) };
   }
@@ -64,6 +65,7 @@ export function earliestStart(links: readonly Before[], at: Date): Date | null {
     for (const link of links) {
       const forbidden = forbiddenOf(link, moment);
       if (!forbidden) continue;
+      // eslint-disable-next-line @typescript-eslint/no-non-null-assertion -- asked only where all before are finished
       moment = after(link.finishedAt!, forbidden.toMinutes);
       moved = true;
     }
@@ -72,6 +74,7 @@ export function earliestStart(links: readonly Before[], at: Date): Date | null {
 }
 
 function forbiddenOf(link: Before, moment: number): ForbiddenInterval | undefined {
+  // eslint-disable-next-line @typescript-eslint/no-non-null-assertion -- asked only where all before are finished
   const elapsed = (moment - link.finishedAt!.getTime()) / minute;
   return link.forbiddenIntervals.find(({ fromMinutes, toMinutes }) => elapsed > fromMinutes && elapsed < toMinutes);
 }

@@ -152,7 +152,7 @@ const lists: Record<string, MaintenanceItem[]> = {
   singleStageThrower: single,
   twoStageThrower: double,
   walkBehindMower: mower,
-  other: engine('each season', 'at the end of the season'),
 };
+const anyMachine = engine('each season', 'at the end of the season');
 
-export const maintenanceFor = (kind: string): MaintenanceItem[] => lists[kind] ?? lists.other!;
+export const maintenanceFor = (kind: string): MaintenanceItem[] => lists[kind] ?? anyMachine;

@@ -1,4 +1,5 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
+import { at, lookUp } from '../../engine/look-up.js';
 import type { ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
@@ -42,7 +43,7 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
     if (!task || task.finishedAt || task.people === 0) continue;
     const parts = scheduled.worked.filter((part) => part.startMinutes < until && part.endMinutes > from);
     if (parts.length === 0) continue;
-    const startMinutes = Math.max(from, parts[0]!.startMinutes);
+    const startMinutes = Math.max(from, at(parts, 0).startMinutes);
     const endMinutes = Math.min(until, parts.at(-1)!.endMinutes);
     tasks.push({
       taskId: task.id,
@@ -68,7 +69,7 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
 
 function reasonNow(scheduled: ScheduledTask, forecast: ScheduledRecords, from: number, likely: LikelyDays): string {
   const { naming } = forecast;
-  if (naming.tasks.get(scheduled.id)!.startedAt) return 'it has begun';
+  if (lookUp(naming.tasks, scheduled.id).startedAt) return 'it has begun';
   if (scheduled.startMinutes < from)
     return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
   const slack = slackDays(scheduled, forecast, likely);

@@ -1,4 +1,5 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
+import { lookUp } from '../../engine/look-up.js';
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import type { PlanJob } from '../inputs/records.js';
@@ -29,7 +30,7 @@ export interface JobWait {
 
 export function jobSchedules(forecast: ScheduledRecords): JobScheduleFacts[] {
   const completions = completionsOf(forecast);
-  return forecast.records.jobs.map((job) => jobSchedule(forecast, job, completions.get(job.id)!));
+  return forecast.records.jobs.map((job) => jobSchedule(forecast, job, lookUp(completions, job.id)));
 }
 
 function jobSchedule(
@@ -41,7 +42,7 @@ function jobSchedule(
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));
   // The cure is time too, but nobody's.
   const remaining = own
-    .filter((task) => forecast.naming.tasks.get(task.id)!.people > 0)
+    .filter((task) => lookUp(forecast.naming.tasks, task.id).people > 0)
     .reduce((sum, task) => sum + task.worked.reduce((all, part) => all + part.endMinutes - part.startMinutes, 0), 0);
   return {
     jobId: job.id,
@@ -50,7 +51,7 @@ function jobSchedule(
     expectedDate: completion.day,
     dueDate: job.dueDate,
     daysLate: completion.day && job.dueDate ? daysBetween(job.dueDate, completion.day) : null,
-    nextTask: own[0] ? forecast.naming.tasks.get(own[0].id)!.name : null,
+    nextTask: own[0] ? lookUp(forecast.naming.tasks, own[0].id).name : null,
     remainingHandsOnMinutes: remaining,
     reasons: completion.reasons,
     chain: chainOf(forecast, open),
@@ -65,7 +66,7 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
   const chain: string[] = [];
   let at: ScheduledTask | undefined = [...open].sort((a, b) => b.finishMinutes - a.finishMinutes)[0];
   while (at && chain.length < 100) {
-    const task = forecast.naming.tasks.get(at.id.replace(/\/cure$/, ''))!;
+    const task = lookUp(forecast.naming.tasks, at.id.replace(/\/cure$/, ''));
     const { local } = forecast.built;
     const cure = at.id.endsWith('/cure');
     const name = cure ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})` : task.name;
@@ -82,7 +83,7 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
 
 /** What a task not yet begun waits for. A part that is not on hand is told even where something else takes longer. */
 function waitOf(forecast: ScheduledRecords, scheduled: ScheduledTask): JobWait[] {
-  const task = forecast.naming.tasks.get(scheduled.id)!;
+  const task = lookUp(forecast.naming.tasks, scheduled.id);
   if (task.startedAt) return [];
   const { local } = forecast.built;
   const waits: JobWait[] = task.awaited.map((part) => ({

@@ -1,5 +1,6 @@
 /** "What if": an alternative answered beside the plan, in the same run-throughs, without saving anything. */
 import type { z } from 'zod';
+import { lookUp } from '../../engine/look-up.js';
 import { Invalid, NotFound, Refused } from '../../platform/errors.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { currentPlan } from '../background/current-plan.js';
@@ -42,8 +43,8 @@ export const whatIfQueries = [
       const differences = answer.jobs.map(({ jobId, before, after, ...rest }) => ({
         ...rest,
         jobId,
-        jobNumber: jobs.get(jobId)!.number,
-        jobTitle: jobs.get(jobId)!.title,
+        jobNumber: lookUp(jobs, jobId).number,
+        jobTitle: lookUp(jobs, jobId).title,
         p80Before: before.p80Date,
         p80After: after.p80Date,
         probabilityByDueBefore: before.probabilityByDue,
@@ -123,5 +124,5 @@ function lateTaskWords(
   if (!late) return [];
   return records.tasks
     .filter((task) => task.awaited.some((part) => part.orderLineId === late.orderLineId))
-    .map((task) => `${tasks.get(task.id)!.name} on job ${tasks.get(task.id)!.jobNumber} waits for it`);
+    .map((task) => `${lookUp(tasks, task.id).name} on job ${lookUp(tasks, task.id).jobNumber} waits for it`);
 }

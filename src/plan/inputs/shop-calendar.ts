@@ -1,5 +1,6 @@
 /** Local days and opening hours as minutes since the plan's origin: the shop's midnight at the start of today. */
 import { Temporal } from 'temporal-polyfill';
+import { lookUp } from '../../engine/look-up.js';
 import type { Interval } from '../../engine/schedule/index.js';
 
 export interface OpenHours {
@@ -157,7 +158,7 @@ export function levels(calendars: readonly (readonly Interval[])[]): (Interval &
   const result: (Interval & { open: number })[] = [];
   let open = 0;
   for (const [index, time] of times.entries()) {
-    open += steps.get(time)!;
+    open += lookUp(steps, time);
     const next = times[index + 1];
     if (next === undefined || open === 0) continue;
     const last = result.at(-1);

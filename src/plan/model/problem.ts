@@ -3,6 +3,7 @@
  * minutes since the shop's midnight at the start of today.
  */
 import type { AgeTable } from '../../engine/cure/index.js';
+import { at } from '../../engine/look-up.js';
 import type { Interval, Job, Predecessor, Problem, SharedLuck, Task, WeatherSet } from '../../engine/schedule/index.js';
 import type { PaintSpans } from '../../season/paint-windows.js';
 import {
@@ -250,7 +251,7 @@ export const localTable = (table: AgeTable, local: LocalMinutes): AgeTable => ({
 export function paintWeatherOf(spans: PaintSpans, local: LocalMinutes): WeatherSet {
   const given: Interval[] = [];
   for (let k = 0; k + 1 < spans.length; k += 2)
-    given.push({ startMinutes: local.ofEpochMinute(spans[k]!), endMinutes: local.ofEpochMinute(spans[k + 1]!) });
+    given.push({ startMinutes: local.ofEpochMinute(at(spans, k)), endMinutes: local.ofEpochMinute(at(spans, k + 1)) });
   return { id: PAINT, windows: joined(given) };
 }
 

@@ -1,4 +1,5 @@
 /** Records that have been read, scheduled. Pure. */
+import { lookUp } from '../../engine/look-up.js';
 import { makeSchedule, type Order, type Schedule, type ScheduledTask } from '../../engine/schedule/index.js';
 import type { ExpectedCompletion } from '../../platform/operation/expected-completion.js';
 import { HORIZON_DAYS, type PlanRecords, type PlanTask } from '../inputs/records.js';
@@ -89,7 +90,7 @@ export function jobReason(forecast: ScheduledRecords, jobId: string): string {
       : 'it has no tasks yet, so nothing is known of when it will be done';
   const cause = longestWait(own, forecast);
   return cause
-    ? `${forecast.naming.tasks.get(cause.id)!.name} ${startReason(cause, forecast.naming)}`
+    ? `${lookUp(forecast.naming.tasks, cause.id).name} ${startReason(cause, forecast.naming)}`
     : 'only the work itself takes time';
 }
 

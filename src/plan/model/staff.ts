@@ -1,5 +1,6 @@
 /** The people as one resource, and the courses that sickness may take. Pure. */
 import { sampleAbsences } from '../../engine/learning/index.js';
+import { at } from '../../engine/look-up.js';
 import type { Interval, Resource } from '../../engine/schedule/index.js';
 import { HORIZON_DAYS, type PlanRecords } from '../inputs/records.js';
 import { levels, type LocalMinutes, openIntervals } from '../inputs/shop-calendar.js';
@@ -72,8 +73,8 @@ export function staffSamples(
     together(
       calendars.map((intervals, p) =>
         intervals.filter((_, k) => {
-          const day = days[p]!.dayOf[k]!;
-          return day < 0 || missed[p]![day] === 0;
+          const day = at(days, p).dayOf[k]!;
+          return day < 0 || at(missed, p)[day] === 0;
         }),
       ),
     ),

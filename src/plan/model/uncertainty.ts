@@ -1,4 +1,5 @@
 /** The plan's records as a simulation: what may take longer, come later, or be spoilt by the weather. Pure. */
+import { at } from '../../engine/look-up.js';
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
@@ -42,7 +43,7 @@ export function simulationOf(
     ...(records.clocks.length > 0 && records.weatherYears.length > 0
       ? {
           clockYears: records.weatherYears.map((_, year) =>
-            records.clocks.map((clock) => localTable(clock.years[year]!, local)),
+            records.clocks.map((clock) => localTable(at(clock.years, year), local)),
           ),
         }
       : {}),

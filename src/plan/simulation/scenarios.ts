@@ -1,5 +1,6 @@
 /** How many more machines fit, and what a few changes that a shop can make would do to that. Pure. */
 import { MINUTES_PER_DAY } from '../../engine/days.js';
+import { at } from '../../engine/look-up.js';
 import type { PaintSpans } from '../../season/paint-windows.js';
 import type { PlanRecords } from '../inputs/records.js';
 import { withAllParts, withLongerDays, withPlace } from '../model/alternatives.js';
@@ -32,8 +33,8 @@ export function capacityOf({ records, routes, by }: CapacityQuestion): CapacityA
   if (!first) return { fits, scenarios: [] };
   const scenarios = changes(records).map(({ change, bottleneck, records: changed }) => {
     // None of them takes anything away: where the list happens to use more means worse, they could be left unused.
-    const count = Math.max(fits[0]!.count, moreThatFit({ records: changed, route: first, by }).count);
-    return { change, bottleneck, moreThatFit: count, additionalMachines: count - fits[0]!.count };
+    const count = Math.max(at(fits, 0).count, moreThatFit({ records: changed, route: first, by }).count);
+    return { change, bottleneck, moreThatFit: count, additionalMachines: count - at(fits, 0).count };
   });
   return { fits, scenarios };
 }

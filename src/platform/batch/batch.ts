@@ -25,7 +25,7 @@ export function batchOf(
 ): Operation {
   const single = operations.find((one) => one.name === singleName);
   if (!single) throw new Error(`There is no operation ${singleName} to make ${name} of`);
-  const Name = name[0]!.toUpperCase() + name.slice(1);
+  const Name = name.charAt(0).toUpperCase() + name.slice(1);
   return command({
     name,
     summary,

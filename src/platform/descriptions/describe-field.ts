@@ -49,5 +49,5 @@ const sentence = (text: string): string => (/[.!?:;]$/.test(text.trim()) ? text.
 function madeOf(name: string): string {
   const plain = name.replace(/([A-Z])/g, (letter) => ` ${letter.toLowerCase()}`);
   const of = /^(.+) id$/.exec(plain)?.[1];
-  return of ? `The id of the ${of}.` : `${plain[0]!.toUpperCase()}${plain.slice(1)}.`;
+  return of ? `The id of the ${of}.` : `${plain.charAt(0).toUpperCase()}${plain.slice(1)}.`;
 }

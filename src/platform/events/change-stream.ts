@@ -2,6 +2,7 @@
 import { once } from 'node:events';
 import { setTimeout as sleep } from 'node:timers/promises';
 import type { Request, Response } from 'express';
+import { lookUp } from '../../engine/look-up.js';
 import { TooMany, Unauthenticated } from '../errors.js';
 import { type AppContext, type Caller, readInTransaction } from '../operation/execute.js';
 import { changesAfter, lastChange } from './changes.js';
@@ -51,7 +52,7 @@ function takePlace(asker: string): () => void {
     throw new TooMany('too-many-streams', `This key listens ${STREAMS_A_KEY} times already; close some of them.`);
   open.set(asker, count + 1);
   return () => {
-    const left = open.get(asker)! - 1;
+    const left = lookUp(open, asker) - 1;
     if (left > 0) open.set(asker, left);
     else open.delete(asker);
   };

@@ -22,6 +22,7 @@ import {
   TypeMetaFieldDef,
   TypeNameMetaFieldDef,
 } from 'graphql';
+import { at } from '../../engine/look-up.js';
 import { isLeftOut } from './cost.js';
 
 interface Wanted {
@@ -87,14 +88,14 @@ export class Introspection {
     this.gather(set, nodes, new Set());
     const wanted = new Map<string, Wanted>();
     for (const [name, its] of nodes) {
-      const field = this.fieldOf(type, its[0]!.name.value);
+      const field = this.fieldOf(type, at(its, 0).name.value);
       if (!field) continue;
       const sets = its.flatMap((one) => (one.selectionSet ? [one.selectionSet] : []));
       const below =
         sets.length <= 1
           ? sets[0]
           : { kind: Kind.SELECTION_SET as const, selections: sets.flatMap((one) => one.selections) };
-      wanted.set(name, { field, args: getArgumentValues(field, its[0]!, this.variables), below });
+      wanted.set(name, { field, args: getArgumentValues(field, at(its, 0), this.variables), below });
     }
     this.wantedOf.set(set, wanted);
     return wanted;

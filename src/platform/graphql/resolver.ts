@@ -97,7 +97,7 @@ function addQuery(made: Type, operation: Operation): void {
     const { type, nullable, description } = fieldOf(
       operation.input.shape[name] as z.ZodType,
       'input',
-      `${operation.name}${name[0]!.toUpperCase()}${name.slice(1)}`,
+      `${operation.name}${name.charAt(0).toUpperCase()}${name.slice(1)}`,
     );
     Args(name, { type: type as () => Type, nullable, description: describeField(name, description) })(
       prototype,
@@ -129,7 +129,7 @@ function addMutation(made: Type, operation: Operation): void {
     },
   );
   const [prototype, key] = method;
-  const Name = operation.name[0]!.toUpperCase() + operation.name.slice(1);
+  const Name = operation.name.charAt(0).toUpperCase() + operation.name.slice(1);
   const inputType = classOf(`${Name}Input`, operation.input, 'input');
   Args('input', { type: () => inputType, description: 'What the operation takes.' })(prototype, key, 0);
   Context()(prototype, key, 1);

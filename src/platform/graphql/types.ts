@@ -117,7 +117,7 @@ export function classOf(id: string, schema: z.ZodObject, way: Way): Type {
   Object.defineProperty(made, 'name', { value: name });
   classes.set(name, { schema, type: made });
   for (const [key, field] of Object.entries(schema.shape as Record<string, z.ZodType>)) {
-    const { type, nullable, description } = fieldOf(field, way, `${id}${key[0]!.toUpperCase()}${key.slice(1)}`);
+    const { type, nullable, description } = fieldOf(field, way, `${id}${key.charAt(0).toUpperCase()}${key.slice(1)}`);
     Field(type, { nullable, description: describeField(key, description) })(made.prototype as object, key);
   }
   const description = schema.meta()?.description ?? (way === 'input' ? 'What is sent.' : 'What is answered.');

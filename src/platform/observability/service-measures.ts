@@ -1,5 +1,6 @@
 /** Measures of what waits where: read anew for each scrape, so that nothing is counted twice or forgotten. */
 import { Gauge, type Registry } from 'prom-client';
+import { at } from '../../engine/look-up.js';
 import type { Database } from '../database/database.js';
 
 /** @param register one for each database: a process has one, tests have many */
@@ -56,5 +57,5 @@ interface Planning {
 async function planning(database: Database): Promise<Planning> {
   if (database.awaySince) return { shopsWaiting: NaN, oldestPlanSeconds: NaN };
   const { rows } = await database.pool.query<Planning>('SELECT * FROM planning_measures()');
-  return rows[0]!;
+  return at(rows, 0);
 }

@@ -1,5 +1,6 @@
 /** What is wrong with an input, in words for whoever sent it: each fault with its place. */
 import { z } from 'zod';
+import { at as elementAt } from '../../engine/look-up.js';
 import { type Fault, Invalid } from '../errors.js';
 import { unwrapSchema } from '../shapes.js';
 
@@ -124,5 +125,5 @@ function editSteps(from: string, to: string): number {
     }
     row = next;
   }
-  return row[to.length]!;
+  return elementAt(row, to.length);
 }

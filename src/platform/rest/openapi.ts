@@ -1,5 +1,6 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { entriesOf } from '../batch/batch.js';
 import { describeField } from '../descriptions/describe-field.js';
 import type { Area, FileRoute } from '../operation/area.js';
@@ -146,7 +147,7 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
             content: {
               'application/problem+json': {
                 schema: ref('Problem'),
-                example: { type: problemType(types[0]!), title: description, status: Number(status) },
+                example: { type: problemType(at(types, 0)), title: description, status: Number(status) },
               },
             },
           },
@@ -308,7 +309,7 @@ function bodySchema(
   components: Record<string, Json>,
 ): Json {
   const picked = z.strictObject(Object.fromEntries(names.map((name) => [name, fields[name]!])));
-  const id = `${operation.name[0]!.toUpperCase()}${operation.name.slice(1)}Input`;
+  const id = `${operation.name.charAt(0).toUpperCase()}${operation.name.slice(1)}Input`;
   components[id] = jsonSchema(picked, 'input', components);
   return ref(id);
 }

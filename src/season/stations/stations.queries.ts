@@ -1,5 +1,6 @@
 /** Which stations there are, how far away, and what each has on record. */
 import { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { computed, type OperationContext, query } from '../../platform/operation/operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from '../../platform/operation/page.js';
 import { findOne } from '../../platform/operation/stored.js';
@@ -55,7 +56,7 @@ export const stationQueries = [
         distanceKilometres: tenth(
           greatCircleKilometres(here, { latitude: Number(station.latitude), longitude: Number(station.longitude) }),
         ),
-        ...onRecord[index]!,
+        ...at(onRecord, index),
       }));
       return { ...here, stations: listed.sort(nearestFirst) };
     },

@@ -1,5 +1,6 @@
 import pg from 'pg';
 import { appliedMigrations, applyMigrations, knownMigrations } from '../../../../prisma/migrate.js';
+import { at } from '../../../engine/look-up.js';
 import { StartError } from '../../settings.js';
 import type { Progress } from '../embedded/embedded.js';
 import { asOwner, prepareDatabase } from '../open.js';
@@ -61,7 +62,7 @@ async function refuseUnlessEmpty(client: pg.ClientBase, tables: string[]): Promi
   const { rows } = await client.query<{ used: boolean }>(
     `select ${tables.map((table) => `exists (select from ${table})`).join(' or ')} as used`,
   );
-  if (rows[0]!.used) {
+  if (at(rows, 0).used) {
     throw new StartError(
       'The database holds records already. Restore into a new one (set DATA_DIR to a new folder), or say --replace to give up what it holds.',
     );

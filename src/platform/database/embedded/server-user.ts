@@ -5,6 +5,7 @@
 import { execFileSync, spawnSync } from 'node:child_process';
 import fs from 'node:fs';
 import path from 'node:path';
+import { at } from '../../../engine/look-up.js';
 import { StartError } from '../../settings.js';
 
 export interface ServerUser {
@@ -32,7 +33,7 @@ export function databaseUser(cluster: string, needed: string[]): ServerUser {
   // The secure bit keeps the right in force for the check of its own programs that the server makes.
   const right = ['--inh-caps=+dac_read_search', '--ambient-caps=+dac_read_search', '--securebits=+no_setuid_fixup'];
   const prefix = ['setpriv', `--reuid=${uid}`, `--regid=${gid}`, '--clear-groups', ...right, '--'];
-  if (spawnSync(prefix[0]!, [...prefix.slice(1), 'true']).status === 0) {
+  if (spawnSync(at(prefix, 0), [...prefix.slice(1), 'true']).status === 0) {
     return { owner: { uid, gid }, ids: {}, command: (program, args) => [...prefix, program, ...args] };
   }
   throw new StartError(
