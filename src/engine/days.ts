@@ -99,3 +99,6 @@ export function onYear({ month, dayOfMonth }: MonthDay, year: number): number {
 
 /** The calendar year of a day. */
 export const yearOf = (number: number): number => partsOf(number).year;
+
+/** Largest minute the engine computes with; keeps every sum inside 32-bit integers. */
+export const MAX_MINUTES = 2 ** 29;

@@ -1,4 +1,4 @@
-import { MAX_MINUTES } from '../schedule/problem/problem.js';
+import { MAX_MINUTES } from '../days.js';
 import { type CoatAge, minuteOfAge } from './clock.js';
 import type { TemperatureCourse } from './course.js';
 import { comesBy, type LikelyMinute, type LikelyOptions, staysUntil } from './likely.js';

@@ -1,4 +1,5 @@
 import type { AgeTable } from '../../cure/age-table.js';
+import { MAX_MINUTES } from '../../days.js';
 import { EngineError } from '../../error.js';
 
 /**
@@ -133,9 +134,6 @@ export interface Job {
    */
   valueLost?: { atMinutes: number; lost: number }[];
 }
-
-/** Largest minute the engine computes with; keeps every sum inside 32-bit integers. */
-export const MAX_MINUTES = 2 ** 29;
 
 /**
  * Checks everything that can be wrong with a problem by itself (not whether it fits).
