@@ -5,7 +5,7 @@ import type { Stored } from '../src/platform/operation/stored.js';
 import type { CompleteNeed } from '../src/purchasing/needs.queries.js';
 import type { TaskWithStatus } from '../src/work/tasks.js';
 import { type DemoPart, type DemoShop, partPrices } from './demo-shop.js';
-import type { Loader, Told } from './loader.js';
+import type { LoadedRecord,Loader } from './loader.js';
 
 export interface Bought {
   machine: Record<string, unknown>;
@@ -54,11 +54,11 @@ export async function openDemoJob(
 export async function orderParts(
   load: Loader,
   shop: DemoShop,
-  wanted: { part: DemoPart; quantity: number; taskId: string; meets?: Told }[],
+  wanted: { part: DemoPart; quantity: number; taskId: string; meets?: LoadedRecord }[],
   orderedDaysAgo: number,
   leadDays: number,
   promisedAfterDays: number,
-): Promise<{ lines: [Told, ...Told[]]; arrivesDaysAgo: number }> {
+): Promise<{ lines: [LoadedRecord, ...LoadedRecord[]]; arrivesDaysAgo: number }> {
   const on = load.day(orderedDaysAgo);
   const supplier = partPrices[wanted[0]!.part].supplier;
   const needs: string[] = [];
@@ -67,7 +67,7 @@ export async function orderParts(
     if (meets) await load.do('changeFinding', { id: meets.id, version: meets.version, partNeedId: id }, on);
     needs.push(id);
   }
-  const { lines } = await load.do<{ lines: [Told, ...Told[]] }>(
+  const { lines } = await load.do<{ lines: [LoadedRecord, ...LoadedRecord[]] }>(
     'createOrder',
     {
       supplierId: shop.suppliers[supplier],

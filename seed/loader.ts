@@ -19,7 +19,7 @@ export interface Slot {
 }
 
 /** A record as far as most steps of the demo look at it. */
-export interface Told {
+export interface LoadedRecord {
   id: string;
   version: number;
 }
@@ -76,7 +76,7 @@ export class Loader {
    * Does one operation as the owner, at noon of a day or at a moment, never later than now.
    * @typeParam R what the caller knows that the operation of this name hands over
    */
-  async do<R = Told>(name: string, input: object, when: string | Date = this.now): Promise<R> {
+  async do<R = LoadedRecord>(name: string, input: object, when: string | Date = this.now): Promise<R> {
     const operation = operations.get(name);
     if (!operation) throw new Error(`The demo asks for an operation that is not there: ${name}`);
     const moment = when instanceof Date ? when : this.at(when, 12);

@@ -71,7 +71,6 @@ const ALLOWED: { name: RegExp; reason: string }[] = [
   { name: /^rateDoublingCelsius$/, reason: 'the standard term itself: the rise that doubles a rate' },
   { name: /^TaskAtHand$/, reason: 'the task that somebody works on; the denied word was a cache' },
   { name: /^probabilityPriceAtLeast$/, reason: 'the ordinary words for a tail probability' },
-  { name: /^Presentable$/, reason: 'temporary: goes with the typing of operations to the row' },
   { name: /^(AskMakeUp|askMakeUp|bargaining|floorWhy)$/, reason: 'temporary: the price area renames its own' },
   { name: /^least$/, reason: 'temporary: the lower end of a price or cost range, renamed with the price area' },
 ];
