@@ -3,6 +3,7 @@ import { lookUp } from '../../engine/look-up.js';
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import type { PlanJob } from '../inputs/records.js';
+import { isFound, stepOfFound } from '../model/found-work.js';
 import { completionsOf, type ScheduledRecords } from '../model/scheduled-records.js';
 import { decisive, partWords, span, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
 
@@ -66,10 +67,14 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
   const chain: string[] = [];
   let at: ScheduledTask | undefined = [...open].sort((a, b) => b.finishMinutes - a.finishMinutes)[0];
   while (at && chain.length < 100) {
-    const task = lookUp(forecast.naming.tasks, at.id.replace(/\/cure$/, ''));
+    const task = lookUp(forecast.naming.tasks, stepOfFound(at.id.replace(/\/cure$/, '')));
     const { local } = forecast.built;
     const cure = at.id.endsWith('/cure');
-    const name = cure ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})` : task.name;
+    const name = cure
+      ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})`
+      : isFound(at.id)
+        ? `what "${task.name}" may turn up`
+        : task.name;
     chain.unshift(
       `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${name}${cure ? '' : `, ${startReason(at, forecast.naming)}`}`,
     );
