@@ -12,6 +12,10 @@ process.env.AWS_LAMBDA_JS_RUNTIME ??= 'nodejs22.x';
 /** None of the package's own arguments, which turn the web's security off. */
 const args = ['--no-sandbox', '--no-zygote', '--headless=shell', '--font-render-hinting=none', '--disable-gpu'];
 
+let executablePath: string | undefined;
+/** To start another of the same browser, once one has been opened. */
+export const browserArgs = () => ({ executablePath: executablePath!, args, headless: true });
+
 let why: string | undefined;
 export async function openBrowser(): Promise<Browser | undefined> {
   try {
@@ -19,7 +23,8 @@ export async function openBrowser(): Promise<Browser | undefined> {
     const { chromium: playwright } = createRequire(import.meta.url)(
       'playwright-core',
     ) as typeof import('playwright-core');
-    return await playwright.launch({ executablePath: await chromium.executablePath(), args, headless: true });
+    executablePath = await chromium.executablePath();
+    return await playwright.launch(browserArgs());
   } catch (error) {
     why = error instanceof Error ? error.message.split('\n')[0] : String(error);
     if (process.env.CI) throw error;

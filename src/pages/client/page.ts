@@ -72,6 +72,16 @@ async function takeTurn(): Promise<boolean> {
   });
 }
 
+/** The next page need not wait until the turn runs out. */
+async function leaveTurn(): Promise<void> {
+  const db = await database();
+  const rows = db.transaction('lease', 'readwrite').objectStore('lease');
+  const request = rows.get('sending') as IDBRequest<{ who: string } | undefined>;
+  request.onsuccess = () => {
+    if (request.result?.who === me) rows.delete('sending');
+  };
+}
+
 // --- sending ---
 
 interface Answer {
@@ -80,7 +90,8 @@ interface Answer {
   refused?: string;
   wrong?: Record<string, string>;
 }
-type Outcome = { done: Answer } | { refused: Answer } | 'later' | 'signedOut';
+/** 'busy': another page, or this one, is sending just now. */
+type Outcome = { done: Answer } | { refused: Answer } | 'later' | 'busy' | 'signedOut';
 
 async function send(note: Note): Promise<Outcome> {
   const withFiles = note.entries.some(([, value]) => typeof value !== 'string');
@@ -116,15 +127,19 @@ let pause = 3000;
 /** @returns what became of the note with this id, if it was sent */
 async function sendAll(wanted?: number): Promise<Outcome | undefined> {
   let outcome: Outcome | undefined;
-  if (sending) return 'later';
+  if (sending) return 'busy';
   sending = true;
   try {
-    if (!(await takeTurn())) return 'later';
+    if (!(await takeTurn())) {
+      clearTimeout(again);
+      again = setTimeout(() => void sendAll(), 3000);
+      return 'busy';
+    }
     for (const note of await notes()) {
       if (note.refused) continue;
       const one = await send(note);
       if (note.id === wanted) outcome = one;
-      if (one === 'later' || one === 'signedOut') {
+      if (typeof one === 'string') {
         outcome ??= one;
         if (one === 'later') {
           clearTimeout(again);
@@ -143,6 +158,7 @@ async function sendAll(wanted?: number): Promise<Outcome | undefined> {
     }
   } finally {
     sending = false;
+    await leaveTurn();
     await tellWaiting();
   }
   return outcome;
@@ -217,9 +233,18 @@ async function keepAndSend(form: HTMLFormElement, button: HTMLButtonElement | nu
   }
   form.dataset.kept = String(note.id);
   tell(form, 'Kept. Sending …', 'kept');
-  const outcome = await sendAll(note.id);
+  let outcome = await sendAll(note.id);
+  for (let tries = 0; outcome === 'busy' && tries < 60; tries += 1) {
+    await new Promise((resolve) => setTimeout(resolve, 250));
+    outcome = await sendAll(note.id);
+  }
   delete form.dataset.busy;
-  if (outcome === undefined || outcome === 'later') {
+  if (outcome === undefined && !(await notes()).some((one) => one.id === note.id)) {
+    // It was sent along with others: the page as it is now shows it.
+    location.reload();
+    return;
+  }
+  if (outcome === undefined || outcome === 'busy' || outcome === 'later') {
     tell(
       form,
       `Kept at ${now.toLocaleTimeString([], { hour: 'numeric', minute: '2-digit' })}. It is sent when the network is back.`,
