@@ -26,7 +26,7 @@ afterAll(async () => {
 
 const readings = () =>
   shop.database.withShop(shop.shopId, (tx) =>
-    tx.temperatureReading.findMany({ where: { placeId }, orderBy: { id: 'asc' } }),
+    tx.temperatureReading.findMany({ where: { placeId }, orderBy: { readAt: 'asc' } }),
   );
 
 async function note(page: Page, celsius: number): Promise<void> {
