@@ -47,18 +47,18 @@ const addJobs = (count: number) =>
     }
   });
 
-const query = `{ jobs(first: 50) { edges { node { number status machine { maker } tasks { code labour { minutes } partNeeds { status part { name } } } cost { cashCost } } } } }`;
+const query = `{ jobs(first: 45) { edges { node { number status machine { maker } tasks { code labour { minutes } partNeeds { status part { name } } } cost { cashCost } } } } }`;
 
 it('constant in the number of jobs', async () => {
   await addJobs(3);
   const few = await shop.database.countStatements(() => shop.graphql('owner', query));
   expect(few.result.errors).toBeUndefined();
   expect(few.result.data.jobs.edges).toHaveLength(3);
-  await addJobs(47);
+  await addJobs(42);
   const many = await shop.database.countStatements(() => shop.graphql('owner', query));
   expect(many.result.errors).toBeUndefined();
   const jobs = many.result.data.jobs.edges.map((edge: Json) => edge.node);
-  expect(jobs).toHaveLength(50);
+  expect(jobs).toHaveLength(45);
   expect(
     jobs.every((job: Json) => job.tasks.length === standardRoutes[0]!.tasks.length && job.cost.cashCost === '5.00'),
   ).toBe(true);

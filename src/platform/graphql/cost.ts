@@ -30,7 +30,7 @@ import { PAGE_DEFAULT, PAGE_MOST } from '../operation/page.js';
 const OPERATION_COST = 1000;
 const RELATION_COST = 400;
 /** Of what waits for a plan or another computation of seconds, of which only a few are done at once. */
-const SLOW_COST = 3000;
+const SLOW_COST = 4500;
 const SLOW_ROW_COST = 20;
 /** How many children a list without its own page size is taken to have. */
 const LIST_GUESS = 10;
