@@ -5,7 +5,7 @@ import type { Stored } from '../src/platform/operation/stored.js';
 import type { CompleteNeed } from '../src/purchasing/needs.queries.js';
 import type { TaskWithStatus } from '../src/work/tasks.js';
 import { type DemoPart, type DemoShop, partPrices } from './demo-shop.js';
-import type { LoadedRecord,Loader } from './loader.js';
+import type { LoadedRecord, Loader } from './loader.js';
 
 export interface Bought {
   machine: Record<string, unknown>;
