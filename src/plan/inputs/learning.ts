@@ -66,13 +66,16 @@ async function absenceRecord(context: OperationContext): Promise<AbsenceRecord> 
   return { personDays: (worked?.days ?? 0) + spellDays.reduce((sum, days) => sum + days, 0), spellDays };
 }
 
-/** Tasks that were added to a job once it was being taken apart are what that turned up. */
+/**
+ * Tasks that were added to a job once it was being taken apart are what that turned up. A job entered in retrospect has all
+ * of its tasks written at once, long after the work: what was written together with the step was not turned up by it.
+ */
 async function foundWorkEntries(context: OperationContext): Promise<FoundWorkEntry[]> {
   const rows = await context.tx.$queryRaw<{ minutes: number; part: boolean }[]>`
     select coalesce(sum(added."handsOnMinutes"), 0)::float8 as minutes,
       coalesce(bool_or(exists (select 1 from "PartNeed" n where n."taskId" = added.id and n."archivedAt" is null)), false) as part
     from "Task" step left join "Task" added on added."jobId" = step."jobId" and added."archivedAt" is null
-      and added.kind in ('repair', 'parts', 'straighten') and added."createdAt" > step."startedAt"
+      and added.kind in ('repair', 'parts', 'straighten') and added."createdAt" > greatest(step."startedAt", step."createdAt" + interval '1 hour')
     where step.kind = 'strip' and step."finishedAt" is not null and step."archivedAt" is null
     group by step.id, step."finishedAt" order by step."finishedAt" desc, step.id limit ${TASKS_LOOKED_AT}`;
   return rows.map(({ minutes, part }) => ({ minutes, neededPart: part }));
