@@ -147,7 +147,7 @@ export async function computeCosts(
     context,
     jobs.filter((job) => open.has(job.id) && isUnseen(job)).map((job) => job.machine.kind),
   );
-  const reckon = (job: (typeof jobs)[number]): JobCostFacts => {
+  const costFactsOf = (job: (typeof jobs)[number]): JobCostFacts => {
     const jobId = job.id;
     const purchase = purchases.get(jobId)!;
     const entries = ledger.filter((entry) => entry.jobId === jobId);
@@ -238,7 +238,7 @@ export async function computeCosts(
   return new Map(
     jobIds.flatMap((jobId) => {
       const job = byId.get(jobId);
-      return job ? [[jobId, orOutOfReach(job.number, () => reckon(job))] as const] : [];
+      return job ? [[jobId, orOutOfRange(job.number, () => costFactsOf(job))] as const] : [];
     }),
   );
 }
@@ -265,16 +265,16 @@ async function ratesOf(context: OperationContext): Promise<RateHistory> {
 }
 
 /** One job's amounts must not keep the others from being told: what the engine cannot take into account becomes words. */
-function orOutOfReach<T>(jobNumber: number, work: () => T): T | Refused {
+function orOutOfRange<T>(jobNumber: number, work: () => T): T | Refused {
   try {
     return work();
   } catch (error) {
-    if (error instanceof EngineError) return outOfReach(jobNumber, error.message);
+    if (error instanceof EngineError) return outOfRange(jobNumber, error.message);
     throw error;
   }
 }
 
-export const outOfReach = (jobNumber: number, fault: string): Refused =>
+export const outOfRange = (jobNumber: number, fault: string): Refused =>
   new Refused(
     'out-of-reach',
     `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,

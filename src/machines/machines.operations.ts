@@ -138,10 +138,10 @@ async function computedHaul(
   if (typeof haulCost === 'string') return haulCost;
   if (haulCost === undefined && haulKilometres === undefined) return undefined;
   const { haulCostPerKilometre } = await readShop(context);
-  const reckoned = (kilometres: unknown) =>
+  const costOfHaul = (kilometres: unknown) =>
     haulCostOf(null, Number(kilometres), haulCostPerKilometre.toString(), context.shop.currency);
-  const anew = reckoned(haulKilometres ?? before.haulKilometres);
-  const given = !reckoned(before.haulKilometres).equals(before.haulCost.toString());
+  const anew = costOfHaul(haulKilometres ?? before.haulKilometres);
+  const given = !costOfHaul(before.haulKilometres).equals(before.haulCost.toString());
   if (haulCost === null) return anew.toString();
   return given || anew.equals(before.haulCost.toString()) ? undefined : anew.toString();
 }

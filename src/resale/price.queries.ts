@@ -1,7 +1,7 @@
 /** What to ask for a machine, and what to pay for the next: the shop's records put before the price engine. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { computeCosts, outOfReach, taxSchemeOf } from '../cost/cost.queries.js';
+import { computeCosts, outOfRange, taxSchemeOf } from '../cost/cost.queries.js';
 import { expectedDates, type ExpectedDays } from '../cost/expected-days.js';
 import { experienceWith } from '../cost/experience.queries.js';
 import { roundAmount } from '../engine/money/index.js';
@@ -45,7 +45,7 @@ async function pricesOf(
   const { question, refused } = asked;
   const { advices, validationErrors } = await context.compute(workerTasks.advice, question);
   for (const [id, number] of asked.numbers)
-    if (validationErrors.has(id)) refused.set(id, outOfReach(number, validationErrors.get(id)!));
+    if (validationErrors.has(id)) refused.set(id, outOfRange(number, validationErrors.get(id)!));
   return new Map([...refused, ...advices]);
 }
 
