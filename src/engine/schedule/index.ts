@@ -27,4 +27,5 @@ export {
 export { type LengthModel } from './simulation/lengths.js';
 export type { FoundLength, LearntLength, SharedLuck } from './simulation/luck.js';
 export { normalBelow, pert, pertMean, type PertResult, pertVariance, type ThreePoint } from './simulation/pert.js';
+export { Replay, type ReplayedFuture, type ReplayList } from './simulation/replay.js';
 export { type Arrival, type Deadline, simulate, type SimulationInput } from './simulation/simulate.js';

@@ -111,7 +111,7 @@ export function simulate(input: SimulationInput): ScheduledRecords {
 const COURSES_A_YEAR = 7;
 
 /** Draws the conditions of one scenario after another. */
-class Sampling {
+export class Sampling {
   private readonly conditions: Conditions;
   private readonly release: Int32Array;
   private readonly lengths: { task: number; key: number; sampler: LengthSampler; done: number }[] = [];
