@@ -4,6 +4,7 @@ import { experienceWith } from '../cost/experience.queries.js';
 import { roundAmount } from '../engine/money/index.js';
 import { forecast } from '../plan/background/schedule-now.js';
 import type { PlanRecords } from '../plan/inputs/records.js';
+import type { RouteStep } from '../plan/simulation/capacity.js';
 import { stepsOf } from '../plan/simulation/route-steps.js';
 import { workerTasks as planWorks } from '../plan/simulation/worker-tasks.js';
 import { addDays } from '../platform/days.js';
@@ -12,8 +13,8 @@ import { checkAmount, toDecimal } from '../platform/money.js';
 import { type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { readShop } from '../shop/shop.queries.js';
 import { withRouteTasks } from '../work/routes.js';
-import type { BidFacts } from './bid.js';
-import { FINISHED_CONDITION, isKnown } from './market.js';
+import type { BidFacts, BidRequest } from './bid.js';
+import { FINISHED_CONDITION, isKnown, type Market } from './market.js';
 import { readMarket } from './market.queries.js';
 import { BidAdvice, BidQuestion } from './price.shapes.js';
 import { faultOf } from './unknown-faults.js';
@@ -23,19 +24,14 @@ type Asked = z.output<typeof BidQuestion>;
 
 const NOT_RUNNING = 2;
 
-/**
- * @param records the shop's records as the plan has read them, where the caller has them already
- * @returns null when nothing speaks for a price: no comparable of the kind
- */
-export async function bidAdvice(
+/** The records that bear on what to pay, put as a question, and the route it would go through; all but when it would be finished. */
+export async function bidRequest(
   context: OperationContext,
   asked: Asked,
-  records?: PlanRecords,
-): Promise<BidFacts | null> {
+  market: Market,
+): Promise<{ request: Omit<BidRequest, 'readyDate'>; steps: RouteStep[] }> {
   const { currency } = context.shop;
   const shop = await readShop(context);
-  const market = await readMarket(context);
-  if (!isKnown(market, asked.kind)) return null;
   const own = (await experienceWith(context, [asked.kind]))(asked.kind);
   const route = await context.tx.route.findFirst({
     where: { machineKind: asked.kind, archivedAt: null },
@@ -43,17 +39,7 @@ export async function bidAdvice(
     orderBy: [{ createdAt: 'asc' }, { id: 'asc' }],
   });
   const steps = route ? stepsOf(route.tasks) : [];
-  const readyDate =
-    steps.length > 0
-      ? (
-          await context.compute(
-            planWorks.moreThatFit,
-            { records: records ?? (await forecast(context)).records, route: steps, by: context.today },
-            context.signal,
-          )
-        ).nextDay
-      : addDays(context.today, 30);
-  return context.compute(workerTasks.bid, {
+  const request = {
     market,
     machine: {
       kind: asked.kind,
@@ -80,10 +66,35 @@ export async function bidAdvice(
     feesPercent: asked.feesPercent ?? 0,
     hourlyValue: toDecimal(shop.hourlyValue),
     spacePerDay: toDecimal(shop.spaceCostPerDay),
-    readyDate,
     targetMarginPercent: asked.targetMarginPercent ?? 15,
     acceptedProbabilityOfLoss: asked.acceptedProbabilityOfLoss ?? 0.2,
-  });
+  };
+  return { request, steps };
+}
+
+/**
+ * @param records the shop's records as the plan has read them, where the caller has them already
+ * @returns null when nothing speaks for a price: no comparable of the kind
+ */
+export async function bidAdvice(
+  context: OperationContext,
+  asked: Asked,
+  records?: PlanRecords,
+): Promise<BidFacts | null> {
+  const market = await readMarket(context);
+  if (!isKnown(market, asked.kind)) return null;
+  const { request, steps } = await bidRequest(context, asked, market);
+  const readyDate =
+    steps.length > 0
+      ? (
+          await context.compute(
+            planWorks.moreThatFit,
+            { records: records ?? (await forecast(context)).records, route: steps, by: context.today },
+            context.signal,
+          )
+        ).nextDay
+      : addDays(context.today, 30);
+  return context.compute(workerTasks.bid, { ...request, readyDate });
 }
 
 export const bidQuery = query({

@@ -12,6 +12,7 @@ import {
   netFunction,
   type PastEffort,
   planAsk,
+  type SellingTerms,
   type Spread,
 } from '../engine/price/index.js';
 import { addDays, daysBetween } from '../platform/days.js';
@@ -70,19 +71,7 @@ export function bidOf(request: BidRequest) {
     unsold: nextSeason(spacePerDay, currency),
     demand: demandOf(market, kind),
   });
-  const asFound = estimateOf(market, { ...machine, condition: request.foundCondition }, addDays(today, 30));
-  const unknowns = hiddenFaultNames
-    .filter((fault) => !request.faultsSeen.includes(fault))
-    .map((fault) => {
-      const { probability, cash, minutes } = effort.faults.get(fault)!;
-      return {
-        name: fault,
-        check: hiddenFaults[fault].check,
-        probability: probability * (request.claimedSound.includes(fault) ? CLAIM_FACTOR : 1),
-        cash,
-        minutes,
-      };
-    });
+  const unknowns = unknownFaultsOf(request, effort);
   const input = {
     currency,
     endings: plan.endings.map(({ price, net, weeks, probability }) => ({ price, worth: net, weeks, probability })),
@@ -97,7 +86,7 @@ export function bidOf(request: BidRequest) {
     minEarningsPerHour: hourlyValue.toNumber(),
     targetMarginPercent: request.targetMarginPercent,
     acceptedProbabilityOfLoss: request.acceptedProbabilityOfLoss,
-    fallback: likelyNet(asFound, terms, currency).times(FALLBACK_SHARE).toNumber(),
+    fallback: fallbackOf(request, terms),
     askedPrice: request.askedPrice?.toNumber() ?? null,
   };
   const result = highestBid(input);
@@ -129,8 +118,30 @@ export function bidOf(request: BidRequest) {
   };
 }
 
+/** Faults that may be there and nobody has looked for. */
+export function unknownFaultsOf(request: Pick<BidRequest, 'faultsSeen' | 'claimedSound'>, effort: EffortBelief) {
+  return hiddenFaultNames
+    .filter((fault) => !request.faultsSeen.includes(fault))
+    .map((fault) => {
+      const { probability, cash, minutes } = effort.faults.get(fault)!;
+      return {
+        name: fault,
+        check: hiddenFaults[fault].check,
+        probability: probability * (request.claimedSound.includes(fault) ? CLAIM_FACTOR : 1),
+        cash,
+        minutes,
+      };
+    });
+}
+
+/** What it leaves as it stands, where a fault turns up that does not pay to repair. */
+export function fallbackOf({ market, machine, foundCondition }: Omit<BidRequest, 'readyDate'>, terms: SellingTerms): number {
+  const asFound = estimateOf(market, { ...machine, condition: foundCondition }, addDays(market.today, 30));
+  return likelyNet(asFound, terms, market.currency).times(FALLBACK_SHARE).toNumber();
+}
+
 /** Of a machine with the faults that were seen; what the asker states takes the place of what is learnt. */
-function effortOf(request: BidRequest, finishedPrice: number): EffortBelief {
+export function effortOf(request: Omit<BidRequest, 'readyDate'>, finishedPrice: number): EffortBelief {
   const effort = learnEffort(
     request.past,
     {

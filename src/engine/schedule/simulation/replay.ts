@@ -38,7 +38,6 @@ export class Replay {
   private readonly tasksOfJob: number[][];
   /** People each task takes, for the minutes of own work. */
   private readonly peopleOf: Int32Array;
-  private readonly place: Int32Array;
 
   /** @throws EngineError as `simulate` */
   constructor(
@@ -59,8 +58,6 @@ export class Replay {
       compiled.tasks,
       (task) => task.demands.find((demand) => demand.resourceId === peopleId)?.amount ?? 0,
     );
-    this.place = new Int32Array(compiled.count);
-    firstList(compiled).forEach((i, k) => (this.place[i] = k));
   }
 
   /** The list of an order, with the tasks of some jobs alone (and those of none); all of them when left out. */
@@ -73,23 +70,19 @@ export class Replay {
   }
 
   /**
-   * A list that goes job by job in a sequence, within a job as the order has it.
-   * @param jobIds those that are done; what is not named is left out
+   * A list that goes through groups of jobs in turn, within a group as the order has it.
+   * @param groups of job ids; what is not named is left out
    */
-  listByJob(jobIds: readonly string[], order: Partial<Order> | null = null): ReplayList {
-    const rank = new Float64Array(this.jobIds.length).fill(jobIds.length);
-    jobIds.forEach((id, k) => (rank[this.job(id)] = k));
+  listByGroup(groups: readonly (readonly string[])[], order: Partial<Order> | null = null): ReplayList {
+    const rank = new Float64Array(this.jobIds.length).fill(groups.length);
+    groups.forEach((ids, k) => ids.forEach((id) => (rank[this.job(id)] = k)));
     const { jobOf } = this.objective;
     const within = new Float64Array(this.compiled.count);
-    this.listOf(order).list.forEach((i, k) => (within[i] = k));
-    const list = orderBy(this.compiled, (a, b) => {
-      const byJob = (jobOf[a]! < 0 ? -1 : rank[jobOf[a]!]!) - (jobOf[b]! < 0 ? -1 : rank[jobOf[b]!]!);
-      return byJob || within[a]! - within[b]! || this.place[a]! - this.place[b]!;
-    });
-    return {
-      list: this.only(list, new Set(jobIds)),
-      firstWindow: order?.firstWindow?.length ? firstWindowLinks(this.compiled, order.firstWindow) : null,
-    };
+    const given = this.listOf(order);
+    given.list.forEach((i, k) => (within[i] = k));
+    const rankOf = (i: number): number => (jobOf[i]! < 0 ? -1 : rank[jobOf[i]!]!);
+    const list = orderBy(this.compiled, (a, b) => rankOf(a) - rankOf(b) || within[a]! - within[b]!);
+    return { list: this.only(list, new Set(groups.flat())), firstWindow: given.firstWindow };
   }
 
   /** @param future 0 and up; the same one has the same luck whatever the list. The answer is overwritten by the next call. */
