@@ -305,7 +305,7 @@ describe('the first snow', () => {
     expect((await shop.rest('owner', 'post', `/stations/${near}/days`, { days: week })).body.added).toBe(7);
     const snow = (await shop.rest('reader', 'get', '/first-snow')).body;
     expect(snow.stationId).toBe(stationId);
-    expect(snow.reasons.join(' ').replace(/[\d.]+ km/, '# km')).toContain(
+    expect(snow.reasons.join(' ').replace(/[\d.]+ km/g, '# km')).toContain(
       'By the Gate, # km away, is nearer, but has only 7 days in the months of first snow with their snowfall on ' +
         'record; ten years of them are wanted.',
     );

@@ -191,8 +191,8 @@ function document(
   { width, height }: { width: number; height: number },
   content: string,
 ): string {
-  return `<svg xmlns="http://www.w3.org/2000/svg" role="img"
- aria-labelledby="first-snow-title first-snow-description" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
+  return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="first-snow-title first-snow-description"
+ viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
 <title id="first-snow-title">${escape(title)}</title>
 <desc id="first-snow-description">${escape(description)}</desc>
 <style>
