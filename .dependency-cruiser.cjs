@@ -14,6 +14,7 @@ const layers = [
   'plan',
   'cost',
   'resale',
+  'choice',
   'desk',
   'pages',
 ];

@@ -1,6 +1,7 @@
 /** The areas in the order a machine passes through them, and the platform they stand on, put together. */
 import { type DynamicModule, Module } from '@nestjs/common';
 import { catalogue } from './catalogue/catalogue.module.js';
+import { choice } from './choice/choice.module.js';
 import { cost } from './cost/cost.module.js';
 import { desk } from './desk/desk.module.js';
 import { diagnosis } from './diagnosis/diagnosis.module.js';
@@ -43,6 +44,7 @@ export const areas: readonly Area[] = [
   plan,
   cost,
   resale,
+  choice,
   events,
 ];
 nameKinds(areas.flatMap((area) => area.operations));

@@ -135,7 +135,10 @@ export function unknownFaultsOf(request: Pick<BidRequest, 'faultsSeen' | 'claime
 }
 
 /** What it leaves as it stands, where a fault turns up that does not pay to repair. */
-export function fallbackOf({ market, machine, foundCondition }: Omit<BidRequest, 'readyDate'>, terms: SellingTerms): number {
+export function fallbackOf(
+  { market, machine, foundCondition }: Omit<BidRequest, 'readyDate'>,
+  terms: SellingTerms,
+): number {
   const asFound = estimateOf(market, { ...machine, condition: foundCondition }, addDays(market.today, 30));
   return likelyNet(asFound, terms, market.currency).times(FALLBACK_SHARE).toNumber();
 }

@@ -80,6 +80,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
     jobs.map((job) => job.id),
   );
   const refused = new Map<string, Advice | Refused>();
+  const paintToPay = new Map<string, Decimal>();
   const priced = jobs.flatMap(({ id: jobId, machine }): PricedJob[] => {
     const cost = costs.get(jobId)!;
     if (cost instanceof Refused) {
@@ -87,6 +88,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
       return [];
     }
     const { purchase, bears, estimate, statement, toPay, labourMinutes, remainingMinutes } = cost;
+    paintToPay.set(jobId, cost.estimateToComplete.paint);
     const day = days.get(jobId) ?? null;
     const { machines, selling } = experience(machine.kind);
     return [
@@ -114,9 +116,22 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
   return {
     refused,
     listings,
+    paintToPay,
     numbers: jobs.map(({ id, number }) => [id, number] as const),
     question: { market, jobs: priced, spacePerDay: toDecimal(shop.spaceCostPerDay) },
   };
+}
+
+/** The open jobs among some whose machines are for sale, as they are priced, with what of the cost to come is paint. */
+export async function readPricedJobs(
+  context: OperationContext,
+  jobIds: string[],
+): Promise<{ job: PricedJob; paintToPay: Decimal }[]> {
+  const read = await readPriced(context, jobIds);
+  return (read?.question.jobs ?? []).map((job) => ({
+    job,
+    paintToPay: read?.paintToPay.get(job.jobId) ?? new Decimal(0),
+  }));
 }
 
 /** @throws what keeps a job from being priced, with what to do about it */

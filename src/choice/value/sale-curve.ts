@@ -1,8 +1,8 @@
 /** What a machine leaves by the day on which it is finished: every way its sale may end, drawn from. Pure. */
 import { Decimal } from 'decimal.js';
+import { at } from '../../engine/look-up.js';
 import { roundAmount } from '../../engine/money/index.js';
 import { type MachineTraits, netFunction, planAsk, type SellingTerms } from '../../engine/price/index.js';
-import { at } from '../../engine/look-up.js';
 import { addDays } from '../../platform/days.js';
 import { deadlineFor, demandOf, estimateOf, type Market, nextSeason } from '../../resale/market.js';
 
@@ -35,14 +35,19 @@ interface SellingPlan {
   holdingPerWeek: number;
 }
 
+const plansOf = new WeakMap<Market, Map<string, SellingPlan>>();
+
 /** Plans to sell, made when first asked for and shared between machines of a kind. */
 export class SaleCurves {
-  private readonly plans = new Map<string, SellingPlan>();
+  private readonly plans: Map<string, SellingPlan>;
 
   constructor(
     readonly market: Market,
     readonly spacePerDay: Decimal,
-  ) {}
+  ) {
+    this.plans = plansOf.get(market) ?? new Map<string, SellingPlan>();
+    plansOf.set(market, this.plans);
+  }
 
   /** @param machine as it is sold */
   of(machine: MachineTraits, terms: SellingTerms): SaleCurve {
@@ -56,7 +61,7 @@ export class SaleCurves {
     const estimate = estimateOf(market, machine, listFrom);
     const middle = estimate.p50.toNumber();
     const spread = Math.log(estimate.p90.toNumber() / Math.max(1e-9, estimate.p10.toNumber())) / P10_TO_P90;
-    const key = `${machine.kind} ${day} ${Math.round(spread / SPREAD_STEP)}`;
+    const key = `${machine.kind} ${day} ${Math.round(spread / SPREAD_STEP)} ${spacePerDay.toFixed()}`;
     let plan = this.plans.get(key);
     if (!plan) {
       const made = planAsk({

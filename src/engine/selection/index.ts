@@ -1,8 +1,8 @@
+export { type Difference, difference, mean, quantileOf } from './paired.js';
 export {
   MAX_ENUMERATED,
   type ScoredSet,
-  selectSubset,
   type Selection,
   type SelectionProblem,
+  selectSubset,
 } from './select-subset.js';
-export { difference, type Difference, mean, quantileOf } from './paired.js';

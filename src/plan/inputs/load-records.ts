@@ -136,6 +136,26 @@ export async function withUncertainty(context: OperationContext, records: PlanRe
   return { ...records, weatherYears: years };
 }
 
+/**
+ * The same with what machines that are not here yet need besides: the weather for their paint, and the snow, though no open
+ * job may ask for either.
+ */
+export async function forNewMachines(context: OperationContext, records: PlanRecords): Promise<PlanRecords> {
+  const shop = await readShop(context);
+  const outlook = records.season ? null : await planSnowOutlook(context);
+  const clocks = records.clocks.length > 0 ? null : (await planPaints(context, [], false)).clocks;
+  return withUncertainty(context, {
+    ...records,
+    paintWindows: records.paintWindows.length > 0 ? records.paintWindows : await planPaintWindows(context),
+    clocks: clocks ? await planClocks(context, clocks) : records.clocks,
+    season:
+      records.season ??
+      (outlook && outlook.sample.length > 0
+        ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
+        : null),
+  });
+}
+
 /** Stored records with the tables that were left out of the row. */
 export async function withClocks(context: OperationContext, records: PlanRecords): Promise<PlanRecords> {
   return { ...records, clocks: records.clocks.length > 0 ? await planClocks(context, records.clocks) : [] };

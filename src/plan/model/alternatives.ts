@@ -1,6 +1,8 @@
 /** The same records with something changed, for questions that begin with "what if". Pure. */
+import { steadyTable } from '../../finish/age-tables.js';
 import { addDays } from '../../platform/days.js';
-import type { PlaceKind, PlanRecords } from '../inputs/records.js';
+import type { PaintSpans } from '../../season/paint-windows.js';
+import { HORIZON_DAYS, type PlaceKind, type PlanRecords } from '../inputs/records.js';
 import type { OpenHours } from '../inputs/shop-calendar.js';
 
 export interface Alternative {
@@ -68,6 +70,109 @@ export const withLongerDays = (records: PlanRecords, minutes: number): PlanRecor
   people: records.people.map((person) => ({ ...person, weeklyHours: longer(person.weeklyHours, minutes) })),
 });
 
+/** Everybody's hours in the same proportion, so that together they are no more than so many a week. */
+export function withHoursAWeek(records: PlanRecords, hours: number): PlanRecords {
+  const own = (person: PlanRecords['people'][number]): OpenHours[] =>
+    person.weeklyHours.length > 0 ? person.weeklyHours : records.openingHours;
+  const people = records.people.length > 0 ? records.people : [{ id: '', name: '', weeklyHours: records.openingHours }];
+  const minutes = people.reduce((sum, person) => sum + minutesAWeek(own(person)), 0);
+  const share = (60 * hours) / minutes;
+  if (minutes === 0 || share >= 1) return records;
+  const shorter = (period: OpenHours): OpenHours => ({
+    ...period,
+    closes: later(period.opens, Math.max(1, Math.round(share * lengthOf(period)))),
+  });
+  return { ...records, people: people.map((person) => ({ ...person, weeklyHours: own(person).map(shorter) })) };
+}
+
+const minuteOf = (time: string): number => Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5));
+const lengthOf = ({ opens, closes }: OpenHours): number => minuteOf(closes) - minuteOf(opens);
+const minutesAWeek = (hours: readonly OpenHours[]): number => hours.reduce((sum, period) => sum + lengthOf(period), 0);
+
+/** An hour or so more on one day a week: the last that is worked, for one person. */
+export function withMinutesMoreAWeek(records: PlanRecords, minutes: number): PlanRecords {
+  const [first] = records.people;
+  const hours = first && first.weeklyHours.length > 0 ? first.weeklyHours : records.openingHours;
+  const lastDay = Math.max(...hours.map((period) => period.weekday));
+  const longerDay = longer(
+    hours.filter((period) => period.weekday === lastDay),
+    minutes,
+  );
+  const weeklyHours = [...hours.filter((period) => period.weekday !== lastDay), ...longerDay];
+  const person = first ?? { id: 'first', name: 'one person', weeklyHours };
+  return { ...records, people: [{ ...person, weeklyHours }, ...records.people.slice(1)] };
+}
+
+/** One person more in the shop's own hours, from today for so many weeks. */
+export function withHelper(records: PlanRecords, weeks: number): PlanRecords {
+  const id = 'helper';
+  const people =
+    records.people.length > 0
+      ? records.people
+      : [{ id: 'first', name: 'one person', weeklyHours: records.openingHours }];
+  return {
+    ...records,
+    people: [...people, { id, name: 'a helper', weeklyHours: records.openingHours }],
+    daysOff: [
+      ...records.daysOff,
+      { personId: id, startDate: addDays(records.today, 7 * weeks), endDate: addDays(records.today, HORIZON_DAYS) },
+    ],
+  };
+}
+
+/** The first entered day off that is still to come is worked. */
+export function withDayOffLess(records: PlanRecords): { records: PlanRecords; date: string } | null {
+  const [first] = records.daysOff
+    .filter((off) => off.endDate >= records.today)
+    .sort((a, b) => (a.startDate < b.startDate ? -1 : 1));
+  if (!first) return null;
+  const date = first.startDate > records.today ? first.startDate : records.today;
+  const rest = { ...first, startDate: addDays(date, 1) };
+  const others = records.daysOff.filter((off) => off !== first);
+  return { records: { ...records, daysOff: rest.startDate <= rest.endDate ? [...others, rest] : others }, date };
+}
+
+/** Coats may go on at any hour. Longer than the plan looks ahead. */
+export function withPaintEveryDay(records: PlanRecords): PlanRecords {
+  const start = Math.floor(records.now.getTime() / 60_000);
+  const windows: PaintSpans = [start, start + 2 * HORIZON_DAYS * 1440];
+  return {
+    ...records,
+    paintWindows: windows,
+    weatherYears: records.weatherYears.map((year) => ({ ...year, windows })),
+  };
+}
+
+/** Every coat stands at one temperature. */
+export function withHeatedRack(records: PlanRecords, celsius: number): PlanRecords {
+  return {
+    ...records,
+    clocks: records.clocks.map((clock) => {
+      const place = { ...clock.place, shelter: 'heated' as const, heatedToCelsius: celsius };
+      const { fromMinute, drying } = clock.expected;
+      const steady = steadyTable({ sheet: clock.sheet, place }, fromMinute, (drying.length - 1) / 24);
+      return { ...clock, expected: steady, years: clock.years.map(() => steady) };
+    }),
+  };
+}
+
+/** What is known to be needed and is not ordered yet comes so many days later. */
+export const withPartsLater = (records: PlanRecords, days: number): PlanRecords => ({
+  ...records,
+  tasks: records.tasks.map((task) => ({
+    ...task,
+    awaited: task.awaited.map((part) =>
+      part.ordered
+        ? part
+        : {
+            ...part,
+            expectedDate: addDays(part.expectedDate, days),
+            arrivalOffsets: part.arrivalOffsets.map((offset) => offset + days),
+          },
+    ),
+  })),
+});
+
 export const withAllParts = (records: PlanRecords): PlanRecords => ({
   ...records,
   tasks: records.tasks.map((task) => ({ ...task, awaited: [] })),
@@ -83,6 +188,6 @@ function longer(hours: readonly OpenHours[], minutes: number): OpenHours[] {
 }
 
 function later(time: string, minutes: number): string {
-  const at = Math.min(1440, Number(time.slice(0, 2)) * 60 + Number(time.slice(3, 5)) + minutes);
+  const at = Math.min(1440, minuteOf(time) + minutes);
   return `${String(Math.floor(at / 60)).padStart(2, '0')}:${String(at % 60).padStart(2, '0')}`;
 }

@@ -1,6 +1,6 @@
 /** How many more machines can still be ready, and what stands in the way. Pure. */
 import type { Interval, Resource } from '../../engine/schedule/index.js';
-import type { PlanRecords, PlanTask } from '../inputs/records.js';
+import type { PlanJob, PlanRecords, PlanTask } from '../inputs/records.js';
 import { type ScheduledRecords, scheduleRecords } from '../model/scheduled-records.js';
 
 /** A task of a route, as far as the plan needs it. */
@@ -63,21 +63,28 @@ function finishOf(forecast: ScheduledRecords, jobId: string): string | null {
   return finish === null || finish === undefined ? null : forecast.built.local.dayOf(finish);
 }
 
-function withAnother(records: PlanRecords, route: readonly RouteStep[], number: number): PlanRecords {
-  const jobId = `more/${number}`;
-  const idOf = (code: string): string => `${jobId}/${code}`;
+const withAnother = (records: PlanRecords, route: readonly RouteStep[], number: number): PlanRecords =>
+  withMachine(records, route, {
+    id: `more/${number}`,
+    number: 0,
+    title: 'another machine',
+    priority: BEHIND_ALL - number,
+    dueDate: null,
+    forSnow: false,
+  });
+
+/** The same records with a machine more, taken in now and going through a route. */
+export function withMachine(records: PlanRecords, route: readonly RouteStep[], job: PlanJob): PlanRecords {
+  const idOf = (code: string): string => `${job.id}/${code}`;
   return {
     ...records,
-    jobs: [
-      ...records.jobs,
-      { id: jobId, number: 0, title: 'another machine', priority: BEHIND_ALL - number, dueDate: null, forSnow: false },
-    ],
+    jobs: [...records.jobs, job],
     tasks: [
       ...records.tasks,
       ...route.map((step, position): PlanTask => ({
         ...step,
         id: idOf(step.code),
-        jobId,
+        jobId: job.id,
         position,
         startedAt: null,
         finishedAt: null,

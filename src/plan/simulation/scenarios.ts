@@ -1,9 +1,7 @@
 /** How many more machines fit, and what a few changes that a shop can make would do to that. Pure. */
-import { MINUTES_PER_DAY } from '../../engine/days.js';
 import { at } from '../../engine/look-up.js';
-import type { PaintSpans } from '../../season/paint-windows.js';
 import type { PlanRecords } from '../inputs/records.js';
-import { withAllParts, withLongerDays, withPlace } from '../model/alternatives.js';
+import { withAllParts, withLongerDays, withPaintEveryDay, withPlace } from '../model/alternatives.js';
 import { moreThatFit, type RouteStep } from './capacity.js';
 
 export interface CapacityQuestion {
@@ -51,14 +49,3 @@ const changes = (records: PlanRecords): { change: string; bottleneck: string; re
   { change: 'a heated spray area', bottleneck: 'paint weather', records: withPaintEveryDay(records) },
   { change: 'all awaited parts on hand', bottleneck: 'parts', records: withAllParts(records) },
 ];
-
-/** Longer than the plan looks ahead. */
-const withPaintEveryDay = (records: PlanRecords): PlanRecords => ({
-  ...records,
-  paintWindows: spanOfDays(records.now, 1000),
-});
-
-function spanOfDays(from: Date, days: number): PaintSpans {
-  const start = Math.floor(from.getTime() / 60_000);
-  return [start, start + days * MINUTES_PER_DAY];
-}
