@@ -10,6 +10,8 @@ export interface PaintSettings {
   limits?: PaintLimits;
   /** Hours in which anyone would paint, minutes after local midnight; the whole day when absent. */
   hours?: { fromMinute: number; toMinute: number };
+  /** The same by weekday, Monday first; null on a day on which nobody works. Takes the place of `hours`. */
+  weekHours?: readonly (MinuteSpan | null)[];
   /** How long the weather must hold in one piece; 240 when absent. */
   minWindowMinutes?: number;
   /** Outdoors, a day with more is no paint day: a daily record does not say at which hour it fell. 0.2 when absent. */
@@ -41,7 +43,9 @@ export interface PaintDay {
 /** @throws EngineError `out-of-range` */
 export function paintDate(record: StationRecord, number: number, settings: PaintSettings): PaintDay {
   const { place, limits = DEFAULT_PAINT_LIMITS, minWindowMinutes = 240, maxPrecipitationMillimetres = 0.2 } = settings;
-  const { fromMinute: open, toMinute: close } = settings.hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
+  // Day 0 was a Thursday.
+  const hours = settings.weekHours ? settings.weekHours[(((number + 3) % 7) + 7) % 7] : settings.hours;
+  const { fromMinute: open, toMinute: close } = hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
   if (!(open >= 0 && open < close && close <= MINUTES_PER_DAY))
     throw new EngineError('out-of-range', 'paint hours must lie within one day', 'hours');
   const today = record.byDate.get(number);
@@ -53,6 +57,7 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     paintable,
     refusal,
   });
+  if (hours === null) return none(false, null);
   const celsius = placeCelsiusThrough(record, number, place, settings.dayCurve);
   if (!today || !celsius) return none(null, null);
   if (place.shelter === 'outdoors') {
