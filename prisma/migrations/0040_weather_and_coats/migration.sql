@@ -12,7 +12,7 @@ ALTER TABLE "TemperatureReading" ADD COLUMN "metalCelsius" DECIMAL(4,1);
 
 -- Recoat times by temperature, as a sheet prints them: one row for each window of each column of temperatures.
 CREATE TABLE "RecoatTableWindow" (
-    "id" UUID NOT NULL DEFAULT gen_random_uuid(),
+    "id" UUID NOT NULL,
     "shopId" UUID NOT NULL,
     "productId" UUID NOT NULL,
     "minCelsius" DECIMAL(4,1) NOT NULL,

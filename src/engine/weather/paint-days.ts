@@ -16,8 +16,8 @@ export interface PaintSettings {
   minWindowMinutes?: number;
   /** Outdoors, a day with more is no paint day: a daily record does not say at which hour it fell. 0.2 when absent. */
   maxPrecipitationMillimetres?: number;
-  /** How far the steel's temperature runs behind the air's; 60 when absent (common practice, no source). */
-  steelLagMinutes?: number;
+  /** How far the metal's temperature runs behind the air's; 60 when absent (common practice, no source). */
+  metalLagMinutes?: number;
   dayCurve?: DayCurve;
 }
 
@@ -65,13 +65,13 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     if (today.precipitationMillimetres > maxPrecipitationMillimetres) return none(false, 'rain');
   }
   const dew = dayDewPointCelsius(today, record.dewBelowLowCelsius)!;
-  // Both rules about damp as temperatures, once a day: the air must be warmer than one, the steel than the other.
+  // Both rules about damp as temperatures, once a day: the air must be warmer than one, the metal than the other.
   const dry = {
     airCelsius: airCelsiusAtHumidity(dew, limits.maxHumidityPercent),
-    steelCelsius: dew + limits.dewPointMarginCelsius,
+    metalCelsius: dew + limits.dewPointMarginCelsius,
   };
-  const lag = Math.round((settings.steelLagMinutes ?? 60) / STEP_MINUTES);
-  // Yesterday only matters where the steel's temperature shortly after midnight does.
+  const lag = Math.round((settings.metalLagMinutes ?? 60) / STEP_MINUTES);
+  // Yesterday only matters where the metal's temperature shortly after midnight does.
   const before =
     open < lag * STEP_MINUTES ? placeCelsiusThrough(record, number - 1, place, settings.dayCurve) : undefined;
   const counts: Record<'cold' | 'hot' | 'damp', number> = { cold: 0, hot: 0, damp: 0 };
@@ -81,8 +81,8 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     const toMinute = Math.min(close, (step + 1) * STEP_MINUTES);
     if (fromMinute >= toMinute) continue;
     const air = celsius[step]!;
-    const steel = step >= lag ? celsius[step - lag]! : (before?.[before.length + step - lag] ?? celsius[0]!);
-    const wrong = refusalAt(air, steel, dry, limits);
+    const metal = step >= lag ? celsius[step - lag]! : (before?.[before.length + step - lag] ?? celsius[0]!);
+    const wrong = refusalAt(air, metal, dry, limits);
     if (wrong) {
       counts[wrong] += 1;
       continue;
@@ -105,13 +105,13 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
 
 function refusalAt(
   air: number,
-  steel: number,
-  dry: { airCelsius: number; steelCelsius: number },
+  metal: number,
+  dry: { airCelsius: number; metalCelsius: number },
   limits: PaintLimits,
 ): 'cold' | 'hot' | 'damp' | undefined {
-  if (air < limits.minCelsius || steel < limits.minCelsius) return 'cold';
-  if (air > limits.maxCelsius || steel > limits.maxCelsius) return 'hot';
-  return air < dry.airCelsius || steel < dry.steelCelsius ? 'damp' : undefined;
+  if (air < limits.minCelsius || metal < limits.minCelsius) return 'cold';
+  if (air > limits.maxCelsius || metal > limits.maxCelsius) return 'hot';
+  return air < dry.airCelsius || metal < dry.metalCelsius ? 'damp' : undefined;
 }
 
 /** Every day from one to another, both included. */

@@ -1,0 +1,93 @@
+import { EngineError } from '../error.js';
+
+/** A stretch of a coat's age, at reference conditions, in which the next coat may go on; both ends are inside. */
+export interface RecoatWindow {
+  fromMinutes: number;
+  /** No latest moment when null or absent. */
+  toMinutes?: number | null;
+}
+
+/** A printed column of a sheet's recoat table: the windows at temperatures from one to another, both included. */
+export interface RecoatBand {
+  minCelsius: number;
+  maxCelsius: number;
+  /** As many as at the other temperatures, in the same order. */
+  windows: readonly RecoatWindow[];
+}
+
+/** How fast a coat comes to its windows, and how fast they run out, in a band; 1 is as at the sheet's reference. */
+export interface RecoatRates {
+  minCelsius: number;
+  maxCelsius: number;
+  opening: number;
+  closing: number;
+}
+
+/** The windows at a temperature: those of the band it lies in, else of the nearest one. */
+export function windowsAt(bands: readonly RecoatBand[], celsius: number): readonly RecoatWindow[] {
+  const away = (band: RecoatBand): number => Math.max(band.minCelsius - celsius, celsius - band.maxCelsius, 0);
+  return bands.reduce((nearest, band) => (away(band) < away(nearest) ? band : nearest)).windows;
+}
+
+/**
+ * A printed table as rates beside the windows at reference. Where the windows of one band do not scale alike, the coat
+ * comes to all of them as to the slowest and they run out as the fastest: never too early, never too late.
+ * @param reference the windows at the sheet's reference temperature
+ * @throws EngineError `bad-sheet` where bands meet or their windows are not of one pattern
+ */
+export function recoatRatesOf(reference: readonly RecoatWindow[], bands: readonly RecoatBand[]): RecoatRates[] {
+  const sorted = [...bands].sort((a, b) => a.minCelsius - b.minCelsius);
+  return sorted.map(({ minCelsius, maxCelsius, windows }, k) => {
+    const path = `recoatTable[${k}]`;
+    if (!(minCelsius < maxCelsius) || (k > 0 && minCelsius < sorted[k - 1]!.maxCelsius))
+      throw new EngineError('bad-sheet', 'temperatures must stand in order and apart', path);
+    const alike =
+      windows.length === reference.length &&
+      windows.every((window, w) => {
+        const other = reference[w]!;
+        return (
+          window.fromMinutes > 0 === other.fromMinutes > 0 && (window.toMinutes == null) === (other.toMinutes == null)
+        );
+      });
+    if (!alike)
+      throw new EngineError(
+        'bad-sheet',
+        'must have the same windows as at the other temperatures, only longer or shorter',
+        path,
+      );
+    const opening = windows.flatMap((window, w) =>
+      window.fromMinutes > 0 ? [reference[w]!.fromMinutes / window.fromMinutes] : [],
+    );
+    const closing = windows.flatMap((window, w) =>
+      window.toMinutes == null ? [] : [reference[w]!.toMinutes! / window.toMinutes],
+    );
+    return {
+      minCelsius,
+      maxCelsius,
+      opening: opening.length > 0 ? Math.min(...opening) : 1,
+      closing: closing.length > 0 ? Math.max(...closing) : 1,
+    };
+  });
+}
+
+/**
+ * The rate by a table. Inside a band as printed; between two bands opening goes as in the slower and closing as in the
+ * faster of them; colder than the table the sheet's general rule takes over from its edge; hotter, opening goes no faster
+ * than printed, and closing goes on by the general rule.
+ * @param by the general rule: how much faster a coat dries at a temperature than at another
+ */
+export function tableRate(
+  rates: readonly RecoatRates[],
+  celsius: number,
+  of: 'opening' | 'closing',
+  by: (celsius: number, atCelsius: number) => number,
+): number {
+  const first = rates[0]!;
+  const last = rates.at(-1)!;
+  if (celsius < first.minCelsius) return first[of] * by(celsius, first.minCelsius);
+  if (celsius > last.maxCelsius) return of === 'opening' ? last[of] : last[of] * by(celsius, last.maxCelsius);
+  const above = rates.find((one) => celsius <= one.maxCelsius)!;
+  if (celsius >= above.minCelsius) return above[of];
+  const below = rates[rates.indexOf(above) - 1]!;
+  return of === 'opening' ? Math.min(below[of], above[of]) : Math.max(below[of], above[of]);
+}
