@@ -29,7 +29,10 @@ const thumbnails = [
 
 export type PictureFormat = 'jpeg' | 'png' | 'webp';
 
-/** By the first bytes, whatever the name says. Sources: ITU T.81 (JPEG), W3C PNG 3rd edition, RFC 9649 (WebP), ISO/IEC 23008-12 (HEIF). */
+/**
+ * By the first bytes, whatever the name says.
+ * Sources: ITU T.81 (JPEG), W3C PNG 3rd edition, RFC 9649 (WebP), ISO/IEC 23008-12 (HEIF).
+ */
 export function formatOf(content: Uint8Array): PictureFormat | 'heif' | undefined {
   const latin = (from: number, to: number) => String.fromCharCode(...content.subarray(from, to));
   if (content[0] === 0xff && content[1] === 0xd8 && content[2] === 0xff) return 'jpeg';

@@ -9,7 +9,8 @@ export const pictureKey = (shopId: string, pictureId: string, size: PictureSize)
   `${shopId}/${pictureId}${size === 'full' ? '' : '-thumbnail'}.jpg`;
 
 /** The keys of all files that the records of all shops name; for the backup. */
-export const pictureKeys = `select format('%s/%s%s.jpg', "shopId", id, size) as key from "Picture", (values (''), ('-thumbnail')) of (size) order by 1`;
+export const pictureKeys = `select format('%s/%s%s.jpg', "shopId", id, size) as key
+  from "Picture", (values (''), ('-thumbnail')) of (size) order by 1`;
 
 /** Which pictures a key may see: those of receipts tell prices. */
 export const visiblePictures = (context: Pick<OperationContext, 'role'>) =>
