@@ -10,6 +10,7 @@ import { Job, Task } from '../../work/work.shapes.js';
 import { effectsSaid } from '../frame/effects.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { checkPictures, keepPictures } from '../pictures/pictures.js';
 
 const found: ActDeclared = {
   name: 'found',
@@ -25,6 +26,7 @@ const found: ActDeclared = {
       limitHigh: form.number('high'),
       unit: form.text('unit'),
     };
+    checkPictures(form);
     form.check();
     const finding = await view.act('createFinding', Finding, {
       machineId,
@@ -34,6 +36,7 @@ const found: ActDeclared = {
       foundDate: form.day(),
       ...Object.fromEntries(Object.entries(numbers).filter(([, value]) => value !== null)),
     });
+    await keepPictures(view, form, { findingId: finding.id });
     return {
       said: `Noted: ${finding.component}. ${finding.nextStep ? view.say.sentence(finding.nextStep) : ''}`.trim(),
       undo: { act: 'unfound', fields: { finding: finding.id }, says: 'The finding is struck from the record.' },
