@@ -67,8 +67,7 @@ const need: ActDeclared = {
   async take(view, form): Promise<ActResult> {
     const taskId = form.needed('task', 'for which task');
     const name = form.needed('partName', 'which part');
-    const quantity = form.number('quantity');
-    if (quantity === null) form.fault('quantity', 'Say how many.');
+    const quantity = form.numberNeeded('quantity', 'how many');
     const family = form.text('family') ?? 'other';
     const findingId = form.text('finding');
     form.check();
@@ -79,7 +78,7 @@ const need: ActDeclared = {
       await view.act('changeFinding', Finding, { id: findingId, version: finding.version, partNeedId: made.need.id });
     }
     return {
-      said: `Needed: ${view.say.quantity(quantity!)} × ${name}.${effectsSaid(view, made.effects)}`,
+      said: `Needed: ${view.say.quantity(quantity)} × ${name}.${effectsSaid(view, made.effects)}`,
       undo: { act: 'unneed', fields: { need: made.need.id }, says: 'The task no longer waits for it.' },
       to: form.has('to') ? form.raw('to') : undefined,
     };

@@ -5,6 +5,7 @@ import { Part } from '../../catalogue/catalogue.shapes.js';
 import { JobCost } from '../../cost/cost.shapes.js';
 import { CuringCoats } from '../../desk/questions/curing-coats.queries.js';
 import { Finding, SafetyStatus } from '../../diagnosis/diagnosis.shapes.js';
+import { required } from '../../engine/look-up.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
 import { PartNeed } from '../../stock/stock.shapes.js';
 import { type Job, LabourEntry, Task } from '../../work/work.shapes.js';
@@ -74,7 +75,7 @@ const TaskList: FC<{ view: View; job: JobRow; tasks: readonly TaskRow[]; running
           <ul class="rows">
             {done.map((task) => (
               <li>
-                {task.name}, {view.say.day(view.say.dateOf(task.finishedAt!))}
+                {task.name}, {view.say.day(view.say.dateOf(required(task.finishedAt, 'time of a finished task')))}
                 {view.writes && !job.closedDate ? (
                   <Act
                     view={view}

@@ -141,15 +141,15 @@ class Sampling {
     };
     const learnt = Object.values(input.lengths ?? {}).filter((one): one is LearntLength => one.kind === 'learnt');
     this.luck = input.luck ? new LuckSampler(input.luck, input.seed, learnt) : null;
-    const samples = input.calendars?.samples ?? [];
+    const { calendars } = input;
     this.variants =
-      samples.length === 0
-        ? [compiled]
-        : samples.map((sample) => withCalendar(compiled, input.calendars!.resourceId, sample));
+      calendars && calendars.samples.length > 0
+        ? calendars.samples.map((sample) => withCalendar(compiled, calendars.resourceId, sample))
+        : [compiled];
     this.years = this.variants.map(() => []);
-    for (const id of Object.keys(input.lengths ?? {}).sort()) {
+    const lengths = Object.entries(input.lengths ?? {}).sort(([a], [b]) => (a < b ? -1 : 1));
+    for (const [id, model] of lengths) {
       const task = this.task(id, `lengths.${id}`);
-      const model = input.lengths![id]!;
       if (model.kind === 'learnt' || model.kind === 'found') {
         if (!this.luck) throw new EngineError('invalid-estimate', `lengths.${id} needs the shop's luck`, 'luck');
         if (compiled.tasks[task]!.fixed?.finishMinutes !== undefined) continue;
