@@ -144,6 +144,7 @@ export const Plan = shape(
   "The shop's schedule as its records have it now.",
 );
 
+export const Assignee = shape('Assignee', { personId: id, name: z.string() }, 'Somebody who is to do a task.');
 export const BenchTask = shape(
   'BenchTask',
   {
@@ -156,6 +157,9 @@ export const BenchTask = shape(
     finishesAt: instant,
     minutes: wholeNumber.meta({ scalar: 'Int', description: 'Hands-on minutes on this day.' }),
     people: wholeNumber,
+    assignees: z
+      .array(Assignee)
+      .meta({ description: 'Who is to do it, from those who may do that kind of task and are in.' }),
     placeKind: PlaceKind.nullable(),
     reasons: z.array(z.string()).meta({ description: 'Why this is the time for it.' }),
     prepare: z
