@@ -5,8 +5,8 @@ import { daysBetween } from '../../platform/days.js';
 import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
 import { nobodyIsIn } from '../model/problem.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
-import { type Assignee, assignPeople, type DayTask } from './assign-people.js';
 import { decisive, partWords, span, startReason } from '../model/words.js';
+import { type Assignee, assignPeople, type DayTask } from './assign-people.js';
 
 export interface BenchEntry {
   taskId: string;

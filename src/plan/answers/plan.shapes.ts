@@ -47,6 +47,16 @@ export const DecidingTask = shape(
   "A task that decides a job's end, and in what share of the scenarios.",
 );
 
+export const JobLever = shape(
+  'JobLever',
+  {
+    change: z.string(),
+    daysSooner: wholeNumber.meta({ scalar: 'Int', description: 'By expectedDate, with everything else as it is.' }),
+    cautions: z.array(z.string()),
+  },
+  'A change that would have one job finished sooner.',
+);
+
 const quantileDate = (words: string) =>
   day.nullable().meta({
     scalar: 'Day',
@@ -88,6 +98,9 @@ export const JobSchedule = shape(
     deciding: z
       .array(DecidingTask)
       .meta({ description: 'The up to eight tasks that most often decide its end, its own first.' }),
+    levers: z
+      .array(JobLever)
+      .meta({ description: 'What the shop could do to have it finished sooner, and by how much.' }),
     nextTask: z.string().nullable(),
     remainingHandsOnMinutes: wholeNumber,
     reasons: z.array(z.string()).meta({ description: 'What decides the expected day.' }),
