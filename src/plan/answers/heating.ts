@@ -6,8 +6,11 @@ import { withHeatedCure } from '../model/alternatives.js';
 import { completionsOf, type ScheduledRecords, withSchedule } from '../model/scheduled-records.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
 
-export const HEATING_CAUTION =
-  "Solvent vapour and a heater with a flame or a glowing element do not go together: heat before spraying or with a heater made for such rooms, draw the air off, and keep to the safety data sheet, the heater's manual and local codes.";
+export const HEATING_CAUTION = [
+  'Solvent vapour and a heater with a flame or a glowing element do not go together:',
+  'heat before spraying or with a heater made for such rooms, and draw the air off.',
+  "The safety data sheet, the heater's manual and local codes go first.",
+].join(' ');
 
 /** A warm room: common practice, no source. */
 const RACK_CELSIUS = 20;
