@@ -35,7 +35,8 @@ export async function appliedMigrations(connection: pg.Pool | pg.ClientBase): Pr
   );
   if (!found[0].there) return [];
   const { rows } = await connection.query(
-    `select migration_name from public."_prisma_migrations" where finished_at is not null and rolled_back_at is null order by migration_name`,
+    `select migration_name from public."_prisma_migrations" where finished_at is ` +
+      `not null and rolled_back_at is null order by migration_name`,
   );
   return rows.map((row) => row.migration_name as string);
 }

@@ -50,7 +50,10 @@ export async function openDemoJob(
   return { job, tasks };
 }
 
-/** Orders parts for a task, and says which finding they meet; they come after `leadDays`, or not yet. @returns the order's lines */
+/**
+ * Orders parts for a task, and says which finding they meet; they come after `leadDays`, or not yet.
+ * @returns the order's lines
+ */
 export async function orderParts(
   load: Loader,
   shop: DemoShop,

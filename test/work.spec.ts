@@ -318,7 +318,8 @@ describe('routes', () => {
       const input = { ...route, name: `${route.name}, again` };
       const { data, errors } = await shop.graphql(
         'owner',
-        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { machineKind tasks { code people after { code minWaitMinutes } } } }`,
+        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { ` +
+          `machineKind tasks { code people after { code minWaitMinutes } } } }`,
         { input },
       );
       expect(errors).toBeUndefined();
@@ -572,7 +573,8 @@ describe('labour', () => {
     await act('helper', task, 'finish', { at: now(-5) }).expect(200);
     const { data } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { minutes endedAt person { name } } job { labour { minutes } } } }`,
+      `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { ` +
+        `minutes endedAt person { name } } job { labour { minutes } } } }`,
       { id: task.id },
     );
     expect(data.task).toMatchObject({

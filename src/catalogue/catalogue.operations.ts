@@ -24,7 +24,10 @@ import { fastenerFacts } from './fastener.js';
 import { FastenerFacts, ThreadSurface } from './fastener.shapes.js';
 import { named, supersessions } from './substitutes.queries.js';
 
-/** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
+/**
+ * The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is
+ * designed to fail.
+ */
 function withFastener<C extends { fastener?: string | null | undefined; designedToFail?: boolean | undefined }>(
   columns: C,
 ): C {

@@ -277,7 +277,8 @@ function orOutOfRange<T>(jobNumber: number, work: () => T): T | Refused {
 export const outOfRange = (jobNumber: number, fault: string): Refused =>
   new Refused(
     'out-of-reach',
-    `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
+    `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase ` +
+      `and parts for an amount that was mistyped, and reverse or correct it.`,
   );
 
 /** One in ten below low, one in ten above high. */

@@ -18,9 +18,9 @@ const AREAS = { low: 0.7, high: 1.5 };
 const ROLES: Partial<Record<string, string>> = { prime: 'primer', colour: 'colour', clear: 'clear' };
 
 /**
- * Paint for the coat tasks still open and without a coat, by job id; nothing for jobs without. No task says of what a coat is; but the coats
- * still to come are the last of a coating system, so where only one system of the shop ends in just those coats, that is it.
- * Areas are what such a machine roughly has. Two statements.
+ * Paint for the coat tasks still open and without a coat, by job id; nothing for jobs without. No task says of what a
+ * coat is; but the coats still to come are the last of a coating system, so where only one system of the shop ends in
+ * just those coats, that is it. Areas are what such a machine roughly has. Two statements.
  */
 export async function paintEstimateToComplete(
   context: OperationContext,
@@ -53,7 +53,8 @@ export async function paintEstimateToComplete(
         return [
           id,
           nothing(
-            `paint for the ${coatWords} to come is not counted: ${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`,
+            `paint for the ${coatWords} to come is not counted: ` +
+              `${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`,
           ),
         ] as const;
       const [system] = fitting;

@@ -22,7 +22,10 @@ export interface Purchase {
    * and fees, less the part of it that went over to parts taken off before and what was set against sales that came back.
    */
   purchasePrice: Decimal;
-  /** The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with itself. */
+  /**
+   * The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with
+   * itself.
+   */
   standsFrom: string;
 }
 
@@ -145,7 +148,10 @@ export async function purchaseOfMachines(
   );
 }
 
-/** A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add up to the price. */
+/**
+ * A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add
+ * up to the price.
+ */
 function priceShare(
   acquisition: { price: { toString(): string }; machines: { id: string; acquisitionShare: { toString(): string } }[] },
   machineId: string,

@@ -45,7 +45,8 @@ export async function completeFindings(
   return rows.map((row) => ({
     ...withinLimits(row),
     nextStep: lacking.has(row.id)
-      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate computes with replacing it.`
+      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as ` +
+        `partNeedId: until then neither the plan nor the estimate computes with replacing it.`
       : null,
   }));
 }

@@ -43,7 +43,8 @@ export async function checkHarvested(context: OperationContext, shares: Readonly
     const machine = await context.tx.machine.findUniqueOrThrow({ where: { id: harvest.machineId } });
     throw new Conflict(
       'harvested-beyond',
-      `Parts taken off the ${machine.maker} ${machine.model} carry ${gone.toFixed(digits)} of its cost, and its share would fall to ${share.toFixed(digits)}. Keep its share at least as high.`,
+      `Parts taken off the ${machine.maker} ${machine.model} carry ${gone.toFixed(digits)} of its cost, ` +
+        `and its share would fall to ${share.toFixed(digits)}. Keep its share at least as high.`,
     );
   }
 }

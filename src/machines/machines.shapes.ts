@@ -53,7 +53,9 @@ export const condition = int(1, 5).meta({
  * Notice 718/2 §2; that the buyer then takes the whole sum as the purchase price is from memory).
  */
 const feesMean =
-  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of the cost, split like the haul, but not of the price that a margin scheme computes from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.";
+  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of " +
+  'the cost, split like the haul, but not of the price that a margin scheme computes from. Where the ' +
+  'auction invoices hammer price and premium as one sum without stating tax, that sum is the price.';
 const acquisitionFields = {
   source: AcquisitionSource,
   acquiredDate: day,

@@ -189,7 +189,8 @@ function secretOf(
     return fs.readFileSync(file, 'utf8').trim();
   } catch (error) {
     validationErrors.push(
-      `DATABASE_URL_FILE=${JSON.stringify(file)} cannot be read (${(error as NodeJS.ErrnoException).code}): set it to a readable file that holds ${variables.DATABASE_URL.accepts}.`,
+      `DATABASE_URL_FILE=${JSON.stringify(file)} cannot be read (${(error as NodeJS.ErrnoException).code}): ` +
+        `set it to a readable file that holds ${variables.DATABASE_URL.accepts}.`,
     );
     return undefined;
   }
@@ -211,7 +212,8 @@ function tlsFrom(
         validationErrors.push(`${name}=${JSON.stringify(file)} is not in PEM: set it to ${variables[name].accepts}.`);
       } catch (error) {
         validationErrors.push(
-          `${name}=${JSON.stringify(file)} cannot be read (${(error as NodeJS.ErrnoException).code}): set it to ${variables[name].accepts}.`,
+          `${name}=${JSON.stringify(file)} cannot be read (${(error as NodeJS.ErrnoException).code}): ` +
+            `set it to ${variables[name].accepts}.`,
         );
       }
     return Buffer.alloc(0);

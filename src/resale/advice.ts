@@ -246,7 +246,8 @@ function offerReasons(
       : `Before it came, waiting was worth ${before!}: such an offer says that the market is lower than thought`,
     ...(counterPrice && advice.probabilityTaken !== null
       ? [
-          `A counter of ${counterPrice.toFixed()} is taken about ${Math.round(100 * advice.probabilityTaken)} times in a hundred and leaves ${money(advice.countering!).toFixed()} on average; a buyer may leave over it`,
+          `A counter of ${counterPrice.toFixed()} is taken about ${Math.round(100 * advice.probabilityTaken)} ` +
+            `times in a hundred and leaves ${money(advice.countering!).toFixed()} on average; a buyer may leave over it`,
         ]
       : []),
   ];

@@ -176,10 +176,12 @@ function reasonsOf(
     result.worthwhile
       ? `Pay up to ${result.bid.toFixed()} ${currency}; ${RULES[result.bindingRule]} sets the limit`
       : `Do not buy: even at a price of 0 it would miss ${RULES[result.bindingRule]} by ${binding.negated().toFixed()} ${currency}`,
-    `At that price it leaves ${result.atBid.expectedMargin.toFixed()} beyond cash, time and space, and the cash does not come back ${Math.round(100 * result.atBid.probabilityOfLoss)} times in a hundred`,
+    `At that price it leaves ${result.atBid.expectedMargin.toFixed()} beyond cash, time and space, and ` +
+      `the cash does not come back ${Math.round(100 * result.atBid.probabilityOfLoss)} times in a hundred`,
     ...(result.atAsked && askedPrice
       ? [
-          `At the asked ${askedPrice.toFixed()} it leaves ${result.atAsked.expectedMargin.toFixed()}, and the cash does not come back ${Math.round(100 * result.atAsked.probabilityOfLoss)} times in a hundred`,
+          `At the asked ${askedPrice.toFixed()} it leaves ${result.atAsked.expectedMargin.toFixed()}, and the ` +
+            `cash does not come back ${Math.round(100 * result.atAsked.probabilityOfLoss)} times in a hundred`,
         ]
       : []),
     `Parts and paint${withFaults}: ${cash}, ${origin(partsCost !== null, 'a share of what it brings, for want of an own job')}`,

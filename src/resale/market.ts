@@ -136,7 +136,10 @@ export function deadlineFor({ snowKinds, seasonEndMonthDay }: Market, kind: stri
   return endIn(year) > addDays(from, 28) ? endIn(year) : endIn(year + 1);
 }
 
-/** What a machine is worth that the season passes over: a share of what it would leave then, less the space of a year. Never below nothing. */
+/**
+ * What a machine is worth that the season passes over: a share of what it would leave then, less the space of a year.
+ * Never below nothing.
+ */
 export const worthNextSeason = (net: Decimal, spacePerDay: Decimal, currency: string): Decimal =>
   roundAmount(Decimal.max(0, net.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
 

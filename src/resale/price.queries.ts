@@ -202,7 +202,8 @@ export const resaleRelations = [
     to: PriceAdvice,
     roles: priceReaders,
     description:
-      'What to ask for it; null once it is closed, or when it is not for sale, and beside an error of its own where its amounts are out of all reason.',
+      'What to ask for it; null once it is closed, or when it is not for sale, and ' +
+      'beside an error of its own where its amounts are out of all reason.',
     async compute(context, jobs) {
       const advice = await pricesOf(
         context,

@@ -40,7 +40,9 @@ const percent = (probability: number): string => `${Math.round(probability * 100
 
 /** @returns an SVG document; without points it says so in words */
 export function drawFirstSnow(chart: FirstSnowChart): string {
-  const title = `First snow${chart.seasonLabel === '' ? '' : ` of ${chart.seasonLabel}`} (${chart.event})${chart.jobs.length > 0 ? ', and when the machines will be finished' : ''}`;
+  const title =
+    `First snow${chart.seasonLabel === '' ? '' : ` of ${chart.seasonLabel}`} ` +
+    `(${chart.event})${chart.jobs.length > 0 ? ', and when the machines will be finished' : ''}`;
   const first = chart.points[0];
   const last = chart.points.at(-1);
   if (!first || !last)
@@ -80,7 +82,9 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   const median = chart.medianDate ? x(chart.medianDate) : null;
   const labels = jobs.map((job) => ({
     at: x(job.day),
-    words: `${job.label}: ${wordsOf(job.day)}; snow by then ${percent(probabilityOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}`,
+    words:
+      `${job.label}: ${wordsOf(job.day)}; snow by then ` +
+      `${percent(probabilityOn(job.day))}${typeof job.ready === 'number' ? `, in time ${percent(job.ready)}` : ''}`,
   }));
   const rows = labelRows(
     labels.map(({ at, words }) => ({ lineAt: at, from: at + beside, to: at + beside + widthOfText(words) })),
@@ -102,7 +106,8 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
           `<text x="16" y="${above.legend}">Each mark: the day by which a job is finished with four chances in five.</text>`,
         ]
       : []),
-    `<text text-anchor="middle" transform="translate(18 ${(plot.top + plot.bottom) / 2}) rotate(-90)">chance that it has snowed by the day</text>`,
+    `<text text-anchor="middle" transform="translate(18 ${(plot.top + plot.bottom) / 2}) ` +
+      `rotate(-90)">chance that it has snowed by the day</text>`,
     ...grid(startDate, endDate, x, y, lines),
     `<path class="curve" d="${curve}H${plot.right}"/>`,
     ...marks,
@@ -124,7 +129,9 @@ function describe(chart: FirstSnowChart, jobs: FirstSnowChart['jobs'], probabili
   if (chart.today) sentences.push(`Today is ${wordsOf(chart.today)}.`);
   for (const job of jobs)
     sentences.push(
-      `${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has snowed is ${percent(probabilityOn(job.day))}${typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}` : ''}.`,
+      `${job.label}: finished by ${wordsOf(job.day)} with four chances in five, when the chance that it has ` +
+        `snowed is ${percent(probabilityOn(job.day))}` +
+        (typeof job.ready === 'number' ? `; the chance that it is in time is ${percent(job.ready)}.` : '.'),
     );
   return sentences.join(' ');
 }
@@ -139,7 +146,8 @@ function grid(
 ): string[] {
   const drawn = [0, 0.25, 0.5, 0.75, 1].map(
     (probability) =>
-      `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(probability)}" y2="${y(probability)}"/><text x="${plot.left - 6}" y="${y(probability) + 4}" text-anchor="end">${percent(probability)}</text>`,
+      `<line class="grid" x1="${plot.left}" x2="${plot.right}" y1="${y(probability)}" y2="${y(probability)}"/><text ` +
+      `x="${plot.left - 6}" y="${y(probability) + 4}" text-anchor="end">${percent(probability)}</text>`,
   );
   for (let number = startDate; number <= endDate; number += 1) {
     const day = dayAt(number);
@@ -164,11 +172,17 @@ function besideLines(start: number, width: number, lines: readonly number[]): nu
 }
 
 function mark(kind: 'today' | 'median', at: number, words: string, left: boolean): string {
-  return `<line class="${kind}" x1="${at}" x2="${at}" y1="${above[kind] - 10}" y2="${plot.bottom}"/><text x="${left ? at - 4 : at + 4}" y="${above[kind]}" text-anchor="${left ? 'end' : 'start'}">${escape(words)}</text>`;
+  return (
+    `<line class="${kind}" x1="${at}" x2="${at}" y1="${above[kind] - 10}" y2="${plot.bottom}"/><text ` +
+    `x="${left ? at - 4 : at + 4}" y="${above[kind]}" text-anchor="${left ? 'end' : 'start'}">${escape(words)}</text>`
+  );
 }
 
 function jobMark(words: string, at: number, height: number, row: number): string {
-  return `<g class="job"><line x1="${at}" x2="${at}" y1="${height}" y2="${row - 4}"/><path d="M${at} ${height - 5}l5 5l-5 5l-5 -5z"/><text x="${round(at + beside)}" y="${row}">${escape(words)}</text></g>`;
+  return (
+    `<g class="job"><line x1="${at}" x2="${at}" y1="${height}" y2="${row - 4}"/><path d="M${at} ${height - 5}l5 ` +
+    `5l-5 5l-5 -5z"/><text x="${round(at + beside)}" y="${row}">${escape(words)}</text></g>`
+  );
 }
 
 function document(
@@ -177,7 +191,8 @@ function document(
   { width, height }: { width: number; height: number },
   content: string,
 ): string {
-  return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="first-snow-title first-snow-description" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
+  return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="first-snow-title first-snow-description"
+ viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
 <title id="first-snow-title">${escape(title)}</title>
 <desc id="first-snow-description">${escape(description)}</desc>
 <style>

@@ -28,7 +28,10 @@ export function labelRows(labels: readonly HangingLabel[]): number[] {
   return rows;
 }
 
-/** About how wide words are in a sans-serif of 12 px, rather too wide than too narrow: what font there is only the reader knows. */
+/**
+ * About how wide words are in a sans-serif of 12 px, rather too wide than too narrow: what font there is only the
+ * reader knows.
+ */
 export function widthOfText(words: string): number {
   return [...words].reduce((sum, letter) => sum + widthOfLetter(letter), 0);
 }

@@ -185,7 +185,9 @@ interface SumRow extends LabourSumOf {
 export async function labourByTask(context: OperationContext, taskIds: string[]): Promise<Map<string, LabourSumOf>> {
   if (taskIds.length === 0) return new Map();
   const rows = await context.tx.$queryRaw<SumRow[]>`
-    SELECT "taskId" AS id, sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${context.now}::timestamptz) - "startedAt", interval '0')) / 60))::int AS minutes,
+    SELECT "taskId" AS id,
+      sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${context.now}::timestamptz)
+      - "startedAt", interval '0')) / 60))::int AS minutes,
       bool_or("endedAt" IS NULL) AS running
     FROM "LabourEntry" WHERE "taskId" = ANY(${taskIds}::uuid[]) AND "archivedAt" IS NULL GROUP BY "taskId"`;
   return sums(taskIds, rows);
@@ -195,7 +197,9 @@ export async function labourByTask(context: OperationContext, taskIds: string[])
 export async function labourByJob(context: OperationContext, jobIds: string[]): Promise<Map<string, LabourSumOf>> {
   if (jobIds.length === 0) return new Map();
   const rows = await context.tx.$queryRaw<SumRow[]>`
-    SELECT t."jobId" AS id, sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes,
+    SELECT t."jobId" AS id,
+      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz)
+      - l."startedAt", interval '0')) / 60))::int AS minutes,
       bool_or(l."endedAt" IS NULL) AS running
     FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
     WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY t."jobId"`;
@@ -211,7 +215,8 @@ export async function labourByJobAndDay(
   if (jobIds.length === 0) return days;
   const rows = await context.tx.$queryRaw<{ id: string; date: string; minutes: number }[]>`
     SELECT t."jobId" AS id, to_char(l."startedAt" AT TIME ZONE ${context.shop.timeZone}, 'YYYY-MM-DD') AS date,
-      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes
+      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz)
+        - l."startedAt", interval '0')) / 60))::int AS minutes
     FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
     WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY 1, 2 ORDER BY 2`;
   for (const { id: jobId, date, minutes } of rows) lookUp(days, jobId).push({ date, minutes });

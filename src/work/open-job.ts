@@ -48,7 +48,8 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
   if (machine.disposition === 'scrap') {
     throw new Conflict(
       'machine-scrapped',
-      'This machine\'s disposition is "scrap". Change it to "donor" to take the machine apart, or to "sell" or "keep" to restore it after all.',
+      'This machine\'s disposition is "scrap". Change it to "donor" to take the ' +
+        'machine apart, or to "sell" or "keep" to restore it after all.',
     );
   }
   // Or the days between would be counted on both.

@@ -20,7 +20,8 @@ import { ForbiddenInterval, linkFields, taskCode, taskDefaults, taskFields, Task
 export const JobPurpose = choice(
   'JobPurpose',
   ['refurbish', 'warranty'],
-  "Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays its buyer's: it is neither stock nor for sale, and what it costs is a loss of its own.",
+  'Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays ' +
+    "its buyer's: it is neither stock nor for sale, and what it costs is a loss of its own.",
 );
 export const JobOutcome = choice(
   'JobOutcome',
@@ -43,7 +44,8 @@ export const JobStatus = choice(
     'returned',
     'archived',
   ],
-  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; archived if it was opened by mistake.',
+  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished ' +
+    '(every task), offered, then how it was closed; archived if it was opened by mistake.',
 );
 export type JobStatus = z.output<typeof JobStatus>;
 export const TaskStatus = choice('TaskStatus', ['toDo', 'started', 'finished']);

@@ -120,7 +120,8 @@ export function briefingText(briefing: BriefingRead): string {
   if (briefing.readyBy === null) lines.push('  Unknown.');
   else {
     lines.push(
-      `  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ${briefing.readyCount} of ${briefing.inSeasonCount} open throwers will likely be.`,
+      `  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ` +
+        `${briefing.readyCount} of ${briefing.inSeasonCount} open throwers will likely be.`,
     );
     for (const one of briefing.capacity) lines.push(`  ${fitWords(one, kindWords[one.kind] ?? one.kind)}`);
     lines.push(`  What binds: ${briefing.bottleneck}.`);

@@ -77,7 +77,8 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Coats',
       facts.coats.map(
         (coat) =>
-          `${coat.appliedOn}: ${plain(coat.surface)}, coat ${coat.coatNumber}, ${plain(coat.product)}${coat.dryFilmMicrometres === null ? '' : `, ${coat.dryFilmMicrometres} µm dry`}`,
+          `${coat.appliedOn}: ${plain(coat.surface)}, coat ${coat.coatNumber}, ` +
+          `${plain(coat.product)}${coat.dryFilmMicrometres === null ? '' : `, ${coat.dryFilmMicrometres} µm dry`}`,
       ),
       'None recorded.',
     ),
@@ -88,7 +89,8 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       '',
     ),
     '',
-    `The maintenance is common practice, counted from this hand-over; where the maker's manual says otherwise, the manual is right. ${precedence}`,
+    `The maintenance is common practice, counted from this hand-over; where the ` +
+      `maker's manual says otherwise, the manual is right. ${precedence}`,
     '',
   ].join('\n');
 }
@@ -131,14 +133,18 @@ function findingLine(finding: FindingFacts): string {
       ? ''
       : ` Measured ${measuredValue}${unit}${limits ? ` (limit ${limits}${unit}${judged})` : ''}.`;
   const reason = finding.reason ? `: ${plain(finding.reason)}` : '';
-  return `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`;
+  return (
+    `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} ` +
+    `Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`
+  );
 }
 
 function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): string[] {
   return [
     ...safetyChecks.map(
       (one) =>
-        `${one.checkedDate}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
+        `${one.checkedDate}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ` +
+        `${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
     ),
     ...safetyMissing
       .filter(({ code }) => !safetyChecks.some((one) => one.check === code))

@@ -152,7 +152,8 @@ async function fromDonors(context: OperationContext, { part, needs, quantity }: 
         kind: 'donor',
         allowed,
         reasons: [
-          `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
+          `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: ` +
+            `look whether ${quantity} × ${part.name} are on it and sound.`,
           ...(harvested ? ['Such parts were already taken off it.'] : []),
           ...(part.designedToFail
             ? [
@@ -204,7 +205,8 @@ async function fromOtherSuppliers(context: OperationContext, { line, part, quant
       kind: 'otherSupplier',
       allowed: true,
       reasons: [
-        `${name} has sold the shop ${price ? 'this part' : 'parts of this family'} before; ordered today it would come about ${day ?? 'nobody knows when'}.`,
+        `${name} has sold the shop ${price ? 'this part' : 'parts of this family'} before; ` +
+          `ordered today it would come about ${day ?? 'nobody knows when'}.`,
         price ? 'The cost is at its last price, without shipping and tax.' : 'Ask for its price.',
       ],
       partId: part.id,
@@ -248,7 +250,8 @@ async function byRework(
       kind: 'rework',
       allowed: !part.designedToFail,
       reasons: [
-        `Made or repaired here, ${quantity} × ${part.name} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
+        `Made or repaired here, ${quantity} × ${part.name} would take ${reworkMinutes} ` +
+          `minutes; the cost is the material and these minutes at the shop's value.`,
         ...(part.designedToFail
           ? [onlyEqual]
           : ["The maker's manual rules whether such a part may be repaired at all."]),

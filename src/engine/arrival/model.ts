@@ -21,11 +21,12 @@ export interface ArrivalPriors {
 }
 
 /**
- * The stated priors; common practice, no source, and soon outweighed by a shop's own receipts:
- * an ordinary part comes in about 8 days (80 % between 2½ and 25); a promise is passed by a tenth (80 % between half
- * and 2¼ times the time named); a part with no date takes about 24 days more (80 % between 5 and 120); with a promise,
- * promise and history together are as likely to guide best as either alone; one line in five is for goods not in
- * stock. The variance is that within one supplier and family; the 80 % ranges also hold how far suppliers and families differ, and how little is known of the shop.
+ * The stated priors; common practice, no source, and soon outweighed by a shop's own receipts: an ordinary part comes
+ * in about 8 days (80 % between 2½ and 25); a promise is passed by a tenth (80 % between half and 2¼ times the time
+ * named); a part with no date takes about 24 days more (80 % between 5 and 120); with a promise, promise and history
+ * together are as likely to guide best as either alone; one line in five is for goods not in stock. The variance is
+ * that within one supplier and family; the 80 % ranges also hold how far suppliers and families differ, and how little
+ * is known of the shop.
  */
 export const STATED_PRIORS: ArrivalPriors = {
   leadTime: { meanLog: Math.log(8), weight: 0.4, variance: 0.12, freedom: 6 },

@@ -66,9 +66,10 @@ const THINNING = 3;
 const DRAWS = 240;
 
 /**
- * Learns hours from finished tasks: logarithm of hours over the route's = bias + kind of task + machine + season + noise,
- * with normal effects whose spreads are themselves learnt, the season's together with the machines', by Gibbs sampling (Gelman et al. 2013, "Bayesian Data
- * Analysis", 3rd ed., section 11.6: the conditionals of the hierarchical normal model). Same entries and seed: same draws.
+ * Learns hours from finished tasks: logarithm of hours over the route's = bias + kind of task + machine + season +
+ * noise, with normal effects whose spreads are themselves learnt, the season's together with the machines', by Gibbs
+ * sampling (Gelman et al. 2013, "Bayesian Data Analysis", 3rd ed., section 11.6: the conditionals of the hierarchical
+ * normal model). Same entries and seed: same draws.
  * @throws EngineError `invalid-number` for an entry without minutes
  */
 export function learnHours(question: HoursQuestion): HoursPosterior {

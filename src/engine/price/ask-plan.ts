@@ -72,7 +72,10 @@ export interface AskPlan {
   /** Probability of having sold by the end of each week, as [first day after it, probability]. */
   soldBy: [date: string, probability: number][];
   listFrom: string;
-  /** Every way it may end: an agreed price after so many weeks and what it leaves, or null and what the machine is then worth; holding costs are not taken off. Probabilities add up to one. */
+  /**
+   * Every way it may end: an agreed price after so many weeks and what it leaves, or null and what the machine is then
+   * worth; holding costs are not taken off. Probabilities add up to one.
+   */
   endings: { price: number | null; net: number; weeks: number; probability: number }[];
   holdingCostPerWeek: number;
   situation: SellingSituation;
@@ -227,7 +230,9 @@ function capOf(
       : []),
     {
       log: going + Math.log(maxOverGoing(count)),
-      reason: `with ${count === 0 ? 'no comparable' : `${count} comparable${count === 1 ? '' : 's'}`} no more than ${Math.round(100 * (maxOverGoing(count) - 1))} % above the going price is taken in earnest`,
+      reason:
+        `with ${count === 0 ? 'no comparable' : `${count} comparable${count === 1 ? '' : 's'}`} no more than ` +
+        `${Math.round(100 * (maxOverGoing(count) - 1))} % above the going price is taken in earnest`,
     },
   ];
   const tightest = limits.reduce((low, each) => (each.log < low.log ? each : low));
@@ -281,12 +286,15 @@ function reasonsOf(
   const last = steps.at(-1)!;
   return [
     estimate.method === 'costPlus'
-      ? `From cost, not from the market: ${likely!} ${currency}${before} is the cost with a markup, and ${low!} to ${high!} a guess around it`
-      : `Half of such machines bring ${likely!} ${currency}${before} or more on ${estimate.on}, four in five between ${low!} and ${high!} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
+      ? `From cost, not from the market: ${likely!} ${currency}${before} is the ` +
+        `cost with a markup, and ${low!} to ${high!} a guess around it`
+      : `Half of such machines bring ${likely!} ${currency}${before} or more on ${estimate.on}, four in five ` +
+        `between ${low!} and ${high!} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
     breakdownSentence(breakdown, first.ask, estimate.on),
     ...(first.ask.equals(capAsk) ? [`It is not higher because ${capReason}`] : []),
     steps.length > 1
-      ? `Ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower`
+      ? `Ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ` +
+        `${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower`
       : `Ask ${first.ask.toFixed()} to the end: coming down would give away more than it gains before ${deadline}`,
     `Until ${first.to} accept an offer of ${first.acceptAtLeast.toFixed()} or more at first; a lower one is worth less than waiting`,
     `${Math.round(100 * probabilitySold)} % likely to sell by ${deadline}`,

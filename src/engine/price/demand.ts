@@ -124,11 +124,15 @@ export function learnDemand(listings: readonly PastListing[], elasticitySetting 
     offers,
     reasons: [
       listings.length === 0
-        ? `No listing of this kind yet: about ${USUAL_RATE.median} serious enquiries a week at the height of the season are assumed`
-        : `${sales} of ${listings.length} own listings sold: about ${perWeek.toFixed(1)} serious enquiries a week at the height of demand, four chances in five between ${low.toFixed(1)} and ${high.toFixed(1)}${tells ? '' : '; that is hardly more than was assumed before, so these listings tell almost nothing yet'}`,
+        ? `No listing of this kind yet: about ${USUAL_RATE.median} serious enquiries a week at the height of the season ` +
+          'are assumed'
+        : `${sales} of ${listings.length} own listings sold: about ${perWeek.toFixed(1)} serious enquiries a week ` +
+          `at the height of demand, four chances in five between ${low.toFixed(1)} and ${high.toFixed(1)}` +
+          (tells ? '' : '; that is hardly more than was assumed before, so these listings tell almost nothing yet'),
       elasticityLearnt
         ? `${offers} recorded offers: enquiries fall with the power ${elasticity.toFixed(1)} of the ask over the going price`
-        : `How enquiries fall with the ask is a setting (power ${elasticitySetting}) until ${OFFERS_FOR_ELASTICITY} offers are recorded; there are ${offers}`,
+        : `How enquiries fall with the ask is a setting (power ${elasticitySetting}) until ` +
+          `${OFFERS_FOR_ELASTICITY} offers are recorded; there are ${offers}`,
     ],
   };
 }

@@ -2,7 +2,10 @@
 export interface PathProblem {
   /** Probabilities of what may be true of the market, adding up to one: nobody knows which is. */
   states: readonly number[];
-  /** Of each state and block, at each candidate price in rising order: what it brings, and the probability of leaving it unsold. */
+  /**
+   * Of each state and block, at each candidate price in rising order: what it brings, and the probability of leaving it
+   * unsold.
+   */
   stages: readonly (readonly PathStage[])[];
   /** Worth of the thing when the last block ends unsold, in each state. */
   salvage: readonly number[];

@@ -168,7 +168,8 @@ function readSeason(record: StationRecord, rule: EventRule, startYear: number, l
     missingDays,
     knownToDayOfSeason: !tooFew && !settled && !complete ? lastKnown - start : null,
     reason: tooFew
-      ? `${missingDays} of the ${watchedDays} days from ${isoDay(watch.from)} to ${isoDay(watchTo)} are missing, more than ${Math.round(rule.maxMissingShare * 100)} %`
+      ? `${missingDays} of the ${watchedDays} days from ${isoDay(watch.from)} to ${isoDay(watchTo)} ` +
+        `are missing, more than ${Math.round(rule.maxMissingShare * 100)} %`
       : null,
   };
 }

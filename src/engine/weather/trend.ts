@@ -83,7 +83,10 @@ function sentenceOf(
   const direction = daysPerDecade > 0 ? 'later' : 'earlier';
   const [least, most] = [Math.abs(low), Math.abs(high)].sort((a, b) => a - b);
   const years = points.map((point) => point.year);
-  return `Over ${seasons} seasons from ${Math.min(...years)} to ${Math.max(...years)} it has come about ${Math.abs(daysPerDecade).toFixed(1)} days ${direction} each decade (95 % interval ${least!.toFixed(1)} to ${most!.toFixed(1)}).`;
+  return (
+    `Over ${seasons} seasons from ${Math.min(...years)} to ${Math.max(...years)} it has come about ` +
+    `${Math.abs(daysPerDecade).toFixed(1)} days ${direction} each decade (95 % interval ${least!.toFixed(1)} to ${most!.toFixed(1)}).`
+  );
 }
 
 function middle(sorted: readonly number[]): number | undefined {

@@ -173,13 +173,18 @@ async function tellWaiting(): Promise<void> {
   if (waiting.length > 0) {
     const line = document.createElement('p');
     line.className = 'note';
-    line.textContent = `${waiting.length === 1 ? '1 note waits' : `${waiting.length} notes wait`} for the network. They are kept on this device.`;
+    line.textContent =
+      `${waiting.length === 1 ? '1 note waits' : `${waiting.length} notes wait`} ` +
+      `for the network. They are kept on this device.`;
     place.append(line);
   }
   for (const note of all.filter((one) => one.refused)) {
     const line = document.createElement('p');
     line.className = 'refused';
-    line.textContent = `“${note.what}”, tapped ${new Date(note.tappedAt).toLocaleTimeString([], { hour: 'numeric', minute: '2-digit' })}, was not recorded: ${note.refused} `;
+    line.textContent =
+      `“${note.what}”, tapped ` +
+      `${new Date(note.tappedAt).toLocaleTimeString([], { hour: 'numeric', minute: '2-digit' })}, ` +
+      `was not recorded: ${note.refused} `;
     const clear = document.createElement('button');
     clear.className = 'quiet';
     clear.textContent = 'I have read it';

@@ -62,7 +62,9 @@ const newDate: ActDeclared = {
       statedDate: form.day(),
     });
     return {
-      said: `${promisedDate ? `Now promised for ${view.say.day(promisedDate)}.` : 'There is no promised day any more.'}${effectsSaid(view, effects)}`,
+      said:
+        (promisedDate ? `Now promised for ${view.say.day(promisedDate)}.` : 'There is no promised day any more.') +
+        effectsSaid(view, effects),
     };
   },
 };

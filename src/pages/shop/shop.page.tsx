@@ -152,7 +152,8 @@ const Places: FC<{ view: View; places: readonly z.output<typeof Place>[] }> = ({
         {
           head: 'Shelter',
           cell: (place) =>
-            `${shelters[place.shelter]}${place.heatedToCelsius === null ? '' : ` to ${view.say.show('temperature', place.heatedToCelsius)}`}`,
+            shelters[place.shelter] +
+            (place.heatedToCelsius === null ? '' : ` to ${view.say.show('temperature', place.heatedToCelsius)}`),
         },
         { head: 'Room for', cell: (place) => plural(place.capacity, 'machine') },
       ]}
@@ -306,7 +307,9 @@ async function show(view: View) {
   const keys = view.owns ? (await view.list('accessKeys', AccessKey)).items : [];
   return {
     title: 'The shop',
-    answer: `${view.shop.name}: ${inWords(people.length)} ${people.length === 1 ? 'person' : 'people'}${shop ? `, open ${hoursInWords(shop.openingHours)}` : ''}.`,
+    answer:
+      `${view.shop.name}: ${inWords(people.length)} ` +
+      `${people.length === 1 ? 'person' : 'people'}${shop ? `, open ${hoursInWords(shop.openingHours)}` : ''}.`,
     priced: view.owns,
     rest: (
       <>

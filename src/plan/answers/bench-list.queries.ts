@@ -83,7 +83,10 @@ async function picksOf(context: OperationContext, taskIds: string[]): Promise<Ma
 /** A can is brought to the temperature of the shop beforehand: common practice, no source. */
 const WARM_UP = "bring the can and the parts to at least the can's own lowest temperature beforehand";
 
-/** Of each coat the product that is on the job already, else those of the shop that serve for it, with their own lowest temperatures. */
+/**
+ * Of each coat the product that is on the job already, else those of the shop that serve for it, with their own lowest
+ * temperatures.
+ */
 async function coatsOf(
   context: OperationContext,
   tasks: readonly { id: string; jobId: string; kind: string }[],
@@ -109,7 +112,8 @@ async function coatsOf(
         [
           cans.length === 0
             ? WARM_UP
-            : `bring ${cans.map((can) => `${can.name} (${Number(can.minCelsius)} °C or more)`).join(' or ')} and the parts to temperature beforehand`,
+            : `bring ${cans.map((can) => `${can.name} (${Number(can.minCelsius)} °C or more)`).join(' or ')} ` +
+              `and the parts to temperature beforehand`,
         ],
       ];
     }),

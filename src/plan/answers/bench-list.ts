@@ -80,7 +80,11 @@ function reasonNow(scheduled: ScheduledTask, forecast: ScheduledRecords, from: n
   const ready = free ? 'it can be done now' : `it ${startReason(scheduled, naming)}`;
   return slack === null
     ? ready
-    : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
+    : `${ready}; ${
+        slack < 0
+          ? `its job is ${-slack} day${slack === -1 ? '' : 's'} ` + `behind what it is due for`
+          : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`
+      }`;
 }
 
 /** A task that is finished, or the cure after one that has run its time. */

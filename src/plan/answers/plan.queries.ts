@@ -21,7 +21,10 @@ export type JobScheduleAnswer = JobScheduleFacts &
     deciding: { taskId: string; name: string; share: number }[];
   };
 
-/** The forecasts of all open jobs with their chances, simulated now unless they are known: for a forecast made within a command. */
+/**
+ * The forecasts of all open jobs with their chances, simulated now unless they are known: for a forecast made within a
+ * command.
+ */
 export async function jobScheduleAnswers(
   context: OperationContext,
   made: ScheduledRecords,

@@ -61,7 +61,9 @@ export const JobSchedule = shape(
     jobTitle: z.string(),
     expectedDate: day.nullable().meta({
       description:
-        'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of most years. It is usually sooner than p50Date, since what goes wrong adds up and what goes well seldom does: steps are compared by it, promises are made by p80Date.',
+        'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of ' +
+        'most years. It is usually sooner than p50Date, since what goes wrong adds up and what goes ' +
+        'well seldom does: steps are compared by it, promises are made by p80Date.',
     }),
     earliestDate: day
       .nullable()

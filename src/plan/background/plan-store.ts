@@ -34,7 +34,8 @@ export interface PlanHead {
 export async function planHead(context: OperationContext): Promise<PlanHead> {
   const [row] = await context.tx.$queryRaw<PlanHead[]>`
     select coalesce((select revision from "PlanRequest" where "shopId" = ${context.shop.id}::uuid), 0) as revision,
-      (select id::text from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION} order by "computedAt" desc, id desc limit 1) as "planId"`;
+      (select id::text from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}
+        order by "computedAt" desc, id desc limit 1) as "planId"`;
   return row!;
 }
 

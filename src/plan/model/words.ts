@@ -87,7 +87,10 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
       return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId}${held}`;
     }
     case 'excluded':
-      return `waits until ${reason.taskIds.map((id) => nameOf(id, naming)).join(' and ') || 'other work'} no longer share${reason.taskIds.length > 1 ? '' : 's'} the air of the room`;
+      return (
+        `waits until ${reason.taskIds.map((id) => nameOf(id, naming)).join(' and ') || 'other work'} ` +
+        `no longer share${reason.taskIds.length > 1 ? '' : 's'} the air of the room`
+      );
     case 'delayed':
       return 'is held back so that the next coat falls into its recoat window';
   }

@@ -91,7 +91,10 @@ export interface Operation<
   confidential: boolean;
   /** It answers a page of a list. */
   paged: P;
-  /** It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a connection. */
+  /**
+   * It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a
+   * connection.
+   */
   slow: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
   run(context: OperationContext, input: z.output<I>): Promise<Answer<O, P>>;

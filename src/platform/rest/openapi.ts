@@ -139,7 +139,9 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
         Object.entries(problems).map(([status, { name, description, types }]) => [
           name,
           {
-            description: `${description}. Types: ${types.map((one) => `\`${problemType(one)}\``).join(', ')}, or one of the operation's own.`,
+            description:
+              `${description}. Types: ${types.map((one) => `\`${problemType(one)}\``).join(', ')}, ` +
+              `or one of the operation's own.`,
             headers: {
               'X-Request-Id': headerRef('RequestId'),
               ...(status === '503' ? { 'Retry-After': headerRef('RetryAfter') } : {}),

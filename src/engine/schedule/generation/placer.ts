@@ -22,7 +22,10 @@ export class Placer {
   protected readonly delay: Int32Array;
   /** Per link, 1 where the follower is to start before the first forbidden interval; null: nowhere. */
   protected wanted: Uint8Array | null = null;
-  /** Set by `find`: the link whose forbidden interval came first although the first window was wanted, and the start it forbade; else -1. */
+  /**
+   * Set by `find`: the link whose forbidden interval came first although the first window was wanted, and the start it
+   * forbade; else -1.
+   */
   protected missedLink = -1;
   protected missedStart = 0;
   /** As compiled, or where a coat's age counts, as it comes out for the coat where it now lies. */
@@ -295,7 +298,10 @@ export class Placer {
     return s;
   }
 
-  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the task, or `NEVER`. */
+  /**
+   * `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the
+   * task, or `NEVER`.
+   */
   private afterConflict(i: number, s: number, f: number, minutes: number): number {
     const { demandFrom, demandResource } = this.compiled;
     for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {

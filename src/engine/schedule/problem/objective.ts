@@ -57,7 +57,10 @@ export class Objective {
     this.jobFinish = new Float64Array(this.jobIds.length);
   }
 
-  /** Finish of each job's last task, in the order of `jobIds`; `NEVER` if any of its tasks has no place; -Infinity without tasks. */
+  /**
+   * Finish of each job's last task, in the order of `jobIds`; `NEVER` if any of its tasks has no place; -Infinity
+   * without tasks.
+   */
   finishes(finish: Int32Array): Float64Array {
     const { jobFinish, jobOf } = this;
     jobFinish.fill(-Infinity);

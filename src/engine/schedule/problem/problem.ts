@@ -137,7 +137,8 @@ export interface Job {
 
 /**
  * Checks everything that can be wrong with a problem by itself (not whether it fits).
- * @throws EngineError `invalid-number`, `invalid-interval`, `duplicate-id`, `unknown-id`, `demand-exceeds-capacity`; `path` names the place.
+ * @throws EngineError `invalid-number`, `invalid-interval`, `duplicate-id`, `unknown-id`, `demand-exceeds-capacity`;
+ * `path` names the place.
  */
 export function validateProblem(problem: Problem): void {
   whole(problem.horizonMinutes, 0, 'horizonMinutes');

@@ -4,12 +4,18 @@ import { OffspringBuilder } from './offspring-builder.js';
 
 // Settings found by experiment on PSPLIB at 5,000 schedules.
 const POPULATION = (tasks: number): number => Math.min(40, 8 + Math.round(0.4 * tasks));
-/** Share of children by shuffling, and tasks moved in the others: small projects need more stirring, large ones are spoilt by it. */
+/**
+ * Share of children by shuffling, and tasks moved in the others: small projects need more stirring, large ones are
+ * spoilt by it.
+ */
 const SHUFFLE_SHARE = (tasks: number): number => Math.max(0.15, Math.min(0.4, 18 / tasks));
 const SHIFTS = (tasks: number): number => Math.max(2, Math.min(5, Math.round(2 + 90 / tasks)));
 /** Share of moves that take a whole job, where there are jobs. */
 const GROUP_SHARE = 0.3;
-/** Schedules before the exact search begins, and its shares of all that follows: in windows of known schedules, and in refuting anything better. By experiment on PSPLIB. */
+/**
+ * Schedules before the exact search begins, and its shares of all that follows: in windows of known schedules, and in
+ * refuting anything better. By experiment on PSPLIB.
+ */
 const EXACT_FROM = (tasks: number): number => 1.5 * tasks * tasks;
 const WINDOW_SHARE = (tasks: number): number => Math.max(0.6, Math.min(0.8, tasks / 150));
 const REFUTE_SHARE = (tasks: number): number => Math.min(0.3, 12 / tasks);
@@ -21,9 +27,9 @@ const PATIENCE = 150;
 /**
  * A steady-state genetic algorithm over priority lists, every child improved by double justification, in the line of
  * Hartmann (1998, Naval Research Logistics 45:733–750) and the hybrid of Valls, Ballestín & Quintanilla (2008, EJOR
- * 185:495–508), whose peak crossover takes a busy stretch of one parent whole. Added here: moving single tasks to a random
- * place between their neighbours in precedence, moving all tasks of a job, shuffling the tasks of one stretch of time (as large neighbourhood search does),
- * and a fresh population when progress stops.
+ * 185:495–508), whose peak crossover takes a busy stretch of one parent whole. Added here: moving single tasks to a
+ * random place between their neighbours in precedence, moving all tasks of a job, shuffling the tasks of one stretch of
+ * time (as large neighbourhood search does), and a fresh population when progress stops.
  */
 export class Evolution {
   private population: Individual[] = [];

@@ -38,7 +38,10 @@ export interface PertResult {
   path: CriticalPath;
   meanMinutes: number;
   varianceMinutes2: number;
-  /** Normal chance that the critical path ends by `minutes`; too hopeful where near-critical paths meet, which simulation is not. */
+  /**
+   * Normal chance that the critical path ends by `minutes`; too hopeful where near-critical paths meet, which
+   * simulation is not.
+   */
   probabilityBy(minutes: number): number;
 }
 
@@ -61,7 +64,10 @@ export function pert(tasks: readonly (Omit<PathTask, 'durationMinutes'> & { esti
   };
 }
 
-/** Standard normal distribution function, by Marsaglia's series (2004, "Evaluating the Normal Distribution", J. Stat. Software 11(4)). */
+/**
+ * Standard normal distribution function, by Marsaglia's series (2004, "Evaluating the Normal Distribution", J. Stat.
+ * Software 11(4)).
+ */
 export function normalBelow(z: number): number {
   if (Number.isNaN(z)) return 1; // no variance and exactly on time
   if (z < -8) return 0;

@@ -52,7 +52,8 @@ async function matchVersion(connection: pg.Pool, { migrations }: Manifest): Prom
   const ahead = (await appliedMigrations(connection)).filter((name) => !migrations.includes(name));
   if (ahead.length > 0) {
     throw new StartError(
-      `The backup is older than this database (which has ${ahead.join(', ')} as well). Restore it into a new one: set DATA_DIR to a new folder, or DATABASE_URL to an empty database.`,
+      `The backup is older than this database (which has ${ahead.join(', ')} as well). Restore it ` +
+        `into a new one: set DATA_DIR to a new folder, or DATABASE_URL to an empty database.`,
     );
   }
   await applyMigrations(connection, last);
@@ -64,7 +65,8 @@ async function refuseUnlessEmpty(client: pg.ClientBase, tables: string[]): Promi
   );
   if (at(rows, 0).used) {
     throw new StartError(
-      'The database holds records already. Restore into a new one (set DATA_DIR to a new folder), or say --replace to give up what it holds.',
+      'The database holds records already. Restore into a new one (set DATA_DIR to ' +
+        'a new folder), or say --replace to give up what it holds.',
     );
   }
 }
