@@ -6,6 +6,7 @@ import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
 import { nobodyIsIn } from '../model/problem.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
 import { decisive, partWords, span, startReason } from '../model/words.js';
+import { type Assignee, assignPeople, type DayTask } from './assign-people.js';
 
 export interface BenchEntry {
   taskId: string;
@@ -17,6 +18,8 @@ export interface BenchEntry {
   finishesAt: Date;
   minutes: number;
   people: number;
+  /** Who is to do it; nobody while the shop has entered no people. */
+  assignees: Assignee[];
   placeKind: PlanTask['placeKind'];
   reasons: string[];
   prepare: string[];
@@ -38,6 +41,7 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
   const from = local.ofDay(day);
   const until = from + 1440;
   const tasks: BenchEntry[] = [];
+  const shared: DayTask[] = [];
   for (const scheduled of forecast.schedule.tasks) {
     const task = forecast.naming.tasks.get(scheduled.id);
     if (!task || task.finishedAt || task.people === 0) continue;
@@ -45,6 +49,16 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
     if (parts.length === 0) continue;
     const startMinutes = Math.max(from, at(parts, 0).startMinutes);
     const endMinutes = Math.min(until, parts.at(-1)!.endMinutes);
+    shared.push({
+      taskId: task.id,
+      jobId: task.jobId,
+      kind: task.kind,
+      people: task.people,
+      worked: parts.map((part) => ({
+        startMinutes: Math.max(from, part.startMinutes),
+        endMinutes: Math.min(until, part.endMinutes),
+      })),
+    });
     tasks.push({
       taskId: task.id,
       jobId: task.jobId,
@@ -58,12 +72,15 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
         0,
       ),
       people: task.people,
+      assignees: [],
       placeKind: task.placeKind,
       reasons: [reasonNow(scheduled, forecast, from, likely)],
       prepare: prepareFor(task),
       cautions: task.cautions,
     });
   }
+  const assigned = assignPeople(forecast.records, shared, local);
+  for (const task of tasks) task.assignees = assigned.get(task.taskId) ?? [];
   return { day, tasks, note: tasks.length > 0 ? null : reasonForNothing(forecast, from) };
 }
 

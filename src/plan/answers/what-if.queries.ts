@@ -9,6 +9,7 @@ import { withUncertainty } from '../inputs/load-records.js';
 import type { PlanRecords } from '../inputs/records.js';
 import type { Alternative } from '../model/alternatives.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
+import { HEATING_CAUTION } from './heating.js';
 import { WhatIf, WhatIfInput } from './what-if.shapes.js';
 
 type Asked = z.output<typeof WhatIfInput>;
@@ -65,6 +66,7 @@ export const whatIfQueries = [
           moved.length === 0 ? 'no job is moved by it' : `${moved.length} of ${differences.length} jobs would be moved`,
           ...lateTaskWords(change, records, naming.tasks),
         ],
+        cautions: change.heatedCure || change.heatedSprayArea ? [HEATING_CAUTION] : [],
       };
     },
   }),
@@ -107,6 +109,21 @@ async function changeOf(
     if (!job) throw new NotFound('open job', input.withoutJobId);
     change.withoutJobId = job.id;
     words.push(`without job ${job.number} (${job.title})`);
+  }
+  if (input.heatedCureCelsius) {
+    const job = input.heatedCureJobId ? records.jobs.find((one) => one.id === input.heatedCureJobId) : null;
+    if (job === undefined) throw new NotFound('open job', input.heatedCureJobId!);
+    if (records.clocks.length === 0)
+      throw new Refused(
+        'nothing-cures',
+        'No coat of an open job ages with the temperature, so heat would change nothing.',
+      );
+    change.heatedCure = { jobId: job?.id ?? null, celsius: input.heatedCureCelsius };
+    words.push(`coats${job ? ` of job ${job.number}` : ''} cure at ${input.heatedCureCelsius} °C`);
+  }
+  if (input.heatedSprayArea) {
+    change.heatedSprayArea = true;
+    words.push('a heated spray area');
   }
   if (input.extraMinutesADay) {
     change.extraMinutesADay = input.extraMinutesADay;
