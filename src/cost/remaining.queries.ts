@@ -79,9 +79,9 @@ export interface PartsEstimateToComplete {
 }
 
 /**
- * What the parts still needed will cost, by job id: at the bin's cost, the order's landed cost, or the price last paid
- * for such a part, or else what one is expected to cost; one whose price nobody knows is named instead. A core charge counts, for the job bears it until the old
- * part is sent back. Four statements.
+ * What the parts still needed will cost, by job id: at the bin's cost, the order's landed cost, the price last paid for
+ * such a part, or else what one is expected to cost; one whose price nobody knows is named instead. A core charge counts,
+ * for the job bears it until the old part is sent back. Four statements.
  */
 export async function partsEstimateToComplete(
   context: OperationContext,

@@ -1,7 +1,7 @@
 /** The maintenance list follows the machine. What is expected is common practice, no source, but for what is said beside it. */
 import { describe, expect, it } from '@jest/globals';
 import { engineTypeOf } from '../../machines/engine-type.js';
-import { maintenanceFor, type MaintainedMachine } from './maintenance.js';
+import { type MaintainedMachine, maintenanceFor } from './maintenance.js';
 
 const machine = (over: Partial<MaintainedMachine> = {}): MaintainedMachine => ({
   kind: 'singleStageThrower',

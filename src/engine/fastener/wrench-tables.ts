@@ -100,7 +100,9 @@ export const ACROSS_FLATS: Readonly<Record<FlatsStandard, FlatsTable>> = {
     },
   },
   'ASME B18.2.2': {
-    source: `ASME B18.2.2 hex and machine screw nuts, as reproduced at fastenrsc.com and fdocuments.in nutsspec; #0 to #3, #5 and from 7/8 in ${DATASET}, asmeb18.2.2.1 and .4 (largest widths)`,
+    source:
+      'ASME B18.2.2 hex and machine screw nuts, as reproduced at fastenrsc.com and fdocuments.in nutsspec; ' +
+      `#0 to #3, #5 and from 7/8 in ${DATASET}, asmeb18.2.2.1 and .4 (largest widths)`,
     sizes: {
       '#0': 5 / 32,
       '#1': 5 / 32,
@@ -185,7 +187,9 @@ export const ACROSS_FLATS: Readonly<Record<FlatsStandard, FlatsTable>> = {
     },
   },
   'ISO 272': {
-    source: `ISO 4014/4017 with ISO 272:1982, as reproduced at machinecalcs.com; below M5 and above M16 ${DATASET}, iso4014head; M7 as DIN 934 there`,
+    source:
+      'ISO 4014/4017 with ISO 272:1982, as reproduced at machinecalcs.com; ' +
+      `below M5 and above M16 ${DATASET}, iso4014head; M7 as DIN 934 there`,
     sizes: { ...SMALL_METRIC, M10: 16, M12: 18, M14: 21, M16: 24, M18: 27, M20: 30, M22: 34, ...LARGE_METRIC },
   },
   'DIN (before ISO 272)': {
@@ -218,7 +222,9 @@ export const ACROSS_FLATS: Readonly<Record<FlatsStandard, FlatsTable>> = {
     sizes: { M3: 5.5, M4: 7, M5: 8, M6: 10, M8: 13, M10: 17, M12: 19, M16: 24 },
   },
   'ISO 4762': {
-    source: `ISO 4762 socket, as reproduced at rivcut.pages.dev; below M3, M14 and above M16 ${DATASET}, iso4762; M18 and M27 DIN 912 as reproduced at creativefasteners.co.in`,
+    source:
+      `ISO 4762 socket, as reproduced at rivcut.pages.dev; below M3, M14 and above M16 ${DATASET}, iso4762; ` +
+      'M18 and M27 DIN 912 as reproduced at creativefasteners.co.in',
     sizes: {
       'M1.6': 1.5,
       M2: 1.5,

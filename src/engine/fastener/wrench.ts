@@ -39,12 +39,16 @@ export function noWrenchReason(fastener: Turned): string | null {
   const { thread, head, standard } = fastener;
   if (acrossFlats(fastener).length > 0) return null;
   if (head === null)
-    return 'The designation names no head, and the wrench follows from it: add hex, hex flange, square head, socket cap, or the kind of nut.';
+    return (
+      'The designation names no head, and the wrench follows from it: ' +
+      'add hex, hex flange, square head, socket cap, or the kind of nut.'
+    );
   const driven = DRIVEN[head];
   if (driven) return driven;
+  const unit = thread.system === 'inch' ? 'inches' : 'millimetres';
   const tables = tablesFor(thread.system, head, standard);
   return tables.length === 0
-    ? `No table of ${HEAD_WORDS[head][0]} sizes in ${thread.system === 'inch' ? 'inches' : 'millimetres'} is held here: measure across the flats.`
+    ? `No table of ${HEAD_WORDS[head][0]} sizes in ${unit} is held here: measure across the flats.`
     : `${tables.join(', ')} has no row for ${thread.size} here: measure across the flats.`;
 }
 

@@ -1,7 +1,7 @@
 /** Which machine: all that are in the shop, with when each is done and what it waits for. */
 import type { z } from 'zod';
-import { Machine } from '../../machines/machines.shapes.js';
 import { machineName } from '../../machines/machine-name.js';
+import { Machine } from '../../machines/machines.shapes.js';
 import { JobSchedule, Plan } from '../../plan/answers/plan.shapes.js';
 import { Job } from '../../work/work.shapes.js';
 import { Fold, Go, Table } from '../frame/components.js';
