@@ -287,7 +287,7 @@ function entries<K extends string>(key: K, words: Readonly<Record<string, readon
 function readWord(scanner: Scanner, words: Words): boolean {
   scanner.take(SEPARATORS);
   const at = scanner.at;
-  const standard = scanner.take(String.raw`(ISO|DIN|JIS|ASME|ANSI)\s*([A-Z]?\s?\d[\d.]*\d)(?![\w.])`);
+  const standard = scanner.take(String.raw`(ISO|DIN|JIS|ASME|ANSI|EN)\s*([A-Z]?\s?\d[\d.]*\d)(?![\w.])`);
   if (standard) {
     if (words.standard) scanner.fail(`a second standard after ${words.standard}`, at);
     words.standard = `${standard[1]!.toUpperCase()} ${standard[2]!.toUpperCase().replace(' ', '')}`;

@@ -63,6 +63,11 @@ export class Form {
     return value as T[number];
   }
 
+  /** One of the values, or null where none was chosen. */
+  oneOfOr<const T extends readonly string[]>(name: string, values: T): T[number] | null {
+    return this.has(name) ? this.oneOf(name, values) : null;
+  }
+
   /** An amount as people write it: "$1,240.50", "60", "59,70". Decimal text as the operations take it. */
   money(name: string): string | null {
     const typed = this.raw(name)

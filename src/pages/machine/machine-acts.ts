@@ -10,6 +10,7 @@ import { Job, Task } from '../../work/work.shapes.js';
 import { effectsSaid } from '../frame/effects.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { TAKEN_BACK } from '../frame/words.js';
 
 const found: ActDeclared = {
   name: 'found',
@@ -18,7 +19,7 @@ const found: ActDeclared = {
     const machineId = form.needed('machine', 'which machine');
     const component = form.needed('component', 'on which part of it');
     const observation = form.needed('observation', 'what you saw');
-    const verdict = form.oneOf('verdict', ['serveOn', 'repair', 'replace', 'remove']);
+    const verdict = form.oneOf('verdict', ['verify', 'serveOn', 'repair', 'replace', 'remove']);
     const numbers = {
       measuredValue: form.number('measured'),
       limitLow: form.number('low'),
@@ -166,11 +167,13 @@ const machineChange: ActDeclared = {
     const id = form.needed('machine', 'which machine');
     const version = form.whole('version');
     const changes = {
-      maker: form.needed('maker', 'who made it'),
-      model: form.needed('model', 'which model it is'),
+      maker: form.text('maker'),
+      model: form.text('model'),
+      description: form.text('description'),
       serial: form.text('serial'),
       yearEstimate: form.whole('year'),
       engine: form.text('engine'),
+      engineType: form.oneOfOr('engineType', ['fourStroke', 'twoStroke', 'electric']),
       clearingWidthMillimetres: roundOr(form.quantity('width', 'length')),
       condition: form.whole('condition') ?? 2,
       disposition: form.oneOf('disposition', ['sell', 'keep', 'donor', 'scrap'], 'sell'),
@@ -240,7 +243,7 @@ const unspent: ActDeclared = {
   async take(view, form): Promise<ActResult> {
     const id = form.needed('entry', 'which booking');
     form.check();
-    await view.act('reverseLedgerEntry', LedgerEntry, { id });
+    await view.act('reverseLedgerEntry', LedgerEntry, { id, reason: form.text('reason') ?? TAKEN_BACK });
     return { said: 'Taken back: the booking is reversed.' };
   },
 };

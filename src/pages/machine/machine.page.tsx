@@ -104,7 +104,8 @@ async function show(view: View) {
   const needs = (await view.list('partNeeds', PartNeed, { jobId: job.id })).items;
   const parts = new Map<string, string>();
   for (const need of needs)
-    if (!parts.has(need.partId)) parts.set(need.partId, (await view.read('part', Part, { id: need.partId })).name);
+    for (const id of [need.partId, need.fittedPartId])
+      if (id && !parts.has(id)) parts.set(id, (await view.read('part', Part, { id })).name);
   const coats = open ? (await view.read('curingCoats', CuringCoats)).coats.filter((one) => one.jobId === job.id) : [];
   const safety = await view.read('safetyStatus', SafetyStatus, { id: job.id });
   const cost = view.seesPrices ? await view.read('jobCost', JobCost, { id: job.id }) : null;
@@ -252,7 +253,8 @@ const Needs: FC<{
     <ul class="rows">
       {needs.map((need) => (
         <li>
-          {view.say.quantity(need.quantity)} × {parts.get(need.partId)}: {needStatuses[need.status] ?? need.status}
+          {view.say.quantity(need.quantity)} × {parts.get(need.fittedPartId ?? need.partId)}:{' '}
+          {needStatuses[need.status] ?? need.status}
           {need.usedDate ? ` ${view.say.onDay(need.usedDate)}` : ''}
           {view.writes && open && need.status === 'onHand' ? (
             <div class="do">
