@@ -5,6 +5,7 @@ import { Part } from '../../catalogue/catalogue.shapes.js';
 import { JobCost } from '../../cost/cost.shapes.js';
 import { CuringCoats } from '../../desk/questions/curing-coats.queries.js';
 import { Finding, SafetyStatus } from '../../diagnosis/diagnosis.shapes.js';
+import { required } from '../../engine/look-up.js';
 import { Picture } from '../../pictures/pictures.shapes.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
 import { PartNeed } from '../../stock/stock.shapes.js';
@@ -76,7 +77,7 @@ const TaskList: FC<{ view: View; job: JobRow; tasks: readonly TaskRow[]; running
           <ul class="rows">
             {done.map((task) => (
               <li>
-                {task.name}, {view.say.day(view.say.dateOf(task.finishedAt!))}
+                {task.name}, {view.say.day(view.say.dateOf(required(task.finishedAt, 'time of a finished task')))}
                 {view.writes && !job.closedDate ? (
                   <Act
                     view={view}
@@ -105,7 +106,8 @@ async function show(view: View) {
   const needs = (await view.list('partNeeds', PartNeed, { jobId: job.id })).items;
   const parts = new Map<string, string>();
   for (const need of needs)
-    if (!parts.has(need.partId)) parts.set(need.partId, (await view.read('part', Part, { id: need.partId })).name);
+    for (const id of [need.partId, need.fittedPartId])
+      if (id && !parts.has(id)) parts.set(id, (await view.read('part', Part, { id })).name);
   const coats = open ? (await view.read('curingCoats', CuringCoats)).coats.filter((one) => one.jobId === job.id) : [];
   const pictures = (await view.list('pictures', Picture, { machineId: machine.id })).items;
   const safety = await view.read('safetyStatus', SafetyStatus, { id: job.id });
@@ -260,7 +262,8 @@ const Needs: FC<{
     <ul class="rows">
       {needs.map((need) => (
         <li>
-          {view.say.quantity(need.quantity)} × {parts.get(need.partId)}: {needStatuses[need.status] ?? need.status}
+          {view.say.quantity(need.quantity)} × {parts.get(need.fittedPartId ?? need.partId)}:{' '}
+          {needStatuses[need.status] ?? need.status}
           {need.usedDate ? ` ${view.say.onDay(need.usedDate)}` : ''}
           {view.writes && open && need.status === 'onHand' ? (
             <div class="do">

@@ -1,5 +1,6 @@
 /** A coat is on: on what, out of which can, when, and what the air was like. */
 import { CuringCoats } from '../../desk/questions/curing-coats.queries.js';
+import { at } from '../../engine/look-up.js';
 import { CoatingProduct } from '../../finish/finish.shapes.js';
 import { workers } from '../../platform/operation/operation.js';
 import { Place } from '../../shop/shop.shapes.js';
@@ -70,7 +71,7 @@ async function show(view: View) {
               name="task"
               label="For the task"
               none="none of them"
-              value={due[0]!.id}
+              value={at(due, 0).id}
               options={due.map((task) => ({ value: task.id, label: task.name }))}
             />
             <Tick view={view} act={act} name="finish" label="That task is done" />

@@ -64,8 +64,7 @@ const reading: ActDeclared = {
   roles: workers,
   async take(view, form): Promise<ActResult> {
     const placeId = form.needed('place', 'where');
-    const celsius = form.quantity('air', 'temperature');
-    if (celsius === null) form.fault('air', 'Say what the thermometer shows.');
+    const celsius = form.quantityNeeded('air', 'temperature', 'what the thermometer shows');
     const humidityPercent = form.number('humidity');
     const readAt = form.moment();
     form.check();
@@ -73,7 +72,7 @@ const reading: ActDeclared = {
       id: placeId,
       readings: [{ readAt, celsius, ...(humidityPercent === null ? {} : { humidityPercent }) }],
     });
-    return { said: `Noted: ${view.say.show('temperature', celsius!)} ${view.say.moment(readAt)}.` };
+    return { said: `Noted: ${view.say.show('temperature', celsius)} ${view.say.moment(readAt)}.` };
   },
 };
 

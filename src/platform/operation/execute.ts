@@ -222,11 +222,18 @@ async function runAudited<I extends z.ZodObject, O extends z.ZodType, P extends 
         accessKeyId: context.accessKeyId,
         operation: operation.name,
         subjectId,
+        reason: reasonIn(input),
       },
     });
   }
   return result;
 }
+
+/** Why, where the input says so: kept with the entry, so that every correction has its reason. */
+export const reasonIn = (input: unknown): string | null => {
+  const { reason } = input as { reason?: unknown };
+  return typeof reason === 'string' ? reason : null;
+};
 
 const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
 

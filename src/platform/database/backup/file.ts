@@ -55,7 +55,7 @@ export function withPlainHead(): Transform {
   let passed = 0;
   return new Transform({
     transform(chunk: Buffer, _encoding, done) {
-      for (let at = 0; passed + at < gzipHead.length && at < chunk.length; at += 1) chunk[at] = gzipHead[passed + at]!;
+      if (passed < gzipHead.length) gzipHead.copy(chunk, 0, passed);
       passed += chunk.length;
       done(null, chunk);
     },
@@ -162,8 +162,9 @@ export async function checkBackup(file: string): Promise<Checked> {
         files += 1;
         continue;
       }
-      counted[next.table] = 0;
-      for await (const _row of reader.rows()) counted[next.table]! += 1;
+      let rows = 0;
+      for await (const _row of reader.rows()) rows += 1;
+      counted[next.table] = rows;
     }
   } finally {
     await reader.close();

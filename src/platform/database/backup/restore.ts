@@ -1,6 +1,6 @@
 import pg from 'pg';
 import { appliedMigrations, applyMigrations, knownMigrations } from '../../../../prisma/migrate.js';
-import { at } from '../../../engine/look-up.js';
+import { at, last as lastOf } from '../../../engine/look-up.js';
 import type { FileStore } from '../../files/file-store.js';
 import { StartError } from '../../settings.js';
 import type { Progress } from '../embedded/embedded.js';
@@ -50,7 +50,7 @@ export async function restoreBackup(
 
 /** Rows go into the tables they came from: the database is brought to the backup's version first. */
 async function matchVersion(connection: pg.Pool, { migrations }: Manifest): Promise<void> {
-  const last = migrations.at(-1)!;
+  const last = lastOf(migrations);
   const ahead = (await appliedMigrations(connection)).filter((name) => !migrations.includes(name));
   if (ahead.length > 0) {
     throw new StartError(
