@@ -48,7 +48,8 @@ export function requireFormat(content: Uint8Array): PictureFormat {
   if (format === 'heif')
     throw new EngineError(
       'unknown-picture-format',
-      'This picture is in the HEIF format. Choose JPEG (“most compatible”) in the camera’s settings, or send a JPEG, PNG or WebP.',
+      'This picture is in the HEIF format. ' +
+        'Choose JPEG (“most compatible”) in the camera’s settings, or send a JPEG, PNG or WebP.',
     );
   if (!format)
     throw new EngineError('unknown-picture-format', 'This is no picture that can be read: send a JPEG, PNG or WebP.');
