@@ -68,7 +68,8 @@ export async function normalisePicture({ content }: { content: Uint8Array }): Pr
     if (width * height > MAX_PIXELS)
       throw new EngineError(
         'picture-too-large',
-        `The picture has ${Math.round((width * height) / 1e6)} million pixels; at most ${MAX_PIXELS / 1e6} million are taken. Send a smaller one.`,
+        `The picture has ${Math.round((width * height) / 1e6)} million pixels; ` +
+          `at most ${MAX_PIXELS / 1e6} million are taken. Send a smaller one.`,
       );
     const whole = await sharp(content, { limitInputPixels: MAX_PIXELS, failOn: 'error', sequentialRead: true })
       .timeout({ seconds: SECONDS })
