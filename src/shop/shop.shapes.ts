@@ -162,12 +162,23 @@ export const Person = shape(
     ...editableFields,
     name: z.string(),
     weeklyHours: storedAsJson(z.array(OpenPeriod)),
+    taskKinds: storedAsJson(z.array(z.string())).meta({
+      description: 'The kinds of task that they may do; all where none is named.',
+    }),
     archivedAt: instant.nullable(),
   },
   'Somebody who works in the shop.',
 );
-export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
-export const PersonChange = z.strictObject(PersonCreate.partial().shape);
+const personFields = {
+  name: text(80),
+  weeklyHours: openPeriods,
+  taskKinds: z
+    .array(taskKind)
+    .max(40)
+    .meta({ description: 'The kinds of task that they may do; all where none is named.' }),
+};
+export const PersonCreate = z.strictObject({ ...personFields, taskKinds: personFields.taskKinds.default([]) });
+export const PersonChange = z.strictObject(z.object(personFields).partial().shape);
 
 export const DayOffKind = choice('DayOffKind', ['leave', 'sickness', 'other']);
 export const DayOff = shape(
@@ -245,6 +256,7 @@ export const AuditEntry = shape(
     operation: z.string(),
     subjectId: id.nullable(),
     accessKeyId: id.nullable(),
+    reason: z.string().nullable().meta({ description: 'Why, as the command said it; corrections must say it.' }),
     changes: z.array(AuditChange),
   },
   'Who did what, one entry a command.',
