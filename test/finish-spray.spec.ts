@@ -86,7 +86,8 @@ describe('may I spray here now', () => {
     });
     const { data, errors } = await shop.graphql(
       'reader',
-      `{ sprayDecision(placeId: "${booth}", productId: "${product.id}", airCelsius: 4, humidityPercent: 60) { allowed missing refusals { code } } }`,
+      `{ sprayDecision(placeId: "${booth}", productId: "${product.id}", airCelsius: 4, humidityPercent: 60) {
+        allowed missing refusals { code } } }`,
     );
     expect(errors).toBeUndefined();
     // Too cold whatever the metal is.

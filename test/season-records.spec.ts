@@ -1,4 +1,7 @@
-/** What a station's record says of the first snow, the last frost and the last day to paint: by its own units, its side of the equator, its latest seasons. */
+/**
+ * What a station's record says of the first snow, the last frost and the last day to paint: by its own units, its side of
+ * the equator, its latest seasons.
+ */
 import { request as httpRequest } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
@@ -145,7 +148,10 @@ describe('the last frost', () => {
 
 describe('files of the archive', () => {
   const header =
-    'STATION,STATION_NAME,DATE,PRCP,Measurement Flag,Quality Flag,Source Flag,Time of Observation,SNOW,Measurement Flag,Quality Flag,Source Flag,Time of Observation,TMAX,Measurement Flag,Quality Flag,Source Flag,Time of Observation,TMIN,Measurement Flag,Quality Flag,Source Flag,Time of Observation';
+    'STATION,STATION_NAME,DATE' +
+    ['PRCP', 'SNOW', 'TMAX', 'TMIN']
+      .map((name) => `,${name},Measurement Flag,Quality Flag,Source Flag,Time of Observation`)
+      .join('');
   it('are read as the older export wrote them, days as 19500112 and flags in columns of their own', async () => {
     const station = await newStation('Older');
     const answer = await importFile(
@@ -240,7 +246,8 @@ describe('paint weather', () => {
     }
     const { data, errors } = await shop.graphql(
       'reader',
-      `{ paintWeather(stationId: "${station}") { lastDay { continues quantiles { day } } } firstSnow(stationId: "${await newStation('None')}") { reasons } }`,
+      `{ paintWeather(stationId: "${station}") { lastDay { continues quantiles { day } } }
+        firstSnow(stationId: "${await newStation('None')}") { reasons } }`,
     );
     expect(data.paintWeather.lastDay.quantiles).toHaveLength(3);
     expect(errors).toHaveLength(1);

@@ -11,6 +11,7 @@ import {
   type TemperatureCourse,
 } from '../engine/cure/index.js';
 import { MINUTES_PER_DAY } from '../engine/days.js';
+import { last } from '../engine/look-up.js';
 import { type CoatStay, type CureRecords, CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
 
 /** As likely as not, and four times in five. */
@@ -90,7 +91,7 @@ function statusOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, shopA
     ...serialize(status),
     id: coat.id,
     coatId: coat.id,
-    placeId: [coat, ...coat.moves.filter((move) => move.atMinute <= nowMinute)].at(-1)!.placeId,
+    placeId: last([coat, ...coat.moves.filter((move) => move.atMinute <= nowMinute)]).placeId,
     warnings: [...warnings, ...status.warnings],
     reasons: [...status.reasons, ...known.reasons],
   };
@@ -103,11 +104,11 @@ function whileItCures(
   appliedMinute: number,
   nowMinute: number,
 ): TemperatureCourse {
-  const last = Math.max(
+  const latest = Math.max(
     sheet.fullMinutes,
     ...sheet.recoatMinutes.flatMap(({ fromMinutes, toMinutes }) => [fromMinutes, toMinutes ?? 0]),
   );
-  const endMinute = Math.max(nowMinute, minuteOfAge(sheet, course, appliedMinute, last) ?? Infinity);
+  const endMinute = Math.max(nowMinute, minuteOfAge(sheet, course, appliedMinute, latest) ?? Infinity);
   return course.filter((span) => span.toMinute > appliedMinute && span.fromMinute <= endMinute);
 }
 

@@ -33,7 +33,6 @@ export const conditionCodes: Record<PaintRefusal, string> = {
 
 /** The product's limits against what was measured when the coat went on; what was not measured says nothing. */
 function conditionWarnings(coat: Stored<'coat'>, product: Stored<'coatingProduct'>): FinishWarning[] {
-  if (coat.airCelsius === null && coat.metalCelsius === null) return [];
   const limits = {
     minCelsius: Number(product.minCelsius),
     maxCelsius: Number(product.maxCelsius),
@@ -42,7 +41,8 @@ function conditionWarnings(coat: Stored<'coat'>, product: Stored<'coatingProduct
   };
   const metal = coat.metalCelsius === null ? null : Number(coat.metalCelsius);
   // Where only the metal was measured, nothing is known of the air but that the metal stood in it.
-  const air = coat.airCelsius === null ? metal! : Number(coat.airCelsius);
+  const air = coat.airCelsius === null ? metal : Number(coat.airCelsius);
+  if (air === null) return [];
   // Without a humidity only the temperature is judged: air of 1 % is never too damp.
   const humidity = coat.humidityPercent === null ? 1 : Math.max(1, Number(coat.humidityPercent));
   const { refusals } = decidePaint({ airCelsius: air, humidityPercent: humidity, metalCelsius: metal }, limits);

@@ -9,6 +9,7 @@ import {
   type Reading,
   type TemperatureCourse,
 } from '../engine/cure/index.js';
+import { at } from '../engine/look-up.js';
 import {
   type Place,
   placeTemperatures,
@@ -96,7 +97,7 @@ export class CureWeather {
           // A place of one course, such as a heated one, has it whatever the year.
           during(
             scenarios[Math.min(k, scenarios.length - 1)] ?? [],
-            stays[p]!.atMinute,
+            at(stays, p).atMinute,
             stays[p + 1]?.atMinute ?? Infinity,
           ),
         ),

@@ -97,10 +97,14 @@ const productFields = {
       'taken where the sheet is silent (common practice, no source).',
   }),
   recoatMinutes,
-  recoatTable: z.array(RecoatTableWindow).max(60).meta({
-    description:
-      'Recoat times by temperature as the sheet prints them. Where it has them they decide, and `rateDoublingCelsius` only beyond its temperatures.',
-  }),
+  recoatTable: z
+    .array(RecoatTableWindow)
+    .max(60)
+    .meta({
+      description:
+        'Recoat times by temperature as the sheet prints them. Where it has them they decide, and `rateDoublingCelsius` ' +
+        'only beyond its temperatures.',
+    }),
   rateDoublingCelsius: decimal(1, 100).meta({
     scalar: 'Float',
     description:

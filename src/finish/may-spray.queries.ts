@@ -169,7 +169,8 @@ async function coatBelow(
 function answerOf(refusals: readonly FinishWarning[], missing: readonly (typeof fields)[number][]): string {
   const unknown = missing.map((field) => missingWords[field]);
   const lacking = unknown.length > 0 ? `${listed(unknown)} ${unknown.length === 1 ? 'is' : 'are'} missing` : '';
-  if (refusals.length > 0) return `No. ${refusals[0]!.detail}`;
+  const [first] = refusals;
+  if (first) return `No. ${first.detail}`;
   return lacking ? `Not known yet: ${lacking}. Nothing that is known is against it.` : 'Yes, by what was measured.';
 }
 
@@ -181,7 +182,7 @@ function reasonsOf(
 ): string[] {
   return [
     product ? `By the limits of ${product.name}.` : 'By common limits, as no can was named.',
-    ...(readAt ? [`What was not given was read at ${place!.name} at ${readAt.toISOString()}.`] : []),
+    ...(readAt && place ? [`What was not given was read at ${place.name} at ${readAt.toISOString()}.`] : []),
     ...(known.metalCelsius === null
       ? ['The metal may be colder than the air; until it is measured, it is taken as warm as the air.']
       : []),

@@ -68,7 +68,7 @@ const productOperations = crudOperations({
         maxCelsius: Number(row.maxCelsius),
       }));
       // A new table brings its own windows at reference, unless they are sent with it.
-      const windows = recoatMinutes ?? (recoatTable!.length > 0 ? undefined : before.recoatMinutes);
+      const windows = recoatMinutes ?? (recoatTable && recoatTable.length > 0 ? undefined : before.recoatMinutes);
       const reference = Number(columns.referenceCelsius ?? before.referenceCelsius);
       await writeRecoatWindows(context, before.id, requireRecoatWindows(windows, recoatTable ?? stored, reference));
     }

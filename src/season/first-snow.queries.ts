@@ -45,11 +45,14 @@ export const firstSnowQuery = query({
     stationId: id
       .nullish()
       .meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
-    thresholdMillimetres: decimal(0.1, 1000).nullish().meta({
-      scalar: 'Float',
-      description:
-        "The shop's own unless said. One inch is 25 where a station stores whole millimetres; a tenth of an inch is 2.54; a trace is never an event.",
-    }),
+    thresholdMillimetres: decimal(0.1, 1000)
+      .nullish()
+      .meta({
+        scalar: 'Float',
+        description:
+          "The shop's own unless said. One inch is 25 where a station stores whole millimetres; " +
+          'a tenth of an inch is 2.54; a trace is never an event.',
+      }),
     quantileType: QuantileType.nullish().meta({
       description: 'How quantiles are drawn (Hyndman and Fan 1996); medianUnbiased unless said.',
     }),

@@ -160,7 +160,8 @@ function reasonsOf(
   ];
   if (latestSeasons !== null && seasons.length < allSeasons.length)
     reasons.push(
-      `It is told from the latest ${latestSeasons} seasons alone, as the shop has set it; ${allSeasons.length - seasons.length} earlier ones are left out.`,
+      `It is told from the latest ${latestSeasons} seasons alone, as the shop has set it; ` +
+        `${allSeasons.length - seasons.length} earlier ones are left out.`,
     );
   if (happenedDate) reasons.push(`It fell on ${happenedDate}.`);
   // A record that stops before yesterday says nothing about the days since.
@@ -231,12 +232,14 @@ function backtestWords(backtest: Backtest | null): string[] {
   if (!backtest) return [];
   const { seasons, latestSeasons, all, latest } = backtest;
   const score = (one: Backtest['all']): string =>
-    `the median missed by ${one.medianMissDays.toFixed(1)} days in the mean, and ${Math.round(100 * one.within80Share)} % came between the tenth and the ninetieth percentile`;
+    `the median missed by ${one.medianMissDays.toFixed(1)} days in the mean, ` +
+    `and ${Math.round(100 * one.within80Share)} % came between the tenth and the ninetieth percentile`;
   const better =
     Math.abs(all.lossDays - latest.lossDays) < 0.02 * all.lossDays
       ? 'Neither is clearly better.'
       : `${all.lossDays < latest.lossDays ? 'All seasons are' : `The latest ${latestSeasons} are`} the better guide here.`;
   return [
-    `Put to the test on ${seasons} past seasons, each told from those before it alone: from all of them ${score(all)}; from the latest ${latestSeasons}, ${score(latest)}. ${better}`,
+    `Put to the test on ${seasons} past seasons, each told from those before it alone: from all of them ${score(all)}; ` +
+      `from the latest ${latestSeasons}, ${score(latest)}. ${better}`,
   ];
 }

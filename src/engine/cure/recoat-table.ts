@@ -1,4 +1,5 @@
 import { EngineError } from '../error.js';
+import { at, last } from '../look-up.js';
 
 /** A stretch of a coat's age, at reference conditions, in which the next coat may go on; both ends are inside. */
 export interface RecoatWindow {
@@ -39,12 +40,12 @@ export function recoatRatesOf(reference: readonly RecoatWindow[], bands: readonl
   const sorted = [...bands].sort((a, b) => a.minCelsius - b.minCelsius);
   return sorted.map(({ minCelsius, maxCelsius, windows }, k) => {
     const path = `recoatTable[${k}]`;
-    if (!(minCelsius < maxCelsius) || (k > 0 && minCelsius < sorted[k - 1]!.maxCelsius))
+    if (!(minCelsius < maxCelsius) || (k > 0 && minCelsius < at(sorted, k - 1).maxCelsius))
       throw new EngineError('bad-sheet', 'temperatures must stand in order and apart', path);
     const alike =
       windows.length === reference.length &&
       windows.every((window, w) => {
-        const other = reference[w]!;
+        const other = at(reference, w);
         return (
           window.fromMinutes > 0 === other.fromMinutes > 0 && (window.toMinutes == null) === (other.toMinutes == null)
         );
@@ -56,11 +57,12 @@ export function recoatRatesOf(reference: readonly RecoatWindow[], bands: readonl
         path,
       );
     const opening = windows.flatMap((window, w) =>
-      window.fromMinutes > 0 ? [reference[w]!.fromMinutes / window.fromMinutes] : [],
+      window.fromMinutes > 0 ? [at(reference, w).fromMinutes / window.fromMinutes] : [],
     );
-    const closing = windows.flatMap((window, w) =>
-      window.toMinutes == null ? [] : [reference[w]!.toMinutes! / window.toMinutes],
-    );
+    const closing = windows.flatMap((window, w) => {
+      const { toMinutes } = at(reference, w);
+      return window.toMinutes == null || toMinutes == null ? [] : [toMinutes / window.toMinutes];
+    });
     return {
       minCelsius,
       maxCelsius,
@@ -82,12 +84,14 @@ export function tableRate(
   of: 'opening' | 'closing',
   by: (celsius: number, atCelsius: number) => number,
 ): number {
-  const first = rates[0]!;
-  const last = rates.at(-1)!;
-  if (celsius < first.minCelsius) return first[of] * by(celsius, first.minCelsius);
-  if (celsius > last.maxCelsius) return of === 'opening' ? last[of] : last[of] * by(celsius, last.maxCelsius);
-  const above = rates.find((one) => celsius <= one.maxCelsius)!;
+  const coldest = at(rates, 0);
+  const hottest = last(rates);
+  if (celsius < coldest.minCelsius) return coldest[of] * by(celsius, coldest.minCelsius);
+  if (celsius > hottest.maxCelsius)
+    return of === 'opening' ? hottest[of] : hottest[of] * by(celsius, hottest.maxCelsius);
+  const k = rates.findIndex((one) => celsius <= one.maxCelsius);
+  const above = at(rates, k);
   if (celsius >= above.minCelsius) return above[of];
-  const below = rates[rates.indexOf(above) - 1]!;
+  const below = at(rates, k - 1);
   return of === 'opening' ? Math.min(below[of], above[of]) : Math.max(below[of], above[of]);
 }

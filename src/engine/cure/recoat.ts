@@ -116,6 +116,8 @@ function judge(sheet: DryingSheet, age: number, closing: number): Omit<RecoatAns
   return {
     allowedNow: false,
     code: 'closed',
-    reason: `${passed}, and it was the last; the sheet allows no more coats on it as it is. Sand it once it can be handled, and record that.`,
+    reason:
+      `${passed}, and it was the last; the sheet allows no more coats on it as it is. ` +
+      'Sand it once it can be handled, and record that.',
   };
 }

@@ -1,3 +1,4 @@
+import { at } from '../look-up.js';
 import type { EventRule, Season } from './first-event.js';
 import { eventDistribution, eventQuantile } from './outlook.js';
 import type { QuantileType } from './quantile.js';
@@ -46,7 +47,7 @@ export function backtestSeasons(
   for (let k = least; k < told.length; k += 1) {
     const before = told.slice(0, k);
     count += 1;
-    const outcome = outcomeOf(told[k]!, pick);
+    const outcome = outcomeOf(at(told, k), pick);
     add(scores.all, before, outcome);
     add(scores.latest, before.slice(-latestSeasons), outcome);
   }
@@ -60,7 +61,7 @@ export function backtestSeasons(
 
   function add(sum: ReturnType<typeof newSum>, history: readonly Season[], outcome: number): void {
     const distribution = eventDistribution(history, pick);
-    const bound = pick === 'first' ? lengthOf(history[0]!) : -1;
+    const bound = pick === 'first' ? lengthOf(at(history, 0)) : -1;
     const [low, middle, high] = LEVELS.map(
       (level) => eventQuantile(distribution, level, quantileType) ?? bound,
     ) as unknown as [number, number, number];
@@ -68,7 +69,8 @@ export function backtestSeasons(
     if (outcome >= low && outcome <= high) sum.within += 1;
     [low, middle, high].forEach((quantile, k) => {
       const over = outcome - quantile;
-      sum.loss += over >= 0 ? LEVELS[k]! * over : (LEVELS[k]! - 1) * over;
+      const level = at(LEVELS, k);
+      sum.loss += over >= 0 ? level * over : (level - 1) * over;
     });
   }
 }
@@ -79,4 +81,4 @@ const lengthOf = (season: Season): number =>
   Math.round((Date.parse(season.endDate) - Date.parse(season.startDate)) / 86_400_000) + 1;
 
 const outcomeOf = (season: Season, pick: EventRule['pick']): number =>
-  season.status === 'event' ? season.dayOfSeason! : pick === 'first' ? lengthOf(season) : -1;
+  season.status === 'event' ? season.dayOfSeason : pick === 'first' ? lengthOf(season) : -1;

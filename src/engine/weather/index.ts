@@ -1,4 +1,4 @@
-export { type Backtest, backtestSeasons, type BacktestScore } from './backtest.js';
+export { type Backtest, type BacktestScore, backtestSeasons } from './backtest.js';
 export { type Bootstrap } from './bootstrap.js';
 export { airCelsiusAtHumidity, dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
 export {

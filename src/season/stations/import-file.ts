@@ -64,7 +64,8 @@ function nothingUnderstood({ lines, validationErrors }: Pick<StationSummary, 'li
   const first = validationErrors.slice(0, 3).map(({ line, detail }) => `Line ${line} ${detail}.`);
   return new Refused(
     'nothing-understood',
-    `None of the ${lines} lines of the file gave a day, so nothing was recorded. ${first.length > 0 ? first.join(' ') : 'Its header names columns, but no day with a value follows it.'}`,
+    `None of the ${lines} lines of the file gave a day, so nothing was recorded. ` +
+      (first.length > 0 ? first.join(' ') : 'Its header names columns, but no day with a value follows it.'),
   );
 }
 
