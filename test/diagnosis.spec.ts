@@ -49,7 +49,12 @@ describe('findings', () => {
       'helper',
       `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundDate jobId machine { maker } } }`,
       {
-        input: bar({ component: 'impeller', verdict: 'serveOn', foundDate: '2026-09-14' }),
+        input: bar({
+          component: 'impeller',
+          verdict: 'serveOn',
+          foundDate: '2026-09-14',
+          reason: 'Turns freely and throws well.',
+        }),
       },
     );
     expect(made.errors).toBeUndefined();

@@ -5,6 +5,7 @@ import { handoverQueries } from './handover/handover.queries.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
+import { proposalOperations, proposalRelations } from './proposals/proposals.operations.js';
 import { questionQueries } from './questions/question.queries.js';
 import { readinessQueries } from './season/readiness.queries.js';
 import { DeskSeasonController } from './season/season.controller.js';
@@ -24,7 +25,9 @@ export const desk: Area = {
     ...briefingQueries,
     ...shortageOperations,
     ...questionQueries,
+    ...proposalOperations,
   ],
+  relations: proposalRelations,
   controllers: [LabelsController, DeskSeasonController],
   files: [
     {

@@ -29,6 +29,7 @@ export function alternative(
       ...changed,
       jobs: changed.jobs.filter((job) => job.id !== withoutJobId),
       tasks: changed.tasks.filter((task) => task.jobId !== withoutJobId),
+      likelyWork: changed.likelyWork.filter((work) => work.jobId !== withoutJobId),
     };
   if (extraMinutesADay) changed = withLongerDays(changed, extraMinutesADay);
   return changed;
