@@ -47,7 +47,8 @@ describe('findings', () => {
   it('is recorded and read through GraphQL, with the machine on both ends', async () => {
     const made = await shop.graphql(
       'helper',
-      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundDate jobId machine { maker } } }`,
+      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id ` +
+        `withinLimits verdict foundDate jobId machine { maker } } }`,
       {
         input: bar({
           component: 'impeller',
@@ -137,11 +138,9 @@ describe('findings', () => {
       {
         verdict: 'replace',
         partNeedId: null,
-        nextStep: expect.stringMatching(
-          /part need .* partNeedId: until then neither the plan nor the estimate computes with replacing it/,
-        ),
+        nextStep: expect.stringMatching(/^Decide on its proposal/),
       },
-      { verdict: 'repair', partNeedId: null, nextStep: null },
+      { verdict: 'repair', partNeedId: null, nextStep: expect.stringMatching(/^Decide on its proposal/) },
     ]);
     const needOn = async (jobId: string): Promise<Json> => {
       const { body: task } = await shop
@@ -231,7 +230,8 @@ describe('safety checks', () => {
     expect(await status()).toMatchObject({ safe: true, missing: [], failed: [] });
     const { data } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check title passed job { number } } } safetyStatus(id: $id) { safe } }`,
+      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check ` +
+        `title passed job { number } } } safetyStatus(id: $id) { safe } }`,
       { id: job.id },
     );
     expect(data).toMatchObject({ job: { safetyStatus: { safe: true } }, safetyStatus: { safe: true } });

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { nameOf } from '../engine/diagnosis/index.js';
+import { nameOf, workVerdicts } from '../engine/diagnosis/index.js';
 import { at } from '../engine/look-up.js';
 import { Machine } from '../machines/machines.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
@@ -8,8 +8,8 @@ import { groupBy } from '../platform/operation/group-by.js';
 import { children, computed, type OperationContext, parentOf, query } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
-import { jobsById } from '../work/work.queries.js';
 import { taskInclude, withTaskStatus } from '../work/tasks.js';
+import { jobsById } from '../work/work.queries.js';
 import { Job, Task } from '../work/work.shapes.js';
 import { Finding, SafetyCheck, SafetyStatus } from './diagnosis.shapes.js';
 import { isSafetyCheck, requiredChecks, requirement, type SafetyRequirement } from './safety-checks.js';
@@ -37,6 +37,15 @@ export const lacksPart = {
   AND: [{ OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }] }],
 } satisfies Prisma.FindingWhereInput;
 
+/** What makes work on open jobs that go on, and nobody has decided on: no part was named for it either. */
+export const undecidedWork = {
+  verdict: { in: [...workVerdicts] },
+  decision: null,
+  archivedAt: null,
+  job: { closedDate: null, archivedAt: null, scope: { in: ['full', 'mechanical'] } },
+  OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }],
+} satisfies Prisma.FindingWhereInput;
+
 export type CompleteFinding = Stored<'finding'> & {
   withinLimits: boolean | null;
   nextStep: string | null;
@@ -46,7 +55,7 @@ export type CompleteFinding = Stored<'finding'> & {
 
 /**
  * Findings' rows with what their measurements say, the tasks that are for them, their like, and what is still to be
- * recorded: three statements, however many.
+ * recorded: four statements, however many.
  */
 export async function completeFindings(
   context: OperationContext,
@@ -56,6 +65,14 @@ export async function completeFindings(
     (
       await context.tx.finding.findMany({
         where: { ...lacksPart, id: { in: rows.map((row) => row.id) } },
+        select: { id: true },
+      })
+    ).map((one) => one.id),
+  );
+  const undecided = new Set(
+    (
+      await context.tx.finding.findMany({
+        where: { ...undecidedWork, id: { in: rows.map((row) => row.id) } },
         select: { id: true },
       })
     ).map((one) => one.id),
@@ -86,13 +103,15 @@ export async function completeFindings(
     withinLimits: isWithin(row),
     taskIds: (traced.get(row.id) ?? []).map((one) => one.taskId),
     sameAsIds: others.filter((one) => one.id !== row.id && isSame(one, row)).map((one) => one.id),
-    nextStep: !lacking.has(row.id)
-      ? null
-      : row.decision === 'accepted'
-        ? 'Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate waits or pays for the part.'
-        : row.decision === null
+    nextStep:
+      row.verdict === 'verify' && row.archivedAt === null
+        ? 'Look whether it is so, then say what was found and change the verdict to what is to be done.'
+        : undecided.has(row.id)
           ? 'Decide on its proposal: until it is accepted, plan and estimate count its work and its part as likely only.'
-          : null,
+          : lacking.has(row.id)
+            ? `Say which part it takes, with a part need on the task that fits it, and name that need here as ` +
+              `partNeedId: until then neither the plan nor the estimate waits or pays for the part.`
+            : null,
   }));
 }
 

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { componentPositions } from '../engine/diagnosis/index.js';
 import {
   choice,
   day,
@@ -12,10 +13,13 @@ import {
   shape,
   text,
 } from '../platform/shapes.js';
-import { componentPositions } from '../engine/diagnosis/index.js';
 import { safetyCheckCodes } from './safety-checks.js';
 
-export const Verdict = choice('Verdict', ['serveOn', 'repair', 'replace', 'remove']);
+export const Verdict = choice(
+  'Verdict',
+  ['verify', 'serveOn', 'repair', 'replace', 'remove'],
+  'Verify: somebody says so, such as the seller; it is to be looked at before anything is decided.',
+);
 
 export const ComponentPosition = choice('ComponentPosition', componentPositions);
 export const ProposalDecision = choice('ProposalDecision', ['accepted', 'refused']);

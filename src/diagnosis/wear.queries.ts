@@ -1,7 +1,7 @@
 /** What of a machine's findings bears on a component's wear. */
+import { asDay } from '../platform/operation/columns.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
-import { asDay } from '../platform/operation/columns.js';
 import { treeOf } from './components/index.js';
 import { type Outlook, outlookOf } from './wear.js';
 

@@ -99,5 +99,6 @@ export function lifeWords({ seasonsLeft }: Pick<WearProjection, 'seasonsLeft'>):
   if (likely === 0) return 'past its limit';
   if (likely === null) return 'no end of it in sight';
   const tenths = (value: number): string => value.toFixed(1);
-  return `about ${tenths(likely)} seasons left (${low === null ? '?' : tenths(low)} to ${high === null ? 'no end in sight' : tenths(high)})`;
+  const to = high === null ? 'no end in sight' : tenths(high);
+  return `about ${tenths(likely)} seasons left (${low === null ? '?' : tenths(low)} to ${to})`;
 }

@@ -1,4 +1,7 @@
-/** Money paid back to a buyer, with or without the machine coming back: the tax is computed anew on what the buyer finally paid. */
+/**
+ * Money paid back to a buyer, with or without the machine coming back: the tax is computed anew on what the buyer
+ * finally paid.
+ */
 import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { taxSchemeOf } from '../cost/cost.queries.js';
@@ -28,7 +31,10 @@ async function lockSale(
   return { sale: await findOne(context.tx.sale, 'sale', saleId), job };
 }
 
-/** The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for as it is now known. */
+/**
+ * The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for
+ * as it is now known.
+ */
 async function taxOnKept(
   context: OperationContext,
   sale: Stored<'sale'>,

@@ -30,7 +30,8 @@ async function acceptedOffer(
   if (held && held.id !== buyerOfferId && held.depositStatus === 'held')
     throw new Conflict(
       'deposit-held',
-      'A deposit is held for an accepted offer on this machine. Sell to that buyer (buyerOfferId), or record what became of the deposit first.',
+      'A deposit is held for an accepted offer on this machine. Sell to that buyer ' +
+        '(buyerOfferId), or record what became of the deposit first.',
     );
   if (!buyerOfferId) return null;
   const offer = await findOne(context.tx.buyerOffer, 'buyer offer', buyerOfferId);

@@ -111,8 +111,8 @@ async function refuseUndecidable(
     {
       detail: finding.archivedAt
         ? 'was archived'
-        : finding.verdict === 'serveOn'
-          ? 'serves on: there is no work to decide on'
+        : finding.verdict === 'serveOn' || finding.verdict === 'verify'
+          ? 'makes no work as it is: it serves on, or is still to be verified'
           : 'suggests no work: its part is noted already, or the machine is sold as found or taken apart',
       pointer: `${pointer}/findingId`,
     },

@@ -54,14 +54,10 @@ const WearOutlook = shape(
         partCost: priced,
         costNow: priced,
         costOfLeaving: priced.meta({ priced: true, description: 'Expected, over the coming season.' }),
-        breakEvenProbability: z
-          .number()
-          .nullable()
-          .meta({
-            scalar: 'Float',
-            description:
-              'The probability of failure at which both cost the same; null where leaving is always cheaper.',
-          }),
+        breakEvenProbability: z.number().nullable().meta({
+          scalar: 'Float',
+          description: 'The probability of failure at which both cost the same; null where leaving is always cheaper.',
+        }),
       },
       'Replace it now, or leave it and perhaps come back.',
     )
@@ -141,7 +137,8 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
     reasons: [
       lifeWords(projection),
       ...outlook.reasons,
-      `past its limit such a part fails in a season ${Math.round(100 * fails)} times in a hundred, within it ${Math.round(100 * FAILS_WITHIN)}: judgements, no source`,
+      `past its limit such a part fails in a season ${Math.round(100 * fails)} times in a hundred, ` +
+        `within it ${Math.round(100 * FAILS_WITHIN)}: judgements, no source`,
       ...(part ? [part.reason] : []),
       ...(answer ? [] : ['no price of the part is known: give partCost to compare replacing it now with leaving it']),
     ],
@@ -198,12 +195,10 @@ export const outlookOperations = [
       partCost: amount
         .nullish()
         .meta({ scalar: 'Money', description: 'What the part costs, where it is known better.' }),
-      costOfFailure: amount
-        .nullish()
-        .meta({
-          scalar: 'Money',
-          description: 'What a failure in season costs beside part and hours; the own trip unless said.',
-        }),
+      costOfFailure: amount.nullish().meta({
+        scalar: 'Money',
+        description: 'What a failure in season costs beside part and hours; the own trip unless said.',
+      }),
     }),
     output: WearOutlook,
     run: (context, { id: findingId, ...given }) => outlookFor(context, findingId, given),

@@ -1,8 +1,8 @@
 /** What findings suggest: read, tried out, decided on, and decided anew. */
 import { z } from 'zod';
+import { openProposals } from '../../diagnosis/proposals/open-proposals.js';
 import { command, computed, type OperationContext, query, workers } from '../../platform/operation/operation.js';
 import { id } from '../../platform/shapes.js';
-import { openProposals } from '../../diagnosis/proposals/open-proposals.js';
 import { taskInclude, withTaskStatus } from '../../work/tasks.js';
 import { Job } from '../../work/work.shapes.js';
 import { decide, reopenDecisions } from './decide.js';

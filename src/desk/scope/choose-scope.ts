@@ -109,7 +109,8 @@ async function agreedAgain(
     const finding = await context.tx.finding.findFirst({ where: { id: findingId, archivedAt: null } });
     if (!finding) throw new NotFound('finding', findingId);
     if (finding.jobId !== jobId) throw new Invalid([{ detail: 'is a finding of another job', pointer }]);
-    if (finding.verdict === 'serveOn') throw new Invalid([{ detail: 'serves on: there is nothing to mend', pointer }]);
+    if (finding.verdict === 'serveOn' || finding.verdict === 'verify')
+      throw new Invalid([{ detail: 'serves on: there is nothing to mend', pointer }]);
     if (finding.decision === null) {
       again.push(findingId);
       continue;

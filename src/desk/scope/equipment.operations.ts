@@ -1,12 +1,13 @@
 /** Equipment taken off a machine or put on it, with all that follows, in one call. */
 import { z } from 'zod';
-import { harvest } from '../../stock/harvest.operations.js';
+import { workVerdicts } from '../../engine/diagnosis/index.js';
 import { Machine } from '../../machines/machines.shapes.js';
 import { Conflict, Invalid, NotFound } from '../../platform/errors.js';
 import { asDate } from '../../platform/operation/columns.js';
 import { command, type OperationContext, workers } from '../../platform/operation/operation.js';
 import { findOne } from '../../platform/operation/stored.js';
 import { amount, choice, id, quantity, shape, text } from '../../platform/shapes.js';
+import { harvest } from '../../stock/harvest.operations.js';
 import { withWorkEffects } from '../proposals/effects.js';
 import { WorkEffects } from '../proposals/proposals.shapes.js';
 
@@ -106,7 +107,7 @@ async function answerFinding(
   if (!finding) throw new NotFound('finding', findingId);
   if (finding.machineId !== machineId)
     throw new Invalid([{ detail: 'is a finding of another machine', pointer: '/findingId' }]);
-  if (finding.decision === null && finding.verdict !== 'serveOn')
+  if (finding.decision === null && (workVerdicts as readonly string[]).includes(finding.verdict))
     await context.tx.finding.update({
       where: { id: finding.id },
       data: {

@@ -2,7 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { jobCosts } from '../../cost/cost.queries.js';
-import { jobScopes, type JobScope } from '../../engine/diagnosis/index.js';
+import { type JobScope,jobScopes } from '../../engine/diagnosis/index.js';
 import { labourValue } from '../../engine/money/index.js';
 import { DomainError } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
@@ -92,15 +92,17 @@ async function optionsFor(context: OperationContext, jobId: string) {
       if (!(error instanceof DomainError)) throw error;
     }
   }
-  const priced_ = options.filter((one) => one.margin !== null);
-  const best = [...priced_].sort((a, b) => b.margin!.comparedTo(a.margin!))[0];
+  const best = options.reduce<{ scope: JobScope; margin: Decimal } | null>(
+    (most, { scope, margin }) => (margin && (!most || margin.greaterThan(most.margin)) ? { scope, margin } : most),
+    null,
+  );
   return {
     jobId,
     best: best?.scope ?? null,
     options,
     reasons: [
       ...(best
-        ? [`from here on, ${words[best.scope]} leaves most: ${best.margin!.toFixed()}`]
+        ? [`from here on, ${words[best.scope]} leaves most: ${best.margin.toFixed()}`]
         : ['nothing speaks for a price of such a machine: record comparables']),
       'what was spent is spent: only what is still to come is set against what it brings; own hours count at the shop’s value of an hour',
     ],

@@ -4,10 +4,10 @@ import { command, type OperationContext, query, workers } from '../../platform/o
 import { findOne } from '../../platform/operation/stored.js';
 import { id, text } from '../../platform/shapes.js';
 import { withOneJobStatus } from '../../work/jobs.js';
+import { lockOpenJob } from '../../work/jobs.js';
 import { restoreTasks, skipTasks } from '../../work/lay-out.js';
 import { taskInclude, taskToWorkOn, withTaskStatus } from '../../work/tasks.js';
 import { Job, Task } from '../../work/work.shapes.js';
-import { lockOpenJob } from '../../work/jobs.js';
 import { withWorkEffects } from '../proposals/effects.js';
 import { chooseScope, recordAsFound } from './choose-scope.js';
 import { AsFoundInput, ScopeChosen, ScopeGiven } from './scope.shapes.js';

@@ -5,7 +5,7 @@ import { treeOf } from '../components/index.js';
 interface Wanted {
   componentCode: string | null;
   component: string;
-  machine: { kind: string; maker: string; model: string };
+  machine: { kind: string } & Model;
 }
 export interface LikelyPart {
   partId: string;
@@ -14,8 +14,9 @@ export interface LikelyPart {
   reason: string;
 }
 interface Model {
-  maker: string;
-  model: string;
+  /** Null where it is not known. */
+  maker: string | null;
+  model: string | null;
 }
 
 /** In two statements. @returns by the question's place; null where nothing names a part */
@@ -90,7 +91,13 @@ const bare = (words: string): string =>
     .map((word) => word.replace(/(?<=[a-z]{3})(?<!s)s$/, ''))
     .join(' ');
 const same = (a: string, b: string): boolean => bare(a) === bare(b);
-const isModel = (a: Model, b: Model): boolean => same(a.maker, b.maker) && same(a.model, b.model);
+const isModel = (a: Model, b: Model): boolean =>
+  a.maker !== null &&
+  a.model !== null &&
+  b.maker !== null &&
+  b.model !== null &&
+  same(a.maker, b.maker) &&
+  same(a.model, b.model);
 
 const fits = (part: { fits: string[] }, machine: Wanted['machine']): boolean =>
   part.fits.length === 0 || part.fits.includes(machine.kind);

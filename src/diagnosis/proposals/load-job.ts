@@ -112,7 +112,7 @@ async function loadKnowledge(
     from "TaskFinding" tf
       join "Task" t on t.id = tf."taskId" and t."finishedAt" is not null and t."archivedAt" is null
         and t.kind in ('repair', 'parts')
-      join "Finding" f on f.id = tf."findingId" and f."archivedAt" is null and f.verdict <> 'serveOn'
+      join "Finding" f on f.id = tf."findingId" and f."archivedAt" is null and f.verdict in ('repair', 'replace', 'remove')
       join "Machine" m on m.id = f."machineId" and m.kind::text = any(${kinds as string[]})
       join lateral (select (extract(epoch from sum(l."endedAt" - l."startedAt")) / 60)::float8 as minutes from "LabourEntry" l
         where l."taskId" = t.id and l."archivedAt" is null and l."endedAt" is not null) w on w.minutes > 0

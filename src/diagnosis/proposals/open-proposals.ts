@@ -1,6 +1,7 @@
 /** What findings suggest and nobody has decided on yet: the plan and the estimate take it as likely. */
 import { type Proposal, proposalsOf, sharedAccess, type WorkVerdict } from '../../engine/diagnosis/index.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
+import { undecidedWork } from '../diagnosis.queries.js';
 import { type LikelyPart, likelyParts } from './likely-part.js';
 import { type LoadedJob, loadFoundOnJobs } from './load-job.js';
 
@@ -26,14 +27,7 @@ const USUAL: Record<WorkVerdict, { accepted: number; refused: number }> = {
 /** The jobs that may have open proposals: where something that makes work was found and not decided. One statement. */
 export async function jobsWithOpenFindings(context: OperationContext, jobIds: readonly string[]): Promise<string[]> {
   const rows = await context.tx.finding.findMany({
-    where: {
-      jobId: { in: [...jobIds] },
-      archivedAt: null,
-      decision: null,
-      verdict: { not: 'serveOn' },
-      OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }],
-      job: { closedDate: null, archivedAt: null, scope: { in: ['full', 'mechanical'] } },
-    },
+    where: { ...undecidedWork, jobId: { in: [...jobIds] } },
     distinct: ['jobId'],
     select: { jobId: true },
   });

@@ -1,10 +1,10 @@
 export {
-  accessFor,
   type Access,
+  accessFor,
   type Component,
   componentGroups,
-  componentPositions,
   type ComponentPosition,
+  componentPositions,
   ComponentTree,
   type Minutes,
   type TypicalWear,
@@ -19,11 +19,11 @@ export {
   proposalsOf,
   type RouteStep,
   type Verdict,
-  workVerdicts,
   type WorkVerdict,
+  workVerdicts,
 } from './proposal.js';
 export { replaceOrLeave } from './replace-or-leave.js';
-export { type RustStep, rustScale } from './rust.js';
+export { rustScale,type RustStep } from './rust.js';
 export { isWanted, type JobScope, jobScopes, scopePaints, scopeReasons } from './scope.js';
 export { bridgesOver } from './skip.js';
 export { projectWear, type WearProjection } from './wear.js';

@@ -2,7 +2,7 @@
 import type { Component, ComponentPosition, ComponentTree, Minutes } from './component.js';
 import { hoursFactorOfRust, rustScale } from './rust.js';
 
-export type Verdict = 'serveOn' | 'repair' | 'replace' | 'remove';
+export type Verdict = 'verify' | 'serveOn' | 'repair' | 'replace' | 'remove';
 /** A verdict that makes work; the later outdoes the earlier where a component has several. */
 export const workVerdicts = ['repair', 'replace', 'remove'] as const;
 export type WorkVerdict = (typeof workVerdicts)[number];
@@ -106,7 +106,7 @@ const placeOf = (found: Found): string => `${nameOf(found)}|${found.position ?? 
 export function proposalsOf(job: FoundOnJob, knowledge: Knowledge): Proposal[] {
   const groups = new Map<string, Found[]>();
   for (const found of job.findings) {
-    if (found.decision || found.verdict === 'serveOn') continue;
+    if (found.decision || strength(found.verdict) < 0) continue;
     groups.set(placeOf(found), [...(groups.get(placeOf(found)) ?? []), found]);
   }
   return [...groups.values()].map((group) => proposalOf(group, job, knowledge));
@@ -212,7 +212,8 @@ function fromPast(
   return {
     minutes: times(usual, likely / usual.likely),
     reasons: [
-      `${Math.round(likely)} minutes: ${own.length} own ${own.length === 1 ? 'job' : 'jobs'} took ${Math.round(sum / own.length)} on average, ${origin} is ${usual.likely}`,
+      `${Math.round(likely)} minutes: ${own.length} own ${own.length === 1 ? 'job' : 'jobs'} took ` +
+        `${Math.round(sum / own.length)} on average, ${origin} is ${usual.likely}`,
     ],
   };
 }

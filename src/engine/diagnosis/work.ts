@@ -1,10 +1,10 @@
 /** What accepted proposals add to a job: tasks in their order, each with the findings it is for. */
-import { accessFor, type Access, type Minutes } from './component.js';
+import { type Access, accessFor, type Minutes } from './component.js';
 import {
   CLOSE_CODE,
+  type FoundOnJob,
   isAccessTask,
   isTouchUp,
-  type FoundOnJob,
   type JobTask,
   type Knowledge,
   OPEN_CODE,

@@ -32,7 +32,10 @@ export interface WearLaw {
   scale: number;
 }
 
-/** Mean cost for each unit of running time when replaced at `age` or at failure: (cp·R + cf·(1 − R)) ÷ ∫₀ᵀ R (Barlow and Proschan; formula from memory). */
+/**
+ * Mean cost for each unit of running time when replaced at `age` or at failure: (cp·R + cf·(1 − R)) ÷ ∫₀ᵀ R (Barlow and
+ * Proschan; formula from memory).
+ */
 export function replacementCostRate(age: number, costPlanned: number, costFailed: number, law: WearLaw): number {
   if (!(age > 0)) throw new EngineError('bad-number', `an age of replacement is above zero, not ${age}`, 'age');
   const survival = Math.exp(-((age / law.scale) ** law.shape));

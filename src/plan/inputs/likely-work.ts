@@ -1,9 +1,9 @@
 /** Work that findings suggest and nobody has decided on: the plan counts it by its probability. */
 import {
-  openProposals,
-  jobsWithOpenFindings,
   type JobProposals,
+  jobsWithOpenFindings,
   type OpenProposal,
+  openProposals,
 } from '../../diagnosis/proposals/open-proposals.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { completeStock } from '../../stock/reservations.js';
