@@ -230,7 +230,7 @@ describe('equipment', () => {
     expect(changed.effects.priceAfter).toBeNull();
     expect((await get(`/findings/${finding.id}`)).decision).toBe('accepted');
     // 15 of 15 and the 150 that the rest is worth, of 100.
-    expect((await get(`/stock?partId=${part.id}`)).items).toMatchObject([{ bin: 'S1', unitCost: '9.0909' }]);
+    expect((await get(`/stock?partId=${part.id}`)).items).toMatchObject([{ bin: 'S1', unitCost: '9.09' }]);
     expect((await get(`/jobs/${job.id}/starting-point`)).text).toMatch(/Removed: Electric starter \(Burnt out\.\)/);
     await post(`/machines/${machine.id}/equipment`, body, 409);
     const back = await shop.graphql(

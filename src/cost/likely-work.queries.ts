@@ -57,7 +57,8 @@ export async function likelyWorkCosts(
               high: roundAmount(parts, currency),
             },
             reasons: [
-              `${works.length} ${works.length === 1 ? 'proposal is' : 'proposals are'} not decided on: ${works.map((one) => one.title.toLowerCase()).join(', ')}; counted by how often such are accepted here`,
+              `${works.length} ${works.length === 1 ? 'proposal is' : 'proposals are'} not decided on: ` +
+                `${works.map((one) => one.title.toLowerCase()).join(', ')}; counted by how often such are accepted here`,
               ...(unpriced.length > 0
                 ? [
                     `the part is not counted, no price of it is known: ${unpriced.map((one) => one.component.toLowerCase()).join(', ')}`,
