@@ -2,6 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
+import { lookUp } from '../engine/look-up.js';
 import {
   type CompletionEstimate,
   type CostStatement,
@@ -149,7 +150,7 @@ export async function computeCosts(
   );
   const costFactsOf = (job: (typeof jobs)[number]): JobCostFacts => {
     const jobId = job.id;
-    const purchase = purchases.get(jobId)!;
+    const purchase = lookUp(purchases, jobId);
     const entries = ledger.filter((entry) => entry.jobId === jobId);
     const of = (...kinds: string[]) =>
       entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => toDecimal(entry.amount));
@@ -158,7 +159,7 @@ export async function computeCosts(
     // One opened by mistake took no place.
     const standsUntil = job.archivedAt ? purchase.standsFrom : job.closedDate ? asDay(job.closedDate) : context.today;
     const spaceDays = Math.max(0, daysBetween(purchase.standsFrom, standsUntil));
-    const worked = labour.get(jobId)!;
+    const worked = lookUp(labour, jobId);
     const labourMinutes = worked.reduce((sum, { minutes }) => sum + minutes, 0);
     const statement = costStatement(
       {

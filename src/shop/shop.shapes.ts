@@ -251,6 +251,7 @@ export const AuditEntry = shape(
     operation: z.string(),
     subjectId: id.nullable(),
     accessKeyId: id.nullable(),
+    reason: z.string().nullable().meta({ description: 'Why, as the command said it; corrections must say it.' }),
     changes: z.array(AuditChange),
   },
   'Who did what, one entry a command.',

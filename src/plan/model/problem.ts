@@ -94,7 +94,7 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
 
 /** No hours are entered, of the shop or of anybody in it, or all of them are off. */
 export const nobodyIsIn = ({ problem }: BuiltProblem): boolean =>
-  problem.resources.find((resource) => resource.id === PEOPLE)!.calendar!.length === 0;
+  problem.resources.find((resource) => resource.id === PEOPLE)?.calendar?.length === 0;
 
 /** What a machine that misses the snow loses: the search weighs days in thousandths of it. */
 const SEASON_LOST = 1000;
