@@ -2,7 +2,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { makeStationDays } from '../../../seed/weather.js';
 import { dayNumber, isoDay } from '../days.js';
-import { paintDate, type PaintSettings, stationRecord, type StationDay, weatherPath, weatherYears } from './index.js';
+import { paintDate, type PaintSettings, type StationDay, stationRecord, weatherPath, weatherYears } from './index.js';
 
 const settings: PaintSettings = {
   place: { shelter: 'unheated' },

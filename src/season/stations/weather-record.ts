@@ -1,8 +1,8 @@
 /** A station's days out of the database, packed: they are many, and unpacked where they are counted. */
 import type { StationDay } from '../../engine/weather/index.js';
 import { Prisma } from '../../platform/database/client/client.js';
-import { Refused } from '../../platform/errors.js';
 import { daysBetween } from '../../platform/days.js';
+import { Refused } from '../../platform/errors.js';
 import { asDate, asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { chooseStation } from './choose-station.js';

@@ -1,6 +1,6 @@
 /** The second executor: the same people, who have the plan made anew each Monday morning from what is on record by then. */
-import { addDays } from '../../../src/platform/days.js';
 import type { PlanRecords, PlanTask } from '../../../src/plan/inputs/records.js';
+import { addDays } from '../../../src/platform/days.js';
 import { Executor } from './executor.js';
 import type { PastOrder, PastSeasons } from './history.js';
 import { type Future, FUTURE_DAYS, weekdayOf } from './luck.js';

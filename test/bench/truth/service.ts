@@ -5,8 +5,8 @@ import {
   learnArrivals,
   sampleArrivalOffset,
 } from '../../../src/engine/arrival/index.js';
-import type { Order } from '../../../src/engine/schedule/index.js';
 import { dayNumber } from '../../../src/engine/days.js';
+import type { Order } from '../../../src/engine/schedule/index.js';
 import { ageTablesOf } from '../../../src/finish/age-tables.js';
 import type { PlanRecords, PlanTask } from '../../../src/plan/inputs/records.js';
 import { computePlan } from '../../../src/plan/simulation/compute-plan.js';
