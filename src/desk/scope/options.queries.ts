@@ -2,7 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { jobCosts } from '../../cost/cost.queries.js';
-import { type JobScope,jobScopes } from '../../engine/diagnosis/index.js';
+import { type JobScope, jobScopes } from '../../engine/diagnosis/index.js';
 import { labourValue } from '../../engine/money/index.js';
 import { DomainError } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';

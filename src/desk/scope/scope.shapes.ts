@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { day,id, longText, priced, shape, text, wholeNumber } from '../../platform/shapes.js';
+import { day, id, longText, priced, shape, text, wholeNumber } from '../../platform/shapes.js';
 import { Job, JobScope, Task } from '../../work/work.shapes.js';
 import { WorkEffects } from '../proposals/proposals.shapes.js';
 

@@ -23,7 +23,7 @@ export {
   workVerdicts,
 } from './proposal.js';
 export { replaceOrLeave } from './replace-or-leave.js';
-export { rustScale,type RustStep } from './rust.js';
+export { rustScale, type RustStep } from './rust.js';
 export { isWanted, type JobScope, jobScopes, scopePaints, scopeReasons } from './scope.js';
 export { bridgesOver } from './skip.js';
 export { projectWear, type WearProjection } from './wear.js';
