@@ -70,8 +70,9 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
   while (at && chain.length < 100) {
     const { local } = forecast.built;
     const cure = at.id.endsWith('/cure');
+    const reason = cure ? '' : `, ${startReason(at, forecast.naming)}`;
     chain.unshift(
-      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${nameOf(forecast, at.id)}${cure ? '' : `, ${startReason(at, forecast.naming)}`}`,
+      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${nameOf(forecast, at.id)}${reason}`,
     );
     const before: ScheduledTask[] = (problemTasks.get(at.id)?.predecessors ?? [])
       .map((link) => byId.get(link.taskId))
