@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { supersede } from '../engine/interchange/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import { asColumns } from '../platform/operation/columns.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
 import { type OperationContext, query, workers } from '../platform/operation/operation.js';
@@ -140,6 +141,7 @@ export const catalogueOperations = [
     }),
     sorts: ['name', 'family', 'createdAt'],
     async onCreate(context, input) {
+      if (input.expectedPrice) checkAmount(input.expectedPrice, context.shop.currency, '/expectedPrice');
       // A new part supersedes nothing yet, so no circle can close.
       if (input.supersededById) await findOne(context.tx.part, 'part', input.supersededById);
       const { makerNumbers, ...columns } = withFastener(asColumns(PartCreate, input));
@@ -148,6 +150,7 @@ export const catalogueOperations = [
       return findOne(context.tx.part, 'part', partId, withMakerNumbers);
     },
     async onChange(context, before, columns) {
+      if (columns.expectedPrice) checkAmount(columns.expectedPrice, context.shop.currency, '/expectedPrice');
       if (typeof columns.supersededById === 'string')
         await checkSupersession(context, before.id, columns.supersededById);
       const { makerNumbers, ...changed } = withFastener(columns);

@@ -2,6 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
+import { lookUp } from '../engine/look-up.js';
 import {
   type CompletionEstimate,
   type CostStatement,
@@ -35,6 +36,7 @@ import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
 import { expectedDates, type ExpectedDays } from './expected-days.js';
 import { experienceWith } from './experience.queries.js';
+import { likelyWorkCosts } from './likely-work.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
 import { partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
@@ -139,6 +141,7 @@ export async function computeCosts(
   const open = await tasksToDo(context, openIds);
   const needed = await partsEstimateToComplete(context, openIds);
   const paint = await paintEstimateToComplete(context, open);
+  const likelyWork = await likelyWorkCosts(context, openIds, toDecimal(shop.hourlyValue));
   const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
   const byId = new Map(jobs.map((job) => [job.id, job]));
   const isUnseen = (job: (typeof jobs)[number]): boolean =>
@@ -149,7 +152,7 @@ export async function computeCosts(
   );
   const costFactsOf = (job: (typeof jobs)[number]): JobCostFacts => {
     const jobId = job.id;
-    const purchase = purchases.get(jobId)!;
+    const purchase = lookUp(purchases, jobId);
     const entries = ledger.filter((entry) => entry.jobId === jobId);
     const of = (...kinds: string[]) =>
       entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => toDecimal(entry.amount));
@@ -158,7 +161,7 @@ export async function computeCosts(
     // One opened by mistake took no place.
     const standsUntil = job.archivedAt ? purchase.standsFrom : job.closedDate ? asDay(job.closedDate) : context.today;
     const spaceDays = Math.max(0, daysBetween(purchase.standsFrom, standsUntil));
-    const worked = labour.get(jobId)!;
+    const worked = lookUp(labour, jobId);
     const labourMinutes = worked.reduce((sum, { minutes }) => sum + minutes, 0);
     const statement = costStatement(
       {
@@ -189,6 +192,7 @@ export async function computeCosts(
       spent: statement.parts.plus(statement.consumables),
       parts: needed.get(jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] },
       coats: paint.get(jobId) ?? null,
+      likelyWork: likelyWork.get(jobId) ?? null,
       day,
       waitDays: tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0,
     });

@@ -1,5 +1,6 @@
 import { batchOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
+import { componentQueries } from './components/components.queries.js';
 import { findingOperations, safetyCheckOperations } from './diagnosis.operations.js';
 import { diagnosisQueries, diagnosisRelations } from './diagnosis.queries.js';
 
@@ -8,6 +9,11 @@ export const diagnosis: Area = {
   description: 'Findings against a limit, and safety checks before a sale.',
   operations: [
     ...findingOperations,
+    batchOf(findingOperations, 'createFinding', {
+      name: 'createFindings',
+      summary: 'Record many findings at once, all or none',
+      path: '/findings/batch',
+    }),
     ...safetyCheckOperations,
     batchOf(safetyCheckOperations, 'createSafetyCheck', {
       name: 'createSafetyChecks',
@@ -15,6 +21,7 @@ export const diagnosis: Area = {
       path: '/safety-checks/batch',
     }),
     ...diagnosisQueries,
+    ...componentQueries,
   ],
   relations: diagnosisRelations,
 };

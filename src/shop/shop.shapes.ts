@@ -92,6 +92,14 @@ const shopFields = {
     scalar: 'Float',
     description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.',
   }),
+  latestSnowSeasons: int(10, 300)
+    .nullish()
+    .meta({
+      scalar: 'Int',
+      description:
+        'So many of the latest seasons tell of the coming first snow; null: all on record. `firstSnow` says what either ' +
+        'would have been worth.',
+    }),
   readinessMarginDays: int(0, 365).meta({
     scalar: 'Int',
     description: 'How many days before the first snow a machine should be finished.',
@@ -122,7 +130,7 @@ const currency = z
 
 export const Shop = shape(
   'Shop',
-  { ...editableFields, currency: z.string(), ...shopFields },
+  { ...editableFields, currency: z.string(), ...shopFields, latestSnowSeasons: z.int().nullable() },
   'The tenant: every other record belongs to one.',
 );
 export const ShopChange = z.strictObject({
@@ -157,12 +165,23 @@ export const Person = shape(
     ...editableFields,
     name: z.string(),
     weeklyHours: storedAsJson(z.array(OpenPeriod)),
+    taskKinds: storedAsJson(z.array(z.string())).meta({
+      description: 'The kinds of task that they may do; all where none is named.',
+    }),
     archivedAt: instant.nullable(),
   },
   'Somebody who works in the shop.',
 );
-export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
-export const PersonChange = z.strictObject(PersonCreate.partial().shape);
+const personFields = {
+  name: text(80),
+  weeklyHours: openPeriods,
+  taskKinds: z
+    .array(taskKind)
+    .max(40)
+    .meta({ description: 'The kinds of task that they may do; all where none is named.' }),
+};
+export const PersonCreate = z.strictObject({ ...personFields, taskKinds: personFields.taskKinds.default([]) });
+export const PersonChange = z.strictObject(z.object(personFields).partial().shape);
 
 export const DayOffKind = choice('DayOffKind', ['leave', 'sickness', 'other']);
 export const DayOff = shape(
@@ -240,6 +259,7 @@ export const AuditEntry = shape(
     operation: z.string(),
     subjectId: id.nullable(),
     accessKeyId: id.nullable(),
+    reason: z.string().nullable().meta({ description: 'Why, as the command said it; corrections must say it.' }),
     changes: z.array(AuditChange),
   },
   'Who did what, one entry a command.',

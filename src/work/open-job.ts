@@ -1,6 +1,7 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
 import type { z } from 'zod';
 import { at } from '../engine/look-up.js';
+import { machineName } from '../machines/machine-name.js';
 import { requireMachineOnHand, requireSoldMachine } from '../machines/on-hand.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { asDate, asDay } from '../platform/operation/columns.js';
@@ -81,7 +82,7 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
       machineId: machine.id,
       number: await nextNumber(context),
       purpose,
-      title: input.title ?? `${machine.maker} ${machine.model}`,
+      title: input.title ?? machineName(machine),
       openedDate: asDate(openedDate),
       promisedDate: input.promisedDate ? asDate(input.promisedDate) : null,
       priority: input.priority ?? 0,

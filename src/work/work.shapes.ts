@@ -1,6 +1,8 @@
 import { z } from 'zod';
+import { jobScopes } from '../engine/diagnosis/index.js';
 import {
   choice,
+  correctionReason,
   day,
   editableFields,
   id,
@@ -48,7 +50,17 @@ export const JobStatus = choice(
     '(every task), offered, then how it was closed; archived if it was opened by mistake.',
 );
 export type JobStatus = z.output<typeof JobStatus>;
-export const TaskStatus = choice('TaskStatus', ['toDo', 'started', 'finished']);
+export const TaskStatus = choice(
+  'TaskStatus',
+  ['toDo', 'started', 'finished', 'skipped'],
+  'Skipped: not wanted on this job; it is archived with its reason, and its followers go on without it.',
+);
+export const JobScope = choice(
+  'JobScope',
+  jobScopes,
+  'How far a job goes: full restoration; mechanical, where paint stays as it is; mend one fault; sell as found, ' +
+    'not safe to run; strip for parts.',
+);
 
 const jobFields = {
   title: text(160),
@@ -64,6 +76,8 @@ export const Job = shape(
     machineId: id,
     title: z.string(),
     purpose: JobPurpose,
+    scope: JobScope,
+    scopeReason: z.string().nullable().meta({ description: 'Why it goes just so far.' }),
     status: JobStatus,
     openedDate: day,
     promisedDate: day.nullable(),
@@ -73,6 +87,11 @@ export const Job = shape(
     finishedDate: day.nullable().meta({ description: 'The day its last task was finished; null while any is left.' }),
     closedDate: day.nullable(),
     outcome: JobOutcome.nullable(),
+    asFoundDate: day.nullable().meta({
+      description: 'The day its machine was recorded as found: fuel drained, spark plug wire off, not safe to run.',
+    }),
+    asFoundBy: z.string().nullable().meta({ description: 'Who recorded it so.' }),
+    asFoundNote: z.string().nullable().meta({ description: 'What was looked at, and what is known of it.' }),
     notes: z.string().nullable(),
     archivedAt: instant.nullable(),
   },
@@ -126,6 +145,8 @@ export const Task = shape(
     startedAt: instant.nullable(),
     finishedAt: instant.nullable(),
     predecessors: z.array(TaskLink),
+    findingIds: z.array(id).meta({ description: 'The findings it is for; none for a task of a route.' }),
+    skippedReason: z.string().nullable().meta({ description: 'Why it is not wanted; null for one that is.' }),
     archivedAt: instant.nullable(),
   },
   'A piece of work of one job.',
@@ -162,7 +183,7 @@ export const TaskFinish = z.strictObject({
     .meta({ scalar: 'Instant', description: 'When it was started, where that was not recorded at the time.' }),
   ...override,
 });
-export const TaskReopen = z.strictObject({ id, ...override });
+export const TaskReopen = z.strictObject({ id, override: override.override, reason: correctionReason });
 
 export const LabourEntry = shape(
   'LabourEntry',
@@ -188,10 +209,26 @@ export const LabourEntryCreate = z.strictObject({
   note,
 });
 export const LabourEntryChange = z.strictObject(
-  z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape,
+  z
+    .object({
+      taskId: id,
+      personId: id,
+      startedAt: instant,
+      endedAt: instant,
+      note,
+      reason: correctionReason.meta({ description: 'Why; needed for anything but the note.' }),
+    })
+    .partial().shape,
 );
 export const LabourStart = z.strictObject({ id, personId: id, at, note, ...override });
-export const LabourEnd = z.strictObject({ id, at });
+export const LabourEnd = z.strictObject({
+  id,
+  at,
+  reason: correctionReason
+    .nullish()
+    .meta({ description: 'Why it is ended only now; needed for a timer that has outlasted a long working day.' }),
+});
+export const LabourUndo = z.strictObject({ id, reason: correctionReason });
 
 export const LabourSum = shape(
   'LabourSum',

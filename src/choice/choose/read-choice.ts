@@ -208,7 +208,7 @@ async function openMachines(context: OperationContext, records: PlanRecords, mar
     return [
       {
         jobId: job.jobId,
-        traits: { ...job.machine, condition: 4 },
+        traits: { ...job.machine, condition: job.leavesAs },
         conditionNow: job.machine.condition,
         terms: job.terms,
         cash: { mean: toPay, deviation: TO_PAY_SPREAD * toPay },

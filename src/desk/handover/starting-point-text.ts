@@ -1,14 +1,17 @@
 /** The written starting point as a person reads it: Markdown that also reads well printed as it stands. */
+import { rustScale } from '../../engine/diagnosis/index.js';
+import { kindWords, machineName } from '../../machines/machine-name.js';
 import { precedence } from '../../work/cautions.js';
+import { fittedWords } from './maintenance.js';
 import type { StartingPoint } from './starting-point.shapes.js';
 
-const kinds: Record<string, string> = {
-  singleStageThrower: 'single-stage snow thrower',
-  twoStageThrower: 'two-stage snow thrower',
-  walkBehindMower: 'walk-behind mower',
-  other: 'machine',
+const engineTypes: Record<string, string> = {
+  fourStroke: 'four-stroke',
+  twoStroke: 'two-stroke',
+  electric: 'electric',
 };
 const verdicts: Record<string, string> = {
+  verify: 'to be looked at',
   serveOn: 'serve on',
   repair: 'repair',
   replace: 'replace',
@@ -25,7 +28,19 @@ const plain = (words: string): string =>
 type Found = StartingPoint['findings'][number];
 type Figure = { toString(): string } | null;
 /** A finding as its row is: what was measured are decimals there. */
-type FindingFacts = Pick<Found, 'component' | 'observation' | 'verdict' | 'unit' | 'reason' | 'withinLimits'> &
+type FindingFacts = Pick<
+  Found,
+  | 'component'
+  | 'position'
+  | 'observation'
+  | 'verdict'
+  | 'unit'
+  | 'reason'
+  | 'withinLimits'
+  | 'rustGrade'
+  | 'decision'
+  | 'decisionReason'
+> &
   Record<'measuredValue' | 'limitLow' | 'limitHigh', Figure>;
 type CheckFacts = Pick<
   StartingPoint['safetyChecks'][number],
@@ -49,11 +64,20 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
     ...(lines.length > 0 ? lines.map((line) => `- ${line}`) : [none]),
   ];
   return [
-    `# ${plain(`${machine.maker} ${machine.model}`)}: starting point`,
+    `# ${plain(machineName(machine))}: starting point`,
     '',
     `Job ${facts.jobNumber}, written on ${facts.writtenOn}. What was found, what was done, and the maintenance that remains.`,
+    ...(facts.asFound
+      ? [
+          '',
+          `**${facts.asFound.text}** ${plain(facts.asFound.record)}${facts.asFound.note ? ` ${ended(plain(facts.asFound.note))}` : ''}`,
+        ]
+      : []),
     ...(facts.workLeft.length > 0
       ? ['', `**Not finished yet.** Still to do: ${facts.workLeft.map(plain).join('; ')}.`]
+      : []),
+    ...(facts.workSkipped.length > 0
+      ? ['', `Left out: ${facts.workSkipped.map((one) => `${plain(one.name)} (${plain(one.reason)})`).join('; ')}.`]
       : []),
     ...section('The machine', identityLines(facts, unitSystem), ''),
     ...section('Found and decided', facts.findings.map(findingLine), 'Nothing was recorded.'),
@@ -69,7 +93,7 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Parts fitted',
       facts.partsFitted.map(
         (part) =>
-          `${part.fittedOn}: ${part.quantity} × ${plain(part.name)}${part.fastener ? ` (${plain(part.fastener)})` : ''}`,
+          `${part.fittedOn}: ${plain(fittedWords(part))}${part.inPlaceOf ? `, in place of ${plain(part.inPlaceOf)}` : ''}`,
       ),
       'None recorded.',
     ),
@@ -85,7 +109,10 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
     ...section('Safety checks', safetyLines(facts), 'None needed.'),
     ...section(
       'Maintenance from here',
-      facts.maintenance.map((one) => `**${one.title}**, ${one.nextDue}. ${one.text}`),
+      facts.maintenance.map(
+        (one) =>
+          `**${one.title}**, ${one.nextDue}. ${one.text}${one.fitted.length > 0 ? ` Fitted: ${one.fitted.map(plain).join('; ')}.` : ''}`,
+      ),
       '',
     ),
     '',
@@ -103,10 +130,15 @@ function identityLines({ machine, equipment }: StartingPointFacts, unitSystem: s
       .map((one) => plain(one.name) + (one.note ? ` (${plain(one.note)})` : ''))
       .join(', ');
   const lines: [string, string | number | null][] = [
-    ['Kind', kinds[machine.kind] ?? machine.kind],
+    ['Kind', kindWords[machine.kind] ?? machine.kind],
     ['Serial', machine.serial && plain(machine.serial)],
     ['Year, estimated', machine.yearEstimate],
-    ['Engine', machine.engine && plain(machine.engine)],
+    [
+      'Engine',
+      [machine.engine && plain(machine.engine), machine.engineType && engineTypes[machine.engineType]]
+        .filter(Boolean)
+        .join(', '),
+    ],
     ['Displacement', machine.engineDisplacementCubicCentimetres && `${machine.engineDisplacementCubicCentimetres} cm³`],
     ['Working width', width && (unitSystem === 'imperial' ? `${Math.round(width / 2.54) / 10} in` : `${width} mm`)],
     ['Fitted', carried('fitted')],
@@ -133,11 +165,22 @@ function findingLine(finding: FindingFacts): string {
       ? ''
       : ` Measured ${measuredValue}${unit}${limits ? ` (limit ${limits}${unit}${judged})` : ''}.`;
   const reason = finding.reason ? `: ${plain(finding.reason)}` : '';
+  const against = finding.verdict === 'serveOn' && withinLimits === false;
+  const decided = against ? '**serves on outside its limits**' : verdicts[finding.verdict];
+  const where = finding.position ? `, ${finding.position}` : '';
+  const rust = finding.rustGrade === null ? '' : ` Rust: ${rustWords(finding.rustGrade)}`;
+  const refused =
+    finding.decision === 'refused' ? ` Not done: ${ended(plain(finding.decisionReason ?? 'decided against'))}` : '';
   return (
-    `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} ` +
-    `Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`
+    `**${plain(finding.component)}${where}**: ${ended(plain(finding.observation))}${measured}${rust} ` +
+    `Decided: ${ended(`${decided}${reason}`)}${refused}`
   );
 }
+
+const rustWords = (grade: number): string => {
+  const step = rustScale[grade];
+  return step ? `${step.title.toLowerCase()} (${grade} of 5). ${step.sentence}` : `${grade} of 5.`;
+};
 
 function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): string[] {
   return [

@@ -1,14 +1,18 @@
 /** Gathers a job's written starting point from its records. */
 import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
+import { outlooksOf } from '../../diagnosis/wear.queries.js';
 import { lookUp } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
+import { engineTypeOf } from '../../machines/engine-type.js';
 import { asDay } from '../../platform/operation/columns.js';
 import { dayIn } from '../../platform/operation/execute.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
-import { findOne } from '../../platform/operation/stored.js';
+import { findOne, type Stored } from '../../platform/operation/stored.js';
 import { readShop } from '../../shop/shop.queries.js';
+import { asFoundRecord, asFoundText } from '../../work/as-found.js';
 import { withOneJobStatus } from '../../work/jobs.js';
 import { labourByJob } from '../../work/labour.js';
+import { looksDue } from './looks-due.js';
 import { maintenanceFor } from './maintenance.js';
 import type { StartingPoint } from './starting-point.shapes.js';
 import { startingPointText } from './starting-point-text.js';
@@ -23,7 +27,7 @@ export async function startingPoint(context: OperationContext, jobId: string) {
   });
   const parts = await context.tx.partNeed.findMany({
     where: { archivedAt: null, usedDate: { not: null }, task: { jobId } },
-    include: { part: true },
+    include: { part: true, stock: { include: { part: true } } },
     orderBy: [{ usedDate: 'asc' }, { id: 'asc' }],
   });
   const coats = await context.tx.coat.findMany({
@@ -34,6 +38,29 @@ export async function startingPoint(context: OperationContext, jobId: string) {
   const status = lookUp(await safetyStatus(context, [jobId]), jobId);
   const shop = await readShop(context);
   const labourMinutes = lookUp(await labourByJob(context, [jobId]), jobId).minutes;
+  // The column is written only through the shape.
+  const equipment = job.machine.equipment as unknown as StartingPoint['equipment'];
+  const fitted = parts.flatMap(({ part: needed, stock, quantity, usedDate }) => {
+    if (!usedDate) return [];
+    // What came out of the bin is on the machine, whatever was asked for.
+    const part = stock?.part ?? needed;
+    return [
+      {
+        name: part.name,
+        quantity: Number(quantity),
+        fastener: part.fastener,
+        designedToFail: part.designedToFail,
+        inPlaceOf: part.id === needed.id ? null : needed.name,
+        fittedOn: asDay(usedDate),
+      },
+    ];
+  });
+  const skipped = await context.tx.task.findMany({
+    where: { jobId, skippedReason: { not: null } },
+    orderBy: [{ position: 'asc' }, { id: 'asc' }],
+    select: { name: true, skippedReason: true },
+  });
+  const findings = await findingsBy(context, 'jobId', [jobId]);
   const facts = {
     jobId,
     jobNumber: job.number,
@@ -41,24 +68,26 @@ export async function startingPoint(context: OperationContext, jobId: string) {
     status: job.status,
     writtenOn: context.today,
     machine: job.machine,
-    findings: (await findingsBy(context, 'jobId', [jobId])).map((finding) => ({
+    asFound: asFoundOf(job),
+    findings: findings.map((finding) => ({
       ...finding,
       foundDate: asDay(finding.foundDate),
+      decidedDate: finding.decidedDate && asDay(finding.decidedDate),
     })),
     workDone: tasks
       .flatMap(({ finishedAt, ...task }) => (finishedAt ? [{ ...task, finishedAt }] : []))
       .sort((a, b) => a.finishedAt.getTime() - b.finishedAt.getTime())
       .map(({ code, name, kind, finishedAt }) => ({ code, name, kind, finishedDate: dayOf(finishedAt) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
+    // Of one that is sold as found or taken apart, the reason of the job says it for all of them.
+    workSkipped:
+      job.scope === 'sellAsFound' || job.scope === 'stripForParts'
+        ? []
+        : skipped.map(({ name, skippedReason }) => ({ name, reason: skippedReason ?? '' })),
     labourMinutes,
     labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), context.shop.currency).toString(),
-    // The column is written only through the shape.
-    equipment: job.machine.equipment as unknown as StartingPoint['equipment'],
-    partsFitted: parts.flatMap(({ part, quantity, usedDate }) =>
-      usedDate
-        ? [{ name: part.name, quantity: Number(quantity), fastener: part.fastener, fittedOn: asDay(usedDate) }]
-        : [],
-    ),
+    equipment,
+    partsFitted: fitted.map(({ designedToFail: _, ...part }) => part),
     coats: coats.map((coat) => ({
       surface: coat.surface,
       coatNumber: coat.coatNumber,
@@ -71,9 +100,29 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       checkedDate: asDay(check.checkedDate),
     })),
     safetyMissing: [...status.failed, ...status.missing],
-    maintenance: maintenanceFor(job.machine.kind),
+    maintenance: [
+      ...looksDue(await outlooksOf(context, job.machine.kind, findings), findings, job.machine.kind),
+      ...maintenanceFor({
+        kind: job.machine.kind,
+        engineType: engineTypeOf(job.machine),
+        equipment,
+        partsFitted: fitted,
+      }),
+    ],
   };
   return { ...facts, text: startingPointText(facts, shop.unitSystem) };
+}
+
+function asFoundOf(job: Stored<'job'>) {
+  if (job.scope !== 'sellAsFound' || !job.asFoundDate || job.asFoundBy === null) return null;
+  const recordedDate = asDay(job.asFoundDate);
+  return {
+    text: asFoundText,
+    record: asFoundRecord(recordedDate, job.asFoundBy),
+    recordedDate,
+    recordedBy: job.asFoundBy,
+    note: job.asFoundNote,
+  };
 }
 
 /** @param checks in the order they were made */

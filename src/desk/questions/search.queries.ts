@@ -35,12 +35,13 @@ async function search({ tx }: OperationContext, asked: string, first: number) {
   const rows = await tx.$queryRaw<Row[]>`
     with everything as (
       select 1 as rank, 'job' as kind, j.id, 'Job ' || j.number || ': ' || j.title as title, j.notes as detail, j.number as "jobNumber",
-        j.number::text || ' job ' || j.title || ' ' || m.maker || ' ' || m.model || ' '
-          || coalesce(m.serial, '') || ' ' || coalesce(m.engine, '') || ' ' || coalesce(j.notes, '')
+        j.number::text || ' job ' || j.title || ' ' || coalesce(m.maker, '') || ' ' || coalesce(m.model, '') || ' '
+          || coalesce(m.description, '') || ' ' || coalesce(m.serial, '') || ' ' || coalesce(m.engine, '') || ' ' || coalesce(j.notes, '')
           as words, j."createdAt"
         from "Job" j join "Machine" m on m.id = j."machineId" where j."archivedAt" is null
-      union all select 2, 'machine', m.id, m.maker || ' ' || m.model, m.serial, null,
-        m.maker || ' ' || m.model || ' ' || coalesce(m.serial, '') || ' ' || coalesce(m.notes, ''), m."createdAt"
+      union all select 2, 'machine', m.id,
+        coalesce(nullif(concat_ws(' ', m.maker, coalesce(m.model, m.description)), ''), 'maker not known'), m.serial, null,
+        concat_ws(' ', m.maker, m.model, m.description, m.serial) || ' ' || coalesce(m.notes, ''), m."createdAt"
         from "Machine" m where m."archivedAt" is null
           and not exists (select from "Job" j where j."machineId" = m.id and j."archivedAt" is null)
       union all select 3, 'part', p.id, p.name, p.fastener, null,

@@ -47,6 +47,16 @@ export const DecidingTask = shape(
   "A task that decides a job's end, and in what share of the scenarios.",
 );
 
+export const JobLever = shape(
+  'JobLever',
+  {
+    change: z.string(),
+    daysSooner: wholeNumber.meta({ scalar: 'Int', description: 'By expectedDate, with everything else as it is.' }),
+    cautions: z.array(z.string()),
+  },
+  'A change that would have one job finished sooner.',
+);
+
 const quantileDate = (words: string) =>
   day.nullable().meta({
     scalar: 'Day',
@@ -90,6 +100,9 @@ export const JobSchedule = shape(
     deciding: z
       .array(DecidingTask)
       .meta({ description: 'The up to eight tasks that most often decide its end, its own first.' }),
+    levers: z
+      .array(JobLever)
+      .meta({ description: 'What the shop could do to have it finished sooner, and by how much.' }),
     nextTask: z.string().nullable(),
     remainingHandsOnMinutes: wholeNumber,
     reasons: z.array(z.string()).meta({ description: 'What decides the expected day.' }),
@@ -146,6 +159,7 @@ export const Plan = shape(
   "The shop's schedule as its records have it now.",
 );
 
+export const Assignee = shape('Assignee', { personId: id, name: z.string() }, 'Somebody who is to do a task.');
 export const BenchTask = shape(
   'BenchTask',
   {
@@ -158,6 +172,9 @@ export const BenchTask = shape(
     finishesAt: instant,
     minutes: wholeNumber.meta({ scalar: 'Int', description: 'Hands-on minutes on this day.' }),
     people: wholeNumber,
+    assignees: z
+      .array(Assignee)
+      .meta({ description: 'Who is to do it, from those who may do that kind of task and are in.' }),
     placeKind: PlaceKind.nullable(),
     reasons: z.array(z.string()).meta({ description: 'Why this is the time for it.' }),
     prepare: z

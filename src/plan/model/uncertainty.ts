@@ -4,8 +4,9 @@ import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/sch
 import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
 import { foundLengths } from './found-work.js';
+import { likelyArrivals, likelyLengths } from './likely-work.js';
 import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
-import { PEOPLE, staffSamples } from './staff.js';
+import { staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
@@ -35,10 +36,10 @@ export function simulationOf(
     order,
     scenarios: drawing.scenarios,
     seed: drawing.seed,
-    lengths: { ...lengthsOf(records), ...foundLengths(records) },
+    lengths: { ...lengthsOf(records), ...foundLengths(records), ...likelyLengths(records) },
     luck: sharedLuckOf(records),
-    calendars: { resourceId: PEOPLE, samples: staffSamples(records, local, built.problem.nowMinutes ?? 0) },
-    arrivals: arrivalsOf(records, local),
+    calendars: staffSamples(records, local, built.problem.nowMinutes ?? 0),
+    arrivals: [...arrivalsOf(records, local), ...likelyArrivals(records, local)],
     weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
     ...(records.clocks.length > 0 && records.weatherYears.length > 0
       ? {

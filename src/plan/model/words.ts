@@ -84,7 +84,7 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
         ? undefined
         : naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
       const held = holder ? `, held by ${holder.name.toLowerCase()} on job ${holder.jobNumber}` : '';
-      return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId}${held}`;
+      return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId.replace(/^people: /, '')}${held}`;
     }
     case 'excluded':
       return (
