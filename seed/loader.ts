@@ -94,6 +94,7 @@ export class Loader {
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
       files: noFiles,
+      publicUrl: null,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };

@@ -1,6 +1,9 @@
 /** What needs several areas at once. */
 import type { Area } from '../platform/operation/area.js';
 import { briefingQueries } from './briefing/briefing.queries.js';
+import { DocumentController } from './document/document.controller.js';
+import { documentOperations } from './document/document.operations.js';
+import { listingQuery } from './document/listing.queries.js';
 import { handoverQueries } from './handover/handover.queries.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
@@ -20,12 +23,14 @@ export const desk: Area = {
     ...labelQueries,
     ...intakeOperations,
     ...handoverQueries,
+    ...documentOperations,
+    listingQuery,
     ...readinessQueries,
     ...briefingQueries,
     ...shortageOperations,
     ...questionQueries,
   ],
-  controllers: [LabelsController, DeskSeasonController],
+  controllers: [LabelsController, DocumentController, DeskSeasonController],
   files: [
     {
       name: 'stockLabelSheet',
@@ -42,6 +47,21 @@ export const desk: Area = {
       path: '/jobs/:id/labels.pdf',
       query: [paper],
       gives: 'application/pdf',
+    },
+    {
+      name: 'documentFile',
+      summary: "A machine's paper for its buyer, with pictures, to print; without any price",
+      method: 'GET',
+      path: '/jobs/:id/document.pdf',
+      query: [{ name: 'withHours', description: 'true: it tells how long was worked on the machine.' }],
+      gives: 'application/pdf',
+    },
+    {
+      name: 'maintenanceCalendar',
+      summary: "The days on which the season makes a machine's maintenance due, as a calendar",
+      method: 'GET',
+      path: '/jobs/:id/maintenance.ics',
+      gives: 'text/calendar',
     },
     {
       name: 'readinessDrawing',

@@ -1,4 +1,5 @@
 /** All pages and acts there are. */
+import { documentActs, documentFiles } from './document/document-links.js';
 import { findPage } from './find/find.page.js';
 import { labelFiles } from './find/labels.js';
 import { thingPage } from './find/thing.page.js';
@@ -29,7 +30,11 @@ import { worthActs } from './worth/worth-acts.js';
 
 export const chapters: readonly Chapter[] = [
   { pages: [nowPage], acts: workActs },
-  { pages: [machinesPage, foundPage, partPage, papersPage, machinePage], acts: machineActs },
+  {
+    pages: [machinesPage, foundPage, partPage, papersPage, machinePage],
+    files: documentFiles,
+    acts: [...machineActs, ...documentActs],
+  },
   { pages: [newPage], acts: newActs },
   { pages: [missingPage, orderPage, otherwisePage], acts: missingActs },
   { pages: [paintPage, coatPage], acts: paintActs },

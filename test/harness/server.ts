@@ -47,6 +47,8 @@ export interface TestShop {
   app: NestExpressApplication;
   database: Database;
   adminUrl: string;
+  /** What the server runs with; a test may set another public address. */
+  appContext: AppContext;
   /** Where its pictures lie. */
   files: FileStore;
   shopId: string;
@@ -136,6 +138,7 @@ export async function startTestShop(
     app,
     database,
     adminUrl: opened.adminUrl,
+    appContext,
     files,
     shopId,
     keys,

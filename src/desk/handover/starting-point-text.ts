@@ -41,8 +41,9 @@ export type StartingPointFacts = Omit<StartingPoint, 'text' | 'findings' | 'safe
 /**
  * @param facts the starting point without its text
  * @param unitSystem what the shop's people read lengths in
+ * @param withHours it tells how long was worked
  */
-export function startingPointText(facts: StartingPointFacts, unitSystem: string): string {
+export function startingPointText(facts: StartingPointFacts, unitSystem: string, withHours = false): string {
   const { machine } = facts;
   const section = (title: string, lines: string[], none: string) => [
     '',
@@ -63,7 +64,7 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Done',
       [
         ...facts.workDone.map((task) => `${task.finishedDate}: ${plain(task.name)}`),
-        ...(facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
+        ...(withHours && facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
       ],
       'Nothing yet.',
     ),

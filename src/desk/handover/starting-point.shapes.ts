@@ -41,6 +41,9 @@ const Maintenance = shape('Maintenance', {
     .nullable()
     .meta({ scalar: 'Int', description: 'Hours of running after the hand-over; null where the season decides alone.' }),
   nextDue: z.string(),
+  dueDate: day.nullable().meta({
+    description: 'The first day on which the season makes it due; null where running or use alone decides.',
+  }),
   text: z.string(),
   fitted: z
     .array(z.string())

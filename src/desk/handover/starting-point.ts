@@ -11,11 +11,19 @@ import { readShop } from '../../shop/shop.queries.js';
 import { withOneJobStatus } from '../../work/jobs.js';
 import { labourByJob } from '../../work/labour.js';
 import { maintenanceFor } from './maintenance.js';
+import { withDueDates } from './maintenance-dates.js';
 import type { StartingPoint } from './starting-point.shapes.js';
 import { startingPointText } from './starting-point-text.js';
 
-/** @throws NotFound when the shop has no such job */
-export async function startingPoint(context: OperationContext, jobId: string) {
+/**
+ * @param options.withHours the text tells how long was worked on it
+ * @throws NotFound when the shop has no such job
+ */
+export async function startingPoint(
+  context: OperationContext,
+  jobId: string,
+  { withHours = false }: { withHours?: boolean } = {},
+) {
   const job = await withOneJobStatus(context, await findOne(context.tx.job, 'job', jobId, { machine: true }));
   const dayOf = (moment: Date): string => dayIn(moment, context.shop.timeZone);
   const tasks = await context.tx.task.findMany({
@@ -84,14 +92,18 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       checkedDate: asDay(check.checkedDate),
     })),
     safetyMissing: [...status.failed, ...status.missing],
-    maintenance: maintenanceFor({
-      kind: job.machine.kind,
-      engineType: engineTypeOf(job.machine),
-      equipment,
-      partsFitted: fitted,
-    }),
+    maintenance: withDueDates(
+      maintenanceFor({
+        kind: job.machine.kind,
+        engineType: engineTypeOf(job.machine),
+        equipment,
+        partsFitted: fitted,
+      }),
+      { kind: job.machine.kind, latitude: shop.latitude.toNumber(), seasonEndMonthDay: shop.seasonEndMonthDay },
+      context.today,
+    ),
   };
-  return { ...facts, text: startingPointText(facts, shop.unitSystem) };
+  return { ...facts, text: startingPointText(facts, shop.unitSystem, withHours) };
 }
 
 /** @param checks in the order they were made */

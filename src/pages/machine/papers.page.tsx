@@ -1,7 +1,9 @@
 /** What was found and done, to read and to print. Without any price. */
+import { DocumentLink, Listing } from '../../desk/document/document.shapes.js';
 import { StartingPoint } from '../../desk/handover/starting-point.shapes.js';
 import { machineName } from '../../machines/machine-name.js';
-import { Facts, Table } from '../frame/components.js';
+import { DocumentLinks, ListingText } from '../document/document-links.js';
+import { Facts, Go, Table } from '../frame/components.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { machineKinds, verdicts } from '../frame/words.js';
@@ -10,15 +12,22 @@ import { jobOf } from './load-machine.js';
 async function show(view: View) {
   const job = await jobOf(view);
   const point = await view.read('startingPoint', StartingPoint, { id: job.id });
+  const links = view.owns ? (await view.list('documentLinks', DocumentLink, { jobId: job.id })).items : [];
+  const listing = view.owns ? await view.read('listing', Listing, { id: job.id }) : null;
   const { machine } = point;
   const { say } = view;
   return {
     title: `Papers of job ${job.number}`,
     answer: `${machineName(machine)}: what was found, done and fitted.`,
     doing: (
-      <button data-print="yes" class="quiet">
-        Print
-      </button>
+      <>
+        <button data-print="yes" class="quiet">
+          Print
+        </button>
+        <Go view={view} path={`/machine/${job.number}/machine.pdf`} button>
+          For the buyer, with pictures
+        </Go>
+      </>
     ),
     rest: (
       <>
@@ -104,6 +113,15 @@ async function show(view: View) {
             { head: 'How', cell: (one) => one.text },
           ]}
         />
+        <ul class="links">
+          <li>
+            <Go view={view} path={`/machine/${job.number}/maintenance.ics`}>
+              The maintenance, for a calendar
+            </Go>
+          </li>
+        </ul>
+        {view.owns ? <DocumentLinks view={view} job={job} links={links} /> : null}
+        {listing ? <ListingText listing={listing} /> : null}
       </>
     ),
   };
