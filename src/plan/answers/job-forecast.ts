@@ -1,11 +1,12 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
+import { minutesInWords } from '../../engine/durations.js';
 import { lookUp } from '../../engine/look-up.js';
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import type { PlanJob } from '../inputs/records.js';
 import { isFound, stepOfFound } from '../model/found-work.js';
 import { completionsOf, type ScheduledRecords } from '../model/scheduled-records.js';
-import { decisive, partWords, span, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
+import { decisive, partWords, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
 
 export interface JobScheduleFacts {
   jobId: string;
@@ -71,7 +72,7 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
     const { local } = forecast.built;
     const cure = at.id.endsWith('/cure');
     const name = cure
-      ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})`
+      ? `cure after ${task.name.toLowerCase()} (${minutesInWords(task.cureMinutes)})`
       : isFound(at.id)
         ? `what "${task.name}" may turn up`
         : task.name;
