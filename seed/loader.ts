@@ -5,6 +5,7 @@ import { Temporal } from 'temporal-polyfill';
 import { areas } from '../src/app.module.js';
 import { lookUp } from '../src/engine/look-up.js';
 import type { Transaction } from '../src/platform/database/database.js';
+import { noFiles } from '../src/platform/files/file-store.js';
 import { dayIn, runWithin } from '../src/platform/operation/execute.js';
 import type { Operation, OperationContext } from '../src/platform/operation/operation.js';
 import { noThreads } from '../src/platform/workers/pool.js';
@@ -92,6 +93,7 @@ export class Loader {
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      files: noFiles,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };

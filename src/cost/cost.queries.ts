@@ -37,6 +37,7 @@ import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
 import { expectedDates, type ExpectedDays } from './expected-days.js';
 import { experienceWith } from './experience.queries.js';
+import { likelyWorkCosts } from './likely-work.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
 import { partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
@@ -141,6 +142,7 @@ export async function computeCosts(
   const open = await tasksToDo(context, openIds);
   const needed = await partsEstimateToComplete(context, openIds);
   const paint = await paintEstimateToComplete(context, open);
+  const likelyWork = await likelyWorkCosts(context, openIds, toDecimal(shop.hourlyValue));
   const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
   const byId = new Map(jobs.map((job) => [job.id, job]));
   const isUnseen = (job: (typeof jobs)[number]): boolean =>
@@ -191,6 +193,7 @@ export async function computeCosts(
       spent: statement.parts.plus(statement.consumables),
       parts: needed.get(jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] },
       coats: paint.get(jobId) ?? null,
+      likelyWork: likelyWork.get(jobId) ?? null,
       day,
       waitDays: tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0,
     });

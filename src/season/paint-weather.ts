@@ -117,7 +117,7 @@ function reasonsOf(
   ];
   reasons.push(
     weatherForecastDays > 0
-      ? `${weatherForecastDays} days ahead are told by the forecast that was entered.`
+      ? `${weatherForecastDays} days ahead are told by the forecast that was entered, believed the less the longer ahead it was told.`
       : 'No forecast is entered for the days ahead.',
   );
   if (snowDate) reasons.push(`The days left are counted up to ${snowDate}, the median first snow.`);

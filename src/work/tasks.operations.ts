@@ -94,9 +94,10 @@ async function refuseCircle(
 }
 
 const stateWhere = {
-  toDo: { startedAt: null },
+  toDo: { startedAt: null, skippedReason: null },
   started: { startedAt: { not: null }, finishedAt: null },
   finished: { finishedAt: { not: null } },
+  skipped: { skippedReason: { not: null } },
 } as const;
 
 const taskRecords = crudOperations({

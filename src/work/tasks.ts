@@ -15,21 +15,25 @@ import type { TaskStatus } from './work.shapes.js';
 /** What a task's reply always holds. */
 export const taskInclude = {
   predecessors: { orderBy: [{ createdAt: 'asc' }, { id: 'asc' }] },
+  findings: { select: { findingId: true }, orderBy: { id: 'asc' } },
 } satisfies Prisma.TaskInclude;
 
 /** A task's row with its links to those before it. */
 export type StoredTask = Stored<'task', typeof taskInclude>;
 
 /** A task's row with its state and its cautions in full. */
-export const withTaskStatus = <R extends Stored<'task'>>({ cautions, ...task }: R) => ({
+export const withTaskStatus = <R extends StoredTask>({ cautions, findings, ...task }: R) => ({
   ...task,
   status: statusOf(task),
   cautions: cautionsFor(cautions),
+  findingIds: findings.map(({ findingId }) => findingId),
 });
 export type TaskWithStatus = ReturnType<typeof withTaskStatus<StoredTask>>;
 
-const statusOf = (task: Pick<Stored<'task'>, 'startedAt' | 'finishedAt'>): z.output<typeof TaskStatus> =>
-  task.finishedAt ? 'finished' : task.startedAt ? 'started' : 'toDo';
+const statusOf = (
+  task: Pick<Stored<'task'>, 'startedAt' | 'finishedAt' | 'skippedReason'>,
+): z.output<typeof TaskStatus> =>
+  task.skippedReason !== null ? 'skipped' : task.finishedAt ? 'finished' : task.startedAt ? 'started' : 'toDo';
 
 /**
  * A task of an open job, the job locked.

@@ -101,7 +101,7 @@ async function send(note: StoredNote): Promise<Outcome> {
   for (const [name, value] of note.entries) (form as FormData).append(name, value as string);
   let response: Response;
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), 30_000);
+  const timer = setTimeout(() => stop.abort(), withFiles ? 180_000 : 30_000);
   try {
     response = await fetch(note.action, {
       method: 'POST',
@@ -218,6 +218,24 @@ document.addEventListener('submit', (event) => {
   void keepAndSend(form, button);
 });
 
+/** A camera's picture is ten times what is kept of it: on a weak signal that is minutes. */
+async function smaller(file: File): Promise<Blob> {
+  if (file.size < 600_000 || !file.type.startsWith('image/')) return file;
+  try {
+    const picture = await createImageBitmap(file);
+    const scale = Math.min(1, 2048 / Math.max(picture.width, picture.height));
+    const canvas = document.createElement('canvas');
+    canvas.width = Math.round(picture.width * scale);
+    canvas.height = Math.round(picture.height * scale);
+    canvas.getContext('2d')?.drawImage(picture, 0, 0, canvas.width, canvas.height);
+    const made = await new Promise<Blob | null>((resolve) => canvas.toBlob(resolve, 'image/jpeg', 0.85));
+    return made && made.size < file.size ? made : file;
+  } catch {
+    // What this browser cannot read the service may.
+    return file;
+  }
+}
+
 async function keepAndSend(form: HTMLFormElement, button: HTMLButtonElement | null): Promise<void> {
   if (form.dataset.busy) return;
   form.dataset.busy = '1';
@@ -226,7 +244,10 @@ async function keepAndSend(form: HTMLFormElement, button: HTMLButtonElement | nu
   const now = new Date();
   data.set('key', freshKey());
   data.set('tappedAt', now.toISOString());
-  const entries = [...data.entries()].filter(([, value]) => typeof value === 'string' || value.size > 0);
+  const entries: Note['entries'] = [];
+  for (const [name, value] of data.entries())
+    if (typeof value === 'string') entries.push([name, value]);
+    else if (value.size > 0) entries.push([name, await smaller(value)]);
   const what = (button?.textContent ?? 'Note').trim();
   const note: Note = { device, action: form.action, entries, what, tappedAt: now.toISOString() };
   const buttons = [...form.querySelectorAll('button')];

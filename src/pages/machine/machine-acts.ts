@@ -11,6 +11,7 @@ import { effectsSaid } from '../frame/effects.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { TAKEN_BACK } from '../frame/words.js';
+import { checkPictures, keepPictures } from '../pictures/pictures.js';
 
 const found: ActDeclared = {
   name: 'found',
@@ -26,6 +27,7 @@ const found: ActDeclared = {
       limitHigh: form.number('high'),
       unit: form.text('unit'),
     };
+    checkPictures(form);
     form.check();
     const finding = await view.act('createFinding', Finding, {
       machineId,
@@ -35,6 +37,7 @@ const found: ActDeclared = {
       foundDate: form.day(),
       ...Object.fromEntries(Object.entries(numbers).filter(([, value]) => value !== null)),
     });
+    await keepPictures(view, form, { findingId: finding.id });
     return {
       said: `Noted: ${finding.component}. ${finding.nextStep ? view.say.sentence(finding.nextStep) : ''}`.trim(),
       undo: { act: 'unfound', fields: { finding: finding.id }, says: 'The finding is struck from the record.' },

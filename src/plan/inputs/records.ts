@@ -32,8 +32,23 @@ export interface PlanRecords {
   paints: Record<string, PlanPaint>;
   /** Pairs of kinds of task that should follow each other soon. */
   maxWaits: MaxWait[];
+  /** What was found on open jobs and not decided on yet. */
+  likelyWork: LikelyWork[];
   /** What finished tasks, sickness and found work were like here. */
   learning: LearningRecords;
+}
+
+/** What a job's findings suggest, counted by how often such proposals are accepted. */
+export interface LikelyWork {
+  jobId: string;
+  /** How many proposals it is of. */
+  count: number;
+  /** Hands-on, over accepting and refusing. */
+  meanMinutes: number;
+  /** Equally likely minutes, 0 among them. */
+  minutes: number[];
+  /** Equally likely days until its parts are there, 0 where none is needed; empty where nothing tells. */
+  partDays: number[];
 }
 
 /** A product at a place. */

@@ -5,6 +5,7 @@ import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
 import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { foundLengths } from './found-work.js';
+import { likelyArrivals, likelyLengths } from './likely-work.js';
 import { buildProblem, type BuiltProblem, localTable, paintWeatherOf } from './problem.js';
 import { staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
@@ -36,10 +37,10 @@ export function simulationOf(
     order,
     scenarios: drawing.scenarios,
     seed: drawing.seed,
-    lengths: { ...lengthsOf(records), ...foundLengths(records) },
+    lengths: { ...lengthsOf(records), ...foundLengths(records), ...likelyLengths(records) },
     luck: sharedLuckOf(records),
     calendars: staffSamples(records, local, built.problem.nowMinutes ?? 0),
-    arrivals: arrivalsOf(records, local),
+    arrivals: [...arrivalsOf(records, local), ...likelyArrivals(records, local)],
     weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
     ...(records.clocks.length > 0 && records.weatherYears.length > 0
       ? {

@@ -52,7 +52,7 @@ const problems: Record<number, { name: string; description: string; types: reado
   503: {
     name: 'Unavailable',
     description: 'Not at the moment; Retry-After says when',
-    types: ['too-busy', 'database-away', 'outcome-unknown', 'closing'],
+    types: ['too-busy', 'database-away', 'outcome-unknown', 'closing', 'files-away'],
   },
   507: { name: 'NoRoom', description: 'The database has no room left to write', types: ['storage-full'] },
 };

@@ -118,8 +118,9 @@ export const WeatherForecastDay = shape(
     ...forecastFields,
     humidityPercent: z.number().nullable(),
     precipitationMillimetres: z.number().nullable(),
+    toldDate: day.meta({ description: 'The day on which it was entered: the longer ahead, the less it is believed.' }),
   },
-  'A forecast for a coming day; it stands in for climate on that day.',
+  'A forecast for a coming day; as far as one of its lead time can be believed, it stands in for climate.',
 );
 export const WeatherForecastEntry = shape('WeatherForecastEntry', forecastFields);
 export const WeatherForecast = shape('WeatherForecast', { days: z.array(WeatherForecastDay) });
