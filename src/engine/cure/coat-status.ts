@@ -14,6 +14,8 @@ export interface CoatQuestion {
   nowMinute: number;
   /** As measured or intended; the sheet's own when absent. */
   dryFilmMicrometres?: number | null;
+  /** When it was sanded, up to now. */
+  sandedMinutes?: readonly number[];
   /** What is known of the temperatures, as far as it goes. */
   recorded: TemperatureCourse;
   /**
@@ -86,7 +88,7 @@ export function coatStatus(question: CoatQuestion): CoatStatus {
     stage: stages.findLast((one) => one.reachedMinute !== null)?.stage ?? 'wet',
     age,
     stages,
-    recoat: recoatNow(sheet, courses, ages, appliedMinute, options),
+    recoat: recoatNow(sheet, courses, ages, appliedMinute, options, question.sandedMinutes),
     assembly: {
       likely: comesBy(
         bySheet.map((minute) => (minute === undefined ? undefined : Math.max(minute, shopMinute))),

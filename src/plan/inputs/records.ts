@@ -73,6 +73,8 @@ export interface PlanPaint {
   productName: string;
   /** Null where nothing tells how it ages: the route's own times are all there is. */
   clockId: string | null;
+  /** How it comes to its recoat windows; as it dries where absent. */
+  recoatClockId?: string | null;
   /** Ages at which the next coat may go on, the last without an end: after sanding, where the sheet has no other. */
   recoatMinutes: AgeWindow[];
   /** Age from which it bears assembly. */
@@ -80,7 +82,7 @@ export interface PlanPaint {
   /** How long it gives off vapour that must not meet a spark. */
   vapourMinutes: number;
   /** Of a coat that is on; `atMinutes` counts from 1970. */
-  known: KnownAge | null;
+  known: (KnownAge & { openingMinutes?: number }) | null;
 }
 
 /** What the shop's own record says of its luck. */
