@@ -1,4 +1,3 @@
-import { MAX_MINUTES } from '../days.js';
 import { minutesInWords } from '../durations.js';
 import { required } from '../look-up.js';
 import { type CoatAge, coatAge, minuteOfAge } from './clock.js';
