@@ -1,6 +1,7 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { minutesInWords, plural } from '../engine/durations.js';
 import { EngineError } from '../engine/error.js';
 import { lookUp } from '../engine/look-up.js';
 import {
@@ -370,14 +371,14 @@ const firstEstimateOf = (first: FirstEstimateRow) => ({
 export function presentCost(facts: JobCostFacts) {
   const { statement, purchase, bears, sold, margin } = facts;
   const reasons = [
-    `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
+    `${minutesInWords(facts.labourMinutes)} of labour and ${plural(facts.spaceDays, 'day')} in the shop`,
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0)
       ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`]
       : []),
     ...(bears && purchase.harvested.greaterThan(0)
       ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`]
       : []),
-    ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
+    ...(facts.remainingMinutes > 0 ? [`${minutesInWords(facts.remainingMinutes)} of work still planned`] : []),
     ...facts.estimateToCompleteReasons,
     ...(sold?.customerRefundTotal.greaterThan(0)
       ? [`${sold.customerRefundTotal.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]

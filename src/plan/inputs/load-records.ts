@@ -10,9 +10,9 @@ import { learningRecords } from './learning.js';
 import { likelyWork } from './likely-work.js';
 import { planPaints } from './paint.js';
 import type { PlanRecords, PlanTask } from './records.js';
-import { readyByDate } from './season.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
+import { readyByDate } from './what-counts-as-ready.js';
 
 /** The kinds of machine whose season is the snow. */
 const forSnow = new Set<string>(snowKinds);
