@@ -4,12 +4,9 @@ import { kindWords, machineName } from '../../machines/machine-name.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { findOne } from '../../platform/operation/stored.js';
 import { id } from '../../platform/shapes.js';
+import { asFoundText } from '../../work/as-found.js';
 import { startingPoint } from '../handover/starting-point.js';
 import { Listing } from './document.shapes.js';
-
-const asFoundWords =
-  'Sold as found, for repair or for parts, and not as safe to run: have it gone through by somebody who knows such ' +
-  'machines, by the maker’s manual, before it is fuelled or started.';
 
 const sentence = (words: string): string => {
   const text = words.trim().replace(/\s+/g, ' ');
@@ -19,7 +16,7 @@ const sentence = (words: string): string => {
 async function listing(context: OperationContext, jobId: string) {
   const point = await startingPoint(context, jobId);
   const { machineId } = await findOne(context.tx.job, 'job', jobId);
-  const asFound = point.safetyMissing.length > 0;
+  const asFound = point.asFound !== null || point.safetyMissing.length > 0;
   const kind = kindWords[point.machine.kind] ?? 'machine';
   const { engine, clearingWidthMillimetres: width } = point.machine;
   const { unitSystem } = await context.tx.shop.findFirstOrThrow({ select: { unitSystem: true } });
@@ -27,7 +24,8 @@ async function listing(context: OperationContext, jobId: string) {
   const named = (status: string) => point.equipment.filter((one) => one.status === status).map((one) => one.name);
   const decided = point.findings.filter((finding) => finding.verdict === 'serveOn');
   const lines = [
-    asFound ? asFoundWords : null,
+    asFound ? asFoundText : null,
+    point.asFound?.record ?? null,
     [
       engine ? `Engine: ${engine}.` : '',
       width
