@@ -157,7 +157,7 @@ describe("the buyer's document", () => {
     const hours = (withHours: string) => shop.rest('owner', 'get', `/jobs/${jobId}/starting-point${withHours}`);
     expect((await hours('')).body.labourMinutes).toBe(83);
     expect((await hours('')).body.text).not.toContain('Work in all');
-    expect((await hours('?withHours=true')).body.text).toContain('Work in all: 1 h 23 min');
+    expect((await hours('?withHours=true')).body.text).toContain('Work in all: 1 h 23');
   });
 
   it('is advertised as found while checks are missing, with pictures of it and none of receipts', async () => {
