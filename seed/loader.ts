@@ -91,6 +91,7 @@ export class Loader {
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      purchaseCorrected: () => Promise.resolve(),
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };

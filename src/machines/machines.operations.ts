@@ -146,6 +146,15 @@ async function computedHaul(
   return given || anew.equals(before.haulCost.toString()) ? undefined : anew.toString();
 }
 
+/** What was allowed for a machine taken in trade stands on the sale, too. */
+function refuseTradedPrice({ tradeInSaleId, price }: Stored<'acquisition'>, given: { toString(): string }): void {
+  if (tradeInSaleId && !new Decimal(given.toString()).equals(price.toString()))
+    throw new Conflict(
+      'traded-in',
+      'This machine was taken in trade: its price is what the sale allows for it. Reverse the sale and record it again to change that.',
+    );
+}
+
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
 async function splitByHand(
   context: OperationContext,
@@ -157,6 +166,7 @@ async function splitByHand(
   const amountOf = (key: 'price' | 'haulCost' | 'fees'): string =>
     (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
   const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
+  refuseTradedPrice(before, amounts.price);
   const machines = await machinesOf(context, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
   const foreign = input.shares.find(({ machineId }) => !machines.some((machine) => machine.id === machineId));
@@ -199,6 +209,7 @@ export const machineOperations = [
     standardSort: '-acquiredDate',
     onCreate: addAcquisition,
     async onChange(context, before, columns) {
+      if (columns.price) refuseTradedPrice(before, columns.price);
       for (const key of ['price', 'haulCost', 'fees'] as const) {
         const given = columns[key];
         if (given) checkAmount(given, context.shop.currency, `/${key}`);

@@ -1,7 +1,8 @@
 /** What to ask for a machine, and what to pay for the next: the shop's records put before the price engine. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { computeCosts, outOfRange, taxSchemeOf } from '../cost/cost.queries.js';
+import { computeCosts, outOfRange } from '../cost/cost.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { expectedDates, type ExpectedDays } from '../cost/expected-days.js';
 import { experienceWith } from '../cost/experience.queries.js';
 import { roundAmount } from '../engine/money/index.js';

@@ -1,7 +1,7 @@
 /** Coverage and error of the predicted price beside the estimator before it, the plain median and plain least squares. */
 import { Decimal } from 'decimal.js';
 import { isoDay } from '../../../src/engine/days.js';
-import { leastSquares } from '../../../src/engine/price/least-squares.js';
+import { leastSquares } from '../../oracles/least-squares.js';
 import { learnMarket } from '../../../src/engine/price/market-model.js';
 import { usualBeliefs } from '../../../src/engine/price/price-beliefs.js';
 import { logPriceQuantile, predict } from '../../../src/engine/price/price-distribution.js';
