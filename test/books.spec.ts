@@ -502,7 +502,7 @@ describe("a person's data", () => {
     const erased = await post('/personal-data/erase', { record: 'sale', id: sale.id }, 200);
     expect(erased.reasons.join(' ')).toMatch(/invoice.*article 226.*accountant.*Backups made before 2026-09-15/);
     const { erasePersonalData } = await graphql(
-      `mutation { erasePersonalData(input: { record: ACQUISITION, id: "${acquisitionId}" }) { fields } }`,
+      `mutation { erasePersonalData(input: { record: acquisition, id: "${acquisitionId}" }) { fields } }`,
     );
     expect(erasePersonalData.fields).toContain('seller');
     expect(await holding()).toEqual([]);

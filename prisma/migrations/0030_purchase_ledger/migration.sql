@@ -26,8 +26,8 @@ CREATE INDEX "PartSale_shopId_invoiceId_idx" ON "PartSale"("shopId", "invoiceId"
 ALTER TYPE "LedgerKind" ADD VALUE 'purchase';
 
 -- The day of the call in the shop's time zone; of this moment where no call is under way.
-CREATE FUNCTION shop_today() RETURNS date LANGUAGE sql STABLE AS
-  $$ SELECT (coalesce(nullif(current_setting('app.now', true), '')::timestamptz, now()) AT TIME ZONE s."timeZone")::date FROM "Shop" s WHERE s.id = current_shop() $$;
+CREATE FUNCTION shop_today(shop uuid) RETURNS date LANGUAGE sql STABLE AS
+  $$ SELECT (coalesce(nullif(current_setting('app.now', true), '')::timestamptz, now()) AT TIME ZONE s."timeZone")::date FROM "Shop" s WHERE s.id = shop $$;
 
 -- A machine's first job bears what the machine was bought for, jobs opened by mistake left out. What stands in the ledger is
 -- made to agree: by a reversal and a new entry of today, never by a change.
@@ -47,14 +47,14 @@ BEGIN
     IF NOT entry.reversed THEN
       IF entry."jobId" = bearer AND entry.amount = bought.share THEN RETURN; END IF;
       INSERT INTO "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredDate", description, "reversesId")
-        VALUES (gen_random_uuid(), entry."shopId", entry."jobId", entry.kind, -entry.amount, shop_today(),
+        VALUES (gen_random_uuid(), entry."shopId", entry."jobId", entry.kind, -entry.amount, shop_today(bought.shop),
           format('Reversal of "%s" of %s: the purchase was corrected', entry.description, entry."occurredDate"), entry.id);
     END IF;
   END LOOP;
   IF bearer IS NOT NULL AND bought.share > 0 THEN
     INSERT INTO "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredDate", description)
       VALUES (gen_random_uuid(), bought.shop, bearer, 'purchase', bought.share,
-        CASE WHEN is_correction THEN shop_today() ELSE coalesce(bought.day, shop_today()) END,
+        CASE WHEN is_correction THEN shop_today(bought.shop) ELSE coalesce(bought.day, shop_today(bought.shop)) END,
         CASE WHEN is_correction THEN 'Purchase, corrected' ELSE 'Purchase' END);
   END IF;
 END $$;
