@@ -1,4 +1,5 @@
 /** The demo's machines on the day it is loaded: one or more in every stage. */
+import { lookUp } from '../src/engine/look-up.js';
 import type { DemoShop } from './demo-shop.js';
 import { openDemoJob, orderParts, passSafetyChecks, takeMachine, useParts, workOn } from './demo-work.js';
 import type { Loader } from './loader.js';
@@ -51,7 +52,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     const { arrivesDaysAgo } = await orderParts(
       load,
       shop,
-      [{ part: 'paddles', quantity: 1, taskId: tasks.get('paddles')!.id, meets: worn }],
+      [{ part: 'paddles', quantity: 1, taskId: lookUp(tasks, 'paddles').id, meets: worn }],
       69,
       9,
       8,
@@ -117,7 +118,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     const { lines } = await orderParts(
       load,
       shop,
-      [{ part: 'scraperBolt', quantity: 3, taskId: tasks.get('scraper-bar')!.id }],
+      [{ part: 'scraperBolt', quantity: 3, taskId: lookUp(tasks, 'scraper-bar').id }],
       30,
       1000,
       6,
@@ -149,7 +150,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     await orderParts(
       load,
       shop,
-      [{ part: 'shearBolt', quantity: 4, taskId: tasks.get('augers')!.id, meets: common }],
+      [{ part: 'shearBolt', quantity: 4, taskId: lookUp(tasks, 'augers').id, meets: common }],
       18,
       11,
       9,
@@ -186,8 +187,8 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
       load,
       shop,
       [
-        { part: 'belt', quantity: 1, taskId: tasks.get('assemble')!.id },
-        { part: 'muffler', quantity: 1, taskId: tasks.get('engine')!.id },
+        { part: 'belt', quantity: 1, taskId: lookUp(tasks, 'assemble').id },
+        { part: 'muffler', quantity: 1, taskId: lookUp(tasks, 'engine').id },
       ],
       4,
       1000,

@@ -1,4 +1,7 @@
-/** After the sale: money paid back, machines that come back, work under warranty; in each tax scheme and in currencies of no and of three decimals. */
+/**
+ * After the sale: money paid back, machines that come back, work under warranty; in each tax scheme and in currencies
+ * of no and of three decimals.
+ */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import request from 'supertest';
 import { missingSafetyChecks } from '../src/diagnosis/diagnosis.queries.js';
@@ -164,11 +167,12 @@ describe('part of the price paid back', () => {
   });
 });
 
-// By hand, half up. Sales tax 13 %: 300.00 → 39.00; on the 260.00 left 33.80, so 5.20 goes back.
-// Margin scheme 20 %: (300 − 100) × 20/120 = 33.333 → 33.33; (260 − 100)/6 = 26.667 → 26.67, so 6.66 less is owed; net 260 − 26.67 − 100 = 133.33.
-// JPY margin scheme 10 %: (30000 − 10000)/11 = 1818.18 → 1818; (26000 − 10000)/11 = 1454.55 → 1455; net 26000 − 1455 − 10000 = 14545.
-// KWD margin scheme 5 %: (300.125 − 100.500)/21 = 9.50595 → 9.506; (260.000 − 100.500)/21 = 7.59524 → 7.595; net 260 − 7.595 − 100.5 = 151.905.
-// KWD sales tax 5 %: 300.125 → 15.00625 → 15.006; 260.000 → 13.000; back 2.006; margin 260 − 100.5 = 159.5.
+// By hand, half up. Sales tax 13 %: 300.00 → 39.00; on the 260.00 left 33.80, so 5.20 goes back. Margin scheme 20 %:
+// (300 − 100) × 20/120 = 33.333 → 33.33; (260 − 100)/6 = 26.667 → 26.67, so 6.66 less is owed; net 260 − 26.67 − 100 =
+// 133.33. JPY margin scheme 10 %: (30000 − 10000)/11 = 1818.18 → 1818; (26000 − 10000)/11 = 1454.55 → 1455; net 26000 −
+// 1455 − 10000 = 14545. KWD margin scheme 5 %: (300.125 − 100.500)/21 = 9.50595 → 9.506; (260.000 − 100.500)/21 =
+// 7.59524 → 7.595; net 260 − 7.595 − 100.5 = 151.905. KWD sales tax 5 %: 300.125 → 15.00625 → 15.006; 260.000 → 13.000;
+// back 2.006; margin 260 − 100.5 = 159.5.
 describe.each([
   ['CAD', 'salesTax', 13, '100.00', '300.00', '40.00', '39.00', '33.80', '5.20', '160.00'],
   ['EUR', 'marginScheme', 20, '100.00', '300.00', '40.00', '33.33', '26.67', '6.66', '133.33'],

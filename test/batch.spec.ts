@@ -95,7 +95,8 @@ describe('tables', () => {
     const from = entry(17);
     const reply = await csv(
       '/labour-entries/batch',
-      `taskId,personId,startedAt,endedAt,note\r\n${from.taskId},${from.personId},${from.startedAt},${from.endedAt},"Two words, a comma\nand a ""second"" line"\r\n`,
+      `taskId,personId,startedAt,endedAt,note\r\n${from.taskId},${from.personId},${from.startedAt},${from.endedAt},"Two ` +
+        `words, a comma\nand a ""second"" line"\r\n`,
     ).expect(201);
     expect(reply.body.items[0].note).toBe('Two words, a comma\nand a "second" line');
     const table = await shop

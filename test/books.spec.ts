@@ -1,4 +1,7 @@
-/** Books that stay: the purchase in the ledger, trade-ins, invoices, tax periods, a person's data, tables in and out; with published figures entered through both APIs. */
+/**
+ * Books that stay: the purchase in the ledger, trade-ins, invoices, tax periods, a person's data, tables in and out; with
+ * published figures entered through both APIs.
+ */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import pg from 'pg';
 import request from 'supertest';

@@ -313,7 +313,8 @@ describe('pages', () => {
     const filled = args.replace(/\$c(\d)/g, (_, index) => JSON.stringify(cursors[Number(index)]));
     const page = await shop.graphql(
       'owner',
-      `{ acquisitions(source: auction, sort: "acquiredDate", ${filled}) { edges { node { price } } pageInfo { hasNextPage hasPreviousPage } } }`,
+      `{ acquisitions(source: auction, sort: "acquiredDate", ${filled}) { edges ` +
+        `{ node { price } } pageInfo { hasNextPage hasPreviousPage } } }`,
     );
     expect(page.errors).toBeUndefined();
     expect(page.data.acquisitions.edges.map((edge: Json) => edge.node.price)).toEqual(

@@ -280,7 +280,8 @@ describe("a job's cost", () => {
     });
     const { data, errors } = await shop.graphql(
       'owner',
-      `{ a: job(id: "${odd.jobId}") { number cost { cashCost } price { ask } } b: job(id: "${other.jobId}") { cost { cashCost } price { ask } } }`,
+      `{ a: job(id: "${odd.jobId}") { number cost { cashCost } price { ask } } b: ` +
+        `job(id: "${other.jobId}") { cost { cashCost } price { ask } } }`,
     );
     expect(data).toEqual({
       a: { number: expect.any(Number), cost: null, price: null },

@@ -151,7 +151,8 @@ describe('a disk that is full', () => {
   it('is said in words; reads go on, and the service says that it is degraded until it can write again', async () => {
     const client = await shop.database.pool.connect();
     client.release();
-    await asOwner(`create function no_room() returns trigger language plpgsql as $$ begin raise exception 'could not extend file' using errcode = '53100'; end $$;
+    await asOwner(`create function no_room() returns trigger language plpgsql as $$
+      begin raise exception 'could not extend file' using errcode = '53100'; end $$;
       create trigger no_room before insert on "Place" for each row execute function no_room()`);
     try {
       const refused = await post('/places', place('No room'));
@@ -175,7 +176,8 @@ describe('a body that does not come', () => {
         let answer = '';
         const socket = net.connect(port, '127.0.0.1', async () => {
           socket.write(
-            `POST /v1/places HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer ${shop.keys.owner}\r\nContent-Type: application/json\r\nIdempotency-Key: ${randomUUID()}\r\nContent-Length: ${body.length}\r\nConnection: close\r\n\r\n`,
+            `POST /v1/places HTTP/1.1\r\nHost: x\r\nAuthorization: Bearer ${shop.keys.owner}\r\nContent-Type: ` +
+              `application/json\r\nIdempotency-Key: ${randomUUID()}\r\nContent-Length: ${body.length}\r\nConnection: close\r\n\r\n`,
           );
           const size = Math.ceil(body.length / 8);
           for (let part = 0; part < parts; part += 1) {

@@ -47,7 +47,8 @@ describe('findings', () => {
   it('is recorded and read through GraphQL, with the machine on both ends', async () => {
     const made = await shop.graphql(
       'helper',
-      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id withinLimits verdict foundDate jobId machine { maker } } }`,
+      `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id ` +
+        `withinLimits verdict foundDate jobId machine { maker } } }`,
       {
         input: bar({ component: 'impeller', verdict: 'serveOn', foundDate: '2026-09-14' }),
       },
@@ -226,7 +227,8 @@ describe('safety checks', () => {
     expect(await status()).toMatchObject({ safe: true, missing: [], failed: [] });
     const { data } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check title passed job { number } } } safetyStatus(id: $id) { safe } }`,
+      `query ($id: ID!) { job(id: $id) { safetyStatus { safe } safetyChecks { check ` +
+        `title passed job { number } } } safetyStatus(id: $id) { safe } }`,
       { id: job.id },
     );
     expect(data).toMatchObject({ job: { safetyStatus: { safe: true } }, safetyStatus: { safe: true } });

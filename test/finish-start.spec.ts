@@ -100,7 +100,7 @@ describe('a second coat and what makes sparks', () => {
       expect([minutes, await status()]).toEqual([minutes, isOpen]);
       const reply = await start(second.id);
       expect([minutes, reply.status]).toEqual([minutes, isOpen ? 200 : 422]);
-      if (isOpen) await send('post', `/tasks/${second.id}/reopen`, {}, 200);
+      if (isOpen) await send('post', `/tasks/${second.id}/reopen`, { reason: 'Only tried.' }, 200);
       else expect(reply.body.type).toContain('recoat-not-open');
       // The plan has it now, later today or, where the window has shut, not today at all.
       const task = await planned();
@@ -108,7 +108,7 @@ describe('a second coat and what makes sparks', () => {
       expect([minutes, startsNow]).toEqual([minutes, isOpen]);
       // Vapour of a product whose sheet is silent stands for an hour.
       expect([minutes, (await start(grind.id)).status]).toEqual([minutes, minutes < 60 ? 422 : 200]);
-      if (minutes >= 60) await send('post', `/tasks/${grind.id}/reopen`, {}, 200);
+      if (minutes >= 60) await send('post', `/tasks/${grind.id}/reopen`, { reason: 'Only tried.' }, 200);
     }
     // An owner may have it done even so, with a reason.
     at(30 + 50 * 60);

@@ -227,7 +227,8 @@ describe('paint needed', () => {
     });
     expect(need.products[0].remainingLitres).toBeCloseTo(0.1, 9);
     const query =
-      'query ($systemId: ID!, $areas: [PaintedAreaInput!]) { paintNeeded(systemId: $systemId, areas: $areas) { products { litres containersToBuy purchaseCost } } }';
+      'query ($systemId: ID!, $areas: [PaintedAreaInput!]) { paintNeeded(systemId: $systemId, ' +
+      'areas: $areas) { products { litres containersToBuy purchaseCost } } }';
     const seen = await shop.graphql('helper', query, { systemId, areas: body.areas });
     expect(seen.errors).toBeUndefined();
     expect(seen.data.paintNeeded.products).toEqual([{ litres: 1.2, containersToBuy: 3, purchaseCost: null }]);

@@ -94,8 +94,9 @@ function requestsFor(operation: Operation): Sent[] {
   const good = Object.fromEntries(fields.map((name) => [name, plausible(operation.input.shape[name] as z.ZodType)]));
   const path = pathWith(operation, () => randomUUID());
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
+  const text = (one: unknown) => (typeof one !== 'string' ? JSON.stringify(one) : one.isWellFormed() ? one : 'x');
   const asQuery = (values: Json) =>
-    `${path}?${new URLSearchParams(Object.entries(values).map(([key, one]): [string, string] => [key, typeof one === 'string' ? (one.isWellFormed() ? one : 'x') : JSON.stringify(one)]))}`;
+    `${path}?${new URLSearchParams(Object.entries(values).map(([key, one]): [string, string] => [key, text(one)]))}`;
   const requests: Sent[] = [
     { path, body: good, key: null },
     { path, body: good, key: 'fw_000000000000_AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA' },

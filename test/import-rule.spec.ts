@@ -12,7 +12,9 @@ const files: Record<string, string> = {
   'src/platform/bad.ts': `import { a } from '../shop/shop.queries.js'; export const x = a;`,
   'src/shop/shop.controller.ts': `export const c = 1;`,
   'src/shop/shop.queries.ts': `import { o } from './shop.operations.js'; export const a = o;`,
-  'src/shop/shop.operations.ts': `import { Injectable } from '@nestjs/common'; import { c } from '../catalogue/catalogue.controller.js'; export const o = [Injectable, c];`,
+  'src/shop/shop.operations.ts':
+    `import { Injectable } from '@nestjs/common'; import { c } from ` +
+    `'../catalogue/catalogue.controller.js'; export const o = [Injectable, c];`,
   'src/catalogue/catalogue.controller.ts': `import { c as other } from '../shop/shop.controller.js'; export const c = other;`,
   'src/catalogue/one.ts': `import { two } from './two.js'; export const one = () => two;`,
   'src/catalogue/two.ts': `import { one } from './one.js'; export const two = () => one;`,
@@ -23,7 +25,9 @@ const files: Record<string, string> = {
   'src/work/unknown.ts': `import { nothing } from 'no-such-library'; export const n = nothing;`,
   'src/season/worker-tasks.ts': `import { day } from './days.js'; export const works = day;`,
   'src/season/days.ts': `import { z } from 'zod'; export const day = z;`,
-  'src/stock/bins.ts': `import { readShop } from '../shop/read.js'; import { plan } from '../plan/answer.js'; export const b = [readShop, plan];`,
+  'src/stock/bins.ts':
+    `import { readShop } from '../shop/read.js'; import { plan } from ` +
+    `'../plan/answer.js'; export const b = [readShop, plan];`,
   'src/shop/read.ts': `export const readShop = 1;`,
   'src/plan/answer.ts': `export const plan = 1;`,
   'src/plan/answers/a.ts': `import { b } from '../model/b.js'; export const a = b;`,

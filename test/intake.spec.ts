@@ -39,7 +39,8 @@ describe('the split of a cost', () => {
   });
 
   it('by value: one whose value nobody stated counts as the mean of the others', async () => {
-    // Values 30 and 60, mean 45: 100 × 30/135, 60/135, 45/135 = 22.22, 44.44, 33.33; the cent left over goes where most was cut off (44.444).
+    // Values 30 and 60, mean 45: 100 × 30/135, 60/135, 45/135 = 22.22, 44.44, 33.33; the cent left over goes where most
+    // was cut off (44.444).
     const made = await lot([machine({ valueAsFound: '30' }), machine({ valueAsFound: '60' }), machine()]);
     expect(made.machines.map((one: Json) => one.machine.acquisitionShare)).toEqual(['22.22', '44.45', '33.33']);
   });

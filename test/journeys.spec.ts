@@ -133,7 +133,9 @@ describe('1. a marketplace purchase at intake', () => {
     const reply = await shop.graphql(
       'owner',
       `mutation ($input: RecordIntakeInput!) { recordIntake(input: $input, idempotencyKey: "journey-1") {
-        totalCost acquisition { id seller } machines { machine { id acquisitionShare } job { id number status tasks { code } } cost { cashCost } forecast { expectedDate reasons } expectedMargin { low likely high } cautions { code title } } } }`,
+        totalCost acquisition { id seller } machines { machine { id acquisitionShare }
+          job { id number status tasks { code } } cost { cashCost }
+          forecast { expectedDate reasons } expectedMargin { low likely high } cautions { code title } } } }`,
       {
         input: {
           source: 'auction',
@@ -421,7 +423,8 @@ describe('4. before the season', () => {
     expect(briefing.capacity).toHaveLength(2);
     const reply = await shop.graphql(
       'owner',
-      '{ briefing { today bench { day tasks { name reasons } } jobs { number p50Date p80Date probabilityBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } bottleneck } }',
+      '{ briefing { today bench { day tasks { name reasons } } jobs { number p50Date p80Date ' +
+        'probabilityBeforeSnow cashCost ask } bids { kind highestBid } capacity { kind moreThatFit } bottleneck } }',
     );
     expect(reply.errors).toBeUndefined();
     expect(reply.data.briefing.jobs.map((job: Json) => job.number)).toEqual(

@@ -150,7 +150,8 @@ describe('the embedded database', () => {
     const url = new URL(await probe.url());
     const { rows } = await inDatabase(url.href, (client) =>
       client.query(
-        `select name, setting from pg_settings where name in ('fsync', 'synchronous_commit', 'full_page_writes', 'listen_addresses', 'data_checksums') order by name`,
+        `select name, setting from pg_settings where name in ('fsync', 'synchronous_commit', ` +
+          `'full_page_writes', 'listen_addresses', 'data_checksums') order by name`,
       ),
     );
     expect(Object.fromEntries(rows.map(({ name, setting }) => [name, setting]))).toEqual({
@@ -293,7 +294,8 @@ it('backs up while the service runs, and restores into another data folder', asy
   const command = path.join(projectRoot, 'src/platform/launch/run.mjs');
   const file = path.join(base, 'shop.backup');
   const probe = new Probe({});
-  const insert = `insert into "Shop" (id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")
+  const insert = `insert into "Shop" (id, name, currency, "timeZone", latitude, longitude,
+    "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")
     values (gen_random_uuid(), 'Kept', 'USD', 'UTC', 0, 0, 0, 0, 0, '[]', now())`;
   await inDatabase(await probe.url(), (client) => client.query(`drop table if exists kept, burst; ${insert}`));
   const saved = await outcome([command, 'backup', file]);

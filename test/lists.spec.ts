@@ -47,7 +47,9 @@ const addJobs = (count: number) =>
     }
   });
 
-const query = `{ jobs(first: 45) { edges { node { number status machine { maker } tasks { code labour { minutes } partNeeds { status part { name } } } cost { cashCost } } } } }`;
+const query =
+  `{ jobs(first: 45) { edges { node { number status machine { maker } tasks { code labour { ` +
+  `minutes } partNeeds { status part { name } } } cost { cashCost } } } } }`;
 
 it('constant in the number of jobs', async () => {
   await addJobs(3);

@@ -1,4 +1,7 @@
-/** A machine through its life: sold, taken apart or scrapped it takes no more jobs; kept, it may; bought once, it is paid for once. */
+/**
+ * A machine through its life: sold, taken apart or scrapped it takes no more jobs; kept, it may; bought once, it is
+ * paid for once.
+ */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { missingSafetyChecks } from '../src/diagnosis/diagnosis.queries.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';

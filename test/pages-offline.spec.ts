@@ -1,4 +1,7 @@
-/** Taps without a network: kept on the device, sent once and in order when it is back, though the browser was killed meanwhile. */
+/**
+ * Taps without a network: kept on the device, sent once and in order when it is back, though the browser was killed
+ * meanwhile.
+ */
 import fs from 'node:fs';
 import { createRequire } from 'node:module';
 import os from 'node:os';

@@ -95,7 +95,9 @@ describe('a core charge', () => {
     expect(more.body.errors).toEqual([{ detail: 'must not be more than the charge, 15', pointer: '/supplierRefund' }]);
     const { data, errors } = await shop.graphql(
       'owner',
-      'mutation ($input: RecordCoreReturnInput!) { recordCoreReturn(input: $input) { coreReturn { supplierRefund } line { landedUnitCost coresToReturn coreReturns { quantity supplierRefund } order { coresRefunded totalCost } } } }',
+      'mutation ($input: RecordCoreReturnInput!) { recordCoreReturn(input: $input) { coreReturn { ' +
+        'supplierRefund } line { landedUnitCost coresToReturn ' +
+        'coreReturns { quantity supplierRefund } order { coresRefunded totalCost } } } }',
       { input: { id: line.id, quantity: 1, supplierRefund: '10.00' } },
     );
     expect(errors).toBeUndefined();

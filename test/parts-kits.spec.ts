@@ -1,4 +1,7 @@
-/** Kits: what they consist of, taking them apart, and the needs of tasks for them. Amounts are worked out by hand beside each check. */
+/**
+ * Kits: what they consist of, taking them apart, and the needs of tasks for them. Amounts are worked out by hand beside
+ * each check.
+ */
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
@@ -130,7 +133,8 @@ describe('unpacking', () => {
   it('or by what the parts are worth (over GraphQL); all unpackings together move all of the cost', async () => {
     const now = await get(`/stock/${stock.id}`);
     const { unpackKit } = await ask(
-      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { version quantity } parts { quantity unitCost bin } needs { id } effects { days } } }',
+      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { version quantity ' +
+        '} parts { quantity unitCost bin } needs { id } effects { days } } }',
       { input: { id: stock.id, version: now.version, quantity: 1, parts: bins(['2.00', '0.50', '8.00']) } },
     );
     // Two kits cost 26.67, of which 13.33 are gone: 13.34 over 2 + 4 × 0.50 + 8 is 222.33, 222.33 and 889.33 cents,
@@ -259,7 +263,8 @@ describe('a need for a kit', () => {
       ).body.type,
     ).toMatch(/too-few-unpacked$/);
     const { unpackKit } = await ask(
-      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { quantity } parts { bin quantityFree } needs { quantity status stock { bin } } } }',
+      'mutation ($input: UnpackKitInput!) { unpackKit(input: $input) { stock { quantity } ' +
+        'parts { bin quantityFree } needs { quantity status stock { bin } } } }',
       { input: { id: two.id, version: two.version, quantity: 2, parts: bins(), partNeedIds: [need.id] } },
       'helper',
     );

@@ -92,7 +92,8 @@ describe('labels', () => {
     ]);
     const { data, errors } = await shop.graphql(
       'helper',
-      'query ($ids: [ID!]!, $job: ID!) { stockLabels(ids: $ids) { labels { urn title } } jobLabels(id: $job) { labels { kind urn title bin quantity jobNumbers note } } }',
+      'query ($ids: [ID!]!, $job: ID!) { stockLabels(ids: $ids) { labels { urn title } } ' +
+        'jobLabels(id: $job) { labels { kind urn title bin quantity jobNumbers note } } }',
       { ids: [gears.id], job: job.id },
     );
     expect(errors).toBeUndefined();

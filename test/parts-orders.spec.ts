@@ -141,7 +141,8 @@ describe('a back-ordered fastener', () => {
   it('slips again: the supplier names no day any more (told over GraphQL)', async () => {
     on('2026-10-01');
     const { recordPromise } = await ask(
-      'mutation ($input: RecordPromiseInput!) { recordPromise(input: $input) { promise { sequence promisedDate } line { promisedDate slipDays backOrdered promises { promisedDate } } effects { jobNumber days reasons } } }',
+      'mutation ($input: RecordPromiseInput!) { recordPromise(input: $input) { promise { sequence ' +
+        'promisedDate } line { promisedDate slipDays backOrdered promises { promisedDate } } effects { jobNumber days reasons } } }',
       { input: { id: boltLine.id, promisedDate: null } },
       'helper',
     );
@@ -222,7 +223,8 @@ describe('a back-ordered fastener', () => {
     on('2026-10-07');
     await shop.rest('helper', 'post', `/receipts/${wrong.id}/returns`, { quantity: 2 }).expect(403);
     const { recordReturn } = await ask(
-      'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity supplierRefund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
+      'mutation ($input: RecordReturnInput!) { recordReturn(input: $input) { partReturn { quantity ' +
+        'supplierRefund replacementExpected } line { quantityOutstanding quantityCancelled } } }',
       { input: { id: wrong.id, quantity: 2, supplierRefund: '0.80', reason: 'Metric thread' } },
     );
     expect(recordReturn).toEqual({
@@ -265,7 +267,8 @@ describe('a back-ordered fastener', () => {
     expect(await status(boltNeed.id)).toBe('onHand');
     const { orderLine, partNeed } = await ask(
       `query ($line: ID!, $need: ID!) {
-        orderLine(id: $line) { status arrival { p50Date } receipts { quantity condition returns { quantity } } order { status supplier { name } } }
+        orderLine(id: $line) { status arrival { p50Date } receipts { quantity condition returns { quantity } }
+          order { status supplier { name } } }
         partNeed(id: $need) { status stock { bin movements { change reason } } task { name } }
       }`,
       { line: boltLine.id, need: boltNeed.id },
@@ -570,7 +573,8 @@ describe('orders', () => {
     const read = async () => {
       const { statements } = await shop.database.countStatements(() =>
         ask(
-          '{ orders(first: 50) { edges { node { status totalCost supplier { name } lines { status part { name quantityFree } promises { promisedDate } arrival { p50Date } partNeeds { status } } } } } }',
+          '{ orders(first: 50) { edges { node { status totalCost supplier { name } lines { status part { name ' +
+            'quantityFree } promises { promisedDate } arrival { p50Date } partNeeds { status } } } } } }',
         ),
       );
       return statements.length;

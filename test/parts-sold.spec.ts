@@ -1,4 +1,7 @@
-/** Parts sold out of bins, remains sold as scrap, and what a donor brought, in each tax scheme and in currencies of no and of three decimals. */
+/**
+ * Parts sold out of bins, remains sold as scrap, and what a donor brought, in each tax scheme and in currencies of no
+ * and of three decimals.
+ */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import { missingSafetyChecks } from '../src/diagnosis/diagnosis.queries.js';
 import { type Json, startTestShop, type TestShop, type TestShopSettings } from './harness/server.js';
@@ -52,7 +55,8 @@ describe('parts sold out of a bin', () => {
     const stock = await my.post('/stock', { partId: await my.part(), bin: 'C8', quantity: 4, unitCost: '6.50' });
     const made = await my.shop.graphql(
       'owner',
-      'mutation ($s: CreatePartSaleInput!) { createPartSale(input: $s) { id quantity price taxCollected cost margin soldDate buyer reversedDate } }',
+      'mutation ($s: CreatePartSaleInput!) { createPartSale(input: $s) { id quantity ' +
+        'price taxCollected cost margin soldDate buyer reversedDate } }',
       { s: { stockId: stock.id, quantity: 3, price: '36', sellingCost: '4.20', buyer: 'A neighbour' } },
     );
     expect(made.data.createPartSale).toMatchObject({
@@ -111,12 +115,12 @@ describe('parts sold out of a bin', () => {
   });
 });
 
-// By hand, half up. A donor for 80 % price and 20 % haul; a part with a basis of a quarter of the whole.
-// CAD sales tax 13 % on 45.00: 5.85 on top; 45 − 25 = 20.
-// EUR margin scheme 20 %: basis 25.00, of the price 20.00; (45 − 20)/6 = 4.1667 → 4.17; 45 − 4.17 − 25 = 15.83.
-// JPY margin scheme 10 %: basis 2500, of the price 2000; (4500 − 2000)/11 = 227.27 → 227; 4500 − 227 − 2500 = 1773.
-// KWD margin scheme 5 %: basis 25.000, of the price 20.000; (45.125 − 20)/21 = 1.19643 → 1.196; 45.125 − 1.196 − 25 = 18.929.
-// A part bought as such for the same 25 under the margin scheme: tax on all of the price, 45/6 = 7.50; 4500/11 = 409.09 → 409; 45.125/21 = 2.14881 → 2.149.
+// By hand, half up. A donor for 80 % price and 20 % haul; a part with a basis of a quarter of the whole. CAD sales tax
+// 13 % on 45.00: 5.85 on top; 45 − 25 = 20. EUR margin scheme 20 %: basis 25.00, of the price 20.00; (45 − 20)/6 =
+// 4.1667 → 4.17; 45 − 4.17 − 25 = 15.83. JPY margin scheme 10 %: basis 2500, of the price 2000; (4500 − 2000)/11 =
+// 227.27 → 227; 4500 − 227 − 2500 = 1773. KWD margin scheme 5 %: basis 25.000, of the price 20.000; (45.125 − 20)/21 =
+// 1.19643 → 1.196; 45.125 − 1.196 − 25 = 18.929. A part bought as such for the same 25 under the margin scheme: tax on
+// all of the price, 45/6 = 7.50; 4500/11 = 409.09 → 409; 45.125/21 = 2.14881 → 2.149.
 describe.each([
   ['CAD', 'salesTax', 13, '80.00', '20.00', '25.00', '75.00', '45.00', '5.85', '20.00', '5.85'],
   ['EUR', 'marginScheme', 20, '80.00', '20.00', '25.00', '75.00', '45.00', '4.17', '15.83', '7.50'],

@@ -80,7 +80,8 @@ describe('the catalogue', () => {
     expect(part.fastenerFacts.pitchMillimetres).toBeCloseTo(1.27, 9);
     expect(part.fastenerFacts.lengthMillimetres).toBeCloseTo(19.05, 9);
     const { createPart } = await ask(
-      'mutation ($input: CreatePartInput!) { createPart(input: $input) { designedToFail fastenerFacts { size pitchMillimetres designedToFail } } }',
+      'mutation ($input: CreatePartInput!) { createPart(input: $input) { ' +
+        'designedToFail fastenerFacts { size pitchMillimetres designedToFail } } }',
       { input: { name: 'Auger shear bolt', family: 'fastener', fastener: 'M6x1.0 x 40 hex, shear bolt' } },
     );
     expect(createPart).toEqual({
@@ -100,7 +101,8 @@ describe('the catalogue', () => {
     expect(hex.acrossFlats[0]).toMatchObject({ tool: '7/16 in' });
     // Proof strength of grade 5: 85 ksi = 586.05 MPa (SAE J429 as quoted from Shigley & Mischke, 5th ed., p. 341).
     expect(hex.strength.proofMegapascals).toBe(586.1);
-    // check-values.md §1.1: 0.0318 in² is 20.5 mm²; T = 0.2 · 6.35 mm · 0.75 · 586.05 MPa · 20.53 mm² = 11.5 N·m, and no more figures than that.
+    // check-values.md §1.1: 0.0318 in² is 20.5 mm²; T = 0.2 · 6.35 mm · 0.75 · 586.05 MPa · 20.53 mm² = 11.5 N·m, and
+    // no more figures than that.
     expect(hex.torque).toMatchObject({ newtonMetres: 11.5, inchPounds: 101, footPounds: 8.45 });
     expect(Number.isInteger(hex.torque.clampNewtons) && Number.isInteger(hex.loads.proofNewtons.value)).toBe(true);
     const last = await ask('{ fastener(designation: "3/8-16 x 1 hex, grade 5, left-hand") { leftHand designation } }');
@@ -108,7 +110,8 @@ describe('the catalogue', () => {
     const untold = await shop.rest('owner', 'get', '/fasteners?designation=m8%2020').expect(422);
     expect(untold.body.errors[0].detail).toContain('M8x1.25 x 20');
     const { dry, oiled } = await ask(
-      '{ dry: fastener(designation: "1/4-20 x 3/4 hex, grade 5") { torque { newtonMetres nutFactorK } } oiled: fastener(designation: "1/4-20 x 3/4 hex, grade 5", surface: oiled) { torque { newtonMetres nutFactorK } } }',
+      '{ dry: fastener(designation: "1/4-20 x 3/4 hex, grade 5") { torque { newtonMetres nutFactorK } } ' +
+        'oiled: fastener(designation: "1/4-20 x 3/4 hex, grade 5", surface: oiled) { torque { newtonMetres nutFactorK } } }',
     );
     // The short form is linear in the nut factor: 0.15 oiled against 0.20 dry.
     expect(oiled.torque.newtonMetres / dry.torque.newtonMetres).toBeCloseTo(0.75, 2);
@@ -530,7 +533,8 @@ describe('a donor machine', () => {
     ]);
     // Of the 22.50 left, a third goes with a part worth 10 of 30; a helper is not told the amounts.
     const { createHarvest } = await ask(
-      'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft reasons harvest { id basisMoved machine { model } stock { quantity unitCost movements { reason } } } } }',
+      'mutation ($input: CreateHarvestInput!) { createHarvest(input: $input) { basisLeft reasons harvest { ' +
+        'id basisMoved machine { model } stock { quantity unitCost movements { reason } } } } }',
       {
         input: {
           machineId: donor.id,

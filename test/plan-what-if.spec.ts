@@ -120,7 +120,8 @@ describe('readiness', () => {
     );
     expect(drawn.body).toMatch(
       new RegExp(
-        `<desc[^>]*>.*Job ${painted.number} Norvane Drift 21: finished by ${Number(p80Date.slice(8))} [A-Z][a-z]+ 2026 with four chances in five, when the chance that it has snowed is \\d+ %; the chance that it is in time is \\d+ %`,
+        `<desc[^>]*>.*Job ${painted.number} Norvane Drift 21: finished by ${Number(p80Date.slice(8))} [A-Z][a-z]+ ` +
+          `2026 with four chances in five, when the chance that it has snowed is \\d+ %; the chance that it is in time is \\d+ %`,
       ),
     );
     expect(drawn.body.match(/<g class="job">/g)).toHaveLength(2);
@@ -164,7 +165,8 @@ describe('what if', () => {
     const ask = async (args: string): Promise<Json> => {
       const { data, errors } = await shop.graphql(
         'reader',
-        `{ whatIf(${args}) { change expectedReadyBefore expectedReadyAfter jobs { jobNumber meanDays probabilitySooner probabilityLater } } }`,
+        `{ whatIf(${args}) { change expectedReadyBefore expectedReadyAfter jobs ` +
+          `{ jobNumber meanDays probabilitySooner probabilityLater } } }`,
       );
       expect(errors).toBeUndefined();
       return data.whatIf;

@@ -92,7 +92,8 @@ describe('a chain of three with a cure of fourteen days', () => {
       ['Test run', 1],
     ]);
     const { jobSchedule, job: node } = await ask(
-      'query ($id: ID!) { jobSchedule(id: $id) { expectedDate p80Date chain } job(id: $id) { forecast { expectedDate probabilityByDue } } }',
+      'query ($id: ID!) { jobSchedule(id: $id) { expectedDate p80Date chain } ' +
+        'job(id: $id) { forecast { expectedDate probabilityByDue } } }',
       { id: job.id },
       'helper',
     );

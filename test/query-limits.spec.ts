@@ -66,7 +66,8 @@ describe('a query is costed', () => {
       ),
     ).toBe('too-costly');
     const wide = (condition: string) =>
-      `query ($yes: Boolean = false, $n: Int = 200) { __typename @include(if: $yes) jobs(first: $n) { edges { node { id machine ${condition} { id jobs { id machine { id maker model jobs { id number machine { id } } } } } } } } }`;
+      `query ($yes: Boolean = false, $n: Int = 200) { __typename @include(if: $yes) jobs(first: $n) { edges ` +
+      `{ node { id machine ${condition} { id jobs { id machine { id maker model jobs { id number machine { id } } } } } } } } }`;
     expect(await errorOf(wide(''))).toBe('too-costly');
     expect(await errorOf(wide('@include(if: $yes)'))).toBeUndefined();
     expect(await errorOf(wide('@include(if: $yes)'), { yes: true })).toBe('too-costly');
@@ -108,11 +109,14 @@ describe('the schema', () => {
     const { schema } = shop.app.get(GraphQLSchemaHost);
     for (const [query, variables] of [
       [
-        'query ($n: String!, $old: Boolean = true) { __typename one: __type(name: $n) { ...T ...T name } none: __type(name: "Nobody") { name } } fragment T on __Type { kind fields(includeDeprecated: $old) { name args { name defaultValue } } }',
+        'query ($n: String!, $old: Boolean = true) { __typename one: __type(name: $n) { ...T ...T name } ' +
+          'none: __type(name: "Nobody") { name } } ' +
+          'fragment T on __Type { kind fields(includeDeprecated: $old) { name args { name defaultValue } } }',
         { n: 'Query' },
       ],
       [
-        '{ __schema { queryType { name } ... on __Schema { directives { name locations } } } __schema { queryType { kind } types @skip(if: true) { name } } }',
+        '{ __schema { queryType { name } ... on __Schema { directives { name locations } } } ' +
+          '__schema { queryType { kind } types @skip(if: true) { name } } }',
         {},
       ],
     ] as const) {

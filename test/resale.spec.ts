@@ -339,7 +339,8 @@ describe('a shop without tax', () => {
     expect(advice.reasons.join('; ')).not.toContain('Half of such machines');
     const { data } = await shop.graphql(
       'reader',
-      `{ job(id: "${jobId}") { price { basedOn expectedDate askBreakdown { market season negotiationAllowance premium } marginRange { low likely high } } } }`,
+      `{ job(id: "${jobId}") { price { basedOn expectedDate askBreakdown { market season ` +
+        `negotiationAllowance premium } marginRange { low likely high } } } }`,
     );
     expect(data.job.price).toEqual({
       basedOn: 'cost',
@@ -486,7 +487,8 @@ describe('tax on sales', () => {
   });
 
   it('the odd cent of a lot counts once', async () => {
-    // 0.05 and a haul of 0.05 over three: shares 0.04, 0.03, 0.03. Of the price 2.0, 1.5 and 1.5 cents, so 0.02, 0.02, 0.01; rounded one by one they would be 0.06.
+    // 0.05 and a haul of 0.05 over three: shares 0.04, 0.03, 0.03. Of the price 2.0, 1.5 and 1.5 cents, so 0.02, 0.02,
+    // 0.01; rounded one by one they would be 0.06.
     const lot = await my.lot('0.05', { haulCost: '0.05' }, 3);
     await my.settings({ taxRatePercent: 100 });
     const taxes: number[] = [];

@@ -1,4 +1,7 @@
-/** Reads stay quick while a plan is made: the service as a process of its own, on the demo, newly started, its code still cold. */
+/**
+ * Reads stay quick while a plan is made: the service as a process of its own, on the demo, newly started, its code
+ * still cold.
+ */
 import fs from 'node:fs';
 import os from 'node:os';
 import path from 'node:path';

@@ -5,7 +5,10 @@ import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;
 
-/** May to September 25/15 °C at 50 %: dew point near 9.3 °C (check-values.md 2.2), so dry enough all day; else frost. Snow on 20 November. */
+/**
+ * May to September 25/15 °C at 50 %: dew point near 9.3 °C (check-values.md 2.2), so dry enough all day; else frost.
+ * Snow on 20 November.
+ */
 function dayOf(day: string): Json {
   const summer = day.slice(5) >= '05-01' && day.slice(5) <= '09-30';
   const weather = summer
@@ -122,7 +125,8 @@ describe('paint weather', () => {
   it('is the same over GraphQL', async () => {
     const { data, errors } = await shop.graphql(
       'helper',
-      '{ paintWeather(beforeDate: "2026-10-11") { stationName daysLeft { expected quantiles { probability days } } comingDays { day refusal windows { from to } } } }',
+      '{ paintWeather(beforeDate: "2026-10-11") { stationName daysLeft { expected quantiles { ' +
+        'probability days } } comingDays { day refusal windows { from to } } } }',
     );
     expect(errors).toBeUndefined();
     expect(data.paintWeather.daysLeft).toEqual({

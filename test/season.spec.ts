@@ -164,7 +164,8 @@ describe('the forecast', () => {
     expect(first.body.days.map((one: Json) => one.highCelsius)).toEqual([21.5, 18]);
     const second = await shop.graphql(
       'helper',
-      'mutation ($days: [WeatherForecastEntryInput!]!) { recordWeatherForecast(input: { days: $days }) { days { day highCelsius humidityPercent version } } }',
+      'mutation ($days: [WeatherForecastEntryInput!]!) { recordWeatherForecast(input: { ' +
+        'days: $days }) { days { day highCelsius humidityPercent version } } }',
       {
         days: [{ day: '2026-09-17', highCelsius: 17, lowCelsius: 8 }],
       },
@@ -271,7 +272,8 @@ describe('the first snow', () => {
   it('is the same over GraphQL, at any threshold and quantile', async () => {
     const { data, errors } = await shop.graphql(
       'helper',
-      '{ firstSnow(thresholdMillimetres: 100, quantileType: linear) { thresholdMillimetres seasonsWithout quantiles { probability day } probabilityNever } }',
+      '{ firstSnow(thresholdMillimetres: 100, quantileType: linear) { thresholdMillimetres ' +
+        'seasonsWithout quantiles { probability day } probabilityNever } }',
     );
     expect(errors).toBeUndefined();
     const rest = await shop.rest('helper', 'get', '/first-snow?thresholdMillimetres=100&quantileType=linear');
@@ -303,8 +305,9 @@ describe('the first snow', () => {
     expect((await shop.rest('owner', 'post', `/stations/${near}/days`, { days: week })).body.added).toBe(7);
     const snow = (await shop.rest('reader', 'get', '/first-snow')).body;
     expect(snow.stationId).toBe(stationId);
-    expect(snow.reasons.join(' ')).toMatch(
-      /By the Gate, [\d.]+ km away, is nearer, but has only 7 days in the months of first snow with their snowfall on record; ten years of them are wanted\./,
+    expect(snow.reasons.join(' ').replace(/[\d.]+ km/g, '# km')).toContain(
+      'By the Gate, # km away, is nearer, but has only 7 days in the months of first snow with their snowfall on ' +
+        'record; ten years of them are wanted.',
     );
     const outlook = await shop.within((context) => snowOutlook(context));
     expect(outlook.medianDate).not.toBeNull();

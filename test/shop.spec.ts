@@ -388,7 +388,8 @@ describe('whatever is sent', () => {
   it('a null in GraphQL stands for the default where there is one', async () => {
     const made = await shop.graphql(
       'owner',
-      'mutation ($c: Int, $d: Disposition) { createMachine(input: { kind: other, maker: "Norvane", model: "N", condition: $c, disposition: $d, equipment: null }) { condition disposition equipment { name } } }',
+      'mutation ($c: Int, $d: Disposition) { createMachine(input: { kind: other, maker: "Norvane", model: ' +
+        '"N", condition: $c, disposition: $d, equipment: null }) { condition disposition equipment { name } } }',
       { c: null, d: null },
     );
     expect(made.data?.createMachine).toEqual({ condition: 2, disposition: 'sell', equipment: [] });

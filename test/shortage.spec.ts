@@ -133,7 +133,9 @@ describe('shortageOptions', () => {
     await post('/orders', { supplierId: other.id, lines: [{ partId: part.id, quantity: 1, unitPrice: '4.50' }] });
     const { data, errors } = await shop.graphql(
       'owner',
-      'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { quantity status orderLine { unitPrice landedUnitCost promisedDate order { supplier { name } } } } } }',
+      'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { ' +
+        'quantityOutstanding } needs { quantity status ' +
+        'orderLine { unitPrice landedUnitCost promisedDate order { supplier { name } } } } } }',
       {
         input: {
           id: line.id,
@@ -320,7 +322,8 @@ describe('shortageOptions', () => {
     expect(untold.body.errors).toEqual([{ detail: 'is needed for this option', pointer: '/reworkMinutes' }]);
     const { data, errors } = await shop.graphql(
       'owner',
-      'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { quantityOutstanding } needs { id } effects { jobId after } } }',
+      'mutation ($input: ResolveShortageInput!) { resolveShortage(input: $input) { line { ' +
+        'quantityOutstanding } needs { id } effects { jobId after } } }',
       { input: { id: line.id, kind: 'rework', reworkMinutes: 120, reworkCost: '4.00', cancelRest: true } },
     );
     expect(errors).toBeUndefined();

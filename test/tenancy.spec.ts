@@ -18,7 +18,8 @@ afterAll(async () => {
 it('every table with a shop has row-level security and a policy for reading and writing', async () => {
   const { rows } = await owner.query<{ table: string; secured: boolean; policies: number }>(`
     SELECT c.relname AS table, c.relrowsecurity AS secured,
-      (SELECT count(*)::int FROM pg_policies p WHERE p.tablename = c.relname AND p.qual LIKE '%current_shop()%' AND p.with_check LIKE '%current_shop()%') AS policies
+      (SELECT count(*)::int FROM pg_policies p WHERE p.tablename = c.relname AND p.qual LIKE '%current_shop()%'
+        AND p.with_check LIKE '%current_shop()%') AS policies
     FROM pg_class c JOIN information_schema.columns i ON i.table_name = c.relname AND i.column_name = 'shopId'
     WHERE c.relkind = 'r' AND c.relnamespace = 'public'::regnamespace`);
   expect(rows.length).toBeGreaterThan(35);
@@ -27,7 +28,9 @@ it('every table with a shop has row-level security and a policy for reading and 
 
 it('every reference between two rows of shops carries the shop along', async () => {
   const { rows } = await owner.query<{ name: string; columns: string[] }>(`
-    SELECT k.conname AS name, (SELECT array_agg(a.attname::text) FROM unnest(k.conkey) c JOIN pg_attribute a ON a.attrelid = k.conrelid AND a.attnum = c) AS columns
+    SELECT k.conname AS name, (SELECT array_agg(a.attname::text)
+      FROM unnest(k.conkey) c JOIN pg_attribute a ON a.attrelid = k.conrelid AND a.attnum = c)
+      AS columns
     FROM pg_constraint k
     WHERE k.contype = 'f' AND k.confrelid <> '"Shop"'::regclass AND k.connamespace = 'public'::regnamespace`);
   expect(rows.length).toBeGreaterThan(35);
@@ -46,7 +49,9 @@ it('functions that run as the owner look in the schema they belong to, and for t
 
 it('the service owns nothing, passes by nothing, and cannot rewrite history', async () => {
   const { rows } = await opened.database.pool.query<{ super: boolean; bypass: boolean; owned: number }>(`
-    SELECT r.rolsuper AS super, r.rolbypassrls AS bypass, (SELECT count(*)::int FROM pg_class WHERE relowner = r.oid) AS owned FROM pg_roles r WHERE r.rolname = current_user`);
+    SELECT r.rolsuper AS super, r.rolbypassrls AS bypass,
+      (SELECT count(*)::int FROM pg_class WHERE relowner = r.oid) AS owned
+      FROM pg_roles r WHERE r.rolname = current_user`);
   expect(rows).toEqual([{ super: false, bypass: false, owned: 0 }]);
   const { rows: kept } = await owner.query<{ table: string }>(
     `SELECT event_object_table AS table FROM information_schema.triggers WHERE trigger_name = 'kept_as_written' GROUP BY 1 ORDER BY 1`,

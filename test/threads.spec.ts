@@ -109,7 +109,8 @@ describe('threads', () => {
       const { ThreadPool } = await import(process.argv[2]);
       const { workerTasks } = await import(process.argv[3]);
       const threads = new ThreadPool({ thread: new URL('./thread.js', process.argv[2]), most: 1, niceness: 0 });
-      console.log(await threads.run(workerTasks.moreThatFit, JSON.parse(process.argv[4], (key, value) => (key === 'now' ? new Date(value) : value))).then((fit) => fit.count));
+      const question = JSON.parse(process.argv[4], (key, value) => (key === 'now' ? new Date(value) : value));
+      console.log((await threads.run(workerTasks.moreThatFit, question)).count);
       await threads.close();`;
     const file = path.join(fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-nice-')), 'run.mjs');
     fs.writeFileSync(file, script);

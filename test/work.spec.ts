@@ -41,8 +41,12 @@ const makeTask = (job: Json, code: string, over: Json = {}): Promise<Json> =>
   });
 const readJob = async (job: Json): Promise<Json> =>
   (await shop.rest('reader', 'get', `/jobs/${job.id}`).expect(200)).body;
-const act = (role: 'owner' | 'helper' | 'reader', task: Json, action: 'start' | 'finish' | 'reopen', body: Json = {}) =>
-  shop.rest(role, 'post', `/tasks/${task.id}/${action}`, body, { idempotencyKey: null });
+const act = (
+  role: 'owner' | 'helper' | 'reader',
+  task: Json,
+  action: 'start' | 'finish' | 'reopen',
+  body: Json = action === 'reopen' ? { reason: 'A slip.' } : {},
+) => shop.rest(role, 'post', `/tasks/${task.id}/${action}`, body, { idempotencyKey: null });
 
 describe('opening a job', () => {
   it('numbers jobs in one run, also when many are opened at once', async () => {
@@ -318,7 +322,8 @@ describe('routes', () => {
       const input = { ...route, name: `${route.name}, again` };
       const { data, errors } = await shop.graphql(
         'owner',
-        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { machineKind tasks { code people after { code minWaitMinutes } } } }`,
+        `mutation ($input: CreateRouteInput!) { createRoute(input: $input) { ` +
+          `machineKind tasks { code people after { code minWaitMinutes } } } }`,
         { input },
       );
       expect(errors).toBeUndefined();
@@ -558,7 +563,10 @@ describe('labour', () => {
   it('adds up by task and job, a running entry up to now, archived ones not', async () => {
     await write({ startedAt: now(-300), endedAt: now(-240) }).expect(201);
     const { body: wrong } = await write({ startedAt: now(-240), endedAt: now(-200) }).expect(201);
-    await shop.rest('helper', 'delete', `/labour-entries/${wrong.id}`, undefined, { version: 1 }).expect(200);
+    await shop.rest('helper', 'delete', `/labour-entries/${wrong.id}`, undefined, { version: 1 }).expect(422);
+    await shop
+      .rest('helper', 'delete', `/labour-entries/${wrong.id}?reason=Twice`, undefined, { version: 1 })
+      .expect(200);
     await clockOn({ at: now(-25) }).expect(201);
     const sums = await shop.within(async (context) => [
       (await labourByTask(context, [task.id])).get(task.id),
@@ -572,7 +580,8 @@ describe('labour', () => {
     await act('helper', task, 'finish', { at: now(-5) }).expect(200);
     const { data } = await shop.graphql(
       'reader',
-      `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { minutes endedAt person { name } } job { labour { minutes } } } }`,
+      `query ($id: ID!) { task(id: $id) { labour { minutes running } labourEntries { ` +
+        `minutes endedAt person { name } } job { labour { minutes } } } }`,
       { id: task.id },
     );
     expect(data.task).toMatchObject({
@@ -616,7 +625,7 @@ describe('labour', () => {
       'helper',
       `mutation ($input: ChangeLabourEntryInput!) { changeLabourEntry(input: $input) { minutes note endedAt } }`,
       {
-        input: { id: entry.id, version: 1, note: 'forgot to clock off', endedAt: now(-1) },
+        input: { id: entry.id, version: 1, note: 'forgot to clock off', endedAt: now(-1), reason: 'Forgotten.' },
       },
     );
     expect(changed.data.changeLabourEntry).toEqual({ minutes: 6, note: 'forgot to clock off', endedAt: now(-1) });

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
 import { supersede } from '../engine/interchange/index.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
+import { checkAmount } from '../platform/money.js';
 import { asColumns } from '../platform/operation/columns.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
 import { type OperationContext, query, workers } from '../platform/operation/operation.js';
@@ -24,7 +25,10 @@ import { fastenerFacts } from './fastener.js';
 import { FastenerFacts, ThreadSurface } from './fastener.shapes.js';
 import { named, supersessions } from './substitutes.queries.js';
 
-/** The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is designed to fail. */
+/**
+ * The designation is kept as it was written, if it can be understood. One that says "shear" makes the part one that is
+ * designed to fail.
+ */
 function withFastener<C extends { fastener?: string | null | undefined; designedToFail?: boolean | undefined }>(
   columns: C,
 ): C {
@@ -137,6 +141,7 @@ export const catalogueOperations = [
     }),
     sorts: ['name', 'family', 'createdAt'],
     async onCreate(context, input) {
+      if (input.expectedPrice) checkAmount(input.expectedPrice, context.shop.currency, '/expectedPrice');
       // A new part supersedes nothing yet, so no circle can close.
       if (input.supersededById) await findOne(context.tx.part, 'part', input.supersededById);
       const { makerNumbers, ...columns } = withFastener(asColumns(PartCreate, input));
@@ -145,6 +150,7 @@ export const catalogueOperations = [
       return findOne(context.tx.part, 'part', partId, withMakerNumbers);
     },
     async onChange(context, before, columns) {
+      if (columns.expectedPrice) checkAmount(columns.expectedPrice, context.shop.currency, '/expectedPrice');
       if (typeof columns.supersededById === 'string')
         await checkSupersession(context, before.id, columns.supersededById);
       const { makerNumbers, ...changed } = withFastener(columns);

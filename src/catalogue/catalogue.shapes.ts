@@ -1,12 +1,14 @@
 import { z } from 'zod';
 import { MachineKind } from '../machines/machines.shapes.js';
 import {
+  amount,
   choice,
   editableFields,
   id,
   instant,
   int,
   longText,
+  priced,
   quantityOrNone,
   shape,
   storedAsJson,
@@ -56,6 +58,9 @@ const partFields = {
     .array(MachineModel)
     .max(100)
     .meta({ description: 'Models it is known to fit: donors of these are looked at first.' }),
+  expectedPrice: amount
+    .nullish()
+    .meta({ scalar: 'Money', description: 'What one is expected to cost; it counts until one has been bought.' }),
   reorderPoint: quantityOrNone.nullish().meta({ description: 'When fewer are free than this, it is time to order.' }),
   supersededById: id.nullish().meta({ scalar: 'ID', description: 'The part that the maker sells in its place now.' }),
   notes: longText.nullish(),
@@ -72,6 +77,7 @@ export const Part = shape(
     designedToFail: z.boolean(),
     fits: z.array(MachineKind),
     fitsModels: storedAsJson(z.array(MachineModel)),
+    expectedPrice: priced,
     reorderPoint: z.number().nullable(),
     supersededById: id.nullable(),
     quantityOnHand: z.number(),

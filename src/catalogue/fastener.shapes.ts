@@ -76,6 +76,9 @@ export const FastenerFacts = shape(
     stressAreaSquareMillimetres: CitedFigure,
     computedStressAreaSquareMillimetres: z.number(),
     acrossFlats: z.array(Wrench).meta({ description: 'Wrenches that fit, the likeliest first.' }),
+    wrenchReasons: z
+      .array(z.string())
+      .meta({ description: 'Why no wrench can be named, such as a designation without a head; empty where one is.' }),
     strength: FastenerStrength.nullable(),
     loads: FastenerLoads.nullable(),
     torque: FastenerTorque.nullable(),

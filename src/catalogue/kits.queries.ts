@@ -40,7 +40,8 @@ export async function otherPart(
 ): Promise<string> {
   const isInKit = (await context.tx.kitPart.count({ where: { kitId: lineOf, partId: needOf } })) > 0;
   return isInKit
-    ? 'the line is for a kit that holds this part: have the task need the kit; once it has come, unpack it for that need, and needs for its parts stand in its place'
+    ? 'the line is for a kit that holds this part: have the task need the kit; once it has ' +
+        'come, unpack it for that need, and needs for its parts stand in its place'
     : `that ${asked} is for another part`;
 }
 

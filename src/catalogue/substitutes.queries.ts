@@ -79,7 +79,10 @@ export async function substitutesOf(
   return waysToServe((await claimsOf(context)).claims, partId, place);
 }
 
-/** Does a part stand in for another by the claims, with none against it, nor its thread? A part that is made to break is stood in for by nothing. */
+/**
+ * Does a part stand in for another by the claims, with none against it, nor its thread? A part that is made to break is
+ * stood in for by nothing.
+ */
 export async function substituteVerdict(
   context: OperationContext,
   partId: string,

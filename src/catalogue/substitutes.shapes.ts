@@ -21,7 +21,8 @@ export const Substitute = shape(
     partName: z.string(),
     allowed: z.boolean().meta({
       description:
-        'False for a part that is made to break, where the designations name threads that do not screw together, and where another claim says the opposite.',
+        'False for a part that is made to break, where the designations name threads that do ' +
+        'not screw together, and where another claim says the opposite.',
     }),
     quantityFree: z.number(),
     path: z

@@ -38,7 +38,8 @@ async function list(database: Database, shops: Shops): Promise<void> {
     const keys = await database.withShop(shop.id, (tx) => tx.accessKey.findMany({ orderBy: { createdAt: 'asc' } }));
     for (const key of keys) {
       console.log(
-        `${key.publicId}  ${key.role.padEnd(6)}  ${key.name}${key.archivedAt ? `  (archived ${key.archivedAt.toISOString().slice(0, 10)})` : ''}`,
+        `${key.publicId}  ${key.role.padEnd(6)}  ` +
+          `${key.name}${key.archivedAt ? `  (archived ${key.archivedAt.toISOString().slice(0, 10)})` : ''}`,
       );
     }
   }
@@ -53,7 +54,8 @@ async function add(database: Database, shops: Shops, words: readonly string[]): 
   const wanted = at < 0 ? shops : shops.filter((shop) => shop.id === words[at + 1] || shop.name === words[at + 1]);
   if (wanted.length !== 1)
     throw new StartError(
-      `Say which shop the key is for, with --shop and its id or name. There are:\n${shops.map((shop) => `  ${shop.id}  ${shop.name}`).join('\n')}`,
+      `Say which shop the key is for, with --shop and its id or name. There ` +
+        `are:\n${shops.map((shop) => `  ${shop.id}  ${shop.name}`).join('\n')}`,
       2,
     );
   const made = await database.withShop(elementAt(wanted, 0).id, (tx) =>

@@ -21,7 +21,8 @@ await runCommand(async ([action, ...rest]) => {
     if (settings) {
       const { shopId, ownerKey } = await openBareShop(database, settings, new Date());
       console.log(
-        `Opened ${shopLine(settings)}\n  Id        ${shopId}\n  Owner key ${ownerKey}\n            Shown this once; only its hash is kept. "npm run keys" makes others.`,
+        `Opened ${shopLine(settings)}\n  Id        ${shopId}\n  Owner key ${ownerKey}\n       ` +
+          `     Shown this once; only its hash is kept. "npm run keys" makes others.`,
       );
       return;
     }

@@ -14,14 +14,20 @@ export const checks: readonly Check[] = [
   {
     code: 'stock-quantity',
     rule: 'A bin holds what its movements add up to.',
-    sql: `select 'Stock' as record, s.id, format('bin %s holds %s, its movements add up to %s', s.bin, s.quantity, coalesce(sum(m.change), 0)) as found
+    sql: `select 'Stock' as record, s.id,
+      format('bin %s holds %s, its movements add up to %s', s.bin, s.quantity,
+      coalesce(sum(m.change), 0)
+      ) as found
       from "Stock" s left join "StockMovement" m on m."stockId" = s.id
       group by s.id having s.quantity <> coalesce(sum(m.change), 0)`,
   },
   {
     code: 'line-received',
     rule: 'An order line has received what came in good condition, less what went back.',
-    sql: `select 'OrderLine' as record, l.id, format('received %s, its receipts add up to %s', l."quantityReceived", coalesce(sum(r.quantity - r.back), 0)) as found
+    sql: `select 'OrderLine' as record, l.id,
+      format('received %s, its receipts add up to %s', l."quantityReceived",
+      coalesce(sum(r.quantity - r.back), 0)
+      ) as found
       from "OrderLine" l left join (
         select r."orderLineId", r.quantity, coalesce((select sum(b.quantity) from "PartReturn" b where b."receiptId" = r.id), 0) as back
         from "Receipt" r where r.condition = 'good') r on r."orderLineId" = l.id
@@ -30,7 +36,9 @@ export const checks: readonly Check[] = [
   {
     code: 'order-shares',
     rule: "An order's shipping and tax lie on its lines to the last unit, unless all of them were cancelled.",
-    sql: `select 'Order' as record, o.id, format('shipping %s and tax %s, on the lines lie %s and %s', o."shippingCost", o."taxCost", sum(l."shippingShare"), sum(l."taxShare")) as found
+    sql: `select 'Order' as record, o.id,
+      format('shipping %s and tax %s, on the lines lie %s and %s',
+         o."shippingCost", o."taxCost", sum(l."shippingShare"), sum(l."taxShare")) as found
       from "Order" o join "OrderLine" l on l."orderId" = o.id
       group by o.id having (sum(l."shippingShare") <> o."shippingCost" or sum(l."taxShare") <> o."taxCost")
         and not (sum(l."shippingShare") = 0 and sum(l."taxShare") = 0 and bool_and(l."quantityCancelled" = l."quantityOrdered"))`,
@@ -38,35 +46,42 @@ export const checks: readonly Check[] = [
   {
     code: 'machine-shares',
     rule: 'The machines of a purchase bear all that it cost.',
-    sql: `select 'Acquisition' as record, a.id, format('cost %s, its machines bear %s', a.price + a."haulCost" + a.fees, sum(m."acquisitionShare")) as found
+    sql: `select 'Acquisition' as record, a.id,
+      format('cost %s, its machines bear %s', a.price + a."haulCost" + a.fees, sum(m."acquisitionShare")) as found
       from "Acquisition" a join "Machine" m on m."acquisitionId" = a.id
       group by a.id having sum(m."acquisitionShare") <> a.price + a."haulCost" + a.fees`,
   },
   {
     code: 'harvest-beyond-share',
     rule: 'The parts taken off a machine carry no more than the machine cost.',
-    sql: `select 'Machine' as record, m.id, format('its share is %s, its parts carry %s', m."acquisitionShare", sum(h."basisMoved")) as found
+    sql: `select 'Machine' as record, m.id,
+      format('its share is %s, its parts carry %s', m."acquisitionShare", sum(h."basisMoved")) as found
       from "Machine" m join "Harvest" h on h."machineId" = m.id
       group by m.id having sum(h."basisMoved") > m."acquisitionShare"`,
   },
   {
     code: 'refund-total',
     rule: 'A sale knows the sum of what was paid back and not reversed, and it is no more than the price.',
-    sql: `select 'Sale' as record, s.id, format('%s paid back, its refunds add up to %s', s."customerRefundTotal", coalesce(sum(r.amount), 0)) as found
+    sql: `select 'Sale' as record, s.id,
+      format('%s paid back, its refunds add up to %s', s."customerRefundTotal", coalesce(sum(r.amount), 0)) as found
       from "Sale" s left join "CustomerRefund" r on r."saleId" = s.id and r."reversedDate" is null
       group by s.id having s."customerRefundTotal" <> coalesce(sum(r.amount), 0) or s."customerRefundTotal" > s.price`,
   },
   {
     code: 'sale-booked',
     rule: "A sale's price stands in the ledger once, and not at all when the sale was reversed.",
-    sql: `select 'Sale' as record, s.id, format('price %s, in the ledger stand %s', case when s."reversedDate" is null then s.price else 0 end, coalesce(sum(e.amount), 0)) as found
+    sql: `select 'Sale' as record, s.id,
+      format('price %s, in the ledger stand %s',
+      case when s."reversedDate" is null then s.price else 0 end, coalesce(sum(e.amount), 0)) as found
       from "Sale" s left join "LedgerEntry" e on e."saleId" = s.id and e.kind = 'saleProceeds'
       group by s.id having coalesce(sum(e.amount), 0) <> case when s."reversedDate" is null then s.price else 0 end`,
   },
   {
     code: 'refund-booked',
     rule: 'What was paid back to a buyer stands in the ledger once, and not at all when it was reversed.',
-    sql: `select 'CustomerRefund' as record, r.id, format('%s paid back, in the ledger stand %s', case when r."reversedDate" is null then r.amount else 0 end, coalesce(sum(e.amount), 0)) as found
+    sql: `select 'CustomerRefund' as record, r.id,
+      format('%s paid back, in the ledger stand %s',
+      case when r."reversedDate" is null then r.amount else 0 end, coalesce(sum(e.amount), 0)) as found
       from "CustomerRefund" r left join "LedgerEntry" e on e."customerRefundId" = r.id
       group by r.id having coalesce(sum(e.amount), 0) <> case when r."reversedDate" is null then r.amount else 0 end`,
   },
@@ -80,7 +95,9 @@ export const checks: readonly Check[] = [
   {
     code: 'charged-twice',
     rule: 'Of the charges of a part need or a coat at most one stands.',
-    sql: `select case when e."coatId" is null then 'PartNeed' else 'Coat' end as record, coalesce(e."partNeedId", e."coatId") as id, format('%s charges stand', count(*)) as found
+    sql: `select case when e."coatId" is null then 'PartNeed' else 'Coat' end as record,
+      coalesce(e."partNeedId", e."coatId") as id,
+      format('%s charges stand', count(*)) as found
       from "LedgerEntry" e where coalesce(e."partNeedId", e."coatId") is not null and e."reversesId" is null
         and not exists (select from "LedgerEntry" r where r."reversesId" = e.id)
       group by e."partNeedId", e."coatId" having count(*) > 1`,
@@ -95,7 +112,8 @@ export const checks: readonly Check[] = [
   {
     code: 'job-finished',
     rule: "An open job is finished on the day of its last task's end, and only once all of them have ended.",
-    sql: `select 'Job' as record, j.id, format('finished %s, by its tasks %s', coalesce(j."finishedDate"::text, 'never'), coalesce(t.day::text, 'never')) as found
+    sql: `select 'Job' as record, j.id,
+      format('finished %s, by its tasks %s', coalesce(j."finishedDate"::text, 'never'), coalesce(t.day::text, 'never')) as found
       from "Job" j join "Shop" s on s.id = j."shopId" left join lateral (
         select case when bool_and(k."finishedAt" is not null) then (max(k."finishedAt") at time zone s."timeZone")::date end as day
         from "Task" k where k."jobId" = j.id and k."archivedAt" is null) t on true
@@ -110,15 +128,22 @@ export const checks: readonly Check[] = [
   {
     code: 'sale-tax-booked',
     rule: 'The tax within a price and the cost of selling stand in the ledger once, and not at all when the sale was reversed.',
-    sql: `select 'Sale' as record, s.id, format('tax %s and selling %s, in the ledger stand %s and %s', s."taxCollected", s."sellingCost", coalesce(sum(e.amount) filter (where e.kind = 'tax'), 0), coalesce(sum(e.amount) filter (where e.kind = 'selling'), 0)) as found
+    sql: `select 'Sale' as record, s.id,
+      format('tax %s and selling %s, in the ledger stand %s and %s',
+      s."taxCollected", s."sellingCost", coalesce(sum(e.amount) filter (where e.kind = 'tax'), 0),
+      coalesce(sum(e.amount) filter (where e.kind = 'selling'), 0)) as found
       from "Sale" s left join "LedgerEntry" e on e."saleId" = s.id
-      group by s.id having coalesce(sum(e.amount) filter (where e.kind = 'tax'), 0) <> case when s."reversedDate" is null and s."taxScheme" = 'marginScheme' then s."taxCollected" else 0 end
-        or coalesce(sum(e.amount) filter (where e.kind = 'selling'), 0) <> case when s."reversedDate" is null then s."sellingCost" else 0 end`,
+      group by s.id
+        having coalesce(sum(e.amount) filter (where e.kind = 'tax'), 0) <>
+        case when s."reversedDate" is null and s."taxScheme" = 'marginScheme' then s."taxCollected" else 0 end
+        or coalesce(sum(e.amount) filter (where e.kind = 'selling'), 0) <>
+          case when s."reversedDate" is null then s."sellingCost" else 0 end`,
   },
   {
     code: 'deposit-held',
     rule: "A buyer's deposit is held until it is part of a price, given back or kept, and the ledger says the same.",
-    sql: `select 'BuyerOffer' as record, o.id, format('deposit %s, %s; in the ledger %s are held', o.deposit, coalesce(o."depositStatus"::text, 'none'), l.held) as found
+    sql: `select 'BuyerOffer' as record, o.id,
+      format('deposit %s, %s; in the ledger %s are held', o.deposit, coalesce(o."depositStatus"::text, 'none'), l.held) as found
       from "BuyerOffer" o cross join lateral (
         select coalesce(sum(case when e.kind::text = 'deposit' then e.amount else -e.amount end), 0) as held from "LedgerEntry" e
         where (e."buyerOfferId" = o.id and e.kind::text in ('deposit', 'depositReturned', 'depositForfeited'))
@@ -136,16 +161,19 @@ export const checks: readonly Check[] = [
   {
     code: 'purchase-booked',
     rule: 'What a machine was bought for stands in the ledger of its first job, and of no other.',
-    sql: `select 'Job' as record, j.id, format('its machine was bought for %s, in its ledger stand %s', case when j.id = f.id then m."acquisitionShare" else 0 end, coalesce(sum(e.amount), 0)) as found
+    sql: `select 'Job' as record, j.id, format('its machine was bought for %s, in its ledger stand %s',
+        case when j.id = f.id then m."acquisitionShare" else 0 end, coalesce(sum(e.amount), 0)) as found
       from "Job" j join "Machine" m on m.id = j."machineId"
-        left join lateral (select o.id from "Job" o where o."machineId" = m.id and o."archivedAt" is null order by o.number limit 1) f on true
+        left join lateral (select o.id from "Job" o
+        where o."machineId" = m.id and o."archivedAt" is null order by o.number limit 1) f on true
         left join "LedgerEntry" e on e."jobId" = j.id and e.kind::text = 'purchase'
       group by j.id, f.id, m.id having coalesce(sum(e.amount), 0) <> case when j.id = f.id then m."acquisitionShare" else 0 end`,
   },
   {
     code: 'margin-tax',
     rule: 'The tax that a margin scheme takes out of a sale is of its margin over what the machine was bought for: none above the price kept.',
-    sql: `select 'Sale' as record, s.id, format('tax %s of a price of %s, of which %s were paid back', s."taxCollected", s.price, s."customerRefundTotal") as found
+    sql: `select 'Sale' as record, s.id, format('tax %s of a price of %s, of which %s were paid back',
+        s."taxCollected", s.price, s."customerRefundTotal") as found
       from "Sale" s where s."taxScheme" = 'marginScheme' and s."reversedDate" is null
         and s."taxCollected" > round((s.price - s."customerRefundTotal") * s."taxRatePercent" / (100 + s."taxRatePercent"), 4) + 0.005`,
   },
@@ -159,7 +187,8 @@ export const checks: readonly Check[] = [
   {
     code: 'first-estimate',
     rule: 'The causes of a first estimate add up to its likely total.',
-    sql: `select 'FirstEstimate' as record, f.id, format('likely %s, its causes add up to %s', f.likely, f.purchase + f.labour + f.parts + f.paint + f.space + f.other + f.surprises) as found
+    sql: `select 'FirstEstimate' as record, f.id, format('likely %s, its causes add up to %s',
+        f.likely, f.purchase + f.labour + f.parts + f.paint + f.space + f.other + f.surprises) as found
       from "FirstEstimate" f where f.likely <> f.purchase + f.labour + f.parts + f.paint + f.space + f.other + f.surprises`,
   },
 ];

@@ -1,4 +1,7 @@
-/** What a job will cost in the end: from its tasks and parts once it has findings, from the shop's own jobs of the kind before. Pure. */
+/**
+ * What a job will cost in the end: from its tasks and parts once it has findings, from the shop's own jobs of the kind
+ * before. Pure.
+ */
 import { Decimal } from 'decimal.js';
 import { labourValue, type RemainingCost, roundAmount, spaceCost } from '../engine/money/index.js';
 import { learnEffort, type Spread } from '../engine/price/index.js';
@@ -56,7 +59,8 @@ export function toComplete(question: ToCompleteQuestion): ToComplete {
       likely: { labour: hours.likely, parts: cash.likely, paint: new Decimal(0), space: space.likely },
       committed: new Decimal(0),
       reasons: [
-        `nothing has been found on it yet: hours, parts, paint and consumables are those of ${question.history.length} own sold of the kind`,
+        `nothing has been found on it yet: hours, parts, paint and consumables ` +
+          `are those of ${question.history.length} own sold of the kind`,
         ...spaceReasons,
       ],
     };

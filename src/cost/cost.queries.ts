@@ -2,7 +2,7 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { EngineError } from '../engine/error.js';
-import { at } from '../engine/look-up.js';
+import { at, lookUp } from '../engine/look-up.js';
 import {
   type CompletionEstimate,
   type CostStatement,
@@ -142,7 +142,7 @@ export async function computeCosts(
   );
   const costFactsOf = (job: (typeof jobs)[number]): JobCostFacts => {
     const jobId = job.id;
-    const purchase = purchases.get(jobId)!;
+    const purchase = lookUp(purchases, jobId);
     const entries = ledger.filter((entry) => entry.jobId === jobId);
     const of = (...kinds: string[]) =>
       entries.filter((entry) => kinds.includes(entry.kind)).map((entry) => toDecimal(entry.amount));
@@ -151,7 +151,7 @@ export async function computeCosts(
     // One opened by mistake took no place.
     const standsUntil = job.archivedAt ? purchase.standsFrom : job.closedDate ? asDay(job.closedDate) : context.today;
     const spaceDays = Math.max(0, daysBetween(purchase.standsFrom, standsUntil));
-    const worked = labour.get(jobId)!;
+    const worked = lookUp(labour, jobId);
     const labourMinutes = worked.reduce((sum, { minutes }) => sum + minutes, 0);
     const statement = costStatement(
       {
@@ -254,7 +254,8 @@ function orOutOfRange<T>(jobNumber: number, work: () => T): T | Refused {
 export const outOfRange = (jobNumber: number, fault: string): Refused =>
   new Refused(
     'out-of-reach',
-    `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase and parts for an amount that was mistyped, and reverse or correct it.`,
+    `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase ` +
+      `and parts for an amount that was mistyped, and reverse or correct it.`,
   );
 
 /** What the purchase was taken for before it was corrected, by the ledger's own dates. */
@@ -266,7 +267,8 @@ function correctionsOf(
     .slice(1)
     .map(
       ({ amount, occurredDate }, index) =>
-        `the purchase was corrected on ${asDay(occurredDate)}, from ${toDecimal(at(booked, index).amount).toFixed(2)} to ${toDecimal(amount).toFixed(2)}`,
+        `the purchase was corrected on ${asDay(occurredDate)}, ` +
+        `from ${toDecimal(at(booked, index).amount).toFixed(2)} to ${toDecimal(amount).toFixed(2)}`,
     );
 }
 

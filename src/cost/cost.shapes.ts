@@ -63,7 +63,8 @@ export const JobCost = shape(
     purchase: priced.meta({
       priced: true,
       description:
-        "The machine's share of its acquisition, price, haul and fees; nothing on a later job of the machine, since the first one bears it.",
+        "The machine's share of its acquisition, price, haul and fees; nothing on a " +
+        'later job of the machine, since the first one bears it.',
     }),
     harvested: priced.meta({ priced: true, description: 'Basis that went over to parts taken off it.' }),
     parts: priced,
@@ -107,7 +108,8 @@ export const JobCost = shape(
     gainOnPurchase: priced.meta({
       priced: true,
       description:
-        "What the sale left after tax, less the machine's purchase without what was harvested, whichever of its jobs bore it: what it brought against what it was bought for, all work left aside.",
+        "What the sale left after tax, less the machine's purchase without what was harvested, whichever of " +
+        'its jobs bore it: what it brought against what it was bought for, all work left aside.',
     }),
     earningsPerHour: priced.meta({ priced: true, description: 'Cash margin over the hours worked.' }),
     reasons: z.array(z.string()),

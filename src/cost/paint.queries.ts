@@ -1,6 +1,7 @@
 /** What the coats that open jobs still want will cost. */
 import { Decimal } from 'decimal.js';
 import { paintNeed } from '../engine/cure/index.js';
+import { lookUp } from '../engine/look-up.js';
 import { type RemainingCost, roundAmount } from '../engine/money/index.js';
 import { typicalAreas } from '../finish/typical-areas.js';
 import { toDecimal } from '../platform/money.js';
@@ -18,9 +19,9 @@ const AREAS = { low: 0.7, high: 1.5 };
 const ROLES: Partial<Record<string, string>> = { prime: 'primer', colour: 'colour', clear: 'clear' };
 
 /**
- * Paint for the coat tasks still open and without a coat, by job id; nothing for jobs without. No task says of what a coat is; but the coats
- * still to come are the last of a coating system, so where only one system of the shop ends in just those coats, that is it.
- * Areas are what such a machine roughly has. Two statements.
+ * Paint for the coat tasks still open and without a coat, by job id; nothing for jobs without. No task says of what a
+ * coat is; but the coats still to come are the last of a coating system, so where only one system of the shop ends in
+ * just those coats, that is it. Areas are what such a machine roughly has. Two statements.
  */
 export async function paintEstimateToComplete(
   context: OperationContext,
@@ -42,22 +43,23 @@ export async function paintEstimateToComplete(
   });
   return new Map(
     jobs.map(({ id, machine }) => {
-      const roles = wanted.get(id)!;
+      const roles = lookUp(wanted, id);
       const fitting = systems.filter(
         ({ coats }) =>
           coats.length >= roles.length &&
           coats.slice(-roles.length).every((coat, index) => coat.product.role === roles[index]),
       );
       const coatWords = `${roles.length} ${roles.length === 1 ? 'coat' : 'coats'}`;
-      if (fitting.length !== 1)
+      const [system] = fitting;
+      if (!system || fitting.length > 1)
         return [
           id,
           nothing(
-            `paint for the ${coatWords} to come is not counted: ${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`,
+            `paint for the ${coatWords} to come is not counted: ` +
+              `${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`,
           ),
         ] as const;
-      const [system] = fitting;
-      const coats = system!.coats.slice(-roles.length);
+      const coats = system.coats.slice(-roles.length);
       const needs = paintNeed({
         squareMetres: typicalAreas(machine.kind, machine.clearingWidthMillimetres).map((area) => area.squareMetres),
         coats: coats.map((coat) => ({
@@ -82,7 +84,7 @@ export async function paintEstimateToComplete(
           low: amount(AREAS.low),
           likely: amount(1),
           high: amount(AREAS.high),
-          reasons: `paint for ${coatWords} of "${system!.name}" on the areas that such a machine roughly has`,
+          reasons: `paint for ${coatWords} of "${system.name}" on the areas that such a machine roughly has`,
         },
       ] as const;
     }),

@@ -1,5 +1,6 @@
 /** What jobs' machines were bought for, and which of a machine's jobs bears it. */
 import { Decimal } from 'decimal.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { allocate, roundAmount } from '../engine/money/index.js';
 import { toDecimal } from '../platform/money.js';
 import { asDay } from '../platform/operation/columns.js';
@@ -22,7 +23,10 @@ export interface Purchase {
    * and fees, less the part of it that went over to parts taken off before and what was set against sales that came back.
    */
   purchasePrice: Decimal;
-  /** The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with itself. */
+  /**
+   * The day from which it has stood here for this job: a machine's first job begins with its purchase, a later one with
+   * itself.
+   */
   standsFrom: string;
 }
 
@@ -61,7 +65,7 @@ export async function purchaseOf(context: OperationContext, jobIds: string[]): P
   );
   return new Map(
     jobs.map(({ id: jobId, number, openedDate, machineId, sales: [sale], machine }) => {
-      const { acquiredDate, price, ...bought } = machines.get(machineId)!;
+      const { acquiredDate, price, ...bought } = lookUp(machines, machineId);
       const first = machine.jobs[0];
       const borneBy = first ? { id: first.id, number: first.number } : null;
       // What is taken off a machine that came back changes nothing for the buyer who had it before.
@@ -145,7 +149,10 @@ export async function purchaseOfMachines(
   );
 }
 
-/** A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add up to the price. */
+/**
+ * A machine's part of the price, as its share is of the whole cost: to the minor unit, so that all machines' parts add
+ * up to the price.
+ */
 function priceShare(
   acquisition: { price: { toString(): string }; machines: { id: string; acquisitionShare: { toString(): string } }[] },
   machineId: string,
@@ -153,7 +160,8 @@ function priceShare(
 ): Decimal {
   const shares = acquisition.machines.map((one) => toDecimal(one.acquisitionShare));
   if (shares.every((share) => share.isZero())) return new Decimal(0);
-  return allocate(toDecimal(acquisition.price), shares, currency)[
-    acquisition.machines.findIndex((one) => one.id === machineId)
-  ]!;
+  return at(
+    allocate(toDecimal(acquisition.price), shares, currency),
+    acquisition.machines.findIndex((one) => one.id === machineId),
+  );
 }

@@ -79,9 +79,9 @@ export interface PartsEstimateToComplete {
 }
 
 /**
- * What the parts still needed will cost, by job id: at the bin's cost, the order's landed cost, or the price last paid
- * for such a part; one whose price nobody knows is named instead. A core charge counts, for the job bears it until the old
- * part is sent back. Four statements.
+ * What the parts still needed will cost, by job id: at the bin's cost, the order's landed cost, the price last paid for
+ * such a part, or else what one is expected to cost; one whose price nobody knows is named instead. A core charge counts,
+ * for the job bears it until the old part is sent back. Four statements.
  */
 export async function partsEstimateToComplete(
   context: OperationContext,
@@ -94,7 +94,7 @@ export async function partsEstimateToComplete(
       quantity: true,
       orderLineId: true,
       orderLine: true,
-      part: { select: { name: true } },
+      part: { select: { name: true, expectedPrice: true } },
       stock: { select: { unitCost: true } },
       task: { select: { jobId: true } },
     },
@@ -106,12 +106,15 @@ export async function partsEstimateToComplete(
   );
   const lastPaid = await lastPrices(context, [...new Set(needs.map((need) => need.partId))]);
   const byJob = new Map<string, PartsEstimateToComplete>();
-  for (const { partId, quantity, orderLineId, orderLine, part, stock, task } of needs) {
-    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLineId!).supplierRefundTotal);
+  for (const { partId, quantity, orderLine, part, stock, task } of needs) {
+    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLine.id).supplierRefundTotal);
     // A bin keeps what a piece costs to four decimals.
     const each = stock
       ? toDecimal(stock.unitCost)
-      : (landed ?? lastPaid.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
+      : (landed ?? lastPaid.get(partId) ?? (part.expectedPrice && toDecimal(part.expectedPrice)))?.toDecimalPlaces(
+          4,
+          Decimal.ROUND_HALF_UP,
+        );
     const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] };
     byJob.set(
       task.jobId,

@@ -8,6 +8,11 @@ export const diagnosis: Area = {
   description: 'Findings against a limit, and safety checks before a sale.',
   operations: [
     ...findingOperations,
+    batchOf(findingOperations, 'createFinding', {
+      name: 'createFindings',
+      summary: 'Record many findings at once, all or none',
+      path: '/findings/batch',
+    }),
     ...safetyCheckOperations,
     batchOf(safetyCheckOperations, 'createSafetyCheck', {
       name: 'createSafetyChecks',

@@ -21,7 +21,8 @@ type NewFinding = z.output<typeof FindingCreate>;
 /**
  * Writes a finding. Without a job it joins the machine's open job, if there is one; a job opened later takes it along.
  * @param pointer where the finding stands in the input
- * @throws NotFound for a machine or job the shop does not have, Conflict for a archived machine, Invalid when the measurement makes no sense
+ * @throws NotFound for a machine or job the shop does not have, Conflict for a archived machine, Invalid when the
+ * measurement makes no sense
  */
 export async function addFinding(
   context: OperationContext,

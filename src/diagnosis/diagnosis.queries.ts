@@ -44,9 +44,13 @@ export async function completeFindings(
   );
   return rows.map((row) => ({
     ...withinLimits(row),
-    nextStep: lacking.has(row.id)
-      ? `Say which part it takes, with a part need on the task that fits it, and name that need here as partNeedId: until then neither the plan nor the estimate computes with replacing it.`
-      : null,
+    nextStep:
+      row.verdict === 'verify' && row.archivedAt === null
+        ? 'Look whether it is so, then say what was found and change the verdict to what is to be done.'
+        : lacking.has(row.id)
+          ? `Say which part it takes, with a part need on the task that fits it, and name that need here as ` +
+            `partNeedId: until then neither the plan nor the estimate computes with replacing it.`
+          : null,
   }));
 }
 

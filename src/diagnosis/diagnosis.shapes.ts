@@ -13,7 +13,11 @@ import {
 } from '../platform/shapes.js';
 import { safetyCheckCodes } from './safety-checks.js';
 
-export const Verdict = choice('Verdict', ['serveOn', 'repair', 'replace', 'remove']);
+export const Verdict = choice(
+  'Verdict',
+  ['verify', 'serveOn', 'repair', 'replace', 'remove'],
+  'Verify: somebody says so, such as the seller; it is to be looked at before anything is decided.',
+);
 
 const measured = decimal(-1_000_000_000, 1_000_000_000);
 const findingFields = {

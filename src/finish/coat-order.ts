@@ -32,7 +32,8 @@ export async function requirePlace(context: OperationContext, coat: CoatPlace, c
   if (others.some((one) => one.coatNumber === coatNumber)) {
     throw new Refused(
       'coat-number-taken',
-      `Coat ${coatNumber} on "${coat.surface}" is recorded already. Leave coatNumber out to number a coat by when it went on, or archive the other.`,
+      `Coat ${coatNumber} on "${coat.surface}" is recorded already. Leave coatNumber ` +
+        `out to number a coat by when it went on, or archive the other.`,
     );
   }
   const wrong = others.find((one) =>
@@ -43,7 +44,8 @@ export async function requirePlace(context: OperationContext, coat: CoatPlace, c
   const day = dayIn(wrong.appliedAt, context.shop.timeZone);
   throw new Refused(
     'coat-out-of-order',
-    `It cannot lie ${where} coat ${wrong.coatNumber} on "${coat.surface}", which went on ${when} it, on ${day}. Mend appliedAt, or leave coatNumber out to number it by when it went on.`,
+    `It cannot lie ${where} coat ${wrong.coatNumber} on "${coat.surface}", which went on ${when} it, ` +
+      `on ${day}. Mend appliedAt, or leave coatNumber out to number it by when it went on.`,
   );
 }
 

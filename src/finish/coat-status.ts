@@ -29,7 +29,9 @@ export interface CoatFacts {
 
 const assumed = (sheet: DryingSheet): FinishWarning => ({
   code: 'temperature-assumed',
-  detail: `Nothing is known of the temperature there; ${sheet.referenceCelsius} °C is assumed, as on the sheet. Record a thermometer's readings, or import a weather station's days.`,
+  detail:
+    `Nothing is known of the temperature there; ${sheet.referenceCelsius} °C is assumed, as on ` +
+    `the sheet. Record a thermometer's readings, or import a weather station's days.`,
 });
 
 /** What the coat's place may have been and be like; the sheet's own conditions where nothing is known. */

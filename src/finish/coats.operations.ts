@@ -83,7 +83,9 @@ async function tooSoonOrLate(
   return [
     {
       code: 'recoat-not-allowed',
-      detail: `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated when coat ${coat.coatNumber} went on. ${status.recoat.reason}`,
+      detail:
+        `Coat ${beneath.coatNumber}, ${beneath.product.name}, was not to be coated ` +
+        `when coat ${coat.coatNumber} went on. ${status.recoat.reason}`,
     },
   ];
 }
@@ -198,7 +200,8 @@ const readings = [
           INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent")
           SELECT gen_random_uuid(), ${context.shop.id}::uuid, ${placeId}::uuid, one.*
           FROM unnest(${moments}::text[]::timestamptz[], ${celsius}::text[]::numeric[], ${humidity}::text[]::numeric[]) AS one
-          ON CONFLICT ("shopId", "placeId", "readAt") DO UPDATE SET (celsius, "humidityPercent") = (excluded.celsius, excluded."humidityPercent")
+          ON CONFLICT ("shopId", "placeId", "readAt") DO UPDATE SET (celsius, "humidityPercent") =
+            (excluded.celsius, excluded."humidityPercent")
           WHERE (old.celsius, old."humidityPercent") IS DISTINCT FROM (excluded.celsius, excluded."humidityPercent")
           RETURNING (xmax = 0) AS is_new
         )

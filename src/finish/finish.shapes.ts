@@ -81,7 +81,8 @@ const productFields = {
   vapourMinutes: stageMinutes.nullish().meta({
     scalar: 'Int',
     description:
-      'How long a coat gives off vapour that must not meet a spark; an hour is taken where the sheet is silent (common practice, no source).',
+      'How long a coat gives off vapour that must not meet a spark; an hour is ' +
+      'taken where the sheet is silent (common practice, no source).',
   }),
   recoatMinutes,
   rateDoublingCelsius: decimal(1, 100).meta({
@@ -171,10 +172,13 @@ const coatFields = {
     description:
       'The area coated. Where no litres are stated they are computed from it, the film, the solids and the loss.',
   }),
-  litresUsed: decimal(0.0001, 1000).nullish().meta({
-    description:
-      "Paint used, which the job is charged with as a consumable at the can's price by the litre. Without litres or area nothing is charged, as where cans are booked whole.",
-  }),
+  litresUsed: decimal(0.0001, 1000)
+    .nullish()
+    .meta({
+      description:
+        "Paint used, which the job is charged with as a consumable at the can's price by the litre. " +
+        'Without litres or area nothing is charged, as where cans are booked whole.',
+    }),
   airCelsius: decimal(-60, 70).nullish(),
   humidityPercent: decimal(0, 100).nullish(),
   note: longText.nullish(),
@@ -230,7 +234,8 @@ const moment = instant.nullable();
 export const StageForecast = shape(
   'StageForecast',
   { stage: CureStage, reachedAt: moment, likelyAt: moment, safeAt: moment },
-  'When a drying stage was reached, at the latest, in all three; or when it will be: as likely as not by likelyAt, four times in five by safeAt. Null when it lies beyond the days looked at.',
+  'When a drying stage was reached, at the latest, in all three; or when it will be: as likely as not ' +
+    'by likelyAt, four times in five by safeAt. Null when it lies beyond the days looked at.',
 );
 export const RecoatPeriod = shape(
   'RecoatPeriod',

@@ -118,7 +118,8 @@ async function airHindrance(context: OperationContext, task: StartingTask, at: D
       code: 'air-not-clear',
       detail:
         own === 'ignition'
-          ? `"${task.name}" makes sparks, flame or dust, and ${beside} gives off vapour in the same room${clear ? '' : ' while it is under way'}.`
+          ? `"${task.name}" makes sparks, flame or dust, and ${beside} gives off vapour ` +
+            `in the same room${clear ? '' : ' while it is under way'}.`
           : `"${task.name}" gives off vapour, and ${beside} makes sparks, flame or dust in the same room.`,
       allowedFrom: clear,
     };

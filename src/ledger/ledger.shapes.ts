@@ -2,7 +2,8 @@ import { z } from 'zod';
 import { choice, day, id, money, recordFields, shape } from '../platform/shapes.js';
 
 const kinds =
-  'Paid out: consumable; selling (advertising, delivery, fees); other. Paid to the shop: refund, what a supplier or anybody but the buyer gave back, which lowers the cost.';
+  'Paid out: consumable; selling (advertising, delivery, fees); other. Paid to the shop: refund, ' +
+  'what a supplier or anybody but the buyer gave back, which lowers the cost.';
 export const LedgerKind = choice(
   'LedgerKind',
   [
@@ -20,7 +21,10 @@ export const LedgerKind = choice(
     'depositForfeited',
     'purchase',
   ],
-  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; refund, what was paid back to a buyer, which lowers the margin; tax, the tax within the price; deposit, held for a buyer until it is depositApplied (part of the price), depositReturned or depositForfeited (kept, which lowers the cost); purchase, what its machine was bought for, on its first job, corrected by later entries.`,
+  `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; refund, ` +
+    `what was paid back to a buyer, which lowers the margin; tax, the tax within the price; deposit, ` +
+    `held for a buyer until it is depositApplied (part of the price), depositReturned or depositForfeited (kept, which lowers the cost); ` +
+    `purchase, what its machine was bought for, on its first job, corrected by later entries.`,
 );
 /** What a person writes by hand; the other kinds are booked together with a part used, a sale or a refund. */
 export const WrittenKind = choice(

@@ -5,6 +5,7 @@ import { Conflict } from '../platform/errors.js';
 import { toDecimal } from '../platform/money.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { lock } from '../platform/operation/rows.js';
+import { machineName } from './machine-name.js';
 
 /**
  * The acquisition cost that still lies on some machines: their share less what harvests have moved to parts.
@@ -43,7 +44,8 @@ export async function checkHarvested(context: OperationContext, shares: Readonly
     const machine = await context.tx.machine.findUniqueOrThrow({ where: { id: harvest.machineId } });
     throw new Conflict(
       'harvested-beyond',
-      `Parts taken off the ${machine.maker} ${machine.model} carry ${gone.toFixed(digits)} of its cost, and its share would fall to ${share.toFixed(digits)}. Keep its share at least as high.`,
+      `Parts taken off the ${machineName(machine)} carry ${gone.toFixed(digits)} of its cost, ` +
+        `and its share would fall to ${share.toFixed(digits)}. Keep its share at least as high.`,
     );
   }
 }

@@ -114,7 +114,8 @@ async function lockForMachines(context: OperationContext, acquisitionId: string)
   if (acquisition.splitMethod === 'manual') {
     throw new Conflict(
       'manual-split',
-      'This acquisition was split by hand. Change its splitMethod to byValue or equal before its machines change; afterwards it can be split by hand again.',
+      'This acquisition was split by hand. Change its splitMethod to byValue or equal ' +
+        'before its machines change; afterwards it can be split by hand again.',
     );
   }
 }

@@ -28,6 +28,11 @@ export const MachineKind = choice('MachineKind', ['singleStageThrower', 'twoStag
 /** The kinds whose season is the snow. */
 export const snowKinds = ['singleStageThrower', 'twoStageThrower'] as const;
 export const Disposition = choice('Disposition', ['sell', 'keep', 'donor', 'scrap']);
+export const EngineType = choice(
+  'EngineType',
+  ['fourStroke', 'twoStroke', 'electric'],
+  'What drives it; maintenance follows from it. Null where it is not known.',
+);
 export const EquipmentStatus = choice('EquipmentStatus', ['fitted', 'removed', 'missing']);
 
 /** Something a machine carries beside its engine: an electric starter, a headlight, a chute crank. */
@@ -53,7 +58,9 @@ export const condition = int(1, 5).meta({
  * Notice 718/2 §2; that the buyer then takes the whole sum as the purchase price is from memory).
  */
 const feesMean =
-  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of the cost, split like the haul, but not of the price that a margin scheme computes from. Where the auction invoices hammer price and premium as one sum without stating tax, that sum is the price.";
+  "What buying it cost beside price and haul, such as a buyer's premium or an auction's fees: part of " +
+  'the cost, split like the haul, but not of the price that a margin scheme computes from. Where the ' +
+  'auction invoices hammer price and premium as one sum without stating tax, that sum is the price.';
 const acquisitionFields = {
   source: AcquisitionSource,
   acquiredDate: day,
@@ -112,11 +119,13 @@ export const SplitGiven = z.strictObject({
 
 const machineFields = {
   kind: MachineKind,
-  maker: text(80),
-  model: text(80),
+  maker: text(80).nullish().meta({ description: 'Null or left out while it is not known.' }),
+  model: text(80).nullish().meta({ description: 'Null or left out while it is not known.' }),
+  description: text(160).nullish().meta({ description: 'A word or two that tell it from others, such as rusty red.' }),
   serial: text(80).nullish(),
   yearEstimate: int(1900, 2200).nullish(),
   engine: text(120).nullish(),
+  engineType: EngineType.nullish(),
   engineDisplacementCubicCentimetres: int(1, 20_000).nullish(),
   clearingWidthMillimetres: int(1, 10_000).nullish(),
   condition,
@@ -133,11 +142,13 @@ export const Machine = shape(
     ...editableFields,
     acquisitionId: id.nullable(),
     kind: MachineKind,
-    maker: z.string(),
-    model: z.string(),
+    maker: z.string().nullable(),
+    model: z.string().nullable(),
+    description: z.string().nullable(),
     serial: z.string().nullable(),
     yearEstimate: z.number().int().nullable().meta({ scalar: 'Int' }),
     engine: z.string().nullable(),
+    engineType: EngineType.nullable(),
     engineDisplacementCubicCentimetres: z.number().int().nullable().meta({ scalar: 'Int' }),
     clearingWidthMillimetres: z.number().int().nullable().meta({ scalar: 'Int' }),
     condition,

@@ -10,7 +10,10 @@ const words: Record<Ending, { code: string; was: string; next: (number: number) 
     code: 'machine-sold',
     was: 'sold',
     next: (number) =>
-      `For work on it under warranty, open a job of that purpose. If its buyer brought it back, record a refund of the sale with the machine returned; if the sale never came about, reverse it, which opens job ${number} again. If it was bought back, record a new acquisition with a machine of its own: what was paid for it then is another price.`,
+      `For work on it under warranty, open a job of that purpose. If its buyer brought it back, record a ` +
+      `refund of the sale with the machine returned; if the sale never came about, reverse it, which opens ` +
+      `job ${number} again. If it was bought back, record a new acquisition with ` +
+      `a machine of its own: what was paid for it then is another price.`,
   },
   partedOut: {
     code: 'machine-parted-out',
@@ -52,7 +55,8 @@ export async function requireMachineOnHand(
   const { code, was, next } = words[last.outcome as Ending];
   throw new Conflict(
     code,
-    // eslint-disable-next-line @typescript-eslint/no-non-null-assertion -- a job with an outcome is closed: the database holds the two to each other
+    // A job with an outcome is closed: the database holds the two to each other.
+    // eslint-disable-next-line @typescript-eslint/no-non-null-assertion
     `This machine was ${was} with job ${last.number}, closed on ${asDay(last.closedDate!)}. ${next(last.number)}`,
   );
 }

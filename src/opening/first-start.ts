@@ -19,7 +19,8 @@ export function wantedShop(args: readonly string[]): ShopSettings | null {
   if (args.length === 0) return null;
   if (!args.includes('--empty'))
     throw new StartError(
-      `${JSON.stringify(args[0])} is not known here: the demo shop is as it is. "npm start -- --empty" opens a bare shop, and takes its settings.`,
+      `${JSON.stringify(args[0])} is not known here: the demo shop is as it is. ` +
+        `"npm start -- --empty" opens a bare shop, and takes its settings.`,
       2,
     );
   return shopSettings(

@@ -18,6 +18,7 @@ import { workActs } from './now/work-acts.js';
 import { coatPage } from './paint/coat.page.js';
 import { paintPage } from './paint/paint.page.js';
 import { paintActs } from './paint/paint-acts.js';
+import { pictureActs, pictureFiles, picturePage } from './pictures/picture.page.js';
 import { shopPage } from './shop/shop.page.js';
 import { shopActs } from './shop/shop-acts.js';
 import { snowPage } from './snow/snow.page.js';
@@ -36,5 +37,6 @@ export const chapters: readonly Chapter[] = [
   { pages: [worthPage, bidPage, pricePage], acts: worthActs },
   { pages: [snowPage], acts: [] },
   { pages: [findPage, thingPage], files: labelFiles, acts: [] },
+  { pages: [picturePage], files: pictureFiles, acts: pictureActs },
   { pages: [shopPage], acts: shopActs },
 ];

@@ -52,9 +52,9 @@ export const money = markedMoney(
     .string('must be an amount as text, such as "129.95"')
     .regex(/^-?\d{1,11}(\.\d{1,4})?$/, {
       error: ({ input }) => {
-        const form = /^-?(\d+)(\.\d+)?$/.exec(String(input));
-        if (!form) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
-        return form[1]!.length > 11
+        const [, whole] = /^-?(\d+)(\.\d+)?$/.exec(String(input)) ?? [];
+        if (!whole) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
+        return whole.length > 11
           ? 'is too large: an amount has at most 11 digits before the point'
           : 'has too many decimals';
       },
@@ -85,6 +85,8 @@ export const text = (max = 200) =>
     .regex(/^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*$/, 'must not hold control characters')
     .refine((value) => value.isWellFormed(), 'must be well-formed Unicode');
 export const longText = text(4000);
+/** Why a record is corrected; it is kept with the audit entry. */
+export const correctionReason = text(400).meta({ description: 'Why it is corrected; kept with the audit entry.' });
 
 /** Keeps a shape's name beside it: the OpenAPI component and the GraphQL type carry it. */
 export const shape = <T extends z.ZodRawShape>(name: string, fields: T, description?: string) =>

@@ -133,10 +133,12 @@ async function orderHistory(context: OperationContext): Promise<HistoryLine[]> {
     select l.id, o."supplierId", s.name as "supplierName", p.family, to_char(o."orderedDate", 'YYYY-MM-DD') as "orderedDate",
       l."quantityReceived" + l."quantityCancelled" < l."quantityOrdered" as outstanding,
       case when l."quantityReceived" = l."quantityOrdered" then to_char(
-        (select max(r."receivedDate") from "Receipt" r where r."orderLineId" = l.id and r.condition = 'good'), 'YYYY-MM-DD') end as "receivedDate",
+        (select max(r."receivedDate") from "Receipt" r
+          where r."orderLineId" = l.id and r.condition = 'good'), 'YYYY-MM-DD') end as "receivedDate",
       case when l."quantityReceived" + l."quantityCancelled" >= l."quantityOrdered" and l."quantityCancelled" > 0
         then to_char(greatest(l."cancelledDate", o."orderedDate"), 'YYYY-MM-DD') end as "cancelledDate",
-      coalesce((select json_agg(json_build_object('statedDate', to_char(m."statedDate", 'YYYY-MM-DD'), 'promisedDate', to_char(m."promisedDate", 'YYYY-MM-DD')) order by m.sequence)
+      coalesce((select json_agg(json_build_object('statedDate', to_char(m."statedDate", 'YYYY-MM-DD'),
+        'promisedDate', to_char(m."promisedDate", 'YYYY-MM-DD')) order by m.sequence)
         from "Promise" m where m."orderLineId" = l.id), '[]') as promises
     from "OrderLine" l join "Order" o on o.id = l."orderId" join "Supplier" s on s.id = o."supplierId" join "Part" p on p.id = l."partId"
     where o."archivedAt" is null order by o."orderedDate", l.id`;

@@ -187,7 +187,10 @@ async function unpack(
 
 type Given = z.output<typeof KitUnpack>['parts'][number];
 
-/** What was given of each part of the kit, in the kit's order. @throws Invalid for one that is missing, double, foreign, or valued alone */
+/**
+ * What was given of each part of the kit, in the kit's order.
+ * @throws Invalid for one that is missing, double, foreign, or valued alone
+ */
 function checkParts(parts: readonly Given[], contents: readonly { partId: string; partName: string }[]): Given[] {
   const validationErrors = parts.flatMap((one, index) => {
     if (!contents.some((content) => content.partId === one.partId))

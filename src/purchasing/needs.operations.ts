@@ -261,7 +261,8 @@ async function usePart(
   if (stockId === null || need.stockId !== stockId || complete.status !== 'onHand') {
     throw new Conflict(
       'not-on-hand',
-      `${complete.quantityCovered} of ${toDecimal(need.quantity)} are on hand for this need; reserve or receive the rest, or lower what is needed.`,
+      `${complete.quantityCovered} of ${toDecimal(need.quantity)} are on hand for ` +
+        `this need; reserve or receive the rest, or lower what is needed.`,
     );
   }
   const usedDate = requirePastDate(context, input.usedDate, '/usedDate');

@@ -10,6 +10,7 @@ import type { PartNeedStatus } from '../stock/stock.shapes.js';
 import { type CompleteLine, linesByIds } from './orders.queries.js';
 
 interface NeedStanding {
+  fittedPartId: string | null;
   quantityCovered: Decimal;
   status: z.output<typeof PartNeedStatus>;
 }
@@ -23,6 +24,12 @@ export async function completeNeeds<R extends Stored<'partNeed'>>(
 ): Promise<(R & NeedStanding)[]> {
   const open = rows.filter((row) => row.usedDate === null);
   const stockIds = [...new Set(open.map((row) => row.stockId).filter((id) => id !== null))];
+  const usedIds = [...new Set(rows.flatMap((row) => (row.usedDate && row.stockId ? [row.stockId] : [])))];
+  const usedStock =
+    usedIds.length === 0
+      ? []
+      : await context.tx.stock.findMany({ where: { id: { in: usedIds } }, select: { id: true, partId: true } });
+  const fitted = new Map(usedStock.map((stock) => [stock.id, stock.partId]));
   const lineIds = [...new Set(open.map((row) => row.orderLineId).filter((id) => id !== null))];
   const stock =
     stockIds.length === 0
@@ -33,7 +40,8 @@ export async function completeNeeds<R extends Stored<'partNeed'>>(
   return rows.map((row) => {
     const quantityCovered = row.usedDate ? toDecimal(row.quantity) : (cover.get(row.id) ?? new Decimal(0));
     const line = row.orderLineId === null ? undefined : lines.get(row.orderLineId);
-    return { ...row, quantityCovered, status: statusOf(row, quantityCovered, line) };
+    const fittedPartId = row.usedDate ? ((row.stockId && fitted.get(row.stockId)) ?? row.partId) : null;
+    return { ...row, fittedPartId, quantityCovered, status: statusOf(row, quantityCovered, line) };
   });
 }
 

@@ -89,7 +89,8 @@ export const OrderLine = shape(
     landedUnitCost: priced.meta({
       priced: true,
       description:
-        "Price, core charge and the line's shares of shipping and tax, less what was paid back for cores and for pieces that were replaced, a piece; null when the whole line was cancelled.",
+        "Price, core charge and the line's shares of shipping and tax, less what was paid back for cores and " +
+        'for pieces that were replaced, a piece; null when the whole line was cancelled.',
     }),
   },
   'So many of one part on an order.',
@@ -195,7 +196,8 @@ export const ReturnGiven = z.strictObject({
   supplierRefund: amount.default('0').meta({
     scalar: 'Money',
     description:
-      "What is paid back. Where another is sent for it, the line's parts cost so much less, those in the bins and on jobs too; one that is charged again is ordered anew.",
+      "What is paid back. Where another is sent for it, the line's parts cost so much less, those " +
+      'in the bins and on jobs too; one that is charged again is ordered anew.',
   }),
   replacementExpected: z.boolean().default(true).meta({ description: 'When not, so many are cancelled on the line.' }),
   returnedDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),

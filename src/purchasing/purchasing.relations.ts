@@ -21,6 +21,14 @@ const partOf = (on: typeof OrderLine | typeof PartNeed) =>
 export const purchasingRelations = [
   partOf(OrderLine),
   partOf(PartNeed),
+  parentOf({
+    on: PartNeed,
+    field: 'fittedPart',
+    to: Part,
+    key: 'fittedPartId',
+    description: 'What was fitted, once it was used.',
+    find: partsByIds,
+  }),
   children({
     on: Part,
     field: 'orderLines',

@@ -26,11 +26,14 @@ export const Reorder = shape(
     leadDays: int(0, 100_000)
       .nullable()
       .meta({ scalar: 'Int', description: 'How long an order takes, with four chances in five.' }),
-    suggestedReorderPoint: int(0, 2_000_000_000).nullable().meta({
-      scalar: 'Int',
-      description:
-        'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order comes; 0 for a part that no more than one task of the year past took: it is bought when it is needed. Null when nobody can say.',
-    }),
+    suggestedReorderPoint: int(0, 2_000_000_000)
+      .nullable()
+      .meta({
+        scalar: 'Int',
+        description:
+          'Ordered as soon as there are fewer than this, they last with nine chances in ten until the order ' +
+          'comes; 0 for a part that no more than one task of the year past took: it is bought when it is needed. Null when nobody can say.',
+      }),
     orderNow: z.boolean().meta({
       description:
         "Free and on order together are fewer than the shop's reorder point, or than the suggested one where it has set none.",
@@ -107,7 +110,8 @@ function reorderOf(part: CompletePart, use: Use, ifOrdered: ArrivalForecast, tod
     reasons: [
       set === null && use.tasks === 1
         ? `Used by one task in ${LOOK_BACK_DAYS} days: it is bought when it is needed, unless a reorder point is set. ${lead}`
-        : `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ${use.quantity} used by ${use.tasks} ${use.tasks === 1 ? 'task' : 'tasks'} in ${LOOK_BACK_DAYS} days. ${lead}`,
+        : `${coming} free and on order against a reorder point of ${point}${set === null ? ', suggested' : ', as set'}: ` +
+          `${use.quantity} used by ${use.tasks} ${use.tasks === 1 ? 'task' : 'tasks'} in ${LOOK_BACK_DAYS} days. ${lead}`,
     ],
   };
 }

@@ -1,6 +1,7 @@
 /** What to ask for machines, when to come down, and what to do about an offer. Pure. */
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../engine/error.js';
+import { at } from '../engine/look-up.js';
 import { type CompletionEstimate, roundAmount } from '../engine/money/index.js';
 import {
   adviseOnOffer,
@@ -160,12 +161,12 @@ function adviceOf(job: PricedJob, around: Around) {
     askBreakdown: plan.breakdown,
     reservationPrice: reservation.reservationPrice,
     reservationReasons: reservation.reasons,
-    acceptOffersFrom: plan.steps[0]!.acceptAtLeast,
+    acceptOffersFrom: at(plan.steps, 0).acceptAtLeast,
     markdowns: plan.steps.slice(1).map((step, index) => ({
       onDate: step.from,
       askPrice: step.ask,
       acceptOffersFrom: step.acceptAtLeast,
-      probabilitySoldBefore: plan.steps[index]!.probabilitySold,
+      probabilitySoldBefore: at(plan.steps, index).probabilitySold,
     })),
     sellByDate: deadline,
     probabilityOfSale: [4, 8, 13, 26]
@@ -240,13 +241,14 @@ function offerReasons(
     money(value).toFixed(),
   );
   return [
-    `Accepting leaves ${accepting!} ${plan.currency} after tax and selling; waiting is worth ${waiting!}`,
+    `Accepting leaves ${accepting} ${plan.currency} after tax and selling; waiting is worth ${waiting}`,
     advice.waiting >= advice.waitingBefore
-      ? `Before it came, waiting was worth ${before!}: such an offer says that the market is better than thought`
-      : `Before it came, waiting was worth ${before!}: such an offer says that the market is lower than thought`,
-    ...(counterPrice && advice.probabilityTaken !== null
+      ? `Before it came, waiting was worth ${before}: such an offer says that the market is better than thought`
+      : `Before it came, waiting was worth ${before}: such an offer says that the market is lower than thought`,
+    ...(counterPrice && advice.probabilityTaken !== null && advice.countering !== null
       ? [
-          `A counter of ${counterPrice.toFixed()} is taken about ${Math.round(100 * advice.probabilityTaken)} times in a hundred and leaves ${money(advice.countering!).toFixed()} on average; a buyer may leave over it`,
+          `A counter of ${counterPrice.toFixed()} is taken about ${Math.round(100 * advice.probabilityTaken)} ` +
+            `times in a hundred and leaves ${money(advice.countering).toFixed()} on average; a buyer may leave over it`,
         ]
       : []),
   ];

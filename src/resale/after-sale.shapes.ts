@@ -74,7 +74,8 @@ export const PartSaleCreate = z.strictObject({
   price: amount.meta({
     scalar: 'Money',
     description:
-      'What the buyer paid for all of them; sales tax comes on top. Under the margin scheme tax is inside: on the margin over what a donor was bought for, on the whole price of a part that was bought as such.',
+      'What the buyer paid for all of them; sales tax comes on top. Under the margin scheme tax is inside: ' +
+      'on the margin over what a donor was bought for, on the whole price of a part that was bought as such.',
   }),
   sellingCost: amount.default('0'),
   soldDate: requirePastDate,

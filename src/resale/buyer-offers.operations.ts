@@ -202,10 +202,14 @@ export const buyerOfferOperations = [
       id,
       version,
       deposit: DepositOutcome.nullish().meta({ description: 'What becomes of a deposit that is held.' }),
-      taxed: z.boolean().default(false).meta({
-        description:
-          "Whether tax is due on a forfeited deposit at the shop's rate, as within the amount. It depends on the place: ask the authority or an accountant.",
-      }),
+      taxed: z
+        .boolean()
+        .default(false)
+        .meta({
+          description:
+            "Whether tax is due on a forfeited deposit at the shop's rate, as within the " +
+            'amount. It depends on the place: ask the authority or an accountant.',
+        }),
     }),
     output: BuyerOffer,
     run: withdraw,

@@ -56,7 +56,8 @@ async function oddities(context: OperationContext, entered: Entered, ownId?: str
   );
   const warnings = twin
     ? [
-        `A ${entered.maker ?? 'machine'} at ${Number(twin.price)} was seen on ${twin.seenDate} already; archive this one if it is the same machine.`,
+        `A ${entered.maker ?? 'machine'} at ${Number(twin.price)} was seen on ` +
+          `${twin.seenDate} already; archive this one if it is the same machine.`,
       ]
     : [];
   if (others.length < ENOUGH) return warnings;
@@ -70,7 +71,8 @@ async function oddities(context: OperationContext, entered: Entered, ownId?: str
   });
   if (Math.abs(deviations) > FAR)
     warnings.push(
-      `The price is far ${deviations > 0 ? 'above' : 'below'} what ${others.length} others lead one to expect (${Math.abs(deviations).toFixed(1)} standard deviations); check it for a slip.`,
+      `The price is far ${deviations > 0 ? 'above' : 'below'} what ${others.length} others lead one to ` +
+        `expect (${Math.abs(deviations).toFixed(1)} standard deviations); check it for a slip.`,
     );
   return warnings;
 }

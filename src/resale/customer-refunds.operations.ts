@@ -1,4 +1,7 @@
-/** Money paid back to a buyer, with or without the machine coming back: the tax is computed anew on what the buyer finally paid. */
+/**
+ * Money paid back to a buyer, with or without the machine coming back: the tax is computed anew on what the buyer
+ * finally paid.
+ */
 import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';

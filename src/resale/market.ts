@@ -1,6 +1,7 @@
 /** The market as the shop knows it: prices seen elsewhere, prices and offers made here, the season. Pure. */
 import { Decimal } from 'decimal.js';
 import { dayNumber, isoDay, monthDay, onYear } from '../engine/days.js';
+import { at, last } from '../engine/look-up.js';
 import { roundAmount, type TaxScheme } from '../engine/money/index.js';
 import {
   agreedPrice,
@@ -61,7 +62,7 @@ export const isKnown = ({ comparables }: Market, kind: string): boolean => compa
 export function seasonalityOf({ snowKinds, firstSnows }: Market, kind: string): Seasonality | null {
   if (firstSnows.length === 0 || !snowKinds.includes(kind)) return null;
   // Days since the first of July or, south of the equator, of January before it: a season never lies astride both.
-  const latest = firstSnows.at(-1)!;
+  const latest = last(firstSnows);
   const start = latest.slice(5) >= '07' || latest.slice(5) < '04' ? '07-01' : '01-01';
   const offsets = firstSnows
     .map((date) => {
@@ -70,7 +71,7 @@ export function seasonalityOf({ snowKinds, firstSnows }: Market, kind: string): 
       return dayNumber(date) - dayNumber(from);
     })
     .sort((a, b) => a - b);
-  const usual = isoDay(dayNumber(`2026-${start}`) + offsets[(offsets.length - 1) >> 1]!);
+  const usual = isoDay(dayNumber(`2026-${start}`) + at(offsets, (offsets.length - 1) >> 1));
   return { usualPeak: usual.slice(5), peaks: firstSnows };
 }
 
@@ -111,7 +112,7 @@ export function demandOf(market: Market, kind: string): Demand {
     known.get(kind) ??
     learnDemand(
       own.map(({ machine, record }) => {
-        const estimate = estimateOf(market, machine, record.asks[0]!.from);
+        const estimate = estimateOf(market, machine, at(record.asks, 0).from);
         return {
           history: historyOf(market, record, estimate),
           values: splitPrediction(estimate.distribution, usualBehaviour),
@@ -136,7 +137,10 @@ export function deadlineFor({ snowKinds, seasonEndMonthDay }: Market, kind: stri
   return endIn(year) > addDays(from, 28) ? endIn(year) : endIn(year + 1);
 }
 
-/** What a machine is worth that the season passes over: a share of what it would leave then, less the space of a year. Never below nothing. */
+/**
+ * What a machine is worth that the season passes over: a share of what it would leave then, less the space of a year.
+ * Never below nothing.
+ */
 export const worthNextSeason = (net: Decimal, spacePerDay: Decimal, currency: string): Decimal =>
   roundAmount(Decimal.max(0, net.times(NEXT_SEASON_SHARE).minus(spacePerDay.times(365))), currency);
 

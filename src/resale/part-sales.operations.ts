@@ -1,8 +1,8 @@
 /** Parts sold out of bins, and what is left of a machine sold as scrap. */
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { priceOf, purchaseOfMachines } from '../cost/purchase.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { at, lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { requireMachineOnHand } from '../machines/on-hand.js';

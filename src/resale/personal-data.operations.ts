@@ -96,7 +96,8 @@ export const personalDataOperations = [
   command({
     name: 'erasePersonalData',
     summary:
-      "Erase a person's data in a sale, an offer or an acquisition: in the record, what was said of it since, and kept replies; money and dates stay",
+      "Erase a person's data in a sale, an offer or an acquisition: in the record, what was said of it since, " +
+      'and kept replies; money and dates stay',
     rest: { method: 'POST', path: '/personal-data/erase', status: 200 },
     creates: false,
     input: z.strictObject({ record: PersonalRecord, id }),
@@ -113,8 +114,11 @@ export const personalDataOperations = [
         fields,
         reasons: [
           'Amounts, days, tax and the machine stay: the books are kept whole',
-          'An invoice that the law asks for must go on showing what it has to, often name and address of the buyer (in the EU article 226 of Directive 2006/112/EC), for as long as books are kept: keep it outside this service for that time, and ask the authority or an accountant',
-          `Backups made before ${context.today} still hold it: delete them when they are no longer needed, and erase again after restoring one`,
+          'An invoice that the law asks for must go on showing what it has to, often name and address of the buyer ' +
+            '(in the EU article 226 of Directive 2006/112/EC), for as long as books are kept: keep it outside this ' +
+            'service for that time, and ask the authority or an accountant',
+          `Backups made before ${context.today} still hold it: delete them when they are no longer needed, ` +
+            'and erase again after restoring one',
         ],
       };
     },

@@ -2,9 +2,10 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { computeCosts, outOfRange } from '../cost/cost.queries.js';
-import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { expectedDates, type ExpectedDays } from '../cost/expected-days.js';
 import { experienceWith } from '../cost/experience.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { roundAmount } from '../engine/money/index.js';
 import type { ListingRecord } from '../engine/price/index.js';
 import { Invalid, NotFound, Refused } from '../platform/errors.js';
@@ -46,7 +47,7 @@ async function pricesOf(
   const { question, refused } = asked;
   const { advices, validationErrors } = await context.compute(workerTasks.advice, question);
   for (const [id, number] of asked.numbers)
-    if (validationErrors.has(id)) refused.set(id, outOfRange(number, validationErrors.get(id)!));
+    if (validationErrors.has(id)) refused.set(id, outOfRange(number, lookUp(validationErrors, id)));
   return new Map([...refused, ...advices]);
 }
 
@@ -82,7 +83,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
   );
   const refused = new Map<string, Advice | Refused>();
   const priced = jobs.flatMap(({ id: jobId, machine }): PricedJob[] => {
-    const cost = costs.get(jobId)!;
+    const cost = lookUp(costs, jobId);
     if (cost instanceof Refused) {
       refused.set(jobId, cost);
       return [];
@@ -175,12 +176,13 @@ export const priceQueries = [
         throw new Refused('not-offered', 'This machine is not on offer: record its offer with the ask first.');
       const advice =
         asked &&
+        listing &&
         (await context.compute(workerTasks.offerAdvice, {
           market: asked.question.market,
           spacePerDay: asked.question.spacePerDay,
           // The same offer may be on record already; it must not count twice.
-          job: { ...asked.question.jobs[0]!, listing: withoutOffer(listing!, value.toNumber()) },
-          ask: listing!.ask,
+          job: { ...at(asked.question.jobs, 0), listing: withoutOffer(listing, value.toNumber()) },
+          ask: listing.ask,
           amount: value,
         }));
       return advice ?? refusePricing(context, jobId);
@@ -203,7 +205,8 @@ export const resaleRelations = [
     to: PriceAdvice,
     roles: priceReaders,
     description:
-      'What to ask for it; null once it is closed, or when it is not for sale, and beside an error of its own where its amounts are out of all reason.',
+      'What to ask for it; null once it is closed, or when it is not for sale, and ' +
+      'beside an error of its own where its amounts are out of all reason.',
     async compute(context, jobs) {
       const advice = await pricesOf(
         context,

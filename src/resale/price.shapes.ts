@@ -57,7 +57,8 @@ export const PriceAdvice = shape(
     basedOn: PriceBasis,
     expected: CostRange.meta({
       description:
-        'What such a machine should bring on the day of expectedDate, before sales tax on top: one in ten below low, one in ten above high.',
+        'What such a machine should bring on the day of expectedDate, before sales ' +
+        'tax on top: one in ten below low, one in ten above high.',
     }),
     expectedDate: day.meta({
       scalar: 'Day',
@@ -81,7 +82,8 @@ export const PriceAdvice = shape(
     expectedNet: money.meta({
       scalar: 'Money',
       description:
-        'What the ask and its steps are expected to leave over all ends, unsold among them, after tax, the cost of selling and the space while on offer.',
+        'What the ask and its steps are expected to leave over all ends, unsold among ' +
+        'them, after tax, the cost of selling and the space while on offer.',
     }),
     expectedMargin: money.meta({
       scalar: 'Money',
@@ -232,7 +234,8 @@ export const BidAdvice = shape(
     breakEvenBid: money.meta({
       scalar: 'Money',
       description:
-        'At this price the job is expected to leave nothing beyond its own costs, time and space among them; zero when it costs more in any case.',
+        'At this price the job is expected to leave nothing beyond its own costs, time ' +
+        'and space among them; zero when it costs more in any case.',
     }),
     limits: BidLimits,
     bindingRule: BidRule,

@@ -30,7 +30,17 @@ export const resale: Area = {
       path: '/comparables/preview',
     }),
     ...offerOperations,
+    batchOf(offerOperations, 'createOffer', {
+      name: 'createOffers',
+      summary: 'Offer many machines at once, all or none',
+      path: '/offers/batch',
+    }),
     ...buyerOfferOperations,
+    batchOf(buyerOfferOperations, 'createBuyerOffer', {
+      name: 'createBuyerOffers',
+      summary: 'Record what many buyers offered at once, all or none',
+      path: '/buyer-offers/batch',
+    }),
     ...saleOperations,
     ...customerRefundOperations,
     ...partSaleOperations,

@@ -1,7 +1,7 @@
 /** The tax of a sale: on what the buyer finally paid, and anew when the purchase turns out to have been another. */
 import { Decimal } from 'decimal.js';
-import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
@@ -20,7 +20,10 @@ export const taxablePrice = (
     ? Decimal.max(0, price.minus(toDecimal(sale.tradeInAllowance)))
     : price;
 
-/** The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for as it is now known. */
+/**
+ * The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for
+ * as it is now known.
+ */
 export async function taxOnKept(
   context: OperationContext,
   sale: Stored<'sale'>,
@@ -60,7 +63,10 @@ export async function rebookTax(
   });
 }
 
-/** After a purchase was corrected: the margin of what was sold of it is another, and so is the tax in it. Earlier sales first, since later ones build on them. */
+/**
+ * After a purchase was corrected: the margin of what was sold of it is another, and so is the tax in it. Earlier sales
+ * first, since later ones build on them.
+ */
 export async function retaxMachines(context: OperationContext, machineIds: readonly string[]): Promise<void> {
   const sales = await context.tx.sale.findMany({
     where: { job: { machineId: { in: [...machineIds] } }, taxScheme: 'marginScheme', reversedDate: null },

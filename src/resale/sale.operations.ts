@@ -1,8 +1,8 @@
 /** Selling: money through the ledger, the job closed with the sale. */
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { at, lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
@@ -32,7 +32,8 @@ async function acceptedOffer(
   if (held && held.id !== buyerOfferId && held.depositStatus === 'held')
     throw new Conflict(
       'deposit-held',
-      'A deposit is held for an accepted offer on this machine. Sell to that buyer (buyerOfferId), or record what became of the deposit first.',
+      'A deposit is held for an accepted offer on this machine. Sell to that buyer ' +
+        '(buyerOfferId), or record what became of the deposit first.',
     );
   if (!buyerOfferId) return null;
   const offer = await findOne(context.tx.buyerOffer, 'buyer offer', buyerOfferId);

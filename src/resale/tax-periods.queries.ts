@@ -146,7 +146,8 @@ export const taxPeriodQueries = [
               taxDue: taxOf('salesTax').plus(isGlobal ? global.tax : itemMarginTax),
               reasons: [
                 isGlobal
-                  ? 'Global accounting: all sales under the margin scheme less all purchases, an excess carried forward; the tax booked with each sale is its own margin only'
+                  ? 'Global accounting: all sales under the margin scheme less all purchases, an excess carried forward; ' +
+                    'the tax booked with each sale is its own margin only'
                   : 'Tax on the margin item by item: a loss is not set against another machine',
                 TAX_CAUTION,
               ],

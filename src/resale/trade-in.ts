@@ -33,7 +33,8 @@ export async function undoTradeIn(context: OperationContext, saleId: string): Pr
   if (touched)
     throw new Conflict(
       'traded-in',
-      `The ${touched.maker} ${touched.model} that was taken in trade has been worked on. Archive its job first, or record what really happened as a refund.`,
+      `The ${touched.maker} ${touched.model} that was taken in trade has been worked on. ` +
+        'Archive its job first, or record what really happened as a refund.',
     );
   for (const { id } of acquisition.machines)
     await context.tx.machine.update({ where: { id }, data: { archivedAt: context.now, version: { increment: 1 } } });

@@ -4,7 +4,10 @@ export type HiddenFault = (typeof hiddenFaultNames)[number];
 
 interface FaultPrior {
   check: string;
-  /** Probability that a machine bought used has it; what it adds in cash, as a share of what the machine brings finished, and in minutes. */
+  /**
+   * Probability that a machine bought used has it; what it adds in cash, as a share of what the machine brings
+   * finished, and in minutes.
+   */
   probability: number;
   cashShare: number;
   minutes: number;

@@ -147,7 +147,8 @@ function faultsOf(drawn: string): string[] {
 
 const dayAfter = (days: number): string => new Date(Date.UTC(2026, 8, 15 + days)).toISOString().slice(0, 10);
 const labelled = (number: number): string =>
-  `Job ${number} ${['Norvane Drift 21', 'Hallgrim Boreal 24 with the WIDE CHUTE', 'Pikestone P8'][number % 3]!}, ready with ${number * 2} %`;
+  `Job ${number} ${['Norvane Drift 21', 'Hallgrim Boreal 24 with the WIDE CHUTE', 'Pikestone P8'][number % 3]!}, ` +
+  `ready with ${number * 2} %`;
 /** So many jobs, the days between them as told. */
 const withJobs = (count: number, dayOf: (index: number) => number): FirstSnowChart => ({
   ...chart,
@@ -205,7 +206,8 @@ describe('words and lines', () => {
     const [first] = boxesOf(drawFirstSnow(chart)).filter((box) => box.words.startsWith('Job'));
     const spoilt = drawFirstSnow(chart).replace(
       '</svg>',
-      `<line x1="${first!.left + 20}" x2="${first!.left + 20}" y1="0" y2="900"/><text x="${first!.left + 9}" y="${first!.bottom}">Across</text></svg>`,
+      `<line x1="${first!.left + 20}" x2="${first!.left + 20}" y1="0" y2="900"/><text ` +
+        `x="${first!.left + 9}" y="${first!.bottom}">Across</text></svg>`,
     );
     expect(faultsOf(spoilt)).toEqual(
       expect.arrayContaining([

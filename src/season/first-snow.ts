@@ -41,7 +41,7 @@ function askedSeason(weather: StationWeather, { thresholdMillimetres, today, sea
   const isOver = place(today.slice(5)) > place(seasonEndMonthDay);
   const startYear = isOver ? running + 1 : running;
   const own = seasons.find((season) => season.startYear === startYear);
-  const hasFallen = own?.status === 'event' && own.eventDate! <= today;
+  const hasFallen = own?.status === 'event' && own.eventDate <= today;
   const yesterday = addDays(today, -1);
   const hasBegun = numberOfDay(yesterday) >= seasonSpan(rule, startYear).start;
   return { rule, seasons, startYear, noneByDate: hasBegun && !hasFallen ? yesterday : null };
@@ -107,8 +107,8 @@ export function outlookAndSeasons(question: SnowQuestion): { outlook: SnowOutloo
     quantileDays: found.quantiles.map(({ probability, day: at }) => ({ probability, day: happenedDate ?? at })),
     curve: happenedDate ? [{ day: happenedDate, probability: 1 }] : found.curve,
     sample: sampleOf(asked, happenedDate),
-    pastDates: asked.seasons.flatMap(({ status, eventDate }) =>
-      status === 'event' && eventDate! <= question.today ? [eventDate!] : [],
+    pastDates: asked.seasons.flatMap((season) =>
+      season.status === 'event' && season.eventDate <= question.today ? [season.eventDate] : [],
     ),
     reasons: [...reasonsOf(question, weather, asked, happenedDate), ...found.reasons],
   };
@@ -127,11 +127,11 @@ function sampleOf({ rule, seasons, startYear, noneByDate }: Asked, happenedDate:
       (season) =>
         season.startYear !== startYear &&
         (season.status === 'none' ||
-          (season.status === 'event' && (happenedDate !== null || season.dayOfSeason! > passed))),
+          (season.status === 'event' && (happenedDate !== null || season.dayOfSeason > passed))),
     )
     .map((season) => ({
       weatherYear: season.startYear,
-      firstSnowDate: happenedDate ?? (season.status === 'event' ? dayAt(start + season.dayOfSeason!) : null),
+      firstSnowDate: happenedDate ?? (season.status === 'event' ? dayAt(start + season.dayOfSeason) : null),
     }));
 }
 

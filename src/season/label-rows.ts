@@ -28,7 +28,10 @@ export function labelRows(labels: readonly HangingLabel[]): number[] {
   return rows;
 }
 
-/** About how wide words are in a sans-serif of 12 px, rather too wide than too narrow: what font there is only the reader knows. */
+/**
+ * About how wide words are in a sans-serif of 12 px, rather too wide than too narrow: what font there is only the
+ * reader knows.
+ */
 export function widthOfText(words: string): number {
   return [...words].reduce((sum, letter) => sum + widthOfLetter(letter), 0);
 }
@@ -39,6 +42,6 @@ function widthOfLetter(letter: string): number {
   if (/[a-z]/.test(letter)) return 7.5;
   if (/[A-Z0-9]/.test(letter)) return 8.4;
   // Scripts whose letters fill a square stand from here on.
-  return letter.codePointAt(0)! >= 0x2e80 ? 13 : 9;
+  return (letter.codePointAt(0) ?? 0) >= 0x2e80 ? 13 : 9;
 }
 import { at } from '../engine/look-up.js';

@@ -23,7 +23,8 @@ export const season: Area = {
     {
       name: 'importStationFile',
       summary:
-        "Import a station's daily records as downloaded: GHCN-Daily .dly, NCEI daily summaries CSV, or a plain CSV with units; any size, streamed",
+        "Import a station's daily records as downloaded: GHCN-Daily .dly, NCEI daily " +
+        'summaries CSV, or a plain CSV with units; any size, streamed',
       method: 'POST',
       path: '/stations/:id/days/import',
       query: [

@@ -90,7 +90,8 @@ async function checkNewCurrency(context: OperationContext, currency: string, fie
   if (found?.there)
     throw new Conflict(
       'currency-in-use',
-      `The shop has amounts in ${shop.currency} on record, which no rate would turn into ${currency} rightly. Open another shop for that: npm run shops -- add.`,
+      `The shop has amounts in ${shop.currency} on record, which no rate would turn into ` +
+        `${currency} rightly. Open another shop for that: npm run shops -- add.`,
     );
   const { hourlyValue, spaceCostPerDay, haulCostPerKilometre } = await readShop(context);
   checkRates(

@@ -68,7 +68,10 @@ const timeZone = text(60).refine((zone) => {
   }
 }, 'must be an IANA time zone such as America/Toronto');
 
-/** What a shop computes with. Bounded, so that a year of it still is an amount and a slip of the hand does not stop every figure. */
+/**
+ * What a shop computes with. Bounded, so that a year of it still is an amount and a slip of the hand does not stop
+ * every figure.
+ */
 const rate = (description: string) =>
   amount
     .refine((value) => Number(value) < 100_000_000, 'must be under 100000000')
@@ -131,7 +134,8 @@ const shopFields = {
   }),
   maxWaits: storedAsJson(z.array(MaxWait).max(20)).meta({
     description:
-      'Kinds of task that should follow each other soon. Bare steel is primed within a day where nothing else is stated: common practice, no source.',
+      'Kinds of task that should follow each other soon. Bare steel is primed within a ' +
+      'day where nothing else is stated: common practice, no source.',
   }),
 };
 
@@ -176,12 +180,23 @@ export const Person = shape(
     ...editableFields,
     name: z.string(),
     weeklyHours: storedAsJson(z.array(OpenPeriod)),
+    taskKinds: storedAsJson(z.array(z.string())).meta({
+      description: 'The kinds of task that they may do; all where none is named.',
+    }),
     archivedAt: instant.nullable(),
   },
   'Somebody who works in the shop.',
 );
-export const PersonCreate = z.strictObject({ name: text(80), weeklyHours: openPeriods });
-export const PersonChange = z.strictObject(PersonCreate.partial().shape);
+const personFields = {
+  name: text(80),
+  weeklyHours: openPeriods,
+  taskKinds: z
+    .array(taskKind)
+    .max(40)
+    .meta({ description: 'The kinds of task that they may do; all where none is named.' }),
+};
+export const PersonCreate = z.strictObject({ ...personFields, taskKinds: personFields.taskKinds.default([]) });
+export const PersonChange = z.strictObject(z.object(personFields).partial().shape);
 
 export const DayOffKind = choice('DayOffKind', ['leave', 'sickness', 'other']);
 export const DayOff = shape(
@@ -212,10 +227,13 @@ const placeFields = {
   capacity: int(1, 1000),
   shelter: Shelter,
   heatedToCelsius: decimal(-20, 50).nullish(),
-  room: text(80).nullish().meta({
-    description:
-      'The room it stands in, where the shop has more than one. What makes sparks or dust keeps away from wet paint and its vapour in one room; places without a name share the workshop.',
-  }),
+  room: text(80)
+    .nullish()
+    .meta({
+      description:
+        'The room it stands in, where the shop has more than one. What makes sparks or dust keeps away from ' +
+        'wet paint and its vapour in one room; places without a name share the workshop.',
+    }),
   ventilated: z.boolean().meta({ description: 'Its air is drawn off, so that vapour is gone in half the time.' }),
 };
 export const Place = shape(
@@ -256,6 +274,7 @@ export const AuditEntry = shape(
     operation: z.string(),
     subjectId: id.nullable(),
     accessKeyId: id.nullable(),
+    reason: z.string().nullable().meta({ description: 'Why, as the command said it; corrections must say it.' }),
     changes: z.array(AuditChange),
   },
   'Who did what, one entry a command.',

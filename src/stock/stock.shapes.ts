@@ -141,6 +141,10 @@ export const PartNeed = shape(
     orderLineId: id.nullable(),
     stockId: id.nullable(),
     usedDate: day.nullable(),
+    fittedPartId: id.nullable().meta({
+      scalar: 'ID',
+      description: 'Once used, what was fitted: another part than the one needed where a substitute was.',
+    }),
     archivedAt: instant.nullable(),
   },
   'So many of one part needed by a task, and where they are to come from.',

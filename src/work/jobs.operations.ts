@@ -137,7 +137,8 @@ const further: Operation[] = [
   command({
     name: 'closeJob',
     summary:
-      'Close a job whose machine is kept, parted out, scrapped or handed back after warranty work; a sale closes its job by itself. Parts held for it and not used are free again',
+      'Close a job whose machine is kept, parted out, scrapped or handed back after warranty work; a ' +
+      'sale closes its job by itself. Parts held for it and not used are free again',
     rest: { method: 'POST', path: '/jobs/:id/close', status: 200 },
     creates: false,
     input: z.strictObject({

@@ -13,7 +13,9 @@ export const isTooLong = (startedAt: Date, endedAt: Date): boolean => minutesBet
 /** @throws Invalid when there is more between a start and an end than anybody works in one go */
 export function checkLength(startedAt: Date, endedAt: Date, pointer: string): void {
   if (!isTooLong(startedAt, endedAt)) return;
-  const detail = `would make it ${lasting(minutesBetween(startedAt, endedAt))}; one entry holds ${MOST_MINUTES / 60} hours at most. Give the true end as ${pointer.slice(1)}, and work on several days as several entries`;
+  const detail =
+    `would make it ${lasting(minutesBetween(startedAt, endedAt))}; one entry holds ${MOST_MINUTES / 60} ` +
+    `hours at most. Give the true end as ${pointer.slice(1)}, and work on several days as several entries`;
   throw new Invalid([{ detail, pointer }], 'labour-too-long');
 }
 

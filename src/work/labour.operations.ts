@@ -2,9 +2,16 @@ import { z } from 'zod';
 import { crudOperations } from '../platform/operation/crud-operations.js';
 import { command, workers } from '../platform/operation/operation.js';
 import { id, instant } from '../platform/shapes.js';
-import { addLabourEntry, changedLabour, endLabour, startLabour, withMinutes } from './labour.js';
+import { addLabourEntry, changedLabour, endLabour, startLabour, undoLabourStart, withMinutes } from './labour.js';
 import { taskToWorkOn } from './tasks.js';
-import { LabourEnd, LabourEntry, LabourEntryChange, LabourEntryCreate, LabourStart } from './work.shapes.js';
+import {
+  LabourEnd,
+  LabourEntry,
+  LabourEntryChange,
+  LabourEntryCreate,
+  LabourStart,
+  LabourUndo,
+} from './work.shapes.js';
 
 export const labourOperations = [
   ...crudOperations({
@@ -37,6 +44,7 @@ export const labourOperations = [
     sorts: ['startedAt', 'createdAt'],
     onCreate: addLabourEntry,
     onChange: changedLabour,
+    archiveNeedsReason: true,
     onArchive: async (context, before) => void (await taskToWorkOn(context, before.taskId)),
     complete: (context, rows) => rows.map((row) => withMinutes(context, row)),
   }),
@@ -58,6 +66,18 @@ export const labourOperations = [
     creates: false,
     input: LabourEnd,
     output: LabourEntry,
-    run: async (context, input) => withMinutes(context, await endLabour(context, input.id, input.at)),
+    run: async (context, { id: entryId, at, reason }) =>
+      withMinutes(context, await endLabour(context, entryId, at, reason)),
+  }),
+  command({
+    name: 'undoLabourStart',
+    summary:
+      'Take back a timer that was started by mistake, and with it the start of its task where nothing else was done on it',
+    roles: workers,
+    rest: { method: 'POST', path: '/labour-entries/:id/undo-start', status: 200 },
+    creates: false,
+    input: LabourUndo,
+    output: LabourEntry,
+    run: async (context, { id: entryId }) => withMinutes(context, await undoLabourStart(context, entryId)),
   }),
 ];

@@ -56,6 +56,7 @@ export async function endLabour(
   context: OperationContext,
   entryId: string,
   given: string | null | undefined,
+  reason: string | null | undefined,
 ): Promise<Stored<'labourEntry'>> {
   const entry = await context.tx.labourEntry.findFirst({ where: { id: entryId } });
   if (!entry) throw new NotFound('labour entry', entryId);
@@ -67,10 +68,42 @@ export async function endLabour(
     );
   await taskToWorkOn(context, entry.taskId);
   const endedAt = pastMoment(context, given, '/at');
+  if (!reason && runningWarning(entry, context.now))
+    throw new Invalid([
+      { detail: 'say why it is ended only now: it has outlasted a long working day', pointer: '/reason' },
+    ]);
   if (endedAt <= entry.startedAt)
     throw new Invalid([{ detail: `must lie after ${local(context, entry.startedAt)}, when it began`, pointer: '/at' }]);
   checkLength(entry.startedAt, endedAt, '/at');
   return context.tx.labourEntry.update({ where: { id: entryId }, data: { endedAt, version: { increment: 1 } } });
+}
+
+/**
+ * Takes a start back that was a slip: the entry is archived, and the task is not started any more where nothing else was
+ * done on it.
+ * @throws Conflict `labour-ended` for what was ended, which is corrected or archived instead; as `taskToWorkOn`
+ */
+export async function undoLabourStart(context: OperationContext, entryId: string): Promise<Stored<'labourEntry'>> {
+  const found = await context.tx.labourEntry.findFirst({ where: { id: entryId } });
+  if (!found) throw new NotFound('labour entry', entryId);
+  const { task } = await taskToWorkOn(context, found.taskId);
+  // Read again: whoever held the job may have ended it.
+  const entry = await context.tx.labourEntry.findUniqueOrThrow({ where: { id: entryId } });
+  if (entry.archivedAt) throw new Conflict('archived', 'This labour entry was archived and is only kept for history.');
+  if (entry.endedAt)
+    throw new Conflict(
+      'labour-ended',
+      `It was ended at ${local(context, entry.endedAt)}; change the entry, or archive it if nothing was done.`,
+    );
+  const undone = await context.tx.labourEntry.update({
+    where: { id: entryId },
+    data: { archivedAt: context.now, version: { increment: 1 } },
+  });
+  const others = await context.tx.labourEntry.count({ where: { taskId: task.id, archivedAt: null } });
+  const begunWithIt = task.startedAt?.getTime() === entry.startedAt.getTime();
+  if (others === 0 && begunWithIt && !task.finishedAt)
+    await context.tx.task.update({ where: { id: task.id }, data: { startedAt: null, version: { increment: 1 } } });
+  return undone;
 }
 
 /** Writes labour after the fact. */
@@ -100,8 +133,10 @@ export async function addLabourEntry(
 export async function changedLabour(
   context: OperationContext,
   before: Stored<'labourEntry'>,
-  columns: Columns<typeof LabourEntryChange>,
+  { reason, ...columns }: Columns<typeof LabourEntryChange>,
 ): Promise<Prisma.LabourEntryUncheckedUpdateManyInput> {
+  if (!reason && (columns.taskId || columns.personId || columns.startedAt || columns.endedAt))
+    throw new Invalid([{ detail: 'say why it is corrected', pointer: '/reason' }]);
   await taskToWorkOn(context, before.taskId);
   if (columns.taskId && columns.taskId !== before.taskId) {
     const { task } = await taskToWorkOn(context, columns.taskId);
@@ -185,7 +220,9 @@ interface SumRow extends LabourSumOf {
 export async function labourByTask(context: OperationContext, taskIds: string[]): Promise<Map<string, LabourSumOf>> {
   if (taskIds.length === 0) return new Map();
   const rows = await context.tx.$queryRaw<SumRow[]>`
-    SELECT "taskId" AS id, sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${context.now}::timestamptz) - "startedAt", interval '0')) / 60))::int AS minutes,
+    SELECT "taskId" AS id,
+      sum(round(extract(epoch FROM greatest(coalesce("endedAt", ${context.now}::timestamptz)
+      - "startedAt", interval '0')) / 60))::int AS minutes,
       bool_or("endedAt" IS NULL) AS running
     FROM "LabourEntry" WHERE "taskId" = ANY(${taskIds}::uuid[]) AND "archivedAt" IS NULL GROUP BY "taskId"`;
   return sums(taskIds, rows);
@@ -195,7 +232,9 @@ export async function labourByTask(context: OperationContext, taskIds: string[])
 export async function labourByJob(context: OperationContext, jobIds: string[]): Promise<Map<string, LabourSumOf>> {
   if (jobIds.length === 0) return new Map();
   const rows = await context.tx.$queryRaw<SumRow[]>`
-    SELECT t."jobId" AS id, sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes,
+    SELECT t."jobId" AS id,
+      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz)
+      - l."startedAt", interval '0')) / 60))::int AS minutes,
       bool_or(l."endedAt" IS NULL) AS running
     FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
     WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY t."jobId"`;
@@ -211,7 +250,8 @@ export async function labourByJobAndDay(
   if (jobIds.length === 0) return days;
   const rows = await context.tx.$queryRaw<{ id: string; date: string; minutes: number }[]>`
     SELECT t."jobId" AS id, to_char(l."startedAt" AT TIME ZONE ${context.shop.timeZone}, 'YYYY-MM-DD') AS date,
-      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz) - l."startedAt", interval '0')) / 60))::int AS minutes
+      sum(round(extract(epoch FROM greatest(coalesce(l."endedAt", ${context.now}::timestamptz)
+        - l."startedAt", interval '0')) / 60))::int AS minutes
     FROM "LabourEntry" l JOIN "Task" t ON t."shopId" = l."shopId" AND t.id = l."taskId"
     WHERE t."jobId" = ANY(${jobIds}::uuid[]) AND l."archivedAt" IS NULL GROUP BY 1, 2 ORDER BY 2`;
   for (const { id: jobId, date, minutes } of rows) lookUp(days, jobId).push({ date, minutes });

@@ -1,6 +1,7 @@
 /** Opening a job: under the shop's next number, with what was found already and the tasks of a route. */
 import type { z } from 'zod';
 import { at } from '../engine/look-up.js';
+import { machineName } from '../machines/machine-name.js';
 import { requireMachineOnHand, requireSoldMachine } from '../machines/on-hand.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { asDate, asDay } from '../platform/operation/columns.js';
@@ -48,7 +49,8 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
   if (machine.disposition === 'scrap') {
     throw new Conflict(
       'machine-scrapped',
-      'This machine\'s disposition is "scrap". Change it to "donor" to take the machine apart, or to "sell" or "keep" to restore it after all.',
+      'This machine\'s disposition is "scrap". Change it to "donor" to take the ' +
+        'machine apart, or to "sell" or "keep" to restore it after all.',
     );
   }
   // Or the days between would be counted on both.
@@ -80,7 +82,7 @@ export async function openJob(context: OperationContext, input: NewJob): Promise
       machineId: machine.id,
       number: await nextNumber(context),
       purpose,
-      title: input.title ?? `${machine.maker} ${machine.model}`,
+      title: input.title ?? machineName(machine),
       openedDate: asDate(openedDate),
       promisedDate: input.promisedDate ? asDate(input.promisedDate) : null,
       priority: input.priority ?? 0,

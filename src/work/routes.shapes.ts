@@ -29,7 +29,8 @@ export const minutes = int(0, 5_256_000);
 export const ForbiddenInterval = shape(
   'ForbiddenInterval',
   { fromMinutes: minutes, toMinutes: minutes },
-  "Minutes elapsed since the predecessor's finish in which the task may not start; both ends are allowed. From 60 to 2880, say: recoat within the first hour or after two days.",
+  "Minutes elapsed since the predecessor's finish in which the task may not start; both ends are " +
+    'allowed. From 60 to 2880, say: recoat within the first hour or after two days.',
 );
 export const forbiddenIntervals = z
   .array(ForbiddenInterval)

@@ -141,7 +141,8 @@ const taskRecords = crudOperations({
     if (followers.length > 0) {
       throw new Conflict(
         'has-followers',
-        `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; unlink that, and link it to another task if it must wait for one.`,
+        `${followers.map((link) => `"${link.task.name}"`).join(', ')} waits for "${task.name}"; ` +
+          `unlink that, and link it to another task if it must wait for one.`,
       );
     }
     // Nothing needs parts for it any more: what was held for it is free again.

@@ -189,7 +189,8 @@ async function clockOff(context: OperationContext, task: Stored<'task'>, at: Dat
   if (longest && isTooLong(longest.startedAt, at)) {
     throw new Conflict(
       'labour-too-long',
-      `${longest.person.name} has been clocked on to "${task.name}" since ${local(context, longest.startedAt)}, longer than anybody works in one go; end that entry with its true end first.`,
+      `${longest.person.name} has been clocked on to "${task.name}" since ${local(context, longest.startedAt)}, ` +
+        `longer than anybody works in one go; end that entry with its true end first.`,
     );
   }
   await context.tx.labourEntry.updateMany({ where: running, data: { endedAt: at, version: { increment: 1 } } });
@@ -245,7 +246,10 @@ function inWords(
   if (code === 'wait-not-over')
     return `"${task.name}" may start ${spell(before.minWaitMinutes)} after ${since} at the earliest${because}.${from}`;
   if (forbidden)
-    return `"${task.name}" may not start between ${spell(forbidden.fromMinutes)} and ${spell(forbidden.toMinutes)} after ${since} is done${because}.${from}`;
+    return (
+      `"${task.name}" may not start between ${spell(forbidden.fromMinutes)} and ` +
+      `${spell(forbidden.toMinutes)} after ${since} is done${because}.${from}`
+    );
   if (before.finishedAt) return `"${task.name}" comes after ${since} which is later${because}.${from}`;
   return `"${task.name}" comes after ${since}, which is not finished${because}; it may start once that is.`;
 }

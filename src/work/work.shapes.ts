@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import {
   choice,
+  correctionReason,
   day,
   editableFields,
   id,
@@ -20,7 +21,8 @@ import { ForbiddenInterval, linkFields, taskCode, taskDefaults, taskFields, Task
 export const JobPurpose = choice(
   'JobPurpose',
   ['refurbish', 'warranty'],
-  "Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays its buyer's: it is neither stock nor for sale, and what it costs is a loss of its own.",
+  'Refurbish: work on a machine of the shop. Warranty: work on a machine that was sold, which stays ' +
+    "its buyer's: it is neither stock nor for sale, and what it costs is a loss of its own.",
 );
 export const JobOutcome = choice(
   'JobOutcome',
@@ -43,7 +45,8 @@ export const JobStatus = choice(
     'returned',
     'archived',
   ],
-  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished (every task), offered, then how it was closed; archived if it was opened by mistake.',
+  'Told from the records, never set: intake (nothing found or done yet), diagnosed, inWork, finished ' +
+    '(every task), offered, then how it was closed; archived if it was opened by mistake.',
 );
 export type JobStatus = z.output<typeof JobStatus>;
 export const TaskStatus = choice('TaskStatus', ['toDo', 'started', 'finished']);
@@ -160,7 +163,7 @@ export const TaskFinish = z.strictObject({
     .meta({ scalar: 'Instant', description: 'When it was started, where that was not recorded at the time.' }),
   ...override,
 });
-export const TaskReopen = z.strictObject({ id, ...override });
+export const TaskReopen = z.strictObject({ id, override: override.override, reason: correctionReason });
 
 export const LabourEntry = shape(
   'LabourEntry',
@@ -186,10 +189,26 @@ export const LabourEntryCreate = z.strictObject({
   note,
 });
 export const LabourEntryChange = z.strictObject(
-  z.object({ taskId: id, personId: id, startedAt: instant, endedAt: instant, note }).partial().shape,
+  z
+    .object({
+      taskId: id,
+      personId: id,
+      startedAt: instant,
+      endedAt: instant,
+      note,
+      reason: correctionReason.meta({ description: 'Why; needed for anything but the note.' }),
+    })
+    .partial().shape,
 );
 export const LabourStart = z.strictObject({ id, personId: id, at, note, ...override });
-export const LabourEnd = z.strictObject({ id, at });
+export const LabourEnd = z.strictObject({
+  id,
+  at,
+  reason: correctionReason
+    .nullish()
+    .meta({ description: 'Why it is ended only now; needed for a timer that has outlasted a long working day.' }),
+});
+export const LabourUndo = z.strictObject({ id, reason: correctionReason });
 
 export const LabourSum = shape(
   'LabourSum',

@@ -57,11 +57,13 @@ world          comparables  noise  coverage  error   median  least squares  befo
     print(
       row,
       (one) =>
-        `${one.case.padEnd(39)} ${String(one.comparables).padStart(11)} ${one.likely.toFixed(0).padStart(8)} ${one.ask.toFixed(0).padStart(8)} ${(one.ask / one.likely).toFixed(2).padStart(14)}`,
+        `${one.case.padEnd(39)} ${String(one.comparables).padStart(11)} ${one.likely.toFixed(0).padStart(8)} ` +
+        `${one.ask.toFixed(0).padStart(8)} ${(one.ask / one.likely).toFixed(2).padStart(14)}`,
     );
 
   heading(
-    '\nWhat the asks lose against the best for each way buyers may behave, in percent of net proceeds\ntruth                    mean   worst case',
+    '\nWhat the asks lose against the best for each way buyers may behave, in percent ' +
+      'of net proceeds\ntruth                    mean   worst case',
   );
   for (const truth of worlds.find((world) => world.truths)?.truths ?? usualTruths)
     print(
@@ -71,14 +73,18 @@ world          comparables  noise  coverage  error   median  least squares  befo
     );
 
   heading(
-    '\nEnquiries a week at the height of demand, learnt from own listings (60 shops a line)\ntrue rate  elasticity  listings  offers recorded   learnt: mean  mean error  elasticity',
+    '\nEnquiries a week at the height of demand, learnt from own listings (60 shops a line)\ntrue rate ' +
+      ' elasticity  listings  offers recorded   learnt: mean  mean error  elasticity',
   );
   for (const { trueRate, listings, offersRecorded, elasticity } of worlds.find((world) => world.rates)?.rates ??
     usualRates)
     print(
       rateRow(trueRate, listings, offersRecorded, seed, 60, elasticity),
       (one) =>
-        `${one.trueRate.toFixed(1).padStart(9)} ${one.trueElasticity.toFixed(1).padStart(11)} ${String(one.listings).padStart(9)} ${(one.offersRecorded ? 'yes' : 'no').padStart(16)} ${one.learntRate.toFixed(2).padStart(14)} ${`${(100 * one.meanError).toFixed(0)} %`.padStart(11)} ${one.learntElasticity.toFixed(1).padStart(11)}`,
+        `${one.trueRate.toFixed(1).padStart(9)} ${one.trueElasticity.toFixed(1).padStart(11)} ` +
+        `${String(one.listings).padStart(9)} ${(one.offersRecorded ? 'yes' : 'no').padStart(16)} ` +
+        `${one.learntRate.toFixed(2).padStart(14)} ${`${(100 * one.meanError).toFixed(0)} %`.padStart(11)} ` +
+        `${one.learntElasticity.toFixed(1).padStart(11)}`,
     );
 
   heading(

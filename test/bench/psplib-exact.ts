@@ -83,7 +83,8 @@ export async function agreement(
     if (gap < 0) throw new Error(`Shop ${seed}: the engine beats the proven optimum, so one of them is wrong`);
     if (gap > 0)
       worse.push(
-        `shop ${seed}: ${schedule.cost.weightedTardiness}/${schedule.cost.makespanMinutes} instead of ${exact.output!.tardiness}/${exact.output!.makespan}`,
+        `shop ${seed}: ${schedule.cost.weightedTardiness}/${schedule.cost.makespanMinutes} ` +
+          `instead of ${exact.output!.tardiness}/${exact.output!.makespan}`,
       );
   }
   return { solved, matched: solved - worse.length, worse };
@@ -113,7 +114,8 @@ export async function main(argv: string[]): Promise<void> {
       Number(values.schedules),
     );
     console.log(
-      `small shops with every feature: optimum reached in ${matched} of ${solved} (${((100 * matched) / solved).toFixed(1)} %), never beaten`,
+      `small shops with every feature: optimum reached in ${matched} of ${solved} ` +
+        `(${((100 * matched) / solved).toFixed(1)} %), never beaten`,
     );
     for (const line of worse) console.log(`  ${line}`);
     return;
@@ -132,7 +134,8 @@ export async function main(argv: string[]): Promise<void> {
     exact.push(race.exact);
   }
   const line = (name: string, times: number[]): string =>
-    `  ${name}  median ${median(times).toFixed(1)} ms, worst ${Math.max(...times).toFixed(0)} ms, not reached ${times.filter((t) => t === Infinity).length}`;
+    `  ${name}  median ${median(times).toFixed(1)} ms, worst ${Math.max(...times).toFixed(0)} ` +
+    `ms, not reached ${times.filter((t) => t === Infinity).length}`;
   console.log(`j30, ${instances.length} instances: time until a schedule of the optimal length is found`);
   console.log(line('this engine ', engine));
   console.log(line('Chuffed     ', exact));

@@ -159,11 +159,13 @@ export function main(argv: string[]): void {
     console.log(
       [
         `${r.set}: ${r.instances} of ${r.of} instances, ${budget} each, seed ${r.seed}`,
-        `  above best known      ${r.aboveBestPercent.toFixed(3)} % (mean); at best known ${(100 * r.atBestShare).toFixed(1)} %, at the proven optimum ${(100 * r.atOptimumShare).toFixed(1)} % of those that have one`,
+        `  above best known      ${r.aboveBestPercent.toFixed(3)} % (mean); at best known ${(100 * r.atBestShare).toFixed(1)} ` +
+          `%, at the proven optimum ${(100 * r.atOptimumShare).toFixed(1)} % of those that have one`,
         `  published, same ones  ${others.join(', ')}`,
         `  proven optimal here   ${(100 * r.provenHereShare).toFixed(1)} %`,
         `  above critical path   ${r.aboveCriticalPathPercent.toFixed(2)} % (mean)`,
-        `  speed                 ${r.schedulesPerSecond} schedules a second; ${r.seconds.toFixed(1)} s of processor time, ${((performance.now() - begun) / 1000).toFixed(1)} s in all; every schedule checked`,
+        `  speed                 ${r.schedulesPerSecond} schedules a second; ${r.seconds.toFixed(1)} s of ` +
+          `processor time, ${((performance.now() - begun) / 1000).toFixed(1)} s in all; every schedule checked`,
       ].join('\n'),
     );
   }

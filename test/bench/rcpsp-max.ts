@@ -80,7 +80,8 @@ export function main(argv: string[]): void {
       [
         `${r.set}: ${r.instances} instances, ${r.solvable} solvable`,
         `  feasible ${r.feasible}, proven optimal ${r.proven}, mean ${r.aboveOptimumPercent.toFixed(3)} % above the optimum`,
-        `  refuted ${r.refuted} of ${r.instances - r.solvable} impossible ones; slowest ${r.worstMilliseconds.toFixed(0)} ms; every schedule checked`,
+        `  refuted ${r.refuted} of ${r.instances - r.solvable} impossible ones; ` +
+          `slowest ${r.worstMilliseconds.toFixed(0)} ms; every schedule checked`,
       ].join('\n'),
     );
   }

@@ -113,8 +113,15 @@ export function main(args: string[]): void {
     rows.push(row);
     if (!values.json)
       console.log(
-        `${percent(row.p50)}  ${percent(row.p80)}  ${percent(row.p95)}  ${percent(row.readinessError)}  ${String(row.jobs).padStart(14)}  ${row.world}` +
-          `   ${score.bins.map((bin) => (bin.count === 0 ? '–' : `${(bin.stated / bin.count).toFixed(2)}→${(bin.came / bin.count).toFixed(2)} (${bin.count})`)).join('  ')}`,
+        `${percent(row.p50)}  ${percent(row.p80)}  ${percent(row.p95)}  ` +
+          `${percent(row.readinessError)}  ${String(row.jobs).padStart(14)}  ${row.world}` +
+          `   ${score.bins
+            .map((bin) =>
+              bin.count === 0
+                ? '–'
+                : `${(bin.stated / bin.count).toFixed(2)}→${(bin.came / bin.count).toFixed(2)} ` + `(${bin.count})`,
+            )
+            .join('  ')}`,
       );
   }
   if (values.json) console.log(JSON.stringify(rows));

@@ -35,7 +35,12 @@ export const attacks: readonly Attack[] = [
   ),
   query(
     'the same with fields between',
-    `{ jobs { edges { node { ...F0 } } } } ${chain(5, (next) => `machine { jobs { ${next} } } also: machine { jobs { ${next} } }`, 'Job', 'id')}`,
+    `{ jobs { edges { node { ...F0 } } } } ${chain(
+      5,
+      (next) => `machine { jobs { ${next} } } also: ` + `machine { jobs { ${next} } }`,
+      'Job',
+      'id',
+    )}`,
   ),
   query('inline fragments 500 deep', nested(500, '{ ... on Query ', '{ __typename }')),
   query('a fragment within itself', '{ ...A } fragment A on Query { ...B } fragment B on Query { ...A }'),
@@ -85,7 +90,12 @@ export const attacks: readonly Attack[] = [
   query('a thousand unknown fields', `{ ${times(1000, (at) => `zz${at}`)} }`),
   query(
     'four hundred fragments of each other',
-    `{ ...F0 } ${times(150, (at) => `fragment F${at} on Query { __typename ${times(Math.min(5, 149 - at), (next) => `...F${at + 1 + next}`)} }`)}`,
+    `{ ...F0 } ${times(
+      150,
+      (at) =>
+        `fragment F${at} on Query { __typename ` +
+        `${times(Math.min(5, 149 - at), (next) => `...F${at + 1 + next}`)} }`,
+    )}`,
   ),
   query(
     'introspection by a hundred aliases',

@@ -109,7 +109,8 @@ var 0..100000: tardiness;
 constraint forall(i in 1..n)(start[i] in allowed[i] /\\ finish[i] = ends[i, start[i]] /\\ length[i] = finish[i] - start[i]);
 constraint forall(l in 1..links where isFixed[after[l]] = 0)(start[after[l]] - finish[before[l]] >= wait[l]);
 constraint forall(g in 1..gaps where isFixed[after[gapLink[g]]] = 0)(
-  start[after[gapLink[g]]] - finish[before[gapLink[g]]] <= gapFrom[g] \\/ start[after[gapLink[g]]] - finish[before[gapLink[g]]] >= gapTo[g]);
+  start[after[gapLink[g]]] - finish[before[gapLink[g]]] <= gapFrom[g] \\/
+    start[after[gapLink[g]]] - finish[before[gapLink[g]]] >= gapTo[g]);
 constraint forall(r in 1..m)(cumulative(
   start ++ [awayStart[a] | a in 1..aways where awayFrom[a] = r],
   length ++ [awayLength[a] | a in 1..aways where awayFrom[a] = r],

@@ -9,7 +9,10 @@ export function dice(seed: number): (limit: number) => number {
   };
 }
 
-/** A small shop with every feature: hours, sittings and pauses, waits, forbidden intervals, windows, releases, due dates, reduced capacity, work under way. */
+/**
+ * A small shop with every feature: hours, sittings and pauses, waits, forbidden intervals, windows, releases, due
+ * dates, reduced capacity, work under way.
+ */
 export function randomProblem(seed: number, taskCount: number): Problem {
   const roll = dice(seed);
   const horizonMinutes = 50 + taskCount * 13;

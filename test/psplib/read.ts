@@ -74,7 +74,10 @@ export function readBounds(file: string): Map<string, Bound> {
   );
 }
 
-/** Folder of the reference data: `REFERENCE_DIR`, or the one beside the project (found from here upwards, as this may run compiled). */
+/**
+ * Folder of the reference data: `REFERENCE_DIR`, or the one beside the project (found from here upwards, as this may
+ * run compiled).
+ */
 export function referenceDirectory(): string {
   if (process.env.REFERENCE_DIR) return process.env.REFERENCE_DIR;
   let root = import.meta.dirname;

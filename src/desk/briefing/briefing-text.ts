@@ -61,14 +61,20 @@ export function briefingText(briefing: BriefingRead): string {
   const { bench } = briefing;
   const isToday = bench.day === briefing.today;
   lines.push(`1. Work on ${isToday ? 'today' : bench.day}${bench.note ? ` (${bench.note.replace(/\.$/, '')})` : ''}`);
+  // Whoever works alone knows who it is.
+  const isShared = new Set(bench.tasks.flatMap((task) => task.assignees.map((one) => one.personId))).size > 1;
   if (bench.tasks.length > 0) {
-    const table = new Table({ ...plain, head: ['Job', 'Machine', 'Task', 'For', 'Why now'] });
+    const table = new Table({
+      ...plain,
+      head: ['Job', 'Machine', 'Task', 'For', ...(isShared ? ['Who'] : []), 'Why now'],
+    });
     for (const task of bench.tasks)
       table.push([
         String(task.jobNumber),
         short(task.machine, 24),
         short(task.name, 34),
         hours(task.minutes),
+        ...(isShared ? [task.assignees.map((one) => one.name).join(', ')] : []),
         short(task.reasons.join('; '), 48),
       ]);
     lines.push(table.toString());
@@ -120,7 +126,8 @@ export function briefingText(briefing: BriefingRead): string {
   if (briefing.readyBy === null) lines.push('  Unknown.');
   else {
     lines.push(
-      `  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ${briefing.readyCount} of ${briefing.inSeasonCount} open throwers will likely be.`,
+      `  Median first snow ${briefing.firstSnowMedian}; be ready by ${briefing.readyBy}. ` +
+        `${briefing.readyCount} of ${briefing.inSeasonCount} open throwers will likely be.`,
     );
     for (const one of briefing.capacity) lines.push(`  ${fitWords(one, kindWords[one.kind] ?? one.kind)}`);
     lines.push(`  What binds: ${briefing.bottleneck}.`);

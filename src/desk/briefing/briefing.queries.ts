@@ -90,7 +90,8 @@ export const briefingQueries = [
     name: 'briefing',
     slow: true,
     summary:
-      'The six answers: what to work on, when each is done, what it cost, what to ask, what to pay for the next, how many more can be ready',
+      'The six answers: what to work on, when each is done, what it cost, what to ' +
+      'ask, what to pay for the next, how many more can be ready',
     rest: { method: 'GET', path: '/briefing' },
     input: z.strictObject({}),
     output: Briefing,

@@ -1,14 +1,16 @@
 /** The written starting point as a person reads it: Markdown that also reads well printed as it stands. */
+import { kindWords, machineName } from '../../machines/machine-name.js';
 import { precedence } from '../../work/cautions.js';
+import { fittedWords } from './maintenance.js';
 import type { StartingPoint } from './starting-point.shapes.js';
 
-const kinds: Record<string, string> = {
-  singleStageThrower: 'single-stage snow thrower',
-  twoStageThrower: 'two-stage snow thrower',
-  walkBehindMower: 'walk-behind mower',
-  other: 'machine',
+const engineTypes: Record<string, string> = {
+  fourStroke: 'four-stroke',
+  twoStroke: 'two-stroke',
+  electric: 'electric',
 };
 const verdicts: Record<string, string> = {
+  verify: 'to be looked at',
   serveOn: 'serve on',
   repair: 'repair',
   replace: 'replace',
@@ -49,7 +51,7 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
     ...(lines.length > 0 ? lines.map((line) => `- ${line}`) : [none]),
   ];
   return [
-    `# ${plain(`${machine.maker} ${machine.model}`)}: starting point`,
+    `# ${plain(machineName(machine))}: starting point`,
     '',
     `Job ${facts.jobNumber}, written on ${facts.writtenOn}. What was found, what was done, and the maintenance that remains.`,
     ...(facts.workLeft.length > 0
@@ -69,7 +71,7 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Parts fitted',
       facts.partsFitted.map(
         (part) =>
-          `${part.fittedOn}: ${part.quantity} × ${plain(part.name)}${part.fastener ? ` (${plain(part.fastener)})` : ''}`,
+          `${part.fittedOn}: ${plain(fittedWords(part))}${part.inPlaceOf ? `, in place of ${plain(part.inPlaceOf)}` : ''}`,
       ),
       'None recorded.',
     ),
@@ -77,18 +79,23 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Coats',
       facts.coats.map(
         (coat) =>
-          `${coat.appliedOn}: ${plain(coat.surface)}, coat ${coat.coatNumber}, ${plain(coat.product)}${coat.dryFilmMicrometres === null ? '' : `, ${coat.dryFilmMicrometres} µm dry`}`,
+          `${coat.appliedOn}: ${plain(coat.surface)}, coat ${coat.coatNumber}, ` +
+          `${plain(coat.product)}${coat.dryFilmMicrometres === null ? '' : `, ${coat.dryFilmMicrometres} µm dry`}`,
       ),
       'None recorded.',
     ),
     ...section('Safety checks', safetyLines(facts), 'None needed.'),
     ...section(
       'Maintenance from here',
-      facts.maintenance.map((one) => `**${one.title}**, ${one.nextDue}. ${one.text}`),
+      facts.maintenance.map(
+        (one) =>
+          `**${one.title}**, ${one.nextDue}. ${one.text}${one.fitted.length > 0 ? ` Fitted: ${one.fitted.map(plain).join('; ')}.` : ''}`,
+      ),
       '',
     ),
     '',
-    `The maintenance is common practice, counted from this hand-over; where the maker's manual says otherwise, the manual is right. ${precedence}`,
+    `The maintenance is common practice, counted from this hand-over; where the ` +
+      `maker's manual says otherwise, the manual is right. ${precedence}`,
     '',
   ].join('\n');
 }
@@ -101,10 +108,15 @@ function identityLines({ machine, equipment }: StartingPointFacts, unitSystem: s
       .map((one) => plain(one.name) + (one.note ? ` (${plain(one.note)})` : ''))
       .join(', ');
   const lines: [string, string | number | null][] = [
-    ['Kind', kinds[machine.kind] ?? machine.kind],
+    ['Kind', kindWords[machine.kind] ?? machine.kind],
     ['Serial', machine.serial && plain(machine.serial)],
     ['Year, estimated', machine.yearEstimate],
-    ['Engine', machine.engine && plain(machine.engine)],
+    [
+      'Engine',
+      [machine.engine && plain(machine.engine), machine.engineType && engineTypes[machine.engineType]]
+        .filter(Boolean)
+        .join(', '),
+    ],
     ['Displacement', machine.engineDisplacementCubicCentimetres && `${machine.engineDisplacementCubicCentimetres} cm³`],
     ['Working width', width && (unitSystem === 'imperial' ? `${Math.round(width / 2.54) / 10} in` : `${width} mm`)],
     ['Fitted', carried('fitted')],
@@ -131,14 +143,18 @@ function findingLine(finding: FindingFacts): string {
       ? ''
       : ` Measured ${measuredValue}${unit}${limits ? ` (limit ${limits}${unit}${judged})` : ''}.`;
   const reason = finding.reason ? `: ${plain(finding.reason)}` : '';
-  return `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`;
+  return (
+    `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} ` +
+    `Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`
+  );
 }
 
 function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): string[] {
   return [
     ...safetyChecks.map(
       (one) =>
-        `${one.checkedDate}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
+        `${one.checkedDate}: ${one.title}, ${one.passed ? 'passed' : '**failed**'}, by ` +
+        `${plain(one.checkedBy)}${one.note ? ` (${plain(one.note)})` : ''}`,
     ),
     ...safetyMissing
       .filter(({ code }) => !safetyChecks.some((one) => one.check === code))

@@ -1,17 +1,19 @@
 import { z } from 'zod';
 import { Finding, SafetyCheck, SafetyRequirement } from '../../diagnosis/diagnosis.shapes.js';
-import { Equipment, MachineKind } from '../../machines/machines.shapes.js';
+import { EngineType, Equipment, MachineKind } from '../../machines/machines.shapes.js';
 import { day, id, priced, shape, wholeNumber } from '../../platform/shapes.js';
 import { TaskKind } from '../../work/routes.shapes.js';
 import { JobStatus } from '../../work/work.shapes.js';
 
 const MachineIdentity = shape('MachineIdentity', {
   kind: MachineKind,
-  maker: z.string(),
-  model: z.string(),
+  maker: z.string().nullable(),
+  model: z.string().nullable(),
+  description: z.string().nullable(),
   serial: z.string().nullable(),
   yearEstimate: wholeNumber.nullable(),
   engine: z.string().nullable(),
+  engineType: EngineType.nullable(),
   engineDisplacementCubicCentimetres: wholeNumber.nullable(),
   clearingWidthMillimetres: wholeNumber.nullable(),
 });
@@ -20,6 +22,10 @@ const PartFitted = shape('PartFitted', {
   name: z.string(),
   quantity: z.number(),
   fastener: z.string().nullable(),
+  inPlaceOf: z
+    .string()
+    .nullable()
+    .meta({ description: 'The part that was needed, where a substitute was fitted for it.' }),
   fittedOn: day,
 });
 const CoatApplied = shape('CoatApplied', {
@@ -36,6 +42,9 @@ const Maintenance = shape('Maintenance', {
     .meta({ scalar: 'Int', description: 'Hours of running after the hand-over; null where the season decides alone.' }),
   nextDue: z.string(),
   text: z.string(),
+  fitted: z
+    .array(z.string())
+    .meta({ description: 'The parts that were fitted to what it is about, as they were fitted.' }),
 });
 
 export const StartingPoint = shape(

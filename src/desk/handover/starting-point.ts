@@ -2,6 +2,7 @@
 import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
 import { lookUp } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
+import { engineTypeOf } from '../../machines/engine-type.js';
 import { asDay } from '../../platform/operation/columns.js';
 import { dayIn } from '../../platform/operation/execute.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
@@ -23,7 +24,7 @@ export async function startingPoint(context: OperationContext, jobId: string) {
   });
   const parts = await context.tx.partNeed.findMany({
     where: { archivedAt: null, usedDate: { not: null }, task: { jobId } },
-    include: { part: true },
+    include: { part: true, stock: { include: { part: true } } },
     orderBy: [{ usedDate: 'asc' }, { id: 'asc' }],
   });
   const coats = await context.tx.coat.findMany({
@@ -34,6 +35,23 @@ export async function startingPoint(context: OperationContext, jobId: string) {
   const status = lookUp(await safetyStatus(context, [jobId]), jobId);
   const shop = await readShop(context);
   const labourMinutes = lookUp(await labourByJob(context, [jobId]), jobId).minutes;
+  // The column is written only through the shape.
+  const equipment = job.machine.equipment as unknown as StartingPoint['equipment'];
+  const fitted = parts.flatMap(({ part: needed, stock, quantity, usedDate }) => {
+    if (!usedDate) return [];
+    // What came out of the bin is on the machine, whatever was asked for.
+    const part = stock?.part ?? needed;
+    return [
+      {
+        name: part.name,
+        quantity: Number(quantity),
+        fastener: part.fastener,
+        designedToFail: part.designedToFail,
+        inPlaceOf: part.id === needed.id ? null : needed.name,
+        fittedOn: asDay(usedDate),
+      },
+    ];
+  });
   const facts = {
     jobId,
     jobNumber: job.number,
@@ -52,13 +70,8 @@ export async function startingPoint(context: OperationContext, jobId: string) {
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
     labourMinutes,
     labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), context.shop.currency).toString(),
-    // The column is written only through the shape.
-    equipment: job.machine.equipment as unknown as StartingPoint['equipment'],
-    partsFitted: parts.flatMap(({ part, quantity, usedDate }) =>
-      usedDate
-        ? [{ name: part.name, quantity: Number(quantity), fastener: part.fastener, fittedOn: asDay(usedDate) }]
-        : [],
-    ),
+    equipment,
+    partsFitted: fitted.map(({ designedToFail: _, ...part }) => part),
     coats: coats.map((coat) => ({
       surface: coat.surface,
       coatNumber: coat.coatNumber,
@@ -71,7 +84,12 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       checkedDate: asDay(check.checkedDate),
     })),
     safetyMissing: [...status.failed, ...status.missing],
-    maintenance: maintenanceFor(job.machine.kind),
+    maintenance: maintenanceFor({
+      kind: job.machine.kind,
+      engineType: engineTypeOf(job.machine),
+      equipment,
+      partsFitted: fitted,
+    }),
   };
   return { ...facts, text: startingPointText(facts, shop.unitSystem) };
 }

@@ -59,7 +59,8 @@ export const IntakeResult = shape(
         }),
         expectedMargin: CostRange.nullable().meta({
           description:
-            'What the advised ask leaves beyond the full cost at completion, as marginRange of expectedPrice: one in ten below low, one in ten above high.',
+            'What the advised ask leaves beyond the full cost at completion, as marginRange ' +
+            'of expectedPrice: one in ten below low, one in ten above high.',
         }),
         cautions: z.array(Caution),
       }),

@@ -1,6 +1,7 @@
 /** What is printed on the labels of bins and of a job's bags. */
 import { z } from 'zod';
 import { lookUp } from '../../engine/look-up.js';
+import { machineName } from '../../machines/machine-name.js';
 import { NotFound } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
 import { groupBy } from '../../platform/operation/group-by.js';
@@ -52,10 +53,19 @@ async function labelsOfStock(context: OperationContext, ids: readonly string[]):
 async function labelsOfJob(context: OperationContext, jobId: string): Promise<Row<typeof Label>[]> {
   const job = await findOne(context.tx.job, 'job', jobId, { machine: true });
   const needs = await needsOfJobs(context, [jobId]);
+  const stockIds = needs.map((need) => need.stockId).filter((one) => one !== null);
+  const bins = new Map(
+    (
+      await context.tx.stock.findMany({
+        where: { id: { in: stockIds } },
+        select: { id: true, bin: true, partId: true },
+      })
+    ).map((stock) => [stock.id, stock]),
+  );
   const parts = new Map(
     (
       await context.tx.part.findMany({
-        where: { id: { in: needs.map((need) => need.partId) } },
+        where: { id: { in: [...needs, ...bins.values()].map((one) => one.partId) } },
         select: { id: true, name: true },
       })
     ).map((part) => [part.id, part.name]),
@@ -68,12 +78,6 @@ async function labelsOfJob(context: OperationContext, jobId: string): Promise<Ro
       })
     ).map((task) => [task.id, task.name]),
   );
-  const stockIds = needs.map((need) => need.stockId).filter((one) => one !== null);
-  const bins = new Map(
-    (await context.tx.stock.findMany({ where: { id: { in: stockIds } }, select: { id: true, bin: true } })).map(
-      (stock) => [stock.id, stock.bin],
-    ),
-  );
   const jobNumbers = [job.number];
   return [
     {
@@ -83,17 +87,23 @@ async function labelsOfJob(context: OperationContext, jobId: string): Promise<Ro
       bin: null,
       quantity: null,
       jobNumbers,
-      note: `${job.machine.maker} ${job.machine.model}`,
+      note: machineName(job.machine),
     },
-    ...needs.map((need) => ({
-      kind: 'partNeed' as const,
-      urn: urnOf('part-need', need.id),
-      title: lookUp(parts, need.partId),
-      bin: need.stockId === null ? null : (bins.get(need.stockId) ?? null),
-      quantity: toDecimal(need.quantity),
-      jobNumbers,
-      note: lookUp(tasks, need.taskId),
-    })),
+    ...needs.map((need) => {
+      const bin = need.stockId === null ? undefined : bins.get(need.stockId);
+      // What lies in the bag is what came out of the bin, whatever was asked for.
+      const lies = bin?.partId ?? need.partId;
+      const note = lookUp(tasks, need.taskId);
+      return {
+        kind: 'partNeed' as const,
+        urn: urnOf('part-need', need.id),
+        title: lookUp(parts, lies),
+        bin: bin?.bin ?? null,
+        quantity: toDecimal(need.quantity),
+        jobNumbers,
+        note: lies === need.partId ? note : `${note}, in place of ${lookUp(parts, need.partId)}`,
+      };
+    }),
   ];
 }
 

@@ -81,7 +81,9 @@ async function arrivalDays(context: OperationContext): Promise<CalendarDay[]> {
     const row = byId.get(line.orderLineId);
     if (!row) return [];
     const days: CalendarDay[] = [];
-    const what = `${row.quantityOrdered.minus(row.quantityReceived).minus(row.quantityCancelled)} × ${row.part.name} from ${line.supplierName}`;
+    const what =
+      `${row.quantityOrdered.minus(row.quantityReceived).minus(row.quantityCancelled)} ` +
+      `× ${row.part.name} from ${line.supplierName}`;
     const status = line.promisedDate
       ? `Promised for ${line.promisedDate}.`
       : line.backOrdered

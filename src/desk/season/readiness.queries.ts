@@ -106,17 +106,23 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
       ...outlook.reasons,
       ...(readyBy === null
         ? [
-            `${snowIsKnown(outlook) ? 'in most winters it does not snow so much, so there is no day to be ready by' : 'when it will snow is unknown'}: who is ready, and how many more would fit, is not said`,
+            `${
+              snowIsKnown(outlook)
+                ? 'in most winters it does not snow so much, so there is no day to be ready by'
+                : 'when it will snow is unknown'
+            }: who is ready, and how many more would fit, is not said`,
           ]
         : [
-            `ready means an even chance or better to be finished by ${readyBy}, ${shop.readinessMarginDays} days before the median first snow`,
+            `ready means an even chance or better to be finished by ${readyBy}, ` +
+              `${shop.readinessMarginDays} days before the median first snow`,
             `${readyCount} of ${jobs.length} open snow throwers ${readyCount === 1 ? 'is' : 'are'} likely ready`,
           ]),
       ...(readyBy !== null && probabilities.length < jobs.length
         ? [`nothing is known of ${jobs.length - probabilities.length} of them, which count for nothing in the sums`]
         : []),
       ...assumptions(shop, made),
-      `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
+      `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ` +
+        `${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };
 }
@@ -213,7 +219,8 @@ function bottleneckOf(
     return `${lever.bottleneck}; with ${lever.change} ${lever.additionalMachines} more would fit`;
   const [fullest] = [...resources].sort((a, b) => b.usedShare - a.usedShare);
   return fullest
-    ? `nothing in particular; of ${resourceWords[fullest.resource] ?? fullest.resource}, ${Math.round(fullest.usedShare * 100)} % is used until ${readyBy}`
+    ? `nothing in particular; of ${resourceWords[fullest.resource] ?? fullest.resource}, ` +
+        `${Math.round(fullest.usedShare * 100)} % is used until ${readyBy}`
     : 'nothing';
 }
 

@@ -7,6 +7,7 @@ import type { ArrivalForecast as EngineForecast } from '../../engine/arrival/ind
 import type { Joint } from '../../engine/fastener/index.js';
 import { at } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
+import { machineName } from '../../machines/machine-name.js';
 import { Conflict, NotFound } from '../../platform/errors.js';
 import { checkAmount, toDecimal } from '../../platform/money.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
@@ -137,10 +138,11 @@ async function fromDonors(context: OperationContext, { part, needs, quantity }: 
     include: { harvests: { select: { stock: { where: { partId: part.id }, select: { quantity: true } } } } },
     orderBy: { createdAt: 'asc' },
   });
-  const same = (donor: ModelName) => donor.maker === waiting?.maker && donor.model === waiting?.model;
-  const known = (donor: ModelName) =>
-    models.some((one) => alike(one.maker, donor.maker) && alike(one.model, donor.model));
-  const rank = (donor: ModelName): number => (same(donor) ? 2 : known(donor) ? 1 : 0);
+  const same = (donor: DonorName) =>
+    donor.maker !== null && donor.model !== null && donor.maker === waiting?.maker && donor.model === waiting.model;
+  const known = ({ maker, model }: DonorName) =>
+    maker !== null && model !== null && models.some((one) => alike(one.maker, maker) && alike(one.model, model));
+  const rank = (donor: DonorName): number => (same(donor) ? 2 : known(donor) ? 1 : 0);
   return donors
     .sort((a, b) => rank(b) - rank(a))
     .slice(0, 5)
@@ -152,7 +154,8 @@ async function fromDonors(context: OperationContext, { part, needs, quantity }: 
         kind: 'donor',
         allowed,
         reasons: [
-          `${donor.maker} ${donor.model}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: look whether ${quantity} × ${part.name} are on it and sound.`,
+          `${machineName(donor)}${same(donor) ? ', the same model' : known(donor) ? ', a model that it is known to fit' : ''}: ` +
+            `look whether ${quantity} × ${part.name} are on it and sound.`,
           ...(harvested ? ['Such parts were already taken off it.'] : []),
           ...(part.designedToFail
             ? [
@@ -172,6 +175,7 @@ interface ModelName {
   maker: string;
   model: string;
 }
+type DonorName = { [K in keyof ModelName]: string | null };
 const alike = (a: string, b: string): boolean => a.trim().toLowerCase() === b.trim().toLowerCase();
 const modelled = ({ maker, model }: ModelName) => ({
   maker: { equals: maker, mode: 'insensitive' as const },
@@ -204,7 +208,8 @@ async function fromOtherSuppliers(context: OperationContext, { line, part, quant
       kind: 'otherSupplier',
       allowed: true,
       reasons: [
-        `${name} has sold the shop ${price ? 'this part' : 'parts of this family'} before; ordered today it would come about ${day ?? 'nobody knows when'}.`,
+        `${name} has sold the shop ${price ? 'this part' : 'parts of this family'} before; ` +
+          `ordered today it would come about ${day ?? 'nobody knows when'}.`,
         price ? 'The cost is at its last price, without shipping and tax.' : 'Ask for its price.',
       ],
       partId: part.id,
@@ -248,7 +253,8 @@ async function byRework(
       kind: 'rework',
       allowed: !part.designedToFail,
       reasons: [
-        `Made or repaired here, ${quantity} × ${part.name} would take ${reworkMinutes} minutes; the cost is the material and these minutes at the shop's value.`,
+        `Made or repaired here, ${quantity} × ${part.name} would take ${reworkMinutes} ` +
+          `minutes; the cost is the material and these minutes at the shop's value.`,
         ...(part.designedToFail
           ? [onlyEqual]
           : ["The maker's manual rules whether such a part may be repaired at all."]),

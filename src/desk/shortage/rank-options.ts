@@ -198,8 +198,11 @@ function resequence(
     ...option,
     allowed: true,
     reasons: [
-      `Before ${arrivalDate} there ${first.length === 1 ? 'is 1 task' : `are ${first.length} tasks`} of ${Math.round(minutes / 6) / 10} hours that wait for none of these parts: ${named.join(', ')}${rest > 0 ? ` and ${rest} more` : ''}.`,
-      'The plan does them in this order already, so nothing is to be taken; the effects are told against nobody working until the parts come.',
+      `Before ${arrivalDate} there ${first.length === 1 ? 'is 1 task' : `are ${first.length} tasks`} of ` +
+        `${Math.round(minutes / 6) / 10} hours that wait for none of these parts: ` +
+        `${named.join(', ')}${rest > 0 ? ` and ${rest} more` : ''}.`,
+      'The plan does them in this order already, so nothing is to be taken; the ' +
+        'effects are told against nobody working until the parts come.',
     ],
   };
 }

@@ -30,19 +30,25 @@ export const ShortageOption = shape(
     cost: priced.meta({
       priced: true,
       description:
-        "What the parts would cost, or cost when they came into the bin; for rework the material and the hours at the shop's value; null when it is not known.",
+        'What the parts would cost, or cost when they came into the bin; for rework the ' +
+        "material and the hours at the shop's value; null when it is not known.",
     }),
     effects: z.array(CompletionEffect).meta({
       description: 'Against waiting as things stand; for resequencing, against nobody working until the parts come.',
     }),
-    probabilityReadyBefore: z.number().nullable().meta({
-      description:
-        'Chance that the job that waits is ready before the snow, as things stand, where what it waits for comes as late as one time in five.',
-    }),
+    probabilityReadyBefore: z
+      .number()
+      .nullable()
+      .meta({
+        description:
+          'Chance that the job that waits is ready before the snow, as things stand, ' +
+          'where what it waits for comes as late as one time in five.',
+      }),
     probabilityReadyAfter: z.number().nullable(),
     rankReasons: z.array(z.string()).meta({
       description:
-        'What it is better or worse in than waiting, as it was ranked, with arrivals as late as they are one time in five: readiness, then days, then what is still to be paid, then arrival.',
+        'What it is better or worse in than waiting, as it was ranked, with arrivals as late as they are one ' +
+        'time in five: readiness, then days, then what is still to be paid, then arrival.',
     }),
   },
   'One way out when a part does not come.',

@@ -1,5 +1,6 @@
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
+import { last, required } from '../look-up.js';
 import { predictiveQuantile } from './belief.js';
 import { type ArrivalModel, componentsFor, type Guide, probabilityFrom, sharesUnder } from './model.js';
 import { type ArrivalLine, type KnownLine, knownOn } from './record.js';
@@ -40,13 +41,13 @@ export interface ArrivalForecast {
  * Forecasts a line that is still outstanding on `asOf` (it may still come that day).
  *
  * The supplier's latest word, the history of lead times, and the two together each have the share that the record has
- * earned them, from the day the word was given; where that word names a date far beyond ordinary lead times, history loses
- * its share to the promise, by how much likelier such a date is for goods that are not in stock (`sharesUnder`); then each is conditioned on the wait since. A promise long past so loses
- * its say by itself. A line that is not yet ordered can be asked about with `orderedDate` = `asOf`.
- * Where the latest word is that there is no date any more, the chance of having come by a day is never above what it
- * would be had the last date been left standing (first-order stochastic dominance, taken day by day).
- * Lines are forecast one by one: that parcels of one order travel together is left to the caller, who can sample them
- * with the same number.
+ * earned them, from the day the word was given; where that word names a date far beyond ordinary lead times, history
+ * loses its share to the promise, by how much likelier such a date is for goods that are not in stock (`sharesUnder`);
+ * then each is conditioned on the wait since. A promise long past so loses its say by itself. A line that is not yet
+ * ordered can be asked about with `orderedDate` = `asOf`. Where the latest word is that there is no date any more, the
+ * chance of having come by a day is never above what it would be had the last date been left standing (first-order
+ * stochastic dominance, taken day by day). Lines are forecast one by one: that parcels of one order travel together is
+ * left to the caller, who can sample them with the same number.
  * @throws EngineError `not-outstanding` if the line had come, was cancelled or was not ordered by `asOf`;
  *   `bad-day`, `bad-order`
  */
@@ -69,6 +70,11 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
   const parts = partsOf(
     components.map(({ guide, weight }) => ({ guide, share: (weight * probabilityFrom(guide, today)) / open })),
   );
+  const guideOf = (kind: ForecastPart['kind']) =>
+    required(
+      components.find(({ guide }) => guide.kind === kind),
+      `component ${kind}`,
+    ).guide;
   const partial = { lineId: line.id, asOf, probabilityByOffset };
   return {
     ...partial,
@@ -79,12 +85,13 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
     probabilityBeyondHorizon,
     parts,
     reasons: [
-      ...parts.map((part) => sentence(components.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
+      ...parts.map((part) => sentence(guideOf(part.kind), part)),
       ...promiseHistory(known.promises, today),
-      ...discord(components.at(-1)!.guide),
+      ...discord(last(components).guide),
       ...(asPromised
         ? [
-            'A date that is taken back makes nothing come sooner: on every day the later of the two forecasts, with and without it, counts.',
+            'A date that is taken back makes nothing come sooner: on every day the ' +
+              'later of the two forecasts, with and without it, counts.',
           ]
         : []),
       `Waited ${today - known.ordered} days so far; only days from ${asOf} on are possible.`,

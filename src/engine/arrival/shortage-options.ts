@@ -75,7 +75,8 @@ function reasonsFor(option: ShortageOption, waiting: WaitingAsIs): string[] {
     reasons.push(
       gain === 0
         ? `Ready before the snow as likely as by waiting, ${points(readiness)} %.`
-        : `Ready before the snow ${counted(Math.abs(gain), 'point')} ${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`,
+        : `Ready before the snow ${counted(Math.abs(gain), 'point')} ` +
+            `${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`,
     );
   }
   const days = Math.round(completionDays);

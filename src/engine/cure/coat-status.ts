@@ -105,7 +105,8 @@ function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): 
   warn(
     age.tooColdMinutes > 0,
     'too-cold',
-    `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.minCelsius} °C, the sheet's least; that time counts for nothing, and the sheet does not say whether the coat will be sound.`,
+    `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.minCelsius} °C, the sheet's least; that ` +
+      `time counts for nothing, and the sheet does not say whether the coat will be sound.`,
   );
   warn(
     age.tooHotMinutes > 0,
@@ -122,7 +123,8 @@ function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): 
 
 function explain({ sheet, scenarios, shopAssemblyWaitMinutes }: CoatQuestion, age: CoatAge): string[] {
   const reasons = [
-    `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} at ${sheet.referenceCelsius} °C, taking ${saySensitivity(sheet.sensitivity)}.`,
+    `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} ` +
+      `at ${sheet.referenceCelsius} °C, taking ${saySensitivity(sheet.sensitivity)}.`,
     `What is to come was computed over ${scenarios.length} course${scenarios.length === 1 ? '' : 's'} of temperature.`,
   ];
   if (shopAssemblyWaitMinutes)

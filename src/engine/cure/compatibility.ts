@@ -57,7 +57,9 @@ export function filmWarnings(sheetMicrometres: number, film?: number | null): Fi
   return [
     {
       code: 'thick-film',
-      detail: `The film of ${film} µm is thicker than the ${sheetMicrometres} µm the sheet's times are stated for; it dries more slowly, by how much the sheet does not say.`,
+      detail:
+        `The film of ${film} µm is thicker than the ${sheetMicrometres} µm the sheet's times ` +
+        `are stated for; it dries more slowly, by how much the sheet does not say.`,
     },
   ];
 }

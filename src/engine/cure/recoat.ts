@@ -1,4 +1,5 @@
 import { MAX_MINUTES } from '../days.js';
+import { required } from '../look-up.js';
 import { type CoatAge, minuteOfAge } from './clock.js';
 import type { TemperatureCourse } from './course.js';
 import { comesBy, type LikelyMinute, type LikelyOptions, staysUntil } from './likely.js';
@@ -64,7 +65,9 @@ function judge(sheet: DryingSheet, age: number, closing: number): Omit<RecoatAns
   }
   const next = sheet.recoatMinutes.find((window) => !old(window) && !shut(window));
   const missed = sheet.recoatMinutes.findLast(shut);
-  const passed = missed ? `The window up to ${sayMinutes(missed.toMinutes!)} ${at} has closed` : '';
+  const passed = missed
+    ? `The window up to ${sayMinutes(required(missed.toMinutes, 'end of a closed window'))} ${at} has closed`
+    : '';
   if (next && missed)
     return {
       allowedNow: false,

@@ -1,126 +1,4 @@
-import type { Fastener } from './designation.js';
-import { printInches } from './number.js';
 import { INCH, type Thread } from './threads.js';
-import { type Head, isNut } from './vocabulary.js';
-
-/** Which table a head's size comes from. Across flats is data, not a function of diameter: the standards differ. */
-export type FlatsStandard =
-  'ASME B18.2.1' | 'ASME B18.2.1 heavy' | 'ASME B18.2.2' | 'ISO 272' | 'DIN (before ISO 272)' | 'JIS small';
-
-/** Width across flats, or of the key for a socket, with the tool that fits. */
-export interface Flats {
-  standard: FlatsStandard | string;
-  millimetres: number;
-  /** The tool as it is marked: '7/16 in', '13 mm'. */
-  tool: string;
-  source: string;
-}
-
-// Check values §1.2, except where said otherwise.
-const ACROSS_FLATS: Readonly<Record<FlatsStandard, { source: string; sizes: Readonly<Record<string, number>> }>> = {
-  'ASME B18.2.1': {
-    source: 'ASME B18.2.1 hex cap screws, as reproduced at machinecalcs.com',
-    sizes: {
-      '1/4': 7 / 16,
-      '5/16': 1 / 2,
-      '3/8': 9 / 16,
-      '7/16': 5 / 8,
-      '1/2': 3 / 4,
-      '9/16': 13 / 16,
-      '5/8': 15 / 16,
-      '3/4': 9 / 8,
-    },
-  },
-  'ASME B18.2.1 heavy': {
-    source: 'ASME B18.2.1 heavy hex, one step larger, as reproduced at machinecalcs.com',
-    sizes: { '1/2': 7 / 8 },
-  },
-  'ASME B18.2.2': {
-    source: 'ASME B18.2.2 hex and machine screw nuts, as reproduced at fastenrsc.com and fdocuments.in nutsspec',
-    sizes: {
-      '#4': 1 / 4,
-      '#6': 5 / 16,
-      '#8': 11 / 32,
-      '#10': 3 / 8,
-      '#12': 7 / 16,
-      '1/4': 7 / 16,
-      '5/16': 1 / 2,
-      '3/8': 9 / 16,
-      '7/16': 11 / 16,
-      '1/2': 3 / 4,
-      '9/16': 7 / 8,
-      '5/8': 15 / 16,
-      '3/4': 9 / 8,
-    },
-  },
-  'ISO 272': {
-    source: 'ISO 4014/4017 with ISO 272:1982, as reproduced at machinecalcs.com',
-    sizes: { M5: 8, M6: 10, M8: 13, M10: 16, M12: 18, M14: 21, M16: 24 },
-  },
-  'DIN (before ISO 272)': {
-    source: 'old DIN 931/933, as reproduced at machinecalcs.com',
-    sizes: { M5: 8, M6: 10, M8: 13, M10: 17, M12: 19, M14: 22, M16: 24 },
-  },
-  'JIS small': {
-    source: 'JIS small series, as reproduced at ficientdesign.com',
-    sizes: { M5: 8, M6: 10, M8: 12, M10: 14, M12: 17, M14: 19, M16: 22 },
-  },
-};
-
-/** Hex key for socket cap screws: ASME B18.3 and ISO 4762, as reproduced at rivcut.pages.dev. */
-const SOCKET_KEYS: Readonly<Record<string, number>> = {
-  '#4': 3 / 32,
-  '#6': 7 / 64,
-  '#8': 9 / 64,
-  '#10': 5 / 32,
-  '1/4': 3 / 16,
-  '5/16': 1 / 4,
-  '3/8': 5 / 16,
-  '1/2': 3 / 8,
-  '5/8': 1 / 2,
-  '3/4': 5 / 8,
-  M3: 2.5,
-  M4: 3,
-  M5: 4,
-  M6: 5,
-  M8: 6,
-  M10: 8,
-  M12: 10,
-  M16: 14,
-};
-
-/**
- * Wrenches that fit the head, the likeliest first. A metric hex head without a standard may be any of three.
- * Empty where no table is held here, or the head takes no wrench.
- */
-export function acrossFlats({ thread, head, standard }: Pick<Fastener, 'thread' | 'head' | 'standard'>): Flats[] {
-  const { size, system } = thread;
-  if (head === 'socketCap') {
-    const key = SOCKET_KEYS[size];
-    const from = system === 'inch' ? 'ASME B18.3' : 'ISO 4762';
-    return key === undefined ? [] : [flats(system, key, from, `${from} socket, as reproduced at rivcut.pages.dev`)];
-  }
-  return tablesFor(system, head, standard).flatMap((name) => {
-    const value = ACROSS_FLATS[name].sizes[size];
-    return value === undefined ? [] : [flats(system, value, name, ACROSS_FLATS[name].source)];
-  });
-}
-
-function flats(system: Thread['system'], value: number, standard: string, source: string): Flats {
-  return system === 'inch'
-    ? { standard, millimetres: value * INCH, tool: `${printInches(value)} in`, source }
-    : { standard, millimetres: value, tool: `${value} mm`, source };
-}
-
-function tablesFor(system: Thread['system'], head: Head | null, standard: string | null): FlatsStandard[] {
-  const plainNut = head === 'hexNut' || head === 'lockNut' || head === 'jamNut';
-  if (head === 'heavyHex' || head === 'heavyHexNut') return system === 'inch' ? ['ASME B18.2.1 heavy'] : [];
-  if (head !== 'hex' && !plainNut) return [];
-  if (system === 'inch') return [isNut(head) ? 'ASME B18.2.2' : 'ASME B18.2.1'];
-  if (standard?.startsWith('JIS')) return ['JIS small'];
-  if (standard && /^DIN (931|933|934|960|961)$/.test(standard)) return ['DIN (before ISO 272)', 'ISO 272'];
-  return standard?.startsWith('ISO') ? ['ISO 272'] : ['ISO 272', 'DIN (before ISO 272)', 'JIS small'];
-}
 
 /** A drill by diameter in mm and by the name it is sold under. */
 export interface Drill {
@@ -207,12 +85,12 @@ export function clearanceHoles({ size, system }: Thread): ClearanceHoles | null 
   if (system === 'metric') {
     const pair = METRIC_CLEARANCE[size];
     if (!pair) return null;
-    const [close, free] = pair.map((millimetres) => ({
+    const hole = (millimetres: number) => ({
       millimetres,
       name: `${millimetres} mm`,
       source: 'ISO 273, as reproduced',
-    }));
-    return { close: close!, free: free! };
+    });
+    return { close: hole(pair[0]), free: hole(pair[1]) };
   }
   const row = INCH_CLEARANCE[size];
   if (!row) return null;

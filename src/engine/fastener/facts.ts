@@ -1,5 +1,5 @@
 import type { Fastener } from './designation.js';
-import { acrossFlats, type ClearanceHoles, clearanceHoles, type Drill, type Flats, tapDrill } from './dimensions.js';
+import { type ClearanceHoles, clearanceHoles, type Drill, tapDrill } from './dimensions.js';
 import { printDesignation } from './print.js';
 import {
   type Cited,
@@ -12,6 +12,7 @@ import {
 } from './strength.js';
 import { tighteningTorque, type Torque, type TorqueOptions } from './torque.js';
 import { isNut } from './vocabulary.js';
+import { acrossFlats, type Flats, noWrenchReason } from './wrench.js';
 
 /** Everything that follows from a designation. Lengths mm, areas mm², forces N, stresses MPa. */
 export interface FastenerFacts {
@@ -23,6 +24,8 @@ export interface FastenerFacts {
   computedStressAreaSquareMillimetres: number;
   /** Wrenches that fit, the likeliest first; empty where none is held here. */
   acrossFlats: Flats[];
+  /** Why that is empty; none where it is not. */
+  wrenchReasons: string[];
   strength: Strength | null;
   loads: Loads | null;
   torque: Torque | null;
@@ -47,6 +50,7 @@ export function deriveFacts(fastener: Fastener, options: TorqueOptions = {}): Fa
     stressAreaSquareMillimetres: citedStressArea(thread),
     computedStressAreaSquareMillimetres: tensileStressArea(thread),
     acrossFlats: flats,
+    wrenchReasons: [noWrenchReason(fastener)].filter((reason) => reason !== null),
     strength: grade && strengthOf(grade, thread),
     loads: loadsOf(fastener),
     torque,

@@ -224,9 +224,9 @@ function readFit(scanner: Scanner, pattern: string, expected: string): string | 
 
 function checkMetricFit(scanner: Scanner, fit: string): void {
   const at = scanner.at - fit.length;
-  for (const [, grade, position] of fit.matchAll(/(\d)([a-zA-Z])/g)) {
+  for (const [, grade, position = ''] of fit.matchAll(/(\d)([a-zA-Z])/g)) {
     if (Number(grade) < 3 || Number(grade) > 9) scanner.fail('a metric tolerance grade runs from 3 to 9', at);
-    if (!'efghGH'.includes(position!)) scanner.fail('a metric tolerance position is e, f, g, h, G or H', at);
+    if (!'efghGH'.includes(position)) scanner.fail('a metric tolerance position is e, f, g, h, G or H', at);
   }
 }
 
@@ -287,7 +287,7 @@ function entries<K extends string>(key: K, words: Readonly<Record<string, readon
 function readWord(scanner: Scanner, words: Words): boolean {
   scanner.take(SEPARATORS);
   const at = scanner.at;
-  const standard = scanner.take(String.raw`(ISO|DIN|JIS|ASME|ANSI)\s*([A-Z]?\s?\d[\d.]*\d)(?![\w.])`);
+  const standard = scanner.take(String.raw`(ISO|DIN|JIS|ASME|ANSI|EN)\s*([A-Z]?\s?\d[\d.]*\d)(?![\w.])`);
   if (standard) {
     if (words.standard) scanner.fail(`a second standard after ${words.standard}`, at);
     words.standard = `${standard[1]!.toUpperCase()} ${standard[2]!.toUpperCase().replace(' ', '')}`;

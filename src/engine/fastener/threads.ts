@@ -108,6 +108,7 @@ export const METRIC_SIZES: readonly ThreadSize[] = [
   metric(30, 3.5, 3, 2, 1.5, 1),
   metric(33, 3.5, 3, 2, 1.5),
   metric(36, 4, 3, 2, 1.5),
+  metric(39, 4, 3, 2, 1.5),
 ];
 
 /** True if the threads would screw together: same system, size, pitch, hand and starts. */

@@ -1,4 +1,5 @@
 import { EngineError } from '../error.js';
+import { lookUp } from '../look-up.js';
 import { Random } from '../statistics/random.js';
 import { Normals } from './normals.js';
 
@@ -66,9 +67,10 @@ const THINNING = 3;
 const DRAWS = 240;
 
 /**
- * Learns hours from finished tasks: logarithm of hours over the route's = bias + kind of task + machine + season + noise,
- * with normal effects whose spreads are themselves learnt, the season's together with the machines', by Gibbs sampling (Gelman et al. 2013, "Bayesian Data
- * Analysis", 3rd ed., section 11.6: the conditionals of the hierarchical normal model). Same entries and seed: same draws.
+ * Learns hours from finished tasks: logarithm of hours over the route's = bias + kind of task + machine + season +
+ * noise, with normal effects whose spreads are themselves learnt, the season's together with the machines', by Gibbs
+ * sampling (Gelman et al. 2013, "Bayesian Data Analysis", 3rd ed., section 11.6: the conditionals of the hierarchical
+ * normal model). Same entries and seed: same draws.
  * @throws EngineError `invalid-number` for an entry without minutes
  */
 export function learnHours(question: HoursQuestion): HoursPosterior {
@@ -107,7 +109,7 @@ class Effects {
   ) {
     this.names = [...new Set(labels)].sort();
     const place = new Map(this.names.map((name, k) => [name, k]));
-    this.of = Int32Array.from(labels, (label) => place.get(label)!);
+    this.of = Int32Array.from(labels, (label) => lookUp(place, label));
     this.values = new Float64Array(this.names.length);
     this.counts = new Float64Array(this.names.length);
     this.sums = new Float64Array(this.names.length);

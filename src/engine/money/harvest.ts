@@ -63,6 +63,9 @@ export function harvestBasis(
     })),
     moved: total(shares),
     left,
-    reasons: `${total(shares).toFixed()} of ${basis.toFixed()} ${currency} moved with the parts: they are worth ${total(values).toFixed()} of ${worth.toFixed()}, by relative value${isCapped ? ' and at most what they are worth' : ''}; ${left.toFixed()} stays on the donor`,
+    reasons:
+      `${total(shares).toFixed()} of ${basis.toFixed()} ${currency} moved with the parts: they are worth ` +
+      `${total(values).toFixed()} of ${worth.toFixed()}, by relative ` +
+      `value${isCapped ? ' and at most what they are worth' : ''}; ${left.toFixed()} stays on the donor`,
   };
 }

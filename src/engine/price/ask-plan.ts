@@ -1,6 +1,7 @@
 import { Decimal } from 'decimal.js';
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
+import { last as lastOf } from '../look-up.js';
 import { type Amount, minorUnits, parseAmount, roundAmount } from '../money/index.js';
 import { type BuyerBehaviour, type ReservationValues, splitPrediction, usualBehaviour } from './buyers-model.js';
 import type { Demand } from './demand.js';
@@ -72,7 +73,10 @@ export interface AskPlan {
   /** Probability of having sold by the end of each week, as [first day after it, probability]. */
   soldBy: [date: string, probability: number][];
   listFrom: string;
-  /** Every way it may end: an agreed price after so many weeks and what it leaves, or null and what the machine is then worth; holding costs are not taken off. Probabilities add up to one. */
+  /**
+   * Every way it may end: an agreed price after so many weeks and what it leaves, or null and what the machine is then
+   * worth; holding costs are not taken off. Probabilities add up to one.
+   */
   endings: { price: number | null; net: number; weeks: number; probability: number }[];
   holdingCostPerWeek: number;
   situation: SellingSituation;
@@ -173,13 +177,13 @@ export function planAsk(input: AskInput): AskPlan {
   const first = steps[0]!;
   const shiftThen = Math.max(...shifts.filter((_, week) => middles[week]! < dayNumber(first.to)));
   const breakdown = breakdownOf(first.ask, estimate, shiftThen, terms);
-  const probabilitySold = round4(1 - unsoldShare.at(-1)!);
+  const probabilitySold = round4(1 - lastOf(unsoldShare));
   return {
     currency,
     ask: first.ask,
     breakdown,
     steps,
-    cap: { ask: asks.at(-1)!, reason: cap.reason },
+    cap: { ask: lastOf(asks), reason: cap.reason },
     expectedNet: roundAmount(new Decimal(policy.expectedNet), currency),
     probabilitySold,
     soldBy: unsoldShare.slice(1).map((share, week) => [day(week + 1), round4(1 - share)]),
@@ -193,7 +197,7 @@ export function planAsk(input: AskInput): AskPlan {
     holdingCostPerWeek: holding,
     situation,
     policy,
-    reasons: reasonsOf(input, steps, breakdown, probabilitySold, asks.at(-1)!, cap.reason),
+    reasons: reasonsOf(input, steps, breakdown, probabilitySold, lastOf(asks), cap.reason),
   };
 }
 
@@ -227,7 +231,9 @@ function capOf(
       : []),
     {
       log: going + Math.log(maxOverGoing(count)),
-      reason: `with ${count === 0 ? 'no comparable' : `${count} comparable${count === 1 ? '' : 's'}`} no more than ${Math.round(100 * (maxOverGoing(count) - 1))} % above the going price is taken in earnest`,
+      reason:
+        `with ${count === 0 ? 'no comparable' : `${count} comparable${count === 1 ? '' : 's'}`} no more than ` +
+        `${Math.round(100 * (maxOverGoing(count) - 1))} % above the going price is taken in earnest`,
     },
   ];
   const tightest = limits.reduce((low, each) => (each.log < low.log ? each : low));
@@ -278,15 +284,18 @@ function reasonsOf(
   );
   const before = terms.tax.kind === 'salesTax' ? ' before sales tax' : '';
   const first = steps[0]!;
-  const last = steps.at(-1)!;
+  const last = lastOf(steps);
   return [
     estimate.method === 'costPlus'
-      ? `From cost, not from the market: ${likely!} ${currency}${before} is the cost with a markup, and ${low!} to ${high!} a guess around it`
-      : `Half of such machines bring ${likely!} ${currency}${before} or more on ${estimate.on}, four in five between ${low!} and ${high!} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
+      ? `From cost, not from the market: ${likely} ${currency}${before} is the ` +
+        `cost with a markup, and ${low} to ${high} a guess around it`
+      : `Half of such machines bring ${likely} ${currency}${before} or more on ${estimate.on}, four in five ` +
+        `between ${low} and ${high} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
     breakdownSentence(breakdown, first.ask, estimate.on),
     ...(first.ask.equals(capAsk) ? [`It is not higher because ${capReason}`] : []),
     steps.length > 1
-      ? `Ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower`
+      ? `Ask ${first.ask.toFixed()} until ${first.to}, then come down in ${steps.length - 1} ` +
+        `${steps.length === 2 ? 'step' : 'steps'} to ${last.ask.toFixed()}; each week unsold says that the market is lower`
       : `Ask ${first.ask.toFixed()} to the end: coming down would give away more than it gains before ${deadline}`,
     `Until ${first.to} accept an offer of ${first.acceptAtLeast.toFixed()} or more at first; a lower one is worth less than waiting`,
     `${Math.round(100 * probabilitySold)} % likely to sell by ${deadline}`,
@@ -335,7 +344,7 @@ function equalShares(arrivals: readonly number[], most: number): number[] {
   const starts = [0];
   let before = 0;
   arrivals.forEach((each, week) => {
-    const longEnough = week - starts.at(-1)! >= MIN_WEEKS_PER_ASK && arrivals.length - week >= MIN_WEEKS_PER_ASK;
+    const longEnough = week - lastOf(starts) >= MIN_WEEKS_PER_ASK && arrivals.length - week >= MIN_WEEKS_PER_ASK;
     if (starts.length < most && longEnough && before >= (sum * starts.length) / most - 1e-9) starts.push(week);
     before += each;
   });

@@ -1,3 +1,4 @@
+import { last } from '../look-up.js';
 import { type BuyerBehaviour, type ReservationValues, usualBehaviour } from './buyers-model.js';
 import { historyLikelihood, type ListingHistory } from './listing-history.js';
 
@@ -104,7 +105,7 @@ export function learnDemand(listings: readonly PastListing[], elasticitySetting 
       before = { at, perWeek: rate };
       sum += weight;
     }
-    return grid.at(-1)!.perWeek;
+    return last(grid).perWeek;
   };
   const perWeek = grid.reduce((sum, rate, k) => sum + (rate.perWeek * weights[k]!) / total, 0);
   const [low, high] = [quantile(0.1), quantile(0.9)];
@@ -124,11 +125,15 @@ export function learnDemand(listings: readonly PastListing[], elasticitySetting 
     offers,
     reasons: [
       listings.length === 0
-        ? `No listing of this kind yet: about ${USUAL_RATE.median} serious enquiries a week at the height of the season are assumed`
-        : `${sales} of ${listings.length} own listings sold: about ${perWeek.toFixed(1)} serious enquiries a week at the height of demand, four chances in five between ${low.toFixed(1)} and ${high.toFixed(1)}${tells ? '' : '; that is hardly more than was assumed before, so these listings tell almost nothing yet'}`,
+        ? `No listing of this kind yet: about ${USUAL_RATE.median} serious enquiries a week at the height of the season ` +
+          'are assumed'
+        : `${sales} of ${listings.length} own listings sold: about ${perWeek.toFixed(1)} serious enquiries a week ` +
+          `at the height of demand, four chances in five between ${low.toFixed(1)} and ${high.toFixed(1)}` +
+          (tells ? '' : '; that is hardly more than was assumed before, so these listings tell almost nothing yet'),
       elasticityLearnt
         ? `${offers} recorded offers: enquiries fall with the power ${elasticity.toFixed(1)} of the ask over the going price`
-        : `How enquiries fall with the ask is a setting (power ${elasticitySetting}) until ${OFFERS_FOR_ELASTICITY} offers are recorded; there are ${offers}`,
+        : `How enquiries fall with the ask is a setting (power ${elasticitySetting}) until ` +
+          `${OFFERS_FOR_ELASTICITY} offers are recorded; there are ${offers}`,
     ],
   };
 }

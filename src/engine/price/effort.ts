@@ -38,7 +38,10 @@ export interface EffortPrior {
   faults: readonly { name: string; probability: number; cash: number; minutes: number }[];
 }
 
-/** Spread of one job's cash and minutes about the mean as a share of it, and jobs that the prior is worth. Judgement, no source. */
+/**
+ * Spread of one job's cash and minutes about the mean as a share of it, and jobs that the prior is worth. Judgement, no
+ * source.
+ */
 const JOB_SPREAD = 0.5;
 const PRIOR_JOBS = 2;
 /** A fault's own cost is known to this share before a job with it was done. */

@@ -74,7 +74,8 @@ export function estimateFromMarket(
       .sort((a, b) => b.weight - a.weight),
     reasons: [
       `${counts.sold} sold and ${counts.asking} asking prices of this kind, the newest of ${newest}`,
-      `An asking price is ${percent(effects.askingPremium.mean)} above what is paid; one grade of condition is worth ${percent(effects.conditionStep.mean)}`,
+      `An asking price is ${percent(effects.askingPremium.mean)} above what is paid; ` +
+        `one grade of condition is worth ${percent(effects.conditionStep.mean)}`,
       ...(model.seasonality
         ? [`The height of the season is worth ${percent(effects.season.mean)} more than the rest of the year`]
         : []),
@@ -121,7 +122,8 @@ export function estimateFromCost(input: {
     adjustedAsks: [],
     used: [],
     reasons: [
-      `No comparable of this kind: full cost plus ${new Decimal(input.markupPercent).toFixed()} %, which says what is wanted, not what is paid`,
+      `No comparable of this kind: full cost plus ${new Decimal(input.markupPercent).toFixed()} ` +
+        `%, which says what is wanted, not what is paid`,
       'The range is a guess; record a few prices of similar machines',
     ],
   };

@@ -1,4 +1,7 @@
-/** Price: what a machine will bring, what to ask and when to come down, what to do about an offer, and what to bid for the next. */
+/**
+ * Price: what a machine will bring, what to ask and when to come down, what to do about an offer, and what to bid for
+ * the next.
+ */
 export {
   type AskBreakdown,
   type AskInput,

@@ -1,8 +1,12 @@
+import { last } from '../look-up.js';
 /** One thing to sell before a deadline at prices set in advance for blocks of time. */
 export interface PathProblem {
   /** Probabilities of what may be true of the market, adding up to one: nobody knows which is. */
   states: readonly number[];
-  /** Of each state and block, at each candidate price in rising order: what it brings, and the probability of leaving it unsold. */
+  /**
+   * Of each state and block, at each candidate price in rising order: what it brings, and the probability of leaving it
+   * unsold.
+   */
   stages: readonly (readonly PathStage[])[];
   /** Worth of the thing when the last block ends unsold, in each state. */
   salvage: readonly number[];
@@ -121,7 +125,7 @@ function beam(problem: PathProblem): number[] {
         }
         const group = kept[price]!;
         const score = gain + promise;
-        if (group.length === KEPT_PER_PRICE && score <= group.at(-1)!.score) continue;
+        if (group.length === KEPT_PER_PRICE && score <= last(group).score) continue;
         if (group.length === KEPT_PER_PRICE) group.pop();
         group.push({
           choice: [...path.choice, price],

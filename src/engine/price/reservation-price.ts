@@ -77,7 +77,8 @@ export function computeReservationPrice(
         ? [`Finishing it still takes ${toFinish.toFixed()} in cash, which a sale must bring back first`]
         : []),
       belowCashCost
-        ? `That is below ${cashBack.toFixed()}, the price that brings back the ${spent.plus(toFinish).toFixed()} paid out for it: selling there is a loss in cash, only a smaller one than the alternative's`
+        ? `That is below ${cashBack.toFixed()}, the price that brings back the ${spent.plus(toFinish).toFixed()} ` +
+          `paid out for it: selling there is a loss in cash, only a smaller one than the alternative's`
         : `A sale at that price brings back the ${spent.plus(toFinish).toFixed()} paid out for it`,
     ],
   };

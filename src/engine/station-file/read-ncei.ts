@@ -60,7 +60,8 @@ export class NceiReader implements LineReader {
     if (!flagged && units === undefined) {
       throw new EngineError(
         'units-unstated',
-        'This daily-summaries file does not tell its units: say whether it was downloaded in GHCN, metric or US units, or download it again with attributes',
+        'This daily-summaries file does not tell its units: say whether it was downloaded in ' +
+          'GHCN, metric or US units, or download it again with attributes',
         'units',
       );
     }

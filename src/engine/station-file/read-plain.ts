@@ -50,7 +50,9 @@ export class PlainReader implements LineReader {
     if (this.dayAt < 0 || this.columns.length === 0) {
       throw new EngineError(
         'unknown-format',
-        'This is no station file known here: expected a GHCN-Daily .dly file, an NCEI daily-summaries CSV, or a CSV whose first line names a date column and columns with their units, such as date,high_c,low_c,precipitation_mm,snowfall_mm',
+        'This is no station file known here: expected a GHCN-Daily .dly file, an NCEI daily-summaries CSV, ' +
+          'or a CSV whose first line names a date column and columns with their units, ' +
+          'such as date,high_c,low_c,precipitation_mm,snowfall_mm',
         'line 1',
       );
     }
@@ -111,7 +113,8 @@ function columnOf(title: string, words: readonly string[], at: number): Column |
     if (!unit)
       throw new EngineError(
         'unit-missing',
-        `Column '${title}' does not say its unit; end its name with one, such as ${dimension === 'temperature' ? '_c or _f' : dimension === 'depth' ? '_mm or _in' : '_pct'}`,
+        `Column '${title}' does not say its unit; end its name with one, such as ` +
+          `${dimension === 'temperature' ? '_c or _f' : dimension === 'depth' ? '_mm or _in' : '_pct'}`,
         title,
       );
     if (DIMENSION[unit] !== dimension)

@@ -117,7 +117,8 @@ describe('a .dly file', () => {
 
 describe('an NCEI daily-summaries file', () => {
   const header =
-    '"STATION","DATE","NAME","PRCP","PRCP_ATTRIBUTES","SNOW","SNOW_ATTRIBUTES","TMAX","TMAX_ATTRIBUTES","TMIN","TMIN_ATTRIBUTES","ADPT","ADPT_ATTRIBUTES"';
+    '"STATION","DATE","NAME","PRCP","PRCP_ATTRIBUTES","SNOW","SNOW_ATTRIBUTES",' +
+    '"TMAX","TMAX_ATTRIBUTES","TMIN","TMIN_ATTRIBUTES","ADPT","ADPT_ATTRIBUTES"';
 
   it('reads GHCN units and flags, and computes humidity from the dew point', () => {
     const { days, validationErrors, summary } = readAll([

@@ -1,5 +1,6 @@
 import { dayNumber, isoDay, MINUTES_PER_DAY } from '../days.js';
 import { EngineError } from '../error.js';
+import { required } from '../look-up.js';
 import { airCelsiusAtHumidity } from './dew-point.js';
 import { DEFAULT_PAINT_LIMITS, type PaintLimits } from './paint-decision.js';
 import { type DayCurve, dayDewPointCelsius, type Place, placeCelsiusThrough, STEP_MINUTES } from './place.js';
@@ -59,7 +60,7 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     if (today.precipitationMillimetres === null) return none(null, null);
     if (today.precipitationMillimetres > maxPrecipitationMillimetres) return none(false, 'rain');
   }
-  const dew = dayDewPointCelsius(today, record.dewBelowLowCelsius)!;
+  const dew = required(dayDewPointCelsius(today, record.dewBelowLowCelsius), 'dew point of a day with temperatures');
   // Both rules about damp as temperatures, once a day: the air must be warmer than one, the steel than the other.
   const dry = {
     airCelsius: airCelsiusAtHumidity(dew, limits.maxHumidityPercent),

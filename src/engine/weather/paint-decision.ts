@@ -70,7 +70,8 @@ export function decidePaint(conditions: PaintConditions, limits: PaintLimits = D
   refuse(
     steel - dew < dewPointMarginCelsius - 0.001,
     'too-near-dew-point',
-    `the steel at ${say(steel)} °C is ${say(steel - dew)} °C above the dew point of ${say(dew)} °C, the least is ${say(dewPointMarginCelsius)} °C`,
+    `the steel at ${say(steel)} °C is ${say(steel - dew)} °C above the dew point ` +
+      `of ${say(dew)} °C, the least is ${say(dewPointMarginCelsius)} °C`,
   );
   return { allowed: refusals.length === 0, dewPointCelsius: dew, marginCelsius: steel - dew, refusals };
 }

@@ -74,7 +74,7 @@ function eventOf(
   if (season.status === 'excluded' || season.status === 'running')
     return season.reason ?? 'its season is not on record to the end';
   const { start } = seasonSpan(rule, startYear);
-  const day = season.status === 'event' ? start + season.dayOfSeason! : null;
+  const day = season.status === 'event' ? start + season.dayOfSeason : null;
   if (noneByDate && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDate, 'noneByDate'))
     return `it had come by ${noneByDate} in that year`;
   return { eventDate: day === null ? null : isoDay(day) };

@@ -25,7 +25,8 @@ async function show(view: View) {
       ? 'What are you looking for?'
       : result.found.length === 0
         ? `Nothing is called “${asked}”.`
-        : `${capital(inWords(result.found.length))} ${result.found.length === 1 ? 'thing' : 'things'}${result.more ? ' and more' : ''} for “${asked}”.`,
+        : `${capital(inWords(result.found.length))} ` +
+          `${result.found.length === 1 ? 'thing' : 'things'}${result.more ? ' and more' : ''} for “${asked}”.`,
     rest: (
       <>
         <form method="get" action={view.to('/find')} role="search">

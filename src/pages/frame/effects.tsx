@@ -14,7 +14,10 @@ export function effectInWords(view: View, effect: Effect): string {
     return after
       ? `Job ${jobNumber} is now likely done ${view.say.day(after)}.`
       : `When job ${jobNumber} is done is no longer known.`;
-  return `Job ${jobNumber} ${days > 0 ? 'later' : 'sooner'} by ${plural(Math.abs(days), 'day')}${after ? `, to ${view.say.day(after)}` : ''}.`;
+  return (
+    `Job ${jobNumber} ${days > 0 ? 'later' : 'sooner'} by ` +
+    `${plural(Math.abs(days), 'day')}${after ? `, to ${view.say.day(after)}` : ''}.`
+  );
 }
 
 /** For a sentence after an act: only what moved. */

@@ -8,6 +8,7 @@ test('what people typed is text and never markup', () => {
     </p>
   );
   expect(String(shown)).toBe(
-    '<p title="&lt;img src=x onerror=alert(1)&gt; &amp; &quot;quotes&quot;">&lt;img src=x onerror=alert(1)&gt; &amp; &quot;quotes&quot; <b></b></p>',
+    '<p title="&lt;img src=x onerror=alert(1)&gt; &amp; &quot;quotes&quot;">&lt;img ' +
+      'src=x onerror=alert(1)&gt; &amp; &quot;quotes&quot; <b></b></p>',
   );
 });

@@ -1,5 +1,6 @@
 /** Numbers, days and chances as people say them, in the shop's time zone, currency and units. Never a false precision. */
 import { Temporal } from 'temporal-polyfill';
+import { at } from '../../engine/look-up.js';
 import { minorUnits } from '../../engine/money/index.js';
 import { type Quantity, readQuantity, sentenceInUnits, showQuantity, unitSymbol, type UnitSystem } from './units.js';
 
@@ -106,7 +107,7 @@ export class Formatter {
     if (away === 0) return 'today';
     if (away === 1) return 'tomorrow';
     if (away === -1) return 'yesterday';
-    if (away > 1 && away < 7) return weekdays[day.dayOfWeek - 1]!;
+    if (away > 1 && away < 7) return at(weekdays, day.dayOfWeek - 1);
     const far = Math.abs(away) > 300 && day.year !== this.today.year;
     return `${day.day}\u00a0${months[day.month - 1]}${far ? `\u00a0${day.year}` : ''}`;
   }
@@ -120,7 +121,7 @@ export class Formatter {
   /** Always with its date, as in a table or on paper: "19 Dec 2026". */
   fullDay(date: string): string {
     const day = Temporal.PlainDate.from(date);
-    return `${day.day}\u00a0${months[day.month - 1]!.slice(0, 3)}\u00a0${day.year}`;
+    return `${day.day}\u00a0${at(months, day.month - 1).slice(0, 3)}\u00a0${day.year}`;
   }
 
   dateOf(moment: Date | string): string {

@@ -55,7 +55,9 @@ interface Asset {
   small: Buffer;
 }
 
-const icon = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" rx="7" fill="#14504b"/><path d="M9 24V8h14M9 16h10" fill="none" stroke="#f7f4ec" stroke-width="4"/></svg>`;
+const icon =
+  `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 32 32"><rect width="32" height="32" rx="7" ` +
+  `fill="#14504b"/><path d="M9 24V8h14M9 16h10" fill="none" stroke="#f7f4ec" stroke-width="4"/></svg>`;
 
 function asset(type: string, text: string): Asset {
   const plain = Buffer.from(text);

@@ -28,7 +28,8 @@ p { margin: .4rem 0; max-width: 38em; }
 ul, ol { padding-left: 1.2rem; margin: .4rem 0; }
 .skip { position: absolute; left: -99rem; }
 .skip:focus { position: static; }
-.top { display: flex; flex-wrap: wrap; gap: 0 1rem; justify-content: space-between; padding: .3rem 1rem; font-size: .9rem; color: var(--soft); }
+.top { display: flex; flex-wrap: wrap; gap: 0 1rem; justify-content: space-between;
+  padding: .3rem 1rem; font-size: .9rem; color: var(--soft); }
 .top p { margin: .3rem 0; }
 main { padding: .5rem 1rem 2rem; max-width: 62rem; margin: 0 auto; }
 .note { padding: .6rem .9rem; border-radius: .4rem; margin: 0 0 .8rem; background: var(--good-back); color: var(--good); }
@@ -40,40 +41,51 @@ main { padding: .5rem 1rem 2rem; max-width: 62rem; margin: 0 auto; }
 button, .button, summary, select, input, textarea { font: inherit; min-height: 2.75rem; }
 button, .button {
   display: inline-flex; align-items: center; padding: .5rem 1.1rem; border-radius: .5rem; border: 2px solid var(--act);
-  background: var(--act); color: var(--act-ink); font-weight: 600; text-decoration: none; cursor: pointer; min-width: 2.75rem; text-align: left;
+  background: var(--act); color: var(--act-ink); font-weight: 600; text-decoration: none;
+    cursor: pointer; min-width: 2.75rem; text-align: left;
 }
-.quiet, .do > form:not(:first-child) > button.later { background: var(--quiet); color: var(--quiet-ink); border-color: var(--line); font-weight: 500; }
+.quiet, .do > form:not(:first-child) > button.later { background: var(--quiet); color: var(--quiet-ink);
+  border-color: var(--line); font-weight: 500; }
 button[disabled] { opacity: .75; }
 .kept { display: inline-block; padding: .5rem 0; font-weight: 600; color: var(--good); }
 .card { background: var(--card); border: 1px solid var(--line); border-radius: .6rem; padding: .8rem 1rem; margin: .8rem 0; }
 .name a { display: inline-flex; align-items: center; min-height: 2.75rem; }
+.pictures { list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: .5rem; }
+.pictures img { display: block; width: auto; height: 7.5rem; border-radius: .3rem; background: var(--line); }
+img.whole { display: block; max-width: 100%; height: auto; border-radius: .3rem; }
 .rows { list-style: none; padding: 0; margin: .5rem 0; }
 .rows > li { border-top: 1px solid var(--line); padding: .5rem 0; }
 .rows > li > a:only-child, .links a { display: flex; align-items: center; min-height: 2.75rem; }
 .links { list-style: none; padding: 0; }
 details { margin: .3rem 0; }
-summary { cursor: pointer; display: list-item; padding: .55rem 0; font-weight: 500; text-decoration: underline; text-underline-offset: .2em; }
+summary { cursor: pointer; display: list-item; padding: .55rem 0; font-weight: 500;
+  text-decoration: underline; text-underline-offset: .2em; }
 fieldset { border: 1px solid var(--line); border-radius: .5rem; margin: .8rem 0; padding: .3rem .8rem .8rem; min-width: 0; }
 legend { font-weight: 600; padding: 0 .3rem; }
 .field { display: block; margin: .7rem 0; max-width: 30rem; }
 .field > span { display: block; font-weight: 500; }
 .field small { color: var(--soft); font-weight: 400; }
-input, select, textarea { width: 100%; padding: .45rem .6rem; border: 1px solid var(--soft); border-radius: .4rem; background: var(--card); color: var(--ink); }
-input[type=checkbox], input[type=radio] { width: 1.4rem; min-height: 1.4rem; height: 1.4rem; margin: 0 .6rem 0 0; accent-color: var(--act); flex: none; }
+input, select, textarea { width: 100%; padding: .45rem .6rem; border: 1px solid var(--soft); border-radius: .4rem;
+  background: var(--card); color: var(--ink); }
+input[type=checkbox], input[type=radio] { width: 1.4rem; min-height: 1.4rem; height: 1.4rem;
+  margin: 0 .6rem 0 0; accent-color: var(--act); flex: none; }
 .short { max-width: 12rem; }
 .choice { display: flex; flex-wrap: wrap; gap: .4rem; }
-.choice label { display: inline-flex; align-items: center; min-height: 2.75rem; padding: .3rem .8rem; border: 1px solid var(--line); border-radius: .5rem; background: var(--card); }
+.choice label { display: inline-flex; align-items: center; min-height: 2.75rem; padding: .3rem .8rem;
+  border: 1px solid var(--line); border-radius: .5rem; background: var(--card); }
 .choice label:has(:checked) { border-color: var(--act); box-shadow: inset 0 0 0 1px var(--act); }
 .wrong { color: var(--warn); font-weight: 600; display: block; }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; width: 100%; font-size: .95rem; }
 caption { text-align: left; font-weight: 600; padding: .4rem 0; }
-th, td { text-align: left; vertical-align: top; padding: .45rem .7rem .45rem 0; border-top: 1px solid var(--line); font-variant-numeric: tabular-nums; }
+th, td { text-align: left; vertical-align: top; padding: .45rem .7rem .45rem 0;
+  border-top: 1px solid var(--line); font-variant-numeric: tabular-nums; }
 thead th { border-top: 0; color: var(--soft); font-weight: 500; }
 td.number, th.number { text-align: right; }
 @media (max-width: 40rem) {
   table.stack thead { position: absolute; left: -99rem; }
-  table.stack, table.stack caption, table.stack tbody, table.stack tr, table.stack td, table.stack th { display: block; border: 0; padding: 0; text-align: left; }
+  table.stack, table.stack caption, table.stack tbody, table.stack tr, table.stack td, table.stack th {
+    display: block; border: 0; padding: 0; text-align: left; }
   table.stack tr { border-top: 1px solid var(--line); padding: .5rem 0; }
   table.stack td[data-head]::before { content: attr(data-head) ": "; color: var(--soft); }
   table.stack td:empty { display: none; }
@@ -97,8 +109,11 @@ svg .ring { fill: none; stroke: var(--act); stroke-width: 2; }
 .pictures img { display: block; width: 9rem; height: 7rem; object-fit: cover; border-radius: .3rem; background: var(--quiet); }
 .picture { max-width: 100%; height: auto; border-radius: .4rem; }
 .qr { width: 14rem; background: #fff; padding: .6rem; }
-.bar { position: sticky; bottom: 0; display: grid; grid-template-columns: repeat(4, 1fr); background: var(--card); border-top: 1px solid var(--line); }
-.bar a { display: flex; align-items: center; justify-content: center; text-align: center; min-height: 3.2rem; padding: .2rem; font-size: .9rem; text-decoration: none; font-weight: 600; }
+.bar { position: sticky; bottom: 0; display: grid; grid-template-columns: repeat(4, 1fr);
+  background: var(--card); border-top: 1px solid var(--line); }
+.bar a { display: flex; align-items: center; justify-content: center; text-align: center;
+  min-height: 3.2rem; padding: .2rem; font-size: .9rem; text-decoration: none;
+  font-weight: 600; }
 .bar a[aria-current] { box-shadow: inset 0 .25rem var(--act); }
 #ask { padding: 0 1rem 1rem; max-width: 62rem; margin: 0 auto; border-top: 1px solid var(--line); }
 #ask .links { display: grid; grid-template-columns: repeat(auto-fill, minmax(10rem, 1fr)); gap: 0 1rem; }
@@ -111,7 +126,8 @@ svg .ring { fill: none; stroke: var(--act); stroke-width: 2; }
   .bar { display: none; }
 }
 @media print {
-  :root { --paper: #fff; --card: #fff; --ink: #000; --soft: #333; --line: #888; --act: #000; --warn: #000; --warn-back: #fff; --good: #000; --good-back: #fff; --mark: #555; }
+  :root { --paper: #fff; --card: #fff; --ink: #000; --soft: #333; --line: #888;
+    --act: #000; --warn: #000; --warn-back: #fff; --good: #000; --good-back: #fff; --mark: #555; }
   html { font-size: 11pt; }
   body { display: block; }
   .top a, .do, .bar, #ask, form, .noprint, summary:not(.keep) { display: none; }

@@ -13,7 +13,13 @@ export const sources = {
   dealer: 'a dealer',
   other: 'elsewhere',
 } as const;
-export const verdicts = { serveOn: 'serves on', repair: 'repair', replace: 'replace', remove: 'leave off' } as const;
+export const verdicts = {
+  verify: 'look whether it is so',
+  serveOn: 'serves on',
+  repair: 'repair',
+  replace: 'replace',
+  remove: 'leave off',
+} as const;
 export const dispositions = { sell: 'to sell', keep: 'to keep', donor: 'for its parts', scrap: 'scrap' } as const;
 export const conditions = {
   1: 'for parts only',
@@ -44,5 +50,8 @@ export const needStatuses: Record<string, string> = {
   onHand: 'on hand',
   used: 'fitted',
 };
+/** The reason that is kept with what one tap takes back. */
+export const TAKEN_BACK = 'Taken back on the page that it was done on';
+export const engineTypes = { fourStroke: 'four-stroke', twoStroke: 'two-stroke', electric: 'electric' } as const;
 export const options = (names: Record<string | number, string>): { value: string; label: string }[] =>
   Object.entries(names).map(([value, label]) => ({ value, label }));

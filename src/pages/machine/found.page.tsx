@@ -7,6 +7,7 @@ import { Act, Choice, Fold, Select, TextField, When } from '../frame/components.
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { options, verdicts } from '../frame/words.js';
+import { PictureField } from '../pictures/pictures.js';
 import { machineOf } from './load-machine.js';
 
 const components = [
@@ -36,7 +37,7 @@ async function found(view: View) {
     title: 'Found something',
     answer: `What did you find on job ${job.number}, ${job.title}?`,
     rest: (
-      <Act view={view} act={act} label="Note it" fields={{ machine: machine.id, to: `/machine/${job.number}` }}>
+      <Act view={view} act={act} label="Note it" fields={{ machine: machine.id, to: `/machine/${job.number}` }} files>
         <TextField
           view={view}
           act={act}
@@ -53,6 +54,7 @@ async function found(view: View) {
         </datalist>
         <TextField view={view} act={act} name="observation" label="What you saw" long required />
         <Choice view={view} act={act} name="verdict" label="So" required options={options(verdicts)} />
+        <PictureField label="Pictures of it" />
         <Fold title="It was measured">
           <TextField view={view} act={act} name="measured" label="Measured" inputmode="decimal" max={12} />
           <TextField

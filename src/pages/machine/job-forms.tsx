@@ -5,7 +5,7 @@ import type { Machine } from '../../machines/machines.shapes.js';
 import type { Job } from '../../work/work.shapes.js';
 import { Act, Choice, Fold, MoneyField, QuantityField, Select, TextField, When } from '../frame/components.js';
 import type { View } from '../frame/view.js';
-import { conditions, dispositions, options } from '../frame/words.js';
+import { conditions, dispositions, engineTypes, options } from '../frame/words.js';
 
 const workKinds = {
   repair: 'a repair',
@@ -120,8 +120,16 @@ export const JobForms: FC<{ view: View; job: z.output<typeof Job>; machine: z.ou
       )}
       <Fold title="The machine itself" open={open('machine')}>
         <Act view={view} act="machine" fields={{ machine: machine.id, version: machine.version }} label="Note it">
-          <TextField view={view} act="machine" name="maker" label="Maker" required value={machine.maker} max={80} />
-          <TextField view={view} act="machine" name="model" label="Model" required value={machine.model} max={80} />
+          <TextField view={view} act="machine" name="maker" label="Maker" value={machine.maker} max={80} />
+          <TextField view={view} act="machine" name="model" label="Model" value={machine.model} max={80} />
+          <TextField
+            view={view}
+            act="machine"
+            name="description"
+            label="Two words to know it by"
+            value={machine.description}
+            max={160}
+          />
           <TextField view={view} act="machine" name="serial" label="Serial number" value={machine.serial} max={80} />
           <TextField
             view={view}
@@ -133,6 +141,15 @@ export const JobForms: FC<{ view: View; job: z.output<typeof Job>; machine: z.ou
             max={4}
           />
           <TextField view={view} act="machine" name="engine" label="Engine" value={machine.engine} max={120} />
+          <Select
+            view={view}
+            act="machine"
+            name="engineType"
+            label="The engine is"
+            none="not known"
+            value={machine.engineType ?? undefined}
+            options={options(engineTypes)}
+          />
           <QuantityField
             view={view}
             act="machine"

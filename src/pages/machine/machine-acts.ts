@@ -10,6 +10,8 @@ import { Job, Task } from '../../work/work.shapes.js';
 import { effectsSaid } from '../frame/effects.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { TAKEN_BACK } from '../frame/words.js';
+import { checkPictures, keepPictures } from '../pictures/pictures.js';
 
 const found: ActDeclared = {
   name: 'found',
@@ -18,13 +20,14 @@ const found: ActDeclared = {
     const machineId = form.needed('machine', 'which machine');
     const component = form.needed('component', 'on which part of it');
     const observation = form.needed('observation', 'what you saw');
-    const verdict = form.oneOf('verdict', ['serveOn', 'repair', 'replace', 'remove']);
+    const verdict = form.oneOf('verdict', ['verify', 'serveOn', 'repair', 'replace', 'remove']);
     const numbers = {
       measuredValue: form.number('measured'),
       limitLow: form.number('low'),
       limitHigh: form.number('high'),
       unit: form.text('unit'),
     };
+    checkPictures(form);
     form.check();
     const finding = await view.act('createFinding', Finding, {
       machineId,
@@ -34,6 +37,7 @@ const found: ActDeclared = {
       foundDate: form.day(),
       ...Object.fromEntries(Object.entries(numbers).filter(([, value]) => value !== null)),
     });
+    await keepPictures(view, form, { findingId: finding.id });
     return {
       said: `Noted: ${finding.component}. ${finding.nextStep ? view.say.sentence(finding.nextStep) : ''}`.trim(),
       undo: { act: 'unfound', fields: { finding: finding.id }, says: 'The finding is struck from the record.' },
@@ -67,8 +71,7 @@ const need: ActDeclared = {
   async take(view, form): Promise<ActResult> {
     const taskId = form.needed('task', 'for which task');
     const name = form.needed('partName', 'which part');
-    const quantity = form.number('quantity');
-    if (quantity === null) form.fault('quantity', 'Say how many.');
+    const quantity = form.numberNeeded('quantity', 'how many');
     const family = form.text('family') ?? 'other';
     const findingId = form.text('finding');
     form.check();
@@ -79,7 +82,7 @@ const need: ActDeclared = {
       await view.act('changeFinding', Finding, { id: findingId, version: finding.version, partNeedId: made.need.id });
     }
     return {
-      said: `Needed: ${view.say.quantity(quantity!)} × ${name}.${effectsSaid(view, made.effects)}`,
+      said: `Needed: ${view.say.quantity(quantity)} × ${name}.${effectsSaid(view, made.effects)}`,
       undo: { act: 'unneed', fields: { need: made.need.id }, says: 'The task no longer waits for it.' },
       to: form.has('to') ? form.raw('to') : undefined,
     };
@@ -167,11 +170,13 @@ const machineChange: ActDeclared = {
     const id = form.needed('machine', 'which machine');
     const version = form.whole('version');
     const changes = {
-      maker: form.needed('maker', 'who made it'),
-      model: form.needed('model', 'which model it is'),
+      maker: form.text('maker'),
+      model: form.text('model'),
+      description: form.text('description'),
       serial: form.text('serial'),
       yearEstimate: form.whole('year'),
       engine: form.text('engine'),
+      engineType: form.oneOfOr('engineType', ['fourStroke', 'twoStroke', 'electric']),
       clearingWidthMillimetres: roundOr(form.quantity('width', 'length')),
       condition: form.whole('condition') ?? 2,
       disposition: form.oneOf('disposition', ['sell', 'keep', 'donor', 'scrap'], 'sell'),
@@ -241,7 +246,7 @@ const unspent: ActDeclared = {
   async take(view, form): Promise<ActResult> {
     const id = form.needed('entry', 'which booking');
     form.check();
-    await view.act('reverseLedgerEntry', LedgerEntry, { id });
+    await view.act('reverseLedgerEntry', LedgerEntry, { id, reason: form.text('reason') ?? TAKEN_BACK });
     return { said: 'Taken back: the booking is reversed.' };
   },
 };

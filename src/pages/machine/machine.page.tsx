@@ -5,6 +5,8 @@ import { Part } from '../../catalogue/catalogue.shapes.js';
 import { JobCost } from '../../cost/cost.shapes.js';
 import { CuringCoats } from '../../desk/questions/curing-coats.queries.js';
 import { Finding, SafetyStatus } from '../../diagnosis/diagnosis.shapes.js';
+import { required } from '../../engine/look-up.js';
+import { Picture } from '../../pictures/pictures.shapes.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
 import { PartNeed } from '../../stock/stock.shapes.js';
 import { type Job, LabourEntry, Task } from '../../work/work.shapes.js';
@@ -15,6 +17,7 @@ import type { View } from '../frame/view.js';
 import { jobStatuses, needStatuses, verdicts } from '../frame/words.js';
 import { TaskActs } from '../now/task-acts.js';
 import { recoatInWords } from '../paint/paint.page.js';
+import { AddPictures, Pictures } from '../pictures/pictures.js';
 import { CostDrawing } from './cost-drawing.js';
 import { JobForms } from './job-forms.js';
 import { machineOf } from './load-machine.js';
@@ -74,7 +77,7 @@ const TaskList: FC<{ view: View; job: JobRow; tasks: readonly TaskRow[]; running
           <ul class="rows">
             {done.map((task) => (
               <li>
-                {task.name}, {view.say.day(view.say.dateOf(task.finishedAt!))}
+                {task.name}, {view.say.day(view.say.dateOf(required(task.finishedAt, 'time of a finished task')))}
                 {view.writes && !job.closedDate ? (
                   <Act
                     view={view}
@@ -103,8 +106,10 @@ async function show(view: View) {
   const needs = (await view.list('partNeeds', PartNeed, { jobId: job.id })).items;
   const parts = new Map<string, string>();
   for (const need of needs)
-    if (!parts.has(need.partId)) parts.set(need.partId, (await view.read('part', Part, { id: need.partId })).name);
+    for (const id of [need.partId, need.fittedPartId])
+      if (id && !parts.has(id)) parts.set(id, (await view.read('part', Part, { id })).name);
   const coats = open ? (await view.read('curingCoats', CuringCoats)).coats.filter((one) => one.jobId === job.id) : [];
+  const pictures = (await view.list('pictures', Picture, { machineId: machine.id })).items;
   const safety = await view.read('safetyStatus', SafetyStatus, { id: job.id });
   const cost = view.seesPrices ? await view.read('jobCost', JobCost, { id: job.id }) : null;
   const running = view.device.personId
@@ -165,6 +170,11 @@ async function show(view: View) {
         {lanes ? <PlanLanes view={view} {...lanes} /> : null}
         <TaskList view={view} job={job} tasks={tasks} running={running} />
         <Needs view={view} needs={needs} parts={parts} open={open} />
+        {pictures.length > 0 || (view.writes && open) ? <h2>Pictures</h2> : null}
+        <Pictures view={view} pictures={pictures.filter((one) => !one.findingId)} />
+        {view.writes && open ? (
+          <AddPictures view={view} subject={{ machineId: machine.id }} receipts={view.seesPrices} />
+        ) : null}
         <h2>What was found</h2>
         {findings.length === 0 ? <p>Nothing yet.</p> : null}
         <ul class="rows">
@@ -181,6 +191,7 @@ async function show(view: View) {
                       : ', outside its limits'}
                 </p>
               ) : null}
+              <Pictures view={view} pictures={pictures.filter((one) => one.findingId === finding.id)} />
               {finding.nextStep && view.writes && open ? (
                 <p>
                   {view.say.sentence(finding.nextStep)}{' '}
@@ -251,7 +262,8 @@ const Needs: FC<{
     <ul class="rows">
       {needs.map((need) => (
         <li>
-          {view.say.quantity(need.quantity)} × {parts.get(need.partId)}: {needStatuses[need.status] ?? need.status}
+          {view.say.quantity(need.quantity)} × {parts.get(need.fittedPartId ?? need.partId)}:{' '}
+          {needStatuses[need.status] ?? need.status}
           {need.usedDate ? ` ${view.say.onDay(need.usedDate)}` : ''}
           {view.writes && open && need.status === 'onHand' ? (
             <div class="do">

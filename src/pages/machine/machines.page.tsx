@@ -1,5 +1,6 @@
 /** Which machine: all that are in the shop, with when each is done and what it waits for. */
 import type { z } from 'zod';
+import { machineName } from '../../machines/machine-name.js';
 import { Machine } from '../../machines/machines.shapes.js';
 import { JobSchedule, Plan } from '../../plan/answers/plan.shapes.js';
 import { Job } from '../../work/work.shapes.js';
@@ -70,7 +71,7 @@ async function show(view: View) {
             caption="Without work on them"
             rows={withoutJob}
             columns={[
-              { head: 'Machine', cell: (machine) => `${machine.maker} ${machine.model}` },
+              { head: 'Machine', cell: (machine) => machineName(machine) },
               { head: 'It is', cell: (machine) => dispositions[machine.disposition] },
               { head: 'Serial number', cell: (machine) => machine.serial },
             ]}

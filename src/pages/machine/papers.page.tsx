@@ -1,5 +1,6 @@
 /** What was found and done, to read and to print. Without any price. */
 import { StartingPoint } from '../../desk/handover/starting-point.shapes.js';
+import { machineName } from '../../machines/machine-name.js';
 import { Facts, Table } from '../frame/components.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
@@ -13,7 +14,7 @@ async function show(view: View) {
   const { say } = view;
   return {
     title: `Papers of job ${job.number}`,
-    answer: `${machine.maker} ${machine.model}: what was found, done and fitted.`,
+    answer: `${machineName(machine)}: what was found, done and fitted.`,
     doing: (
       <button data-print="yes" class="quiet">
         Print
@@ -58,7 +59,11 @@ async function show(view: View) {
           caption="Parts fitted"
           rows={point.partsFitted}
           columns={[
-            { head: 'Part', cell: (one) => `${say.quantity(one.quantity)} × ${one.name}` },
+            {
+              head: 'Part',
+              cell: (one) =>
+                `${say.quantity(one.quantity)} × ${one.name}${one.inPlaceOf ? `, in place of ${one.inPlaceOf}` : ''}`,
+            },
             { head: 'Designation', cell: (one) => one.fastener },
             { head: 'Fitted', cell: (one) => say.fullDay(one.fittedOn) },
           ]}

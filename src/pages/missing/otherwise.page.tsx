@@ -22,6 +22,7 @@ const names: Record<Option['kind'], string> = {
   resequence: 'Do other work first',
   wait: 'Wait',
 };
+const uncapitalized = (words: string) => words.charAt(0).toLowerCase() + words.slice(1);
 const canBeTaken = new Set<string>(['stock', 'interchange', 'equivalentFastener', 'donor', 'otherSupplier', 'rework']);
 
 const OptionCard: FC<{ view: View; option: Option; line: string; index: number }> = ({ view, option, line, index }) => {
@@ -105,7 +106,7 @@ async function show(view: View) {
   return {
     title: 'Cannot wait',
     answer: best
-      ? `${part.name}: ${best.kind === 'wait' ? 'waiting is best' : `best is to ${names[best.kind].charAt(0).toLowerCase()}${names[best.kind].slice(1)}`}.`
+      ? `${part.name}: ${best.kind === 'wait' ? 'waiting is best' : `best is to ${uncapitalized(names[best.kind])}`}.`
       : `${part.name}: there is no other way on record.`,
     priced: true,
     rest: options.map((option, index) => <OptionCard view={view} option={option} line={orderLineId} index={index} />),

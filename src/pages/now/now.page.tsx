@@ -69,14 +69,17 @@ const DAYS_AHEAD = 6;
 /** On a day with nothing to do, the next one that has something. */
 async function nextList(view: View, today: z.output<typeof BenchList>) {
   for (let ahead = 1; ahead <= DAYS_AHEAD; ahead += 1) {
-    const list = await view.read('benchList', BenchList, { day: view.say.today.add({ days: ahead }).toString() });
+    const list = await view.read('benchList', BenchList, {
+      day: view.say.today.add({ days: ahead }).toString(),
+      personId: view.device.personId ?? null,
+    });
     if (list.tasks.length > 0) return { ...list, note: today.note };
   }
   return today;
 }
 
 async function whatNow(view: View) {
-  const today = await view.read('benchList', BenchList);
+  const today = await view.read('benchList', BenchList, { personId: view.device.personId ?? null });
   const list = today.tasks.length > 0 ? today : await nextList(view, today);
   const running = (await view.list('labourEntries', LabourEntry, { running: true })).items;
   const mine = running.find((entry) => entry.personId === view.device.personId) ?? null;

@@ -4,6 +4,7 @@ import { LabourEntry, Task } from '../../work/work.shapes.js';
 import type { Form } from '../frame/form.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { TAKEN_BACK } from '../frame/words.js';
 
 /** The owner may act against the order of the tasks, and says why. */
 const override = (form: Form) =>
@@ -42,7 +43,7 @@ const start: ActDeclared = {
       said: `Begun ${view.say.moment(at)}: ${task.name}.${running ? ' What ran before was stopped.' : ''}`,
       undo: {
         act: 'unstart',
-        fields: { entry: entry.id, task: taskId },
+        fields: { entry: entry.id },
         says: `The time since ${view.say.moment(at)} is taken off the task again.`,
       },
     };
@@ -54,12 +55,8 @@ const unstart: ActDeclared = {
   roles: workers,
   async take(view, form): Promise<ActResult> {
     const id = form.needed('entry', 'which entry');
-    const taskId = form.needed('task', 'which task');
     form.check();
-    const entry = await view.read('labourEntry', LabourEntry, { id });
-    await view.act('archiveLabourEntry', LabourEntry, { id, version: entry.version });
-    const others = await view.list('labourEntries', LabourEntry, { taskId });
-    if (others.items.length === 0) await view.act('reopenTask', Task, { id: taskId });
+    await view.act('undoLabourStart', LabourEntry, { id, reason: form.text('reason') ?? TAKEN_BACK });
     return { said: 'Taken back: that time is off the task again.' };
   },
 };
@@ -98,7 +95,7 @@ const reopen: ActDeclared = {
   async take(view, form): Promise<ActResult> {
     const id = form.needed('task', 'which task');
     form.check();
-    const task = await view.act('reopenTask', Task, { id });
+    const task = await view.act('reopenTask', Task, { id, reason: form.text('reason') ?? TAKEN_BACK });
     return { said: `Taken back: ${task.name} is ${task.status === 'started' ? 'being worked on' : 'still to do'}.` };
   },
 };

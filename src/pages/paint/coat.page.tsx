@@ -1,5 +1,6 @@
 /** A coat is on: on what, out of which can, when, and what the air was like. */
 import { CuringCoats } from '../../desk/questions/curing-coats.queries.js';
+import { at } from '../../engine/look-up.js';
 import { CoatingProduct } from '../../finish/finish.shapes.js';
 import { workers } from '../../platform/operation/operation.js';
 import { Place } from '../../shop/shop.shapes.js';
@@ -7,6 +8,7 @@ import { Job, Task } from '../../work/work.shapes.js';
 import { Act, Fold, QuantityField, Select, TextField, Tick, When } from '../frame/components.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { PictureField } from '../pictures/pictures.js';
 
 const paintKinds = ['prime', 'colour', 'clear'];
 /** What such machines are usually painted in: suggestions only. */
@@ -27,7 +29,7 @@ async function show(view: View) {
     title: 'A coat is on',
     answer: job ? `A coat on job ${job.number}, ${job.title}.` : 'On which machine is the coat?',
     rest: job ? (
-      <Act view={view} act={act} label="Note the coat" fields={{ job: job.id }}>
+      <Act view={view} act={act} label="Note the coat" fields={{ job: job.id }} files>
         <TextField
           view={view}
           act={act}
@@ -69,7 +71,7 @@ async function show(view: View) {
               name="task"
               label="For the task"
               none="none of them"
-              value={due[0]!.id}
+              value={at(due, 0).id}
               options={due.map((task) => ({ value: task.id, label: task.name }))}
             />
             <Tick view={view} act={act} name="finish" label="That task is done" />
@@ -77,6 +79,7 @@ async function show(view: View) {
         ) : null}
         <QuantityField view={view} act={act} name="air" label="Air" quantity="temperature" />
         <TextField view={view} act={act} name="humidity" label="Humidity" hint="in percent" inputmode="decimal" />
+        <PictureField label="Pictures of it" />
         <Fold title="How much paint">
           <QuantityField view={view} act={act} name="used" label="Paint used" quantity="volume" />
           <QuantityField view={view} act={act} name="area" label="Or the area" quantity="area" />

@@ -3,6 +3,7 @@ import { Coat, ReadingsRecorded, RecordedCoat } from '../../finish/finish.shapes
 import { workers } from '../../platform/operation/operation.js';
 import { Task } from '../../work/work.shapes.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
+import { checkPictures, keepPictures } from '../pictures/pictures.js';
 
 const coat: ActDeclared = {
   name: 'coat',
@@ -21,11 +22,13 @@ const coat: ActDeclared = {
       litresUsed: form.quantity('used', 'volume'),
     };
     const note = form.text('note');
+    checkPictures(form);
     form.check();
     const given = Object.fromEntries(
       Object.entries({ ...measured, placeId, taskId, note }).filter(([, value]) => value !== null),
     );
     const made = await view.act('createCoat', RecordedCoat, { jobId, productId, surface, appliedAt, ...given });
+    await keepPictures(view, form, { coatId: made.id });
     let finished = '';
     if (taskId && form.checked('finish')) {
       const task = await view.act('finishTask', Task, { id: taskId, at: appliedAt });
@@ -61,8 +64,7 @@ const reading: ActDeclared = {
   roles: workers,
   async take(view, form): Promise<ActResult> {
     const placeId = form.needed('place', 'where');
-    const celsius = form.quantity('air', 'temperature');
-    if (celsius === null) form.fault('air', 'Say what the thermometer shows.');
+    const celsius = form.quantityNeeded('air', 'temperature', 'what the thermometer shows');
     const humidityPercent = form.number('humidity');
     const readAt = form.moment();
     form.check();
@@ -70,7 +72,7 @@ const reading: ActDeclared = {
       id: placeId,
       readings: [{ readAt, celsius, ...(humidityPercent === null ? {} : { humidityPercent }) }],
     });
-    return { said: `Noted: ${view.say.show('temperature', celsius!)} ${view.say.moment(readAt)}.` };
+    return { said: `Noted: ${view.say.show('temperature', celsius)} ${view.say.moment(readAt)}.` };
   },
 };
 

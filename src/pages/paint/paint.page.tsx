@@ -2,6 +2,7 @@
 import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
 import { type CuringCoat, CuringCoats } from '../../desk/questions/curing-coats.queries.js';
+import { at } from '../../engine/look-up.js';
 import { TemperatureReading } from '../../finish/finish.shapes.js';
 import { DomainError } from '../../platform/errors.js';
 import { PaintWeather } from '../../season/stations/season.shapes.js';
@@ -109,8 +110,8 @@ const Thermometer: FC<{
     </Act>
     {last.length > 0 ? (
       <p class="soft">
-        Last: {view.say.show('temperature', last[0]!.celsius)} in{' '}
-        {places.find((place) => place.id === last[0]!.placeId)?.name}, {view.say.moment(last[0]!.readAt)}
+        Last: {view.say.show('temperature', at(last, 0).celsius)} in{' '}
+        {places.find((place) => place.id === at(last, 0).placeId)?.name}, {view.say.moment(at(last, 0).readAt)}
       </p>
     ) : null}
   </Fold>

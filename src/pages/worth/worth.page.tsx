@@ -75,7 +75,8 @@ async function show(view: View) {
     answer:
       ready.length === 0
         ? `Nothing is ready to sell; ${say.money(tied.toFixed(2))} are tied up in ${inWords(briefing.jobs.length)} machines.`
-        : `${capital(inWords(ready.length))} ${ready.length === 1 ? 'machine is' : 'machines are'} ready to sell; ${say.money(tied.toFixed(2))} are tied up.`,
+        : `${capital(inWords(ready.length))} ${ready.length === 1 ? 'machine is' : 'machines are'} ` +
+          `ready to sell; ${say.money(tied.toFixed(2))} are tied up.`,
     doing: (
       <Go view={view} path="/worth/bid" button>
         What to pay for one I saw

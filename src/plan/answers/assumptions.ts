@@ -17,7 +17,8 @@ export function assumptions(shop: Rates, made: ScheduledRecords): string[] {
     ...(people.length === 0 ? ['nobody is entered yet: the plan takes one person to be in all opening hours'] : []),
     ...(unset.length > 0
       ? [
-          `${unset.join(' and ')} ${unset.length === 1 ? 'is' : 'are'} computed at 0: the shop has entered no value for ${unset.length === 1 ? 'it' : 'them'}`,
+          `${unset.join(' and ')} ${unset.length === 1 ? 'is' : 'are'} computed at 0: the ` +
+            `shop has entered no value for ${unset.length === 1 ? 'it' : 'them'}`,
         ]
       : []),
     ...luckWords(made.records),

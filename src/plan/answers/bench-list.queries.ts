@@ -2,9 +2,10 @@
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { lookUp } from '../../engine/look-up.js';
-import { Refused } from '../../platform/errors.js';
+import { NotFound, Refused } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
+import { id } from '../../platform/shapes.js';
 import { needsOfTasks } from '../../purchasing/needs.queries.js';
 import { type CurrentPlan, currentPlan } from '../background/current-plan.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
@@ -83,7 +84,10 @@ async function picksOf(context: OperationContext, taskIds: string[]): Promise<Ma
 /** A can is brought to the temperature of the shop beforehand: common practice, no source. */
 const WARM_UP = "bring the can and the parts to at least the can's own lowest temperature beforehand";
 
-/** Of each coat the product that is on the job already, else those of the shop that serve for it, with their own lowest temperatures. */
+/**
+ * Of each coat the product that is on the job already, else those of the shop that serve for it, with their own lowest
+ * temperatures.
+ */
 async function coatsOf(
   context: OperationContext,
   tasks: readonly { id: string; jobId: string; kind: string }[],
@@ -109,11 +113,21 @@ async function coatsOf(
         [
           cans.length === 0
             ? WARM_UP
-            : `bring ${cans.map((can) => `${can.name} (${Number(can.minCelsius)} °C or more)`).join(' or ')} and the parts to temperature beforehand`,
+            : `bring ${cans.map((can) => `${can.name} (${Number(can.minCelsius)} °C or more)`).join(' or ')} ` +
+              `and the parts to temperature beforehand`,
         ],
       ];
     }),
   );
+}
+
+/** One person's part of a day. */
+function listOf(list: BenchDay, personId: string, { records }: ScheduledRecords): BenchDay {
+  const person = records.people.find((one) => one.id === personId);
+  if (!person) throw new NotFound('person', personId);
+  const tasks = list.tasks.filter((task) => task.assignees.some((one) => one.personId === personId));
+  const idle = list.tasks.length > 0 && tasks.length === 0;
+  return { ...list, tasks, note: idle ? `Nothing that ${person.name} may do falls on this day.` : list.note };
 }
 
 const roleOf: Record<string, string> = { prime: 'primer', colour: 'colour', clear: 'clear' };
@@ -124,7 +138,10 @@ export const benchQueries = [
     slow: true,
     summary: 'What to work on, on one day, and what to have ready for it',
     rest: { method: 'GET', path: '/plan/bench' },
-    input: z.strictObject({ day: planDate }),
+    input: z.strictObject({
+      day: planDate,
+      personId: id.nullish().meta({ scalar: 'ID', description: 'Only what this person is to do.' }),
+    }),
     output: BenchList,
     async run(context, input) {
       const day = input.day ?? context.today;
@@ -134,7 +151,8 @@ export const benchQueries = [
           'The plan looks forward; what was done on a past day stands in the labour entries.',
         );
       const { forecast, simulation } = await currentPlan(context);
-      return withThingsAtHand(context, forecast, benchList(forecast, day, likelyDays(simulation)));
+      const list = benchList(forecast, day, likelyDays(simulation));
+      return withThingsAtHand(context, forecast, input.personId ? listOf(list, input.personId, forecast) : list);
     },
   }),
 ];

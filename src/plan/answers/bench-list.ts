@@ -1,11 +1,12 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
-import { at, lookUp } from '../../engine/look-up.js';
+import { at, last, lookUp } from '../../engine/look-up.js';
 import type { ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
 import { nobodyIsIn } from '../model/problem.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
 import { decisive, partWords, span, startReason } from '../model/words.js';
+import { type Assignee, assignPeople, type DayTask } from './assign-people.js';
 
 export interface BenchEntry {
   taskId: string;
@@ -17,6 +18,8 @@ export interface BenchEntry {
   finishesAt: Date;
   minutes: number;
   people: number;
+  /** Who is to do it; nobody while the shop has entered no people. */
+  assignees: Assignee[];
   placeKind: PlanTask['placeKind'];
   reasons: string[];
   prepare: string[];
@@ -38,13 +41,24 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
   const from = local.ofDay(day);
   const until = from + 1440;
   const tasks: BenchEntry[] = [];
+  const shared: DayTask[] = [];
   for (const scheduled of forecast.schedule.tasks) {
     const task = forecast.naming.tasks.get(scheduled.id);
     if (!task || task.finishedAt || task.people === 0) continue;
     const parts = scheduled.worked.filter((part) => part.startMinutes < until && part.endMinutes > from);
     if (parts.length === 0) continue;
     const startMinutes = Math.max(from, at(parts, 0).startMinutes);
-    const endMinutes = Math.min(until, parts.at(-1)!.endMinutes);
+    const endMinutes = Math.min(until, last(parts).endMinutes);
+    shared.push({
+      taskId: task.id,
+      jobId: task.jobId,
+      kind: task.kind,
+      people: task.people,
+      worked: parts.map((part) => ({
+        startMinutes: Math.max(from, part.startMinutes),
+        endMinutes: Math.min(until, part.endMinutes),
+      })),
+    });
     tasks.push({
       taskId: task.id,
       jobId: task.jobId,
@@ -58,20 +72,23 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
         0,
       ),
       people: task.people,
+      assignees: [],
       placeKind: task.placeKind,
       reasons: [reasonNow(scheduled, forecast, from, likely)],
       prepare: prepareFor(task),
       cautions: task.cautions,
     });
   }
+  const assigned = assignPeople(forecast.records, shared, local);
+  for (const task of tasks) task.assignees = assigned.get(task.taskId) ?? [];
   return { day, tasks, note: tasks.length > 0 ? null : reasonForNothing(forecast, from) };
 }
 
 function reasonNow(scheduled: ScheduledTask, forecast: ScheduledRecords, from: number, likely: LikelyDays): string {
   const { naming } = forecast;
   if (lookUp(naming.tasks, scheduled.id).startedAt) return 'it has begun';
-  if (scheduled.startMinutes < from)
-    return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
+  const before = scheduled.worked.findLast((part) => part.startMinutes < from);
+  if (before) return `it goes on from ${naming.local.dayOf(before.startMinutes)}`;
   const slack = slackDays(scheduled, forecast, likely);
   const reason = decisive(scheduled.reasons);
   const free =
@@ -80,7 +97,11 @@ function reasonNow(scheduled: ScheduledTask, forecast: ScheduledRecords, from: n
   const ready = free ? 'it can be done now' : `it ${startReason(scheduled, naming)}`;
   return slack === null
     ? ready
-    : `${ready}; ${slack < 0 ? `its job is ${-slack} day${slack === -1 ? '' : 's'} behind what it is due for` : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`}`;
+    : `${ready}; ${
+        slack < 0
+          ? `its job is ${-slack} day${slack === -1 ? '' : 's'} ` + `behind what it is due for`
+          : `its job has ${slack} day${slack === 1 ? '' : 's'} to spare`
+      }`;
 }
 
 /** A task that is finished, or the cure after one that has run its time. */
@@ -98,7 +119,9 @@ function slackDays(
 ): number | null {
   const due = records.jobs.find((one) => one.id === jobId)?.dueDate;
   const finish = schedule.jobs.find((one) => one.id === jobId)?.finishMinutes;
-  const day = likely.get(jobId!) ?? (finish === null || finish === undefined ? null : built.local.dayOf(finish));
+  const day =
+    (jobId === undefined ? undefined : likely.get(jobId)) ??
+    (finish === null || finish === undefined ? null : built.local.dayOf(finish));
   return due && day ? daysBetween(day, due) : null;
 }
 

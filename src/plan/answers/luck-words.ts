@@ -20,12 +20,18 @@ export function luckWords(records: Pick<PlanRecords, 'learning' | 'jobs'>): stri
       : `hours as learnt: ${factor} times the route's as it was then, from ${count(hours.entries, 'finished task')}`,
     ...(absence
       ? [
-          `sickness is expected on ${percent(expectedAbsentShare(absence))} of days: ${absence.personDays === 0 ? 'a judgement, no day of work is on record' : `${count(absence.spellDays.length, 'spell')} on record in ${count(absence.personDays, 'day')} of work`}`,
+          `sickness is expected on ${percent(expectedAbsentShare(absence))} of days: ${
+            absence.personDays === 0
+              ? 'a judgement, no day of work is on record'
+              : `${count(absence.spellDays.length, 'spell')} on record in ` +
+                `${count(absence.personDays, 'day')} of work`
+          }`,
         ]
       : []),
     ...(foundWork
       ? [
-          `taking a machine apart is expected to turn up work in ${percent(probability)} of cases: ${found.entries === 0 ? 'a judgement, none is on record' : `it did in ${found.found} of ${found.entries}`}`,
+          `taking a machine apart is expected to turn up work in ${percent(probability)} of cases: ` +
+            `${found.entries === 0 ? 'a judgement, none is on record' : `it did in ${found.found} of ${found.entries}`}`,
         ]
       : []),
   ];
@@ -43,7 +49,8 @@ export function longWaitWords({ built, schedule, naming }: ScheduledRecords): st
       if (wait <= maxWaitMinutes) return [];
       const names = [naming.tasks.get(taskId), naming.tasks.get(task.id)];
       return [
-        `job ${names[1]?.jobNumber ?? ''}: "${names[1]?.name ?? ''}" follows "${names[0]?.name ?? ''}" after ${span(wait)}, where ${span(maxWaitMinutes)} is the longest it should wait`,
+        `job ${names[1]?.jobNumber ?? ''}: "${names[1]?.name ?? ''}" follows "${names[0]?.name ?? ''}" ` +
+          `after ${span(wait)}, where ${span(maxWaitMinutes)} is the longest it should wait`,
       ];
     }),
   );

@@ -11,6 +11,7 @@ import { partWords, startReason } from '../model/words.js';
 import { qualityWords } from '../simulation/quality.js';
 import type { JobSimulation, PlanSimulation } from '../simulation/simulate-plan.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
+import { heatLevers, type JobLever } from './heating.js';
 import { type JobScheduleFacts, jobSchedules } from './job-forecast.js';
 import { JobSchedule, Plan } from './plan.shapes.js';
 import { safetyWaits } from './safety-waits.js';
@@ -21,15 +22,20 @@ export type JobScheduleAnswer = JobScheduleFacts &
     deciding: { taskId: string; name: string; share: number }[];
   };
 
-/** The forecasts of all open jobs with their chances, simulated now unless they are known: for a forecast made within a command. */
+/**
+ * The forecasts of all open jobs with their chances, simulated now unless they are known: for a forecast made within a
+ * command.
+ */
 export async function jobScheduleAnswers(
   context: OperationContext,
   made: ScheduledRecords,
   simulation?: PlanSimulation,
 ) {
   const earliestDates = await context.compute(workerTasks.earliestDates, made.records);
+  const levers = await heatLevers(context, made);
   return withSimulation(made, simulation ?? (await simulateNow(context, made))).map((one) => ({
     ...one,
+    levers: levers.get(one.jobId) ?? [],
     earliestDate: earliestDates[one.jobId] ?? null,
   }));
 }
@@ -131,11 +137,13 @@ async function presentPlan(context: OperationContext, plan: CurrentPlan) {
 export async function forecastsOf(
   context: OperationContext,
   { forecast, simulation, answer }: CurrentPlan,
-): Promise<(JobScheduleAnswer & { earliestDate: string | null })[]> {
+): Promise<(JobScheduleAnswer & { earliestDate: string | null; levers: JobLever[] })[]> {
   const unsafe = await safetyWaits(context, forecast);
+  const levers = await heatLevers(context, forecast);
   return withSimulation(forecast, simulation).map((one) => ({
     ...one,
     waits: [...one.waits, ...(unsafe.get(one.jobId) ?? [])],
+    levers: levers.get(one.jobId) ?? [],
     earliestDate: answer.quality.earliestDates[one.jobId] ?? null,
   }));
 }

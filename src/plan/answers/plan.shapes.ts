@@ -47,6 +47,16 @@ export const DecidingTask = shape(
   "A task that decides a job's end, and in what share of the scenarios.",
 );
 
+export const JobLever = shape(
+  'JobLever',
+  {
+    change: z.string(),
+    daysSooner: wholeNumber.meta({ scalar: 'Int', description: 'By expectedDate, with everything else as it is.' }),
+    cautions: z.array(z.string()),
+  },
+  'A change that would have one job finished sooner.',
+);
+
 const quantileDate = (words: string) =>
   day.nullable().meta({
     scalar: 'Day',
@@ -61,7 +71,9 @@ export const JobSchedule = shape(
     jobTitle: z.string(),
     expectedDate: day.nullable().meta({
       description:
-        'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of most years. It is usually sooner than p50Date, since what goes wrong adds up and what goes well seldom does: steps are compared by it, promises are made by p80Date.',
+        'The day on which one run through the plan ends, with mean hours, median arrivals and the weather of ' +
+        'most years. It is usually sooner than p50Date, since what goes wrong adds up and what goes ' +
+        'well seldom does: steps are compared by it, promises are made by p80Date.',
     }),
     earliestDate: day
       .nullable()
@@ -88,6 +100,9 @@ export const JobSchedule = shape(
     deciding: z
       .array(DecidingTask)
       .meta({ description: 'The up to eight tasks that most often decide its end, its own first.' }),
+    levers: z
+      .array(JobLever)
+      .meta({ description: 'What the shop could do to have it finished sooner, and by how much.' }),
     nextTask: z.string().nullable(),
     remainingHandsOnMinutes: wholeNumber,
     reasons: z.array(z.string()).meta({ description: 'What decides the expected day.' }),
@@ -144,6 +159,7 @@ export const Plan = shape(
   "The shop's schedule as its records have it now.",
 );
 
+export const Assignee = shape('Assignee', { personId: id, name: z.string() }, 'Somebody who is to do a task.');
 export const BenchTask = shape(
   'BenchTask',
   {
@@ -156,6 +172,9 @@ export const BenchTask = shape(
     finishesAt: instant,
     minutes: wholeNumber.meta({ scalar: 'Int', description: 'Hands-on minutes on this day.' }),
     people: wholeNumber,
+    assignees: z
+      .array(Assignee)
+      .meta({ description: 'Who is to do it, from those who may do that kind of task and are in.' }),
     placeKind: PlaceKind.nullable(),
     reasons: z.array(z.string()).meta({ description: 'Why this is the time for it.' }),
     prepare: z

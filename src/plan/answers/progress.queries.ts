@@ -45,7 +45,10 @@ interface Counts {
 /** One statement. A claim that has not been heard of within its lease is a killed planner's: nothing is under way then. */
 async function readProgress(context: OperationContext): Promise<Row<typeof PlanProgress>> {
   const [row] = await context.tx.$queryRaw<Counts[]>`
-    select "plannedRevision" >= revision and exists (select from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}) as "upToDate", case when "plannedRevision" < revision then "requestedAt" end as "updatedAt", "plannedAt",
+    select "plannedRevision" >= revision and
+      exists (select from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION})
+      as "upToDate",
+      case when "plannedRevision" < revision then "requestedAt" end as "updatedAt", "plannedAt",
       case when "claimedAt" > clock_timestamp() - ${REPLAN.leaseSeconds}::int * interval '1 second' then "planningSince" end as since,
       stage, "stageShare" as share, fault, "faultAt"
     from "PlanRequest" where "shopId" = ${context.shop.id}::uuid`;

@@ -1,4 +1,7 @@
-/** What stands against a machine that is otherwise finished: its safety checks. They are no part of the plan: nobody can say when somebody will make them. */
+/**
+ * What stands against a machine that is otherwise finished: its safety checks. They are no part of the plan: nobody can
+ * say when somebody will make them.
+ */
 import { safetyStatus, type SafetyStatusOf } from '../../diagnosis/diagnosis.queries.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
@@ -39,7 +42,8 @@ function checkWords({ failed, missing }: SafetyStatusOf): string {
     checks.length === 0
       ? []
       : [
-          `${checks.length} safety check${checks.length === 1 ? '' : 's'} ${words}: ${checks.map((check) => check.title.toLowerCase()).join('; ')}`,
+          `${checks.length} safety check${checks.length === 1 ? '' : 's'} ${words}: ` +
+            `${checks.map((check) => check.title.toLowerCase()).join('; ')}`,
         ];
   return [...told('failed', failed), ...told('to make', missing)].join('. ');
 }

@@ -5,6 +5,7 @@ import { query } from '../../platform/operation/operation.js';
 import type { Row } from '../../platform/operation/row.js';
 import { day, id, instant, shape, wholeNumber } from '../../platform/shapes.js';
 import { type CurrentPlan, currentPlan } from '../background/current-plan.js';
+import { isCrew } from '../model/staff.js';
 import { planDate } from './plan.shapes.js';
 
 const TimelineBar = shape(
@@ -99,20 +100,22 @@ function timelineOf(
     startDate,
     endDate,
     computedAt,
-    resources: problem.resources.map((resource) => ({
-      resource: resource.id,
-      capacity: resource.capacity,
-      bars: [...bars].flatMap(([taskId, bar]) => {
-        const amount = byId.get(taskId)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
-        return amount > 0 ? [{ ...bar, amount }] : [];
-      }),
-      closed: resource.calendar
-        ? gaps(resource.calendar, from, until).map((gap) => ({
-            from: local.toInstant(gap.from),
-            to: local.toInstant(gap.to),
-          }))
-        : [],
-    })),
+    resources: problem.resources
+      .filter((one) => !isCrew(one.id))
+      .map((resource) => ({
+        resource: resource.id,
+        capacity: resource.capacity,
+        bars: [...bars].flatMap(([taskId, bar]) => {
+          const amount = byId.get(taskId)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
+          return amount > 0 ? [{ ...bar, amount }] : [];
+        }),
+        closed: resource.calendar
+          ? gaps(resource.calendar, from, until).map((gap) => ({
+              from: local.toInstant(gap.from),
+              to: local.toInstant(gap.to),
+            }))
+          : [],
+      })),
     jobs: records.jobs.map((job) => {
       const end = finish.get(job.id);
       return {

@@ -9,6 +9,7 @@ import { withUncertainty } from '../inputs/load-records.js';
 import type { PlanRecords } from '../inputs/records.js';
 import type { Alternative } from '../model/alternatives.js';
 import { workerTasks } from '../simulation/worker-tasks.js';
+import { HEATING_CAUTION } from './heating.js';
 import { WhatIf, WhatIfInput } from './what-if.shapes.js';
 
 type Asked = z.output<typeof WhatIfInput>;
@@ -65,6 +66,7 @@ export const whatIfQueries = [
           moved.length === 0 ? 'no job is moved by it' : `${moved.length} of ${differences.length} jobs would be moved`,
           ...lateTaskWords(change, records, naming.tasks),
         ],
+        cautions: change.heatedCure || change.heatedSprayArea ? [HEATING_CAUTION] : [],
       };
     },
   }),
@@ -91,8 +93,9 @@ async function changeOf(
   if (input.offFrom) {
     const endDate = input.offTo ?? input.offFrom;
     if (endDate < input.offFrom) throw new Invalid([{ detail: 'must not be before offFrom', pointer: '/offTo' }]);
-    const person = input.offPersonId ? records.people.find((one) => one.id === input.offPersonId) : null;
-    if (person === undefined) throw new NotFound('person', input.offPersonId!);
+    const { offPersonId } = input;
+    const person = offPersonId ? records.people.find((one) => one.id === offPersonId) : null;
+    if (offPersonId && !person) throw new NotFound('person', offPersonId);
     change.dayOff = { personId: person?.id ?? null, startDate: input.offFrom, endDate };
     words.push(
       `${person?.name ?? 'everybody'} off ${endDate === input.offFrom ? `on ${endDate}` : `from ${input.offFrom} to ${endDate}`}`,
@@ -107,6 +110,22 @@ async function changeOf(
     if (!job) throw new NotFound('open job', input.withoutJobId);
     change.withoutJobId = job.id;
     words.push(`without job ${job.number} (${job.title})`);
+  }
+  if (input.heatedCureCelsius) {
+    const { heatedCureJobId } = input;
+    const job = heatedCureJobId ? records.jobs.find((one) => one.id === heatedCureJobId) : null;
+    if (heatedCureJobId && !job) throw new NotFound('open job', heatedCureJobId);
+    if (records.clocks.length === 0)
+      throw new Refused(
+        'nothing-cures',
+        'No coat of an open job ages with the temperature, so heat would change nothing.',
+      );
+    change.heatedCure = { jobId: job?.id ?? null, celsius: input.heatedCureCelsius };
+    words.push(`coats${job ? ` of job ${job.number}` : ''} cure at ${input.heatedCureCelsius} °C`);
+  }
+  if (input.heatedSprayArea) {
+    change.heatedSprayArea = true;
+    words.push('a heated spray area');
   }
   if (input.extraMinutesADay) {
     change.extraMinutesADay = input.extraMinutesADay;

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { day, id, int, shape, wholeNumber } from '../../platform/shapes.js';
+import { day, decimal, id, int, shape, wholeNumber } from '../../platform/shapes.js';
 import { PlaceKind } from '../../shop/shop.shapes.js';
 
 const share = z.number().meta({ scalar: 'Float' });
@@ -14,6 +14,15 @@ export const WhatIfInput = z.strictObject({
   offPersonId: id.nullish().meta({ scalar: 'ID', description: 'For one person; for all unless said.' }),
   extraPlace: PlaceKind.nullish().meta({ description: 'One more of a kind, such as a second spray area.' }),
   withoutJobId: id.nullish().meta({ scalar: 'ID', description: 'A job that is given up.' }),
+  heatedCureCelsius: decimal(5, 60).nullish().meta({
+    scalar: 'Float',
+    description: 'Coats cure at this temperature: parts stand on a heated rack, or the area is heated …',
+  }),
+  heatedCureJobId: id.nullish().meta({ scalar: 'ID', description: '… those of one job; all unless said.' }),
+  heatedSprayArea: z
+    .boolean()
+    .nullish()
+    .meta({ description: 'Paint may go on in all working hours: the spray area is heated.' }),
   extraMinutesADay: int(1, 720).nullish().meta({ scalar: 'Int', description: 'Every working day ends so much later.' }),
 });
 
@@ -57,6 +66,7 @@ export const WhatIf = shape(
     expectedReadyAfter: share.nullable().meta({ scalar: 'Float' }),
     jobs: z.array(JobDifference).meta({ description: 'Those most moved first.' }),
     reasons: z.array(z.string()),
+    cautions: z.array(z.string()).meta({ description: 'What to mind where the change can hurt somebody.' }),
   },
   'What a change would do, without making it.',
 );

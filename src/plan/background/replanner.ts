@@ -131,7 +131,10 @@ class Claim {
     );
   }
 
-  /** Says why there is no plan. The hold stays until its lease is up, so that a shop that cannot be planned is not tried without pause. */
+  /**
+   * Says why there is no plan. The hold stays until its lease is up, so that a shop that cannot be planned is not tried
+   * without pause.
+   */
   async failed(error: unknown): Promise<void> {
     await this.telling;
     const fault =
@@ -160,7 +163,9 @@ class Claim {
 async function claim({ database }: AppContext, worker: string, settings: ReplanSettings): Promise<string | null> {
   const [claimed] = await database.withoutShop(
     (tx) => tx.$queryRaw<{ shopId: string }[]>`
-      select "shopId"::text from claim_plan_request(${worker}, ${ENGINE_VERSION}, ${settings.settleMilliseconds}::int, ${settings.leaseSeconds}::int, ${settings.refreshSeconds}::int)`,
+      select "shopId"::text
+        from claim_plan_request(${worker}, ${ENGINE_VERSION}, ${settings.settleMilliseconds}::int,
+        ${settings.leaseSeconds}::int, ${settings.refreshSeconds}::int)`,
   );
   return claimed?.shopId ?? null;
 }

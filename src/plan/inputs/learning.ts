@@ -37,7 +37,8 @@ async function finishedHours(context: OperationContext, seasonEnd: string): Prom
       t."handsOnMinutes"::float8 as route
     from (
       select id, kind, people, "jobId", "handsOnMinutes", "finishedAt" from "Task"
-      where "finishedAt" is not null and "archivedAt" is null and "handsOnMinutes" > 0 order by "finishedAt" desc, id limit ${TASKS_LOOKED_AT}
+      where "finishedAt" is not null and "archivedAt" is null and "handsOnMinutes" > 0
+        order by "finishedAt" desc, id limit ${TASKS_LOOKED_AT}
     ) t join "LabourEntry" l on l."taskId" = t.id and l."archivedAt" is null and l."endedAt" is not null
     group by t.id, t.kind, t."jobId", t.people, t."handsOnMinutes", t."finishedAt" order by t."finishedAt" desc, t.id`;
   return rows
@@ -75,7 +76,8 @@ async function foundWorkEntries(context: OperationContext): Promise<FoundWorkEnt
     select coalesce(sum(added."handsOnMinutes"), 0)::float8 as minutes,
       coalesce(bool_or(exists (select 1 from "PartNeed" n where n."taskId" = added.id and n."archivedAt" is null)), false) as part
     from "Task" step left join "Task" added on added."jobId" = step."jobId" and added."archivedAt" is null
-      and added.kind in ('repair', 'parts', 'straighten') and added."createdAt" > greatest(step."startedAt", step."createdAt" + interval '1 hour')
+      and added.kind in ('repair', 'parts', 'straighten')
+        and added."createdAt" > greatest(step."startedAt", step."createdAt" + interval '1 hour')
     where step.kind = 'strip' and step."finishedAt" is not null and step."archivedAt" is null
     group by step.id, step."finishedAt" order by step."finishedAt" desc, step.id limit ${TASKS_LOOKED_AT}`;
   return rows.map(({ minutes, part }) => ({ minutes, neededPart: part }));

@@ -80,6 +80,7 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
       id: person.id,
       name: person.name,
       weeklyHours: person.weeklyHours as unknown as OpenHours[],
+      taskKinds: person.taskKinds as string[],
     })),
     daysOff: daysOff.map((off) => ({
       personId: off.personId,

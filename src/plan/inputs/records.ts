@@ -13,7 +13,8 @@ export interface PlanRecords {
   today: string;
   timeZone: string;
   openingHours: OpenHours[];
-  people: { id: string; name: string; weeklyHours: OpenHours[] }[];
+  /** `taskKinds`: what they may do; none named: everything. */
+  people: { id: string; name: string; weeklyHours: OpenHours[]; taskKinds?: string[] }[];
   daysOff: { personId: string | null; startDate: string; endDate: string }[];
   /** `room`: what is sprayed there and what makes sparks there share the air; null for outdoors. */
   places: { kind: PlaceKind; capacity: number; room: string | null }[];

@@ -1,6 +1,8 @@
 /** The same records with something changed, for questions that begin with "what if". Pure. */
+import { steadyTable } from '../../finish/age-tables.js';
 import { addDays } from '../../platform/days.js';
-import type { PlaceKind, PlanRecords } from '../inputs/records.js';
+import type { PaintSpans } from '../../season/paint-windows.js';
+import { HORIZON_DAYS, type PlaceKind, type PlanRecords } from '../inputs/records.js';
 import type { OpenHours } from '../inputs/shop-calendar.js';
 
 export interface Alternative {
@@ -12,13 +14,17 @@ export interface Alternative {
   extraPlace?: PlaceKind | null;
   /** The job is given up. */
   withoutJobId?: string | null;
+  /** The coats of one job, or of all without a `jobId`, cure at so many °C. */
+  heatedCure?: { jobId: string | null; celsius: number } | null;
+  /** Paint may go on in all working hours, whatever the weather: the spray area is heated and its air drawn off. */
+  heatedSprayArea?: boolean | null;
   /** The last period of every working day ends so much later. */
   extraMinutesADay?: number | null;
 }
 
 export function alternative(
   records: PlanRecords,
-  { late, dayOff, extraPlace, withoutJobId, extraMinutesADay }: Alternative,
+  { late, dayOff, extraPlace, withoutJobId, heatedCure, heatedSprayArea, extraMinutesADay }: Alternative,
 ): PlanRecords {
   let changed = records;
   if (late) changed = withLatePart(changed, late.orderLineId, late.days);
@@ -30,6 +36,8 @@ export function alternative(
       jobs: changed.jobs.filter((job) => job.id !== withoutJobId),
       tasks: changed.tasks.filter((task) => task.jobId !== withoutJobId),
     };
+  if (heatedCure) changed = withHeatedCure(changed, heatedCure.celsius, heatedCure.jobId);
+  if (heatedSprayArea) changed = withPaintEveryDay(changed);
   if (extraMinutesADay) changed = withLongerDays(changed, extraMinutesADay);
   return changed;
 }
@@ -60,6 +68,43 @@ export const withPlace = (records: PlanRecords, kind: PlaceKind, capacity: numbe
     { kind, capacity, room: (records.places.find((place) => place.kind === kind) ?? records.places[0])?.room ?? null },
   ],
 });
+
+/**
+ * Coats that cure at one temperature from now on: parts moved to a heated rack, or the area heated. What a coat has come to
+ * by now stays.
+ */
+export function withHeatedCure(records: PlanRecords, celsius: number, jobId: string | null = null): PlanRecords {
+  const heated = (clockId: string): string => `${clockId} at ${celsius}`;
+  const clocks = records.clocks.map((clock) => {
+    const place = { shelter: 'heated' as const, heatedToCelsius: celsius };
+    const table = steadyTable(
+      { sheet: clock.sheet, place },
+      clock.expected.fromMinute,
+      (clock.expected.drying.length - 1) / 24,
+    );
+    return { ...clock, id: heated(clock.id), place, expected: table, years: clock.years.map(() => table) };
+  });
+  return {
+    ...records,
+    clocks: [...records.clocks, ...clocks],
+    tasks: records.tasks.map((task) =>
+      task.paint?.clockId && (jobId === null || task.jobId === jobId)
+        ? { ...task, paint: { ...task.paint, clockId: heated(task.paint.clockId) } }
+        : task,
+    ),
+  };
+}
+
+/** As if every hour were fit for paint. */
+export function withPaintEveryDay(records: PlanRecords): PlanRecords {
+  const from = Math.floor(records.now.getTime() / 60_000);
+  const always: PaintSpans = [from, from + 2 * HORIZON_DAYS * 1440];
+  return {
+    ...records,
+    paintWindows: always,
+    weatherYears: records.weatherYears.map((year) => ({ ...year, windows: always })),
+  };
+}
 
 /** A shop whose people have no hours of their own works the shop's. */
 export const withLongerDays = (records: PlanRecords, minutes: number): PlanRecords => ({

@@ -223,7 +223,8 @@ describe('coats', () => {
         tasks: [planTask({ id: 'first', needsPaintWeather: true, pausable: false }), second],
       }),
     );
-    // First Wed 10:00-11:00. Five hours from 11:15 would end at 16:15, beyond the window's 16:00; so not before two days have passed: Fri 11:00-16:00.
+    // First Wed 10:00-11:00. Five hours from 11:15 would end at 16:15, beyond the window's 16:00; so not before two
+    // days have passed: Fri 11:00-16:00.
     expect(made.schedule.tasks.find((task) => task.id === 'second')!.startMinutes).toBe(3 * DAY + 11 * 60);
   });
 

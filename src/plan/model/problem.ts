@@ -18,7 +18,7 @@ import { LocalMinutes } from '../inputs/shop-calendar.js';
 import { exclusionsOf, roomsOf } from './exclusions.js';
 import { foundTasks } from './found-work.js';
 import { cureOfPaint, knownAt, paintLink } from './paint-links.js';
-import { PEOPLE, staff } from './staff.js';
+import { type Crew, crewsFor, crewsOf, PEOPLE, staff } from './staff.js';
 import { expectedFound, expectedMinutes, isPureCure, MIN_REMAINING_MINUTES, sharedLuckOf } from './task-lengths.js';
 
 const PAINT = 'paint';
@@ -33,7 +33,8 @@ export interface BuiltProblem {
 export function buildProblem(records: PlanRecords, options: { awaited: boolean } = { awaited: true }): BuiltProblem {
   const local = LocalMinutes.of(records.today, records.timeZone);
   const nowMinutes = Math.max(0, local.ofInstant(records.now));
-  const resources = [staff(records, local)];
+  const crews = crewsOf(records);
+  const resources = staff(records, crews, local);
   for (const kind of ['bench', 'sprayArea', 'cureRack'] as const) {
     const capacity = records.places
       .filter((place) => place.kind === kind)
@@ -62,12 +63,17 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
         luck,
         byId,
         rooms,
+        people: records.people,
+        crews,
         maxWaits: records.maxWaits,
       }),
     );
   const found = foundTasks(records, {
     minutes: expectedFound(luck),
-    demands: demandsOf({ people: 1, placeKind: 'bench' }, capacityOf),
+    demands: demandsOf(
+      { kind: 'repair', people: 1, placeKind: 'bench' },
+      { capacityOf, people: records.people, crews },
+    ),
     priorityOf: (jobId) => priorities.get(jobId) ?? 0,
   });
   for (const task of tasks) task.predecessors.push(...(task.fixed ? [] : (found.waits.get(task.id) ?? [])));
@@ -88,7 +94,7 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
 
 /** No hours are entered, of the shop or of anybody in it, or all of them are off. */
 export const nobodyIsIn = ({ problem }: BuiltProblem): boolean =>
-  problem.resources.find((resource) => resource.id === PEOPLE)!.calendar!.length === 0;
+  problem.resources.find((resource) => resource.id === PEOPLE)?.calendar?.length === 0;
 
 /** What a machine that misses the snow loses: the search weighs days in thousandths of it. */
 const SEASON_LOST = 1000;
@@ -135,6 +141,8 @@ interface Surroundings {
   luck: SharedLuck;
   byId: ReadonlyMap<string, PlanTask>;
   rooms: ReturnType<typeof roomsOf>;
+  people: PlanRecords['people'];
+  crews: readonly Crew[];
   maxWaits: readonly MaxWait[];
 }
 
@@ -142,8 +150,8 @@ interface Surroundings {
 const BEGUN_PRIORITY = 1e6;
 
 function tasksOf(task: PlanTask, around: Surroundings): Task[] {
-  const { local, nowMinutes, capacityOf } = around;
-  const demands = demandsOf(task, capacityOf);
+  const { local, nowMinutes } = around;
+  const demands = demandsOf(task, around);
   const pure = isPureCure(task);
   const minutes = pure ? task.cureMinutes : expectedMinutes(task, around.luck);
   const main: Task = {
@@ -187,13 +195,17 @@ function tasksOf(task: PlanTask, around: Surroundings): Task[] {
 }
 
 function demandsOf(
-  task: Pick<PlanTask, 'people' | 'placeKind'>,
-  capacityOf: ReadonlyMap<string, number>,
+  task: Pick<PlanTask, 'kind' | 'people' | 'placeKind'>,
+  { capacityOf, people: staffed, crews }: Pick<Surroundings, 'capacityOf' | 'people' | 'crews'>,
 ): { resourceId: string; amount: number }[] {
   const demands: { resourceId: string; amount: number }[] = [];
   // More people than the shop has would never fit; the shop then does it with what it has.
   const people = Math.min(task.people, capacityOf.get(PEOPLE) ?? 0);
-  if (people > 0) demands.push({ resourceId: PEOPLE, amount: people });
+  if (people > 0) {
+    demands.push({ resourceId: PEOPLE, amount: people });
+    for (const { id, members } of crewsFor(task.kind, staffed, crews))
+      demands.push({ resourceId: id, amount: Math.min(people, members.length) });
+  }
   if (task.placeKind && capacityOf.has(task.placeKind)) demands.push({ resourceId: task.placeKind, amount: 1 });
   return demands;
 }

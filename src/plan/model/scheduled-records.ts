@@ -79,7 +79,10 @@ export function jobReason(forecast: ScheduledRecords, jobId: string): string {
   );
   if (misfit) {
     const task = forecast.naming.tasks.get(misfit.id.replace(/\/cure$/, ''));
-    return `${task?.name ?? 'A task'} has no place in the next ${HORIZON_DAYS} days${nobodyIsIn(forecast.built) ? ': nobody is ever in' : ''}`;
+    return (
+      `${task?.name ?? 'A task'} has no place in the next ${HORIZON_DAYS} ` +
+      `days${nobodyIsIn(forecast.built) ? ': nobody is ever in' : ''}`
+    );
   }
   const open = forecast.tasksOf(jobId).filter((task) => !task.fixed);
   const own = open.filter((task) => forecast.naming.tasks.has(task.id));

@@ -5,7 +5,7 @@ import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
 import { foundLengths } from './found-work.js';
 import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
-import { PEOPLE, staffSamples } from './staff.js';
+import { staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 
 /** Finished in time for the first snow, less the shop's margin. */
@@ -37,7 +37,7 @@ export function simulationOf(
     seed: drawing.seed,
     lengths: { ...lengthsOf(records), ...foundLengths(records) },
     luck: sharedLuckOf(records),
-    calendars: { resourceId: PEOPLE, samples: staffSamples(records, local, built.problem.nowMinutes ?? 0) },
+    calendars: staffSamples(records, local, built.problem.nowMinutes ?? 0),
     arrivals: arrivalsOf(records, local),
     weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
     ...(records.clocks.length > 0 && records.weatherYears.length > 0

@@ -84,10 +84,13 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
         ? undefined
         : naming.tasks.get(reason.heldBy.at(-1)?.replace(/\/cure$/, '') ?? '');
       const held = holder ? `, held by ${holder.name.toLowerCase()} on job ${holder.jobNumber}` : '';
-      return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId}${held}`;
+      return `waits for ${resourceWords[reason.resourceId] ?? reason.resourceId.replace(/^people: /, '')}${held}`;
     }
     case 'excluded':
-      return `waits until ${reason.taskIds.map((id) => nameOf(id, naming)).join(' and ') || 'other work'} no longer share${reason.taskIds.length > 1 ? '' : 's'} the air of the room`;
+      return (
+        `waits until ${reason.taskIds.map((id) => nameOf(id, naming)).join(' and ') || 'other work'} ` +
+        `no longer share${reason.taskIds.length > 1 ? '' : 's'} the air of the room`
+      );
     case 'delayed':
       return 'is held back so that the next coat falls into its recoat window';
   }

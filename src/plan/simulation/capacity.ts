@@ -2,6 +2,7 @@
 import type { Interval, Resource } from '../../engine/schedule/index.js';
 import type { PlanRecords, PlanTask } from '../inputs/records.js';
 import { type ScheduledRecords, scheduleRecords } from '../model/scheduled-records.js';
+import { isCrew } from '../model/staff.js';
 
 /** A task of a route, as far as the plan needs it. */
 export interface RouteStep {
@@ -112,28 +113,31 @@ export function loads(forecast: ScheduledRecords, by: string): Load[] {
   const from = problem.nowMinutes ?? 0;
   const until = local.ofDay(by) + 1440;
   const tasks = new Map(problem.tasks.map((task) => [task.id, task]));
-  return problem.resources.map((resource) => {
-    let usedMinutes = 0;
-    let waitedMinutes = 0;
-    for (const scheduled of forecast.schedule.tasks) {
-      const amount = tasks.get(scheduled.id)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
-      usedMinutes += amount * overlap(scheduled.worked, from, until);
-      let reached = from;
-      for (const reason of scheduled.reasons) {
-        if (reason.kind === 'resource' && reason.resourceId === resource.id)
-          waitedMinutes += Math.max(0, Math.min(until, reason.untilMinutes) - reached);
-        reached = Math.max(reached, reason.untilMinutes);
+  return problem.resources
+    .filter((one) => !isCrew(one.id))
+    .map((resource) => {
+      let usedMinutes = 0;
+      let waitedMinutes = 0;
+      for (const scheduled of forecast.schedule.tasks) {
+        const amount =
+          tasks.get(scheduled.id)?.demands.find((demand) => demand.resourceId === resource.id)?.amount ?? 0;
+        usedMinutes += amount * overlap(scheduled.worked, from, until);
+        let reached = from;
+        for (const reason of scheduled.reasons) {
+          if (reason.kind === 'resource' && reason.resourceId === resource.id)
+            waitedMinutes += Math.max(0, Math.min(until, reason.untilMinutes) - reached);
+          reached = Math.max(reached, reason.untilMinutes);
+        }
       }
-    }
-    const openMinutes = openOf(resource, from, until);
-    return {
-      resource: resource.id,
-      usedMinutes,
-      openMinutes,
-      usedShare: openMinutes > 0 ? usedMinutes / openMinutes : 0,
-      waitedMinutes,
-    };
-  });
+      const openMinutes = openOf(resource, from, until);
+      return {
+        resource: resource.id,
+        usedMinutes,
+        openMinutes,
+        usedShare: openMinutes > 0 ? usedMinutes / openMinutes : 0,
+        waitedMinutes,
+      };
+    });
 }
 
 function openOf(resource: Resource, from: number, until: number): number {

@@ -80,7 +80,8 @@ describe('a planning', () => {
   });
 
   it('moves tasks only where that saves more than it disturbs: a tenth of a day in the shop for each day that a task is moved', () => {
-    // Two dozen jobs for one bench, and a first plan that was searched a little: there is something to gain still, not all of it worth the turn-over.
+    // Two dozen jobs for one bench, and a first plan that was searched a little: there is something to gain still, not
+    // all of it worth the turn-over.
     const jobs = Array.from({ length: 24 }, (_, k) => planJob({ id: `j${k}`, number: k + 1 }));
     const tasks = jobs.flatMap(({ id: jobId }, j) =>
       Array.from({ length: 5 }, (_, k) =>

@@ -18,7 +18,8 @@ const plan = (dueDate: string) =>
 describe('the quality of a plan', () => {
   it('stands beside what each job could do alone, and what no order could better', () => {
     const { quality, search } = plan('2026-09-16');
-    // Each alone would end on Wednesday at closing, so in time; together one of them ends on Friday at five, 41 hours after midnight on Wednesday.
+    // Each alone would end on Wednesday at closing, so in time; together one of them ends on Friday at five, 41 hours
+    // after midnight on Wednesday.
     expect(quality.earliestDates).toEqual({ one: '2026-09-16', two: '2026-09-16' });
     expect(quality).toMatchObject({ daysLate: 1.7, daysLateAtLeast: 0 });
     expect(search.provenOptimal).toBe(false);

@@ -9,7 +9,10 @@ export interface PlanQuality {
   daysLate: number;
   /** No order of work could bring that below this. */
   daysLateAtLeast: number;
-  /** By job: no order of work could have it finished before this day, though nothing else stood in its way; null beyond the horizon. */
+  /**
+   * By job: no order of work could have it finished before this day, though nothing else stood in its way; null beyond
+   * the horizon.
+   */
   earliestDates: Record<string, string | null>;
 }
 

@@ -2,6 +2,7 @@
 import { type Order, type ScheduledRecords as Simulated, simulate } from '../../engine/schedule/index.js';
 import type { PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
+import { isCrew } from '../model/staff.js';
 import { type Drawing, READY, READY_WITH_A_WEEK, simulationOf } from '../model/uncertainty.js';
 
 /** Stands in the engine for "not before the horizon". */
@@ -87,11 +88,13 @@ export function summarizeSimulation(records: PlanRecords, local: LocalMinutes, s
     scenarios,
     seed,
     jobs: simulation,
-    resources: simulated.resources.map((one) => ({
-      resource: one.id,
-      load: share(one.load),
-      bindingShare: share(one.bindingShare),
-    })),
+    resources: simulated.resources
+      .filter((one) => !isCrew(one.id))
+      .map((one) => ({
+        resource: one.id,
+        load: share(one.load),
+        bindingShare: share(one.bindingShare),
+      })),
     finishedBy: Array.from({ length: WEEKS_SHOWN + 1 }, (_, week) => ({
       day: local.dayAt(7 * week),
       expected: share(

@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { DomainError, type Fault } from '../errors.js';
 import { asDomainError } from '../operation/database-errors.js';
+import { reasonIn } from '../operation/execute.js';
 import { command, type Operation } from '../operation/operation.js';
 import { shape, wholeNumber } from '../shapes.js';
 
@@ -57,6 +58,7 @@ export function batchOf(
               accessKeyId: context.accessKeyId,
               operation: single.name,
               subjectId: idIn(answer) ?? idIn(item) ?? null,
+              reason: reasonIn(item),
             },
           });
           answers.push(answer);

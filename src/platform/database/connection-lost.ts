@@ -2,8 +2,17 @@
 
 /** What a broken or refused connection is called by the driver, its pool and the ORM. */
 const lostKinds = new Set(['DatabaseNotReachable', 'ConnectionClosed', 'SocketTimeout']);
-const lostWords =
-  /connection terminated|connection ended|terminating connection|timeout exceeded when trying to connect|client has encountered a connection error|not queryable/i;
+const lostWords = new RegExp(
+  [
+    'connection terminated',
+    'connection ended',
+    'terminating connection',
+    'timeout exceeded when trying to connect',
+    'client has encountered a connection error',
+    'not queryable',
+  ].join('|'),
+  'i',
+);
 
 /** @returns whether the connection was lost or never made, rather than that the database refused something */
 export function isConnectionLost(error: unknown, depth = 0): boolean {

@@ -68,7 +68,8 @@ describe("the service's role", () => {
     await verifyServiceRole(serviceUrl(empty.adminUrl, role));
     await expect(verifyServiceRole(empty.adminUrl)).rejects.toThrow('passes by row-level security');
     await sql(
-      `create role fw_keeper; grant create on schema public to fw_keeper; alter table "Shop" owner to fw_keeper; grant fw_keeper to ${role}`,
+      `create role fw_keeper; grant create on schema public to fw_keeper; alter ` +
+        `table "Shop" owner to fw_keeper; grant fw_keeper to ${role}`,
     );
     try {
       await expect(verifyServiceRole(serviceUrl(empty.adminUrl, role))).rejects.toThrow('owns tables');
@@ -80,7 +81,8 @@ describe("the service's role", () => {
   it("sees one shop's rows, and none without a shop", async () => {
     await prepareDatabase(empty.adminUrl, role, quiet);
     const columns =
-      '(id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")';
+      '(id, name, currency, "timeZone", latitude, longitude, "hourlyValue", ' +
+      '"spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")';
     const shops = ['0190a000-0000-7000-8000-000000000001', '0190a000-0000-7000-8000-000000000002'];
     for (const id of shops)
       await sql(`insert into "Shop" ${columns} values ('${id}', 'Shop', 'USD', 'UTC', 0, 0, 0, 0, 0, '[]', now())`);
@@ -88,7 +90,9 @@ describe("the service's role", () => {
       expect((await client.query('select id from "Shop"')).rows).toEqual([]);
       await client.query(`select set_config('app.shop_id', '${shops[1]}', false)`);
       expect((await client.query('select id from "Shop"')).rows).toEqual([{ id: shops[1] }]);
-      const other = `insert into "Person" (id, "shopId", name, "weeklyHours", "updatedAt") values (gen_random_uuid(), '${shops[0]}', 'Ada', '[]', now())`;
+      const other =
+        `insert into "Person" (id, "shopId", name, "weeklyHours", "updatedAt") ` +
+        `values (gen_random_uuid(), '${shops[0]}', 'Ada', '[]', now())`;
       await expect(client.query(other)).rejects.toThrow('row-level security');
     });
   });

@@ -68,7 +68,8 @@ export async function prepareDatabase(adminUrl: string, role: string, progress: 
     const foreign = applied.filter((name) => !known.includes(name));
     if (foreign.length > 0) {
       throw new StartError(
-        `The database holds changes that this version of Frostwright does not know (${foreign.join(', ')}). Use the version that made them, or a newer one.`,
+        `The database holds changes that this version of Frostwright does not know ` +
+          `(${foreign.join(', ')}). Use the version that made them, or a newer one.`,
       );
     }
     if (applied.length === 0) await refuseForeignTables(connection);
@@ -82,7 +83,8 @@ export async function prepareDatabase(adminUrl: string, role: string, progress: 
 
 async function refuseForeignTables(connection: pg.Pool): Promise<void> {
   const { rows } = await connection.query<{ relname: string }>(
-    `select relname from pg_class where relnamespace = 'public'::regnamespace and relkind in ('r', 'p', 'v', 'm') and relname <> '_prisma_migrations' limit 3`,
+    `select relname from pg_class where relnamespace = 'public'::regnamespace and relkind ` +
+      `in ('r', 'p', 'v', 'm') and relname <> '_prisma_migrations' limit 3`,
   );
   if (rows.length === 0) return;
   throw new StartError(

@@ -39,7 +39,8 @@ export async function ensureServiceRole(connection: pg.Pool, adminUrl: string, r
       await connection.query(`${what} password ${pg.escapeLiteral(url.password)}`);
     } catch (error) {
       throw new StartError(
-        `The service's role "${role}" could not be set up (${(error as Error).message}). Grant CREATEROLE to the user in DATABASE_URL, or set DATABASE_ROLE to another name.`,
+        `The service's role "${role}" could not be set up (${(error as Error).message}). Grant ` +
+          `CREATEROLE to the user in DATABASE_URL, or set DATABASE_ROLE to another name.`,
       );
     }
   }
@@ -60,12 +61,15 @@ export async function verifyServiceRole(url: string): Promise<void> {
     await client.connect();
     const { rows } = await client.query(`
       select rolname, rolsuper or rolbypassrls as unbound,
-             exists (select from pg_class where relnamespace = 'public'::regnamespace and pg_has_role(current_user, relowner, 'member')) as owner
+             exists (select from pg_class
+               where relnamespace = 'public'::regnamespace and pg_has_role(current_user, relowner, 'member'))
+               as owner
       from pg_roles where rolname = current_user`);
     const { rolname, unbound, owner } = rows[0];
     if (unbound || owner) {
       throw new StartError(
-        `The role "${rolname}" ${unbound ? 'passes by row-level security' : 'owns tables'}, so shops would not be kept apart. Set DATABASE_ROLE to a role of its own.`,
+        `The role "${rolname}" ${unbound ? 'passes by row-level security' : 'owns tables'}, ` +
+          `so shops would not be kept apart. Set DATABASE_ROLE to a role of its own.`,
       );
     }
   } catch (error) {

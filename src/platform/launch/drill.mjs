@@ -46,7 +46,8 @@ const missing = declared
 const total = done.reduce((sum, { statements }) => sum + statements, 0);
 console.log(done.map(({ operation, statements }) => `${String(statements).padStart(4)}  ${operation}`).join('\n'));
 console.log(
-  `${total} statements of ${done.length} of ${declared.length} commands failed once each, in ${Math.round((Date.now() - started) / 1000)} s; after none was anything written or left open.`,
+  `${total} statements of ${done.length} of ${declared.length} commands failed once each, in ` +
+    `${Math.round((Date.now() - started) / 1000)} s; after none was anything written or left open.`,
 );
 if (missing.length > 0) console.log(`Not gone through: ${missing.join(', ')}`);
 process.exit(status === 0 && missing.length === 0 ? 0 : 1);

@@ -79,7 +79,8 @@ function isInstalled() {
 function install() {
   if (fs.lstatSync(at('node_modules'), { throwIfNoEntry: false })?.isSymbolicLink()) {
     throw new NotReady(
-      `node_modules is a link to ${fs.realpathSync(at('node_modules'))}, which lacks what package-lock.json names. Installing would empty that folder: install there, or remove the link.`,
+      `node_modules is a link to ${fs.realpathSync(at('node_modules'))}, which lacks what package-lock.json ` +
+        `names. Installing would empty that folder: install there, or remove the link.`,
     );
   }
   // npm tells its scripts where it is itself; run directly, it is looked up on the path.
@@ -96,7 +97,8 @@ function install() {
   );
   if (run.error || run.status !== 0) {
     throw new NotReady(
-      `npm ci failed (${run.error?.message ?? `exit code ${run.status}`}): see above. Is the package registry reachable, and is this folder writable?`,
+      `npm ci failed (${run.error?.message ?? `exit code ${run.status}`}): see above. ` +
+        `Is the package registry reachable, and is this folder writable?`,
     );
   }
 }

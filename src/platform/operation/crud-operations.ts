@@ -6,7 +6,7 @@ import { z } from 'zod';
 import type { Prisma } from '../database/client/client.js';
 import type { Transaction } from '../database/database.js';
 import { Conflict, Forbidden } from '../errors.js';
-import { id, int, isPriced, unwrapSchema } from '../shapes.js';
+import { correctionReason, id, int, isPriced, unwrapSchema } from '../shapes.js';
 import { asColumns, columnOf, type Columns } from './columns.js';
 import { command, everyone, type Operation, type OperationContext, ownerOnly, query, type Role } from './operation.js';
 import { pageFields, pageOf, sortOf, sortShape } from './page.js';
@@ -47,6 +47,8 @@ interface CrudDeclared<
   writers?: readonly Role[];
   /** Rows can be archived: kept for history, left out of lists. */
   archives?: boolean;
+  /** Archiving corrects what was recorded, so it must say why. */
+  archiveNeedsReason?: boolean;
   /** Relations always fetched with the row because the shape holds them. */
   include?: N;
   /** Replaces the plain insert. */
@@ -211,7 +213,11 @@ export function crudOperations<
         summary: `Archive the ${what}: kept for history, left out of lists`,
         roles: writers,
         rest: { method: 'DELETE', path: `${path}/:id` },
-        input: z.strictObject({ id, version: int(1, 2_000_000_000) }),
+        input: z.strictObject({
+          id,
+          version: int(1, 2_000_000_000),
+          ...(declared.archiveNeedsReason ? { reason: correctionReason } : {}),
+        }),
         output: shape,
         async run(context, input) {
           const before = await readOne(context, input.id);

@@ -17,6 +17,7 @@ import {
   Unavailable,
   Unreadable,
 } from '../errors.js';
+import { type FileStore, noFiles } from '../files/file-store.js';
 import type { Threads } from '../workers/pool.js';
 import { asDomainError } from './database-errors.js';
 import type { ExpectedCompletion } from './expected-completion.js';
@@ -45,6 +46,8 @@ export interface AppContext {
   clock: () => Date;
   /** Where the engines' longer computations are done. */
   threads: Threads;
+  /** Where pictures lie; without it none can be kept. */
+  files?: FileStore;
   /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
   checkReplies: boolean;
   /** What lower areas ask of higher ones; the app fills it. */
@@ -161,6 +164,7 @@ export async function inTransaction<T>(
             ...(caller.signal ? { signal: caller.signal } : {}),
             compute: (computation, question, signal) =>
               appContext.threads.run(computation, question, signal ? { signal } : {}),
+            files: appContext.files ?? noFiles,
             expectedCompletions: () => appContext.ports.expectedCompletions(context),
             startHindrance: (taskId, at) => appContext.ports.startHindrance(context, taskId, at),
             purchaseCorrected: (machineIds) => appContext.ports.purchaseCorrected(context, machineIds),
@@ -221,11 +225,18 @@ async function runAudited<I extends z.ZodObject, O extends z.ZodType, P extends 
         accessKeyId: context.accessKeyId,
         operation: operation.name,
         subjectId,
+        reason: reasonIn(input),
       },
     });
   }
   return result;
 }
+
+/** Why, where the input says so: kept with the entry, so that every correction has its reason. */
+export const reasonIn = (input: unknown): string | null => {
+  const { reason } = input as { reason?: unknown };
+  return typeof reason === 'string' ? reason : null;
+};
 
 const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
 

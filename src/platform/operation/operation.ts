@@ -5,6 +5,7 @@
  */
 import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
+import type { FileStore } from '../files/file-store.js';
 import type { WorkerTask } from '../workers/worker-task.js';
 import type { ExpectedCompletion } from './expected-completion.js';
 import { groupBy } from './group-by.js';
@@ -41,6 +42,8 @@ export interface OperationContext {
    * @throws EngineError as the work; `cancelled` when given up
    */
   compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  /** Where pictures lie. What is put there stays, though the transaction be given up. */
+  readonly files: FileStore;
   /** When each open job is expected to be finished, by job id: the plan fills this port. */
   expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** What besides the order of the tasks stands against starting one: paint and the air of the room; null when nothing does. */
@@ -93,7 +96,10 @@ export interface Operation<
   confidential: boolean;
   /** It answers a page of a list. */
   paged: P;
-  /** It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a connection. */
+  /**
+   * It may wait for a plan to be made, or another computation of seconds: few run at once, so that the rest find a
+   * connection.
+   */
   slow: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
   run(context: OperationContext, input: z.output<I>): Promise<Answer<O, P>>;

@@ -1,6 +1,7 @@
 /** The OpenAPI document, and a page a person reads it by that needs nothing from outside. */
 import { Controller, Get, Req, Res, type Type } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { escapeHtml } from '../escape-html.js';
 import { ReadyDocument } from './ready-document.js';
 
 interface Entry {
@@ -39,14 +40,13 @@ export function docsController(document: Json): Type {
   return DocsController;
 }
 
-const escape = (value: unknown): string =>
-  String(value).replace(/[&<>"]/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' })[one]!);
+const escape = (value: unknown): string => escapeHtml(String(value));
 
 /** A schema in a few words, with a link to each named one. */
 function words(schema: Json | undefined): string {
   if (!schema) return '';
   if (typeof schema.$ref === 'string') {
-    const name = schema.$ref.split('/').pop()!;
+    const name = schema.$ref.split('/').pop() ?? '';
     return `<a href="#shape-${escape(name)}">${escape(name)}</a>`;
   }
   if (Array.isArray(schema.anyOf)) return (schema.anyOf as Json[]).map(words).join(' or ');
@@ -70,19 +70,28 @@ function entryOf(method: string, path: string, entry: Entry): string {
   const parameters = (entry.parameters ?? [])
     .map(
       (one) =>
-        `<tr><td><code>${escape(one.name)}</code>${one.required ? ' *' : ''}</td><td>${escape(one.in)}</td><td>${words(one.schema)}</td><td>${escape(one.description ?? (one.schema.description as string) ?? '')}</td></tr>`,
+        `<tr><td><code>${escape(one.name)}</code>${one.required ? ' *' : ''}</td><td>${escape(one.in)}</td>` +
+        `<td>${words(one.schema)}</td>` +
+        `<td>${escape(one.description ?? (one.schema.description as string) ?? '')}</td></tr>`,
     )
     .join('');
   const body = entry.requestBody?.content['application/json']?.schema;
   const replies = Object.entries(entry.responses)
     .map(
       ([status, one]) =>
-        `<li><code>${status}</code> ${escape(one.description)} ${status.startsWith('2') ? words(Object.values(one.content ?? {})[0]?.schema) : ''}</li>`,
+        `<li><code>${status}</code> ${escape(one.description)} ` +
+        `${status.startsWith('2') ? words(Object.values(one.content ?? {})[0]?.schema) : ''}</li>`,
     )
     .join('');
-  return `<details id="${escape(entry.operationId)}"><summary><b class="${method}">${method.toUpperCase()}</b> <code>${escape(path)}</code> <span>${escape(entry.summary)}</span></summary>
+  return `<details id="${escape(entry.operationId)}"><summary><b class="${method}">${method.toUpperCase()}</b>
+    <code>${escape(path)}</code> <span>${escape(entry.summary)}</span></summary>
 <p>${escape(entry.description)} ${isFile(entry) ? '' : `In GraphQL: <code>${escape(entry.operationId)}</code>.`}</p>
-${parameters ? `<table><thead><tr><th>Parameter</th><th>In</th><th>Kind</th><th>Meaning</th></tr></thead><tbody>${parameters}</tbody></table>` : ''}
+${
+  parameters
+    ? `<table><thead><tr><th>Parameter</th><th>In</th><th>Kind</th><th>Meaning</th></tr></thead>
+  <tbody>${parameters}</tbody></table>`
+    : ''
+}
 ${body ? `<p>Body: ${words(body)}</p>` : ''}<ul>${replies}</ul></details>`;
 }
 
@@ -92,7 +101,8 @@ function pageOf(document: Document): string {
       const entries = Object.entries(document.paths)
         .flatMap(([path, methods]) => Object.entries(methods).map(([method, entry]) => ({ method, path, entry })))
         .filter(({ entry }) => entry.tags.includes(name));
-      return `<section id="area-${escape(name)}"><h2>${escape(name)}</h2>${entries.map(({ method, path, entry }) => entryOf(method, path, entry)).join('\n')}</section>`;
+      const details = entries.map(({ method, path, entry }) => entryOf(method, path, entry)).join('\n');
+      return `<section id="area-${escape(name)}"><h2>${escape(name)}</h2>${details}</section>`;
     })
     .join('\n');
   const shapes = Object.entries(document.components.schemas)
@@ -102,10 +112,15 @@ function pageOf(document: Document): string {
       const rows = Object.entries((schema.properties ?? {}) as Record<string, Json>)
         .map(
           ([field, one]) =>
-            `<tr><td><code>${escape(field)}</code>${required.has(field) ? ' *' : ''}</td><td>${words(one)}</td><td>${escape((one.description as string) ?? '')}</td></tr>`,
+            `<tr><td><code>${escape(field)}</code>${required.has(field) ? ' *' : ''}</td><td>${words(one)}</td>` +
+            `<td>${escape((one.description as string) ?? '')}</td></tr>`,
         )
         .join('');
-      return `<details id="shape-${escape(name)}"><summary><code>${escape(name)}</code> <span>${escape((schema.description as string) ?? '')}</span></summary>${rows ? `<table><tbody>${rows}</tbody></table>` : `<p>${words(schema)}</p>`}</details>`;
+      return (
+        `<details id="shape-${escape(name)}"><summary><code>${escape(name)}</code> ` +
+        `<span>${escape((schema.description as string) ?? '')}</span></summary>` +
+        `${rows ? `<table><tbody>${rows}</tbody></table>` : `<p>${words(schema)}</p>`}</details>`
+      );
     })
     .join('\n');
   return `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
@@ -116,7 +131,8 @@ body{font:16px/1.5 system-ui,sans-serif;max-width:62rem;margin:0 auto;padding:1r
 code{font-family:ui-monospace,monospace;font-size:.92em}
 details{border-top:1px solid var(--line);padding:.35rem 0}summary{cursor:pointer}summary span{color:var(--mute);margin-left:.5rem}
 summary b{display:inline-block;min-width:4.2rem;font-size:.8em}
-table{border-collapse:collapse;margin:.5rem 0;width:100%;font-size:.92em}td,th{border:1px solid var(--line);padding:.2rem .5rem;text-align:left;vertical-align:top}
+table{border-collapse:collapse;margin:.5rem 0;width:100%;font-size:.92em}
+  td,th{border:1px solid var(--line);padding:.2rem .5rem;text-align:left;vertical-align:top}
 nav a{margin-right:1rem}@media print{details{break-inside:avoid}}
 </style></head><body>
 <h1>${escape(document.info.title)} ${escape(document.info.version)}</h1>
@@ -127,7 +143,8 @@ The machine-readable form of this page is <a href="/openapi.json">/openapi.json<
 ${byTag}
 <section id="shapes"><h2>Shapes</h2>${shapes}</section>
 <script>
-function open(){var it=document.getElementById(decodeURIComponent(location.hash.slice(1)));if(it&&it.tagName==='DETAILS'){it.open=true;it.scrollIntoView()}}
+function open(){var it=document.getElementById(decodeURIComponent(location.hash.slice(1)));
+if(it&&it.tagName==='DETAILS'){it.open=true;it.scrollIntoView()}}
 addEventListener('hashchange',open);open();
 </script></body></html>`;
 }

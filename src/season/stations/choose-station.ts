@@ -6,7 +6,10 @@ import type { OperationContext } from '../../platform/operation/operation.js';
 import { type Coordinates, greatCircleKilometres } from './great-circle.js';
 import type { ChosenStation, WeatherKind } from './station-record.js';
 
-/** Averages of climate are taken over ten years at least (WMO-No. 1203, 2017, period averages; from memory), a tenth of their days missing. */
+/**
+ * Averages of climate are taken over ten years at least (WMO-No. 1203, 2017, period averages; from memory), a tenth of
+ * their days missing.
+ */
 const enough: Record<WeatherKind, { days: number; words: string }> = {
   snow: { days: 1370, words: 'days in the months of first snow with their snowfall' },
   air: { days: 3285, words: 'days with a high and a low' },
@@ -62,7 +65,8 @@ const watchedMonths = (latitude: number): number[] => {
 
 const usable: Record<WeatherKind, Prisma.Sql> = {
   snow: Prisma.sql`d."snowfallMillimetres" IS NOT NULL
-    AND date_part('month', d.day)::int = ANY(CASE WHEN s.latitude < 0 THEN ${watchedMonths(-45)}::int[] ELSE ${watchedMonths(45)}::int[] END)`,
+    AND date_part('month', d.day)::int = ANY(
+      CASE WHEN s.latitude < 0 THEN ${watchedMonths(-45)}::int[] ELSE ${watchedMonths(45)}::int[] END)`,
   air: Prisma.sql`d."highCelsius" IS NOT NULL AND d."lowCelsius" IS NOT NULL`,
 };
 
@@ -80,7 +84,8 @@ function chosenFrom(candidates: readonly Candidate[], kind: WeatherKind, asked: 
     .slice(0, mostTold)
     .map(
       (one) =>
-        `${one.name}, ${one.distanceKilometres} km away, is nearer, but has only ${one.days} ${words} on record${serves ? `; ten years of them are wanted` : ''}.`,
+        `${one.name}, ${one.distanceKilometres} km away, is nearer, but has only ${one.days} ` +
+        `${words} on record${serves ? `; ten years of them are wanted` : ''}.`,
     );
   if (!serves)
     choiceReasons.push(

@@ -17,7 +17,8 @@ const likely = day.nullable();
 export const SeasonQuantile = shape(
   'SeasonQuantile',
   { probability: probability, day: likely, earliestLikelyDate: likely, latestLikelyDate: likely },
-  'By this day it has come with this chance; the interval is where the day lies in nine of ten resamplings of the seasons. Null lies beyond the season.',
+  'By this day it has come with this chance; the interval is where the day lies in nine ' +
+    'of ten resamplings of the seasons. Null lies beyond the season.',
 );
 export const SeasonProbability = shape('SeasonProbability', { day, probability: probability.nullable() });
 const SeasonStatus = choice('SeasonStatus', ['event', 'none', 'running', 'excluded']);
@@ -112,7 +113,8 @@ export const PaintFortnight = shape(
     minLikelyDays: z.number().nullable(),
     maxLikelyDays: z.number().nullable(),
   },
-  'The chance that a day of these fourteen can be painted in, and how many of them could in a poor and in a good year: nine of ten years lie above the one, nine of ten below the other.',
+  'The chance that a day of these fourteen can be painted in, and how many of them could in a poor and ' +
+    'in a good year: nine of ten years lie above the one, nine of ten below the other.',
 );
 export const PaintDaysQuantile = shape(
   'PaintDaysQuantile',

@@ -58,7 +58,8 @@ export const newSummary = (stationId: string, format: string, units: string[]): 
 /** What a day does not tell stays as it was: a file of snowfall alone must not wipe out temperatures. */
 const kept = Prisma.raw(`
   coalesce(excluded."highCelsius", old."highCelsius"), coalesce(excluded."lowCelsius", old."lowCelsius"),
-  coalesce(excluded."precipitationMillimetres", old."precipitationMillimetres"), coalesce(excluded."snowfallMillimetres", old."snowfallMillimetres"),
+  coalesce(excluded."precipitationMillimetres", old."precipitationMillimetres"),
+    coalesce(excluded."snowfallMillimetres", old."snowfallMillimetres"),
   CASE WHEN excluded."snowfallMillimetres" IS NULL AND NOT excluded."snowTrace" THEN old."snowTrace" ELSE excluded."snowTrace" END,
   coalesce(excluded."humidityPercent", old."humidityPercent")`);
 
@@ -86,12 +87,20 @@ export async function writeStationDays(
   const traces = column('snowTrace');
   const [written = { added: 0, changed: 0 }] = await context.tx.$queryRaw<{ added: number; changed: number }[]>`
     WITH written AS (
-      INSERT INTO "StationDay" AS old (id, "shopId", "stationId", day, "highCelsius", "lowCelsius", "precipitationMillimetres", "snowfallMillimetres", "snowTrace", "humidityPercent")
+      INSERT INTO "StationDay" AS old (id, "shopId", "stationId", day, "highCelsius", "lowCelsius",
+        "precipitationMillimetres", "snowfallMillimetres", "snowTrace",
+        "humidityPercent")
       SELECT gen_random_uuid(), ${context.shop.id}::uuid, ${summary.stationId}::uuid, one.*
-      FROM unnest(${dayList}::text[]::date[], ${high}::text[]::numeric[], ${low}::text[]::numeric[], ${precipitation}::text[]::numeric[], ${snowfall}::text[]::numeric[], ${traces}::boolean[], ${humidity}::text[]::numeric[]) AS one
+      FROM unnest(${dayList}::text[]::date[],
+        ${high}::text[]::numeric[], ${low}::text[]::numeric[],
+        ${precipitation}::text[]::numeric[], ${snowfall}::text[]::numeric[],
+        ${traces}::boolean[], ${humidity}::text[]::numeric[])
+        AS one
       ON CONFLICT ("shopId", "stationId", day) DO UPDATE
       SET ("highCelsius", "lowCelsius", "precipitationMillimetres", "snowfallMillimetres", "snowTrace", "humidityPercent") = ROW(${kept})
-      WHERE (old."highCelsius", old."lowCelsius", old."precipitationMillimetres", old."snowfallMillimetres", old."snowTrace", old."humidityPercent") IS DISTINCT FROM (${kept})
+      WHERE (old."highCelsius", old."lowCelsius", old."precipitationMillimetres", old."snowfallMillimetres",
+        old."snowTrace", old."humidityPercent")
+        IS DISTINCT FROM (${kept})
       RETURNING (xmax = 0) AS is_new
     )
     SELECT count(*) FILTER (WHERE is_new)::int AS added, count(*) FILTER (WHERE NOT is_new)::int AS changed FROM written`;

@@ -1,4 +1,7 @@
-/** A station's days on their way from the database to the weather engine: packed as text, so that a thread can unpack them. Pure. */
+/**
+ * A station's days on their way from the database to the weather engine: packed as text, so that a thread can unpack
+ * them. Pure.
+ */
 import { type StationDay, type StationRecord, stationRecord } from '../../engine/weather/index.js';
 import type { Coordinates } from './great-circle.js';
 

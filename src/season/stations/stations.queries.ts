@@ -20,7 +20,8 @@ interface Extent {
 /** How much of each station is on record, in the ids' order. One statement. */
 export async function extents(context: OperationContext, stationIds: string[]): Promise<Extent[]> {
   const rows = await context.tx.$queryRaw<Extent[]>`
-    SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall", min(day) AS "firstDate", max(day) AS "lastDate"
+    SELECT "stationId", count(*)::int AS days, count("snowfallMillimetres")::int AS "daysWithSnowfall",
+      min(day) AS "firstDate", max(day) AS "lastDate"
     FROM "StationDay" WHERE "stationId" = ANY(${stationIds}::uuid[]) GROUP BY "stationId"`;
   const byStation = new Map(rows.map((row) => [row.stationId, row]));
   return stationIds.map(

@@ -58,7 +58,10 @@ export class ExclusionLedger {
     }
   }
 
-  /** `start` if nothing of the other side is in the way over `[start, finish)` and the tail; else when the latest of it has gone. */
+  /**
+   * `start` if nothing of the other side is in the way over `[start, finish)` and the tail; else when the latest of it
+   * has gone.
+   */
   clearFrom(i: number, start: number, finish: number): number {
     const { exclusionFrom, exclusionSlot, exclusionTail } = this.compiled;
     let from = start;

@@ -1,4 +1,5 @@
 import { minuteOfAddedAge } from '../../cure/age-table.js';
+import { required } from '../../look-up.js';
 import { type Compiled, type Conditions, NEVER } from '../problem/compile.js';
 import { BOUND_BY_DELAY, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type Trace } from './binding.js';
 import { ExclusionLedger } from './exclusions.js';
@@ -22,7 +23,10 @@ export class Placer {
   protected readonly delay: Int32Array;
   /** Per link, 1 where the follower is to start before the first forbidden interval; null: nowhere. */
   protected wanted: Uint8Array | null = null;
-  /** Set by `find`: the link whose forbidden interval came first although the first window was wanted, and the start it forbade; else -1. */
+  /**
+   * Set by `find`: the link whose forbidden interval came first although the first window was wanted, and the start it
+   * forbade; else -1.
+   */
   protected missedLink = -1;
   protected missedStart = 0;
   /** As compiled, or where a coat's age counts, as it comes out for the coat where it now lies. */
@@ -217,7 +221,7 @@ export class Placer {
       if (f > compiled.horizon) return NEVER;
       let free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
       if (free === s && excluded) {
-        free = this.ledger!.clearFrom(i, s, f);
+        free = required(this.ledger, 'ledger of exclusions').clearFrom(i, s, f);
         if (free !== s) {
           if (trace) trace(i, 'excluded', -1, s, free);
           this.bindKind[i] = BOUND_BY_RELEASE;
@@ -295,7 +299,10 @@ export class Placer {
     return s;
   }
 
-  /** `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the task, or `NEVER`. */
+  /**
+   * `s` if every resource has room over `[s, f)`; else the minute from which the first one lacking has room for the
+   * task, or `NEVER`.
+   */
   private afterConflict(i: number, s: number, f: number, minutes: number): number {
     const { demandFrom, demandResource } = this.compiled;
     for (let k = demandFrom[i]!; k < demandFrom[i + 1]!; k++) {

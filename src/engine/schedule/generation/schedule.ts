@@ -167,7 +167,10 @@ function misfit(compiled: Compiled, generator: ScheduleGenerator, i: number): st
   const longest = (calendar: NonNullable<typeof working>): number =>
     calendar.starts.reduce((most, from, k) => Math.max(most, calendar.ends[k]! - from), 0);
   if (working && !task.pausable && longest(working) < length) {
-    return `Task ${task.id} can never run: it takes ${length} minutes in one sitting, and the longest time ${[needs, bound ? 'its windows' : ''].filter(Boolean).join(' and ')} leave open at once is ${longest(working)}`;
+    return (
+      `Task ${task.id} can never run: it takes ${length} minutes in one sitting, and the longest time ` +
+      `${[needs, bound ? 'its windows' : ''].filter(Boolean).join(' and ')} leave open at once is ${longest(working)}`
+    );
   }
   if (windows && longest(windows) < length) {
     return `Task ${task.id} can never run: it takes ${length} minutes, and its longest window has ${longest(windows)}`;
@@ -175,7 +178,11 @@ function misfit(compiled: Compiled, generator: ScheduleGenerator, i: number): st
   if (working && task.pausable && working.totalOpen < length) {
     return `Task ${task.id} can never run: it takes ${length} minutes, and ${needs} are open together for only ${working.totalOpen}`;
   }
-  return `Task ${task.id} does not fit before the horizon at minute ${compiled.horizon}: it takes ${length} minutes${needs ? ` of ${needs}` : ''}${bound ? ' inside its windows' : ''} and may not start before minute ${earliest(compiled, generator, i)}`;
+  return (
+    `Task ${task.id} does not fit before the horizon at minute ${compiled.horizon}: it takes ${length} ` +
+    `minutes${needs ? ` of ${needs}` : ''}${bound ? ' inside its windows' : ''} ` +
+    `and may not start before minute ${earliest(compiled, generator, i)}`
+  );
 }
 
 function earliest(compiled: Compiled, generator: ScheduleGenerator, i: number): number {

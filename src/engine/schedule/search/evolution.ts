@@ -1,15 +1,22 @@
+import { last, required } from '../../look-up.js';
 import type { Random } from '../../statistics/random.js';
 import { compareRank, hashOf, type Individual, type Model } from './model.js';
 import { OffspringBuilder } from './offspring-builder.js';
 
 // Settings found by experiment on PSPLIB at 5,000 schedules.
 const POPULATION = (tasks: number): number => Math.min(40, 8 + Math.round(0.4 * tasks));
-/** Share of children by shuffling, and tasks moved in the others: small projects need more stirring, large ones are spoilt by it. */
+/**
+ * Share of children by shuffling, and tasks moved in the others: small projects need more stirring, large ones are
+ * spoilt by it.
+ */
 const SHUFFLE_SHARE = (tasks: number): number => Math.max(0.15, Math.min(0.4, 18 / tasks));
 const SHIFTS = (tasks: number): number => Math.max(2, Math.min(5, Math.round(2 + 90 / tasks)));
 /** Share of moves that take a whole job, where there are jobs. */
 const GROUP_SHARE = 0.3;
-/** Schedules before the exact search begins, and its shares of all that follows: in windows of known schedules, and in refuting anything better. By experiment on PSPLIB. */
+/**
+ * Schedules before the exact search begins, and its shares of all that follows: in windows of known schedules, and in
+ * refuting anything better. By experiment on PSPLIB.
+ */
 const EXACT_FROM = (tasks: number): number => 1.5 * tasks * tasks;
 const WINDOW_SHARE = (tasks: number): number => Math.max(0.6, Math.min(0.8, tasks / 150));
 const REFUTE_SHARE = (tasks: number): number => Math.min(0.3, 12 / tasks);
@@ -21,9 +28,9 @@ const PATIENCE = 150;
 /**
  * A steady-state genetic algorithm over priority lists, every child improved by double justification, in the line of
  * Hartmann (1998, Naval Research Logistics 45:733–750) and the hybrid of Valls, Ballestín & Quintanilla (2008, EJOR
- * 185:495–508), whose peak crossover takes a busy stretch of one parent whole. Added here: moving single tasks to a random
- * place between their neighbours in precedence, moving all tasks of a job, shuffling the tasks of one stretch of time (as large neighbourhood search does),
- * and a fresh population when progress stops.
+ * 185:495–508), whose peak crossover takes a busy stretch of one parent whole. Added here: moving single tasks to a
+ * random place between their neighbours in precedence, moving all tasks of a job, shuffling the tasks of one stretch of
+ * time (as large neighbourhood search does), and a fresh population when progress stops.
  */
 export class Evolution {
   private population: Individual[] = [];
@@ -109,7 +116,7 @@ export class Evolution {
       const firstWindow = this.mixFirstWindow(mother, father);
       // What was built before is stirred once more rather than built again.
       for (let k = 0; k < 4 && this.isKnown(firstWindow); k++) this.offspring.moveOne();
-      this.insert(model.build(child, firstWindow, this.best!.rank));
+      this.insert(model.build(child, firstWindow, required(this.best, 'best schedule').rank));
     }
   }
 
@@ -123,7 +130,7 @@ export class Evolution {
     if (!exact || !forwards || since < 0 || most < EXACT_STEP / 10) return false;
     const before = this.schedules;
     if (this.spentOnRefuting <= REFUTE_SHARE(tasks) * since) {
-      const found = forwards.refute(this.best!.rank, most);
+      const found = forwards.refute(required(this.best, 'best schedule').rank, most);
       this.spentOnRefuting += this.schedules - before + 1;
       if (found === true) this.solved = true;
       else if (found) this.adopt(found);
@@ -139,7 +146,7 @@ export class Evolution {
   /** Takes in a schedule of the first model. */
   private adopt(individual: Individual): void {
     if (this.model === this.models[0]) this.insert(individual);
-    else if (compareRank(individual.rank, this.best!.rank) < 0) {
+    else if (compareRank(individual.rank, required(this.best, 'best schedule').rank) < 0) {
       this.best = individual;
       this.solved ||= this.model.isOptimal(individual.rank);
     }
@@ -184,7 +191,7 @@ export class Evolution {
       this.stale++;
       return;
     }
-    const progress = population.length === 0 || compareRank(individual.rank, population.at(-1)!.rank) < 0;
+    const progress = population.length === 0 || compareRank(individual.rank, last(population).rank) < 0;
     if (!grow) population.pop();
     population.splice(k, 0, individual);
     this.stale = progress ? 0 : this.stale + 1;
@@ -201,7 +208,7 @@ export class Evolution {
   private randomFirstWindow(): Uint8Array | null {
     const { choices } = this.model;
     if (choices.length === 0) return null;
-    const firstWindow = new Uint8Array(choices.at(-1)! + 1);
+    const firstWindow = new Uint8Array(last(choices) + 1);
     for (const l of choices) firstWindow[l] = this.random.next() < 0.5 ? 1 : 0;
     return firstWindow;
   }

@@ -10,7 +10,10 @@ export function compareRank(a: Rank, b: Rank): number {
 
 /** A schedule kept by the search. */
 export interface Individual {
-  /** The free tasks, predecessors first; the schedule comes out of it again. By start where no follower is drawn up (see `RecoatChains`). */
+  /**
+   * The free tasks, predecessors first; the schedule comes out of it again. By start where no follower is drawn up (see
+   * `RecoatChains`).
+   */
   list: Int32Array;
   start: Int32Array;
   rank: Rank;

@@ -122,7 +122,10 @@ function betaTable(mode: number): Float64Array {
   return table;
 }
 
-/** Inverse of the standard normal distribution function: Wichura 1988, Algorithm AS 241 (PPND7), Applied Statistics 37:477–484. */
+/**
+ * Inverse of the standard normal distribution function: Wichura 1988, Algorithm AS 241 (PPND7), Applied Statistics
+ * 37:477–484.
+ */
 export function normalQuantile(p: number): number {
   const q = p - 0.5;
   if (Math.abs(q) <= 0.425) {

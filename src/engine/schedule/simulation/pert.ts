@@ -1,4 +1,5 @@
 import { EngineError } from '../../error.js';
+import { lookUp } from '../../look-up.js';
 import { type CriticalPath, criticalPath, type PathTask } from '../problem/critical-path.js';
 
 /** Three-point estimate of a length of time: best, most likely, worst. */
@@ -38,7 +39,10 @@ export interface PertResult {
   path: CriticalPath;
   meanMinutes: number;
   varianceMinutes2: number;
-  /** Normal chance that the critical path ends by `minutes`; too hopeful where near-critical paths meet, which simulation is not. */
+  /**
+   * Normal chance that the critical path ends by `minutes`; too hopeful where near-critical paths meet, which
+   * simulation is not.
+   */
   probabilityBy(minutes: number): number;
 }
 
@@ -52,7 +56,7 @@ export function pert(tasks: readonly (Omit<PathTask, 'durationMinutes'> & { esti
     tasks.map((task) => ({ id: task.id, predecessors: task.predecessors, durationMinutes: pertMean(task.estimate) })),
   );
   const estimates = new Map(tasks.map((task) => [task.id, task.estimate]));
-  const varianceMinutes2 = path.path.reduce((sum, id) => sum + pertVariance(estimates.get(id)!), 0);
+  const varianceMinutes2 = path.path.reduce((sum, id) => sum + pertVariance(lookUp(estimates, id)), 0);
   return {
     path,
     meanMinutes: path.durationMinutes,
@@ -61,7 +65,10 @@ export function pert(tasks: readonly (Omit<PathTask, 'durationMinutes'> & { esti
   };
 }
 
-/** Standard normal distribution function, by Marsaglia's series (2004, "Evaluating the Normal Distribution", J. Stat. Software 11(4)). */
+/**
+ * Standard normal distribution function, by Marsaglia's series (2004, "Evaluating the Normal Distribution", J. Stat.
+ * Software 11(4)).
+ */
 export function normalBelow(z: number): number {
   if (Number.isNaN(z)) return 1; // no variance and exactly on time
   if (z < -8) return 0;

@@ -39,8 +39,8 @@ export interface SimulationInput {
   lengths?: Record<string, LengthModel>;
   /** What the lengths that are learnt or found draw from. */
   luck?: SharedLuck;
-  /** Courses that one resource's calendar may take, each as likely as the others: people fall ill. */
-  calendars?: { resourceId: string; samples: Pick<Resource, 'calendar' | 'reductions'>[] };
+  /** Courses that resources' calendars may take, each as likely as the others: people fall ill. Course k is one for all of them. */
+  calendars?: { resourceId: string; samples: Pick<Resource, 'calendar' | 'reductions'>[] }[];
   arrivals?: Arrival[];
   /** Sampled years: in each scenario one of them takes the place of `problem.weather`. */
   weatherYears?: WeatherSet[][];
@@ -141,15 +141,17 @@ class Sampling {
     };
     const learnt = Object.values(input.lengths ?? {}).filter((one): one is LearntLength => one.kind === 'learnt');
     this.luck = input.luck ? new LuckSampler(input.luck, input.seed, learnt) : null;
-    const samples = input.calendars?.samples ?? [];
-    this.variants =
-      samples.length === 0
-        ? [compiled]
-        : samples.map((sample) => withCalendar(compiled, input.calendars!.resourceId, sample));
+    const courses = input.calendars ?? [];
+    this.variants = Array.from({ length: Math.max(1, courses[0]?.samples.length ?? 0) }, (_, k) =>
+      courses.reduce(
+        (course, { resourceId, samples }) => (samples[k] ? withCalendar(course, resourceId, samples[k]) : course),
+        compiled,
+      ),
+    );
     this.years = this.variants.map(() => []);
-    for (const id of Object.keys(input.lengths ?? {}).sort()) {
+    const lengths = Object.entries(input.lengths ?? {}).sort(([a], [b]) => (a < b ? -1 : 1));
+    for (const [id, model] of lengths) {
       const task = this.task(id, `lengths.${id}`);
-      const model = input.lengths![id]!;
       if (model.kind === 'learnt' || model.kind === 'found') {
         if (!this.luck) throw new EngineError('invalid-estimate', `lengths.${id} needs the shop's luck`, 'luck');
         if (compiled.tasks[task]!.fixed?.finishMinutes !== undefined) continue;

@@ -37,32 +37,39 @@ afterAll(async () => {
 async function fill(client: pg.Client): Promise<void> {
   const [shop, machine, job, entry] = [randomUUID(), randomUUID(), randomUUID(), randomUUID()];
   await client.query(
-    `insert into "Shop" (id, name, currency, "timeZone", latitude, longitude, "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")
+    `insert into "Shop" (id, name, currency, "timeZone", latitude, longitude,
+      "hourlyValue", "spaceCostPerDay", "haulCostPerKilometre", "openingHours", "updatedAt")
      values ($1, $2, 'USD', 'UTC', 44.12345, -72.5, 31.0001, 0, 0.1, '[{"weekday":1}]', now())`,
     [shop, awkward],
   );
   await client.query(
-    `insert into "AccessKey" (id, "shopId", name, role, "publicId", "secretHash", "updatedAt") values ($1, $2, 'Owner', 'owner', 'abc', $3, now())`,
+    `insert into "AccessKey" (id, "shopId", name, role, "publicId", "secretHash", ` +
+      `"updatedAt") values ($1, $2, 'Owner', 'owner', 'abc', $3, now())`,
     [randomUUID(), shop, Buffer.from([0, 255, 92, 10])],
   );
   await client.query(
-    `insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "updatedAt") values ($1, $2, 'twoStageThrower', 'Norvane', 'N-8', 123456789012.3456, now())`,
+    `insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "updatedAt") ` +
+      `values ($1, $2, 'twoStageThrower', 'Norvane', 'N-8', 123456789012.3456, now())`,
     [machine, shop],
   );
   await client.query(
-    `insert into "Job" (id, "shopId", "machineId", number, title, "openedDate", "updatedAt") values ($1, $2, $3, 1, '', '2025-05-01', now())`,
+    `insert into "Job" (id, "shopId", "machineId", number, title, "openedDate", ` +
+      `"updatedAt") values ($1, $2, $3, 1, '', '2025-05-01', now())`,
     [job, shop, machine],
   );
   await client.query(
-    `insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredDate", description) values ($1, $2, $3, 'part', 12.3400, '2025-05-02', 'bolts')`,
+    `insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredDate", ` +
+      `description) values ($1, $2, $3, 'part', 12.3400, '2025-05-02', 'bolts')`,
     [entry, shop, job],
   );
   await client.query(
-    `insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredDate", description, "reversesId") values ($1, $2, $3, 'part', -12.3400, '2025-05-02', 'bolts', $4)`,
+    `insert into "LedgerEntry" (id, "shopId", "jobId", kind, amount, "occurredDate", description, ` +
+      `"reversesId") values ($1, $2, $3, 'part', -12.3400, '2025-05-02', 'bolts', $4)`,
     [randomUUID(), shop, job, entry],
   );
   await client.query(
-    `insert into "IdempotentReply" (id, "shopId", "accessKeyId", key, operation, fingerprint, status, reply) values ($1, $2, $1, 'k', 'one', '', 200, 'null')`,
+    `insert into "IdempotentReply" (id, "shopId", "accessKeyId", key, operation, ` +
+      `fingerprint, status, reply) values ($1, $2, $1, 'k', 'one', '', 200, 'null')`,
     [randomUUID(), shop],
   );
   // What an entry changed refers to it: it is restored after it.
@@ -119,7 +126,9 @@ describe('backup and restore', () => {
 
   it('carries every table there is, and the records count on no sequence', async () => {
     const { rows } = await asAdministrator(source.adminUrl, (client) =>
-      client.query(`select (select count(*)::int from information_schema.tables where table_schema = 'public' and table_type = 'BASE TABLE' and table_name <> '_prisma_migrations') as tables,
+      client.query(`select (select count(*)::int
+        from information_schema.tables where table_schema = 'public' and table_type = 'BASE TABLE'
+        and table_name <> '_prisma_migrations') as tables,
                            (select count(*)::int from pg_sequences) as sequences`),
     );
     const heads = gunzipSync(fs.readFileSync(file))
@@ -171,11 +180,13 @@ describe('backup and restore', () => {
         const machine = randomUUID();
         await client.query('begin');
         await client.query(
-          `insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", "updatedAt") values ($1, $2, 'other', 'Norvane', 'N', 1, now())`,
+          `insert into "Machine" (id, "shopId", kind, maker, model, "acquisitionShare", ` +
+            `"updatedAt") values ($1, $2, 'other', 'Norvane', 'N', 1, now())`,
           [machine, rows[0].id],
         );
         await client.query(
-          `insert into "Job" (id, "shopId", "machineId", number, title, "openedDate", "updatedAt") values ($1, $2, $3, $4, '', '2025-05-01', now())`,
+          `insert into "Job" (id, "shopId", "machineId", number, title, "openedDate", ` +
+            `"updatedAt") values ($1, $2, $3, $4, '', '2025-05-01', now())`,
           [randomUUID(), rows[0].id, machine, 100 + written],
         );
         await client.query('commit');

@@ -51,7 +51,8 @@ export class DataFolder {
     } catch (error) {
       const { code, path: at } = error as NodeJS.ErrnoException;
       throw new StartError(
-        `The data folder ${this.dir} cannot be used by this user (${code} at ${at ?? this.dir}). Give it to the user who runs this, run it as the user who made it, or set DATA_DIR to another folder.`,
+        `The data folder ${this.dir} cannot be used by this user (${code} at ${at ?? this.dir}). Give it to ` +
+          `the user who runs this, run it as the user who made it, or set DATA_DIR to another folder.`,
       );
     }
   }
@@ -64,7 +65,8 @@ export class DataFolder {
     if (!fs.existsSync(this.passwordFile)) {
       if (this.hasCluster())
         throw new StartError(
-          `${this.passwordFile} is missing: the database beside it cannot be opened without it. Put it back from your copy of the data folder.`,
+          `${this.passwordFile} is missing: the database beside it cannot be opened ` +
+            `without it. Put it back from your copy of the data folder.`,
         );
       fs.writeFileSync(this.passwordFile, randomBytes(24).toString('base64url'), { mode: 0o600 });
     }
@@ -142,14 +144,14 @@ export class DataFolder {
       '--auth=scram-sha-256',
       '--encoding=UTF8',
     ];
-    const [command, ...rest] = user.command(initdb, [
+    const [command = initdb, ...rest] = user.command(initdb, [
       ...args,
       '--locale=C',
       '--locale-provider=builtin',
       '--builtin-locale=C.UTF-8',
       ...(durable ? [] : ['--no-sync']),
     ]);
-    const child = spawn(command!, rest, {
+    const child = spawn(command, rest, {
       stdio: ['ignore', 'pipe', 'pipe'],
       ...user.ids,
       env: { PATH: process.env.PATH, LC_ALL: 'C' },
@@ -174,7 +176,8 @@ export class DataFolder {
     if (made === serves) return;
     throw new StartError(
       `The data in ${this.dir} belongs to PostgreSQL ${made}; this is PostgreSQL ${serves}, which cannot read it. ` +
-        'Make a backup with the program that wrote it (npm run backup), then restore it into a new data folder with this one (npm run restore).',
+        'Make a backup with the program that wrote it (npm run backup), then restore ' +
+        'it into a new data folder with this one (npm run restore).',
     );
   }
 
