@@ -140,12 +140,16 @@ describe('a machine taken in trade', () => {
     const { jobId } = await bought('60.00');
     // 10 % on 200 − 50.
     const sale = await graphql(
-      'mutation ($i: CreateSaleInput!) { createSale(input: $i) { id taxCollected tradeInAllowance amountDue } }',
+      'mutation ($i: CreateSaleInput!) { createSale(input: $i) { id taxCollected tradeInAllowance tradeInAcquisitionId amountDue } }',
       { i: { jobId, price: '200.00', tradeIn } },
     );
     expect(sale.createSale).toMatchObject({ taxCollected: '15.00', tradeInAllowance: '50.00', amountDue: '165.00' });
     const taken = (await get('/acquisitions?source=tradeIn')).items[0];
-    expect(taken).toMatchObject({ price: '50.00', tradeInSaleId: sale.createSale.id, acquiredDate: '2026-09-15' });
+    expect(taken).toMatchObject({
+      id: sale.createSale.tradeInAcquisitionId,
+      price: '50.00',
+      acquiredDate: '2026-09-15',
+    });
     const [machine] = (await get(`/machines?acquisitionId=${taken.id}`)).items;
     expect(machine).toMatchObject({ maker: 'Hallgrim', acquisitionShare: '50.00' });
     const change = await shop.rest(
@@ -461,7 +465,7 @@ describe('cost accounting', () => {
 
 describe("a person's data", () => {
   it('is erased from records, history and kept replies, while money stays', async () => {
-    const phone = '555-0142';
+    const phone = '(0555) 01-42';
     const { jobId, acquisitionId } = await bought('60.00');
     await patch(`/acquisitions/${acquisitionId}`, { seller: `Seller ${phone}`, sellerClaims: `Call ${phone}` });
     await post('/offers', { jobId, askPrice: '120.00' });

@@ -171,7 +171,7 @@ export const checks: readonly Check[] = [
   },
   {
     code: 'margin-tax',
-    rule: 'The tax that a margin scheme takes out of a sale is of its margin over what the machine was bought for: none above the price kept.',
+    rule: 'The tax that a margin scheme takes out of a sale is no more than the rate of all that was kept of the price.',
     sql: `select 'Sale' as record, s.id, format('tax %s of a price of %s, of which %s were paid back',
         s."taxCollected", s.price, s."customerRefundTotal") as found
       from "Sale" s where s."taxScheme" = 'marginScheme' and s."reversedDate" is null
@@ -181,7 +181,7 @@ export const checks: readonly Check[] = [
     code: 'trade-in',
     rule: 'What a sale allows for a machine taken in trade is what that machine was bought for.',
     sql: `select 'Sale' as record, s.id, format('allows %s, bought for %s', s."tradeInAllowance", coalesce(a.price, 0)) as found
-      from "Sale" s left join "Acquisition" a on a."tradeInSaleId" = s.id
+      from "Sale" s left join "Acquisition" a on a.id = s."tradeInAcquisitionId"
       where s."reversedDate" is null and s."tradeInAllowance" <> coalesce(a.price, 0)`,
   },
   {

@@ -91,9 +91,6 @@ export const Acquisition = shape(
     sellerClaims: z.string().nullable(),
     splitMethod: SplitMethod,
     notes: z.string().nullable(),
-    tradeInSaleId: id
-      .nullable()
-      .meta({ scalar: 'ID', description: 'The sale in which it was taken against the price.' }),
     archivedAt: instant.nullable(),
   },
   'How machines came in; one acquisition may bring several.',

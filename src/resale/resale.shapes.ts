@@ -143,6 +143,7 @@ export const Sale = shape(
     equipment: storedAsJson(z.array(Equipment)),
     buyerOfferId: id.nullable(),
     tradeInAllowance: priced.meta({ priced: true, description: 'What was taken off for a machine taken in trade.' }),
+    tradeInAcquisitionId: id.nullable().meta({ scalar: 'ID', description: 'What came in so.' }),
     tradeInLowersTax: z.boolean().meta({ description: 'Whether sales tax was on the price less that.' }),
     amountDue: priced.meta({
       priced: true,

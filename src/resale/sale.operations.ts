@@ -73,6 +73,9 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
     tradeInLowersTax: shop.tradeInLowersTax,
   };
   const { tax } = taxOnSale(taxSchemeOf(shop), taxablePrice(price, trade), purchasePrice, context.shop.currency);
+  const tradeInAcquisitionId = input.tradeIn
+    ? await takeInTrade(context, { soldDate, allowance }, input.tradeIn)
+    : null;
   const sale = await context.tx.sale.create({
     data: {
       shopId: context.shop.id,
@@ -80,6 +83,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
       soldDate: asDate(soldDate),
       price: price.toString(),
       ...trade,
+      tradeInAcquisitionId,
       taxRatePercent: shop.taxRatePercent,
       taxCollected: tax.toString(),
       sellingCost: sellingCost.toString(),
@@ -120,7 +124,6 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
       depositStatus: deposit.greaterThan(0) ? 'applied' : null,
     });
   }
-  if (input.tradeIn) await takeInTrade(context, { saleId: sale.id, soldDate, allowance }, input.tradeIn);
   if (offer) await changeRow(context.tx.offer, 'offer', offer.id, offer.version, { withdrawnDate: asDate(soldDate) });
   await closeJobRow(context, job.id, 'sold', soldDate);
   return sale;
@@ -139,7 +142,7 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
       'refunds-stand',
       'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its refunds first.',
     );
-  await undoTradeIn(context, sale.id);
+  if (sale.tradeInAcquisitionId) await undoTradeIn(context, sale.tradeInAcquisitionId);
   await reopenJobRow(context, sale.jobId);
   const booked = await context.tx.ledgerEntry.findMany({
     where: { saleId: sale.id, reversesId: null, reversedBy: null },

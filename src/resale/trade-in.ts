@@ -8,24 +8,25 @@ import { Conflict } from '../platform/errors.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { TradeInGiven } from './resale.shapes.js';
 
+/** @returns the acquisition's id */
 export async function takeInTrade(
   context: OperationContext,
-  { saleId, soldDate, allowance }: { saleId: string; soldDate: string; allowance: Decimal },
+  { soldDate, allowance }: { soldDate: string; allowance: Decimal },
   { allowance: _, sellerClaims, ...machine }: z.output<typeof TradeInGiven>,
-): Promise<void> {
+): Promise<string> {
   const acquisition = await addAcquisition(
     context,
     AcquisitionCreate.parse({ source: 'tradeIn', acquiredDate: soldDate, price: allowance.toFixed(), sellerClaims }),
   );
-  await context.tx.acquisition.update({ where: { id: acquisition.id }, data: { tradeInSaleId: saleId } });
   await addMachine(context, MachineInLot.parse(machine), acquisition.id, '/tradeIn');
   await resplit(context, acquisition.id);
+  return acquisition.id;
 }
 
 /** The sale never came about, so the other machine did not come in either. @throws Conflict when it was worked on */
-export async function undoTradeIn(context: OperationContext, saleId: string): Promise<void> {
+export async function undoTradeIn(context: OperationContext, acquisitionId: string): Promise<void> {
   const acquisition = await context.tx.acquisition.findFirst({
-    where: { tradeInSaleId: saleId, archivedAt: null },
+    where: { id: acquisitionId, archivedAt: null },
     include: { machines: { include: { jobs: { where: { archivedAt: null } }, harvests: true } } },
   });
   if (!acquisition) return;

@@ -14,10 +14,10 @@ ALTER TABLE "Shop" ADD COLUMN "salesTaxBasis" "SalesTaxBasis" NOT NULL DEFAULT '
 ALTER TABLE "Sale" ADD COLUMN "tradeInAllowance" DECIMAL(16,4) NOT NULL DEFAULT 0,
   ADD COLUMN "tradeInLowersTax" BOOLEAN NOT NULL DEFAULT false,
   ADD CONSTRAINT sale_trade_in CHECK ("tradeInAllowance" >= 0);
-ALTER TABLE "Acquisition" ADD COLUMN "tradeInSaleId" UUID;
-CREATE UNIQUE INDEX "Acquisition_shopId_tradeInSaleId_key" ON "Acquisition"("shopId", "tradeInSaleId");
-ALTER TABLE "Acquisition" ADD CONSTRAINT "Acquisition_shopId_tradeInSaleId_fkey" FOREIGN KEY ("shopId", "tradeInSaleId") REFERENCES "Sale"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE,
-  ADD CONSTRAINT acquisition_trade_in CHECK ("tradeInSaleId" IS NULL OR source = 'tradeIn');
+ALTER TABLE "Sale" ADD COLUMN "tradeInAcquisitionId" UUID;
+CREATE UNIQUE INDEX "Sale_shopId_tradeInAcquisitionId_key" ON "Sale"("shopId", "tradeInAcquisitionId");
+ALTER TABLE "Sale" ADD CONSTRAINT "Sale_shopId_tradeInAcquisitionId_fkey" FOREIGN KEY ("shopId", "tradeInAcquisitionId") REFERENCES "Acquisition"("shopId", "id") ON DELETE RESTRICT ON UPDATE CASCADE,
+  ADD CONSTRAINT sale_traded CHECK (("tradeInAcquisitionId" IS NULL) = ("tradeInAllowance" = 0));
 ALTER TABLE "PartSale" ADD COLUMN "invoiceId" UUID;
 CREATE INDEX "PartSale_shopId_invoiceId_idx" ON "PartSale"("shopId", "invoiceId");
 
@@ -71,7 +71,7 @@ CREATE TRIGGER purchase_corrected AFTER UPDATE ON "Machine" FOR EACH ROW WHEN (O
 
 -- History is not rewritten. Its owner may take words out, for a person whose data is to be erased: no amount, day or reference.
 CREATE OR REPLACE FUNCTION refuse_rewriting() RETURNS trigger LANGUAGE plpgsql AS $$
-DECLARE words text[] := ARRAY['description', 'note', 'before', 'after'];
+DECLARE words text[] := ARRAY['description', 'note', 'before', 'after', 'reason'];
 BEGIN
   IF TG_OP = 'UPDATE' THEN
     IF current_user = (SELECT c.relowner::regrole::text FROM pg_class c WHERE c.oid = TG_RELID) AND to_jsonb(NEW) - words = to_jsonb(OLD) - words
@@ -84,6 +84,7 @@ END $$;
 CREATE FUNCTION erase_history(records uuid[], fields text[]) RETURNS void LANGUAGE sql SECURITY DEFINER SET search_path FROM CURRENT AS $$
   UPDATE "AuditChange" SET before = CASE WHEN before IS NOT NULL THEN 'erased' END, after = CASE WHEN after IS NOT NULL THEN 'erased' END
     WHERE "shopId" = current_shop() AND "recordId" = ANY (records) AND field = ANY (fields);
+  UPDATE "AuditEntry" SET reason = 'erased' WHERE "shopId" = current_shop() AND "subjectId" = ANY (records) AND reason IS NOT NULL;
   UPDATE "LedgerEntry" SET description = CASE WHEN "reversesId" IS NULL THEN 'Paid back to the buyer' ELSE 'Reversal' END
     WHERE "shopId" = current_shop() AND ("saleId" = ANY (records) OR "customerRefundId" = ANY (records) OR "buyerOfferId" = ANY (records))
       AND ("reversesId" IS NOT NULL OR kind = 'customerRefund');
