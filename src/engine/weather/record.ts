@@ -13,6 +13,8 @@ export interface StationDay {
   snowTrace: boolean;
   /** Mean relative humidity of the day. */
   humidityPercent: number | null;
+  /** Of a forecast, how many days ahead it was told; absent: as observed. */
+  leadDays?: number;
 }
 
 /** A day of which nothing was observed. */
