@@ -101,8 +101,10 @@ export class Database {
       // One statement for all: every call begins with it.
       if (options?.readOnly)
         await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true), set_config('transaction_read_only', 'on', true)`;
-      else
-        await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true), set_config('app.now', ${options?.now?.toISOString() ?? ''}, true)`;
+      else {
+        const now = options?.now?.toISOString() ?? '';
+        await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true), set_config('app.now', ${now}, true)`;
+      }
       return work(tx);
     }, options);
   }
