@@ -19,7 +19,7 @@ import { jobToSell, refuseUnsafe } from './for-sale.js';
 import { leavingCondition } from './market.js';
 import { Sale, SaleCreate } from './resale.shapes.js';
 import { taxablePrice } from './sale-tax.js';
-import { takeInTrade, undoTradeIn } from './trade-in.js';
+import { recordTradeIn, undoTradeIn } from './trade-in.js';
 
 /** The accepted offer whose buyer takes the machine. @throws Conflict when somebody else's deposit is held */
 async function acceptedOffer(
@@ -74,7 +74,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   };
   const { tax } = taxOnSale(taxSchemeOf(shop), taxablePrice(price, trade), purchasePrice, context.shop.currency);
   const tradeInAcquisitionId = input.tradeIn
-    ? await takeInTrade(context, { soldDate, allowance }, input.tradeIn)
+    ? await recordTradeIn(context, { soldDate, allowance }, input.tradeIn)
     : null;
   const sale = await context.tx.sale.create({
     data: {
