@@ -75,6 +75,9 @@ export const StartingPoint = shape(
     workLeft: z
       .array(z.string())
       .meta({ description: 'Tasks that are not finished: none on a machine that only needs maintenance.' }),
+    notDoneFindingIds: z
+      .array(id)
+      .meta({ description: 'Findings whose work was not done: it was decided against, or the machine goes as found.' }),
     workSkipped: z
       .array(shape('WorkSkipped', { name: z.string(), reason: z.string() }, 'A task that was left out, and why.'))
       .meta({ description: 'What such a job usually has and this one leaves out.' }),

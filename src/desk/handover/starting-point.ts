@@ -1,6 +1,7 @@
 /** Gathers a job's written starting point from its records. */
 import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
 import { outlooksOf } from '../../diagnosis/wear.queries.js';
+import { workVerdicts } from '../../engine/diagnosis/index.js';
 import { lookUp } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
 import { engineTypeOf } from '../../machines/engine-type.js';
@@ -87,6 +88,14 @@ export async function startingPoint(
       .sort((a, b) => a.finishedAt.getTime() - b.finishedAt.getTime())
       .map(({ code, name, kind, finishedAt }) => ({ code, name, kind, finishedDate: dayOf(finishedAt) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
+    notDoneFindingIds: findings
+      .filter(
+        (one) =>
+          workVerdicts.some((verdict) => verdict === one.verdict) &&
+          (one.decision === 'refused' ||
+            (job.scope === 'sellAsFound' && !tasks.some((task) => task.finishedAt && one.taskIds.includes(task.id)))),
+      )
+      .map((one) => one.id),
     // Of one that is sold as found or taken apart, the reason of the job says it for all of them.
     workSkipped:
       job.scope === 'sellAsFound' || job.scope === 'stripForParts'

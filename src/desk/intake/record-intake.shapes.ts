@@ -1,25 +1,15 @@
 import { z } from 'zod';
 import { CostRange, JobCost } from '../../cost/cost.shapes.js';
-import { Finding, Verdict } from '../../diagnosis/diagnosis.shapes.js';
+import { Finding, findingFields } from '../../diagnosis/diagnosis.shapes.js';
 import { Acquisition, AcquisitionCreate, Machine, MachineInLot } from '../../machines/machines.shapes.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
-import { day, decimal, id, longText, priced, shape, text } from '../../platform/shapes.js';
+import { day, id, priced, shape, text } from '../../platform/shapes.js';
 import { PriceAdvice } from '../../resale/price.shapes.js';
 import { Caution } from '../../work/cautions.js';
 import { Job } from '../../work/work.shapes.js';
 
-const measured = decimal(-1_000_000_000, 1_000_000_000).nullish();
 /** A finding made while the machine is still on the trailer. */
-const FirstFinding = shape('FirstFinding', {
-  component: text(120),
-  observation: longText,
-  measuredValue: measured,
-  limitLow: measured,
-  limitHigh: measured,
-  unit: text(40).nullish(),
-  verdict: Verdict,
-  reason: longText.nullish(),
-});
+const FirstFinding = shape('FirstFinding', findingFields);
 
 const MachineTakenIn = shape('MachineTakenIn', {
   ...MachineInLot.shape,

@@ -73,6 +73,13 @@ const FAILS_PAST_LIMIT = 0.5;
 const FAILS_WITHIN = 0.02;
 const FAILURE_MINUTES = 60;
 
+/** To thousandths: no reading is finer. */
+function rounded(value: number): number;
+function rounded(value: number | null): number | null;
+function rounded(value: number | null): number | null {
+  return value === null ? null : Math.round(value * 1000) / 1000;
+}
+
 interface Given {
   partCost?: string | null | undefined;
   costOfFailure?: string | null | undefined;
@@ -117,11 +124,15 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
     unit: outlook.unit,
     limit: outlook.limit,
     readings: outlook.readings,
-    left: projection.left,
-    perSeason: projection.perSeason,
-    seasonsLeft: projection.seasonsLeft,
-    probabilityPastLimit: past,
-    probabilityOfFailure,
+    left: rounded(projection.left),
+    perSeason: rounded(projection.perSeason),
+    seasonsLeft: {
+      low: rounded(projection.seasonsLeft.low),
+      likely: rounded(projection.seasonsLeft.likely),
+      high: rounded(projection.seasonsLeft.high),
+    },
+    probabilityPastLimit: rounded(past),
+    probabilityOfFailure: rounded(probabilityOfFailure),
     replaceOrLeave:
       answer && cost
         ? {
@@ -131,7 +142,9 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
             partCost: money(cost),
             costNow: money(answer.costNow),
             costOfLeaving: money(answer.costOfLeaving),
-            breakEvenProbability: Number.isFinite(answer.breakEvenProbability) ? answer.breakEvenProbability : null,
+            breakEvenProbability: Number.isFinite(answer.breakEvenProbability)
+              ? rounded(answer.breakEvenProbability)
+              : null,
           }
         : null,
     reasons: [

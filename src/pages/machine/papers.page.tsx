@@ -16,6 +16,11 @@ async function show(view: View) {
   const listing = view.owns ? await view.read('listing', Listing, { id: job.id }) : null;
   const { machine } = point;
   const { say } = view;
+  const carried = (status: string): string =>
+    point.equipment
+      .filter((one) => one.status === status)
+      .map((one) => one.name + (one.note ? ` (${one.note})` : ''))
+      .join(', ');
   return {
     title: `Papers of job ${job.number}`,
     answer: `${machineName(machine)}: what was found, done and fitted.`,
@@ -31,6 +36,11 @@ async function show(view: View) {
     ),
     rest: (
       <>
+        {point.asFound ? (
+          <p class="caution">
+            <strong>{point.asFound.text}</strong> {point.asFound.record} {point.asFound.note}
+          </p>
+        ) : null}
         <Facts
           facts={[
             ['Kind', machineKinds[machine.kind]],
@@ -41,6 +51,9 @@ async function show(view: View) {
               'Clearing width',
               machine.clearingWidthMillimetres ? say.show('length', machine.clearingWidthMillimetres) : null,
             ],
+            ['Fitted', carried('fitted')],
+            ['Taken off', carried('removed')],
+            ['Missing', carried('missing')],
             ['Written', say.fullDay(point.writtenOn)],
           ]}
         />
@@ -49,10 +62,18 @@ async function show(view: View) {
           rows={point.findings}
           empty="Nothing was found."
           columns={[
-            { head: 'On', cell: (one) => one.component },
+            { head: 'On', cell: (one) => `${one.component}${one.position ? `, ${one.position}` : ''}` },
             { head: 'What', cell: (one) => one.observation },
             { head: 'Measured', cell: (one) => (one.measuredValue === null ? '' : `${one.measuredValue} ${one.unit}`) },
-            { head: 'So', cell: (one) => verdicts[one.verdict] },
+            {
+              head: 'So',
+              cell: (one) =>
+                (one.verdict === 'serveOn' && one.withinLimits === false
+                  ? 'serves on outside its limits'
+                  : verdicts[one.verdict]) +
+                (one.reason ? `: ${one.reason}` : '') +
+                (point.notDoneFindingIds.includes(one.id) ? ' (not done)' : ''),
+            },
           ]}
         />
         <Table
@@ -102,6 +123,10 @@ async function show(view: View) {
         />
         {point.safetyMissing.length > 0 ? (
           <p class="caution">Not passed: {point.safetyMissing.map((one) => one.title).join(', ')}.</p>
+        ) : null}
+        {point.asFound && point.safetyMissing.length > 0 ? <p>What is not in that table was not checked.</p> : null}
+        {point.workSkipped.length > 0 ? (
+          <p>Left out: {point.workSkipped.map((one) => `${one.name} (${one.reason})`).join('; ')}.</p>
         ) : null}
         {point.workLeft.length > 0 ? <p>Still to do: {point.workLeft.join(', ')}.</p> : null}
         <Table
