@@ -2,6 +2,7 @@
 import type { Area } from '../platform/operation/area.js';
 import { briefingQueries } from './briefing/briefing.queries.js';
 import { handoverQueries } from './handover/handover.queries.js';
+import { missingOperations } from './intake/missing.operations.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
@@ -19,6 +20,7 @@ export const desk: Area = {
   operations: [
     ...labelQueries,
     ...intakeOperations,
+    ...missingOperations,
     ...handoverQueries,
     ...readinessQueries,
     ...briefingQueries,
