@@ -6,6 +6,7 @@ import { missingOperations } from './intake/missing.operations.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
+import { pastJobOperations } from './past-jobs/past-jobs.operations.js';
 import { questionQueries } from './questions/question.queries.js';
 import { readinessQueries } from './season/readiness.queries.js';
 import { DeskSeasonController } from './season/season.controller.js';
@@ -21,6 +22,7 @@ export const desk: Area = {
     ...labelQueries,
     ...intakeOperations,
     ...missingOperations,
+    ...pastJobOperations,
     ...handoverQueries,
     ...readinessQueries,
     ...briefingQueries,
