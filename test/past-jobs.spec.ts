@@ -155,14 +155,15 @@ async function enterOneByOne(context: OperationContext, row: Record<string, stri
     amount && run('createLedgerEntry', { jobId: job.id, kind, amount, occurredDate: row.finished, description: kind });
   await spend(row.parts, 'other');
   await spend(row.paint, 'consumable');
-  for (const { code } of requiredChecks('twoStageThrower'))
-    await run('createSafetyCheck', {
+  await run('createSafetyChecks', {
+    items: requiredChecks('twoStageThrower').map(({ code }) => ({
       jobId: job.id,
       check: code,
       passed: true,
       checkedBy: 'Ines',
       checkedDate: row.finished,
-    });
+    })),
+  });
   if (sold) {
     await run('createOffer', { jobId: job.id, askPrice: row.asked, offeredDate: row.offered });
     await run('createSale', {
@@ -336,7 +337,8 @@ describe('a table with faults', () => {
   it('is imported over GraphQL once it is mended, and not a second time', async () => {
     const good = table.split('\n').slice(0, 2).join('\n');
     const mutation =
-      'mutation ($csv: String!) { importPastMachines(input: { csv: $csv }) { jobCount jobs { job { number status notes } machine { maker model } } } }';
+      'mutation ($csv: String!) { importPastMachines(input: { csv: $csv }) { jobCount ' +
+      'jobs { job { number status notes } machine { maker model } } } }';
     const { data, errors } = await other.shop.graphql('owner', mutation, { csv: good });
     expect(errors).toBeUndefined();
     expect(data.importPastMachines.jobs[0]).toMatchObject({
@@ -398,7 +400,8 @@ describe('past jobs taken whole', () => {
     });
     const { data, errors } = await shop.graphql(
       'owner',
-      'mutation ($input: RecordPastJobsInput!) { recordPastJobs(input: $input) { jobCount paid received jobs { job { id number status openedDate finishedDate closedDate } } } }',
+      'mutation ($input: RecordPastJobsInput!) { recordPastJobs(input: $input) { jobCount paid received ' +
+        'jobs { job { id number status openedDate finishedDate closedDate } } } }',
       {
         input: {
           jobs: [
