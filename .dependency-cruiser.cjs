@@ -11,6 +11,7 @@ const layers = [
   'purchasing',
   'season',
   'finish',
+  'pictures',
   'plan',
   'cost',
   'resale',

@@ -15,6 +15,7 @@ import {
 } from '@prisma/driver-adapter-utils';
 import type { MigrationList, SchemaEngine, SchemasContainer } from '@prisma/schema-engine-wasm';
 import pg from 'pg';
+import { at } from '../src/engine/look-up.js';
 import { projectRoot } from '../src/platform/launch/root.js';
 
 export const migrationsFolder = path.join(projectRoot, 'prisma/migrations');
@@ -223,7 +224,7 @@ class CatalogueReader {
     const query = async (config: pg.QueryArrayConfig) => {
       const result = await connection.query(config);
       this.charColumns = result.fields.flatMap((field, index) => (field.dataTypeID === 18 ? [index] : []));
-      for (const index of this.charColumns) result.fields[index]!.dataTypeID = 25;
+      for (const index of this.charColumns) at(result.fields, index).dataTypeID = 25;
       return result;
     };
     this.pool = Object.assign(Object.create(connection) as pg.Pool, { query });

@@ -1,4 +1,5 @@
 /** Two seasons of finished jobs, so that hours, delivery times and prices can be learnt from; and what others ask. */
+import { at, lookUp } from '../src/engine/look-up.js';
 import type { DemoRoutes } from './demo-jobs.js';
 import type { DemoPart, DemoShop } from './demo-shop.js';
 import { partPrices } from './demo-shop.js';
@@ -22,7 +23,7 @@ const delivery = {
 } as const;
 
 function pick<T>(load: Loader, list: readonly T[]): T {
-  return list[Math.floor(load.probability() * list.length)]!;
+  return at(list, Math.floor(load.probability() * list.length));
 }
 
 function normal(load: Loader): number {
@@ -88,7 +89,7 @@ async function loadPastJob(
     const { arrivesDaysAgo } = await orderParts(
       load,
       shop,
-      [{ part, quantity, taskId: tasks.get(code)!.id }],
+      [{ part, quantity, taskId: lookUp(tasks, code).id }],
       acquiredDaysAgo - 4,
       lead,
       named,
@@ -134,14 +135,15 @@ export async function loadComparables(load: Loader, daysToSnow: number): Promise
     const condition = 2 + Math.floor(load.probability() * 4);
     const seenDaysAgo = Math.round(load.between(3, 640));
     // The nearest first snow before or after the day it was seen.
-    const toSnow = [-1, 0, 1, 2]
-      .map((years) => seenDaysAgo + daysToSnow - 365 * years)
-      .sort((a, b) => Math.abs(a) - Math.abs(b))[0]!;
+    const toSnow = at(
+      [-1, 0, 1, 2].map((years) => seenDaysAgo + daysToSnow - 365 * years).sort((a, b) => Math.abs(a) - Math.abs(b)),
+      0,
+    );
     const sold = index % 4 === 0;
     const price =
       basePrice[kind] *
       makers[maker] *
-      conditionFactor[condition]! *
+      at(conditionFactor, condition) *
       seasonFactor(toSnow) *
       (sold ? 1 : 1.1) *
       Math.exp(0.12 * normal(load));

@@ -29,11 +29,15 @@ export function demoSeason(today: string): DemoSeason {
   let wanted = Temporal.PlainDate.from(today).add({ days: DAYS_TO_SNOW });
   const windowOf = (date: Temporal.PlainDate) =>
     windows.find(({ from, to }) => from <= date.toString().slice(5) && date.toString().slice(5) <= to);
-  while (!windowOf(wanted)) wanted = wanted.add({ days: 1 });
+  let window = windowOf(wanted);
+  while (!window) {
+    wanted = wanted.add({ days: 1 });
+    window = windowOf(wanted);
+  }
   const ends = wanted.add({ days: SEASON_DAYS }).toString().slice(5);
   const coldest = wanted.add({ days: SNOW_BEFORE_COLDEST_DAYS });
   return {
-    latitude: windowOf(wanted)!.latitude,
+    latitude: window.latitude,
     firstSnow: wanted.toString(),
     coldestDayOfYear: coldest.dayOfYear,
     // A day that every year has.

@@ -1,5 +1,6 @@
 /** How the demo's people work a job through: task after task in the free hours of two people, parts as they come. */
 import { requiredChecks } from '../src/diagnosis/safety-checks.js';
+import { at, lookUp } from '../src/engine/look-up.js';
 import type { Page } from '../src/platform/operation/page.js';
 import type { Stored } from '../src/platform/operation/stored.js';
 import type { CompleteNeed } from '../src/purchasing/needs.queries.js';
@@ -63,7 +64,7 @@ export async function orderParts(
   promisedAfterDays: number,
 ): Promise<{ lines: [LoadedRecord, ...LoadedRecord[]]; arrivesDaysAgo: number }> {
   const on = load.day(orderedDaysAgo);
-  const supplier = partPrices[wanted[0]!.part].supplier;
+  const supplier = partPrices[at(wanted, 0).part].supplier;
   const needs: string[] = [];
   for (const { part, quantity, taskId, meets } of wanted) {
     const { id } = await load.do('createPartNeed', { taskId, partId: shop.parts[part], quantity }, on);
@@ -91,7 +92,7 @@ export async function orderParts(
     for (const [index, line] of lines.entries()) {
       await load.do(
         'recordReceipt',
-        { id: line.id, quantity: wanted[index]!.quantity, bin: 'Job tray' },
+        { id: line.id, quantity: at(wanted, index).quantity, bin: 'Job tray' },
         load.day(arrivesDaysAgo),
       );
     }
@@ -120,7 +121,7 @@ export async function workOn(
     if (earliest < load.at(notBefore, 9)) earliest = load.at(notBefore, 9);
     let startable = true;
     for (const link of task.predecessors) {
-      const before = finished.get(byId.get(link.predecessorId)!.code);
+      const before = finished.get(lookUp(byId, link.predecessorId).code);
       if (!before) startable = false;
       else earliest = new Date(Math.max(earliest.getTime(), before.getTime() + link.minWaitMinutes * 60_000));
     }
@@ -160,7 +161,7 @@ async function work(
   let slot = load.slot(earliest, minutes);
   for (const link of task.predecessors) {
     for (const { fromMinutes, toMinutes } of link.forbiddenIntervals as { fromMinutes: number; toMinutes: number }[]) {
-      const before = finished.get(byId.get(link.predecessorId)!.code)!;
+      const before = lookUp(finished, lookUp(byId, link.predecessorId).code);
       const elapsed = slot ? (slot.start.getTime() - before.getTime()) / 60_000 : 0;
       if (slot && elapsed > fromMinutes && elapsed < toMinutes)
         slot = load.slot(new Date(before.getTime() + toMinutes * 60_000), minutes);

@@ -3,7 +3,9 @@ import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { Temporal } from 'temporal-polyfill';
 import { areas } from '../src/app.module.js';
+import { lookUp } from '../src/engine/look-up.js';
 import type { Transaction } from '../src/platform/database/database.js';
+import { noFiles } from '../src/platform/files/file-store.js';
 import { dayIn, runWithin } from '../src/platform/operation/execute.js';
 import type { Operation, OperationContext } from '../src/platform/operation/operation.js';
 import { noThreads } from '../src/platform/workers/pool.js';
@@ -91,6 +93,7 @@ export class Loader {
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      files: noFiles,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };
@@ -118,7 +121,7 @@ export class Loader {
       const found = this.freeOn(opens, closes, minutes * 60_000);
       if (!found) continue;
       if (found.end > this.now.getTime()) return undefined;
-      this.busy.get(found.personId)!.push({ start: found.start, end: found.end });
+      lookUp(this.busy, found.personId).push({ start: found.start, end: found.end });
       return { personId: found.personId, start: new Date(found.start), end: new Date(found.end) };
     }
     return undefined;

@@ -8,6 +8,7 @@ import { finish } from './finish/finish.module.js';
 import { ledger } from './ledger/ledger.module.js';
 import { machines } from './machines/machines.module.js';
 import { PagesModule } from './pages/pages.module.js';
+import { pictures } from './pictures/pictures.module.js';
 import { plan } from './plan/plan.module.js';
 import { areaModules } from './platform/areas/area-modules.js';
 import { nameKinds } from './platform/events/changes.js';
@@ -40,6 +41,7 @@ export const areas: readonly Area[] = [
   purchasing,
   season,
   finish,
+  pictures,
   plan,
   cost,
   resale,

@@ -10,6 +10,7 @@ import { firstStart, wantedShop } from './opening/first-start.js';
 import { ports } from './opening/ports.js';
 import { settlePlans, startReplanning } from './plan/background/replanner.js';
 import { openDatabase } from './platform/database/open.js';
+import { openFiles } from './platform/files/open-files.js';
 import { projectRoot } from './platform/launch/root.js';
 import { faultsTo, makeLog } from './platform/observability/observability.js';
 import { type AppContext, readInTransaction } from './platform/operation/execute.js';
@@ -42,6 +43,7 @@ async function main(): Promise<void> {
     database: open.database,
     clock: () => new Date(),
     threads,
+    files: openFiles(settings),
     checkReplies: false,
     ports,
     openMetrics: settings.openMetrics,

@@ -7,6 +7,7 @@ import { createRequire } from 'node:module';
 import { gzipSync } from 'node:zlib';
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import type { Browser, Page } from 'playwright-core';
+import sharp from 'sharp';
 import { chapters } from '../src/pages/chapters.js';
 import type { Role } from '../src/platform/operation/operation.js';
 import { browserTest, openBrowser } from './harness/browser.js';
@@ -23,6 +24,7 @@ beforeAll(async () => {
   browser = await openBrowser();
   if (!browser) return;
   demo = await startDemo();
+  await addPicture();
   empty = await startTestShop();
 }, 900_000);
 afterAll(async () => {
@@ -30,6 +32,33 @@ afterAll(async () => {
   await demo?.close();
   await empty?.close();
 });
+
+/** A machine of the demo in a picture: two planes of colour, so that it is an invented one. */
+async function addPicture(): Promise<void> {
+  const picture = await sharp({ create: { width: 1200, height: 900, channels: 3, background: '#8a5a2b' } })
+    .composite([
+      { input: { create: { width: 1200, height: 300, channels: 3, background: '#e8eef2' } }, left: 0, top: 600 },
+    ])
+    .jpeg()
+    .toBuffer();
+  const { id } = await demo.appContext.database.withShop(demo.shopId, (tx) =>
+    tx.job
+      .findFirstOrThrow({ where: { closedDate: null, tasks: { some: { kind: 'prime' } } } })
+      .then((job) => ({ id: job.machineId })),
+  );
+  for (const extra of ['', '&isReceipt=true&caption=Receipt']) {
+    const reply = await fetch(`${demo.url}/v1/pictures/files?machineId=${id}${extra}`, {
+      method: 'POST',
+      headers: {
+        Authorization: `Bearer ${demo.keys.owner}`,
+        'Content-Type': 'image/jpeg',
+        'Idempotency-Key': `p${extra}`,
+      },
+      body: new Uint8Array(picture),
+    });
+    expect(reply.status).toBe(201);
+  }
+}
 
 /** An address of each page that is declared, so that none is forgotten. */
 async function addressesOf(shop: DemoShop | null): Promise<Map<string, string>> {
@@ -43,14 +72,23 @@ async function addressesOf(shop: DemoShop | null): Promise<Map<string, string>> 
         const finished = await tx.job.findFirstOrThrow({
           where: { offers: { some: { withdrawnDate: null } }, closedDate: null },
         });
-        return { line: line.id, part: line.partId, job: job.id, number: job.number, finished: finished.number };
+        const picture = await tx.picture.findFirstOrThrow({ where: { isReceipt: false } });
+        return {
+          picture: picture.id,
+          line: line.id,
+          part: line.partId,
+          job: job.id,
+          number: job.number,
+          finished: finished.number,
+        };
       })
     : null;
   for (const { path } of chapters.flatMap((chapter) => chapter.pages)) {
     if (!path.includes(':')) addresses.set(path, path);
     else if (ids) {
       const number = path.startsWith('/worth') ? ids.finished : ids.number;
-      addresses.set(path, path.replace(':number', String(number)).replace(':kind', 'part').replace(':id', ids.part));
+      const id = path.startsWith('/picture') ? ids.picture : ids.part;
+      addresses.set(path, path.replace(':number', String(number)).replace(':kind', 'part').replace(':id', id));
     }
   }
   if (ids) {
@@ -162,6 +200,47 @@ browserTest(
     }
     expect(texts.helper).toEqual([]);
     expect(texts.owner!.length).toBeGreaterThanOrEqual(6);
+  },
+  900_000,
+);
+
+browserTest(
+  () => browser,
+  'pictures are taken with what was found, several at once, and are seen beside it; a receipt’s is hidden from who sees no prices',
+  async () => {
+    const number = (await addressesOf(demo)).get('/machine/:number')!;
+    const noise = await sharp({
+      create: {
+        width: 2600,
+        height: 1900,
+        channels: 3,
+        background: '#777',
+        noise: { type: 'gaussian', mean: 120, sigma: 50 },
+      },
+    })
+      .jpeg({ quality: 92 })
+      .toBuffer();
+    const shots = ['one.jpg', 'two.jpg'].map((name) => ({ name, mimeType: 'image/jpeg', buffer: noise }));
+    for (const javaScriptEnabled of [true, false]) {
+      const { context, page, base } = await signedIn(browser!, demo.url, demo.keys.helper, { javaScriptEnabled });
+      await page.goto(`${base}${number}/found`);
+      await page.fill('[name=component]', 'Chute');
+      await page.fill('[name=observation]', 'Rust at the hinge');
+      await page.check('[name=verdict][value=repair]');
+      await page.setInputFiles('[name=picture]', shots);
+      await page.click('main form button');
+      await page.waitForURL((url) => url.pathname.endsWith(number));
+      const small = page.locator('.pictures img');
+      expect(await small.count()).toBe(javaScriptEnabled ? 3 : 5);
+      const address = await small.last().getAttribute('src');
+      const cookies = (await context.cookies(base)).map((one) => `${one.name}=${one.value}`).join('; ');
+      const reply = await fetch(new URL(address!, base), { headers: { cookie: cookies } });
+      expect([reply.status, reply.headers.get('content-type')]).toEqual([200, 'image/jpeg']);
+      expect((await reply.arrayBuffer()).byteLength).toBeLessThanOrEqual(10_240);
+      expect(await page.content()).not.toContain('Receipt');
+      await context.close();
+    }
+    expect(demo.faults).toEqual([]);
   },
   900_000,
 );

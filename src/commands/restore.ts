@@ -2,6 +2,7 @@
 import { namedFile, runCommand, say } from '../opening/command.js';
 import { restoreBackup } from '../platform/database/backup/restore.js';
 import { openServer } from '../platform/database/open.js';
+import { openFiles } from '../platform/files/open-files.js';
 import { loadSettings, StartError } from '../platform/settings.js';
 
 await runCommand(async (args) => {
@@ -10,11 +11,14 @@ await runCommand(async (args) => {
   const settings = loadSettings(process.env);
   const server = await openServer(settings, say, { attach: true });
   try {
-    const { manifest, rows } = await restoreBackup(server.url, settings.databaseRole, namedFile(file), say, {
+    const { manifest, rows, files } = await restoreBackup(server.url, settings.databaseRole, namedFile(file), say, {
       replace: args.includes('--replace'),
+      files: openFiles(settings),
     });
     const total = Object.values(rows).reduce((sum, count) => sum + count, 0);
-    console.log(`Restored ${total} rows of ${Object.keys(rows).length} tables from the backup of ${manifest.madeAt}.`);
+    console.log(
+      `Restored ${total} rows of ${Object.keys(rows).length} tables and ${files} files of pictures from the backup of ${manifest.madeAt}.`,
+    );
   } finally {
     await server.stop();
   }

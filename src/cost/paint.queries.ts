@@ -1,6 +1,7 @@
 /** What the coats that open jobs still want will cost. */
 import { Decimal } from 'decimal.js';
 import { paintNeed } from '../engine/cure/index.js';
+import { lookUp } from '../engine/look-up.js';
 import { type RemainingCost, roundAmount } from '../engine/money/index.js';
 import { typicalAreas } from '../finish/typical-areas.js';
 import { toDecimal } from '../platform/money.js';
@@ -42,14 +43,15 @@ export async function paintEstimateToComplete(
   });
   return new Map(
     jobs.map(({ id, machine }) => {
-      const roles = wanted.get(id)!;
+      const roles = lookUp(wanted, id);
       const fitting = systems.filter(
         ({ coats }) =>
           coats.length >= roles.length &&
           coats.slice(-roles.length).every((coat, index) => coat.product.role === roles[index]),
       );
       const coatWords = `${roles.length} ${roles.length === 1 ? 'coat' : 'coats'}`;
-      if (fitting.length !== 1)
+      const [system] = fitting;
+      if (!system || fitting.length > 1)
         return [
           id,
           nothing(
@@ -57,8 +59,7 @@ export async function paintEstimateToComplete(
               `${fitting.length === 0 ? 'no coating system ends' : 'more than one coating system ends'} in such coats`,
           ),
         ] as const;
-      const [system] = fitting;
-      const coats = system!.coats.slice(-roles.length);
+      const coats = system.coats.slice(-roles.length);
       const needs = paintNeed({
         squareMetres: typicalAreas(machine.kind, machine.clearingWidthMillimetres).map((area) => area.squareMetres),
         coats: coats.map((coat) => ({
@@ -83,7 +84,7 @@ export async function paintEstimateToComplete(
           low: amount(AREAS.low),
           likely: amount(1),
           high: amount(AREAS.high),
-          reasons: `paint for ${coatWords} of "${system!.name}" on the areas that such a machine roughly has`,
+          reasons: `paint for ${coatWords} of "${system.name}" on the areas that such a machine roughly has`,
         },
       ] as const;
     }),

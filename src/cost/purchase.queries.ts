@@ -1,5 +1,6 @@
 /** What jobs' machines were bought for, and which of a machine's jobs bears it. */
 import { Decimal } from 'decimal.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { allocate, roundAmount } from '../engine/money/index.js';
 import { toDecimal } from '../platform/money.js';
 import { asDay } from '../platform/operation/columns.js';
@@ -64,7 +65,7 @@ export async function purchaseOf(context: OperationContext, jobIds: string[]): P
   );
   return new Map(
     jobs.map(({ id: jobId, number, openedDate, machineId, sales: [sale], machine }) => {
-      const { acquiredDate, price, ...bought } = machines.get(machineId)!;
+      const { acquiredDate, price, ...bought } = lookUp(machines, machineId);
       const first = machine.jobs[0];
       const borneBy = first ? { id: first.id, number: first.number } : null;
       // What is taken off a machine that came back changes nothing for the buyer who had it before.
@@ -159,7 +160,8 @@ function priceShare(
 ): Decimal {
   const shares = acquisition.machines.map((one) => toDecimal(one.acquisitionShare));
   if (shares.every((share) => share.isZero())) return new Decimal(0);
-  return allocate(toDecimal(acquisition.price), shares, currency)[
-    acquisition.machines.findIndex((one) => one.id === machineId)
-  ]!;
+  return at(
+    allocate(toDecimal(acquisition.price), shares, currency),
+    acquisition.machines.findIndex((one) => one.id === machineId),
+  );
 }

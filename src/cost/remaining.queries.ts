@@ -106,8 +106,8 @@ export async function partsEstimateToComplete(
   );
   const likely = await likelyPrices(context, [...new Set(needs.map((need) => need.partId))]);
   const byJob = new Map<string, PartsEstimateToComplete>();
-  for (const { partId, quantity, orderLineId, orderLine, part, stock, task } of needs) {
-    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLineId!).supplierRefundTotal);
+  for (const { partId, quantity, orderLine, part, stock, task } of needs) {
+    const landed = orderLine && landedUnitCost(orderLine, backOn(orderLine.id).supplierRefundTotal);
     // A bin keeps what a piece costs to four decimals.
     const each = stock
       ? toDecimal(stock.unitCost)

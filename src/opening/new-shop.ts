@@ -3,6 +3,7 @@ import { standardRoutes } from '../../seed/routes.js';
 import { at as elementAt } from '../engine/look-up.js';
 import type { Database } from '../platform/database/database.js';
 import { Invalid } from '../platform/errors.js';
+import { noFiles } from '../platform/files/file-store.js';
 import { dayIn } from '../platform/operation/execute.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { validated } from '../platform/operation/validate.js';
@@ -125,6 +126,7 @@ export async function openBareShop(
       today: dayIn(now, settings.timeZone),
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      files: noFiles,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };

@@ -8,6 +8,8 @@ import { machinePage } from './machine/machine.page.js';
 import { machineActs } from './machine/machine-acts.js';
 import { machinesPage } from './machine/machines.page.js';
 import { papersPage } from './machine/papers.page.js';
+import { scopePage, workPage } from './machine/scope.page.js';
+import { scopeActs } from './machine/scope-acts.js';
 import { missingPage } from './missing/missing.page.js';
 import { missingActs } from './missing/missing-acts.js';
 import { orderPage } from './missing/order.page.js';
@@ -18,6 +20,7 @@ import { workActs } from './now/work-acts.js';
 import { coatPage } from './paint/coat.page.js';
 import { paintPage } from './paint/paint.page.js';
 import { paintActs } from './paint/paint-acts.js';
+import { pictureActs, pictureFiles, picturePage } from './pictures/picture.page.js';
 import { shopPage } from './shop/shop.page.js';
 import { shopActs } from './shop/shop-acts.js';
 import { snowPage } from './snow/snow.page.js';
@@ -28,7 +31,10 @@ import { worthActs } from './worth/worth-acts.js';
 
 export const chapters: readonly Chapter[] = [
   { pages: [nowPage], acts: workActs },
-  { pages: [machinesPage, foundPage, partPage, papersPage, machinePage], acts: machineActs },
+  {
+    pages: [machinesPage, foundPage, partPage, papersPage, workPage, scopePage, machinePage],
+    acts: [...machineActs, ...scopeActs],
+  },
   { pages: [newPage], acts: newActs },
   { pages: [missingPage, orderPage, otherwisePage], acts: missingActs },
   { pages: [paintPage, coatPage], acts: paintActs },
@@ -36,5 +42,6 @@ export const chapters: readonly Chapter[] = [
   { pages: [worthPage, bidPage, pricePage], acts: worthActs },
   { pages: [snowPage], acts: [] },
   { pages: [findPage, thingPage], files: labelFiles, acts: [] },
+  { pages: [picturePage], files: pictureFiles, acts: pictureActs },
   { pages: [shopPage], acts: shopActs },
 ];

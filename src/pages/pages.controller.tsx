@@ -5,7 +5,7 @@ import QRCode from 'qrcode';
 import { PlanProgress } from '../plan/answers/progress.queries.js';
 import { DomainError, Forbidden, Outdated } from '../platform/errors.js';
 import { APP_CONTEXT } from '../platform/operation/app-context.js';
-import { type AppContext, type Caller, executeOperation } from '../platform/operation/execute.js';
+import { type AppContext, type Caller, executeOperation, readInTransaction } from '../platform/operation/execute.js';
 import type { Operation } from '../platform/operation/operation.js';
 import { validated } from '../platform/operation/validate.js';
 import { SignInCode } from './access/link.js';
@@ -287,6 +287,7 @@ export class PagesController {
       operations: this.settings.operations,
       ask: async (operation: Operation, input, idempotencyKey) =>
         (await executeOperation(this.app, operation, caller, input, idempotencyKey)).reply,
+      within: (work) => readInTransaction(this.app, caller, work),
       base: `/shop/${code}`,
       here,
       params: more.params ?? {},

@@ -103,6 +103,24 @@ export class Refused extends DomainError {
   readonly title = 'A rule stands against it';
 }
 
+/** What is sent is more than is taken; the detail says how much that is. */
+export class TooLarge extends DomainError {
+  readonly status = 413;
+  readonly title = 'The request is too large';
+  constructor(detail: string) {
+    super('too-large', detail);
+  }
+}
+
+/** A kind of body that is not read there; the detail says which is. */
+export class UnsupportedMedia extends DomainError {
+  readonly status = 415;
+  readonly title = 'That kind of body is not read here';
+  constructor(detail: string) {
+    super('unsupported-media', detail);
+  }
+}
+
 /** There was no room to begin; nothing was done. */
 export class Busy extends DomainError {
   readonly status = 503;
@@ -144,5 +162,14 @@ export class StorageFull extends DomainError {
       'storage-full',
       'The disk of the database is full: nothing was changed. What is recorded can still be read; whoever runs the service must make room.',
     );
+  }
+}
+
+/** Pictures cannot be kept or fetched at the moment; nothing was done. */
+export class FilesAway extends DomainError {
+  readonly status = 503;
+  readonly title = 'The store of pictures does not answer';
+  constructor(detail = 'The store of pictures does not answer; nothing was changed. Send it again in a few seconds.') {
+    super('files-away', detail);
   }
 }

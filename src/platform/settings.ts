@@ -2,6 +2,7 @@
 import fs from 'node:fs';
 import path from 'node:path';
 import { z } from 'zod';
+import type { S3Settings } from './files/s3-store.js';
 import { projectRoot } from './launch/root.js';
 
 /** A fault of the surroundings that the person who started the program can put right; shown without a stack. */
@@ -36,6 +37,8 @@ export interface Settings {
   publicUrl: string | null;
   /** Certificate and key to serve under TLS with, in PEM. */
   tls: { cert: Buffer; key: Buffer } | undefined;
+  /** Where pictures lie, instead of the data folder. */
+  objectStore: S3Settings | undefined;
   /** `/metrics` answers without a key. */
   openMetrics: boolean;
   /** Origins whose pages may use the APIs from a browser; none unless set. */
@@ -121,6 +124,14 @@ const variables = {
       })
       .transform((text) => new URL(text).origin),
   } as Variable<string>,
+  S3_ENDPOINT: {
+    accepts:
+      'the address of a store that speaks the S3 protocol, such as https://objects.example, and set S3_BUCKET, S3_ACCESS_KEY_ID and S3_SECRET_ACCESS_KEY too',
+    schema: z.string().refine((text) => {
+      const url = URL.canParse(text) ? new URL(text) : undefined;
+      return (url?.protocol === 'http:' || url?.protocol === 'https:') && url.search === '' && url.username === '';
+    }),
+  } as Variable<string>,
   TLS_CERT_FILE: {
     accepts: 'a readable file with a certificate in PEM, and set TLS_KEY_FILE too',
     schema: z.string(),
@@ -167,6 +178,7 @@ export function loadSettings(env: Record<string, string | undefined>, terminal =
     trustedProxies: read<number>('TRUSTED_PROXIES') ?? 0,
     publicUrl: read<string>('PUBLIC_URL') ?? null,
     tls: tlsFrom(read<string>('TLS_CERT_FILE'), read<string>('TLS_KEY_FILE'), validationErrors),
+    objectStore: objectStoreOf(read<string>('S3_ENDPOINT'), given, validationErrors),
     openMetrics: read<'yes' | 'no'>('OPEN_METRICS') === 'yes',
     corsOrigins: read<string[]>('CORS_ORIGINS') ?? [],
   };
@@ -194,6 +206,30 @@ function secretOf(
     );
     return undefined;
   }
+}
+
+/** All that the store needs, or none of it. */
+function objectStoreOf(
+  endpoint: string | undefined,
+  given: Record<string, string | undefined>,
+  validationErrors: string[],
+): S3Settings | undefined {
+  if (endpoint === undefined) return undefined;
+  const needed = (name: string): string => {
+    const value = given[name];
+    if (!value) validationErrors.push(`${name} is not set: S3_ENDPOINT needs it too.`);
+    return value ?? '';
+  };
+  const bucket = needed('S3_BUCKET');
+  if (bucket && !/^[a-z0-9][a-z0-9.-]{1,61}[a-z0-9]$/.test(bucket))
+    validationErrors.push(`S3_BUCKET=${JSON.stringify(bucket)} is not usable: set it to the name of a bucket.`);
+  return {
+    endpoint,
+    bucket,
+    region: given.S3_REGION || 'us-east-1',
+    accessKeyId: needed('S3_ACCESS_KEY_ID'),
+    secretAccessKey: needed('S3_SECRET_ACCESS_KEY'),
+  };
 }
 
 /** Both files, or neither. */

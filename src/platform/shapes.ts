@@ -52,9 +52,9 @@ export const money = markedMoney(
     .string('must be an amount as text, such as "129.95"')
     .regex(/^-?\d{1,11}(\.\d{1,4})?$/, {
       error: ({ input }) => {
-        const form = /^-?(\d+)(\.\d+)?$/.exec(String(input));
-        if (!form) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
-        return form[1]!.length > 11
+        const [, whole] = /^-?(\d+)(\.\d+)?$/.exec(String(input)) ?? [];
+        if (!whole) return 'must be digits with at most one point, such as "129.95": no currency sign, no separators';
+        return whole.length > 11
           ? 'is too large: an amount has at most 11 digits before the point'
           : 'has too many decimals';
       },

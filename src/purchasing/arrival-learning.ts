@@ -4,15 +4,15 @@
  * touch orders, and forgetting it costs nothing but that work.
  */
 import { createHash } from 'node:crypto';
+import { LRUCache } from 'lru-cache';
 import { type ArrivalForecast, type ArrivalLine, forecastArrival, learnArrivals } from '../engine/arrival/index.js';
 
 interface Learned {
   forecast(line: ArrivalLine): ArrivalForecast;
 }
 
-const KEPT = 16;
-/** By what the history says, the most recently used last. */
-const kept = new Map<string, Learned>();
+/** By what the history says. */
+const learnedCache = new LRUCache<string, Learned>({ max: 16 });
 
 export interface ArrivalQuestion {
   /** Every order line of the shop. */
@@ -31,13 +31,8 @@ export function forecastLines({ history, today, lines }: ArrivalQuestion): Arriv
 /** The history's content, ids included, is the key. */
 function learnedFrom(history: readonly ArrivalLine[], today: string): Learned {
   const key = createHash('sha256').update(today).update(JSON.stringify(history)).digest('base64');
-  const learned = kept.get(key) ?? learn(history, today);
-  kept.delete(key);
-  kept.set(key, learned);
-  for (const oldest of kept.keys()) {
-    if (kept.size <= KEPT) break;
-    kept.delete(oldest);
-  }
+  const learned = learnedCache.get(key) ?? learn(history, today);
+  learnedCache.set(key, learned);
   return learned;
 }
 

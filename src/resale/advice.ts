@@ -1,6 +1,7 @@
 /** What to ask for machines, when to come down, and what to do about an offer. Pure. */
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../engine/error.js';
+import { at } from '../engine/look-up.js';
 import { type CompletionEstimate, roundAmount } from '../engine/money/index.js';
 import {
   adviseOnOffer,
@@ -26,7 +27,6 @@ import {
   demandOf,
   estimateOf,
   expectedRange,
-  FINISHED_CONDITION,
   historyOf,
   isKnown,
   likelyNet,
@@ -44,8 +44,10 @@ export interface AdviceQuestion {
 
 export interface PricedJob {
   jobId: string;
-  /** As it is now; it is sold in the finished condition. */
+  /** As it is now. */
   machine: MachineTraits & { condition: number };
+  /** The condition that it is sold in, by how far its job goes. */
+  leavesAs: number;
   /** The time it has been on offer, with the offers that came; null when it does not stand offered. */
   listing: ListingRecord | null;
   /** Its fixed cost is what selling such a machine takes and the job has not been charged with yet. */
@@ -109,7 +111,7 @@ function sellingOf(job: PricedJob, { market, spacePerDay }: Around) {
           currency,
         });
   if (!fullCost.greaterThan(0) && !isKnown(market, machine.kind)) return undefined;
-  const estimate = estimateIn(FINISHED_CONDITION);
+  const estimate = estimateIn(job.leavesAs);
   const deadline = deadlineFor(market, machine.kind, listFrom);
   const asIs =
     job.remainingMinutes > 0 && estimate.method === 'comparables'
@@ -160,12 +162,12 @@ function adviceOf(job: PricedJob, around: Around) {
     askBreakdown: plan.breakdown,
     reservationPrice: reservation.reservationPrice,
     reservationReasons: reservation.reasons,
-    acceptOffersFrom: plan.steps[0]!.acceptAtLeast,
+    acceptOffersFrom: at(plan.steps, 0).acceptAtLeast,
     markdowns: plan.steps.slice(1).map((step, index) => ({
       onDate: step.from,
       askPrice: step.ask,
       acceptOffersFrom: step.acceptAtLeast,
-      probabilitySoldBefore: plan.steps[index]!.probabilitySold,
+      probabilitySoldBefore: at(plan.steps, index).probabilitySold,
     })),
     sellByDate: deadline,
     probabilityOfSale: [4, 8, 13, 26]
@@ -240,14 +242,14 @@ function offerReasons(
     money(value).toFixed(),
   );
   return [
-    `Accepting leaves ${accepting!} ${plan.currency} after tax and selling; waiting is worth ${waiting!}`,
+    `Accepting leaves ${accepting} ${plan.currency} after tax and selling; waiting is worth ${waiting}`,
     advice.waiting >= advice.waitingBefore
-      ? `Before it came, waiting was worth ${before!}: such an offer says that the market is better than thought`
-      : `Before it came, waiting was worth ${before!}: such an offer says that the market is lower than thought`,
-    ...(counterPrice && advice.probabilityTaken !== null
+      ? `Before it came, waiting was worth ${before}: such an offer says that the market is better than thought`
+      : `Before it came, waiting was worth ${before}: such an offer says that the market is lower than thought`,
+    ...(counterPrice && advice.probabilityTaken !== null && advice.countering !== null
       ? [
           `A counter of ${counterPrice.toFixed()} is taken about ${Math.round(100 * advice.probabilityTaken)} ` +
-            `times in a hundred and leaves ${money(advice.countering!).toFixed()} on average; a buyer may leave over it`,
+            `times in a hundred and leaves ${money(advice.countering).toFixed()} on average; a buyer may leave over it`,
         ]
       : []),
   ];

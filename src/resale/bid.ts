@@ -1,5 +1,6 @@
 /** What to pay at most for a machine not yet bought: the way from its sale back to its purchase. Pure. */
 import { Decimal } from 'decimal.js';
+import { at, last, lookUp } from '../engine/look-up.js';
 import { roundAmount } from '../engine/money/index.js';
 import {
   type BidResult,
@@ -74,7 +75,7 @@ export function bidOf(request: BidRequest) {
   const unknowns = hiddenFaultNames
     .filter((fault) => !request.faultsSeen.includes(fault))
     .map((fault) => {
-      const { probability, cash, minutes } = effort.faults.get(fault)!;
+      const { probability, cash, minutes } = lookUp(effort.faults, fault);
       return {
         name: fault,
         check: hiddenFaults[fault].check,
@@ -106,7 +107,7 @@ export function bidOf(request: BidRequest) {
     unknowns.reduce((sum, fault) => sum + fault.probability * fault[of].mean, effort[of].mean);
   const range = (spread: Spread) => {
     const nodes = logNormalNodes(spread);
-    return { low: money(nodes[0]!), likely: money(nodes[4]!), high: money(nodes.at(-1)!) };
+    return { low: money(at(nodes, 0)), likely: money(at(nodes, 4)), high: money(last(nodes)) };
   };
   return {
     kind,

@@ -3,6 +3,7 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { type JobCostFacts, jobCosts } from '../cost/cost.queries.js';
 import { purchaseOfMachines } from '../cost/purchase.queries.js';
+import { at, lookUp, required } from '../engine/look-up.js';
 import { marginSchemeGlobal, roundAmount } from '../engine/money/index.js';
 import { type AcquisitionSource, MachineKind } from '../machines/machines.shapes.js';
 import { addDays, daysBetween } from '../platform/days.js';
@@ -29,14 +30,15 @@ interface Earned {
 /** Sums over sold machines, with the work under warranty that followed. */
 function marginsOf(all: readonly Earned[], currency: string) {
   const sum = (of: (one: JobCostFacts) => Decimal): Decimal => Decimal.sum(ZERO, ...all.map(({ facts }) => of(facts)));
-  const cashMargin = sum((one) => one.margin!.cashMargin);
+  const marginOf = (one: JobCostFacts) => required(one.margin, 'margin of a sold machine');
+  const cashMargin = sum((one) => marginOf(one).cashMargin);
   const minutes = all.reduce((total, { facts }) => total + facts.labourMinutes, 0);
   return {
     machines: all.filter((one) => one.isSale).length,
-    netProceeds: sum((one) => one.margin!.netProceeds),
+    netProceeds: sum((one) => marginOf(one).netProceeds),
     cashCost: sum((one) => one.statement.cashCost),
     cashMargin,
-    fullMargin: sum((one) => one.margin!.fullMargin),
+    fullMargin: sum((one) => marginOf(one).fullMargin),
     ownHours: Math.round((minutes / 60) * 100) / 100,
     earningsPerHour: minutes > 0 ? roundAmount(cashMargin.times(60).div(minutes), currency) : null,
   };
@@ -117,8 +119,7 @@ async function tiedUp(context: OperationContext) {
     const entries = machine.jobs.flatMap((job) => job.ledger);
     const sum = (...kinds: string[]): Decimal =>
       Decimal.sum(ZERO, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
-    return purchases
-      .get(machine.id)!
+    return lookUp(purchases, machine.id)
       .left.plus(sum('part', 'consumable', 'selling', 'other'))
       .minus(sum('supplierRefund', 'depositForfeited'));
   };
@@ -136,7 +137,7 @@ async function tiedUp(context: OperationContext) {
     machines: inStock.length,
     machinesAmount: Decimal.sum(ZERO, ...inStock.map((one) => one.amount)),
     byAge: [...AGES, null].map((maxDays, index) => {
-      const minDays = index === 0 ? 0 : AGES[index - 1]! + 1;
+      const minDays = index === 0 ? 0 : at(AGES, index - 1) + 1;
       const its = inStock.filter(({ days }) => days >= minDays && (maxDays === null || days <= maxDays));
       return { minDays, maxDays, machines: its.length, amount: Decimal.sum(ZERO, ...its.map((one) => one.amount)) };
     }),

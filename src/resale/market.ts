@@ -1,6 +1,8 @@
 /** The market as the shop knows it: prices seen elsewhere, prices and offers made here, the season. Pure. */
 import { Decimal } from 'decimal.js';
 import { dayNumber, isoDay, monthDay, onYear } from '../engine/days.js';
+import type { JobScope } from '../engine/diagnosis/index.js';
+import { at, last } from '../engine/look-up.js';
 import { roundAmount, type TaxScheme } from '../engine/money/index.js';
 import {
   agreedPrice,
@@ -27,6 +29,15 @@ import { addDays } from '../platform/days.js';
 
 /** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
 export const FINISHED_CONDITION = 4;
+/** Mended where it must be, its paint as it was: running but worn, unless it came better. */
+const MECHANICAL_CONDITION = 3;
+
+/** What a machine leaves the shop as, by how far its job goes. */
+export function leavingCondition(scope: JobScope, asFound: number): number {
+  if (scope === 'full') return FINISHED_CONDITION;
+  return scope === 'mechanical' || scope === 'mendOneFault' ? Math.max(MECHANICAL_CONDITION, asFound) : asFound;
+}
+
 /** A machine carried over to the next season is worth so much less then, beside the year's space: a judgement, no source. */
 const NEXT_SEASON_SHARE = 0.85;
 /** Kinds without a season of their own are given so long to sell. */
@@ -61,7 +72,7 @@ export const isKnown = ({ comparables }: Market, kind: string): boolean => compa
 export function seasonalityOf({ snowKinds, firstSnows }: Market, kind: string): Seasonality | null {
   if (firstSnows.length === 0 || !snowKinds.includes(kind)) return null;
   // Days since the first of July or, south of the equator, of January before it: a season never lies astride both.
-  const latest = firstSnows.at(-1)!;
+  const latest = last(firstSnows);
   const start = latest.slice(5) >= '07' || latest.slice(5) < '04' ? '07-01' : '01-01';
   const offsets = firstSnows
     .map((date) => {
@@ -70,7 +81,7 @@ export function seasonalityOf({ snowKinds, firstSnows }: Market, kind: string): 
       return dayNumber(date) - dayNumber(from);
     })
     .sort((a, b) => a - b);
-  const usual = isoDay(dayNumber(`2026-${start}`) + offsets[(offsets.length - 1) >> 1]!);
+  const usual = isoDay(dayNumber(`2026-${start}`) + at(offsets, (offsets.length - 1) >> 1));
   return { usualPeak: usual.slice(5), peaks: firstSnows };
 }
 
@@ -111,7 +122,7 @@ export function demandOf(market: Market, kind: string): Demand {
     known.get(kind) ??
     learnDemand(
       own.map(({ machine, record }) => {
-        const estimate = estimateOf(market, machine, record.asks[0]!.from);
+        const estimate = estimateOf(market, machine, at(record.asks, 0).from);
         return {
           history: historyOf(market, record, estimate),
           values: splitPrediction(estimate.distribution, usualBehaviour),

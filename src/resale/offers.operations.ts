@@ -27,10 +27,10 @@ export async function createOffer(
     where: { jobId: job.id, withdrawnDate: { gt: asDate(offeredDate) } },
     orderBy: { withdrawnDate: 'desc' },
   });
-  if (earlier)
+  if (earlier?.withdrawnDate)
     throw new Invalid([
       {
-        detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnDate!)}`,
+        detail: `lies before the last offer was withdrawn on ${asDay(earlier.withdrawnDate)}`,
         pointer: '/offeredDate',
       },
     ]);

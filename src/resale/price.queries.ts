@@ -4,6 +4,7 @@ import { z } from 'zod';
 import { computeCosts, outOfRange, taxSchemeOf } from '../cost/cost.queries.js';
 import { expectedDates, type ExpectedDays } from '../cost/expected-days.js';
 import { experienceWith } from '../cost/experience.queries.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { roundAmount } from '../engine/money/index.js';
 import type { ListingRecord } from '../engine/price/index.js';
 import { Invalid, NotFound, Refused } from '../platform/errors.js';
@@ -15,6 +16,7 @@ import { Job } from '../work/work.shapes.js';
 import type { Advice, PricedJob } from './advice.js';
 import { bidQuery } from './bid.queries.js';
 import { BuyerOffer } from './buyer-offers.shapes.js';
+import { leavingCondition } from './market.js';
 import { readMarket, readOpenListings, traitsOf } from './market.queries.js';
 import { OfferAdvice, PriceAdvice } from './price.shapes.js';
 import { AskChange, Offer } from './resale.shapes.js';
@@ -45,7 +47,7 @@ async function pricesOf(
   const { question, refused } = asked;
   const { advices, validationErrors } = await context.compute(workerTasks.advice, question);
   for (const [id, number] of asked.numbers)
-    if (validationErrors.has(id)) refused.set(id, outOfRange(number, validationErrors.get(id)!));
+    if (validationErrors.has(id)) refused.set(id, outOfRange(number, lookUp(validationErrors, id)));
   return new Map([...refused, ...advices]);
 }
 
@@ -80,8 +82,8 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
     jobs.map((job) => job.id),
   );
   const refused = new Map<string, Advice | Refused>();
-  const priced = jobs.flatMap(({ id: jobId, machine }): PricedJob[] => {
-    const cost = costs.get(jobId)!;
+  const priced = jobs.flatMap(({ id: jobId, scope, machine }): PricedJob[] => {
+    const cost = lookUp(costs, jobId);
     if (cost instanceof Refused) {
       refused.set(jobId, cost);
       return [];
@@ -93,6 +95,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
       {
         jobId,
         machine: traitsOf(machine),
+        leavesAs: leavingCondition(scope, machine.condition),
         listing: listings.get(jobId) ?? null,
         terms: {
           tax: taxSchemeOf(shop),
@@ -174,12 +177,13 @@ export const priceQueries = [
         throw new Refused('not-offered', 'This machine is not on offer: record its offer with the ask first.');
       const advice =
         asked &&
+        listing &&
         (await context.compute(workerTasks.offerAdvice, {
           market: asked.question.market,
           spacePerDay: asked.question.spacePerDay,
           // The same offer may be on record already; it must not count twice.
-          job: { ...asked.question.jobs[0]!, listing: withoutOffer(listing!, value.toNumber()) },
-          ask: listing!.ask,
+          job: { ...at(asked.question.jobs, 0), listing: withoutOffer(listing, value.toNumber()) },
+          ask: listing.ask,
           amount: value,
         }));
       return advice ?? refusePricing(context, jobId);

@@ -39,7 +39,7 @@ export async function resultsOf(context: OperationContext, machineIds: string[])
     where: { partNeedId: { in: needIds } },
     select: { partNeedId: true, amount: true },
   })) {
-    charges.set(partNeedId!, (charges.get(partNeedId!) ?? new Decimal(0)).plus(toDecimal(amount)));
+    if (partNeedId !== null) charges.set(partNeedId, toDecimal(amount).plus(charges.get(partNeedId) ?? 0));
   }
   const scrapped = new Map(
     (await context.tx.scrapSale.findMany({ where: { machineId: { in: machineIds }, reversedDate: null } })).map(
@@ -52,7 +52,7 @@ export async function resultsOf(context: OperationContext, machineIds: string[])
       const entries = own.flatMap((job) => job.ledger);
       const sum = (...kinds: string[]) =>
         Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
-      const parts = stocks.filter((stock) => stock.harvest!.machineId === machineId);
+      const parts = stocks.filter((stock) => stock.harvest?.machineId === machineId);
       const work = sum('part', 'consumable', 'selling', 'other').minus(sum('supplierRefund', 'depositForfeited'));
       const sold = sum('saleProceeds').minus(sum('customerRefund')).minus(sum('tax'));
       const partsTaken = Decimal.sum(

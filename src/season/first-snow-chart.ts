@@ -3,8 +3,9 @@
  * those who hear it, tells nothing by colour alone, and prints in black. Above the curve stand the months and what is
  * marked, below it the jobs; no words lie on others, and no line runs through words, however many jobs there are.
  */
-import { at as elementAt } from '../engine/look-up.js';
+import { at as elementAt, required } from '../engine/look-up.js';
 import { dayAt, numberOfDay as numberOf } from '../platform/days.js';
+import { escapeHtml } from '../platform/escape-html.js';
 import { labelRows, widthOfText } from './label-rows.js';
 
 export interface FirstSnowChart {
@@ -33,8 +34,6 @@ const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', '
 
 const wordsOf = (day: string): string =>
   `${Number(day.slice(8))} ${months[Number(day.slice(5, 7)) - 1]} ${day.slice(0, 4)}`;
-const escape = (text: string): string =>
-  text.replace(/[&<>"']/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;', "'": '&#39;' })[one]!);
 const round = (value: number): number => Math.round(value * 10) / 10;
 const percent = (probability: number): string => `${Math.round(probability * 100)} %`;
 
@@ -92,7 +91,14 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   const marks = [
     ...(median === null
       ? []
-      : [mark('median', median, `even chance: ${wordsOf(chart.medianDate!)}`, median > (plot.left + plot.right) / 2)]),
+      : [
+          mark(
+            'median',
+            median,
+            `even chance: ${wordsOf(required(chart.medianDate, 'median that is drawn'))}`,
+            median > (plot.left + plot.right) / 2,
+          ),
+        ]),
     // The median's line goes up past these words: they stand on its other side.
     ...(today === null
       ? []
@@ -100,7 +106,7 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
   ];
   const lines = [today, median].filter((at): at is number => at !== null);
   const parts = [
-    `<text class="heading" x="16" y="${above.title}">${escape(title)}</text>`,
+    `<text class="heading" x="16" y="${above.title}">${escapeHtml(title)}</text>`,
     ...(jobs.length > 0
       ? [
           `<text x="16" y="${above.legend}">Each mark: the day by which a job is finished with four chances in five.</text>`,
@@ -112,7 +118,12 @@ export function drawFirstSnow(chart: FirstSnowChart): string {
     `<path class="curve" d="${curve}H${plot.right}"/>`,
     ...marks,
     ...labels.map(({ at, words }, index) =>
-      jobMark(words, at, y(probabilityOn(elementAt(jobs, index).day)), plot.bottom + 24 + rows[index]! * jobRow),
+      jobMark(
+        words,
+        at,
+        y(probabilityOn(elementAt(jobs, index).day)),
+        plot.bottom + 24 + elementAt(rows, index) * jobRow,
+      ),
     ),
   ];
   const width = Math.ceil(Math.max(minWidth, ...labels.map(({ at, words }) => at + beside + widthOfText(words) + 8)));
@@ -174,14 +185,14 @@ function besideLines(start: number, width: number, lines: readonly number[]): nu
 function mark(kind: 'today' | 'median', at: number, words: string, left: boolean): string {
   return (
     `<line class="${kind}" x1="${at}" x2="${at}" y1="${above[kind] - 10}" y2="${plot.bottom}"/><text ` +
-    `x="${left ? at - 4 : at + 4}" y="${above[kind]}" text-anchor="${left ? 'end' : 'start'}">${escape(words)}</text>`
+    `x="${left ? at - 4 : at + 4}" y="${above[kind]}" text-anchor="${left ? 'end' : 'start'}">${escapeHtml(words)}</text>`
   );
 }
 
 function jobMark(words: string, at: number, height: number, row: number): string {
   return (
     `<g class="job"><line x1="${at}" x2="${at}" y1="${height}" y2="${row - 4}"/><path d="M${at} ${height - 5}l5 ` +
-    `5l-5 5l-5 -5z"/><text x="${round(at + beside)}" y="${row}">${escape(words)}</text></g>`
+    `5l-5 5l-5 -5z"/><text x="${round(at + beside)}" y="${row}">${escapeHtml(words)}</text></g>`
   );
 }
 
@@ -193,8 +204,8 @@ function document(
 ): string {
   return `<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby="first-snow-title first-snow-description"
  viewBox="0 0 ${width} ${height}" width="${width}" height="${height}">
-<title id="first-snow-title">${escape(title)}</title>
-<desc id="first-snow-description">${escape(description)}</desc>
+<title id="first-snow-title">${escapeHtml(title)}</title>
+<desc id="first-snow-description">${escapeHtml(description)}</desc>
 <style>
 svg{background:#fff}text{font:12px system-ui,sans-serif;fill:#222}.heading{font-size:15px;font-weight:600}
 .grid{stroke:#ccc;stroke-width:1}.curve{fill:none;stroke:#123f73;stroke-width:2.5}

@@ -42,6 +42,6 @@ function widthOfLetter(letter: string): number {
   if (/[a-z]/.test(letter)) return 7.5;
   if (/[A-Z0-9]/.test(letter)) return 8.4;
   // Scripts whose letters fill a square stand from here on.
-  return letter.codePointAt(0)! >= 0x2e80 ? 13 : 9;
+  return (letter.codePointAt(0) ?? 0) >= 0x2e80 ? 13 : 9;
 }
 import { at } from '../engine/look-up.js';

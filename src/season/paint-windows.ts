@@ -61,7 +61,7 @@ function commonHours(years: readonly MinuteSpan[][]): MinuteSpan[] {
   for (const windows of years) {
     for (const { fromMinute, toMinute } of windows) {
       for (let step = Math.ceil(fromMinute / STEP_MINUTES); (step + 1) * STEP_MINUTES <= toMinute; step += 1)
-        votes[step]! += 1;
+        votes[step] = (votes[step] ?? 0) + 1;
     }
   }
   const common: MinuteSpan[] = [];

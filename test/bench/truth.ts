@@ -9,6 +9,7 @@ import { referenceDirectory } from '../psplib/read.js';
 import { execute } from './truth/executor.js';
 import { makeHistory, makePastOrders } from './truth/history.js';
 import { drawFuture, type Future } from './truth/luck.js';
+import { executeWeekly } from './truth/replan.js';
 import { Score, type WorldRow } from './truth/score.js';
 import { planShop, recordsOf, weatherOf } from './truth/service.js';
 import { DAY, makeShop, type SimShop } from './truth/shop.js';
@@ -27,6 +28,8 @@ export interface TruthOptions {
   seasons: number;
   schedules: number;
   scenarios: number;
+  /** The plan is made anew each week; else it is followed as it was. */
+  weekly: boolean;
 }
 
 /** Plays one world. Every shop, past and future follows from the seed. */
@@ -42,7 +45,11 @@ export function playWorld(world: World, options: TruthOptions): Score {
     for (let variant = 0; variant < histories; variant += 1) {
       const past = makeHistory(truth, shop, seasons, variant);
       const plan = planShop(recordsOf(shop, world, { orders, past, weather }), options);
-      const ends = played.map((future) => execute(shop, world, future, plan.instructions));
+      const ends = played.map((future) =>
+        options.weekly
+          ? executeWeekly(shop, world, future, { plan, known: { orders, past, weather } })
+          : execute(shop, world, future, plan.instructions),
+      );
       for (const promise of plan.promises)
         score.add(
           promise,
@@ -85,6 +92,7 @@ export function main(args: string[]): void {
       history: { type: 'string', default: '1' },
       schedules: { type: 'string', default: '300' },
       scenarios: { type: 'string', default: '1000' },
+      weekly: { type: 'boolean', default: false },
       json: { type: 'boolean', default: false },
     },
   });
@@ -103,6 +111,7 @@ export function main(args: string[]): void {
     seasons: values.history === 'none' ? 0 : whole(values.history, 'history', 0),
     schedules: whole(values.schedules, 'schedules', 0),
     scenarios: whole(values.scenarios, 'scenarios'),
+    weekly: values.weekly,
   };
   const rows: WorldRow[] = [];
   if (!values.json) console.log('P50    P80    P95    readiness off by  jobs  world');

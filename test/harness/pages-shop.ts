@@ -1,10 +1,14 @@
 /** The pages of a shop, as a signed-in browser sees them. */
+import fs from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import type { Browser, BrowserContext, BrowserContextOptions, Page } from 'playwright-core';
 import { loadDemo } from '../../seed/demo.js';
 import { ports } from '../../src/opening/ports.js';
 import { shopCode } from '../../src/pages/access/sessions.js';
+import { folderStore } from '../../src/platform/files/file-store.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';
 import type { AppContext } from '../../src/platform/operation/execute.js';
 import type { Role } from '../../src/platform/operation/operation.js';
@@ -32,6 +36,7 @@ export const DEMO_NOW = new Date('2026-11-25T15:00:00Z');
 export async function startDemo(publicUrl: string | null = null): Promise<DemoShop> {
   const opened = await createTestDatabase();
   const clock = { now: DEMO_NOW };
+  const files = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-files-'));
   const { shopId, ownerKey } = await loadDemo(opened.database, DEMO_NOW);
   const keys = await opened.database.withShop(shopId, async (tx) => ({
     owner: ownerKey,
@@ -45,6 +50,7 @@ export async function startDemo(publicUrl: string | null = null): Promise<DemoSh
     clock: () => clock.now,
     threads: noThreads,
     ports,
+    files: folderStore(files),
     checkReplies: true,
     reportFault: faultsTo(log),
   };
@@ -62,6 +68,7 @@ export async function startDemo(publicUrl: string | null = null): Promise<DemoSh
     async close() {
       await app.close();
       await opened.close();
+      fs.rmSync(files, { recursive: true, force: true });
     },
   };
 }

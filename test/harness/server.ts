@@ -1,11 +1,15 @@
 /** A shop of its own for a test file: a real database, the real server over HTTP, and a key of each role. */
 import { randomUUID } from 'node:crypto';
+import fs from 'node:fs';
+import os from 'node:os';
+import path from 'node:path';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
 import { findInconsistencies, type Inconsistency } from '../../src/consistency/find-inconsistencies.js';
 import { ports } from '../../src/opening/ports.js';
 import type { Database } from '../../src/platform/database/database.js';
+import { type FileStore, folderStore } from '../../src/platform/files/file-store.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';
 import { type AppContext, inTransaction } from '../../src/platform/operation/execute.js';
 import type { OperationContext, Role } from '../../src/platform/operation/operation.js';
@@ -43,6 +47,8 @@ export interface TestShop {
   app: NestExpressApplication;
   database: Database;
   adminUrl: string;
+  /** Where its pictures lie. */
+  files: FileStore;
   shopId: string;
   keys: Record<Role, string>;
   /** The clock the server reads; set it to move time. */
@@ -105,6 +111,8 @@ export async function startTestShop(
     ? new FailingStatements(database, opened.adminUrl, process.env.DRILL_FOLDER)
     : undefined;
   const clock = { now };
+  const folder = fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-files-'));
+  const files = folderStore(folder);
   const validationErrors: string[] = [];
   const { shopId, keys } = await shopWithKeys(database, settings);
   // Faults of ours are printed: a test that only sees "500" could not be mended.
@@ -116,6 +124,7 @@ export async function startTestShop(
     database,
     clock: () => clock.now,
     threads,
+    files,
     checkReplies: true,
     ports,
     reportFault: faultsTo(log),
@@ -127,6 +136,7 @@ export async function startTestShop(
     app,
     database,
     adminUrl: opened.adminUrl,
+    files,
     shopId,
     keys,
     clock,
@@ -160,6 +170,7 @@ export async function startTestShop(
       await app.close();
       await drill?.close();
       await opened.close();
+      fs.rmSync(folder, { recursive: true, force: true });
     },
   };
 }

@@ -1,5 +1,6 @@
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
+import { last, required } from '../look-up.js';
 import { predictiveQuantile } from './belief.js';
 import { type ArrivalModel, componentsFor, type Guide, probabilityFrom, sharesUnder } from './model.js';
 import { type ArrivalLine, type KnownLine, knownOn } from './record.js';
@@ -69,6 +70,11 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
   const parts = partsOf(
     components.map(({ guide, weight }) => ({ guide, share: (weight * probabilityFrom(guide, today)) / open })),
   );
+  const guideOf = (kind: ForecastPart['kind']) =>
+    required(
+      components.find(({ guide }) => guide.kind === kind),
+      `component ${kind}`,
+    ).guide;
   const partial = { lineId: line.id, asOf, probabilityByOffset };
   return {
     ...partial,
@@ -79,9 +85,9 @@ export function forecastArrival(model: ArrivalModel, line: ArrivalLine, asOf: st
     probabilityBeyondHorizon,
     parts,
     reasons: [
-      ...parts.map((part) => sentence(components.find(({ guide }) => guide.kind === part.kind)!.guide, part)),
+      ...parts.map((part) => sentence(guideOf(part.kind), part)),
       ...promiseHistory(known.promises, today),
-      ...discord(components.at(-1)!.guide),
+      ...discord(last(components).guide),
       ...(asPromised
         ? [
             'A date that is taken back makes nothing come sooner: on every day the ' +

@@ -1,5 +1,6 @@
 import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
+import { last } from '../look-up.js';
 import { combine, type Predictive, predictiveQuantile, probabilityAbove } from './belief.js';
 import { beliefFor, learnPool, type Pool, type PooledBelief, type ShopPrior } from './pool.js';
 import { type ArrivalLine, backOrderWaits, elapsed, type KnownLine, knownOn, leadTimes, slips } from './record.js';
@@ -183,7 +184,7 @@ const logistic = (log: number): number => 1 / (1 + Math.exp(-log));
  * leaves history and promise beside each other.
  */
 export function sharesUnder(shares: Shares, components: readonly Guide[]): Shares {
-  const concord = components.at(-1)!.concord;
+  const concord = last(components).concord;
   if (!concord) return shares;
   const { probability, instead } = concord;
   const rest = instead.reduce((sum, kind) => sum + shares[kind]!, 0);
@@ -231,9 +232,10 @@ const MOST_TESTS = 60;
 
 function testsOf(lines: readonly KnownLine[], pools: Pools): Test[] {
   return lines
-    .flatMap((line) =>
-      line.received === null ? [] : line.promises.map((word) => ({ line, word, came: line.received! })),
-    )
+    .flatMap((line) => {
+      const { received, promises } = line;
+      return received === null ? [] : promises.map((word) => ({ line, word, came: received }));
+    })
     .sort((a, b) => b.word.stated - a.word.stated)
     .slice(0, MOST_TESTS)
     .map(({ line, word, came }) => {
@@ -260,7 +262,7 @@ function shareOut(tests: readonly Test[], start: Shares, worth: number): Shares 
       const under = sharesUnder(shares, components);
       const all = kinds.reduce((sum, kind) => sum + under[kind]! * (probabilities[kind] ?? 0), 0);
       // Where history and date told of two things, the test says little of the shares that they have when they agree.
-      const concord = components.at(-1)!.concord?.probability ?? 1;
+      const concord = last(components).concord?.probability ?? 1;
       for (const kind of kinds)
         won[kind]! += all > 0 ? (concord * shares[kind]! * (probabilities[kind] ?? 0)) / all : shares[kind]!;
     }

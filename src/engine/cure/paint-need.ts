@@ -1,5 +1,6 @@
 import { Decimal } from 'decimal.js';
 import { EngineError } from '../error.js';
+import { lookUp } from '../look-up.js';
 import { practicalSpreadingSquareMetresPerLitre } from './film.js';
 
 /** A can as far as buying goes. */
@@ -64,7 +65,7 @@ export function paintNeed(question: PaintNeedQuestion): ProductNeed[] {
     const sofar = litres.get(product.id) ?? { coats: 0, litres: new Decimal(0) };
     litres.set(product.id, { coats: sofar.coats + 1, litres: sofar.litres.plus(area.dividedBy(spreading)) });
   });
-  return [...litres].map(([id, need]) => productNeed(products.get(id)!, need, area, question.leftovers ?? []));
+  return [...litres].map(([id, need]) => productNeed(lookUp(products, id), need, area, question.leftovers ?? []));
 }
 
 function productNeed(

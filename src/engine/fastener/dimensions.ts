@@ -85,12 +85,12 @@ export function clearanceHoles({ size, system }: Thread): ClearanceHoles | null 
   if (system === 'metric') {
     const pair = METRIC_CLEARANCE[size];
     if (!pair) return null;
-    const [close, free] = pair.map((millimetres) => ({
+    const hole = (millimetres: number) => ({
       millimetres,
       name: `${millimetres} mm`,
       source: 'ISO 273, as reproduced',
-    }));
-    return { close: close!, free: free! };
+    });
+    return { close: hole(pair[0]), free: hole(pair[1]) };
   }
   const row = INCH_CLEARANCE[size];
   if (!row) return null;

@@ -13,7 +13,7 @@ export const NUMBER = String.raw`(?:\d+[- ]\d+\/\d+|\d+\/\d+|\d*[½¼¾⅛⅜⅝
 
 /** Value of a number matched by NUMBER; null if its denominator is zero. */
 export function numberValue(text: string): number | null {
-  const vulgar = VULGAR[text.at(-1)!];
+  const vulgar = VULGAR[text.at(-1) ?? ''];
   if (vulgar) return Number(text.slice(0, -1) || 0) + vulgar[0] / vulgar[1];
   const fraction = /^(?:(\d+)[- ])?(\d+)\/(\d+)$/.exec(text);
   if (!fraction) return Number(text);

@@ -224,9 +224,9 @@ function readFit(scanner: Scanner, pattern: string, expected: string): string | 
 
 function checkMetricFit(scanner: Scanner, fit: string): void {
   const at = scanner.at - fit.length;
-  for (const [, grade, position] of fit.matchAll(/(\d)([a-zA-Z])/g)) {
+  for (const [, grade, position = ''] of fit.matchAll(/(\d)([a-zA-Z])/g)) {
     if (Number(grade) < 3 || Number(grade) > 9) scanner.fail('a metric tolerance grade runs from 3 to 9', at);
-    if (!'efghGH'.includes(position!)) scanner.fail('a metric tolerance position is e, f, g, h, G or H', at);
+    if (!'efghGH'.includes(position)) scanner.fail('a metric tolerance position is e, f, g, h, G or H', at);
   }
 }
 

@@ -21,7 +21,7 @@ export class Scanner {
 
   /** What stands at `at`, for a message: the word up to the next space or comma. */
   wordAt(at = this.at): string {
-    return /^[^\s,]*/.exec(this.text.slice(at))![0] || this.text.slice(at, at + 1);
+    return /^[^\s,]+/.exec(this.text.slice(at))?.[0] ?? this.text.slice(at, at + 1);
   }
 
   /** @throws EngineError `fastener-syntax`; its path is the offset, and the message says what stands there. */

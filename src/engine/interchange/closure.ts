@@ -57,9 +57,10 @@ export function waysToServe(claims: readonly Claim[], wantedId: string, place: C
   const into = stepsInto(claims);
   const found = new Map<string, Label[]>([[wantedId, []]]);
   const open: Label[] = [{ partId: wantedId, path: [], conditions: {}, confidence: 1 }];
-  while (open.length > 0) {
+  for (;;) {
     open.sort((a, b) => a.confidence - b.confidence || b.path.length - a.path.length);
-    const label = open.pop()!;
+    const label = open.pop();
+    if (!label) break;
     const known = found.get(label.partId) ?? [];
     // Labels come in falling confidence, so an earlier one that is no stricter makes this one useless.
     if (known.some((earlier) => noStricter(earlier.conditions, label.conditions))) continue;

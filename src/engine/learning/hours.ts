@@ -1,4 +1,5 @@
 import { EngineError } from '../error.js';
+import { lookUp } from '../look-up.js';
 import { Random } from '../statistics/random.js';
 import { Normals } from './normals.js';
 
@@ -108,7 +109,7 @@ class Effects {
   ) {
     this.names = [...new Set(labels)].sort();
     const place = new Map(this.names.map((name, k) => [name, k]));
-    this.of = Int32Array.from(labels, (label) => place.get(label)!);
+    this.of = Int32Array.from(labels, (label) => lookUp(place, label));
     this.values = new Float64Array(this.names.length);
     this.counts = new Float64Array(this.names.length);
     this.sums = new Float64Array(this.names.length);

@@ -1,6 +1,7 @@
 import { Decimal } from 'decimal.js';
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
+import { last as lastOf } from '../look-up.js';
 import { type Amount, minorUnits, parseAmount, roundAmount } from '../money/index.js';
 import { type BuyerBehaviour, type ReservationValues, splitPrediction, usualBehaviour } from './buyers-model.js';
 import type { Demand } from './demand.js';
@@ -176,13 +177,13 @@ export function planAsk(input: AskInput): AskPlan {
   const first = steps[0]!;
   const shiftThen = Math.max(...shifts.filter((_, week) => middles[week]! < dayNumber(first.to)));
   const breakdown = breakdownOf(first.ask, estimate, shiftThen, terms);
-  const probabilitySold = round4(1 - unsoldShare.at(-1)!);
+  const probabilitySold = round4(1 - lastOf(unsoldShare));
   return {
     currency,
     ask: first.ask,
     breakdown,
     steps,
-    cap: { ask: asks.at(-1)!, reason: cap.reason },
+    cap: { ask: lastOf(asks), reason: cap.reason },
     expectedNet: roundAmount(new Decimal(policy.expectedNet), currency),
     probabilitySold,
     soldBy: unsoldShare.slice(1).map((share, week) => [day(week + 1), round4(1 - share)]),
@@ -196,7 +197,7 @@ export function planAsk(input: AskInput): AskPlan {
     holdingCostPerWeek: holding,
     situation,
     policy,
-    reasons: reasonsOf(input, steps, breakdown, probabilitySold, asks.at(-1)!, cap.reason),
+    reasons: reasonsOf(input, steps, breakdown, probabilitySold, lastOf(asks), cap.reason),
   };
 }
 
@@ -283,13 +284,13 @@ function reasonsOf(
   );
   const before = terms.tax.kind === 'salesTax' ? ' before sales tax' : '';
   const first = steps[0]!;
-  const last = steps.at(-1)!;
+  const last = lastOf(steps);
   return [
     estimate.method === 'costPlus'
-      ? `From cost, not from the market: ${likely!} ${currency}${before} is the ` +
-        `cost with a markup, and ${low!} to ${high!} a guess around it`
-      : `Half of such machines bring ${likely!} ${currency}${before} or more on ${estimate.on}, four in five ` +
-        `between ${low!} and ${high!} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
+      ? `From cost, not from the market: ${likely} ${currency}${before} is the ` +
+        `cost with a markup, and ${low} to ${high} a guess around it`
+      : `Half of such machines bring ${likely} ${currency}${before} or more on ${estimate.on}, four in five ` +
+        `between ${low} and ${high} (${estimate.counts.sold + estimate.counts.asking} comparables)`,
     breakdownSentence(breakdown, first.ask, estimate.on),
     ...(first.ask.equals(capAsk) ? [`It is not higher because ${capReason}`] : []),
     steps.length > 1
@@ -343,7 +344,7 @@ function equalShares(arrivals: readonly number[], most: number): number[] {
   const starts = [0];
   let before = 0;
   arrivals.forEach((each, week) => {
-    const longEnough = week - starts.at(-1)! >= MIN_WEEKS_PER_ASK && arrivals.length - week >= MIN_WEEKS_PER_ASK;
+    const longEnough = week - lastOf(starts) >= MIN_WEEKS_PER_ASK && arrivals.length - week >= MIN_WEEKS_PER_ASK;
     if (starts.length < most && longEnough && before >= (sum * starts.length) / most - 1e-9) starts.push(week);
     before += each;
   });

@@ -1,3 +1,4 @@
+import { last } from '../look-up.js';
 import { type BuyerBehaviour, type ReservationValues, usualBehaviour } from './buyers-model.js';
 import { historyLikelihood, type ListingHistory } from './listing-history.js';
 
@@ -104,7 +105,7 @@ export function learnDemand(listings: readonly PastListing[], elasticitySetting 
       before = { at, perWeek: rate };
       sum += weight;
     }
-    return grid.at(-1)!.perWeek;
+    return last(grid).perWeek;
   };
   const perWeek = grid.reduce((sum, rate, k) => sum + (rate.perWeek * weights[k]!) / total, 0);
   const [low, high] = [quantile(0.1), quantile(0.9)];

@@ -1,6 +1,7 @@
 import type { Decimal } from 'decimal.js';
 import { dayNumber } from '../days.js';
 import { EngineError } from '../error.js';
+import { lookUp } from '../look-up.js';
 import { type Amount, parseAmount } from '../money/index.js';
 import { factor, solve } from '../statistics/cholesky.js';
 import { effectNames, type PriceBeliefs } from './price-beliefs.js';
@@ -116,7 +117,7 @@ export function learnMarket(input: {
       { asking: seen.priceKind === 'asking', on: dayNumber(seen.seenDate, `${path}/seenDate`) },
       path,
     ).forEach((value, column) => (row[column] = value));
-    for (const name of groupsOf(seen)) row[groups.get(name)!] = 1;
+    for (const name of groupsOf(seen)) row[lookUp(groups, name)] = 1;
     return { seen, logPrice: Math.log(priceOf(seen, currency, `${path}/price`)), row, trust: 1 };
   });
   if (model.observations.length > 0) fit(model);

@@ -49,15 +49,16 @@ export function adviseOnOffer(
     if (!counter || value > counter.value) counter = { price, value, taken };
   }
   const best = Math.max(accepting, waiting);
-  const talks = counter !== null && counter.value > best + WORTH_THE_TALK * Math.abs(best) && counter.taken > 0.05;
+  const talks = counter && counter.value > best + WORTH_THE_TALK * Math.abs(best) && counter.taken > 0.05;
+  const made = talks ? counter : null;
   return {
-    action: talks ? 'counter' : accepting >= waiting ? 'accept' : 'refuse',
-    counter: talks ? counter!.price : null,
+    action: made ? 'counter' : accepting >= waiting ? 'accept' : 'refuse',
+    counter: made?.price ?? null,
     accepting,
     waiting,
     waitingBefore,
-    countering: talks ? counter!.value : null,
-    probabilityTaken: talks ? counter!.taken : null,
+    countering: made?.value ?? null,
+    probabilityTaken: made?.taken ?? null,
   };
 
   /** Probability that the machine is worth a price to whoever made the offer. */

@@ -1,3 +1,4 @@
+import { last } from '../look-up.js';
 /** One thing to sell before a deadline at prices set in advance for blocks of time. */
 export interface PathProblem {
   /** Probabilities of what may be true of the market, adding up to one: nobody knows which is. */
@@ -124,7 +125,7 @@ function beam(problem: PathProblem): number[] {
         }
         const group = kept[price]!;
         const score = gain + promise;
-        if (group.length === KEPT_PER_PRICE && score <= group.at(-1)!.score) continue;
+        if (group.length === KEPT_PER_PRICE && score <= last(group).score) continue;
         if (group.length === KEPT_PER_PRICE) group.pop();
         group.push({
           choice: [...path.choice, price],

@@ -83,7 +83,7 @@ export async function* linesOf(chunks: AsyncIterable<string> | Iterable<string>)
   let rest = '';
   for await (const chunk of chunks) {
     const lines = (rest + chunk).split('\n');
-    rest = lines.pop()!;
+    rest = lines.pop() ?? '';
     yield* lines.map((line) => line.replace(/\r$/, ''));
     if (rest.length > LONGEST_LINE)
       throw new EngineError('line-too-long', `A line is longer than ${LONGEST_LINE} characters`, 'lines');

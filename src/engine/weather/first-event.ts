@@ -61,26 +61,34 @@ export function lastFrostRule(celsius = 0, latitude = 45): EventRule {
 /** `none`: observed to its end without an event. `running`: the record ends inside it, no event yet. */
 export type SeasonStatus = 'event' | 'none' | 'running' | 'excluded';
 
-export interface Season {
+interface ObservedSeason {
   /** Such as 2025-26, or 2026 when it lies in one year. */
   label: string;
   startYear: number;
   startDate: string;
   endDate: string;
-  status: SeasonStatus;
-  /** The event's day; also told for an excluded season, where it is only the first one seen. */
-  eventDate: string | null;
-  /** Days from the season's start to the event, 0 on its first day. */
-  dayOfSeason: number | null;
-  /** What was measured on the event's day. */
-  amount: number | null;
   watchedDays: number;
   missingDays: number;
-  /** For a running season, the last day of season known to be without an event. */
-  knownToDayOfSeason: number | null;
-  /** Why it is left out, else null. */
-  reason: string | null;
 }
+
+interface SeenEvent {
+  eventDate: string;
+  /** Days from the season's start to the event, 0 on its first day. */
+  dayOfSeason: number;
+  /** What was measured on the event's day. */
+  amount: number | null;
+}
+type NoEvent = { [K in keyof SeenEvent]: null };
+
+export type SeasonWithEvent = ObservedSeason & SeenEvent & { status: 'event'; knownToDayOfSeason: null; reason: null };
+
+/** What a season tells of the event; an excluded one has the first event seen, if any, and why it is left out. */
+export type Season =
+  | SeasonWithEvent
+  | (ObservedSeason & NoEvent & { status: 'none'; knownToDayOfSeason: null; reason: null })
+  /** With the last day of season known to be without an event. */
+  | (ObservedSeason & NoEvent & { status: 'running'; knownToDayOfSeason: number; reason: null })
+  | (ObservedSeason & (SeenEvent | NoEvent) & { status: 'excluded'; knownToDayOfSeason: null; reason: string });
 
 /** The first and last day numbers of the season that starts in a year. */
 export function seasonSpan(
@@ -151,28 +159,34 @@ function readSeason(record: StationRecord, rule: EventRule, startYear: number, l
   let missingDays = 0;
   for (let number = watch.from; number <= watchTo; number += 1)
     if (valueOn(record, rule, number) === null) missingDays += 1;
-  const tooFew = missingDays > rule.maxMissingShare * watchedDays;
   const complete = lastKnown >= end;
-  // The last event of an unfinished season is not known yet, whatever has been seen.
-  const settled = event !== undefined && (rule.pick === 'first' || complete);
-  return {
+  const observed: ObservedSeason = {
     label: seasonLabel(rule, startYear),
     startYear,
     startDate: isoDay(start),
     endDate: isoDay(end),
-    status: tooFew ? 'excluded' : settled ? 'event' : complete ? 'none' : 'running',
-    eventDate: event === undefined || (!settled && !tooFew) ? null : isoDay(event),
-    dayOfSeason: event === undefined || (!settled && !tooFew) ? null : event - start,
-    amount: event === undefined || (!settled && !tooFew) ? null : valueOn(record, rule, event),
     watchedDays,
     missingDays,
-    knownToDayOfSeason: !tooFew && !settled && !complete ? lastKnown - start : null,
-    reason: tooFew
-      ? `${missingDays} of the ${watchedDays} days from ${isoDay(watch.from)} to ${isoDay(watchTo)} ` +
-        `are missing, more than ${Math.round(rule.maxMissingShare * 100)} %`
-      : null,
   };
+  const seen =
+    event === undefined
+      ? noEvent
+      : { eventDate: isoDay(event), dayOfSeason: event - start, amount: valueOn(record, rule, event) };
+  if (missingDays > rule.maxMissingShare * watchedDays) {
+    const reason =
+      `${missingDays} of the ${watchedDays} days from ${isoDay(watch.from)} to ${isoDay(watchTo)} ` +
+      `are missing, more than ${Math.round(rule.maxMissingShare * 100)} %`;
+    return { ...observed, ...seen, status: 'excluded', knownToDayOfSeason: null, reason };
+  }
+  // The last event of an unfinished season is not known yet, whatever has been seen.
+  if (seen.eventDate !== null && (rule.pick === 'first' || complete))
+    return { ...observed, ...seen, status: 'event', knownToDayOfSeason: null, reason: null };
+  return complete
+    ? { ...observed, ...noEvent, status: 'none', knownToDayOfSeason: null, reason: null }
+    : { ...observed, ...noEvent, status: 'running', knownToDayOfSeason: lastKnown - start, reason: null };
 }
+
+const noEvent: NoEvent = { eventDate: null, dayOfSeason: null, amount: null };
 
 function watchSpan(rule: EventRule, startYear: number): { from: number; to: number } {
   const { start } = seasonSpan(rule, startYear);

@@ -11,21 +11,20 @@ const rule = firstSnowRule(25);
 function made(list: (number | null | { to: number })[], by: EventRule = rule, fromYear = 2000): Season[] {
   return list.map((one, k) => {
     const { start, end } = seasonSpan(by, fromYear + k);
-    const day = typeof one === 'number' ? one : null;
-    return {
+    const observed = {
       label: seasonLabel(by, fromYear + k),
       startYear: fromYear + k,
       startDate: isoDay(start),
       endDate: isoDay(end),
-      status: day !== null ? 'event' : one === null ? 'none' : 'running',
-      eventDate: day === null ? null : isoDay(start + day),
-      dayOfSeason: day,
-      amount: day === null ? null : 30,
       watchedDays: 153,
       missingDays: 0,
-      knownToDayOfSeason: one !== null && typeof one === 'object' ? one.to : null,
       reason: null,
     };
+    const unseen = { eventDate: null, dayOfSeason: null, amount: null };
+    if (one === null) return { ...observed, ...unseen, status: 'none', knownToDayOfSeason: null };
+    if (typeof one === 'object') return { ...observed, ...unseen, status: 'running', knownToDayOfSeason: one.to };
+    const seen = { eventDate: isoDay(start + one), dayOfSeason: one, amount: 30 };
+    return { ...observed, ...seen, status: 'event', knownToDayOfSeason: null };
   });
 }
 

@@ -1,7 +1,8 @@
 import { dayNumber, isoDay } from '../days.js';
 import { EngineError } from '../error.js';
+import { last } from '../look-up.js';
 import { type Bootstrap, bootstrapQuantiles } from './bootstrap.js';
-import { type EventRule, type Season, seasonLabel, seasonSpan } from './first-event.js';
+import { type EventRule, type Season, seasonLabel, seasonSpan, type SeasonWithEvent } from './first-event.js';
 import { productLimit, type ProductLimitStep, ranksOf, survivalAfter, type Watched } from './product-limit.js';
 import { DEFAULT_QUANTILE_TYPE, type QuantileType, rankedQuantile } from './quantile.js';
 import { findTrend, type Trend } from './trend.js';
@@ -23,10 +24,10 @@ export function eventDistribution(seasons: readonly Season[], pick: EventRule['p
     const length = dayNumber(season.endDate) - dayNumber(season.startDate) + 1;
     if (season.status === 'excluded') return [];
     if (season.status === 'event')
-      return [{ time: pick === 'first' ? season.dayOfSeason! : -season.dayOfSeason!, event: true }];
+      return [{ time: pick === 'first' ? season.dayOfSeason : -season.dayOfSeason, event: true }];
     // No last event: it lies, if anywhere, before the season's start.
     if (season.status === 'none') return [{ time: pick === 'first' ? length : 1, event: false }];
-    return pick === 'first' ? [{ time: season.knownToDayOfSeason!, event: false }] : [];
+    return pick === 'first' ? [{ time: season.knownToDayOfSeason, event: false }] : [];
   });
   return { pick, watched, steps: productLimit(watched) };
 }
@@ -69,6 +70,8 @@ export interface OutlookQuestion {
   quantileType?: QuantileType;
   /** Days whose chance is wanted. */
   days?: readonly string[];
+  /** What a trend is looked for in, where the outlook itself is told from fewer; `seasons` when absent. */
+  trendSeasons?: readonly Season[];
   /** Seeded; intervals are left out when absent. */
   bootstrap?: Bootstrap;
 }
@@ -148,12 +151,16 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
             latestLikelyDate: dayOf(interval?.high),
           };
         });
-  const withEvent = others
-    .filter((season) => season.status === 'event')
-    .sort((a, b) => a.dayOfSeason! - b.dayOfSeason!);
-  const named = (season: Season | undefined) => (season ? { day: season.eventDate!, label: season.label } : null);
+  const withEvent = others.filter((season) => season.status === 'event').sort((a, b) => a.dayOfSeason - b.dayOfSeason);
+  const named = (season: SeasonWithEvent | undefined) =>
+    season ? { day: season.eventDate, label: season.label } : null;
   const count = (status: Season['status']): number => others.filter((season) => season.status === status).length;
-  const trend = findTrend(trendPoints(others, rule.pick));
+  const trend = findTrend(
+    trendPoints(
+      (question.trendSeasons ?? others).filter((season) => season.startYear !== startYear),
+      rule.pick,
+    ),
+  );
   return {
     seasonLabel: seasonLabel(rule, startYear),
     startDate: isoDay(start),
@@ -161,9 +168,7 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
     quantileType,
     happenedDate: own?.status === 'event' ? own.eventDate : null,
     used: { event: count('event'), none: count('none'), running: rule.pick === 'first' ? count('running') : 0 },
-    excluded: others
-      .filter((season) => season.status === 'excluded')
-      .map(({ label, reason }) => ({ label, reason: reason! })),
+    excluded: others.filter((season) => season.status === 'excluded').map(({ label, reason }) => ({ label, reason })),
     seasonsAlike: alike,
     earliest: named(withEvent[0]),
     latest: named(withEvent.at(-1)),
@@ -194,7 +199,7 @@ function curveOf(distribution: EventDistribution, start: number, end: number): {
 
 function trendPoints(seasons: readonly Season[], pick: EventRule['pick']): { year: number; value: number }[] {
   return seasons.flatMap((season) => {
-    if (season.status === 'event') return [{ year: season.startYear, value: season.dayOfSeason! }];
+    if (season.status === 'event') return [{ year: season.startYear, value: season.dayOfSeason }];
     return season.status === 'none' ? [{ year: season.startYear, value: pick === 'first' ? Infinity : -Infinity }] : [];
   });
 }
@@ -207,7 +212,7 @@ function explain(question: OutlookQuestion, others: readonly Season[], alike: nu
   const span =
     used.length === 1
       ? `The season ${used[0]!.label} was`
-      : `${used.length} seasons from ${used[0]!.label} to ${used.at(-1)!.label} were`;
+      : `${used.length} seasons from ${used[0]!.label} to ${last(used).label} were`;
   const reasons = [
     `${span} observed well enough${excluded > 0 ? `; ${excluded} ${excluded === 1 ? 'was' : 'were'} not` : ''}.`,
   ];

@@ -1,4 +1,5 @@
 import { EngineError } from '../error.js';
+import { last as lastOf } from '../look-up.js';
 
 /**
  * Ways to draw a quantile from a sample, by the numbers of Hyndman & Fan (1996), "Sample quantiles in statistical
@@ -59,7 +60,7 @@ export function rankedQuantile(
     const before = points[k - 1]!;
     return before.value + ((rank - before.rank) / (here.rank - before.rank)) * (here.value - before.value);
   }
-  const last = points.at(-1)!;
+  const last = lastOf(points);
   // Past the last value: it, when the whole sample is known, else among the unknown.
   return rank <= last.rank + slack || last.rank >= count - slack ? last.value : undefined;
 }

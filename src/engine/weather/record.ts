@@ -13,6 +13,8 @@ export interface StationDay {
   snowTrace: boolean;
   /** Mean relative humidity of the day. */
   humidityPercent: number | null;
+  /** Of a forecast, how many days ahead it was told; absent: as observed. */
+  leadDays?: number;
 }
 
 /** A day of which nothing was observed. */
@@ -63,10 +65,10 @@ function learnDewBelowLow(days: Iterable<StationDay>): number[] {
   const sums = Array.from({ length: 12 }, () => ({ count: 0, below: 0 }));
   for (const day of days) {
     const dew = observedDewPoint(day);
-    if (dew === undefined) continue;
+    if (dew === undefined || day.lowCelsius === null) continue;
     const sum = sums[monthIndex(day.day)]!;
     sum.count += 1;
-    sum.below += day.lowCelsius! - dew;
+    sum.below += day.lowCelsius - dew;
   }
   return sums.map(({ count, below }) => (count < FEWEST_HUMID_DAYS ? 0 : below / count));
 }

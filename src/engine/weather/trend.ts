@@ -81,11 +81,12 @@ function sentenceOf(
   )
     return null;
   const direction = daysPerDecade > 0 ? 'later' : 'earlier';
-  const [least, most] = [Math.abs(low), Math.abs(high)].sort((a, b) => a - b);
+  const sizes = [Math.abs(low), Math.abs(high)];
+  const interval = `${Math.min(...sizes).toFixed(1)} to ${Math.max(...sizes).toFixed(1)}`;
   const years = points.map((point) => point.year);
   return (
     `Over ${seasons} seasons from ${Math.min(...years)} to ${Math.max(...years)} it has come about ` +
-    `${Math.abs(daysPerDecade).toFixed(1)} days ${direction} each decade (95 % interval ${least!.toFixed(1)} to ${most!.toFixed(1)}).`
+    `${Math.abs(daysPerDecade).toFixed(1)} days ${direction} each decade (95 % interval ${interval}).`
   );
 }
 

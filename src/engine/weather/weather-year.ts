@@ -3,6 +3,7 @@ import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { dayNumber, dayNumberOf, daysInMonth, isoDay, partsOf, yearOf } from '../days.js';
 import { EngineError } from '../error.js';
 import { type EventRule, type Season, seasonSpan } from './first-event.js';
+import { expectedDay } from './forecast.js';
 import { emptyDay, type StationDay, type StationRecord, stationRecord } from './record.js';
 
 /** The days a plan looks at. */
@@ -74,14 +75,15 @@ function eventOf(
   if (season.status === 'excluded' || season.status === 'running')
     return season.reason ?? 'its season is not on record to the end';
   const { start } = seasonSpan(rule, startYear);
-  const day = season.status === 'event' ? start + season.dayOfSeason! : null;
+  const day = season.status === 'event' ? start + season.dayOfSeason : null;
   if (noneByDate && day !== null && rule.pick === 'first' && day <= dayNumber(noneByDate, 'noneByDate'))
     return `it had come by ${noneByDate} in that year`;
   return { eventDate: day === null ? null : isoDay(day) };
 }
 
 /**
- * One year's weather laid over the days to come. A forecast takes the place of the days it covers, field by field:
+ * One year's weather laid over the days to come. What was observed takes the place of the days it covers, a forecast as far
+ * as one of its lead time can be believed (`expectedDay`), field by field:
  * rain it does not tell is that year's, humidity it does not tell is unknown. What was not observed is taken from
  * the nearest day of that year within a week, so that one lost day does not read as one without weather.
  */
@@ -100,6 +102,11 @@ export function weatherPath(
     const k = dayNumber(told.day, 'forecast') - from;
     const climate = path[k];
     if (!climate) continue;
+    if (told.leadDays !== undefined) {
+      const { leadDays } = told;
+      path[k] = expectedDay(record, { ...told, leadDays }, climate, sourceDayNumber(from + k, shift));
+      continue;
+    }
     path[k] = {
       ...told,
       highCelsius: told.highCelsius ?? climate.highCelsius,

@@ -113,18 +113,20 @@ export function lastShop(request: Request): string | undefined {
 const proofOf = (session: Session): Buffer =>
   createHmac('sha256', session.formSecret).update(`form ${session.device.id}`).digest();
 
+/** @param mask at least as long */
+const xor = (bytes: Buffer, mask: Buffer): Buffer =>
+  Buffer.from(bytes.map((byte, index) => byte ^ mask.readUInt8(index)));
+
 /** Never the same text twice, so that a compressed page does not give it away. */
 export function formToken(session: Session): string {
   const mask = randomBytes(32);
-  const masked = proofOf(session).map((byte, index) => byte ^ mask[index]!);
-  return Buffer.concat([mask, masked]).toString('base64url');
+  return Buffer.concat([mask, xor(proofOf(session), mask)]).toString('base64url');
 }
 
 export function isFormToken(session: Session, text: string): boolean {
   const sent = Buffer.from(text, 'base64url');
   if (sent.length !== 64) return false;
-  const unmasked = Buffer.from(sent.subarray(32).map((byte, index) => byte ^ sent[index]!));
-  return timingSafeEqual(unmasked, proofOf(session));
+  return timingSafeEqual(xor(sent.subarray(32), sent), proofOf(session));
 }
 
 /** A form's own page must be of this host: a browser says where a form was sent from. */

@@ -1,6 +1,7 @@
 /** Signing in: nobody is signed in yet who asks here. */
 import { Controller, Get, Inject, Param, Post, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { at } from '../../engine/look-up.js';
 import { APP_CONTEXT } from '../../platform/operation/app-context.js';
 import type { AppContext } from '../../platform/operation/execute.js';
 import { readForm } from '../frame/read-form.js';
@@ -68,7 +69,7 @@ export class SignInController {
       tx.person.findMany({ where: { archivedAt: null }, select: { id: true }, take: 2 }),
     );
     // Where one person works, it is that person's hand.
-    const personId = people.length === 1 ? people[0]!.id : null;
+    const personId = people.length === 1 ? at(people, 0).id : null;
     response.redirect(
       303,
       `/shop/${await signIn(this.app.database, request, response, { shopId, role, name, personId })}`,

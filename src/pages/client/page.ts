@@ -4,7 +4,6 @@
  */
 
 interface Note {
-  id?: number;
   /** The signed-in device, so that nobody sends what somebody else tapped. */
   device: string;
   action: string;
@@ -13,6 +12,9 @@ interface Note {
   tappedAt: string;
   refused?: string;
 }
+
+/** The store numbers what is put into it. */
+type StoredNote = Note & { id: number };
 
 const body = document.body;
 const device = body.dataset.device ?? '';
@@ -44,10 +46,10 @@ async function written<T>(store: string, work: (rows: IDBObjectStore) => IDBRequ
   });
 }
 
-async function notes(): Promise<Note[]> {
+async function notes(): Promise<StoredNote[]> {
   const db = await database();
   return new Promise((resolve, reject) => {
-    const request = db.transaction('notes').objectStore('notes').getAll() as IDBRequest<Note[]>;
+    const request = db.transaction('notes').objectStore('notes').getAll() as IDBRequest<StoredNote[]>;
     request.onsuccess = () => resolve(request.result.filter((note) => note.device === device));
     request.onerror = () => reject(request.error);
   });
@@ -93,13 +95,13 @@ interface Answer {
 /** 'busy': another page, or this one, is sending just now. */
 type Outcome = { done: Answer } | { refused: Answer } | 'later' | 'busy' | 'signedOut';
 
-async function send(note: Note): Promise<Outcome> {
+async function send(note: StoredNote): Promise<Outcome> {
   const withFiles = note.entries.some(([, value]) => typeof value !== 'string');
   const form = withFiles ? new FormData() : new URLSearchParams();
   for (const [name, value] of note.entries) (form as FormData).append(name, value as string);
   let response: Response;
   const stop = new AbortController();
-  const timer = setTimeout(() => stop.abort(), 30_000);
+  const timer = setTimeout(() => stop.abort(), withFiles ? 180_000 : 30_000);
   try {
     response = await fetch(note.action, {
       method: 'POST',
@@ -149,10 +151,10 @@ async function sendAll(wanted?: number): Promise<Outcome | undefined> {
         break;
       }
       pause = 3000;
-      if ('done' in one || note.id === wanted) await written('notes', (rows) => rows.delete(note.id!));
+      if ('done' in one || note.id === wanted) await written('notes', (rows) => rows.delete(note.id));
       else
         await written('notes', (rows) =>
-          rows.put({ ...note, refused: one.refused.refused ?? 'It was not recorded.' } satisfies Note),
+          rows.put({ ...note, refused: one.refused.refused ?? 'It was not recorded.' } satisfies StoredNote),
         );
       await takeTurn();
     }
@@ -188,7 +190,7 @@ async function tellWaiting(): Promise<void> {
     const clear = document.createElement('button');
     clear.className = 'quiet';
     clear.textContent = 'I have read it';
-    clear.onclick = () => void written('notes', (rows) => rows.delete(note.id!)).then(tellWaiting);
+    clear.onclick = () => void written('notes', (rows) => rows.delete(note.id)).then(tellWaiting);
     line.append(clear);
     place.append(line);
   }
@@ -216,6 +218,24 @@ document.addEventListener('submit', (event) => {
   void keepAndSend(form, button);
 });
 
+/** A camera's picture is ten times what is kept of it: on a weak signal that is minutes. */
+async function smaller(file: File): Promise<Blob> {
+  if (file.size < 600_000 || !file.type.startsWith('image/')) return file;
+  try {
+    const picture = await createImageBitmap(file);
+    const scale = Math.min(1, 2048 / Math.max(picture.width, picture.height));
+    const canvas = document.createElement('canvas');
+    canvas.width = Math.round(picture.width * scale);
+    canvas.height = Math.round(picture.height * scale);
+    canvas.getContext('2d')?.drawImage(picture, 0, 0, canvas.width, canvas.height);
+    const made = await new Promise<Blob | null>((resolve) => canvas.toBlob(resolve, 'image/jpeg', 0.85));
+    return made && made.size < file.size ? made : file;
+  } catch {
+    // What this browser cannot read the service may.
+    return file;
+  }
+}
+
 async function keepAndSend(form: HTMLFormElement, button: HTMLButtonElement | null): Promise<void> {
   if (form.dataset.busy) return;
   form.dataset.busy = '1';
@@ -224,27 +244,31 @@ async function keepAndSend(form: HTMLFormElement, button: HTMLButtonElement | nu
   const now = new Date();
   data.set('key', freshKey());
   data.set('tappedAt', now.toISOString());
-  const entries = [...data.entries()].filter(([, value]) => typeof value === 'string' || value.size > 0);
+  const entries: Note['entries'] = [];
+  for (const [name, value] of data.entries())
+    if (typeof value === 'string') entries.push([name, value]);
+    else if (value.size > 0) entries.push([name, await smaller(value)]);
   const what = (button?.textContent ?? 'Note').trim();
   const note: Note = { device, action: form.action, entries, what, tappedAt: now.toISOString() };
   const buttons = [...form.querySelectorAll('button')];
   for (const one of buttons) one.disabled = true;
+  let id: number;
   try {
-    note.id = (await written('notes', (rows) => rows.add(note))) as number;
+    id = (await written('notes', (rows) => rows.add(note))) as number;
   } catch {
     // No room or no database on this device: send it as any form is sent.
     HTMLFormElement.prototype.submit.call(form);
     return;
   }
-  form.dataset.kept = String(note.id);
+  form.dataset.kept = String(id);
   tell(form, 'Kept. Sending …', 'kept');
-  let outcome = await sendAll(note.id);
+  let outcome = await sendAll(id);
   for (let tries = 0; outcome === 'busy' && tries < 60; tries += 1) {
     await new Promise((resolve) => setTimeout(resolve, 250));
-    outcome = await sendAll(note.id);
+    outcome = await sendAll(id);
   }
   delete form.dataset.busy;
-  if (outcome === undefined && !(await notes()).some((one) => one.id === note.id)) {
+  if (outcome === undefined && !(await notes()).some((one) => one.id === id)) {
     // It was sent along with others: the page as it is now shows it.
     location.reload();
     return;
@@ -295,15 +319,16 @@ document.addEventListener('click', (event) => {
 
 // --- timers, progress, a new plan ---
 
+/** As `shortWorkTime` does, but with the minutes to the end: this script imports nothing. */
 function span(milliseconds: number): string {
   const minutes = Math.max(0, Math.round(milliseconds / 60_000));
   return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, '0')}`;
 }
 function tick(): void {
   for (const element of document.querySelectorAll<HTMLElement>('[data-since]'))
-    element.textContent = span(Date.now() - Date.parse(element.dataset.since!));
+    element.textContent = span(Date.now() - Date.parse(element.dataset.since ?? ''));
   for (const element of document.querySelectorAll<HTMLElement>('[data-until]')) {
-    const left = Date.parse(element.dataset.until!) - Date.now();
+    const left = Date.parse(element.dataset.until ?? '') - Date.now();
     element.textContent = left > 0 ? `in ${span(left)}` : 'now';
   }
 }
@@ -325,10 +350,11 @@ async function look(): Promise<void> {
         const state = (await response.json()) as State;
         failures = 0;
         const line = document.getElementById('progress');
-        if (line && state.progress !== null) {
+        const [bar, doing] = [line?.querySelector('progress'), line?.querySelector('span')];
+        if (line && bar && doing && state.progress !== null) {
           line.hidden = false;
-          line.querySelector('progress')!.value = state.progress;
-          line.querySelector('span')!.textContent = state.doing ?? '';
+          bar.value = state.progress;
+          doing.textContent = state.doing ?? '';
           next = 2000;
         } else if (line) line.hidden = true;
         const fresh = document.getElementById('fresh');
@@ -357,7 +383,7 @@ if (device) {
 for (const button of document.querySelectorAll<HTMLElement>('[data-print]')) button.onclick = () => print();
 for (const button of document.querySelectorAll<HTMLElement>('[data-copy]'))
   button.onclick = () => {
-    const from = document.getElementById(button.dataset.copy!);
+    const from = document.getElementById(button.dataset.copy ?? '');
     if (!from) return;
     getSelection()?.selectAllChildren(from);
     document.execCommand('copy');

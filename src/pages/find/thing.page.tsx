@@ -1,5 +1,6 @@
 /** What a label is on, or what was found: a part, a bin, a job, a need. */
 import { Part } from '../../catalogue/catalogue.shapes.js';
+import { Picture } from '../../pictures/pictures.shapes.js';
 import { NotFound } from '../../platform/errors.js';
 import { PartNeed, Stock } from '../../stock/stock.shapes.js';
 import { Job, Task } from '../../work/work.shapes.js';
@@ -7,10 +8,12 @@ import { Act, Facts, Fold, Go, Table, TextField } from '../frame/components.js';
 import type { Shown } from '../frame/document.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { AddPictures, Pictures } from '../pictures/pictures.js';
 
 async function partPage(view: View, partId: string, bin: string | null): Promise<Shown> {
   const part = await view.read('part', Part, { id: partId });
   const bins = (await view.list('stocks', Stock, { partId })).items;
+  const pictures = (await view.list('pictures', Picture, { partId })).items;
   const { say } = view;
   return {
     title: part.name,
@@ -32,6 +35,8 @@ async function partPage(view: View, partId: string, bin: string | null): Promise
             ['Notes', part.notes],
           ]}
         />
+        <Pictures view={view} pictures={pictures} />
+        {view.writes ? <AddPictures view={view} subject={{ partId }} receipts={view.seesPrices} /> : null}
         <Table
           caption="Where it lies"
           rows={bins}

@@ -1,6 +1,7 @@
 /** What pages are put together from. */
 import { randomBytes } from 'node:crypto';
 import type { Child, FC, PropsWithChildren } from 'hono/jsx';
+import { at } from '../../engine/look-up.js';
 import type { Quantity } from './units.js';
 import type { View } from './view.js';
 
@@ -118,7 +119,7 @@ export const QuantityField: FC<FieldProps & { quantity: Quantity; stored?: numbe
 }) => (
   <TextField
     {...props}
-    value={stored == null ? (props.value ?? '') : props.view.say.show(quantity, stored).split('\u00a0')[0]!}
+    value={stored == null ? (props.value ?? '') : at(props.view.say.show(quantity, stored).split('\u00a0'), 0)}
     inputmode="decimal"
     max={20}
     hint={props.hint ?? `in ${props.view.say.symbol(quantity)}`}

@@ -98,6 +98,11 @@ export class Form {
     }
     return value;
   }
+  numberNeeded(name: string, what: string): number {
+    const value = this.number(name);
+    if (value === null) this.fault(name, `Say ${what}.`);
+    return value ?? 0;
+  }
   whole(name: string): number | null {
     const value = this.number(name, 'a whole number');
     if (value !== null && !Number.isInteger(value)) this.fault(name, 'Write a whole number.');
@@ -112,11 +117,23 @@ export class Form {
     return value ?? null;
   }
 
+  quantityNeeded(name: string, quantity: Quantity, what: string): number {
+    const value = this.quantity(name, quantity);
+    if (value === null) this.fault(name, `Say ${what}.`);
+    return value ?? 0;
+  }
+
   date(name: string): string | null {
     const typed = this.raw(name).trim();
     if (typed === '') return null;
     if (!/^\d{4}-\d\d-\d\d$/.test(typed)) this.fault(name, 'Write a date.');
     return typed;
+  }
+
+  dateNeeded(name: string, what: string): string {
+    const value = this.date(name);
+    if (value === null) this.fault(name, `Say ${what}.`);
+    return value ?? '';
   }
 
   /** When the tap was made: what waited for the network keeps its own time, but never a future one. */

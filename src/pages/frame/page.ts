@@ -1,4 +1,5 @@
 /** A page and an act, as they are declared; the controller finds them by their addresses. */
+import { at } from '../../engine/look-up.js';
 import type { Role } from '../../platform/operation/operation.js';
 import type { Shown } from './document.js';
 import type { Form } from './form.js';
@@ -47,7 +48,7 @@ export function matchPath(pattern: string, path: string): Record<string, string>
   if (wanted.length !== given.length) return undefined;
   const params: Record<string, string> = {};
   for (const [index, part] of wanted.entries()) {
-    const value = given[index]!;
+    const value = at(given, index);
     if (!part.startsWith(':')) {
       if (part !== value) return undefined;
     } else {

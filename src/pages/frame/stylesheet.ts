@@ -50,6 +50,9 @@ button[disabled] { opacity: .75; }
 .kept { display: inline-block; padding: .5rem 0; font-weight: 600; color: var(--good); }
 .card { background: var(--card); border: 1px solid var(--line); border-radius: .6rem; padding: .8rem 1rem; margin: .8rem 0; }
 .name a { display: inline-flex; align-items: center; min-height: 2.75rem; }
+.pictures { list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: .5rem; }
+.pictures img { display: block; width: auto; height: 7.5rem; border-radius: .3rem; background: var(--line); }
+img.whole { display: block; max-width: 100%; height: auto; border-radius: .3rem; }
 .rows { list-style: none; padding: 0; margin: .5rem 0; }
 .rows > li { border-top: 1px solid var(--line); padding: .5rem 0; }
 .rows > li > a:only-child, .links a { display: flex; align-items: center; min-height: 2.75rem; }

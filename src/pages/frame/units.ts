@@ -64,9 +64,9 @@ export const showQuantity = (system: UnitSystem, quantity: Quantity, stored: num
  */
 export function readQuantity(system: UnitSystem, quantity: Quantity, typed: string): number | undefined {
   const match = /^([+\-−]?\d+(?:[.,]\d+)?)\s*(?:°?[a-zµ²" ]*)$/i.exec(typed.trim());
-  if (!match) return undefined;
+  if (!match?.[1]) return undefined;
   const { factor, offset } = units[system][quantity];
-  const value = (Number(match[1]!.replace(',', '.').replace('−', '-')) - offset) / factor;
+  const value = (Number(match[1].replace(',', '.').replace('−', '-')) - offset) / factor;
   return Math.round(value * 1e6) / 1e6;
 }
 

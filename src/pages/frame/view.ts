@@ -1,6 +1,6 @@
 /** What a page is made with: whose device asks, of which shop, when; and the one way in which pages ask operations. */
 import type { z } from 'zod';
-import type { Operation, Role } from '../../platform/operation/operation.js';
+import type { Operation, OperationContext, Role } from '../../platform/operation/operation.js';
 import type { Form } from './form.js';
 import type { Formatter, ShopManner } from './format.js';
 
@@ -42,6 +42,9 @@ export interface Done {
 /** Asks an operation with the device's rights; the last argument makes a repeat harmless. */
 export type Ask = (operation: Operation, input: unknown, idempotencyKey?: string) => Promise<unknown>;
 
+/** Reads with the device's rights what no operation answers with, such as a file. */
+export type Within = <T>(work: (context: OperationContext) => Promise<T>) => Promise<T>;
+
 export interface ListOf<T> {
   items: T[];
   hasNextPage: boolean;
@@ -53,6 +56,7 @@ export interface ViewGiven {
   say: Formatter;
   operations: ReadonlyMap<string, Operation>;
   ask: Ask;
+  within: Within;
   base: string;
   here: string;
   params: Readonly<Record<string, string>>;
@@ -114,6 +118,10 @@ export class View {
   }
   may(operation: string): boolean {
     return this.operationOf(operation).roles.includes(this.device.role);
+  }
+
+  within<T>(work: (context: OperationContext) => Promise<T>): Promise<T> {
+    return this.given.within(work);
   }
 
   /** The address of a page. */

@@ -59,24 +59,24 @@ export const CostDrawing: FC<{ view: View; cost: z.output<typeof JobCost> }> = (
         <summary>The same as a table</summary>
         <Table
           caption="Cost so far"
-          rows={parts.filter(([, amount]) => amount !== null && Number(amount) !== 0)}
+          rows={parts.flatMap(([name, amount]) => (amount && Number(amount) !== 0 ? [{ name, amount }] : []))}
           columns={[
-            { head: 'For', cell: ([name]) => name },
-            { head: 'Amount', number: true, cell: ([, amount]) => say.money(amount!) },
+            { head: 'For', cell: ({ name }) => name },
+            { head: 'Amount', number: true, cell: ({ amount }) => say.money(amount) },
           ]}
         />
         {cost.estimateToComplete ? (
           <Table
             caption="Still likely to come"
             rows={[
-              ['Work', cost.estimateToComplete.labour],
-              ['Parts', cost.estimateToComplete.parts],
-              ['Paint', cost.estimateToComplete.paint],
-              ['Space', cost.estimateToComplete.space],
+              { name: 'Work', amount: cost.estimateToComplete.labour },
+              { name: 'Parts', amount: cost.estimateToComplete.parts },
+              { name: 'Paint', amount: cost.estimateToComplete.paint },
+              { name: 'Space', amount: cost.estimateToComplete.space },
             ]}
             columns={[
-              { head: 'For', cell: ([name]) => name! },
-              { head: 'Amount', number: true, cell: ([, amount]) => say.money(amount!) },
+              { head: 'For', cell: ({ name }) => name },
+              { head: 'Amount', number: true, cell: ({ amount }) => say.money(amount) },
             ]}
           />
         ) : null}

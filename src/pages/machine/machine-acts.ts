@@ -4,13 +4,14 @@ import { Finding, SafetyCheck } from '../../diagnosis/diagnosis.shapes.js';
 import { LedgerEntry } from '../../ledger/ledger.shapes.js';
 import { Machine } from '../../machines/machines.shapes.js';
 import { ownerOnly, workers } from '../../platform/operation/operation.js';
-import { Person } from '../../shop/shop.shapes.js';
 import { PartNeed, PartNeedStep } from '../../stock/stock.shapes.js';
 import { Job, Task } from '../../work/work.shapes.js';
 import { effectsSaid } from '../frame/effects.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { TAKEN_BACK } from '../frame/words.js';
+import { checkPictures, keepPictures } from '../pictures/pictures.js';
+import { nameOfHand } from './name-of-hand.js';
 
 const found: ActDeclared = {
   name: 'found',
@@ -22,10 +23,15 @@ const found: ActDeclared = {
     const verdict = form.oneOf('verdict', ['verify', 'serveOn', 'repair', 'replace', 'remove']);
     const numbers = {
       measuredValue: form.number('measured'),
+      newSize: form.number('new'),
       limitLow: form.number('low'),
       limitHigh: form.number('high'),
       unit: form.text('unit'),
+      rustGrade: form.whole('rust'),
+      position: form.text('position'),
+      reason: form.text('reason'),
     };
+    checkPictures(form);
     form.check();
     const finding = await view.act('createFinding', Finding, {
       machineId,
@@ -33,8 +39,10 @@ const found: ActDeclared = {
       observation,
       verdict,
       foundDate: form.day(),
+      foundBy: (await nameOfHand(view)).slice(0, 80),
       ...Object.fromEntries(Object.entries(numbers).filter(([, value]) => value !== null)),
     });
+    await keepPictures(view, form, { findingId: finding.id });
     return {
       said: `Noted: ${finding.component}. ${finding.nextStep ? view.say.sentence(finding.nextStep) : ''}`.trim(),
       undo: { act: 'unfound', fields: { finding: finding.id }, says: 'The finding is struck from the record.' },
@@ -68,8 +76,7 @@ const need: ActDeclared = {
   async take(view, form): Promise<ActResult> {
     const taskId = form.needed('task', 'for which task');
     const name = form.needed('partName', 'which part');
-    const quantity = form.number('quantity');
-    if (quantity === null) form.fault('quantity', 'Say how many.');
+    const quantity = form.numberNeeded('quantity', 'how many');
     const family = form.text('family') ?? 'other';
     const findingId = form.text('finding');
     form.check();
@@ -80,7 +87,7 @@ const need: ActDeclared = {
       await view.act('changeFinding', Finding, { id: findingId, version: finding.version, partNeedId: made.need.id });
     }
     return {
-      said: `Needed: ${view.say.quantity(quantity!)} × ${name}.${effectsSaid(view, made.effects)}`,
+      said: `Needed: ${view.say.quantity(quantity)} × ${name}.${effectsSaid(view, made.effects)}`,
       undo: { act: 'unneed', fields: { need: made.need.id }, says: 'The task no longer waits for it.' },
       to: form.has('to') ? form.raw('to') : undefined,
     };
@@ -118,11 +125,6 @@ const newPart: ActDeclared = {
     return { said: `${part.name} is in the catalogue.`, to: `/missing/order?part=${part.id}` };
   },
 };
-
-async function nameOfHand(view: View): Promise<string> {
-  const { personId, name } = view.device;
-  return personId ? (await view.read('person', Person, { id: personId })).name : name;
-}
 
 const check: ActDeclared = {
   name: 'check',

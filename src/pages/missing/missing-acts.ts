@@ -127,8 +127,7 @@ const order: ActDeclared = {
   roles: ownerOnly,
   async take(view, form): Promise<ActResult> {
     const partId = form.needed('part', 'which part');
-    const quantity = form.number('quantity');
-    if (quantity === null) form.fault('quantity', 'Say how many.');
+    const quantity = form.numberNeeded('quantity', 'how many');
     const unitPrice = form.moneyNeeded('unitPrice', 'what one costs');
     const shippingCost = form.money('shipping') ?? '0';
     const promisedDate = form.date('promised');
@@ -145,7 +144,7 @@ const order: ActDeclared = {
     });
     const part = await view.read('part', Part, { id: partId });
     return {
-      said: `Noted as ordered: ${view.say.quantity(quantity!)} × ${part.name}.${effectsSaid(view, effects)}`,
+      said: `Noted as ordered: ${view.say.quantity(quantity)} × ${part.name}.${effectsSaid(view, effects)}`,
       to: '/missing',
     };
   },

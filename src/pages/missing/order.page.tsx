@@ -3,6 +3,7 @@ import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
 import { Part, Supplier } from '../../catalogue/catalogue.shapes.js';
 import { MissingParts } from '../../desk/questions/missing-parts.queries.js';
+import { at } from '../../engine/look-up.js';
 import { ownerOnly } from '../../platform/operation/operation.js';
 import { Order, OrderLine } from '../../purchasing/orders.shapes.js';
 import { Act, Fold, Go, MoneyField, Select, TextField } from '../frame/components.js';
@@ -100,7 +101,7 @@ async function show(view: View) {
           name="supplier"
           label="From"
           none="choose"
-          value={lastOrder?.supplierId ?? (suppliers.items.length === 1 ? suppliers.items[0]!.id : '')}
+          value={lastOrder?.supplierId ?? (suppliers.items.length === 1 ? at(suppliers.items, 0).id : '')}
           options={suppliers.items.map((one) => ({ value: one.id, label: one.name }))}
         />
         <MoneyField view={view} act={act} name="unitPrice" label="Each costs" required value={last?.unitPrice} />

@@ -6,6 +6,7 @@ import type { ActDeclared, ActResult, Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { conditions, dispositions, machineKinds, options, sources, verdicts } from '../frame/words.js';
 import { datesInWords } from '../machine/machines.page.js';
+import { checkPictures, keepPictures, PictureField } from '../pictures/pictures.js';
 
 const act = 'new';
 
@@ -14,7 +15,8 @@ async function show(view: View) {
     title: 'New here',
     answer: 'What came in?',
     rest: (
-      <Act view={view} act={act} label="Save">
+      <Act view={view} act={act} label="Save" files>
+        <PictureField label="Pictures" />
         <Choice view={view} act={act} name="kind" label="Kind" required options={options(machineKinds)} />
         <MoneyField view={view} act={act} name="price" label="Paid" required />
         <TextField
@@ -102,6 +104,7 @@ const takeIn: ActDeclared = {
     const observation = form.text('observation');
     if (component && !observation) form.fault('observation', 'Say what you saw.');
     const verdict = form.oneOf('verdict', ['serveOn', 'repair', 'replace', 'remove'], 'repair');
+    checkPictures(form);
     form.check();
     const result = await view.act('recordIntake', IntakeResult, {
       source,
@@ -128,6 +131,7 @@ const takeIn: ActDeclared = {
       ],
     });
     const [machine] = result.machines;
+    if (machine) await keepPictures(view, form, { machineId: machine.machine.id }, { moment: 'before' });
     const job = machine?.job;
     if (!job) return { said: `Saved: ${name}.`, to: '/machines' };
     const dates = machine.forecast ? ` ${datesInWords(view, machine.forecast)}.` : '';

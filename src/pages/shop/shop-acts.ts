@@ -142,12 +142,9 @@ const forecast: ActDeclared = {
   name: 'forecast',
   roles: workers,
   async take(view, form): Promise<ActResult> {
-    const day = form.date('day');
-    const highCelsius = form.quantity('high', 'temperature');
-    const lowCelsius = form.quantity('low', 'temperature');
-    if (!day) form.fault('day', 'Say which day.');
-    if (highCelsius === null) form.fault('high', 'Say how warm it gets.');
-    if (lowCelsius === null) form.fault('low', 'Say how cold it gets.');
+    const day = form.dateNeeded('day', 'which day');
+    const highCelsius = form.quantityNeeded('high', 'temperature', 'how warm it gets');
+    const lowCelsius = form.quantityNeeded('low', 'temperature', 'how cold it gets');
     const humidityPercent = form.number('humidity');
     form.check();
     await view.act('recordWeatherForecast', WeatherForecast, {
@@ -161,7 +158,7 @@ const forecast: ActDeclared = {
         },
       ],
     });
-    return { said: `The forecast for ${view.say.day(day!)} is noted.` };
+    return { said: `The forecast for ${view.say.day(day)} is noted.` };
   },
 };
 

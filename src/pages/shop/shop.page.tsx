@@ -1,6 +1,7 @@
 /** The shop: people, days off, places, paint, keys and devices. */
 import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
+import { at } from '../../engine/look-up.js';
 import { CoatingProduct } from '../../finish/finish.shapes.js';
 import { AccessKey, DayOff, Person, Place, Shop } from '../../shop/shop.shapes.js';
 import { Act, Choice, Fold, MoneyField, QuantityField, Select, Table, TextField, Tick } from '../frame/components.js';
@@ -19,7 +20,7 @@ export function hoursInWords(hours: Hours): string {
   const byTime = new Map<string, string[]>();
   for (const one of [...hours].sort((a, b) => a.weekday - b.weekday)) {
     const time = `${one.opens} to ${one.closes}`;
-    byTime.set(time, [...(byTime.get(time) ?? []), dayNames[one.weekday - 1]!]);
+    byTime.set(time, [...(byTime.get(time) ?? []), at(dayNames, one.weekday - 1)]);
   }
   return [...byTime].map(([time, days]) => `${list(days)} ${time}`).join('; ') || 'never';
 }

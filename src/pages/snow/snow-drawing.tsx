@@ -1,6 +1,7 @@
 /** The chance that it has snowed, day by day, and the machines on it at the days they are likely done. */
 import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
+import { at, last as lastOf } from '../../engine/look-up.js';
 import type { Readiness } from '../../plan/answers/plan.shapes.js';
 import { Table } from '../frame/components.js';
 import type { View } from '../frame/view.js';
@@ -10,18 +11,19 @@ const HEIGHT = 250;
 
 export const SnowDrawing: FC<{ view: View; readiness: z.output<typeof Readiness> }> = ({ view, readiness }) => {
   const { say } = view;
-  const points = readiness.curve.filter((point) => point.probabilityOfSnow !== null);
-  const jobs = readiness.jobs.filter((job) => job.p50Date);
+  const points = readiness.curve.flatMap(({ probabilityOfSnow, ...point }) =>
+    probabilityOfSnow === null ? [] : [{ ...point, probabilityOfSnow }],
+  );
+  const jobs = readiness.jobs.flatMap(({ p50Date, ...job }) => (p50Date ? [{ ...job, p50Date }] : []));
   if (points.length < 2) return null;
   const time = (date: string) => Date.parse(date);
-  const first = Math.min(time(points[0]!.day), ...jobs.map((job) => time(job.p50Date!)), time(readiness.asOf));
-  const last = Math.max(time(points.at(-1)!.day), ...jobs.map((job) => time(job.p50Date!)));
+  const first = Math.min(time(at(points, 0).day), ...jobs.map((job) => time(job.p50Date)), time(readiness.asOf));
+  const last = Math.max(time(lastOf(points).day), ...jobs.map((job) => time(job.p50Date)));
   const x = (date: string) => 6 + ((time(date) - first) / Math.max(1, last - first)) * (WIDTH - 12);
   const y = (probability: number) => HEIGHT - 30 - probability * (HEIGHT - 60);
   const path = points
     .map(
-      (point, index) =>
-        `${index === 0 ? 'M' : 'L'}${x(point.day).toFixed(1)} ${y(point.probabilityOfSnow!).toFixed(1)}`,
+      (point, index) => `${index === 0 ? 'M' : 'L'}${x(point.day).toFixed(1)} ${y(point.probabilityOfSnow).toFixed(1)}`,
     )
     .join(' ');
   const chanceOn = (date: string) => [...points].reverse().find((point) => point.day <= date)?.probabilityOfSnow ?? 0;
@@ -55,8 +57,8 @@ export const SnowDrawing: FC<{ view: View; readiness: z.output<typeof Readiness>
         <path class="line" d={path} />
         {jobs.map((job, index) => (
           <>
-            <circle class="dot" cx={x(job.p50Date!)} cy={y(chanceOn(job.p50Date!))} r={6} />
-            <text x={Math.min(WIDTH - 20, x(job.p50Date!) - 7)} y={y(chanceOn(job.p50Date!)) - 10 - (index % 3) * 13}>
+            <circle class="dot" cx={x(job.p50Date)} cy={y(chanceOn(job.p50Date))} r={6} />
+            <text x={Math.min(WIDTH - 20, x(job.p50Date) - 7)} y={y(chanceOn(job.p50Date)) - 10 - (index % 3) * 13}>
               {job.jobNumber}
             </text>
           </>
@@ -75,7 +77,7 @@ export const SnowDrawing: FC<{ view: View; readiness: z.output<typeof Readiness>
           rows={points.filter((_, index) => index % Math.ceil(points.length / 20) === 0)}
           columns={[
             { head: 'By', cell: (point) => say.fullDay(point.day) },
-            { head: 'Snow', cell: (point) => say.chance(point.probabilityOfSnow!) },
+            { head: 'Snow', cell: (point) => say.chance(point.probabilityOfSnow) },
             { head: 'Machines done', number: true, cell: (point) => point.expectedFinished.toFixed(1) },
           ]}
         />

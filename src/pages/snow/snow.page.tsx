@@ -57,14 +57,16 @@ const Change: FC<{ view: View; readiness: Answer; result: z.output<typeof WhatIf
         </p>
         <Table
           caption="Machine by machine"
-          rows={result.jobs.filter((job) => job.meanDays !== null && Math.abs(job.meanDays) >= 0.5)}
+          rows={result.jobs.flatMap(({ meanDays, ...job }) =>
+            meanDays !== null && Math.abs(meanDays) >= 0.5 ? [{ ...job, meanDays }] : [],
+          )}
           empty="No machine moves by a day."
           columns={[
             { head: 'Machine', cell: (job) => `${job.jobNumber}: ${job.jobTitle}` },
             {
               head: 'Moves',
               cell: (job) =>
-                `${plural(Math.max(1, Math.round(Math.abs(job.meanDays!))), 'day')} ${job.meanDays! < 0 ? 'sooner' : 'later'}`,
+                `${plural(Math.max(1, Math.round(Math.abs(job.meanDays))), 'day')} ${job.meanDays < 0 ? 'sooner' : 'later'}`,
             },
             { head: 'Safe to promise', cell: (job) => (job.p80After ? view.say.day(job.p80After) : 'not known') },
           ]}

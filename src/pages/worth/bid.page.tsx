@@ -14,14 +14,15 @@ async function adviceFor(view: View) {
   const haulKilometres = haul ? say.read('distance', haul) : undefined;
   const number = (text: string | undefined) =>
     text && Number.isFinite(Number(text.replace(',', '.'))) ? Number(text.replace(',', '.')) : undefined;
+  const [feesPercent, handsOnHours] = [number(fees), number(hours)];
   try {
     return await view.read('bidAdvice', BidAdvice, {
       kind,
       ...(maker ? { maker } : {}),
       ...(haulKilometres === undefined ? {} : { haulKilometres }),
-      ...(number(fees) === undefined ? {} : { feesPercent: number(fees) }),
+      ...(feesPercent === undefined ? {} : { feesPercent }),
       ...(parts ? { partsCost: parts } : {}),
-      ...(number(hours) === undefined ? {} : { handsOnMinutes: Math.round(number(hours)! * 60) }),
+      ...(handsOnHours === undefined ? {} : { handsOnMinutes: Math.round(handsOnHours * 60) }),
     });
   } catch (error) {
     if (error instanceof DomainError) return error.message;

@@ -19,7 +19,8 @@ export const PriceDrawing: FC<{
   const { say } = view;
   const today = Date.parse(say.today.toString());
   const shown = comparables
-    .filter((one) => one.price && today - Date.parse(one.seenDate) < DAYS * 86_400_000)
+    .flatMap((one) => (one.price ? [{ ...one, price: one.price }] : []))
+    .filter((one) => today - Date.parse(one.seenDate) < DAYS * 86_400_000)
     .slice(0, 200);
   const amounts = [...shown.map((one) => Number(one.price)), Number(advice.ask), Number(advice.reservationPrice)];
   const most = Math.max(...amounts) * 1.08;
@@ -72,7 +73,7 @@ export const PriceDrawing: FC<{
           rows={shown}
           columns={[
             { head: 'Machine', cell: (one) => `${one.maker} ${one.model ?? ''}` },
-            { head: 'Price', number: true, cell: (one) => say.money(one.price!) },
+            { head: 'Price', number: true, cell: (one) => say.money(one.price) },
             { head: 'It was', cell: (one) => (one.priceKind === 'sold' ? 'paid' : 'asked') },
             { head: 'Condition', cell: (one) => conditions[one.condition as keyof typeof conditions] },
             { head: 'Seen', cell: (one) => say.fullDay(one.seenDate) },

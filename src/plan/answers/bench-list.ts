@@ -1,11 +1,12 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
-import { at, lookUp } from '../../engine/look-up.js';
+import { minutesInWords } from '../../engine/durations.js';
+import { at, last, lookUp } from '../../engine/look-up.js';
 import type { ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
 import { nobodyIsIn } from '../model/problem.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
-import { decisive, partWords, span, startReason } from '../model/words.js';
+import { decisive, partWords, startReason } from '../model/words.js';
 import { type Assignee, assignPeople, type DayTask } from './assign-people.js';
 
 export interface BenchEntry {
@@ -48,7 +49,7 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
     const parts = scheduled.worked.filter((part) => part.startMinutes < until && part.endMinutes > from);
     if (parts.length === 0) continue;
     const startMinutes = Math.max(from, at(parts, 0).startMinutes);
-    const endMinutes = Math.min(until, parts.at(-1)!.endMinutes);
+    const endMinutes = Math.min(until, last(parts).endMinutes);
     shared.push({
       taskId: task.id,
       jobId: task.jobId,
@@ -87,8 +88,8 @@ export function benchList(forecast: ScheduledRecords, day: string, likely: Likel
 function reasonNow(scheduled: ScheduledTask, forecast: ScheduledRecords, from: number, likely: LikelyDays): string {
   const { naming } = forecast;
   if (lookUp(naming.tasks, scheduled.id).startedAt) return 'it has begun';
-  if (scheduled.startMinutes < from)
-    return `it goes on from ${naming.local.dayOf(scheduled.worked.findLast((part) => part.startMinutes < from)!.startMinutes)}`;
+  const before = scheduled.worked.findLast((part) => part.startMinutes < from);
+  if (before) return `it goes on from ${naming.local.dayOf(before.startMinutes)}`;
   const slack = slackDays(scheduled, forecast, likely);
   const reason = decisive(scheduled.reasons);
   const free =
@@ -119,14 +120,16 @@ function slackDays(
 ): number | null {
   const due = records.jobs.find((one) => one.id === jobId)?.dueDate;
   const finish = schedule.jobs.find((one) => one.id === jobId)?.finishMinutes;
-  const day = likely.get(jobId!) ?? (finish === null || finish === undefined ? null : built.local.dayOf(finish));
+  const day =
+    (jobId === undefined ? undefined : likely.get(jobId)) ??
+    (finish === null || finish === undefined ? null : built.local.dayOf(finish));
   return due && day ? daysBetween(day, due) : null;
 }
 
 function prepareFor(task: Pick<PlanTask, 'awaited' | 'cureMinutes'>): string[] {
   return [
     ...task.awaited.map((part) => `have ready: ${partWords(part)}`),
-    ...(task.cureMinutes > 0 ? [`keep a place on the rack free for ${span(task.cureMinutes)}`] : []),
+    ...(task.cureMinutes > 0 ? [`keep a place on the rack free for ${minutesInWords(task.cureMinutes)}`] : []),
   ];
 }
 

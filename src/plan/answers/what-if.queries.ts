@@ -93,8 +93,9 @@ async function changeOf(
   if (input.offFrom) {
     const endDate = input.offTo ?? input.offFrom;
     if (endDate < input.offFrom) throw new Invalid([{ detail: 'must not be before offFrom', pointer: '/offTo' }]);
-    const person = input.offPersonId ? records.people.find((one) => one.id === input.offPersonId) : null;
-    if (person === undefined) throw new NotFound('person', input.offPersonId!);
+    const { offPersonId } = input;
+    const person = offPersonId ? records.people.find((one) => one.id === offPersonId) : null;
+    if (offPersonId && !person) throw new NotFound('person', offPersonId);
     change.dayOff = { personId: person?.id ?? null, startDate: input.offFrom, endDate };
     words.push(
       `${person?.name ?? 'everybody'} off ${endDate === input.offFrom ? `on ${endDate}` : `from ${input.offFrom} to ${endDate}`}`,
@@ -111,8 +112,9 @@ async function changeOf(
     words.push(`without job ${job.number} (${job.title})`);
   }
   if (input.heatedCureCelsius) {
-    const job = input.heatedCureJobId ? records.jobs.find((one) => one.id === input.heatedCureJobId) : null;
-    if (job === undefined) throw new NotFound('open job', input.heatedCureJobId!);
+    const { heatedCureJobId } = input;
+    const job = heatedCureJobId ? records.jobs.find((one) => one.id === heatedCureJobId) : null;
+    if (heatedCureJobId && !job) throw new NotFound('open job', heatedCureJobId);
     if (records.clocks.length === 0)
       throw new Refused(
         'nothing-cures',

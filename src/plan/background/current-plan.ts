@@ -1,5 +1,6 @@
 /** The plan to answer a question from: the stored one while it fits the records, else one made for the purpose. */
 import { createHash } from 'node:crypto';
+import { LRUCache } from 'lru-cache';
 import type { OperationContext } from '../../platform/operation/operation.js';
 import { gatherRecords, withClocks, withUncertainty } from '../inputs/load-records.js';
 import type { PlanRecords } from '../inputs/records.js';
@@ -36,9 +37,8 @@ type Made = Omit<StoredPlan, 'id'> & {
 };
 
 /** The last plan made in this process for a shop, whether stored or not. */
-const made = new Map<string, Made>();
-const SHOPS_AT_HAND = 50;
-const making = new Map<string, Promise<Made>>();
+const planCache = new LRUCache<string, Made>({ max: 50 });
+const inFlight = new Map<string, Promise<Made>>();
 
 /**
  * For reads. Inside a command that has written something it would still tell what was before; use `forecast` there.
@@ -46,7 +46,7 @@ const making = new Map<string, Promise<Made>>();
  */
 export async function currentPlan(context: OperationContext, options: { stale?: boolean } = {}): Promise<CurrentPlan> {
   const head = await planHead(context);
-  const known = made.get(context.shop.id);
+  const known = planCache.get(context.shop.id);
   if (known?.planId === head.planId && fits(known, head, context)) return shown(known, context, false);
   const stored = head.planId === null ? null : await storedPlan(context, head.planId);
   if (stored && (options.stale || fits(stored, head, context))) {
@@ -68,8 +68,8 @@ export async function currentPlan(context: OperationContext, options: { stale?: 
 /** Several who ask at once after a change wait for one planning. */
 function madeOnce(context: OperationContext, head: PlanHead, last: StoredPlan | null): Promise<Made> {
   const key = `${context.shop.id} ${head.revision} ${context.today}`;
-  const underWay = making.get(key) ?? makeNow(context, head, last).finally(() => making.delete(key));
-  making.set(key, underWay);
+  const underWay = inFlight.get(key) ?? makeNow(context, head, last).finally(() => inFlight.delete(key));
+  inFlight.set(key, underWay);
   return underWay;
 }
 
@@ -129,9 +129,7 @@ function fits(
 }
 
 function keep(context: OperationContext, plan: Made): Made {
-  made.delete(context.shop.id);
-  made.set(context.shop.id, plan);
-  if (made.size > SHOPS_AT_HAND) made.delete(made.keys().next().value!);
+  planCache.set(context.shop.id, plan);
   return plan;
 }
 

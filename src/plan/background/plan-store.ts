@@ -1,4 +1,6 @@
 /** The plan as it is kept: the newest row of a shop, read once a process, and written by the planner. */
+import { LRUCache } from 'lru-cache';
+import { required } from '../../engine/look-up.js';
 import type { Prisma } from '../../platform/database/client/client.js';
 import type { Transaction } from '../../platform/database/database.js';
 import { PLANNED } from '../../platform/events/changes.js';
@@ -7,7 +9,7 @@ import type { PlanRecords } from '../inputs/records.js';
 import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */
-export const ENGINE_VERSION = '5';
+export const ENGINE_VERSION = '6';
 /** The same in every plan, so that chances move with the records and not with the dice. */
 export const PLAN_SEED = 20_260_401;
 /** So many plans of a shop are kept, to see how it came to the last. */
@@ -36,15 +38,14 @@ export async function planHead(context: OperationContext): Promise<PlanHead> {
     select coalesce((select revision from "PlanRequest" where "shopId" = ${context.shop.id}::uuid), 0) as revision,
       (select id::text from "Plan" where "shopId" = ${context.shop.id}::uuid and "engineVersion" = ${ENGINE_VERSION}
         order by "computedAt" desc, id desc limit 1) as "planId"`;
-  return row!;
+  return required(row, 'row of a query without from');
 }
 
-/** Rows never change, so what has been read of them stays right; the newest of a few shops are kept at hand. */
-const atHand = new Map<string, StoredPlan>();
-const SHOPS_AT_HAND = 50;
+/** Rows never change, so what has been read of them stays right; the newest of a few shops are kept. */
+const storedPlanCache = new LRUCache<string, StoredPlan>({ max: 50 });
 
 export async function storedPlan(context: OperationContext, planId: string): Promise<StoredPlan | null> {
-  const known = atHand.get(context.shop.id);
+  const known = storedPlanCache.get(context.shop.id);
   if (known?.id === planId) return known;
   const row = await context.tx.plan.findFirst({ where: { id: planId } });
   if (!row) return null;
@@ -59,9 +60,7 @@ export async function storedPlan(context: OperationContext, planId: string): Pro
     answer,
     records: revived(records),
   };
-  atHand.delete(context.shop.id);
-  atHand.set(context.shop.id, plan);
-  if (atHand.size > SHOPS_AT_HAND) atHand.delete(atHand.keys().next().value!);
+  storedPlanCache.set(context.shop.id, plan);
   return plan;
 }
 

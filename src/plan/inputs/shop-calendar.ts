@@ -1,4 +1,5 @@
 /** Local days and opening hours as minutes since the plan's origin: the shop's midnight at the start of today. */
+import { LRUCache } from 'lru-cache';
 import { Temporal } from 'temporal-polyfill';
 import { lookUp } from '../../engine/look-up.js';
 import type { Interval } from '../../engine/schedule/index.js';
@@ -9,8 +10,7 @@ export interface OpenHours {
   closes: string;
 }
 
-const atHand = new Map<string, LocalMinutes>();
-const ZONES_AT_HAND = 20;
+const localMinutesCache = new LRUCache<string, LocalMinutes>({ max: 20 });
 
 /** Turns instants, local days and local times into minutes since the origin and back; clock changes are respected. */
 export class LocalMinutes {
@@ -22,12 +22,8 @@ export class LocalMinutes {
   /** The same one again for the same day and zone: what it has looked up of the zone's clock serves all plans of a day. */
   static of(today: string, timeZone: string): LocalMinutes {
     const key = `${today} ${timeZone}`;
-    let local = atHand.get(key);
-    if (!local) {
-      local = new LocalMinutes(today, timeZone);
-      if (atHand.size >= ZONES_AT_HAND) atHand.delete(atHand.keys().next().value!);
-      atHand.set(key, local);
-    }
+    const local = localMinutesCache.get(key) ?? new LocalMinutes(today, timeZone);
+    localMinutesCache.set(key, local);
     return local;
   }
 

@@ -2,6 +2,7 @@
  * The weather as the plan computes with it, and what it does to the coats. Thirty years of days take a while to read and to
  * compute through, and change seldom, so what came of them is kept at hand until the records it rests on, or the day, change.
  */
+import { LRUCache } from 'lru-cache';
 import type { ClockQuestion, PlaceClock } from '../../finish/age-tables.js';
 import type { JobCuring } from '../../finish/curing.js';
 import { curing } from '../../finish/curing.queries.js';
@@ -26,8 +27,7 @@ interface PlanWeather {
   coatRevision: number;
 }
 
-const atHand = new Map<string, PlanWeather>();
-const SHOPS_AT_HAND = 50;
+const weatherCache = new LRUCache<string, PlanWeather>({ max: 50 });
 const ofCall = new WeakMap<OperationContext, PlanWeather>();
 
 /** Once a call one statement. What a call itself writes about the weather is not seen before it has been committed. */
@@ -38,15 +38,11 @@ async function weatherOf(context: OperationContext): Promise<PlanWeather> {
     { weather: number; coats: number }[]
   >`select "weatherRevision" as weather, "coatRevision" as coats from "PlanRequest" where "shopId" = ${context.shop.id}::uuid`;
   const key = `${row?.weather ?? 0} ${context.today}`;
-  let weather = atHand.get(context.shop.id);
+  let weather = weatherCache.get(context.shop.id);
   // Before anything has been counted (while a shop is filled in one transaction) nothing may be kept.
   if (!row || weather?.key !== key) weather = { key, coatRevision: 0 };
   weather.coatRevision = row?.coats ?? 0;
-  if (row) {
-    atHand.delete(context.shop.id);
-    atHand.set(context.shop.id, weather);
-    if (atHand.size > SHOPS_AT_HAND) atHand.delete(atHand.keys().next().value!);
-  }
+  if (row) weatherCache.set(context.shop.id, weather);
   ofCall.set(context, weather);
   return weather;
 }

@@ -15,8 +15,10 @@ import {
   type PlanTask,
 } from '../inputs/records.js';
 import { LocalMinutes } from '../inputs/shop-calendar.js';
+import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { exclusionsOf, roomsOf } from './exclusions.js';
 import { foundTasks } from './found-work.js';
+import { likelyTasks } from './likely-work.js';
 import { cureOfPaint, knownAt, paintLink } from './paint-links.js';
 import { type Crew, crewsFor, crewsOf, PEOPLE, staff } from './staff.js';
 import { expectedFound, expectedMinutes, isPureCure, MIN_REMAINING_MINUTES, sharedLuckOf } from './task-lengths.js';
@@ -68,16 +70,18 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
         maxWaits: records.maxWaits,
       }),
     );
-  const found = foundTasks(records, {
-    minutes: expectedFound(luck),
+  const unplanned = {
     demands: demandsOf(
       { kind: 'repair', people: 1, placeKind: 'bench' },
       { capacityOf, people: records.people, crews },
     ),
-    priorityOf: (jobId) => priorities.get(jobId) ?? 0,
-  });
-  for (const task of tasks) task.predecessors.push(...(task.fixed ? [] : (found.waits.get(task.id) ?? [])));
-  tasks.push(...found.tasks);
+    priorityOf: (jobId: string) => priorities.get(jobId) ?? 0,
+  };
+  const found = foundTasks(records, { ...unplanned, minutes: expectedFound(luck) });
+  const likely = likelyTasks(records, { ...unplanned, local, awaited: options.awaited });
+  for (const task of tasks)
+    if (!task.fixed) task.predecessors.push(...(found.waits.get(task.id) ?? []), ...(likely.waits.get(task.id) ?? []));
+  tasks.push(...found.tasks, ...likely.tasks);
   return {
     local,
     problem: {
@@ -94,7 +98,7 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
 
 /** No hours are entered, of the shop or of anybody in it, or all of them are off. */
 export const nobodyIsIn = ({ problem }: BuiltProblem): boolean =>
-  problem.resources.find((resource) => resource.id === PEOPLE)!.calendar!.length === 0;
+  problem.resources.find((resource) => resource.id === PEOPLE)?.calendar?.length === 0;
 
 /** What a machine that misses the snow loses: the search weighs days in thousandths of it. */
 const SEASON_LOST = 1000;
@@ -123,11 +127,6 @@ function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, now
         (losses.length > 0 ? (SEASON_LOST * missedBy(atMinutes)) / losses.length : 0),
     })),
   };
-}
-
-/** The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before. */
-export function lastReadyMinute(day: string | null, marginDays: number, local: LocalMinutes): number {
-  return day === null ? Infinity : local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
 interface Surroundings {

@@ -117,7 +117,7 @@ export function staffSamples(
   const courses = samples.map((missed) =>
     calendars.map((intervals, p) =>
       intervals.filter((_, k) => {
-        const day = at(days, p).dayOf[k]!;
+        const day = at(at(days, p).dayOf, k);
         return day < 0 || at(missed, p)[day] === 0;
       }),
     ),

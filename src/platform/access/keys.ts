@@ -22,7 +22,8 @@ export const hashSecret = (secret: string): Buffer => createHash('sha256').updat
 /** @returns undefined when the text is not of a key's form */
 export function readKey(text: string): { publicId: string; secret: string } | undefined {
   const match = /^fw_([0-9a-f]{12})_([A-Za-z0-9_-]{32})$/.exec(text);
-  return match ? { publicId: match[1]!, secret: match[2]! } : undefined;
+  const [, publicId, secret] = match ?? [];
+  return publicId && secret ? { publicId, secret } : undefined;
 }
 
 export function sameSecret(secret: string, secretHash: Uint8Array): boolean {

@@ -81,8 +81,9 @@ export class Turns {
     for (const [next, queue] of this.queues) {
       if (this.busy >= this.settings.places) return;
       if (this.heldBy(next) >= this.settings.share) continue;
-      const waiting = queue.shift()!;
+      const waiting = queue.shift();
       this.queues.delete(next);
+      if (!waiting) continue;
       if (queue.length > 0) this.queues.set(next, queue);
       this.take(next);
       waiting.begin();

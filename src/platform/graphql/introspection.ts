@@ -22,7 +22,7 @@ import {
   TypeMetaFieldDef,
   TypeNameMetaFieldDef,
 } from 'graphql';
-import { at } from '../../engine/look-up.js';
+import { at, required } from '../../engine/look-up.js';
 import { isLeftOut } from './cost.js';
 
 interface Wanted {
@@ -64,7 +64,11 @@ export class Introspection {
     answer = Object.create(null) as Answer;
     for (const [name, { field, args, below }] of this.wanted(set, type)) {
       const info = { schema: this.schema, parentType: type } as GraphQLResolveInfo;
-      answer[name] = this.complete(field.type, field.resolve!(source, args, undefined, info), below);
+      answer[name] = this.complete(
+        field.type,
+        required(field.resolve, 'resolver of introspection')(source, args, undefined, info),
+        below,
+      );
     }
     known.set(key, answer);
     return answer;
@@ -77,7 +81,9 @@ export class Introspection {
       const element = plain.ofType as GraphQLOutputType;
       return Array.from(value as Iterable<unknown>, (one) => this.complete(element, one, below));
     }
-    return isLeafType(plain) ? plain.serialize(value) : this.ofSet(below!, plain as GraphQLObjectType, value);
+    return isLeafType(plain)
+      ? plain.serialize(value)
+      : this.ofSet(required(below, 'selection'), plain as GraphQLObjectType, value);
   }
 
   /** The fields that a selection asks for, each once, in order of their first mention. */

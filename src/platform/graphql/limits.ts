@@ -10,6 +10,8 @@ import {
   type OperationDefinitionNode,
   parse,
 } from 'graphql';
+import { LRUCache } from 'lru-cache';
+import { required } from '../../engine/look-up.js';
 import { QueryCosts } from './cost.js';
 import { Introspection } from './introspection.js';
 import type { RequestContext } from './resolver.js';
@@ -21,7 +23,6 @@ const DEPTH_MOST = 12;
 const INTROSPECTION_DEPTH_MOST = 20;
 /** About 100 ms of the event loop. */
 const COST_MOST = 25_000;
-const ANSWERS_KEPT = 4;
 
 const fullIntrospection = parse(
   getIntrospectionQuery({
@@ -45,7 +46,7 @@ interface Asked {
 export class QueryLimits {
   private readonly costs: QueryCosts;
   private readonly introspectionMost: number;
-  private readonly answers = new Map<OperationDefinitionNode, Record<string, unknown>>();
+  private readonly answerCache = new LRUCache<OperationDefinitionNode, Record<string, unknown>>({ max: 4 });
 
   constructor(private readonly schema: GraphQLSchema) {
     this.costs = new QueryCosts(schema);
@@ -86,19 +87,19 @@ export class QueryLimits {
   /** The answer to what asks of the schema alone, kept ready for the next one. */
   answer({ operation, fragments, variables }: Asked): Record<string, unknown> | undefined {
     // A document that comes again is not read again, and so has the same nodes.
-    const kept = this.answers.get(operation);
-    if (kept || !variables) return kept;
+    const known = this.answerCache.get(operation);
+    if (known || !variables) return known;
     const answer = new Introspection(this.schema, fragments, variables).answer(operation);
-    if (answer && !operation.variableDefinitions?.length) {
-      this.answers.set(operation, answer);
-      if (this.answers.size > ANSWERS_KEPT) this.answers.delete(this.answers.keys().next().value!);
-    }
+    if (answer && !operation.variableDefinitions?.length) this.answerCache.set(operation, answer);
     return answer;
   }
 }
 
 const operationIn = (document: DocumentNode): OperationDefinitionNode =>
-  document.definitions.find((one): one is OperationDefinitionNode => one.kind === 'OperationDefinition')!;
+  required(
+    document.definitions.find((one): one is OperationDefinitionNode => one.kind === 'OperationDefinition'),
+    'operation in the document',
+  );
 
 const beyond = (code: string, message: string): GraphQLError =>
   new GraphQLError(message, { extensions: { code, http: { status: 400 } } });

@@ -4,6 +4,7 @@ import { Args, Context, Extensions, Mutation, Parent, Query, ResolveField, Resol
 import DataLoader from 'dataloader';
 import type { Request } from 'express';
 import { z } from 'zod';
+import { required } from '../../engine/look-up.js';
 import { callerOf } from '../access/authenticate.js';
 import { describeField } from '../descriptions/describe-field.js';
 import { Forbidden } from '../errors.js';
@@ -43,7 +44,8 @@ function addMethod(
   method: (this: AreaResolver, ...args: never[]) => unknown,
 ): [object, string, PropertyDescriptor] {
   const prototype = made.prototype as object;
-  Object.defineProperty(prototype, key, { value: method, writable: true, configurable: true });
+  const descriptor: PropertyDescriptor = { value: method, writable: true, configurable: true };
+  Object.defineProperty(prototype, key, descriptor);
   // Nest looks up what TypeScript would have noted of a method written by hand, though every type is told to it.
   Reflect.defineMetadata(
     'design:paramtypes',
@@ -51,7 +53,7 @@ function addMethod(
     prototype,
     key,
   );
-  return [prototype, key, Object.getOwnPropertyDescriptor(prototype, key)!];
+  return [prototype, key, descriptor];
 }
 
 /** Notes what a field takes, for the cost of the queries that ask for it. */
@@ -154,8 +156,9 @@ function plain(schema: z.ZodType, value: unknown): unknown {
   const { shape } = def;
   return Object.fromEntries(
     Object.entries(value)
-      .filter(([key, one]) => one !== null || !takesDefault(shape[key]!))
-      .map(([key, one]) => [key, plain(shape[key]!, one)]),
+      .map(([key, one]) => ({ key, one, field: required(shape[key], `field ${key}`) }))
+      .filter(({ one, field }) => one !== null || !takesDefault(field))
+      .map(({ key, one, field }) => [key, plain(field, one)]),
   );
 }
 

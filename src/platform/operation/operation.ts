@@ -5,6 +5,7 @@
  */
 import type { z } from 'zod';
 import type { Transaction } from '../database/database.js';
+import type { FileStore } from '../files/file-store.js';
 import type { WorkerTask } from '../workers/worker-task.js';
 import type { ExpectedCompletion } from './expected-completion.js';
 import { groupBy } from './group-by.js';
@@ -41,6 +42,8 @@ export interface OperationContext {
    * @throws EngineError as the work; `cancelled` when given up
    */
   compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  /** Where pictures lie. What is put there stays, though the transaction be given up. */
+  readonly files: FileStore;
   /** When each open job is expected to be finished, by job id: the plan fills this port. */
   expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** What besides the order of the tasks stands against starting one: paint and the air of the room; null when nothing does. */
@@ -96,6 +99,8 @@ export interface Operation<
    * connection.
    */
   slow: boolean;
+  /** A query that tries a change out: it may write, and all of it is taken back before it answers. */
+  trial: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
   run(context: OperationContext, input: z.output<I>): Promise<Answer<O, P>>;
 }
@@ -121,11 +126,12 @@ interface Declared<I extends z.ZodObject, O extends z.ZodType, P extends boolean
 
 /** Declares an operation that only reads. Every role may call it unless `roles` says otherwise. */
 export function query<I extends z.ZodObject, O extends z.ZodType, const P extends boolean = false>(
-  declared: Declared<I, O, P> & { paged?: P; slow?: boolean },
+  declared: Declared<I, O, P> & { paged?: P; slow?: boolean; trial?: boolean },
 ): Operation<I, O, P> {
   return {
     roles: everyone,
     slow: false,
+    trial: false,
     ...declared,
     // Left out, it is the default of the type parameter.
     paged: declared.paged ?? (false as P),
@@ -149,6 +155,7 @@ export function command<I extends z.ZodObject, O extends z.ZodType>(
     versioned: 'version' in declared.input.shape,
     paged: false,
     slow: false,
+    trial: false,
   };
 }
 

@@ -117,9 +117,9 @@ function editSteps(from: string, to: string): number {
     for (let column = 1; column <= to.length; column += 1) {
       next.push(
         Math.min(
-          row[column]! + 1,
-          next[column - 1]! + 1,
-          row[column - 1]! + (from[line - 1] === to[column - 1] ? 0 : 1),
+          elementAt(row, column) + 1,
+          elementAt(next, column - 1) + 1,
+          elementAt(row, column - 1) + (from[line - 1] === to[column - 1] ? 0 : 1),
         ),
       );
     }

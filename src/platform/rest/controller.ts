@@ -37,12 +37,8 @@ export function controllerOf(area: string, operations: readonly Operation[]): Ty
     const handler = async function (this: AreaController, request: Request, response: Response): Promise<void> {
       await answer(this.appContext, operation, operations, request, response);
     };
-    Object.defineProperty(AreaController.prototype, operation.name, {
-      value: handler,
-      writable: true,
-      configurable: true,
-    });
-    const descriptor = Object.getOwnPropertyDescriptor(AreaController.prototype, operation.name)!;
+    const descriptor: PropertyDescriptor = { value: handler, writable: true, configurable: true };
+    Object.defineProperty(AreaController.prototype, operation.name, descriptor);
     Req()(AreaController.prototype, operation.name, 0);
     Res()(AreaController.prototype, operation.name, 1);
     verbs[operation.rest.method](operation.rest.path)(AreaController.prototype, operation.name, descriptor);

@@ -1,6 +1,7 @@
 /** The OpenAPI document, and a page a person reads it by that needs nothing from outside. */
 import { Controller, Get, Req, Res, type Type } from '@nestjs/common';
 import type { Request, Response } from 'express';
+import { escapeHtml } from '../escape-html.js';
 import { ReadyDocument } from './ready-document.js';
 
 interface Entry {
@@ -39,14 +40,13 @@ export function docsController(document: Json): Type {
   return DocsController;
 }
 
-const escape = (value: unknown): string =>
-  String(value).replace(/[&<>"]/g, (one) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' })[one]!);
+const escape = (value: unknown): string => escapeHtml(String(value));
 
 /** A schema in a few words, with a link to each named one. */
 function words(schema: Json | undefined): string {
   if (!schema) return '';
   if (typeof schema.$ref === 'string') {
-    const name = schema.$ref.split('/').pop()!;
+    const name = schema.$ref.split('/').pop() ?? '';
     return `<a href="#shape-${escape(name)}">${escape(name)}</a>`;
   }
   if (Array.isArray(schema.anyOf)) return (schema.anyOf as Json[]).map(words).join(' or ');

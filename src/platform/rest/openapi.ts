@@ -1,6 +1,6 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
-import { at } from '../../engine/look-up.js';
+import { at, required } from '../../engine/look-up.js';
 import { entriesOf, takesTable } from '../batch/batch.js';
 import { describeField } from '../descriptions/describe-field.js';
 import type { Area, FileRoute } from '../operation/area.js';
@@ -52,13 +52,15 @@ const problems: Record<number, { name: string; description: string; types: reado
   503: {
     name: 'Unavailable',
     description: 'Not at the moment; Retry-After says when',
-    types: ['too-busy', 'database-away', 'outcome-unknown', 'closing'],
+    types: ['too-busy', 'database-away', 'outcome-unknown', 'closing', 'files-away'],
   },
   507: { name: 'NoRoom', description: 'The database has no room left to write', types: ['storage-full'] },
 };
 
 const problemResponses = (codes: readonly number[]): Json =>
-  Object.fromEntries(codes.map((code) => [code, { $ref: `#/components/responses/${problems[code]!.name}` }]));
+  Object.fromEntries(
+    codes.map((code) => [code, { $ref: `#/components/responses/${required(problems[code], `problem ${code}`).name}` }]),
+  );
 
 const header = (description: string, example: string): Json => ({ description, schema: { type: 'string' }, example });
 const headers: Record<string, Json> = {
@@ -161,15 +163,16 @@ export function openApiOf(areas: readonly Area[], version: string): Json {
 }
 
 function operationEntry(tag: string, operation: Operation, components: Record<string, Json>): Json {
-  const inPath = [...operation.rest.path.matchAll(/:(\w+)/g)].map(([, name]) => name!);
+  const inPath = [...operation.rest.path.matchAll(/:(\w+)/g)].map(([, name = '']) => name);
   const fields = operation.input.shape as Record<string, z.ZodType>;
+  const fieldOf = (name: string) => required(fields[name], `field ${name}`);
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
   const elsewhere = operation.versioned ? ['version', ...inPath] : inPath;
   const parameters: Json[] = inPath.map((name) => ({
     name,
     in: 'path',
     required: true,
-    ...describedParameter(name, fields[name]!, components),
+    ...describedParameter(name, fieldOf(name), components),
   }));
   if (operation.versioned)
     parameters.push({
@@ -190,12 +193,12 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
   const rest = Object.keys(fields).filter((name) => !elsewhere.includes(name));
   if (!hasBody) {
     for (const name of rest) {
-      const { optional, nullable, hasDefault } = unwrapSchema(fields[name]!);
+      const { optional, nullable, hasDefault } = unwrapSchema(fieldOf(name));
       parameters.push({
         name,
         in: 'query',
         required: !(optional || nullable || hasDefault),
-        ...describedParameter(name, fields[name]!, components),
+        ...describedParameter(name, fieldOf(name), components),
       });
     }
   }
@@ -222,7 +225,7 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
     ...(hasBody
       ? {
           requestBody: {
-            required: rest.some((name) => isRequired(fields[name]!)),
+            required: rest.some((name) => isRequired(fieldOf(name))),
             content: {
               'application/json': { schema: bodySchema(operation, rest, fields, components) },
               ...(entriesOf(operation) || takesTable(operation) ? { 'text/csv': { schema: table } } : {}),
@@ -263,12 +266,12 @@ function replyHeaders(operation: Operation, status: number): Json {
 function fileEntry(tag: string, file: FileRoute): Json {
   const text = { type: 'string' };
   const parameters = [
-    ...[...file.path.matchAll(/:(\w+)/g)].map(([, name]) => ({
+    ...[...file.path.matchAll(/:(\w+)/g)].map(([, name = '']) => ({
       name,
       in: 'path',
       required: true,
       schema: { type: 'string', format: 'uuid' },
-      description: describeField(name!, undefined),
+      description: describeField(name, undefined),
     })),
     ...(file.query ?? []).map((one) => ({ required: false, ...one, in: 'query', schema: text })),
   ];
@@ -310,7 +313,9 @@ function bodySchema(
   fields: Record<string, z.ZodType>,
   components: Record<string, Json>,
 ): Json {
-  const picked = z.strictObject(Object.fromEntries(names.map((name) => [name, fields[name]!])));
+  const picked = z.strictObject(
+    Object.fromEntries(names.map((name) => [name, required(fields[name], `field ${name}`)])),
+  );
   const id = `${operation.name.charAt(0).toUpperCase()}${operation.name.slice(1)}Input`;
   components[id] = jsonSchema(picked, 'input', components);
   return ref(id);

@@ -10,10 +10,10 @@ export function readQuery(shape: z.ZodObject, query: Record<string, unknown>): R
   const fields = shape.shape as Record<string, z.ZodType>;
   // A caller may send any key, `constructor` and `__proto__` too: only the shape's own fields count, and no key is assigned to.
   return Object.fromEntries(
-    Object.entries(query).map(([key, sent]) => [
-      key,
-      Object.hasOwn(fields, key) ? readValue(fields[key]!, key, sent) : sent,
-    ]),
+    Object.entries(query).map(([key, sent]) => {
+      const field = Object.hasOwn(fields, key) ? fields[key] : undefined;
+      return [key, field ? readValue(field, key, sent) : sent];
+    }),
   );
 }
 

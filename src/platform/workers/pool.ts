@@ -7,6 +7,7 @@ import { existsSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { EngineError } from '../../engine/error.js';
+import { required } from '../../engine/look-up.js';
 import { amountsPacked, amountsUnpacked } from './amounts.js';
 import { faultOf, type Progress, type WorkerTask, type WorkReply, type WorkRequest } from './worker-task.js';
 
@@ -86,8 +87,9 @@ export class ThreadPool implements Threads {
   }
 
   private next(): void {
-    if (this.closed || this.queue.length === 0 || this.busy.size >= this.settings.most) return;
-    const work = this.queue.shift()!;
+    if (this.closed || this.busy.size >= this.settings.most) return;
+    const work = this.queue.shift();
+    if (!work) return;
     if (work.leave) work.signal?.removeEventListener('abort', work.leave);
     const worker = this.idle.pop() ?? this.start();
     this.busy.add(worker);
@@ -127,7 +129,8 @@ export class ThreadPool implements Threads {
   }
 
   private start(): Worker {
-    const worker = new Worker(this.settings.thread!, { workerData: { niceness: this.settings.niceness } });
+    const file = required(this.settings.thread, 'file of a thread: it is computed on the spot');
+    const worker = new Worker(file, { workerData: { niceness: this.settings.niceness } });
     worker.unref();
     // One that ends while idle is forgotten; why it ended is told to whoever it worked for.
     worker.on('error', () => {});

@@ -1,6 +1,7 @@
 /** A thread that computes: it knows the works that areas declare, and nothing of the database or of requests. */
 import os from 'node:os';
 import { parentPort, workerData } from 'node:worker_threads';
+import { required } from '../../engine/look-up.js';
 import { amountsPacked, amountsUnpacked } from './amounts.js';
 import { faultFrom, type Progress, type WorkerTask, type WorkReply, type WorkRequest } from './worker-task.js';
 
@@ -20,9 +21,10 @@ function stepBack(niceness: number): void {
   }
 }
 
-const reply = (message: WorkReply): void => parentPort!.postMessage(message);
+const port = required(parentPort, 'port to the service: this file runs in a thread');
+const reply = (message: WorkReply): void => port.postMessage(message);
 
-parentPort!.on('message', ({ module, name, question }: WorkRequest) => {
+port.on('message', ({ module, name, question }: WorkRequest) => {
   void compute(module, name, question).then(
     (answer) => reply({ answer }),
     (error: unknown) => reply(faultFrom(error)),
@@ -39,6 +41,6 @@ async function compute(module: string, name: string, question: unknown): Promise
     told = performance.now();
     reply({ progress });
   };
-  const work = workerTasks[name]!;
+  const work = required(workerTasks[name], `worker task ${name}`);
   return work.amounts ? amountsPacked(work.run(amountsUnpacked(question), report)) : work.run(question, report);
 }

@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { at } from '../../engine/look-up.js';
 import { Invalid } from '../../platform/errors.js';
+import { asDate } from '../../platform/operation/columns.js';
 import { crudOperations } from '../../platform/operation/crud-operations.js';
 import { command, workers } from '../../platform/operation/operation.js';
 import { findOne } from '../../platform/operation/stored.js';
@@ -101,6 +102,7 @@ export const stationOperations = [
           lowCelsius: entry.lowCelsius,
           humidityPercent: entry.humidityPercent ?? null,
           precipitationMillimetres: entry.precipitationMillimetres ?? null,
+          toldDate: asDate(context.today),
         };
         const date = new Date(entry.day);
         days.push(

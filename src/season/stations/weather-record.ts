@@ -1,6 +1,7 @@
 /** A station's days out of the database, packed: they are many, and unpacked where they are counted. */
 import type { StationDay } from '../../engine/weather/index.js';
 import { Prisma } from '../../platform/database/client/client.js';
+import { daysBetween } from '../../platform/days.js';
 import { Refused } from '../../platform/errors.js';
 import { asDate, asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
@@ -75,6 +76,7 @@ export async function scheduleRecords(context: OperationContext, day: string): P
   return rows.map((row) => ({
     ...unread,
     day: asDay(row.day),
+    leadDays: Math.max(0, daysBetween(asDay(row.toldDate), asDay(row.day))),
     highCelsius: Number(row.highCelsius),
     lowCelsius: Number(row.lowCelsius),
     humidityPercent: number(row.humidityPercent),

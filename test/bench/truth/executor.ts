@@ -33,15 +33,6 @@ interface Running {
   people: number[];
 }
 
-export interface Progress {
-  /** Finish minutes of what is done. */
-  finished: Map<string, number>;
-  /** Work under way when the day ended, with the minutes that were put in. */
-  underWay: Map<string, { startedAt: number; worked: number }>;
-  arrived: number[];
-  found: Map<string, number>;
-}
-
 export class Executor {
   readonly finished = new Map<string, number>();
   readonly startedAt = new Map<string, number>();
@@ -96,18 +87,14 @@ export class Executor {
     return this.finished.size === this.tasks.size;
   }
 
-  /** Work that has turned up so far, with its minutes; it is one of the tasks from then on. */
-  get foundTasks(): SimTask[] {
-    return [...this.tasks.values()].filter((task) => task.code.endsWith('/found'));
+  /** All tasks by now: with the work that has turned up so far, which the job's assembly waits for. */
+  get allTasks(): SimTask[] {
+    return [...this.tasks.values()];
   }
 
   minutesWorked(taskId: string): number {
     const running = this.running.get(taskId);
     return running ? this.minutesOf(running.task) - running.left : 0;
-  }
-
-  isRunning(taskId: string): boolean {
-    return this.running.has(taskId);
   }
 
   partOfFound(taskId: string): number | undefined {

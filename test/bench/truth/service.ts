@@ -6,6 +6,7 @@ import {
   sampleArrivalOffset,
 } from '../../../src/engine/arrival/index.js';
 import { dayNumber } from '../../../src/engine/days.js';
+import type { Order } from '../../../src/engine/schedule/index.js';
 import { ageTablesOf } from '../../../src/finish/age-tables.js';
 import type { PlanRecords, PlanTask } from '../../../src/plan/inputs/records.js';
 import { computePlan } from '../../../src/plan/simulation/compute-plan.js';
@@ -37,6 +38,7 @@ export interface Promise {
 
 export interface ShopPlan {
   promises: Promise[];
+  order: Order;
   instructions: Instructions;
 }
 
@@ -184,6 +186,7 @@ export function recordsOf(
     clocks: weather.clocks(world),
     paints: {},
     maxWaits: [],
+    likelyWork: [],
     learning: {
       hours: past.hours,
       season: shop.today.slice(0, 4),
@@ -194,7 +197,7 @@ export function recordsOf(
   };
 }
 
-function planTask(
+export function planTask(
   task: SimTask,
   position: number,
   { today, arrivals, world }: { today: string; arrivals: number[][]; world: World },
@@ -244,7 +247,7 @@ function planTask(
 }
 
 /** Of each line that is out, equally likely days until it comes, as the arrival engine has them. */
-function arrivalsOf(shop: SimShop, orders: PastOrder[]): { open: number[][]; ifOrdered: number[] } {
+export function arrivalsOf(shop: SimShop, orders: PastOrder[]): { open: number[][]; ifOrdered: number[] } {
   const ago = (days: number): string => addDays(shop.today, -days);
   const line = (
     id: string,
@@ -276,11 +279,19 @@ function arrivalsOf(shop: SimShop, orders: PastOrder[]): { open: number[][]; ifO
   };
 }
 
-export function planShop(records: PlanRecords, { schedules, scenarios }: Budget): ShopPlan {
-  const plan = computePlan({ records, last: null, seed: 20_260_401, schedules, scenarios });
+/** @param last the order people have, to go on from */
+export function planShop(records: PlanRecords, { schedules, scenarios }: Budget, last: Order | null = null): ShopPlan {
+  const plan = computePlan({
+    records,
+    last: last && { order: last, starts: {} },
+    seed: 20_260_401,
+    schedules,
+    scenarios,
+  });
   const days = (date: string | null): number => (date === null ? Infinity : dayNumber(date) - dayNumber(records.today));
   const planned = new Map(plan.schedule.tasks.map((task) => [task.id, task]));
   return {
+    order: plan.order,
     promises: plan.simulation.jobs.map((job) => ({
       jobId: job.jobId,
       p50: days(job.p50Date),

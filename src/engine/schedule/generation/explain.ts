@@ -1,3 +1,4 @@
+import { lookUp } from '../../look-up.js';
 import type { Compiled } from '../problem/compile.js';
 import type { ScheduleGenerator } from './schedule-generator.js';
 
@@ -190,7 +191,10 @@ function endedByReturn(
       .filter((one) => one.resource === r && one.finish > from && one.finish <= until)
       .map((one) => one.finish),
   );
-  const freed = Math.max(-1, ...heldBy.map((id) => finish[compiled.indexOf.get(id)!]!).filter((end) => end <= until));
+  const freed = Math.max(
+    -1,
+    ...heldBy.map((id) => finish[lookUp(compiled.indexOf, id)]!).filter((end) => end <= until),
+  );
   return back > freed;
 }
 

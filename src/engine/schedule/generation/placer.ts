@@ -1,4 +1,5 @@
 import { minuteOfAddedAge } from '../../cure/age-table.js';
+import { required } from '../../look-up.js';
 import { type Compiled, type Conditions, NEVER } from '../problem/compile.js';
 import { BOUND_BY_DELAY, BOUND_BY_LINK, BOUND_BY_RELEASE, BOUND_BY_RESOURCE, type Trace } from './binding.js';
 import { ExclusionLedger } from './exclusions.js';
@@ -220,7 +221,7 @@ export class Placer {
       if (f > compiled.horizon) return NEVER;
       let free = minutes === 0 ? s : this.afterConflict(i, s, f, minutes);
       if (free === s && excluded) {
-        free = this.ledger!.clearFrom(i, s, f);
+        free = required(this.ledger, 'ledger of exclusions').clearFrom(i, s, f);
         if (free !== s) {
           if (trace) trace(i, 'excluded', -1, s, free);
           this.bindKind[i] = BOUND_BY_RELEASE;

@@ -1,4 +1,5 @@
 import { EngineError } from '../../error.js';
+import { required } from '../../look-up.js';
 import type { Compiled } from '../problem/compile.js';
 import { Objective } from '../problem/objective.js';
 
@@ -23,8 +24,8 @@ export function latestStarts(compiled: Compiled): Float64Array {
     const job = objective.jobOf[i]!;
     let finish = Math.min(horizon, tasks[i]!.dueMinutes ?? Infinity, job >= 0 ? objective.dueOf(job) : Infinity);
     for (const j of successors[i]!) {
-      const wait = tasks[j]!.predecessors.find((link) => link.taskId === tasks[i]!.id)!.minWaitMinutes;
-      finish = Math.min(finish, latest[j]! - wait);
+      const link = tasks[j]!.predecessors.find((one) => one.taskId === tasks[i]!.id);
+      finish = Math.min(finish, latest[j]! - required(link, 'link to a successor').minWaitMinutes);
     }
     latest[i] = finish - conditions.duration[i]!;
   }

@@ -1,5 +1,7 @@
 import type { AgeTable } from '../../cure/age-table.js';
 import { EngineError } from '../../error.js';
+import { findCycle } from '../../graph.js';
+import { lookUp } from '../../look-up.js';
 import { Calendar, intersect } from './calendar.js';
 import {
   type AgeWindow,
@@ -112,7 +114,7 @@ export function compile(problem: Problem): Compiled {
   const groups = [...new Set(exclusions.items.map((one) => one.groupId))].sort(compareText);
   const demands = flatten(tasks.map((task) => task.demands.filter((demand) => demand.amount > 0)));
   const successors: number[][] = tasks.map(() => []);
-  const linkTask = Int32Array.from(links.items, (link) => indexOf.get(link.taskId)!);
+  const linkTask = Int32Array.from(links.items, (link) => lookUp(indexOf, link.taskId));
   for (let i = 0; i < tasks.length; i++) {
     for (let k = links.from[i]!; k < links.from[i + 1]!; k++) successors[linkTask[k]!]!.push(i);
   }
@@ -120,7 +122,9 @@ export function compile(problem: Problem): Compiled {
   const common = new CommonCalendars(resourceCalendar);
   const taskCalendar = tasks.map((_, i) =>
     common.of(
-      demands.items.slice(demands.from[i], demands.from[i + 1]).map((demand) => resourceIndex.get(demand.resourceId)!),
+      demands.items
+        .slice(demands.from[i], demands.from[i + 1])
+        .map((demand) => lookUp(resourceIndex, demand.resourceId)),
     ),
   );
   const now = problem.nowMinutes ?? 0;
@@ -143,7 +147,7 @@ export function compile(problem: Problem): Compiled {
     linkAges: links.items.map(({ ages }) =>
       ages
         ? {
-            clock: clockIndex.get(ages.clockId)!,
+            clock: lookUp(clockIndex, ages.clockId),
             windows: ages.windows,
             ...(ages.known ? { known: ages.known } : {}),
           }
@@ -155,9 +159,9 @@ export function compile(problem: Problem): Compiled {
     cures: tasks.map(({ cure }) =>
       cure
         ? {
-            clock: clockIndex.get(cure.clockId)!,
+            clock: lookUp(clockIndex, cure.clockId),
             ageMinutes: cure.ageMinutes,
-            since: indexOf.get(cure.sinceTaskId)!,
+            since: lookUp(indexOf, cure.sinceTaskId),
             ...(cure.known ? { known: cure.known } : {}),
           }
         : null,
@@ -171,7 +175,7 @@ export function compile(problem: Problem): Compiled {
     exclusionSlots: 2 * groups.length,
     successors: successors.map((list) => Int32Array.from(list)),
     demandFrom: demands.from,
-    demandResource: Int32Array.from(demands.items, (demand) => resourceIndex.get(demand.resourceId)!),
+    demandResource: Int32Array.from(demands.items, (demand) => lookUp(resourceIndex, demand.resourceId)),
     demandAmount: Int32Array.from(demands.items, (demand) => demand.amount),
     resourceIds: resources.map((resource) => resource.id),
     capacity: Int32Array.from(resources, (resource) => resource.capacity),
@@ -322,11 +326,11 @@ export function topologicalOrder(
 ): Int32Array {
   const status = new Uint8Array(tasks.length);
   const order: number[] = [];
-  const path: number[] = [];
   const visit = (i: number): void => {
     if (status[i] === 2) return;
     if (status[i] === 1) {
-      const names = [...path.slice(path.indexOf(i)), i].reverse().map((k) => tasks[k]!.id);
+      const links = tasks.flatMap((task) => task.predecessors.map((link) => [link.taskId, task.id] as const));
+      const names = findCycle(links) ?? [];
       throw new EngineError(
         'cycle',
         `Tasks wait for each other in a circle: ${names.join(' → ')}`,
@@ -334,9 +338,7 @@ export function topologicalOrder(
       );
     }
     status[i] = 1;
-    path.push(i);
-    for (const link of tasks[i]!.predecessors) visit(indexOf.get(link.taskId)!);
-    path.pop();
+    for (const link of tasks[i]!.predecessors) visit(lookUp(indexOf, link.taskId));
     status[i] = 2;
     order.push(i);
   };

@@ -1,3 +1,4 @@
+import { lookUp } from '../../look-up.js';
 import { topologicalOrder } from './compile.js';
 
 /** A task as the critical path sees it: a length, and what comes before. Lengths may be fractions. */
@@ -40,7 +41,7 @@ const ROUNDING = 1e-9;
 export function criticalPath(tasks: readonly PathTask[], endMinutes?: number): CriticalPath {
   const indexOf = new Map(tasks.map((task, i) => [task.id, i]));
   const links = tasks.map((task) =>
-    task.predecessors.map((link) => ({ from: indexOf.get(link.taskId)!, wait: link.minWaitMinutes ?? 0 })),
+    task.predecessors.map((link) => ({ from: lookUp(indexOf, link.taskId), wait: link.minWaitMinutes ?? 0 })),
   );
   const order = topologicalOrder(
     tasks.map(({ id, predecessors }) => ({

@@ -1,3 +1,4 @@
+import { lookUp } from '../../look-up.js';
 import { earliestTimes } from './bounds.js';
 import type { Compiled } from './compile.js';
 import { compile, NEVER } from './compile.js';
@@ -20,7 +21,7 @@ export function mirror(compiled: Compiled): Compiled {
     for (const link of task.predecessors) {
       // How coats age, and waits that are kept short only where possible, are for the forward pass.
       const { ages: _ages, maxWaitMinutes: _maxWait, ...plain } = link;
-      followers.get(link.taskId)!.push({ ...plain, taskId: task.id });
+      lookUp(followers, link.taskId).push({ ...plain, taskId: task.id });
     }
   const mirrored: Problem = {
     horizonMinutes: horizon,
@@ -31,13 +32,13 @@ export function mirror(compiled: Compiled): Compiled {
     })),
     weather: problem.weather?.map((set) => ({ ...set, windows: turn(set.windows) })),
     tasks: problem.tasks.map((task) => {
-      const fixedFinish = Math.min(finish[compiled.indexOf.get(task.id)!]!, NEVER / 4);
+      const fixedFinish = Math.min(finish[lookUp(compiled.indexOf, task.id)]!, NEVER / 4);
       return {
         id: task.id,
         durationMinutes: task.durationMinutes,
         demands: task.demands,
         pausable: task.pausable,
-        predecessors: followers.get(task.id)!,
+        predecessors: lookUp(followers, task.id),
         ...(task.windows ? { windows: turn(task.windows) } : {}),
         ...(task.weatherId === undefined ? {} : { weatherId: task.weatherId }),
         ...(task.fixed

@@ -1,3 +1,4 @@
+import { lookUp } from '../../look-up.js';
 import type { Compiled } from './compile.js';
 import { NEVER } from './compile.js';
 
@@ -40,12 +41,14 @@ export class Objective {
     for (const task of compiled.tasks) if (task.jobId !== undefined) names.add(task.jobId);
     this.jobIds = [...names].sort((a, b) => (a < b ? -1 : 1));
     const indexOf = new Map(this.jobIds.map((id, j) => [id, j]));
-    this.jobOf = Int32Array.from(compiled.tasks, (task) => (task.jobId === undefined ? -1 : indexOf.get(task.jobId)!));
+    this.jobOf = Int32Array.from(compiled.tasks, (task) =>
+      task.jobId === undefined ? -1 : lookUp(indexOf, task.jobId),
+    );
     this.jobDue = new Float64Array(this.jobIds.length).fill(Infinity);
     this.jobWeight = new Float64Array(this.jobIds.length).fill(1);
     this.curves = this.jobIds.map(() => null);
     for (const job of jobs) {
-      const j = indexOf.get(job.id)!;
+      const j = lookUp(indexOf, job.id);
       if (job.dueMinutes !== undefined) this.jobDue[j] = job.dueMinutes;
       if (job.weight !== undefined) this.jobWeight[j] = job.weight;
       if (job.valueLost?.length) this.curves[j] = job.valueLost;

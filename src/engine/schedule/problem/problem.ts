@@ -166,9 +166,10 @@ export function validateProblem(problem: Problem): void {
     if (task.weatherId !== undefined && !weather.has(task.weatherId))
       unknown('weather set', task.weatherId, task.id, `${path}.weatherId`);
     if (task.cure) {
-      if (!clocks.has(task.cure.clockId)) unknown('clock', task.cure.clockId, task.id, `${path}.cure`);
-      if (!task.predecessors.some((link) => link.taskId === task.cure!.sinceTaskId))
-        unknown('predecessor', task.cure.sinceTaskId, task.id, `${path}.cure.sinceTaskId`);
+      const { clockId, sinceTaskId } = task.cure;
+      if (!clocks.has(clockId)) unknown('clock', clockId, task.id, `${path}.cure`);
+      if (!task.predecessors.some((link) => link.taskId === sinceTaskId))
+        unknown('predecessor', sinceTaskId, task.id, `${path}.cure.sinceTaskId`);
     }
     const demanded = new Set<string>();
     for (const [k, demand] of task.demands.entries()) {
@@ -227,7 +228,7 @@ function validateJob(job: Job, path: string): void {
     const at = `${path}.valueLost[${k}]`;
     whole(point.atMinutes, -MAX_MINUTES, `${at}.atMinutes`);
     finite(point.lost, `${at}.lost`);
-    const previous = job.valueLost![k - 1];
+    const previous = job.valueLost?.[k - 1];
     if (previous && (previous.atMinutes >= point.atMinutes || previous.lost > point.lost)) {
       throw new EngineError(
         'invalid-interval',

@@ -1,3 +1,4 @@
+import { last, required } from '../../look-up.js';
 import type { Random } from '../../statistics/random.js';
 import { compareRank, hashOf, type Individual, type Model } from './model.js';
 import { OffspringBuilder } from './offspring-builder.js';
@@ -115,7 +116,7 @@ export class Evolution {
       const firstWindow = this.mixFirstWindow(mother, father);
       // What was built before is stirred once more rather than built again.
       for (let k = 0; k < 4 && this.isKnown(firstWindow); k++) this.offspring.moveOne();
-      this.insert(model.build(child, firstWindow, this.best!.rank));
+      this.insert(model.build(child, firstWindow, required(this.best, 'best schedule').rank));
     }
   }
 
@@ -129,7 +130,7 @@ export class Evolution {
     if (!exact || !forwards || since < 0 || most < EXACT_STEP / 10) return false;
     const before = this.schedules;
     if (this.spentOnRefuting <= REFUTE_SHARE(tasks) * since) {
-      const found = forwards.refute(this.best!.rank, most);
+      const found = forwards.refute(required(this.best, 'best schedule').rank, most);
       this.spentOnRefuting += this.schedules - before + 1;
       if (found === true) this.solved = true;
       else if (found) this.adopt(found);
@@ -145,7 +146,7 @@ export class Evolution {
   /** Takes in a schedule of the first model. */
   private adopt(individual: Individual): void {
     if (this.model === this.models[0]) this.insert(individual);
-    else if (compareRank(individual.rank, this.best!.rank) < 0) {
+    else if (compareRank(individual.rank, required(this.best, 'best schedule').rank) < 0) {
       this.best = individual;
       this.solved ||= this.model.isOptimal(individual.rank);
     }
@@ -190,7 +191,7 @@ export class Evolution {
       this.stale++;
       return;
     }
-    const progress = population.length === 0 || compareRank(individual.rank, population.at(-1)!.rank) < 0;
+    const progress = population.length === 0 || compareRank(individual.rank, last(population).rank) < 0;
     if (!grow) population.pop();
     population.splice(k, 0, individual);
     this.stale = progress ? 0 : this.stale + 1;
@@ -207,7 +208,7 @@ export class Evolution {
   private randomFirstWindow(): Uint8Array | null {
     const { choices } = this.model;
     if (choices.length === 0) return null;
-    const firstWindow = new Uint8Array(choices.at(-1)! + 1);
+    const firstWindow = new Uint8Array(last(choices) + 1);
     for (const l of choices) firstWindow[l] = this.random.next() < 0.5 ? 1 : 0;
     return firstWindow;
   }

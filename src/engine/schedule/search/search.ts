@@ -1,4 +1,5 @@
 import { EngineError } from '../../error.js';
+import { required } from '../../look-up.js';
 import { Random } from '../../statistics/random.js';
 import { firstList, listFromIds } from '../generation/priority-list.js';
 import { buildSchedule, firstWindowLinks, type Order, type Schedule } from '../generation/schedule.js';
@@ -67,7 +68,7 @@ export function searchSchedule(problem: Problem, options: SearchOptions): Search
     : [new ShopModel(compiled, options.stability ?? null)];
   const evolution = new Evolution(models, new Random(options.seed), given);
   const stopped = runWithin(evolution, options);
-  const best = evolution.best!;
+  const best = required(evolution.best, 'best schedule');
   return {
     schedule: buildSchedule(compiled, best.list, best.firstWindow, options),
     schedules: evolution.schedules,
@@ -89,8 +90,12 @@ function runWithin(evolution: Evolution, options: SearchOptions): SearchResult['
     evolution.run(upTo);
     if (evolution.solved) return 'optimal';
     if (evolution.schedules + evolution.perStep > total) return 'schedules';
-    if (options.milliseconds !== undefined && options.clock!() - begun >= options.milliseconds) return 'milliseconds';
-    if (options.onProgress?.({ schedules: evolution.schedules, best: evolution.best!.rank }) === false)
+    if (options.milliseconds !== undefined && (options.clock?.() ?? 0) - begun >= options.milliseconds)
+      return 'milliseconds';
+    if (
+      options.onProgress?.({ schedules: evolution.schedules, best: required(evolution.best, 'best schedule').rank }) ===
+      false
+    )
       return 'cancelled';
   }
 }

@@ -1,4 +1,5 @@
 import { EngineError } from '../../error.js';
+import { lookUp } from '../../look-up.js';
 import { type CriticalPath, criticalPath, type PathTask } from '../problem/critical-path.js';
 
 /** Three-point estimate of a length of time: best, most likely, worst. */
@@ -55,7 +56,7 @@ export function pert(tasks: readonly (Omit<PathTask, 'durationMinutes'> & { esti
     tasks.map((task) => ({ id: task.id, predecessors: task.predecessors, durationMinutes: pertMean(task.estimate) })),
   );
   const estimates = new Map(tasks.map((task) => [task.id, task.estimate]));
-  const varianceMinutes2 = path.path.reduce((sum, id) => sum + pertVariance(estimates.get(id)!), 0);
+  const varianceMinutes2 = path.path.reduce((sum, id) => sum + pertVariance(lookUp(estimates, id)), 0);
   return {
     path,
     meanMinutes: path.durationMinutes,

@@ -149,9 +149,9 @@ class Sampling {
       ),
     );
     this.years = this.variants.map(() => []);
-    for (const id of Object.keys(input.lengths ?? {}).sort()) {
+    const lengths = Object.entries(input.lengths ?? {}).sort(([a], [b]) => (a < b ? -1 : 1));
+    for (const [id, model] of lengths) {
       const task = this.task(id, `lengths.${id}`);
-      const model = input.lengths![id]!;
       if (model.kind === 'learnt' || model.kind === 'found') {
         if (!this.luck) throw new EngineError('invalid-estimate', `lengths.${id} needs the shop's luck`, 'luck');
         if (compiled.tasks[task]!.fixed?.finishMinutes !== undefined) continue;

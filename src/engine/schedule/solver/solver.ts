@@ -1,3 +1,4 @@
+import { last, required } from '../../look-up.js';
 import { Clauses } from './clauses.js';
 import type { LagProject } from './project.js';
 import { Timetable } from './timetable.js';
@@ -260,7 +261,7 @@ export class LagSolver {
   /** Learns a clause from the contradiction and goes back to where it says something new; false when nothing is left. */
   private learn(): boolean {
     const { trail, neededEvent, needed } = this;
-    this.levelStart = trail.levels.at(-1)!;
+    this.levelStart = last(trail.levels);
     this.open = 0;
     this.touched = [];
     this.explainFailure();
@@ -337,7 +338,7 @@ export class LagSolver {
   };
 
   private explainFailure(): void {
-    const { quantity, value, reason, kind } = this.failure!;
+    const { quantity, value, reason, kind } = required(this.failure, 'failure to explain');
     this.failure = null;
     if (kind === 'clause') {
       this.explain(-1, 0, reason, this.trail.length, this.need);

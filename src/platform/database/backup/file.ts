@@ -6,7 +6,10 @@
  *   …rows as PostgreSQL's COPY writes them…
  *   \.
  *   … the other tables, each after those it refers to …
- *   {"rows":{"Shop":1,…},"sha256":"… of every line before this one"}
+ *   {"file":"…/….jpg","bytes":123456}
+ *   …its content in base64, in one line…
+ *   … the other files that the rows name …
+ *   {"rows":{"Shop":1,…},"files":1,"sha256":"… of every line before this one"}
  */
 import { createHash } from 'node:crypto';
 import fs from 'node:fs';
@@ -22,16 +25,24 @@ export const Manifest = z.object({
   migrations: z.array(z.string()).min(1),
 });
 export const TableHead = z.object({ table: z.string(), columns: z.array(z.string()) });
-export const Trailer = z.object({ rows: z.record(z.string(), z.int().min(0)), sha256: z.string() });
+export const FileHead = z.object({ file: z.string(), bytes: z.int().min(0) });
+export const Trailer = z.object({
+  rows: z.record(z.string(), z.int().min(0)),
+  files: z.int().min(0),
+  sha256: z.string(),
+});
 
 export type Manifest = z.infer<typeof Manifest>;
 export type TableHead = z.infer<typeof TableHead>;
+export type FileHead = z.infer<typeof FileHead>;
 export type Trailer = z.infer<typeof Trailer>;
 
 /** What a backup says of itself, once all of it has been read and found whole. */
 export interface Checked {
   manifest: Manifest;
   rows: Record<string, number>;
+  /** How many files it carries. */
+  files: number;
 }
 
 export const endOfTable = '\\.\n';
@@ -44,7 +55,7 @@ export function withPlainHead(): Transform {
   let passed = 0;
   return new Transform({
     transform(chunk: Buffer, _encoding, done) {
-      for (let at = 0; passed + at < gzipHead.length && at < chunk.length; at += 1) chunk[at] = gzipHead[passed + at]!;
+      if (passed < gzipHead.length) gzipHead.copy(chunk, 0, passed);
       passed += chunk.length;
       done(null, chunk);
     },
@@ -66,10 +77,10 @@ export class BackupReader {
     return this.parse(Manifest, first);
   }
 
-  /** The next table, or the trailer after the last one. */
-  async next(): Promise<TableHead | Trailer> {
+  /** The next table or file, or the trailer after the last one. */
+  async next(): Promise<TableHead | FileHead | Trailer> {
     const before = this.hash.copy().digest('hex');
-    const next = this.parse(z.union([TableHead, Trailer]), await this.line());
+    const next = this.parse(z.union([TableHead, FileHead, Trailer]), await this.line());
     if ('sha256' in next) {
       if (next.sha256 !== before) throw this.damaged('its checksum does not match');
       if (!(await this.lines.next()).done) throw this.damaged('something follows its end');
@@ -83,6 +94,13 @@ export class BackupReader {
       if (line.length === endOfTable.length && line.toString('latin1') === endOfTable) return;
       yield line;
     }
+  }
+
+  /** The content of the file whose head was read last. */
+  async content({ file, bytes }: FileHead): Promise<Buffer> {
+    const content = Buffer.from((await this.line()).toString('latin1'), 'base64');
+    if (content.length !== bytes) throw this.damaged(`the file ${file} is not whole`);
+    return content;
   }
 
   async close(): Promise<void> {
@@ -126,18 +144,27 @@ export async function checkBackup(file: string): Promise<Checked> {
   try {
     const manifest = await reader.manifest();
     const counted: Record<string, number> = {};
+    let files = 0;
     for (;;) {
       const next = await reader.next();
       if ('sha256' in next) {
-        const same = Object.keys({ ...next.rows, ...counted }).every((table) => next.rows[table] === counted[table]);
+        const same =
+          next.files === files &&
+          Object.keys({ ...next.rows, ...counted }).every((table) => next.rows[table] === counted[table]);
         if (!same)
           throw new StartError(
-            `${file} is not a whole Frostwright backup: its counts of rows do not match. Nothing was changed.`,
+            `${file} is not a whole Frostwright backup: its counts do not match. Nothing was changed.`,
           );
-        return { manifest, rows: counted };
+        return { manifest, rows: counted, files };
       }
-      counted[next.table] = 0;
-      for await (const _row of reader.rows()) counted[next.table]! += 1;
+      if ('file' in next) {
+        await reader.content(next);
+        files += 1;
+        continue;
+      }
+      let rows = 0;
+      for await (const _row of reader.rows()) rows += 1;
+      counted[next.table] = rows;
     }
   } finally {
     await reader.close();

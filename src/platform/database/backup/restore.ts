@@ -1,6 +1,7 @@
 import pg from 'pg';
 import { appliedMigrations, applyMigrations, knownMigrations } from '../../../../prisma/migrate.js';
-import { at } from '../../../engine/look-up.js';
+import { at, last as lastOf } from '../../../engine/look-up.js';
+import type { FileStore } from '../../files/file-store.js';
 import { StartError } from '../../settings.js';
 import type { Progress } from '../embedded/embedded.js';
 import { asOwner, prepareDatabase } from '../open.js';
@@ -12,6 +13,7 @@ import { tablesInOrder } from './tables.js';
  * Puts a backup into a database: all of it or nothing. A backup of an older version is brought up to date on
  * the way, provided that the database is new.
  * @param options.replace give up what the database holds
+ * @param options.files where the files it carries go; without it they are left out
  * @throws StartError when the file is damaged or of a newer version, or the database holds records already
  */
 export async function restoreBackup(
@@ -19,7 +21,7 @@ export async function restoreBackup(
   role: string,
   file: string,
   progress: Progress,
-  options: { replace?: boolean } = {},
+  options: { replace?: boolean; files?: FileStore } = {},
 ): Promise<Checked> {
   progress('Checking the backup');
   const validated = await checkBackup(file);
@@ -36,7 +38,7 @@ export async function restoreBackup(
       const tables = (await tablesInOrder(client)).map(({ table }) => `public.${pg.escapeIdentifier(table)}`);
       if (!options.replace) await refuseUnlessEmpty(client, tables);
       progress('Restoring');
-      await replaceAll(client, tables, file, validated);
+      await replaceAll(client, tables, file, validated, options.files);
     } finally {
       client.release();
     }
@@ -48,7 +50,7 @@ export async function restoreBackup(
 
 /** Rows go into the tables they came from: the database is brought to the backup's version first. */
 async function matchVersion(connection: pg.Pool, { migrations }: Manifest): Promise<void> {
-  const last = migrations.at(-1)!;
+  const last = lastOf(migrations);
   const ahead = (await appliedMigrations(connection)).filter((name) => !migrations.includes(name));
   if (ahead.length > 0) {
     throw new StartError(
@@ -71,7 +73,13 @@ async function refuseUnlessEmpty(client: pg.ClientBase, tables: string[]): Promi
   }
 }
 
-async function replaceAll(client: pg.ClientBase, tables: string[], file: string, validated: Checked): Promise<void> {
+async function replaceAll(
+  client: pg.ClientBase,
+  tables: string[],
+  file: string,
+  validated: Checked,
+  files: FileStore | undefined,
+): Promise<void> {
   // What triggers forbid to requests, such as changing history, the backup's rows went through once already.
   const triggers = (status: 'disable' | 'enable') =>
     client.query(tables.map((table) => `alter table ${table} ${status} trigger user`).join(';'));
@@ -80,7 +88,13 @@ async function replaceAll(client: pg.ClientBase, tables: string[], file: string,
   const reader = new BackupReader(file);
   try {
     await reader.manifest();
-    for (let next = await reader.next(); 'table' in next; next = await reader.next()) {
+    for (let next = await reader.next(); !('sha256' in next); next = await reader.next()) {
+      if ('file' in next) {
+        // Before the records are committed that name it: none is ever without its file.
+        const content = await reader.content(next);
+        await files?.put(next.file, content, 'image/jpeg');
+        continue;
+      }
       const target = `public.${pg.escapeIdentifier(next.table)} (${next.columns.map(pg.escapeIdentifier).join(', ')})`;
       const loaded = await copyIn(client, `copy ${target} from stdin`, reader.rows());
       if (loaded !== validated.rows[next.table])

@@ -144,14 +144,14 @@ export class DataFolder {
       '--auth=scram-sha-256',
       '--encoding=UTF8',
     ];
-    const [command, ...rest] = user.command(initdb, [
+    const [command = initdb, ...rest] = user.command(initdb, [
       ...args,
       '--locale=C',
       '--locale-provider=builtin',
       '--builtin-locale=C.UTF-8',
       ...(durable ? [] : ['--no-sync']),
     ]);
-    const child = spawn(command!, rest, {
+    const child = spawn(command, rest, {
       stdio: ['ignore', 'pipe', 'pipe'],
       ...user.ids,
       env: { PATH: process.env.PATH, LC_ALL: 'C' },

@@ -126,10 +126,10 @@ function launch(postgres: string, folder: DataFolder, port: number, user: Server
     ...(durable ? {} : { fsync: 'off', synchronous_commit: 'off', full_page_writes: 'off', max_connections: 200 }),
   };
   const args = ['-D', folder.cluster, ...Object.entries(flags).flatMap(([name, value]) => ['-c', `${name}=${value}`])];
-  const [command, ...rest] = user.command(postgres, args);
+  const [command = postgres, ...rest] = user.command(postgres, args);
   const log = fs.openSync(folder.log, 'w', 0o600);
   try {
-    return spawn('sh', ['-c', keeper, 'sh', command!, ...rest], {
+    return spawn('sh', ['-c', keeper, 'sh', command, ...rest], {
       stdio: ['pipe', log, log],
       detached: true,
       ...user.ids,

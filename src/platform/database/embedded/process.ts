@@ -36,7 +36,7 @@ export function isWorkedIn(folder: string): boolean {
 function statFields(pid: number): string[] | undefined {
   if (process.platform !== 'linux') return undefined;
   try {
-    return fs.readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ').pop()!.split(' ');
+    return fs.readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ').pop()?.split(' ');
   } catch {
     return undefined;
   }
