@@ -9,6 +9,7 @@ import { landedUnitCost, supplierRefundsOn } from '../purchasing/orders.queries.
 import { labourByTask } from '../work/labour.js';
 
 export interface RemainingTask {
+  id: string;
   what: string;
   kind: TaskKind;
   /** A coat has been recorded on it. */
@@ -48,6 +49,7 @@ export async function tasksToDo(context: OperationContext, jobIds: string[]): Pr
     const least = task.startedAt ? Math.min(MIN_REMAINING_MINUTES, task.handsOnMinutes) * task.people : 0;
     const likely = Math.max(least, task.handsOnMinutes * task.people - done);
     const one: RemainingTask = {
+      id: task.id,
       what: task.name,
       kind: task.kind,
       coated: task.coats.length > 0,

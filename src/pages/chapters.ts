@@ -25,6 +25,7 @@ import { shopPage } from './shop/shop.page.js';
 import { shopActs } from './shop/shop-acts.js';
 import { snowPage } from './snow/snow.page.js';
 import { bidPage } from './worth/bid.page.js';
+import { businessPage } from './worth/business.page.js';
 import { pricePage } from './worth/price.page.js';
 import { worthPage } from './worth/worth.page.js';
 import { worthActs } from './worth/worth-acts.js';
@@ -39,7 +40,7 @@ export const chapters: readonly Chapter[] = [
   { pages: [missingPage, orderPage, otherwisePage], acts: missingActs },
   { pages: [paintPage, coatPage], acts: paintActs },
   // What to pay before a machine by its number.
-  { pages: [worthPage, bidPage, pricePage], acts: worthActs },
+  { pages: [worthPage, bidPage, businessPage, pricePage], acts: worthActs },
   { pages: [snowPage], acts: [] },
   { pages: [findPage, thingPage], files: labelFiles, acts: [] },
   { pages: [picturePage], files: pictureFiles, acts: pictureActs },

@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
-import { computeReservationPrice, netOfSale, priceForNet, type SellingTerms, sellOrFinish } from './index.js';
+import { computeReservationPrice, netOfSale, priceForNet, type SellingTerms } from './index.js';
 
 const plainTerms: SellingTerms = { tax: { kind: 'none' }, purchasePrice: '0' };
 
@@ -15,8 +15,14 @@ describe('finish or sell as it stands', () => {
     ['Ralston ice cream', '12000', '11000', '0', 'sellAsIs', '-1000'],
     ['Underground Food beef', '3.00', '6.50', '2.80', 'finish', '0.7'],
   ])('%s', (_, asIs, finished, cost, decision, gain) => {
-    const answer = sellOrFinish(asIs, finished, cost, 'USD');
-    expect([answer.decision, answer.gain.toString()]).toEqual([decision, gain]);
+    // Finishing is right when the finished price clears the price below which selling as it stands is better, whatever
+    // was spent before.
+    const [least, other] = ['0', '999.99'].map((spent) =>
+      computeReservationPrice({ sellAsIs: asIs }, { spent, toFinish: cost }, plainTerms, 'USD'),
+    );
+    const over = new Decimal(finished).minus(least!.reservationPrice);
+    expect([over.greaterThan(0) ? 'finish' : 'sellAsIs', over.toString()]).toEqual([decision, gain]);
+    expect(other!.reservationPrice.equals(least!.reservationPrice)).toBe(true);
   });
 });
 
