@@ -130,7 +130,8 @@ it('each claim of the seller is a finding to verify, on every machine of the lot
     200,
     first.findings[1].version,
   );
-  expect(settled).toMatchObject({ verdict: 'remove', nextStep: null });
+  expect(settled.verdict).toBe('remove');
+  expect(settled.nextStep ?? '').not.toContain('Look whether it is so');
 });
 
 describe('what is missing', () => {

@@ -14,7 +14,7 @@ import { PriceAdvice } from '../../resale/price.shapes.js';
 import { Caution } from '../../work/cautions.js';
 import { FirstStep } from '../../work/first-steps.js';
 import { Job } from '../../work/work.shapes.js';
-import { MissingGiven, MissingNoted } from './missing.operations.js';
+import { MissingGiven, MissingNoted } from './missing.shapes.js';
 
 const measured = decimal(-1_000_000_000, 1_000_000_000).nullish();
 /** A finding made while the machine is still on the trailer. */
