@@ -122,9 +122,15 @@ describe('1. a marketplace purchase at intake', () => {
     expect(Number(high)).toBeGreaterThan(Number(expectedMargin));
     expect(Number(low)).toBeLessThan(Number(likely));
     expect(Number(high)).toBeGreaterThan(Number(likely));
-    expect(machine.cautions.map((one: Json) => one.code)).toEqual(
-      expect.arrayContaining(['fuelVapour', 'solventVapour', 'isocyanate', 'carbonMonoxide']),
-    );
+    // What is to be minded first, and not all of the route: nobody sprays before the machine has been drained.
+    expect(machine.firstSteps.map((one: Json) => one.title)).toEqual([
+      'Key out, plug wire off',
+      'Nothing by hand in chute or auger',
+      'Fuel out, outdoors',
+    ]);
+    const cautions = machine.cautions.map((one: Json) => one.code);
+    expect(cautions).toEqual(expect.arrayContaining(['fuelVapour', 'spinningAuger']));
+    expect(cautions).not.toContain('isocyanate');
     // The donor stands in no plan.
     expect(donor.forecast).toBeNull();
   });

@@ -5,9 +5,11 @@ import { DocumentController } from './document/document.controller.js';
 import { documentOperations } from './document/document.operations.js';
 import { listingQuery } from './document/listing.queries.js';
 import { handoverQueries } from './handover/handover.queries.js';
+import { missingOperations } from './intake/missing.operations.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
+import { pastJobOperations } from './past-jobs/past-jobs.operations.js';
 import { outlookOperations, outlookRelations } from './proposals/outlook.queries.js';
 import { proposalOperations, proposalRelations } from './proposals/proposals.operations.js';
 import { questionQueries } from './questions/question.queries.js';
@@ -27,6 +29,8 @@ export const desk: Area = {
   operations: [
     ...labelQueries,
     ...intakeOperations,
+    ...missingOperations,
+    ...pastJobOperations,
     ...handoverQueries,
     ...documentOperations,
     listingQuery,

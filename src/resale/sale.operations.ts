@@ -45,12 +45,21 @@ async function acceptedOffer(
   return offer;
 }
 
-/** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
-async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Stored<'sale'>> {
+/**
+ * Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold.
+ * @param options.afterwards of a machine that went to its buyer before it was entered: its checks cannot be asked for any more
+ */
+export async function createSale(
+  context: OperationContext,
+  input: z.output<typeof SaleCreate>,
+  options: { afterwards: boolean } = { afterwards: false },
+): Promise<Stored<'sale'>> {
   const job = await jobToSell(context, input.jobId);
-  await refuseUnsafe(context, job.id);
+  if (!options.afterwards) await refuseUnsafe(context, job.id);
   const soldDate = input.soldDate ?? context.today;
   if (soldDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldDate' }]);
+  if (options.afterwards && soldDate >= context.today)
+    throw new Invalid([{ detail: 'is today: record its safety checks, then the sale', pointer: '/soldDate' }]);
   if (soldDate < asDay(job.openedDate))
     throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedDate)}`, pointer: '/soldDate' }]);
   const offer = await context.tx.offer.findFirst({ where: { jobId: job.id, withdrawnDate: null } });
@@ -195,7 +204,7 @@ export const saleOperations = [
     }),
     sorts: ['soldDate', 'createdAt'],
     standardSort: '-soldDate',
-    onCreate: createSale,
+    onCreate: (context, input) => createSale(context, input),
     complete: withAmountDue,
   }),
   command({

@@ -1,7 +1,7 @@
 /** A worn component looked ahead: the life left, and whether to replace it now or leave it for the coming season. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { lastPrices } from '../../cost/remaining.queries.js';
+import { likelyPrices } from '../../cost/remaining.queries.js';
 import { treeOf } from '../../diagnosis/components/index.js';
 import { Finding } from '../../diagnosis/diagnosis.shapes.js';
 import { likelyParts } from '../../diagnosis/proposals/likely-part.js';
@@ -101,7 +101,7 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
   const [part] = await likelyParts(context, [{ ...finding, machine: finding.machine }]);
   const cost = given.partCost
     ? checkAmount(given.partCost, context.shop.currency, '/partCost')
-    : part && (await lastPrices(context, [part.partId])).get(part.partId)?.times(part.quantity);
+    : part && (await likelyPrices(context, [part.partId])).get(part.partId)?.times(part.quantity);
   const failureMinutes = component?.wear?.failureMinutes ?? FAILURE_MINUTES;
   const costOfFailure = given.costOfFailure
     ? checkAmount(given.costOfFailure, context.shop.currency, '/costOfFailure')
