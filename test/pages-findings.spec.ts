@@ -1,7 +1,7 @@
 /** What was found, decided by thumb, and how far a job goes: the pages as they come and the forms they hold. */
 import { afterAll, beforeAll, expect, it } from '@jest/globals';
 import request from 'supertest';
-import { shopCode } from '../src/pages/access/sessions.js';
+import { shopCode } from '../src/platform/access/shop-code.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;

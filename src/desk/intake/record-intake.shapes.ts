@@ -9,7 +9,7 @@ import {
   MachineInLot,
 } from '../../machines/machines.shapes.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
-import { day, id, priced, shape, text } from '../../platform/shapes.js';
+import { day, id, longText, priced, shape, text } from '../../platform/shapes.js';
 import { PriceAdvice } from '../../resale/price.shapes.js';
 import { Caution } from '../../work/cautions.js';
 import { FirstStep } from '../../work/first-steps.js';
