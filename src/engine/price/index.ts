@@ -21,21 +21,7 @@ export {
   type PastEffort,
   type Spread,
 } from './effort.js';
-export {
-  costPlusPrice,
-  estimateFromCost,
-  estimateFromMarket,
-  type PriceEstimate,
-  priceQuantile,
-  probabilityPriceAtLeast,
-} from './expected-price.js';
-export {
-  bestFixedPrice,
-  bestPrice,
-  bestRevenue,
-  type ExponentialDemand,
-  fixedPriceRevenue,
-} from './gallego-van-ryzin.js';
+export { costPlusPrice, estimateFromCost, estimateFromMarket, type PriceEstimate } from './expected-price.js';
 export { type BidInput, type BidResult, type BidRule, highestBid, type UnknownFault } from './highest-bid.js';
 export { type LeastSquares, leastSquares } from './least-squares.js';
 export { listingHistory, type ListingRecord } from './listing-record.js';

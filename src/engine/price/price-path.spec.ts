@@ -1,7 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
+import { bestPrice, bestRevenue } from '../../../test/oracles/gallego-van-ryzin.js';
 import { Random } from '../statistics/random.js';
-import { bestPrice, bestRevenue } from './gallego-van-ryzin.js';
 import { bestPricePath, type PathProblem } from './price-path.js';
 
 /** Plain buyers: who comes takes a price or does not. */

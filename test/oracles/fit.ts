@@ -1,5 +1,5 @@
-import { EngineError } from '../error.js';
-import { digamma, logGamma, trigamma } from './gamma.js';
+import { EngineError } from '../../src/engine/error.js';
+import { digamma, logGamma, trigamma } from '../../src/engine/statistics/index.js';
 
 /** A log-normal by the mean and standard deviation of the natural log. */
 export interface LogNormal {
