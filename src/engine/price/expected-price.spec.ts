@@ -1,8 +1,8 @@
 import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
+import { leastSquares } from '../../../test/oracles/least-squares.js';
 import { Random } from '../statistics/random.js';
 import { costPlusPrice, estimateFromCost, estimateFromMarket } from './expected-price.js';
-import { leastSquares } from './least-squares.js';
 import { learnMarket, type MachineTraits, type SeenPrice } from './market-model.js';
 import { effectNames, type PriceBeliefs, usualBeliefs } from './price-beliefs.js';
 
