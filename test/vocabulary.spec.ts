@@ -74,8 +74,6 @@ const ALLOWED: { name: RegExp; reason: string }[] = [
     name: /^toldDate$/,
     reason: 'temporary: the day on which a weather forecast was entered; its area renames its own',
   },
-  { name: /^(AskMakeUp|askMakeUp|bargaining|floorWhy)$/, reason: 'temporary: the price area renames its own' },
-  { name: /^least$/, reason: 'temporary: the lower end of a price or cost range, renamed with the price area' },
 ];
 
 const wordsOf = (name: string): string =>

@@ -1,10 +1,9 @@
 import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
+import { digamma } from '../../../test/oracles/digamma.js';
+import { fitGamma, fitLogNormal } from '../../../test/oracles/fit.js';
 import {
   betaLower,
-  digamma,
-  fitGamma,
-  fitLogNormal,
   gammaLower,
   gammaQuantile,
   gammaUpper,
