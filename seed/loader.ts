@@ -93,6 +93,7 @@ export class Loader {
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      purchaseCorrected: () => Promise.resolve(),
       files: noFiles,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},

@@ -1,8 +1,9 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { minutesInWords, plural } from '../engine/durations.js';
 import { EngineError } from '../engine/error.js';
-import { lookUp } from '../engine/look-up.js';
+import { at, lookUp } from '../engine/look-up.js';
 import {
   type CompletionEstimate,
   type CostStatement,
@@ -10,8 +11,6 @@ import {
   estimateAtCompletion,
   type MarginStatement,
   marginStatement,
-  RateHistory,
-  type TaxScheme,
 } from '../engine/money/index.js';
 import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
@@ -39,17 +38,8 @@ import { experienceWith } from './experience.queries.js';
 import { likelyWorkCosts } from './likely-work.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
+import { ratesOf } from './rates.queries.js';
 import { partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
-
-/** The shop's tax scheme as the engine takes it. */
-export function taxSchemeOf(shop: {
-  taxScheme: 'none' | 'salesTax' | 'marginScheme';
-  taxRatePercent: { toString(): string };
-}): TaxScheme {
-  return shop.taxScheme === 'none'
-    ? { kind: 'none' }
-    : { kind: shop.taxScheme, ratePercent: toDecimal(shop.taxRatePercent) };
-}
 
 export interface JobCostFacts {
   jobId: string;
@@ -72,6 +62,8 @@ export interface JobCostFacts {
   margin: MarginStatement | null;
   labourMinutes: number;
   spaceDays: number;
+  /** The days it stands here for, the last not counted. */
+  stands: { from: string; to: string };
   remainingMinutes: number;
   /** What is still likely to come, by kind. */
   estimateToComplete: ToComplete['likely'] & { surprises: Decimal; committed: Decimal };
@@ -124,7 +116,8 @@ export async function computeCosts(
   const rates = await ratesOf(context);
   const ledger = await context.tx.ledgerEntry.findMany({
     where: { jobId: { in: jobIds } },
-    select: { jobId: true, kind: true, amount: true },
+    select: { jobId: true, kind: true, amount: true, occurredDate: true, reversesId: true },
+    orderBy: [{ occurredDate: 'asc' }, { createdAt: 'asc' }, { id: 'asc' }],
   });
   const sales = await context.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedDate: null } });
   const warranty = await context.tx.job.findMany({
@@ -165,7 +158,10 @@ export async function computeCosts(
     const labourMinutes = worked.reduce((sum, { minutes }) => sum + minutes, 0);
     const statement = costStatement(
       {
-        acquisitionShare: bears ? purchase.left : new Decimal(0),
+        // What stands in the ledger, less what went over to parts taken off.
+        acquisitionShare: bears
+          ? Decimal.max(0, Decimal.sum(0, ...of('purchase')).minus(purchase.harvested))
+          : new Decimal(0),
         parts: of('part'),
         consumables: of('consumable'),
         selling: of('selling'),
@@ -222,6 +218,7 @@ export async function computeCosts(
           : null,
       labourMinutes,
       spaceDays,
+      stands: { from: purchase.standsFrom, to: standsUntil },
       remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
       estimateToComplete: {
         ...likely,
@@ -234,6 +231,7 @@ export async function computeCosts(
       toPay: likely.parts.plus(likely.paint),
       estimate,
       estimateToCompleteReasons: [
+        ...correctionsOf(entries),
         ...remaining.reasons,
         ...(assumed ? ['labour from before the first recorded rate is counted at that rate'] : []),
       ],
@@ -244,27 +242,6 @@ export async function computeCosts(
       const job = byId.get(jobId);
       return job ? [[jobId, orOutOfRange(job.number, () => costFactsOf(job))] as const] : [];
     }),
-  );
-}
-
-/** What hours and space cost from which day on; before anything was changed, what they cost now. */
-async function ratesOf(context: OperationContext): Promise<RateHistory> {
-  const rows = await context.tx.shopRate.findMany({ orderBy: { fromDate: 'asc' } });
-  const shop = await readShop(context);
-  return new RateHistory(
-    rows.length > 0
-      ? rows.map(({ fromDate, hourlyValue, spaceCostPerDay }) => ({
-          from: asDay(fromDate),
-          hourlyValue: toDecimal(hourlyValue),
-          spaceCostPerDay: toDecimal(spaceCostPerDay),
-        }))
-      : [
-          {
-            from: '0001-01-01',
-            hourlyValue: toDecimal(shop.hourlyValue),
-            spaceCostPerDay: toDecimal(shop.spaceCostPerDay),
-          },
-        ],
   );
 }
 
@@ -284,6 +261,20 @@ export const outOfRange = (jobNumber: number, fault: string): Refused =>
     `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase ` +
       `and parts for an amount that was mistyped, and reverse or correct it.`,
   );
+
+/** What the purchase was taken for before it was corrected, by the ledger's own dates. */
+function correctionsOf(
+  entries: readonly { kind: string; amount: Figure; occurredDate: Date; reversesId: string | null }[],
+) {
+  const booked = entries.filter(({ kind, reversesId }) => kind === 'purchase' && reversesId === null);
+  return booked
+    .slice(1)
+    .map(
+      ({ amount, occurredDate }, index) =>
+        `the purchase was corrected on ${asDay(occurredDate)}, ` +
+        `from ${toDecimal(at(booked, index).amount).toFixed(2)} to ${toDecimal(amount).toFixed(2)}`,
+    );
+}
 
 /** One in ten below low, one in ten above high. */
 const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
@@ -370,14 +361,14 @@ const firstEstimateOf = (first: FirstEstimateRow) => ({
 export function presentCost(facts: JobCostFacts) {
   const { statement, purchase, bears, sold, margin } = facts;
   const reasons = [
-    `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
+    `${minutesInWords(facts.labourMinutes)} of labour and ${plural(facts.spaceDays, 'day')} in the shop`,
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0)
       ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`]
       : []),
     ...(bears && purchase.harvested.greaterThan(0)
       ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`]
       : []),
-    ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
+    ...(facts.remainingMinutes > 0 ? [`${minutesInWords(facts.remainingMinutes)} of work still planned`] : []),
     ...facts.estimateToCompleteReasons,
     ...(sold?.customerRefundTotal.greaterThan(0)
       ? [`${sold.customerRefundTotal.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]

@@ -147,6 +147,22 @@ async function computedHaul(
   return given || anew.equals(before.haulCost.toString()) ? undefined : anew.toString();
 }
 
+/** What was allowed for a machine taken in trade stands on the sale, too. @throws Conflict */
+async function refuseTradedPrice(
+  context: OperationContext,
+  { id: acquisitionId, price }: Stored<'acquisition'>,
+  given: { toString(): string },
+): Promise<void> {
+  if (new Decimal(given.toString()).equals(price.toString())) return;
+  const traded = await context.tx.sale.count({ where: { tradeInAcquisitionId: acquisitionId, reversedDate: null } });
+  if (traded > 0)
+    throw new Conflict(
+      'traded-in',
+      'This machine was taken in trade: its price is what the sale allows for it. ' +
+        'Reverse the sale and record it again to change that.',
+    );
+}
+
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
 async function splitByHand(
   context: OperationContext,
@@ -158,6 +174,7 @@ async function splitByHand(
   const amountOf = (key: 'price' | 'haulCost' | 'fees'): string =>
     (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
   const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
+  await refuseTradedPrice(context, before, amounts.price);
   const machines = await machinesOf(context, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
   const foreign = input.shares.find(({ machineId }) => !machines.some((machine) => machine.id === machineId));
@@ -200,6 +217,7 @@ export const machineOperations = [
     standardSort: '-acquiredDate',
     onCreate: addAcquisition,
     async onChange(context, before, columns) {
+      if (columns.price) await refuseTradedPrice(context, before, columns.price);
       for (const key of ['price', 'haulCost', 'fees'] as const) {
         const given = columns[key];
         if (given) checkAmount(given, context.shop.currency, `/${key}`);

@@ -28,6 +28,10 @@ export interface TestShopSettings {
   haulCostPerKilometre?: string;
   taxScheme?: 'none' | 'salesTax' | 'marginScheme';
   taxRatePercent?: number;
+  salesTaxBasis?: 'item' | 'invoice';
+  marginAccounting?: 'item' | 'global';
+  taxPeriodMonths?: number;
+  tradeInLowersTax?: boolean;
 }
 
 export interface Sent {
@@ -87,6 +91,10 @@ const standard = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  salesTaxBasis: 'invoice' as const,
+  marginAccounting: 'item' as const,
+  taxPeriodMonths: 3,
+  tradeInLowersTax: false,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 

@@ -1,5 +1,6 @@
 /** The written starting point as a person reads it: Markdown that also reads well printed as it stands. */
 import { rustScale } from '../../engine/diagnosis/index.js';
+import { shortWorkTime } from '../../engine/durations.js';
 import { kindWords, machineName } from '../../machines/machine-name.js';
 import { precedence } from '../../work/cautions.js';
 import { fittedWords } from './maintenance.js';
@@ -85,7 +86,7 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Done',
       [
         ...facts.workDone.map((task) => `${task.finishedDate}: ${plain(task.name)}`),
-        ...(facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
+        ...(facts.labourMinutes > 0 ? [`Work in all: ${shortWorkTime(facts.labourMinutes)}`] : []),
       ],
       'Nothing yet.',
     ),
@@ -196,5 +197,3 @@ function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): strin
 }
 
 const ended = (sentence: string): string => (/[.!?]$/.test(sentence) ? sentence : `${sentence}.`);
-
-const hours = (minutes: number): string => `${Math.floor(minutes / 60)} h ${minutes % 60} min`;

@@ -3,9 +3,10 @@ import { at } from '../../engine/look-up.js';
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
+import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { foundLengths } from './found-work.js';
 import { likelyArrivals, likelyLengths } from './likely-work.js';
-import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
+import { buildProblem, type BuiltProblem, localTable, paintWeatherOf } from './problem.js';
 import { staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 

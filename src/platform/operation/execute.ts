@@ -62,6 +62,8 @@ export interface Ports {
   expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** What besides their order stands against starting a task. */
   startHindrance(context: OperationContext, taskId: string, at: Date): Promise<StartHindrance | null>;
+  /** What was paid for machines has been corrected: what is computed from it is computed anew. */
+  purchaseCorrected(context: OperationContext, machineIds: readonly string[]): Promise<void>;
 }
 
 /**
@@ -165,11 +167,12 @@ export async function inTransaction<T>(
             files: appContext.files ?? noFiles,
             expectedCompletions: () => appContext.ports.expectedCompletions(context),
             startHindrance: (taskId, at) => appContext.ports.startHindrance(context, taskId, at),
+            purchaseCorrected: (machineIds) => appContext.ports.purchaseCorrected(context, machineIds),
             afterCommit: (notice) => notices.push(notice),
           };
           return work(context);
         },
-        { retry: true, readOnly },
+        { retry: true, readOnly, now },
       );
     return await database.turns.run(caller.accessKeyId, inTurn);
   } catch (error) {

@@ -48,6 +48,8 @@ export interface OperationContext {
   expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** What besides the order of the tasks stands against starting one: paint and the air of the room; null when nothing does. */
   startHindrance(taskId: string, at: Date): Promise<StartHindrance | null>;
+  /** What was paid for machines has been corrected: the tax of their sales is computed anew. */
+  purchaseCorrected(machineIds: readonly string[]): Promise<void>;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
 }
