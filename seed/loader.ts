@@ -95,6 +95,7 @@ export class Loader {
       expectedCompletions: () => Promise.resolve(new Map()),
       purchaseCorrected: () => Promise.resolve(),
       files: noFiles,
+      publicUrl: null,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };

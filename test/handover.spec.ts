@@ -138,7 +138,8 @@ describe('the starting point', () => {
   });
 
   it("reads as a document of plain Markdown, without a price and with nobody's words taken for markup", async () => {
-    const { text } = await read('owner');
+    const { text } = (await shop.rest('owner', 'get', `/jobs/${job.id}/starting-point?withHours=true`).expect(200))
+      .body;
     expect(text).toMatch(/^# Hallgrim H\\_610: starting point\n/);
     for (const line of [
       '- Serial: A\\<1\\>',

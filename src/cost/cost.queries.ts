@@ -9,8 +9,10 @@ import {
   type CostStatement,
   costStatement,
   estimateAtCompletion,
+  labourValue,
   type MarginStatement,
   marginStatement,
+  roundAmount,
 } from '../engine/money/index.js';
 import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
@@ -33,8 +35,9 @@ import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
 import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
-import { expectedDates, type ExpectedDays } from './expected-days.js';
+import { expectedDates, type ExpectedDays, type FinishSpan, finishSpans } from './expected-days.js';
 import { experienceWith } from './experience.queries.js';
+import { foundSince } from './found-since.queries.js';
 import { likelyWorkCosts } from './likely-work.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
@@ -68,6 +71,10 @@ export interface JobCostFacts {
   /** What is still likely to come, by kind. */
   estimateToComplete: ToComplete['likely'] & { surprises: Decimal; committed: Decimal };
   firstEstimate: FirstEstimateRow | null;
+  /** Of the hours and parts, those of tasks that came after the first estimate: worked, charged and to come. */
+  foundWork: { labour: Decimal; parts: Decimal };
+  /** What has been paid for work under warranty since the sale. */
+  warrantyCost: Decimal;
   /** Parts and paint of it: what will still be paid out. */
   toPay: Decimal;
   estimate: CompletionEstimate;
@@ -126,7 +133,12 @@ export async function computeCosts(
       archivedAt: null,
       machine: { jobs: { some: { id: { in: sales.map((sale) => sale.jobId) } } } },
     },
-    select: { number: true, machineId: true, openedDate: true },
+    select: {
+      number: true,
+      machineId: true,
+      openedDate: true,
+      ledger: { select: { kind: true, amount: true } },
+    },
     orderBy: { number: 'asc' },
   });
   // What was left undone when a job was closed costs nothing any more.
@@ -136,6 +148,11 @@ export async function computeCosts(
   const paint = await paintEstimateToComplete(context, open);
   const likelyWork = await likelyWorkCosts(context, openIds, toDecimal(shop.hourlyValue));
   const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
+  const spans = open.size > 0 ? await finishSpans(context) : new Map<string, FinishSpan>();
+  const found = await foundSince(
+    context,
+    jobs.flatMap(({ id: jobId, firstEstimate }) => (firstEstimate ? [{ jobId, since: firstEstimate.createdAt }] : [])),
+  );
   const byId = new Map(jobs.map((job) => [job.id, job]));
   const isUnseen = (job: (typeof jobs)[number]): boolean =>
     job.purpose === 'refurbish' && job._count.findings === 0 && !needed.has(job.id);
@@ -172,6 +189,13 @@ export async function computeCosts(
       context.shop.currency,
     );
     const sale = sales.find((one) => one.jobId === jobId);
+    const followed = warranty.filter(
+      (one) =>
+        sale &&
+        one.machineId === job.machineId &&
+        one.number > job.number &&
+        one.openedDate <= (sale.returnedDate ?? one.openedDate),
+    );
     const sold = sale && soldFor(sale, Decimal.sum(0, ...of('tax')), purchase);
     const { currency } = context.shop;
     const tasks = open.get(jobId) ?? [];
@@ -191,9 +215,15 @@ export async function computeCosts(
       likelyWork: likelyWork.get(jobId) ?? null,
       day,
       waitDays: tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0,
+      simulatedDays: spanOf(spans.get(jobId), context.today),
     });
     const { likely } = remaining;
     const estimate = estimateAtCompletion(statement.fullCost, remaining.items, currency);
+    const later = found.get(jobId);
+    const perMinute = labourMinutes > 0 ? statement.labour.div(labourMinutes) : new Decimal(0);
+    const laterHours = tasks
+      .filter((task) => later?.taskIds.has(task.id))
+      .map((task) => labourValue(task.likely, toDecimal(shop.hourlyValue), currency));
     const assumed = worked.filter(({ date }) => rates.isAssumedOn(date)).length > 0;
     return {
       jobId,
@@ -202,15 +232,8 @@ export async function computeCosts(
       refunds,
       statement,
       sold: sold?.sale ?? null,
-      warrantyJobs: warranty
-        .filter(
-          (one) =>
-            sale &&
-            one.machineId === job.machineId &&
-            one.number > job.number &&
-            one.openedDate <= (sale.returnedDate ?? one.openedDate),
-        )
-        .map((one) => one.number),
+      warrantyJobs: followed.map((one) => one.number),
+      warrantyCost: paidFor(followed.flatMap((one) => one.ledger)),
       margin: sold
         ? marginStatement(statement, sold.net, currency)
         : job.purpose === 'warranty'
@@ -228,6 +251,12 @@ export async function computeCosts(
         committed: remaining.committed,
       },
       firstEstimate: job.firstEstimate,
+      foundWork: {
+        labour: roundAmount(perMinute.times(later?.minutes ?? 0), currency).plus(
+          Decimal.min(likely.labour, Decimal.sum(0, ...laterHours)),
+        ),
+        parts: later?.parts ?? new Decimal(0),
+      },
       toPay: likely.parts.plus(likely.paint),
       estimate,
       estimateToCompleteReasons: [
@@ -261,6 +290,20 @@ export const outOfRange = (jobNumber: number, fault: string): Refused =>
     `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase ` +
       `and parts for an amount that was mistyped, and reverse or correct it.`,
   );
+
+/** Days from today to the ends of a span. */
+function spanOf(span: FinishSpan | undefined, today: string): { soonest: number; latest: number | null } | null {
+  if (!span?.p10Date) return null;
+  const until = (day: string): number => Math.max(0, daysBetween(today, day));
+  return { soonest: until(span.p10Date), latest: span.p95Date === null ? null : until(span.p95Date) };
+}
+
+/** Cash that entries took out of the shop, what suppliers gave back taken off. */
+function paidFor(entries: readonly { kind: string; amount: Figure }[]): Decimal {
+  const sum = (...kinds: string[]): Decimal =>
+    Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
+  return sum('part', 'consumable', 'selling', 'other').minus(sum('supplierRefund'));
+}
 
 /** What the purchase was taken for before it was corrected, by the ledger's own dates. */
 function correctionsOf(
@@ -308,6 +351,7 @@ function soldFor(
 type Figure = Parameters<typeof toDecimal>[0];
 /** As the first estimate was kept. */
 export interface FirstEstimateRow {
+  createdAt: Date;
   estimatedDate: Date;
   purchase: Figure;
   labour: Figure;
@@ -322,11 +366,11 @@ export interface FirstEstimateRow {
 }
 
 /** The full cost in the end by cause, as it looks now: what is spent and what is still likely to come. */
-export function costByCause({ statement, bears, purchase, estimateToComplete }: JobCostFacts) {
+export function costByCause({ statement, bears, purchase, estimateToComplete, foundWork }: JobCostFacts) {
   return {
     purchase: bears ? purchase.left : new Decimal(0),
-    labour: statement.labour.plus(estimateToComplete.labour),
-    parts: statement.parts.plus(estimateToComplete.parts),
+    labour: statement.labour.plus(estimateToComplete.labour).minus(foundWork.labour),
+    parts: statement.parts.plus(estimateToComplete.parts).minus(foundWork.parts),
     // Paint is charged with the coats, as a consumable.
     paint: statement.consumables.plus(estimateToComplete.paint),
     space: statement.space.plus(estimateToComplete.space),
@@ -348,6 +392,8 @@ function varianceOf(facts: JobCostFacts) {
     space: now.space.minus(toDecimal(first.space)),
     other: now.other.minus(toDecimal(first.other)),
     surprises: now.surprises.minus(toDecimal(first.surprises)),
+    // There was none when the estimate was made.
+    foundWork: facts.foundWork.labour.plus(facts.foundWork.parts),
   };
   return { ...change, total: Decimal.sum(...Object.values(change)) };
 }
@@ -407,6 +453,8 @@ export function presentCost(facts: JobCostFacts) {
     customerRefundTotal: sold?.customerRefundTotal ?? null,
     taxDue: sold?.tax ?? null,
     cashMargin: margin?.cashMargin ?? null,
+    warrantyCost: sold ? facts.warrantyCost : null,
+    cashMarginAfterWarranty: sold && margin ? margin.cashMargin.minus(facts.warrantyCost) : null,
     fullMargin: margin?.fullMargin ?? null,
     marginPercentOfPrice: percent(margin?.marginOnPrice),
     markupPercentOnCost: percent(margin?.markupOnCost),

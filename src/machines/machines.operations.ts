@@ -20,6 +20,7 @@ import {
   writeShares,
 } from './acquisitions.js';
 import { checkHarvested } from './harvest-basis.js';
+import { machineName } from './machine-name.js';
 import {
   Acquisition,
   AcquisitionChange,
@@ -289,6 +290,13 @@ export const machineOperations = [
     },
     async afterChange(context, before, after) {
       for (const one of movedBy(before, after)) await resplit(context, one);
+      // A job that goes by the machine's name is called so once maker and model are settled.
+      const [was, is] = [machineName(before), machineName(after)];
+      if (was !== is)
+        await context.tx.job.updateMany({
+          where: { machineId: before.id, title: was },
+          data: { title: is, version: { increment: 1 } },
+        });
     },
     async onArchive(context, before) {
       const open = await context.tx.job.count({ where: { machineId: before.id, closedDate: null, archivedAt: null } });

@@ -131,6 +131,7 @@ export async function openBareShop(
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
       files: noFiles,
+      publicUrl: null,
       startHindrance: () => Promise.resolve(null),
       purchaseCorrected: () => Promise.resolve(),
       afterCommit: () => {},

@@ -1,4 +1,5 @@
 /** All pages and acts there are. */
+import { documentActs, documentFiles } from './document/document-links.js';
 import { findPage } from './find/find.page.js';
 import { labelFiles } from './find/labels.js';
 import { thingPage } from './find/thing.page.js';
@@ -25,6 +26,7 @@ import { shopPage } from './shop/shop.page.js';
 import { shopActs } from './shop/shop-acts.js';
 import { snowPage } from './snow/snow.page.js';
 import { bidPage } from './worth/bid.page.js';
+import { businessPage } from './worth/business.page.js';
 import { pricePage } from './worth/price.page.js';
 import { worthPage } from './worth/worth.page.js';
 import { worthActs } from './worth/worth-acts.js';
@@ -33,13 +35,14 @@ export const chapters: readonly Chapter[] = [
   { pages: [nowPage], acts: workActs },
   {
     pages: [machinesPage, foundPage, partPage, papersPage, workPage, scopePage, machinePage],
-    acts: [...machineActs, ...scopeActs],
+    files: documentFiles,
+    acts: [...machineActs, ...scopeActs, ...documentActs],
   },
   { pages: [newPage], acts: newActs },
   { pages: [missingPage, orderPage, otherwisePage], acts: missingActs },
   { pages: [paintPage, coatPage], acts: paintActs },
   // What to pay before a machine by its number.
-  { pages: [worthPage, bidPage, pricePage], acts: worthActs },
+  { pages: [worthPage, bidPage, businessPage, pricePage], acts: worthActs },
   { pages: [snowPage], acts: [] },
   { pages: [findPage, thingPage], files: labelFiles, acts: [] },
   { pages: [picturePage], files: pictureFiles, acts: pictureActs },

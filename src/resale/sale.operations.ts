@@ -19,7 +19,7 @@ import { jobToSell, refuseUnsafe } from './for-sale.js';
 import { leavingCondition } from './market.js';
 import { Sale, SaleCreate } from './resale.shapes.js';
 import { taxablePrice } from './sale-tax.js';
-import { takeInTrade, undoTradeIn } from './trade-in.js';
+import { recordTradeIn, undoTradeIn } from './trade-in.js';
 
 /** The accepted offer whose buyer takes the machine. @throws Conflict when somebody else's deposit is held */
 async function acceptedOffer(
@@ -45,12 +45,21 @@ async function acceptedOffer(
   return offer;
 }
 
-/** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
-async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Stored<'sale'>> {
+/**
+ * Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold.
+ * @param options.afterwards of a machine that went to its buyer before it was entered: its checks cannot be asked for any more
+ */
+export async function createSale(
+  context: OperationContext,
+  input: z.output<typeof SaleCreate>,
+  options: { afterwards: boolean } = { afterwards: false },
+): Promise<Stored<'sale'>> {
   const job = await jobToSell(context, input.jobId);
-  await refuseUnsafe(context, job.id);
+  if (!options.afterwards) await refuseUnsafe(context, job.id);
   const soldDate = input.soldDate ?? context.today;
   if (soldDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldDate' }]);
+  if (options.afterwards && soldDate >= context.today)
+    throw new Invalid([{ detail: 'is today: record its safety checks, then the sale', pointer: '/soldDate' }]);
   if (soldDate < asDay(job.openedDate))
     throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedDate)}`, pointer: '/soldDate' }]);
   const offer = await context.tx.offer.findFirst({ where: { jobId: job.id, withdrawnDate: null } });
@@ -74,7 +83,7 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   };
   const { tax } = taxOnSale(taxSchemeOf(shop), taxablePrice(price, trade), purchasePrice, context.shop.currency);
   const tradeInAcquisitionId = input.tradeIn
-    ? await takeInTrade(context, { soldDate, allowance }, input.tradeIn)
+    ? await recordTradeIn(context, { soldDate, allowance }, input.tradeIn)
     : null;
   const sale = await context.tx.sale.create({
     data: {
@@ -195,7 +204,7 @@ export const saleOperations = [
     }),
     sorts: ['soldDate', 'createdAt'],
     standardSort: '-soldDate',
-    onCreate: createSale,
+    onCreate: (context, input) => createSale(context, input),
     complete: withAmountDue,
   }),
   command({

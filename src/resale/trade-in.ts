@@ -9,7 +9,7 @@ import type { OperationContext } from '../platform/operation/operation.js';
 import type { TradeInGiven } from './resale.shapes.js';
 
 /** @returns the acquisition's id */
-export async function takeInTrade(
+export async function recordTradeIn(
   context: OperationContext,
   { soldDate, allowance }: { soldDate: string; allowance: Decimal },
   { allowance: _, sellerClaims, ...machine }: z.output<typeof TradeInGiven>,

@@ -51,6 +51,8 @@ export interface TestShop {
   app: NestExpressApplication;
   database: Database;
   adminUrl: string;
+  /** What the server runs with; a test may set another public address. */
+  appContext: AppContext;
   /** Where its pictures lie. */
   files: FileStore;
   shopId: string;
@@ -144,6 +146,7 @@ export async function startTestShop(
     app,
     database,
     adminUrl: opened.adminUrl,
+    appContext,
     files,
     shopId,
     keys,

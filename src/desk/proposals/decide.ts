@@ -241,7 +241,10 @@ export async function reopenDecisions(
           finding: {
             decision: 'accepted',
             id: { notIn: [...findingIds] },
-            OR: findings.map(({ componentCode, component, position }) => ({ componentCode, component, position })),
+            // The same component by its code, whatever words name it.
+            OR: findings.map(({ componentCode, component, position }) =>
+              componentCode ? { componentCode, position } : { componentCode: null, component, position },
+            ),
           },
         },
       },

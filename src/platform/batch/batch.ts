@@ -87,6 +87,9 @@ export function entriesOf(operation: Operation): z.ZodObject | undefined {
   return operation.kind === 'command' && Object.keys(operation.input.shape).length === 1 ? items?.element : undefined;
 }
 
+/** Whether it reads a table for itself, with headings of anybody's: then it may be sent as it is. */
+export const takesTable = (operation: Operation): boolean => 'csv' in operation.input.shape;
+
 const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
 
 /**

@@ -35,6 +35,7 @@ export const wordsOfFindings: Readonly<Record<string, string>> = {
   minutesNow: 'Hands-on minutes with the machine as it stands.',
   neededOnJobs: 'How many open jobs need and have neither on hand nor on order.',
   newSize: 'What it measures when new.',
+  notDoneFindingIds: 'Findings whose work was not done.',
   partCost: 'What the part costs.',
   partsNeeded: 'The parts that were noted as needed, in words.',
   perSeason: 'What a season takes off.',

@@ -46,6 +46,8 @@ export interface AppContext {
   clock: () => Date;
   /** Where the engines' longer computations are done. */
   threads: Threads;
+  /** The address people reach the service by; links and QR codes are made from it, and without it there are none. */
+  publicUrl?: string | null;
   /** Where pictures lie; without it none can be kept. */
   files?: FileStore;
   /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
@@ -165,6 +167,7 @@ export async function inTransaction<T>(
             compute: (computation, question, signal) =>
               appContext.threads.run(computation, question, signal ? { signal } : {}),
             files: appContext.files ?? noFiles,
+            publicUrl: appContext.publicUrl ?? null,
             expectedCompletions: () => appContext.ports.expectedCompletions(context),
             startHindrance: (taskId, at) => appContext.ports.startHindrance(context, taskId, at),
             purchaseCorrected: (machineIds) => appContext.ports.purchaseCorrected(context, machineIds),

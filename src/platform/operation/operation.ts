@@ -42,6 +42,8 @@ export interface OperationContext {
    * @throws EngineError as the work; `cancelled` when given up
    */
   compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  /** The address people reach the service by; null where none is set. */
+  readonly publicUrl: string | null;
   /** Where pictures lie. What is put there stays, though the transaction be given up. */
   readonly files: FileStore;
   /** When each open job is expected to be finished, by job id: the plan fills this port. */
