@@ -4,7 +4,7 @@ import { z } from 'zod';
 import { snowKinds } from '../../machines/machines.shapes.js';
 import { Capacity } from '../../plan/answers/capacity.shapes.js';
 import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
-import { readyByDate } from '../../plan/inputs/season.js';
+import { readyByDate } from '../../plan/inputs/what-counts-as-ready.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
 import { stepsOf } from '../../plan/simulation/route-steps.js';
 import { CAPACITY_EFFORT, type CapacityAnswer, type DetailedFit } from '../../plan/simulation/scenarios.js';
