@@ -123,10 +123,8 @@ describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z'
       expect(days).toBeGreaterThan(45);
       expect(days).toBeLessThan(140);
       expect(readiness.jobs.length).toBeGreaterThanOrEqual(9);
-      // Something to decide: room for another machine, or one of the open ones that may miss the snow.
-      const hasRoom = readiness.capacity.some((one) => (one.moreThatFit ?? 0) > 0);
-      const mayMiss = readiness.jobs.some((one) => (one.probability ?? 1) < 0.8);
-      expect(hasRoom || mayMiss).toBe(true);
+      // Something to decide: room for another machine.
+      expect(readiness.capacity.some((one) => (one.moreThatFit ?? 0) > 0)).toBe(true);
     });
   });
 });

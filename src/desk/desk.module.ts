@@ -16,6 +16,7 @@ import { questionQueries } from './questions/question.queries.js';
 import { equipmentOperations } from './scope/equipment.operations.js';
 import { scopeOptionQueries } from './scope/options.queries.js';
 import { scopeOperations } from './scope/scope.operations.js';
+import { capacityQuery } from './season/capacity.queries.js';
 import { readinessQueries } from './season/readiness.queries.js';
 import { DeskSeasonController } from './season/season.controller.js';
 import { shortageOperations } from './shortage/shortage.operations.js';
@@ -35,6 +36,7 @@ export const desk: Area = {
     ...documentOperations,
     listingQuery,
     ...readinessQueries,
+    capacityQuery,
     ...briefingQueries,
     ...shortageOperations,
     ...questionQueries,

@@ -45,13 +45,11 @@ export async function bidAdvice(
   const steps = route ? stepsOf(route.tasks) : [];
   const readyDate =
     steps.length > 0
-      ? (
-          await context.compute(
-            planWorks.moreThatFit,
-            { records: records ?? (await forecast(context)).records, route: steps, by: context.today },
-            context.signal,
-          )
-        ).nextDay
+      ? await context.compute(
+          planWorks.finishOfAnother,
+          { records: records ?? (await forecast(context)).records, route: steps },
+          context.signal,
+        )
       : addDays(context.today, 30);
   return context.compute(workerTasks.bid, {
     market,

@@ -137,11 +137,17 @@ export function briefingText(briefing: BriefingRead): string {
 }
 
 function fitWords(
-  { moreThatFit, lastFinishedDate, nextFinishDate }: BriefingRead['capacity'][number],
+  { moreThatFit, probabilities, lastFinishedDate, nextFinishDate }: BriefingRead['capacity'][number],
   kind: string,
 ): string {
-  const next = nextFinishDate ? `; one more than that would take until ${nextFinishDate}` : '';
+  const next = nextFinishDate ? ', and one more than that less often' : '';
   if (moreThatFit === 0)
-    return `No more ${kind} would be finished in time${nextFinishDate ? `: it would take until ${nextFinishDate}` : ''}.`;
-  return `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time, the last on ${lastFinishedDate}${next}.`;
+    return (
+      `No more ${kind} would be finished in time four times in five` +
+      (probabilities[0] ? `: one would be with a chance of ${percent(probabilities[0])}.` : '.')
+    );
+  return (
+    `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time four times in five, ` +
+    `the last about ${lastFinishedDate}${next}.`
+  );
 }

@@ -1,7 +1,6 @@
 /** All open jobs against the first snow: who is ready, who is late, what binds, how many more fit. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { snowKinds } from '../../machines/machines.shapes.js';
 import { assumptions } from '../../plan/answers/assumptions.js';
 import type { JobWait } from '../../plan/answers/job-forecast.js';
 import { type JobScheduleAnswer, withSimulation } from '../../plan/answers/plan.queries.js';
@@ -10,16 +9,14 @@ import { type CurrentPlan, currentPlan } from '../../plan/background/current-pla
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
 import { isLikelyReady, readyByDate, snowIsKnown } from '../../plan/inputs/what-counts-as-ready.js';
 import { type Load, loads } from '../../plan/simulation/capacity.js';
-import { stepsOf } from '../../plan/simulation/route-steps.js';
 import type { ScenarioAnswer } from '../../plan/simulation/scenarios.js';
-import { workerTasks } from '../../plan/simulation/worker-tasks.js';
 import { daysBetween } from '../../platform/days.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import type { Advice } from '../../resale/advice.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
 import { readShop } from '../../shop/shop.queries.js';
-import { withRouteTasks } from '../../work/routes.js';
+import { quickCapacity, snowRoutes } from './capacity.queries.js';
 
 const resourceWords: Record<string, string> = {
   people: 'hours of work',
@@ -47,28 +44,18 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
   const readyCount = readyBy === null ? null : jobs.filter((job) => job.ready).length;
   const probabilities = jobs.flatMap((job) => job.probability ?? []);
   const untilSeason = readyBy && readyBy > context.today ? loads(made, readyBy) : [];
-  const routes = await context.tx.route.findMany({
-    where: { machineKind: { in: [...snowKinds] }, archivedAt: null },
-    include: withRouteTasks,
-    orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }],
-  });
-  const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);
+  const routes = await snowRoutes(context);
   const { fits, scenarios } =
-    readyBy && firstOfKind.length > 0
-      ? await context.compute(
-          workerTasks.capacity,
-          { records: made.records, routes: firstOfKind.map((route) => stepsOf(route.tasks)), by: readyBy },
-          context.signal,
-        )
-      : { fits: [], scenarios: [] };
-  const capacity = firstOfKind.map((route, index) => {
-    const fit = fits[index] ?? { count: null, lastDate: null, nextDay: null };
+    readyBy && routes.length > 0 ? await quickCapacity(context, plan, routes, readyBy) : { fits: [], scenarios: [] };
+  const capacity = routes.map((route, index) => {
+    const fit = fits[index];
     return {
-      kind: route.machineKind,
+      kind: route.kind,
       routeName: route.name,
-      moreThatFit: fit.count,
-      lastFinishedDate: fit.lastDate,
-      nextFinishDate: fit.nextDay,
+      moreThatFit: fit?.count ?? null,
+      probabilities: fit?.probabilities ?? [],
+      lastFinishedDate: fit?.lastDate ?? null,
+      nextFinishDate: fit?.nextDay ?? null,
     };
   });
   const bound = new Map(plan.simulation.resources.map((one) => [one.resource, one.bindingShare]));

@@ -214,7 +214,15 @@ export const CapacityByKind = shape(
   {
     kind: MachineKind,
     routeName: z.string(),
-    moreThatFit: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Null while the season is unknown.' }),
+    moreThatFit: wholeNumber
+      .nullable()
+      .meta({
+        scalar: 'Int',
+        description: 'With four chances in five, all of them. Null while the season is unknown.',
+      }),
+    probabilities: z
+      .array(share)
+      .meta({ description: 'The chance that one more, two more, … are all in time without making an open one late.' }),
     lastFinishedDate: day
       .nullable()
       .meta({ scalar: 'Day', description: 'When the last of those that fit would be finished.' }),
@@ -222,7 +230,7 @@ export const CapacityByKind = shape(
       .nullable()
       .meta({ scalar: 'Day', description: 'When the first that does not fit would be finished.' }),
   },
-  'How many more machines of a kind, begun today behind all that is open, would be finished in time.',
+  'How many more machines of a kind, taken in today and planned among the open jobs, would be finished in time.',
 );
 export const Lever = shape(
   'Lever',

@@ -266,4 +266,7 @@ export const wordsAToL: Readonly<Record<string, string>> = {
   latestSeasons: 'How many of the latest seasons count.',
   latestSnowSeasons: 'How many of the latest seasons tell of the first snow.',
   lossDays: 'The mean quantile loss; less is better.',
+  count: 'How many.',
+  lastIntakeDates: 'The last day to take each in.',
+  levels: 'At each chance.',
 };

@@ -331,4 +331,5 @@ export const wordsMToZ: Readonly<Record<string, string>> = {
   untilDate: 'How far is looked.',
   within80Share: 'Share that came between the tenth and the ninetieth percentile.',
   dewPointCelsius: 'The dew point of the air.',
+  routeNames: 'The names of the routes.',
 };
