@@ -9,7 +9,7 @@ import { awaitedParts, unorderedPartDays } from './awaited-parts.js';
 import { learningRecords } from './learning.js';
 import { planPaints } from './paint.js';
 import type { PlanRecords, PlanTask } from './records.js';
-import { readyByDate } from './season.js';
+import { readyByDate, seasonEndDate } from './season.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
 
@@ -118,7 +118,11 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     paintWindows: windows,
     season:
       outlook && outlook.sample.length > 0
-        ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
+        ? {
+            marginDays: shop.readinessMarginDays,
+            firstSnowDates: outlook.sample.map((one) => one.firstSnowDate),
+            endDate: seasonEndDate(outlook, context.today, shop.seasonEndMonthDay),
+          }
         : null,
     weatherYears: [],
     clocks: needsPaint || paints.byTask.size > 0 ? await planClocks(context, paints.clocks) : [],

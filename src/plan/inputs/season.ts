@@ -10,15 +10,35 @@ export function readyByDate(outlook: Pick<SnowOutlook, 'medianDate'>, marginDays
   return outlook.medianDate === null ? null : addDays(outlook.medianDate, -marginDays);
 }
 
+/** The day this season is over: the first of its kind after the likely snow, or after today where none is likely. */
+export function seasonEndDate(
+  { medianDate }: Pick<SnowOutlook, 'medianDate'>,
+  today: string,
+  seasonEndMonthDay: string,
+): string {
+  const from = medianDate !== null && medianDate > today ? medianDate : today;
+  const end = `${from.slice(0, 4)}-${seasonEndMonthDay}`;
+  return end >= from ? end : `${Number(from.slice(0, 4)) + 1}-${seasonEndMonthDay}`;
+}
+
+/** The share of past seasons that could be this one in which no such snow fell; null where nothing is known. */
+export const probabilityNoSnow = ({ sample }: Pick<SnowOutlook, 'sample'>): number | null =>
+  sample.length === 0 ? null : sample.filter((one) => one.firstSnowDate === null).length / sample.length;
+
 /** Whether the records tell anything of this season's first snow: a station may have too few for that. */
 export const snowIsKnown = ({ sample, happenedDate }: Pick<SnowOutlook, 'sample' | 'happenedDate'>): boolean =>
   sample.length > 0 || happenedDate !== null;
 
 /**
  * The chance that a job finished on a day is ready: that the first snow comes no earlier than that day and the margin.
- * The finish is taken as sure here; the snow is not.
+ * The finish is taken as sure here; the snow is not. After the end of the season nothing is.
  */
-export function probabilityReady(outlook: SnowOutlook, finishedDate: string | null, marginDays: number): number | null {
+export function probabilityReady(
+  outlook: SnowOutlook,
+  finishedDate: string | null,
+  season: { marginDays: number; endDate: string | null },
+): number | null {
   if (finishedDate === null || !snowIsKnown(outlook)) return null;
-  return 1 - probabilityOfSnowBy(outlook, addDays(finishedDate, marginDays - 1));
+  if (season.endDate !== null && finishedDate > season.endDate) return 0;
+  return 1 - probabilityOfSnowBy(outlook, addDays(finishedDate, season.marginDays - 1));
 }

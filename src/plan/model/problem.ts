@@ -107,8 +107,7 @@ const DAY_LOST = 1;
  */
 function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, nowMinutes: number): Job {
   const horizon = local.midnight(HORIZON_DAYS);
-  const losses =
-    job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
+  const losses = job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season, local)) : [];
   const missedBy = (minute: number): number => losses.filter((last) => last <= minute).length;
   const minutes = [
     ...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon]),
@@ -125,9 +124,17 @@ function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, now
   };
 }
 
-/** The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before. */
-export function lastReadyMinute(day: string | null, marginDays: number, local: LocalMinutes): number {
-  return day === null ? Infinity : local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
+/**
+ * The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before; in a
+ * winter without, the end of the season.
+ */
+export function lastReadyMinute(
+  day: string | null,
+  { marginDays, endDate }: Pick<PlanSeason, 'marginDays' | 'endDate'>,
+  local: LocalMinutes,
+): number {
+  if (day === null) return endDate === null ? Infinity : local.endOfDay(endDate) - 1;
+  return local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
 interface Surroundings {
