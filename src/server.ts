@@ -1,5 +1,5 @@
 /** The HTTP server as a whole, apart from the process it runs in: main and the tests start the same one. */
-import type { Server } from 'node:http';
+import type { IncomingMessage, Server } from 'node:http';
 import { NestFactory } from '@nestjs/core';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import type { Request, Response } from 'express';
@@ -96,7 +96,12 @@ export async function makeServer(options: ServerOptions): Promise<NestExpressApp
     strict: true,
     type: ['application/json', 'application/merge-patch+json', 'application/graphql-response+json'],
   });
-  app.useBodyParser('text', { limit: BODY_LIMIT, type: 'text/csv' });
+  // A station's file is read as it comes, whatever its size.
+  app.useBodyParser('text', {
+    limit: BODY_LIMIT,
+    type: (request: IncomingMessage) =>
+      /^text\/csv\b/i.test(request.headers['content-type'] ?? '') && !/\/days\/import(\?|$)/.test(request.url ?? ''),
+  });
   app.useGlobalFilters(new ProblemFilter(appContext.reportFault));
   return app;
 }

@@ -54,7 +54,10 @@ describe.each([new Date('2026-11-25T15:00:00Z'), new Date('2027-06-20T13:00:00Z'
       expect(new Set(jobs.map((job) => job.status))).toEqual(
         new Set(['intake', 'diagnosed', 'inWork', 'finished', 'offered', 'sold', 'kept', 'scrapped']),
       );
-      expect(jobs.filter((job) => job.status === 'sold')).toHaveLength(14);
+      expect(jobs.filter((job) => job.status === 'sold')).toHaveLength(15);
+      // One of them as it was found; one in work goes without paint; and findings have led to work.
+      expect(new Set(jobs.map((job) => job.scope))).toEqual(new Set(['full', 'mechanical', 'sellAsFound']));
+      expect(await context.tx.taskFinding.count()).toBeGreaterThanOrEqual(3);
       expect(await context.tx.harvest.count()).toBe(1);
     });
   });

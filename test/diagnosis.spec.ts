@@ -50,7 +50,12 @@ describe('findings', () => {
       `mutation ($input: CreateFindingInput!) { createFinding(input: $input) { id ` +
         `withinLimits verdict foundDate jobId machine { maker } } }`,
       {
-        input: bar({ component: 'impeller', verdict: 'serveOn', foundDate: '2026-09-14' }),
+        input: bar({
+          component: 'impeller',
+          verdict: 'serveOn',
+          foundDate: '2026-09-14',
+          reason: 'Turns freely and throws well.',
+        }),
       },
     );
     expect(made.errors).toBeUndefined();
@@ -133,11 +138,9 @@ describe('findings', () => {
       {
         verdict: 'replace',
         partNeedId: null,
-        nextStep: expect.stringMatching(
-          /part need .* partNeedId: until then neither the plan nor the estimate computes with replacing it/,
-        ),
+        nextStep: expect.stringMatching(/^Decide on its proposal/),
       },
-      { verdict: 'repair', partNeedId: null, nextStep: null },
+      { verdict: 'repair', partNeedId: null, nextStep: expect.stringMatching(/^Decide on its proposal/) },
     ]);
     const needOn = async (jobId: string): Promise<Json> => {
       const { body: task } = await shop

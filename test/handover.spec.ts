@@ -146,7 +146,7 @@ describe('the starting point', () => {
       '- Removed: electric starter (it smoked)',
       '- **scraper bar**: worn thin. Measured 4.2 mm (limit at least 6 mm, out of limits). Decided: replace: below its limit.',
       '- 2026-09-15: Fit the scraper bar',
-      '- Work in all: 1 h 30 min',
+      '- Work in all: 1 h 30',
       '- 2026-09-15: 1 × scraper bar, 24 in',
       '- 2026-09-14: housing, coat 1, zinc primer, 38.5 µm dry',
       '- 2026-09-15: Guards in place, passed, by Ines',

@@ -192,6 +192,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     clocks: [clock],
     paints: {},
     maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: DAY }],
+    likelyWork: [],
     learning: {
       hours: pastHours(random),
       season: '2026',

@@ -221,6 +221,7 @@ describe('every declared work', () => {
       clearingWidthMillimetres: null,
     };
     const figures = {
+      leavesAs: 4,
       cost: estimateAtCompletion('61.25', [], 'CAD'),
       soldHere: 0,
       cashCost: new Decimal('40.10'),

@@ -158,4 +158,28 @@ export const checks: readonly Check[] = [
         select a."askPrice" from "AskChange" a where a."offerId" = o.id order by a."fromDate" desc, a.id desc limit 1) c
       where c."askPrice" <> o."askPrice"`,
   },
+  {
+    code: 'task-finding',
+    rule: 'A task and the findings it is for belong to one job.',
+    sql: `select 'TaskFinding' as record, x.id, 'its task is of another job than its finding' as found
+      from "TaskFinding" x join "Task" t on t.id = x."taskId" join "Finding" f on f.id = x."findingId"
+      where f."jobId" is distinct from t."jobId"`,
+  },
+  {
+    code: 'task-skipped',
+    rule: 'A task that was left out has not begun, and the order goes on over it.',
+    sql: `select 'Task' as record, t.id, 'it was left out, and begun or waited for by itself alone' as found
+      from "Task" t where t."skippedReason" is not null and (t."startedAt" is not null or exists (
+        select from "TaskLink" a join "Task" follower on follower.id = a."taskId" and follower."archivedAt" is null
+          join "TaskLink" b on b."taskId" = t.id join "Task" before on before.id = b."predecessorId" and before."archivedAt" is null
+        where a."predecessorId" = t.id
+          and not exists (select from "TaskLink" c where c."taskId" = follower.id and c."predecessorId" = before.id)))`,
+  },
+  {
+    code: 'scope-nothing-left',
+    rule: 'On a machine that is taken apart for its parts no task is left to do.',
+    sql: `select 'Job' as record, j.id, format('task %s is still to do', t.code) as found
+      from "Job" j join "Task" t on t."jobId" = j.id and t."archivedAt" is null and t."startedAt" is null
+      where j.scope = 'stripForParts' and j."closedDate" is null`,
+  },
 ];

@@ -27,9 +27,17 @@ export interface ToCompleteQuestion {
   spent: Decimal;
   parts: { cost: Decimal; committed: Decimal; unpriced: readonly string[] };
   coats: (RemainingCost & { reasons: string }) | null;
+  /** What was found and not decided on, counted by its probability. */
+  likelyWork: LikelyWorkCost | null;
   /** The day by which it is likely finished, and the days until then; null where none is in sight. */
   day: string | null;
   waitDays: number;
+}
+
+export interface LikelyWorkCost {
+  labour: RemainingCost & { likely: Decimal };
+  parts: RemainingCost & { likely: Decimal };
+  reasons: string[];
 }
 
 export interface ToComplete {
@@ -67,22 +75,25 @@ export function toComplete(question: ToCompleteQuestion): ToComplete {
   }
   const hours = tasks.map((task) => hoursEstimateToComplete(task, hourlyValue, currency));
   const cost = roundAmount(parts.cost, currency);
+  const found = question.likelyWork;
   return {
     items: [
+      ...(found ? [found.labour, found.parts] : []),
       ...hours,
       { what: 'parts', low: cost, likely: cost, high: cost },
       ...(question.coats ? [question.coats] : []),
       space,
     ],
     likely: {
-      labour: Decimal.sum(0, ...hours.map((one) => one.likely)),
-      parts: cost,
+      labour: Decimal.sum(found?.labour.likely ?? 0, ...hours.map((one) => one.likely)),
+      parts: cost.plus(found?.parts.likely ?? 0),
       paint: question.coats ? new Decimal(question.coats.likely) : new Decimal(0),
       space: space.likely,
     },
     committed: roundAmount(parts.committed, currency),
     reasons: [
       ...spaceReasons,
+      ...(found?.reasons ?? []),
       ...(question.coats ? [question.coats.reasons] : []),
       ...(parts.unpriced.length > 0
         ? [`parts without a known price are not counted: ${parts.unpriced.join(', ')}`]

@@ -1,6 +1,7 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { minutesInWords, plural } from '../engine/durations.js';
 import { EngineError } from '../engine/error.js';
 import { lookUp } from '../engine/look-up.js';
 import {
@@ -36,6 +37,7 @@ import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
 import { expectedDates, type ExpectedDays } from './expected-days.js';
 import { experienceWith } from './experience.queries.js';
+import { likelyWorkCosts } from './likely-work.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
 import { partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
@@ -140,6 +142,7 @@ export async function computeCosts(
   const open = await tasksToDo(context, openIds);
   const needed = await partsEstimateToComplete(context, openIds);
   const paint = await paintEstimateToComplete(context, open);
+  const likelyWork = await likelyWorkCosts(context, openIds, toDecimal(shop.hourlyValue));
   const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
   const byId = new Map(jobs.map((job) => [job.id, job]));
   const isUnseen = (job: (typeof jobs)[number]): boolean =>
@@ -190,6 +193,7 @@ export async function computeCosts(
       spent: statement.parts.plus(statement.consumables),
       parts: needed.get(jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] },
       coats: paint.get(jobId) ?? null,
+      likelyWork: likelyWork.get(jobId) ?? null,
       day,
       waitDays: tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0,
     });
@@ -367,14 +371,14 @@ const firstEstimateOf = (first: FirstEstimateRow) => ({
 export function presentCost(facts: JobCostFacts) {
   const { statement, purchase, bears, sold, margin } = facts;
   const reasons = [
-    `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
+    `${minutesInWords(facts.labourMinutes)} of labour and ${plural(facts.spaceDays, 'day')} in the shop`,
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0)
       ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`]
       : []),
     ...(bears && purchase.harvested.greaterThan(0)
       ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`]
       : []),
-    ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
+    ...(facts.remainingMinutes > 0 ? [`${minutesInWords(facts.remainingMinutes)} of work still planned`] : []),
     ...facts.estimateToCompleteReasons,
     ...(sold?.customerRefundTotal.greaterThan(0)
       ? [`${sold.customerRefundTotal.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]

@@ -131,7 +131,7 @@ export async function partsEstimateToComplete(
 }
 
 /** Price and core charge of the latest line for each part, by part id. */
-async function lastPrices(context: OperationContext, partIds: string[]): Promise<Map<string, Decimal>> {
+export async function lastPrices(context: OperationContext, partIds: string[]): Promise<Map<string, Decimal>> {
   if (partIds.length === 0) return new Map();
   const rows = await context.tx.$queryRaw<{ partId: string; price: { toString(): string } }[]>`
     SELECT DISTINCT ON ("partId") "partId", "unitPrice" + "coreCharge" AS price

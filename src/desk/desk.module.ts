@@ -5,7 +5,12 @@ import { handoverQueries } from './handover/handover.queries.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
+import { outlookOperations, outlookRelations } from './proposals/outlook.queries.js';
+import { proposalOperations, proposalRelations } from './proposals/proposals.operations.js';
 import { questionQueries } from './questions/question.queries.js';
+import { equipmentOperations } from './scope/equipment.operations.js';
+import { scopeOptionQueries } from './scope/options.queries.js';
+import { scopeOperations } from './scope/scope.operations.js';
 import { readinessQueries } from './season/readiness.queries.js';
 import { DeskSeasonController } from './season/season.controller.js';
 import { shortageOperations } from './shortage/shortage.operations.js';
@@ -24,7 +29,13 @@ export const desk: Area = {
     ...briefingQueries,
     ...shortageOperations,
     ...questionQueries,
+    ...proposalOperations,
+    ...scopeOperations,
+    ...scopeOptionQueries,
+    ...equipmentOperations,
+    ...outlookOperations,
   ],
+  relations: [...proposalRelations, ...outlookRelations],
   controllers: [LabelsController, DeskSeasonController],
   files: [
     {

@@ -1,5 +1,6 @@
 import { batchOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
+import { componentQueries } from './components/components.queries.js';
 import { findingOperations, safetyCheckOperations } from './diagnosis.operations.js';
 import { diagnosisQueries, diagnosisRelations } from './diagnosis.queries.js';
 
@@ -20,6 +21,7 @@ export const diagnosis: Area = {
       path: '/safety-checks/batch',
     }),
     ...diagnosisQueries,
+    ...componentQueries,
   ],
   relations: diagnosisRelations,
 };

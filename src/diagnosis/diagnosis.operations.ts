@@ -5,7 +5,8 @@ import { crudOperations } from '../platform/operation/crud-operations.js';
 import { type OperationContext, workers } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
-import { completeFindings, lacksPart, withTitle } from './diagnosis.queries.js';
+import { treeOf } from './components/index.js';
+import { completeFindings, isWithin, lacksPart, withTitle } from './diagnosis.queries.js';
 import {
   Finding,
   FindingChange,
@@ -34,14 +35,43 @@ export async function addFinding(
   const machine = await context.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
   if (machine.archivedAt) throw new Conflict('archived', 'This machine was archived and is only kept for history.');
+  const named = componentOf(machine.kind, input, pointer);
   return context.tx.finding.create({
     data: {
       shopId: context.shop.id,
       ...asColumns(FindingCreate, input),
+      componentCode: named,
       jobId: await jobFor(context, machine.id, input.jobId),
       foundDate: asDate(day),
     },
   });
+}
+
+/**
+ * The code of the component that is named, by its code or by words that are its own.
+ * @returns null for words that name none: they stay as they are
+ * @throws Invalid for a code that the kind of machine does not have, or a place that the component does not have
+ */
+function componentOf(
+  machineKind: string,
+  given: { component: string; componentCode?: string | null | undefined; position?: string | null | undefined },
+  pointer: string,
+): string | null {
+  const tree = treeOf(machineKind);
+  const component = given.componentCode ? tree.get(given.componentCode) : tree.named(given.component);
+  if (given.componentCode && !component)
+    throw new Invalid([
+      {
+        detail: `such a machine has no component of that code; there are ${tree.components.map(({ code }) => code).join(', ')}`,
+        pointer: `${pointer}/componentCode`,
+      },
+    ]);
+  const { position } = given;
+  if (component && position && component.positions.length > 0 && !component.positions.some((one) => one === position))
+    throw new Invalid([
+      { detail: `of this component there is ${component.positions.join(' and ')}`, pointer: `${pointer}/position` },
+    ]);
+  return component?.code ?? null;
 }
 
 async function jobFor(
@@ -61,9 +91,12 @@ async function jobFor(
 type Figure = { toString(): string } | number | null | undefined;
 interface Measured {
   measuredValue?: Figure;
+  newSize?: Figure;
   limitLow?: Figure;
   limitHigh?: Figure;
   unit?: string | null | undefined;
+  verdict: string;
+  reason?: string | null | undefined;
   foundDate: string;
 }
 
@@ -72,11 +105,16 @@ function checkFinding(context: OperationContext, finding: Measured, pointer = ''
   if (given(finding.limitLow) && given(finding.limitHigh) && Number(finding.limitLow) > Number(finding.limitHigh)) {
     throw new Invalid([{ detail: 'must not be above limitHigh', pointer: `${pointer}/limitLow` }]);
   }
-  if ((given(finding.measuredValue) || given(finding.limitLow) || given(finding.limitHigh)) && !given(finding.unit)) {
+  const figures = [finding.measuredValue, finding.newSize, finding.limitLow, finding.limitHigh];
+  if (figures.some(given) && !given(finding.unit)) {
     throw new Invalid([{ detail: 'a value or a limit needs its unit', pointer: `${pointer}/unit` }]);
   }
   if (finding.foundDate > context.today)
     throw new Invalid([{ detail: 'lies in the future', pointer: `${pointer}/foundDate` }]);
+  if (finding.verdict === 'serveOn' && !finding.reason && isWithin(finding) === false)
+    throw new Invalid([
+      { detail: 'say why it serves on: its reading lies outside the limits', pointer: `${pointer}/reason` },
+    ]);
 }
 
 async function checkNeed(context: OperationContext, needId: string, jobId: string | null): Promise<void> {
@@ -143,7 +181,27 @@ export const findingOperations = crudOperations({
     const after = { ...before, ...columns };
     checkFinding(context, { ...after, foundDate: asDay(after.foundDate) });
     if (columns.partNeedId) await checkNeed(context, columns.partNeedId, before.jobId);
-    return columns;
+    if (before.decision === 'accepted' && columns.verdict && columns.verdict !== before.verdict)
+      throw new Conflict(
+        'decided',
+        'Its work was accepted with the verdict as it is. Take that back first with reopenProposals, or record a new finding.',
+      );
+    if (columns.component === undefined && columns.componentCode === undefined && columns.position === undefined)
+      return columns;
+    const { kind } = await context.tx.machine.findUniqueOrThrow({ where: { id: before.machineId } });
+    // Other words name another component, unless its code is given with them.
+    const code = columns.componentCode === undefined && columns.component !== undefined ? null : after.componentCode;
+    return { ...columns, componentCode: componentOf(kind, { ...after, componentCode: code }, '') };
+  },
+  async onArchive(context, before) {
+    const made = await context.tx.taskFinding.count({
+      where: { findingId: before.id, task: { archivedAt: null, startedAt: null } },
+    });
+    if (made > 0)
+      throw new Conflict(
+        'decided',
+        'Tasks still to be done are for this finding. Take its acceptance back first with reopenProposals.',
+      );
   },
   complete: completeFindings,
 });

@@ -1,35 +1,62 @@
 import { z } from 'zod';
+import { nameOf, workVerdicts } from '../engine/diagnosis/index.js';
+import { at } from '../engine/look-up.js';
 import { Machine } from '../machines/machines.shapes.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { NotFound } from '../platform/errors.js';
+import { groupBy } from '../platform/operation/group-by.js';
 import { children, computed, type OperationContext, parentOf, query } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
+import { taskInclude, withTaskStatus } from '../work/tasks.js';
 import { jobsById } from '../work/work.queries.js';
-import { Job } from '../work/work.shapes.js';
+import { Job, Task } from '../work/work.shapes.js';
 import { Finding, SafetyCheck, SafetyStatus } from './diagnosis.shapes.js';
 import { isSafetyCheck, requiredChecks, requirement, type SafetyRequirement } from './safety-checks.js';
 
-/** A finding's row with what its measurement says. */
-export function withinLimits(row: Stored<'finding'>) {
-  const value = row.measuredValue === null ? null : Number(row.measuredValue);
-  const low = row.limitLow === null ? null : Number(row.limitLow);
-  const high = row.limitHigh === null ? null : Number(row.limitHigh);
-  const judged = value !== null && (low !== null || high !== null);
-  return { ...row, withinLimits: judged ? (low === null || value >= low) && (high === null || value <= high) : null };
+type Figure = { toString(): string } | number | null | undefined;
+const numberOf = (figure: Figure): number | null =>
+  figure === null || figure === undefined ? null : Number(figure.toString());
+
+/** Whether a reading lies within its limits; null without a reading or without limits. */
+export function isWithin(finding: { measuredValue?: Figure; limitLow?: Figure; limitHigh?: Figure }): boolean | null {
+  const value = numberOf(finding.measuredValue);
+  const low = numberOf(finding.limitLow);
+  const high = numberOf(finding.limitHigh);
+  if (value === null || (low === null && high === null)) return null;
+  return (low === null || value >= low) && (high === null || value <= high);
 }
 
 /** What is to be replaced on unfinished jobs and has no part need: neither plan nor estimate knows of it. */
 export const lacksPart = {
   verdict: 'replace',
   archivedAt: null,
+  // Not where it was decided against.
+  OR: [{ decision: null }, { decision: 'accepted' }],
   job: { finishedDate: null, closedDate: null, archivedAt: null },
+  AND: [{ OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }] }],
+} satisfies Prisma.FindingWhereInput;
+
+/** What makes work on open jobs that go on, and nobody has decided on: no part was named for it either. */
+export const undecidedWork = {
+  verdict: { in: [...workVerdicts] },
+  decision: null,
+  archivedAt: null,
+  job: { closedDate: null, archivedAt: null, scope: { in: ['full', 'mechanical'] } },
   OR: [{ partNeedId: null }, { partNeed: { archivedAt: { not: null } } }],
 } satisfies Prisma.FindingWhereInput;
 
-export type CompleteFinding = ReturnType<typeof withinLimits> & { nextStep: string | null };
+export type CompleteFinding = Stored<'finding'> & {
+  withinLimits: boolean | null;
+  nextStep: string | null;
+  taskIds: string[];
+  sameAsIds: string[];
+};
 
-/** Findings' rows with what their measurements say and what is still to be recorded: one statement, however many. */
+/**
+ * Findings' rows with what their measurements say, the tasks that are for them, their like, and what is still to be
+ * recorded: four statements, however many.
+ */
 export async function completeFindings(
   context: OperationContext,
   rows: readonly Stored<'finding'>[],
@@ -42,17 +69,60 @@ export async function completeFindings(
       })
     ).map((one) => one.id),
   );
+  const undecided = new Set(
+    (
+      await context.tx.finding.findMany({
+        where: { ...undecidedWork, id: { in: rows.map((row) => row.id) } },
+        select: { id: true },
+      })
+    ).map((one) => one.id),
+  );
+  const traced = groupBy(
+    await context.tx.taskFinding.findMany({
+      where: { findingId: { in: rows.map((row) => row.id) }, task: { archivedAt: null } },
+      select: { findingId: true, taskId: true },
+      orderBy: { id: 'asc' },
+    }),
+    (one) => one.findingId,
+  );
+  const others = await context.tx.finding.findMany({
+    where: { machineId: { in: [...new Set(rows.map((row) => row.machineId))] }, archivedAt: null },
+    select: {
+      id: true,
+      machineId: true,
+      jobId: true,
+      component: true,
+      componentCode: true,
+      position: true,
+      verdict: true,
+    },
+    orderBy: { id: 'asc' },
+  });
   return rows.map((row) => ({
-    ...withinLimits(row),
+    ...row,
+    withinLimits: isWithin(row),
+    taskIds: (traced.get(row.id) ?? []).map((one) => one.taskId),
+    sameAsIds: others.filter((one) => one.id !== row.id && isSame(one, row)).map((one) => one.id),
     nextStep:
       row.verdict === 'verify' && row.archivedAt === null
         ? 'Look whether it is so, then say what was found and change the verdict to what is to be done.'
-        : lacking.has(row.id)
-          ? `Say which part it takes, with a part need on the task that fits it, and name that need here as ` +
-            `partNeedId: until then neither the plan nor the estimate computes with replacing it.`
-          : null,
+        : undecided.has(row.id)
+          ? 'Decide on its proposal: until it is accepted, plan and estimate count its work and its part as likely only.'
+          : lacking.has(row.id)
+            ? `Say which part it takes, with a part need on the task that fits it, and name that need here as ` +
+              `partNeedId: until then neither the plan nor the estimate waits or pays for the part.`
+            : null,
   }));
 }
+
+type Likeness = Pick<Stored<'finding'>, 'machineId' | 'jobId' | 'component' | 'componentCode' | 'position' | 'verdict'>;
+/** Said again of the same component on the same job. */
+const isSame = (a: Likeness, b: Likeness): boolean =>
+  a.machineId === b.machineId &&
+  a.jobId === b.jobId &&
+  a.verdict === b.verdict &&
+  a.position === b.position &&
+  nameOf(a) === nameOf(b);
 
 export const withTitle = (row: Stored<'safetyCheck'>) => ({
   ...row,
@@ -152,6 +222,40 @@ export const diagnosisQueries = [
 ];
 
 export const diagnosisRelations = [
+  children({
+    on: Finding,
+    field: 'tasks',
+    to: Task,
+    key: 'findingId',
+    description: 'The tasks that are for it.',
+    async find(context, ids) {
+      const rows = await context.tx.taskFinding.findMany({
+        where: { findingId: { in: ids }, task: { archivedAt: null } },
+        include: { task: { include: taskInclude } },
+        orderBy: { id: 'asc' },
+      });
+      return rows.map(({ findingId, task }) => ({ ...withTaskStatus(task), findingId }));
+    },
+  }),
+  children({
+    on: Task,
+    field: 'findings',
+    to: Finding,
+    key: 'taskId',
+    description: 'The findings it is for.',
+    async find(context, ids) {
+      const rows = await context.tx.taskFinding.findMany({
+        where: { taskId: { in: ids } },
+        include: { finding: true },
+        orderBy: { id: 'asc' },
+      });
+      const complete = await completeFindings(
+        context,
+        rows.map(({ finding }) => finding),
+      );
+      return rows.map(({ taskId }, index) => ({ ...at(complete, index), taskId }));
+    },
+  }),
   children({
     on: Machine,
     field: 'findings',

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { componentPositions } from '../engine/diagnosis/index.js';
 import {
   choice,
   day,
@@ -6,6 +7,7 @@ import {
   editableFields,
   id,
   instant,
+  int,
   longText,
   recordFields,
   shape,
@@ -19,18 +21,29 @@ export const Verdict = choice(
   'Verify: somebody says so, such as the seller; it is to be looked at before anything is decided.',
 );
 
+export const ComponentPosition = choice('ComponentPosition', componentPositions);
+export const ProposalDecision = choice('ProposalDecision', ['accepted', 'refused']);
+
 const measured = decimal(-1_000_000_000, 1_000_000_000);
-const findingFields = {
+const rustGrade = int(0, 5).meta({ scalar: 'Int', description: 'How far rust has gone, in the steps of rustScale.' });
+export const findingFields = {
   component: text(120),
+  componentCode: text(40).nullish().meta({
+    description: "Its code in the list of components for the machine's kind; found from the words when not given.",
+  }),
+  position: ComponentPosition.nullish(),
   observation: longText,
   measuredValue: measured.nullish(),
+  newSize: measured.nullish().meta({ scalar: 'Float', description: 'What it measures when new.' }),
   limitLow: measured.nullish().meta({ scalar: 'Float', description: 'The least that serves on.' }),
   limitHigh: measured.nullish().meta({ scalar: 'Float', description: 'The most that serves on.' }),
   unit: text(40)
     .nullish()
     .meta({ description: 'What value and limits are in, such as mm; needed when there is a value.' }),
+  rustGrade: rustGrade.nullish(),
   verdict: Verdict,
-  reason: longText.nullish(),
+  reason: longText.nullish().meta({ description: 'Why so; to serve on with a reading outside its limits needs one.' }),
+  foundBy: text(80).nullish(),
 };
 
 export const Finding = shape(
@@ -41,8 +54,11 @@ export const Finding = shape(
     jobId: id.nullable(),
     partNeedId: id.nullable().meta({ scalar: 'ID', description: 'The part need that meets it.' }),
     component: z.string(),
+    componentCode: z.string().nullable(),
+    position: ComponentPosition.nullable(),
     observation: z.string(),
     measuredValue: z.number().nullable(),
+    newSize: z.number().nullable(),
     limitLow: z.number().nullable(),
     limitHigh: z.number().nullable(),
     unit: z.string().nullable(),
@@ -50,9 +66,21 @@ export const Finding = shape(
       .boolean()
       .nullable()
       .meta({ description: 'Whether the value lies within its limits; null without a value or without limits.' }),
+    rustGrade: rustGrade.nullable(),
     verdict: Verdict,
     reason: z.string().nullable(),
+    foundBy: z.string().nullable(),
     foundDate: day,
+    decision: ProposalDecision.nullable().meta({
+      description:
+        'What was decided about the work that it suggests; null while nothing was, and where it suggests none.',
+    }),
+    decisionReason: z.string().nullable(),
+    decidedDate: day.nullable(),
+    taskIds: z.array(id).meta({ description: 'The tasks that are for it.' }),
+    sameAsIds: z
+      .array(id)
+      .meta({ description: 'Findings that say the same of the same component: noted twice, it still adds work once.' }),
     nextStep: z.string().nullable().meta({
       description:
         'What is still to be recorded, so that plan and cost take into account it: of a replacement on an unfinished job, its part.',

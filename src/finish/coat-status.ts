@@ -5,49 +5,59 @@ import {
   constantCourse,
   type DryingSheet,
   type FinishWarning,
+  joinCourses,
   type LikelyMinute,
   minuteOfAge,
   type TemperatureCourse,
 } from '../engine/cure/index.js';
 import { MINUTES_PER_DAY } from '../engine/days.js';
-import { type CureRecords, CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
+import { last } from '../engine/look-up.js';
+import { type CoatStay, type CureRecords, CureWeather, momentAt, type PlaceCourses } from './cure-weather.js';
 
 /** As likely as not, and four times in five. */
 export const LIKELY = 0.5;
 const SAFE = 0.8;
 
-export interface CoatFacts {
+export interface CoatFacts extends CoatStay {
   id: string;
   jobId: string;
-  /** Null: outdoors. */
-  placeId: string | null;
-  /** Since 1970. */
-  appliedMinute: number;
+  sandedMinutes: readonly number[];
   dryFilmMicrometres: number | null;
   sheet: DryingSheet;
 }
 
-const assumed = (sheet: DryingSheet): FinishWarning => ({
+const assumed = ({ minCelsius, maxCelsius }: DryingSheet): FinishWarning => ({
   code: 'temperature-assumed',
   detail:
-    `Nothing is known of the temperature there; ${sheet.referenceCelsius} °C is assumed, as on ` +
-    `the sheet. Record a thermometer's readings, or import a weather station's days.`,
+    `The temperature there is not known all along. Where it is not, ${minCelsius} °C is taken for what must have dried and ` +
+    `${maxCelsius} °C for what must not have shut, the coldest and the warmest of the sheet. Record a thermometer's ` +
+    `readings, or import a weather station's days.`,
 });
 
-/** What the coat's place may have been and be like; the sheet's own conditions where nothing is known. */
+/**
+ * What the coat's place may have been and be like. An unknown temperature is taken both as the coldest and as the warmest that
+ * the sheet allows: what must have dried is told by the one, what must not have shut by the other.
+ */
 export function scenariosFor(
   { sheet, appliedMinute }: CoatFacts,
   known: PlaceCourses,
   nowMinute: number,
 ): { scenarios: readonly TemperatureCourse[]; warnings: FinishWarning[] } {
-  if (known.scenarios.length > 0) return { scenarios: known.scenarios, warnings: [] };
+  if (known.scenarios.length > 0 && !known.recordedOnly) return { scenarios: known.scenarios, warnings: [] };
+  const end = Math.max(nowMinute, appliedMinute) + 365 * MINUTES_PER_DAY;
+  const recorded = known.scenarios.length > 0 ? known.scenarios : [[]];
   return {
-    scenarios: [
-      constantCourse(sheet.referenceCelsius, appliedMinute, Math.max(nowMinute, appliedMinute) + 365 * MINUTES_PER_DAY),
-    ],
-    warnings: [assumed(sheet)],
+    scenarios: [sheet.minCelsius, sheet.maxCelsius].flatMap((celsius) =>
+      recorded.map((course) => joinCourses([course, constantCourse(celsius, appliedMinute, end)])),
+    ),
+    warnings: recorded.every((course) => minutesWithin(course, appliedMinute, nowMinute) >= nowMinute - appliedMinute)
+      ? []
+      : [assumed(sheet)],
   };
 }
+
+const minutesWithin = (course: TemperatureCourse, from: number, to: number): number =>
+  course.reduce((sum, span) => sum + Math.max(0, Math.min(span.toMinute, to) - Math.max(span.fromMinute, from)), 0);
 
 export interface StatusQuestion {
   coats: readonly CoatFacts[];
@@ -59,7 +69,7 @@ export interface StatusQuestion {
 /** The standing of each coat, in their order. */
 export function coatStatuses({ coats, records, nowMinute, assemblyWaitMinutes }: StatusQuestion) {
   const weather = new CureWeather(records);
-  return coats.map((coat) => statusOf(coat, weather.at(coat.placeId), nowMinute, assemblyWaitMinutes));
+  return coats.map((coat) => statusOf(coat, weather.of(coat), nowMinute, assemblyWaitMinutes));
 }
 
 function statusOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, shopAssemblyWaitMinutes: number) {
@@ -75,11 +85,13 @@ function statusOf(coat: CoatFacts, known: PlaceCourses, nowMinute: number, shopA
     scenarios: followed,
     probabilities: [LIKELY, SAFE],
     shopAssemblyWaitMinutes,
+    sandedMinutes: coat.sandedMinutes.filter((minute) => minute <= nowMinute),
   });
   return {
     ...serialize(status),
     id: coat.id,
     coatId: coat.id,
+    placeId: last([coat, ...coat.moves.filter((move) => move.atMinute <= nowMinute)]).placeId,
     warnings: [...warnings, ...status.warnings],
     reasons: [...status.reasons, ...known.reasons],
   };
@@ -92,11 +104,11 @@ function whileItCures(
   appliedMinute: number,
   nowMinute: number,
 ): TemperatureCourse {
-  const last = Math.max(
+  const latest = Math.max(
     sheet.fullMinutes,
     ...sheet.recoatMinutes.flatMap(({ fromMinutes, toMinutes }) => [fromMinutes, toMinutes ?? 0]),
   );
-  const endMinute = Math.max(nowMinute, minuteOfAge(sheet, course, appliedMinute, last) ?? Infinity);
+  const endMinute = Math.max(nowMinute, minuteOfAge(sheet, course, appliedMinute, latest) ?? Infinity);
   return course.filter((span) => span.toMinute > appliedMinute && span.fromMinute <= endMinute);
 }
 
@@ -122,8 +134,11 @@ function serialize(status: Standing) {
     recoat: {
       allowedNow: status.recoat.allowedNow,
       reason: status.recoat.reason,
-      // Four times in five the window is open at both: it opens late and closes early.
-      periods: status.recoat.periods.map((one) => ({ opensAt: at(one.opens, SAFE), closesAt: at(one.closes, SAFE) })),
+      needsSanding: status.recoat.code === 'closed',
+      // Four times in five the window is open at both: it opens late and closes early. One that has shut by then is none.
+      periods: status.recoat.periods
+        .map((one) => ({ opensAt: at(one.opens, SAFE), closesAt: at(one.closes, SAFE) }))
+        .filter(({ opensAt, closesAt }) => opensAt === null || closesAt === null || opensAt < closesAt),
     },
     assemblyFrom: at(status.assembly.likely, SAFE),
   };

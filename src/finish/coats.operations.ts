@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { filmWarnings, type FinishWarning } from '../engine/cure/index.js';
 import { at, lookUp } from '../engine/look-up.js';
+import { decidePaint } from '../engine/weather/index.js';
 import { Conflict, Invalid } from '../platform/errors.js';
 import { asColumns } from '../platform/operation/columns.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
@@ -9,6 +10,7 @@ import { command, type OperationContext, workers } from '../platform/operation/o
 import { findOne } from '../platform/operation/stored.js';
 import { id, text } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
+import { coatEventOperations } from './coat-events.operations.js';
 import { placeByTime, requirePlace } from './coat-order.js';
 import { coatBeneath, coatsOfJobs, type CoatWithProduct, warningsFor } from './coat-warnings.js';
 import { statusesOf } from './curing.queries.js';
@@ -22,7 +24,7 @@ import {
   TemperatureReading,
 } from './finish.shapes.js';
 import { chargePaint, litresOf, unchargePaint } from './paint-used.js';
-import { withRecoatWindows } from './recoat-windows.js';
+import { surfaceKey, surfaceOnJob } from './surfaces.js';
 
 /**
  * Holds the coat's job, so that coats on it are numbered one at a time. A closed one may have them, as it may have ledger
@@ -111,13 +113,14 @@ const recordCoat = command({
     await checkReferences(context, input);
     const appliedAt = input.appliedAt ?? context.now.toISOString();
     checkMoment(context, appliedAt);
-    const place = { jobId: input.jobId, surface: input.surface, appliedAt: new Date(appliedAt) };
+    const surface = await surfaceOnJob(context, input.jobId, input.surface);
+    const place = { jobId: input.jobId, surface, appliedAt: new Date(appliedAt) };
     if (input.coatNumber) await requirePlace(context, place, input.coatNumber);
     const coatNumber = input.coatNumber ?? (await placeByTime(context, place));
     const litresUsed =
       litresOf(input, await findOne(context.tx.coatingProduct, 'coating product', input.productId))?.toString() ?? null;
     const { id: coatId } = await context.tx.coat.create({
-      data: { shopId: context.shop.id, ...asColumns(CoatCreate, input), appliedAt, coatNumber, litresUsed },
+      data: { shopId: context.shop.id, ...asColumns(CoatCreate, input), surface, appliedAt, coatNumber, litresUsed },
     });
     const coats = await coatsOfJobs(context, [input.jobId]);
     const coat = lookUp(new Map(coats.map((one) => [one.id, one])), coatId);
@@ -140,6 +143,8 @@ const coatRecords = crudOperations({
     await holdJob(context, before.jobId);
     await checkReferences(context, { ...columns, jobId: before.jobId });
     if (columns.appliedAt) checkMoment(context, columns.appliedAt);
+    if (columns.surface !== undefined && surfaceKey(columns.surface) !== surfaceKey(before.surface))
+      columns.surface = await surfaceOnJob(context, before.jobId, columns.surface);
     const after = { ...before, ...columns };
     const moved =
       after.surface !== before.surface ||
@@ -158,13 +163,29 @@ const coatRecords = crudOperations({
     await unchargePaint(context, after.id, 'the coat was corrected');
     await chargePaint(context, {
       ...after,
-      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId, withRecoatWindows),
+      product: await findOne(context.tx.coatingProduct, 'coating product', after.productId),
     });
   },
   async onArchive(context, before) {
     await unchargePaint(context, before.id, 'the coat was taken back');
   },
 });
+
+/** A log of a week of a damp shed needs no thousand warnings. */
+const MOST_WARNINGS = 20;
+
+/** Metal too near the dew point, by the usual margin: which can is meant is not known yet. */
+function metalWarnings({
+  readAt,
+  celsius,
+  humidityPercent,
+  metalCelsius,
+}: z.output<typeof ReadingInput>): FinishWarning[] {
+  if (metalCelsius == null || humidityPercent == null || humidityPercent <= 0) return [];
+  return decidePaint({ airCelsius: celsius, humidityPercent, metalCelsius })
+    .refusals.filter(({ code }) => code === 'too-near-dew-point')
+    .map(({ code, detail }) => ({ code, detail: `At ${readAt} ${detail}.` }));
+}
 
 const readings = [
   ...crudOperations({
@@ -195,23 +216,34 @@ const readings = [
       const humidity = [...byMoment.values()].map((one) =>
         one.humidityPercent === null || one.humidityPercent === undefined ? null : String(one.humidityPercent),
       );
+      const metal = [...byMoment.values()].map((one) =>
+        one.metalCelsius === null || one.metalCelsius === undefined ? null : String(one.metalCelsius),
+      );
       const rows = await context.tx.$queryRaw<{ added: number; changed: number }[]>`
         WITH written AS (
-          INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent")
+          INSERT INTO "TemperatureReading" AS old (id, "shopId", "placeId", "readAt", celsius, "humidityPercent", "metalCelsius")
           SELECT gen_random_uuid(), ${context.shop.id}::uuid, ${placeId}::uuid, one.*
-          FROM unnest(${moments}::text[]::timestamptz[], ${celsius}::text[]::numeric[], ${humidity}::text[]::numeric[]) AS one
-          ON CONFLICT ("shopId", "placeId", "readAt") DO UPDATE SET (celsius, "humidityPercent") =
-            (excluded.celsius, excluded."humidityPercent")
-          WHERE (old.celsius, old."humidityPercent") IS DISTINCT FROM (excluded.celsius, excluded."humidityPercent")
+          FROM unnest(${moments}::text[]::timestamptz[], ${celsius}::text[]::numeric[], ${humidity}::text[]::numeric[],
+            ${metal}::text[]::numeric[]) AS one
+          ON CONFLICT ("shopId", "placeId", "readAt") DO UPDATE SET (celsius, "humidityPercent", "metalCelsius") =
+            (excluded.celsius, excluded."humidityPercent", excluded."metalCelsius")
+          WHERE (old.celsius, old."humidityPercent", old."metalCelsius") IS DISTINCT FROM
+            (excluded.celsius, excluded."humidityPercent", excluded."metalCelsius")
           RETURNING (xmax = 0) AS is_new
         )
         SELECT count(*) FILTER (WHERE is_new)::int AS added, count(*) FILTER (WHERE NOT is_new)::int AS changed FROM written`;
-      return { placeId, received: given.length, ...at(rows, 0) };
+      return {
+        placeId,
+        received: given.length,
+        ...at(rows, 0),
+        warnings: [...byMoment.values()].flatMap(metalWarnings).slice(0, MOST_WARNINGS),
+      };
     },
   }),
 ];
 
 export const coatOperations = [
+  ...coatEventOperations,
   recordCoat,
   ...coatRecords.filter((operation) => operation.name !== recordCoat.name),
   ...readings,

@@ -1,4 +1,5 @@
 /** What bears on the curing of some coats, read once for any number of them, as plain data that a thread can take. */
+import { type DryingSheet, recoatRatesOf } from '../engine/cure/index.js';
 import { MINUTES_PER_DAY } from '../engine/days.js';
 import { lookUp } from '../engine/look-up.js';
 import { addDays } from '../platform/days.js';
@@ -11,18 +12,23 @@ import { packedWeather, scheduleRecords } from '../season/stations/weather-recor
 import type { CoatFacts } from './coat-status.js';
 import type { CoatWithProduct } from './coat-warnings.js';
 import { type CureRecords, minuteOf } from './cure-weather.js';
+import { bandsOf } from './recoat-windows.js';
 
 /** A coat older than this is as cured as it will be. */
 const MOST_PAST_DAYS = 730;
 /** How far a reading reaches, as the engine takes it. */
 const REACH_MILLISECONDS = 6 * 3_600_000;
 
-/** A constant number of statements. @param coats with `placeId` and `appliedAt` */
+/** A constant number of statements. @param coats with `placeId`, `appliedAt` and `moves` */
 export async function readCureRecords(
   context: OperationContext,
-  coats: readonly Pick<Stored<'coat'>, 'placeId' | 'appliedAt'>[],
+  coats: readonly (Pick<Stored<'coat'>, 'placeId' | 'appliedAt'> & { moves: readonly { placeId: string | null }[] })[],
 ): Promise<CureRecords> {
-  const placeIds = [...new Set(coats.map((coat) => coat.placeId).filter((one) => one !== null))];
+  const placeIds = [
+    ...new Set(
+      coats.flatMap((coat) => [coat.placeId, ...coat.moves.map((move) => move.placeId)]).filter((one) => one !== null),
+    ),
+  ];
   const earliest = coats.reduce((least: Date, coat) => (coat.appliedAt < least ? coat.appliedAt : least), context.now);
   const [, startDate = context.today] = [
     dayIn(earliest, context.shop.timeZone),
@@ -62,14 +68,30 @@ export const coatFacts = ({
   placeId,
   appliedAt,
   dryFilmMicrometres,
+  airCelsius,
   product,
-}: Pick<CoatWithProduct, 'id' | 'jobId' | 'placeId' | 'appliedAt' | 'dryFilmMicrometres' | 'product'>): CoatFacts => ({
+  sandings,
+  moves,
+}: Pick<
+  CoatWithProduct,
+  'id' | 'jobId' | 'placeId' | 'appliedAt' | 'dryFilmMicrometres' | 'airCelsius' | 'product' | 'sandings' | 'moves'
+>): CoatFacts => ({
   id,
   jobId,
   placeId,
   appliedMinute: minuteOf(appliedAt),
+  airCelsius: airCelsius === null ? null : Number(airCelsius),
+  moves: moves.map((move) => ({ atMinute: minuteOf(move.movedAt), placeId: move.placeId })),
+  sandedMinutes: sandings.map((one) => minuteOf(one.sandedAt)),
   dryFilmMicrometres: dryFilmMicrometres === null ? null : Number(dryFilmMicrometres),
-  sheet: {
+  sheet: sheetOf(product),
+});
+
+/** What the can's sheet says of drying. */
+export const sheetOf = (product: CoatWithProduct['product']): DryingSheet => {
+  // The column is written only through the shape.
+  const recoatMinutes = product.recoatMinutes as unknown as DryingSheet['recoatMinutes'];
+  return {
     name: product.name,
     referenceCelsius: Number(product.referenceCelsius),
     minCelsius: Number(product.minCelsius),
@@ -78,12 +100,14 @@ export const coatFacts = ({
     handleMinutes: product.handleMinutes,
     assembleMinutes: product.assembleMinutes,
     fullMinutes: product.fullMinutes,
-    // The column is written only through the shape.
-    recoatMinutes: product.recoatMinutes as unknown as CoatFacts['sheet']['recoatMinutes'],
+    recoatMinutes,
+    ...(product.recoatTable.length > 0
+      ? { recoatRates: recoatRatesOf(recoatMinutes, bandsOf(product.recoatTable)) }
+      : {}),
     sensitivity: { rateDoublingCelsius: Number(product.rateDoublingCelsius) },
     dryFilmMicrometres: Number(product.dryFilmMicrometres),
-  },
-});
+  };
+};
 
 /** The shop's own wait, in minutes. */
 export const assemblyWaitOf = async (context: OperationContext): Promise<number> =>

@@ -9,6 +9,7 @@ import {
   type Reading,
   type TemperatureCourse,
 } from '../engine/cure/index.js';
+import { at } from '../engine/look-up.js';
 import {
   type Place,
   placeTemperatures,
@@ -29,7 +30,19 @@ const maxYears = 20;
 export interface PlaceCourses {
   /** Each as likely as the others; minutes count from 1970. None when nothing is known. */
   scenarios: readonly TemperatureCourse[];
+  /** What is known ends with the readings: no station and no heating tells what comes after. */
+  recordedOnly: boolean;
   reasons: string[];
+}
+
+/** Where a coat stood and stands, and what its own thermometer said when it went on. */
+export interface CoatStay {
+  /** Where it went on; null is outdoors. */
+  placeId: string | null;
+  appliedMinute: number;
+  airCelsius: number | null;
+  /** In order. */
+  moves: readonly { atMinute: number; placeId: string | null }[];
 }
 
 export const minuteOf = (moment: Date): number => moment.getTime() / 60_000;
@@ -49,6 +62,7 @@ export interface CureRecords {
 
 export class CureWeather {
   private readonly courses = new Map<string, PlaceCourses>();
+  private readonly likely = new Map<string, readonly TemperatureCourse[]>();
   /** From `startDate`: the days gone by as they were, the coming ones as one year had them. */
   private readonly paths: StationRecord[];
   private readonly source: string;
@@ -69,6 +83,30 @@ export class CureWeather {
     return this.startMinute + this.days * 1440;
   }
 
+  /** What a coat has seen and may see, from place to place as it was moved. */
+  of({ placeId, appliedMinute, airCelsius, moves }: CoatStay): PlaceCourses {
+    const own = airCelsius === null ? [] : [{ atMinute: appliedMinute, celsius: airCelsius }];
+    const stays = [{ atMinute: -Infinity, placeId }, ...moves];
+    const parts = stays.map((stay, k) => (k === 0 && own.length > 0 ? this.make(placeId, own) : this.at(stay.placeId)));
+    const [only] = parts;
+    if (parts.length === 1 && only) return only;
+    const count = Math.max(...parts.map((part) => part.scenarios.length));
+    return {
+      scenarios: Array.from({ length: count }, (_, k) =>
+        parts.flatMap(({ scenarios }, p) =>
+          // A place of one course, such as a heated one, has it whatever the year.
+          during(
+            scenarios[Math.min(k, scenarios.length - 1)] ?? [],
+            at(stays, p).atMinute,
+            stays[p + 1]?.atMinute ?? Infinity,
+          ),
+        ),
+      ),
+      recordedOnly: parts.some((part) => part.recordedOnly || part.scenarios.length === 0),
+      reasons: [...new Set(parts.flatMap((part) => part.reasons))],
+    };
+  }
+
   /** @param placeId null is outdoors */
   at(placeId: string | null): PlaceCourses {
     const key = placeId ?? 'outdoors';
@@ -77,18 +115,16 @@ export class CureWeather {
     return made;
   }
 
-  private make(placeId: string | null): PlaceCourses {
+  /** @param own what was measured beside a coat there */
+  private make(placeId: string | null, own: readonly Reading[] = []): PlaceCourses {
     const { paths, source, days, startMinute } = this;
-    const { places, readings, startDate } = this.records;
+    const { places, readings } = this.records;
     const stored = placeId ? places.get(placeId) : undefined;
     const place: Place = stored?.place ?? { shelter: 'outdoors' };
     const name = stored?.name ?? 'outdoors';
     const measured = (placeId && readings.get(placeId)) || [];
-    const recorded = courseFromReadings(measured);
-    // An hour's change of the clock in between moves a day's curve by that hour, which no coat will notice.
-    let likely = paths.map((path): TemperatureCourse =>
-      placeTemperatures(path, { fromDayNumber: numberOfDay(startDate), days, place, originMinute: startMinute }),
-    );
+    const recorded = courseFromReadings([...own, ...measured]);
+    let likely = this.likelyAt(placeId, place);
     const reasons =
       paths.length > 0 ? [`Temperatures ${stored ? `at ${name}` : name} are computed from ${source}.`] : [];
     if (paths.length === 0 && place.shelter === 'heated') {
@@ -97,10 +133,41 @@ export class CureWeather {
     }
     if (measured.length > 0)
       reasons.push(`${measured.length} readings of a thermometer at ${name} come before all else.`);
-    if (likely.length === 0 && recorded.length > 0) likely = [[]];
-    return { scenarios: likely.map((course) => joinCourses([recorded, course])), reasons };
+    if (own.length > 0) reasons.push('The temperature noted with the coat counts for the hours around it.');
+    const recordedOnly = likely.length === 0;
+    if (recordedOnly && recorded.length > 0) likely = [[]];
+    return { scenarios: likely.map((course) => joinCourses([recorded, course])), recordedOnly, reasons };
+  }
+
+  /** A place's temperatures in each year that could be, readings apart. */
+  private likelyAt(placeId: string | null, place: Place): readonly TemperatureCourse[] {
+    const key = placeId ?? 'outdoors';
+    const { days, startMinute } = this;
+    // An hour's change of the clock in between moves a day's curve by that hour, which no coat will notice.
+    const made =
+      this.likely.get(key) ??
+      this.paths.map((path): TemperatureCourse =>
+        placeTemperatures(path, {
+          fromDayNumber: numberOfDay(this.records.startDate),
+          days,
+          place,
+          originMinute: startMinute,
+        }),
+      );
+    this.likely.set(key, made);
+    return made;
   }
 }
+
+/** The part of a course from one minute to another. */
+const during = (course: TemperatureCourse, fromMinute: number, toMinute: number): TemperatureCourse =>
+  course
+    .filter((span) => span.toMinute > fromMinute && span.fromMinute < toMinute)
+    .map((span) => ({
+      ...span,
+      fromMinute: Math.max(span.fromMinute, fromMinute),
+      toMinute: Math.min(span.toMinute, toMinute),
+    }));
 
 /** The days gone by as they were observed, a lost day as the year in hand had it; then the forecast, then that year. */
 function pathsOver(

@@ -2,11 +2,10 @@
 import { at, lookUp } from '../engine/look-up.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { StatusQuestion } from './coat-status.js';
-import { coatsOfJobs, type CoatWithProduct, warningsFor } from './coat-warnings.js';
+import { coatsOfJobs, type CoatWithProduct, warningsFor, withHistory } from './coat-warnings.js';
 import { assemblyWaitOf, coatFacts, readCureRecords } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { JobCuring } from './curing.js';
-import { withRecoatWindows } from './recoat-windows.js';
 import { workerTasks } from './worker-tasks.js';
 
 /** When the paint on each job lets it be handled and assembled, for the plan. Jobs without coats are not in it. */
@@ -30,7 +29,7 @@ export async function statusesOf(context: OperationContext, rows: readonly { id:
     missing.length > 0
       ? await context.tx.coat.findMany({
           where: { id: { in: missing } },
-          include: { product: { include: withRecoatWindows } },
+          include: withHistory,
         })
       : [];
   const stored = new Map([...all, ...archived].map((coat) => [coat.id, coat]));

@@ -26,7 +26,7 @@ export function jobsCuring({ coats, records, nowMinute, assemblyWaitMinutes }: S
     [...byJob].map(([jobId, its]) => [
       jobId,
       jobCuring(
-        its.map((coat) => likelyStages(coat, weather.at(coat.placeId), nowMinute)),
+        its.map((coat) => likelyStages(coat, weather.of(coat), nowMinute)),
         its,
         assemblyWaitMinutes,
         weather.endMinute,

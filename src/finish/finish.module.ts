@@ -2,6 +2,7 @@ import { batchOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
 import { coatOperations } from './coats.operations.js';
 import { coatStatusQuery, finishRelations } from './finish.queries.js';
+import { sprayDecisionQuery } from './may-spray.queries.js';
 import { paintNeededQuery } from './paint-needed.js';
 import { coatingOperations } from './products.operations.js';
 
@@ -17,6 +18,7 @@ export const finish: Area = {
       path: '/coats/batch',
     }),
     coatStatusQuery,
+    sprayDecisionQuery,
     paintNeededQuery,
   ],
   relations: finishRelations,

@@ -31,6 +31,18 @@ export const RecoatWindow = shape(
 
 export type RecoatWindow = z.output<typeof RecoatWindow>;
 
+export const RecoatTableWindow = shape(
+  'RecoatTableWindow',
+  {
+    minCelsius: decimal(-50, 100),
+    maxCelsius: decimal(-50, 100),
+    fromMinutes: windowMinutes,
+    toMinutes: windowMinutes.nullish().meta({ scalar: 'Int', description: 'Null when there is no latest moment.' }),
+  },
+  "A window of a sheet's table of recoat times, in the column of temperatures it is printed in.",
+);
+export type RecoatTableWindow = z.output<typeof RecoatTableWindow>;
+
 const family = text(60).transform((value) => value.toLowerCase());
 const recoatMinutes = z
   .array(RecoatWindow)
@@ -68,7 +80,7 @@ const productFields = {
   maxHumidityPercent: decimal(1, 100),
   dewPointMarginCelsius: decimal(0, 50).meta({
     scalar: 'Float',
-    description: 'How far the steel must be above the dew point.',
+    description: 'How far the metal must be above the dew point.',
   }),
   referenceCelsius: decimal(-50, 100).meta({
     scalar: 'Float',
@@ -85,9 +97,18 @@ const productFields = {
       'taken where the sheet is silent (common practice, no source).',
   }),
   recoatMinutes,
+  recoatTable: z
+    .array(RecoatTableWindow)
+    .max(60)
+    .meta({
+      description:
+        'Recoat times by temperature as the sheet prints them. Where it has them they decide, and `rateDoublingCelsius` ' +
+        'only beyond its temperatures.',
+    }),
   rateDoublingCelsius: decimal(1, 100).meta({
     scalar: 'Float',
-    description: 'Drying is twice as fast for each so many degrees warmer.',
+    description:
+      'Drying is twice as fast for each so many degrees warmer; recoat windows go by it where no recoatTable is given.',
   }),
   incompatibleFamilies: z.array(family).max(50),
   containerLitres: decimal(0.01, 900),
@@ -110,6 +131,10 @@ export const CoatingProduct = shape(
 );
 export const CoatingProductCreate = z.strictObject({
   ...productFields,
+  recoatMinutes: recoatMinutes.optional().meta({
+    description: 'At the reference temperature; where a recoatTable is given, taken from it unless said.',
+  }),
+  recoatTable: productFields.recoatTable.default([]),
   lossPercent: productFields.lossPercent.default(30),
   maxHumidityPercent: productFields.maxHumidityPercent.default(85),
   dewPointMarginCelsius: productFields.dewPointMarginCelsius.default(3),
@@ -154,6 +179,10 @@ export const CoatingSystem = shape(
 export const CoatingSystemCreate = z.strictObject(systemFields);
 export const CoatingSystemChange = z.strictObject(z.object(systemFields).partial().shape);
 
+const metalCelsius = decimal(-60, 150).nullish().meta({
+  scalar: 'Float',
+  description: "The metal's own temperature, which decides whether it is far enough above the dew point.",
+});
 const film = decimal(0.1, 9999).nullish();
 const coatFields = {
   jobId: id,
@@ -181,6 +210,7 @@ const coatFields = {
     }),
   airCelsius: decimal(-60, 70).nullish(),
   humidityPercent: decimal(0, 100).nullish(),
+  metalCelsius,
   note: longText.nullish(),
 };
 const coatOutput = {
@@ -194,6 +224,7 @@ const coatOutput = {
   litresUsed: z.number().nullable(),
   airCelsius: z.number().nullable(),
   humidityPercent: z.number().nullable(),
+  metalCelsius: z.number().nullable(),
   note: z.string().nullable(),
   archivedAt: instant.nullable(),
 };
@@ -215,19 +246,52 @@ export const CoatChange = z.strictObject(z.object(coatFields).omit({ jobId: true
 
 export const TemperatureReading = shape(
   'TemperatureReading',
-  { ...recordFields, placeId: id, readAt: instant, celsius: z.number(), humidityPercent: z.number().nullable() },
+  {
+    ...recordFields,
+    placeId: id,
+    readAt: instant,
+    celsius: z.number(),
+    humidityPercent: z.number().nullable(),
+    metalCelsius: z.number().nullable(),
+  },
   'What a thermometer showed at a place.',
 );
 export const ReadingInput = shape('Reading', {
   readAt: instant,
   celsius: decimal(-60, 70),
   humidityPercent: decimal(0, 100).nullish(),
+  metalCelsius,
 });
 export const ReadingsRecorded = shape('ReadingsRecorded', {
   placeId: id,
   received: int(0, 1_000_000),
   added: int(0, 1_000_000),
   changed: int(0, 1_000_000),
+  warnings: z.array(FinishWarning).meta({
+    description: 'Readings of metal that was too near the dew point to be painted, by the usual margin of 3 °C.',
+  }),
+});
+
+const eventFields = { coatId: id };
+export const CoatSanding = shape(
+  'CoatSanding',
+  { ...editableFields, ...eventFields, sandedAt: instant, note: z.string().nullable(), archivedAt: instant.nullable() },
+  'A coat was sanded. Where its last recoat window had shut and it could be handled, that lets the next coat on.',
+);
+export const CoatSandingCreate = z.strictObject({
+  ...eventFields,
+  sandedAt: instant.nullish().meta({ scalar: 'Instant', description: 'Now unless said.' }),
+  note: longText.nullish(),
+});
+export const CoatMove = shape(
+  'CoatMove',
+  { ...editableFields, ...eventFields, placeId: id.nullable(), movedAt: instant, archivedAt: instant.nullable() },
+  'From this moment on the coat stands elsewhere, and dries by what it is like there.',
+);
+export const CoatMoveCreate = z.strictObject({
+  ...eventFields,
+  placeId: id.nullish().meta({ scalar: 'ID', description: 'Outdoors without one.' }),
+  movedAt: instant.nullish().meta({ scalar: 'Instant', description: 'Now unless said.' }),
 });
 
 const moment = instant.nullable();
@@ -245,10 +309,12 @@ export const RecoatPeriod = shape(
 export const RecoatAnswer = shape('RecoatAnswer', {
   allowedNow: z.boolean(),
   reason: z.string(),
+  needsSanding: z.boolean().meta({ description: 'Its last window has shut: sanding, once recorded, opens it again.' }),
   periods: z.array(RecoatPeriod),
 });
 export const CoatStatus = shape('CoatStatus', {
   coatId: id,
+  placeId: id.nullable().meta({ scalar: 'ID', description: 'Where it stands now; null is outdoors.' }),
   stage: CureStage,
   equivalentMinutes: decimal(0, 1e12).meta({
     scalar: 'Float',
@@ -294,3 +360,27 @@ export const PaintNeed = shape('PaintNeed', {
   cautions: z.array(z.string()).meta({ description: 'Codes of the cautions that apply to this work.' }),
   reasons: z.array(z.string()),
 });
+
+export const SprayDecision = shape(
+  'SprayDecision',
+  {
+    allowed: z.boolean().nullable().meta({ description: 'Null while something is missing and nothing is against it.' }),
+    answer: z.string(),
+    missing: z
+      .array(z.string())
+      .meta({ description: 'What has to be known and is not, by the names of the arguments.' }),
+    refusals: z.array(FinishWarning),
+    warnings: z.array(FinishWarning),
+    placeId: id.nullable(),
+    productId: id.nullable(),
+    airCelsius: z.number().nullable(),
+    humidityPercent: z.number().nullable(),
+    metalCelsius: z.number().nullable(),
+    readAt: moment.meta({ scalar: 'Instant', description: 'Of the reading that told what was not given.' }),
+    dewPointCelsius: z.number().nullable(),
+    marginCelsius: z.number().nullable().meta({ description: 'Metal above dew point.' }),
+    cautions: z.array(z.string()).meta({ description: 'Codes of the cautions that apply to this work.' }),
+    reasons: z.array(z.string()),
+  },
+  'Whether a coat may be sprayed at a place now, before it is.',
+);

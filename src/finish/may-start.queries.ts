@@ -79,14 +79,22 @@ async function coatHindrance(context: OperationContext, task: StartingTask): Pro
   return null;
 }
 
-/** Nothing that makes sparks or dust starts beside wet paint and its vapour, and no coat beside sparks. */
-async function airHindrance(context: OperationContext, task: StartingTask, at: Date): Promise<StartHindrance | null> {
+/**
+ * Nothing that makes sparks or dust starts beside wet paint and its vapour, and no coat beside sparks.
+ * @param where the very place, where it is known; else any of the kind that the task needs
+ */
+export async function airHindrance(
+  context: OperationContext,
+  task: StartingTask,
+  at: Date,
+  where?: { shelter: string; room: string | null },
+): Promise<StartHindrance | null> {
   const own = airOf(task);
   if (!own || !task.placeKind) return null;
   const places = await context.tx.place.findMany({ where: { archivedAt: null } });
   const roomsOf = (kind: string | null): (string | null)[] =>
     places.filter((place) => place.kind === kind).map((place) => roomOf(place));
-  const rooms = roomsOf(task.placeKind).filter((room) => room !== null);
+  const rooms = (where ? [roomOf(where)] : roomsOf(task.placeKind)).filter((room) => room !== null);
   const sprayed = places.filter((place) => place.kind === 'sprayArea');
   const ventilated = sprayed.length > 0 && sprayed.every((place) => place.ventilated);
   const lately = new Date(at.getTime() - LONGEST_VAPOUR_MILLISECONDS);

@@ -5,7 +5,7 @@ import { enginePlace } from '../season/paint-settings.js';
 import { packedWeather, scheduleRecords } from '../season/stations/weather-record.js';
 import type { AgeTablesQuestion, ClockQuestion, PlaceClock } from './age-tables.js';
 import { coatsOfJobs } from './coat-warnings.js';
-import { coatFacts, readCureRecords } from './cure-records.js';
+import { coatFacts, readCureRecords, sheetOf } from './cure-records.js';
 import { minuteOf } from './cure-weather.js';
 import type { CoatRole } from './paint-roles.js';
 import { withRecoatWindows } from './recoat-windows.js';
@@ -21,6 +21,8 @@ export interface PaintProduct {
   /** Null where the sheet is silent. */
   vapourMinutes: number | null;
   clock: ClockQuestion;
+  /** How it comes to its recoat windows, by the sheet's own table; null where that goes as it dries. */
+  recoatClock: ClockQuestion | null;
 }
 
 /** Every product of the shop, ageing where coats cure: the coldest cure rack, since which one is used is not known. */
@@ -42,15 +44,14 @@ export async function paintProducts(context: OperationContext): Promise<PaintPro
   )[0];
   const place = stored ? enginePlace(stored) : ({ shelter: 'outdoors' } as const);
   return products.map((product) => {
-    const { sheet } = coatFacts({
-      id: '',
-      jobId: '',
-      placeId: null,
-      appliedAt: context.now,
-      dryFilmMicrometres: null,
-      product,
+    const sheet = sheetOf(product);
+    const { name, referenceCelsius, minCelsius, maxCelsius, sensitivity, recoatRates } = sheet;
+    // Products that dry alike share a clock, whatever their names and stages.
+    const clockOf = (rates?: typeof recoatRates): ClockQuestion => ({
+      id: JSON.stringify([referenceCelsius, minCelsius, maxCelsius, sensitivity, place, ...(rates ? [rates] : [])]),
+      sheet: { name, referenceCelsius, minCelsius, maxCelsius, sensitivity, ...(rates ? { recoatRates: rates } : {}) },
+      place,
     });
-    const { name, referenceCelsius, minCelsius, maxCelsius, sensitivity } = sheet;
     return {
       id: product.id,
       name,
@@ -62,12 +63,8 @@ export async function paintProducts(context: OperationContext): Promise<PaintPro
       handleMinutes: product.handleMinutes,
       assembleMinutes: product.assembleMinutes,
       vapourMinutes: product.vapourMinutes,
-      // Products that dry alike share a clock, whatever their names and stages.
-      clock: {
-        id: JSON.stringify([referenceCelsius, minCelsius, maxCelsius, sensitivity, place]),
-        sheet: { name, referenceCelsius, minCelsius, maxCelsius, sensitivity },
-        place,
-      },
+      clock: clockOf(),
+      recoatClock: recoatRates ? clockOf(recoatRates) : null,
     };
   });
 }
@@ -91,8 +88,10 @@ export async function paintClocks(
 export interface TaskCoat {
   taskId: string;
   productId: string;
-  /** Minutes since 1970, and how old the coat is by then; the drying as cold, the closing as warm as is possible. */
-  known: { atMinutes: number; dryingMinutes: number; closingMinutes: number };
+  /** Minutes since 1970, and how old the coat is by then; drying and opening as cold, closing as warm as is possible. */
+  known: { atMinutes: number; dryingMinutes: number; openingMinutes: number; closingMinutes: number };
+  /** Its last window had shut, and it was sanded since. */
+  sanded: boolean;
 }
 
 /** Of each task of some jobs that has its coat on record, the latest one, as old as it is by now. */
@@ -110,12 +109,18 @@ export async function taskCoats(context: OperationContext, jobIds: readonly stri
   coats.forEach((coat, k) => {
     const before = byTask.get(coat.taskId);
     if (before && before.appliedAt >= coat.appliedAt) return;
-    const { equivalentMinutes, closingMinutes } = at(ages, k);
+    const { equivalentMinutes, openingMinutes, closingMinutes, sanded } = at(ages, k);
     byTask.set(coat.taskId, {
       taskId: coat.taskId,
       productId: coat.productId,
       appliedAt: coat.appliedAt,
-      known: { atMinutes: minuteOf(context.now), dryingMinutes: equivalentMinutes, closingMinutes },
+      sanded,
+      known: {
+        atMinutes: minuteOf(context.now),
+        dryingMinutes: equivalentMinutes,
+        openingMinutes,
+        closingMinutes,
+      },
     });
   });
   return [...byTask.values()].map(({ appliedAt: _, ...coat }) => coat);

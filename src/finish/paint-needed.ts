@@ -162,7 +162,7 @@ const filmOf = (system: SystemWithProducts): number =>
     .toNumber();
 
 /** Every coat gives off vapour; alkyds and oils leave rags that heat themselves; some carry isocyanate. */
-function cautionsOf(products: readonly Stored<'coatingProduct'>[]): CautionCode[] {
+export function cautionsOf(products: readonly Stored<'coatingProduct'>[]): CautionCode[] {
   const oily = products.some((product) => /alkyd|oil|enamel/.test(product.family));
   const codes: CautionCode[] = ['solventVapour'];
   if (oily) codes.push('oilyRags');

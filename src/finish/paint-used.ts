@@ -8,7 +8,6 @@ import { dayIn } from '../platform/operation/execute.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { AnyDecimal } from '../platform/operation/row.js';
 import type { Stored } from '../platform/operation/stored.js';
-import type { CoatWithProduct } from './coat-warnings.js';
 
 const decimalsOfLitres = 4;
 
@@ -39,7 +38,7 @@ export function litresOf(coat: PaintedFilm, product: Stored<'coatingProduct'>): 
 }
 
 /** Charges the coat's job with its paint, at the can's price by the litre; a coat that nobody measured is not charged. */
-export async function chargePaint(context: OperationContext, coat: CoatWithProduct): Promise<void> {
+export async function chargePaint(context: OperationContext, coat: Stored<'coat', { product: true }>): Promise<void> {
   if (coat.litresUsed === null) return;
   const { name, containerPrice, containerLitres } = coat.product;
   const amount = roundAmount(

@@ -15,7 +15,7 @@ import {
   CoatingSystemCreate,
   CoatRole,
 } from './finish.shapes.js';
-import { withRecoatWindows, writeRecoatWindows } from './recoat-windows.js';
+import { requireRecoatWindows, withRecoatWindows, writeRecoatTable, writeRecoatWindows } from './recoat-windows.js';
 
 /** What one field's own check cannot see: limits and stages in their order. */
 const stages = ['touchMinutes', 'handleMinutes', 'assembleMinutes', 'fullMinutes'] as const;
@@ -53,13 +53,26 @@ const productOperations = crudOperations({
   async onCreate(context, input) {
     checkProduct(input);
     checkAmount(input.containerPrice, context.shop.currency, '/containerPrice');
-    const { recoatMinutes, ...columns } = asColumns(CoatingProductCreate, input);
+    const { recoatMinutes, recoatTable, ...columns } = asColumns(CoatingProductCreate, input);
+    const windows = requireRecoatWindows(recoatMinutes, recoatTable, input.referenceCelsius);
     const { id } = await context.tx.coatingProduct.create({ data: { shopId: context.shop.id, ...columns } });
-    await writeRecoatWindows(context, id, recoatMinutes);
+    await writeRecoatWindows(context, id, windows);
+    await writeRecoatTable(context, id, recoatTable);
     return findOne(context.tx.coatingProduct, 'coating product', id, withRecoatWindows);
   },
-  async onChange(context, before, { recoatMinutes, ...columns }) {
-    if (recoatMinutes) await writeRecoatWindows(context, before.id, recoatMinutes);
+  async onChange(context, before, { recoatMinutes, recoatTable, ...columns }) {
+    if (recoatMinutes || recoatTable) {
+      const stored = before.recoatTable.map((row) => ({
+        ...row,
+        minCelsius: Number(row.minCelsius),
+        maxCelsius: Number(row.maxCelsius),
+      }));
+      // A new table brings its own windows at reference, unless they are sent with it.
+      const windows = recoatMinutes ?? (recoatTable && recoatTable.length > 0 ? undefined : before.recoatMinutes);
+      const reference = Number(columns.referenceCelsius ?? before.referenceCelsius);
+      await writeRecoatWindows(context, before.id, requireRecoatWindows(windows, recoatTable ?? stored, reference));
+    }
+    if (recoatTable) await writeRecoatTable(context, before.id, recoatTable);
     checkProduct({ ...before, ...columns });
     if (columns.containerPrice !== undefined)
       checkAmount(columns.containerPrice, context.shop.currency, '/containerPrice');

@@ -8,6 +8,8 @@ import { machinePage } from './machine/machine.page.js';
 import { machineActs } from './machine/machine-acts.js';
 import { machinesPage } from './machine/machines.page.js';
 import { papersPage } from './machine/papers.page.js';
+import { scopePage, workPage } from './machine/scope.page.js';
+import { scopeActs } from './machine/scope-acts.js';
 import { missingPage } from './missing/missing.page.js';
 import { missingActs } from './missing/missing-acts.js';
 import { orderPage } from './missing/order.page.js';
@@ -29,7 +31,10 @@ import { worthActs } from './worth/worth-acts.js';
 
 export const chapters: readonly Chapter[] = [
   { pages: [nowPage], acts: workActs },
-  { pages: [machinesPage, foundPage, partPage, papersPage, machinePage], acts: machineActs },
+  {
+    pages: [machinesPage, foundPage, partPage, papersPage, workPage, scopePage, machinePage],
+    acts: [...machineActs, ...scopeActs],
+  },
   { pages: [newPage], acts: newActs },
   { pages: [missingPage, orderPage, otherwisePage], acts: missingActs },
   { pages: [paintPage, coatPage], acts: paintActs },

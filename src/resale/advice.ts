@@ -27,7 +27,6 @@ import {
   demandOf,
   estimateOf,
   expectedRange,
-  FINISHED_CONDITION,
   historyOf,
   isKnown,
   likelyNet,
@@ -45,8 +44,10 @@ export interface AdviceQuestion {
 
 export interface PricedJob {
   jobId: string;
-  /** As it is now; it is sold in the finished condition. */
+  /** As it is now. */
   machine: MachineTraits & { condition: number };
+  /** The condition that it is sold in, by how far its job goes. */
+  leavesAs: number;
   /** The time it has been on offer, with the offers that came; null when it does not stand offered. */
   listing: ListingRecord | null;
   /** Its fixed cost is what selling such a machine takes and the job has not been charged with yet. */
@@ -110,7 +111,7 @@ function sellingOf(job: PricedJob, { market, spacePerDay }: Around) {
           currency,
         });
   if (!fullCost.greaterThan(0) && !isKnown(market, machine.kind)) return undefined;
-  const estimate = estimateIn(FINISHED_CONDITION);
+  const estimate = estimateIn(job.leavesAs);
   const deadline = deadlineFor(market, machine.kind, listFrom);
   const asIs =
     job.remainingMinutes > 0 && estimate.method === 'comparables'

@@ -6,8 +6,19 @@ import { lock } from '../platform/operation/rows.js';
 import type { Stored } from '../platform/operation/stored.js';
 import { lockOpenJob } from '../work/jobs.js';
 
-/** @throws Refused when its safety checks are not all passed: nobody is handed a machine that was not tried */
+/**
+ * @throws Refused when its safety checks are not all passed: nobody is handed a machine that was not tried. One sold as found
+ *   needs the record that its fuel is drained and its spark plug wire off instead
+ */
 export async function refuseUnsafe(context: OperationContext, jobId: string): Promise<void> {
+  const job = await context.tx.job.findFirst({ where: { id: jobId }, select: { scope: true, asFoundDate: true } });
+  if (job?.scope === 'sellAsFound') {
+    if (job.asFoundDate) return;
+    throw new Refused(
+      'not-recorded-as-found',
+      'Before this machine is sold as found, record that it is: fuel drained, spark plug wire off, not safe to run (recordAsFound).',
+    );
+  }
   const missing = await missingSafetyChecks(context, jobId);
   if (missing.length === 0) return;
   throw new Refused(

@@ -9,7 +9,7 @@ import { asDate, asDay } from '../platform/operation/columns.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import { snowOutlook } from '../season/first-snow.queries.js';
 import { readShop } from '../shop/shop.queries.js';
-import { equipmentBalance, FINISHED_CONDITION, type Market, type OwnListing } from './market.js';
+import { equipmentBalance, leavingCondition, type Market, type OwnListing } from './market.js';
 
 /** Comparables older than this tell little of today's prices. */
 const YEARS_BACK = 5;
@@ -82,6 +82,7 @@ async function readListings(context: OperationContext, since: Date): Promise<Own
       askChanges: { orderBy: [{ fromDate: 'asc' }, { id: 'asc' }] },
       job: {
         select: {
+          scope: true,
           machine: true,
           sales: { where: { reversedDate: null }, select: { soldDate: true, price: true } },
           buyerOffers: { select: { offeredDate: true, amount: true } },
@@ -98,7 +99,7 @@ async function readListings(context: OperationContext, since: Date): Promise<Own
     const to = withdrawnDate ? asDay(withdrawnDate) : context.today;
     const sale = withdrawnDate && job.sales.find(({ soldDate }) => asDay(soldDate) === to);
     return {
-      machine: { ...traitsOf(job.machine), condition: FINISHED_CONDITION },
+      machine: { ...traitsOf(job.machine), condition: leavingCondition(job.scope, job.machine.condition) },
       record: {
         asks:
           askChanges.length > 0

@@ -1,6 +1,7 @@
 /** The market as the shop knows it: prices seen elsewhere, prices and offers made here, the season. Pure. */
 import { Decimal } from 'decimal.js';
 import { dayNumber, isoDay, monthDay, onYear } from '../engine/days.js';
+import type { JobScope } from '../engine/diagnosis/index.js';
 import { at, last } from '../engine/look-up.js';
 import { roundAmount, type TaxScheme } from '../engine/money/index.js';
 import {
@@ -28,6 +29,15 @@ import { addDays } from '../platform/days.js';
 
 /** What a machine leaves the shop as, unless it says otherwise: good, not as new. */
 export const FINISHED_CONDITION = 4;
+/** Mended where it must be, its paint as it was: running but worn, unless it came better. */
+const MECHANICAL_CONDITION = 3;
+
+/** What a machine leaves the shop as, by how far its job goes. */
+export function leavingCondition(scope: JobScope, asFound: number): number {
+  if (scope === 'full') return FINISHED_CONDITION;
+  return scope === 'mechanical' || scope === 'mendOneFault' ? Math.max(MECHANICAL_CONDITION, asFound) : asFound;
+}
+
 /** A machine carried over to the next season is worth so much less then, beside the year's space: a judgement, no source. */
 const NEXT_SEASON_SHARE = 0.85;
 /** Kinds without a season of their own are given so long to sell. */

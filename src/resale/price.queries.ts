@@ -16,6 +16,7 @@ import { Job } from '../work/work.shapes.js';
 import type { Advice, PricedJob } from './advice.js';
 import { bidQuery } from './bid.queries.js';
 import { BuyerOffer } from './buyer-offers.shapes.js';
+import { leavingCondition } from './market.js';
 import { readMarket, readOpenListings, traitsOf } from './market.queries.js';
 import { OfferAdvice, PriceAdvice } from './price.shapes.js';
 import { AskChange, Offer } from './resale.shapes.js';
@@ -81,7 +82,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
     jobs.map((job) => job.id),
   );
   const refused = new Map<string, Advice | Refused>();
-  const priced = jobs.flatMap(({ id: jobId, machine }): PricedJob[] => {
+  const priced = jobs.flatMap(({ id: jobId, scope, machine }): PricedJob[] => {
     const cost = lookUp(costs, jobId);
     if (cost instanceof Refused) {
       refused.set(jobId, cost);
@@ -94,6 +95,7 @@ async function readPriced(context: OperationContext, jobIds: string[], expected?
       {
         jobId,
         machine: traitsOf(machine),
+        leavesAs: leavingCondition(scope, machine.condition),
         listing: listings.get(jobId) ?? null,
         terms: {
           tax: taxSchemeOf(shop),

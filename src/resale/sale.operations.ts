@@ -16,7 +16,7 @@ import { day, id, text } from '../platform/shapes.js';
 import { readShop } from '../shop/shop.queries.js';
 import { closeJobRow, lockJob, reopenJobRow } from '../work/jobs.js';
 import { jobToSell, refuseUnsafe } from './for-sale.js';
-import { FINISHED_CONDITION } from './market.js';
+import { leavingCondition } from './market.js';
 import { Sale, SaleCreate } from './resale.shapes.js';
 
 /** The accepted offer whose buyer takes the machine. @throws Conflict when somebody else's deposit is held */
@@ -75,7 +75,8 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
       channel: input.channel ?? null,
       note: input.note ?? null,
       // What it leaves as is what its price says something about: finished unless it is sold as it was found.
-      condition: input.condition ?? (job.finishedDate ? FINISHED_CONDITION : machine.condition),
+      condition:
+        input.condition ?? (job.finishedDate ? leavingCondition(job.scope, machine.condition) : machine.condition),
       equipment: machine.equipment ?? [],
       buyerOfferId: buyerOffer?.id ?? null,
     },

@@ -1,7 +1,7 @@
 /** When the first snow is to be expected: asked by a person, and by the plan. */
 import { z } from 'zod';
 import { type OperationContext, query } from '../platform/operation/operation.js';
-import { day, decimal, id } from '../platform/shapes.js';
+import { day, decimal, id, int } from '../platform/shapes.js';
 import { type SnowOutlook, type SnowQuestion, unknownSnow } from './first-snow.js';
 import { FirstSnow, QuantileType } from './stations/season.shapes.js';
 import { packedWeather, requireWeather } from './stations/weather-record.js';
@@ -9,12 +9,16 @@ import { workerTasks } from './worker-tasks.js';
 
 async function shopSettings(
   context: OperationContext,
-): Promise<{ thresholdMillimetres: number; seasonEndMonthDay: string }> {
+): Promise<Pick<SnowQuestion, 'thresholdMillimetres' | 'seasonEndMonthDay' | 'latestSeasons'>> {
   const shop = await context.tx.shop.findUniqueOrThrow({
     where: { id: context.shop.id },
-    select: { snowThresholdMillimetres: true, seasonEndMonthDay: true },
+    select: { snowThresholdMillimetres: true, seasonEndMonthDay: true, latestSnowSeasons: true },
   });
-  return { thresholdMillimetres: Number(shop.snowThresholdMillimetres), seasonEndMonthDay: shop.seasonEndMonthDay };
+  return {
+    thresholdMillimetres: Number(shop.snowThresholdMillimetres),
+    seasonEndMonthDay: shop.seasonEndMonthDay,
+    latestSeasons: shop.latestSnowSeasons,
+  };
 }
 
 /** What the plan asks about the snow; null where no station has records. Three statements, constant. */
@@ -41,12 +45,21 @@ export const firstSnowQuery = query({
     stationId: id
       .nullish()
       .meta({ scalar: 'ID', description: 'The nearest with ten years of the records it takes, unless said.' }),
-    thresholdMillimetres: decimal(0.1, 1000).nullish().meta({
-      scalar: 'Float',
-      description: "The shop's own unless said. One inch is 25, as stations store it; a trace is never an event.",
-    }),
+    thresholdMillimetres: decimal(0.1, 1000)
+      .nullish()
+      .meta({
+        scalar: 'Float',
+        description:
+          "The shop's own unless said. One inch is 25 where a station stores whole millimetres; " +
+          'a tenth of an inch is 2.54; a trace is never an event.',
+      }),
     quantileType: QuantileType.nullish().meta({
       description: 'How quantiles are drawn (Hyndman and Fan 1996); medianUnbiased unless said.',
+    }),
+    latestSeasons: int(10, 300).nullish().meta({
+      scalar: 'Int',
+      description:
+        "So many of the latest seasons tell of the coming one, null all of them; the shop's own setting unless said.",
     }),
     byDays: z.array(day).max(60).nullish().meta({ description: 'Days whose chance is wanted.' }),
   }),
@@ -62,6 +75,7 @@ export const firstSnowQuery = query({
         weather,
         thresholdMillimetres,
         seasonEndMonthDay,
+        latestSeasons: input.latestSeasons === undefined ? settings.latestSeasons : input.latestSeasons,
         today: context.today,
         quantileType: input.quantileType ?? 'medianUnbiased',
         byDays: input.byDays ?? [],

@@ -1,5 +1,7 @@
 /** When the first snow is to be expected, from a station's record. Pure. */
 import {
+  type Backtest,
+  backtestSeasons,
   eventOutlook,
   type EventRule,
   findSeasons,
@@ -15,36 +17,47 @@ import { type PackedWeather, type StationWeather, unpacked } from './stations/st
 /** Intervals are drawn anew with the same seed, so that the same records give the same answer. */
 export const bootstrapSeed = 1;
 
+/** Beside all seasons, as many as describe a climate by the custom of the World Meteorological Organization. */
+const usualSeasons = 30;
+
 export interface SnowQuestion {
   weather: PackedWeather;
   thresholdMillimetres: number;
   today: string;
   /** Month and day, such as `03-15`. */
   seasonEndMonthDay: string;
+  /** So many of the latest seasons tell of the coming one; all of them when null. */
+  latestSeasons?: number | null;
 }
 
 export interface Asked {
   rule: EventRule;
+  /** Those that tell of the season asked about, and it itself. */
   seasons: Season[];
+  /** All on record. */
+  allSeasons: Season[];
   startYear: number;
   /** The day up to which none has fallen, while the season asked about runs without. */
   noneByDate: string | null;
 }
 
 /** Which season is meant: the one that runs, until the shop's season is over; then the next. */
-function askedSeason(weather: StationWeather, { thresholdMillimetres, today, seasonEndMonthDay }: SnowQuestion): Asked {
+function askedSeason(weather: StationWeather, question: SnowQuestion): Asked {
+  const { thresholdMillimetres, today, seasonEndMonthDay, latestSeasons = null } = question;
   const rule = firstSnowRule(thresholdMillimetres, weather.station.latitude);
-  const seasons = findSeasons(weather.record, rule);
+  const allSeasons = findSeasons(weather.record, rule);
   const running = seasonStartYear(rule, numberOfDay(today));
   // Days of the year in the order of a season, which may reach over New Year.
   const place = (monthDay: string) => `${monthDay < rule.seasonStart ? 1 : 0} ${monthDay}`;
   const isOver = place(today.slice(5)) > place(seasonEndMonthDay);
   const startYear = isOver ? running + 1 : running;
-  const own = seasons.find((season) => season.startYear === startYear);
+  const own = allSeasons.find((season) => season.startYear === startYear);
+  const seasons =
+    latestSeasons === null ? allSeasons : allSeasons.filter((season) => season.startYear >= startYear - latestSeasons);
   const hasFallen = own?.status === 'event' && own.eventDate <= today;
   const yesterday = addDays(today, -1);
   const hasBegun = numberOfDay(yesterday) >= seasonSpan(rule, startYear).start;
-  return { rule, seasons, startYear, noneByDate: hasBegun && !hasFallen ? yesterday : null };
+  return { rule, seasons, allSeasons, startYear, noneByDate: hasBegun && !hasFallen ? yesterday : null };
 }
 
 export interface SnowOutlook {
@@ -94,7 +107,7 @@ export const snowOutlookOf = (question: SnowQuestion): SnowOutlook => outlookAnd
 export function outlookAndSeasons(question: SnowQuestion): { outlook: SnowOutlook; asked: Asked } {
   const weather = unpacked(question.weather);
   const asked = askedSeason(weather, question);
-  const found = eventOutlook(asked);
+  const found = eventOutlook({ ...asked, trendSeasons: asked.allSeasons });
   const happenedDate = found.happenedDate !== null && found.happenedDate <= question.today ? found.happenedDate : null;
   const outlook = {
     stationName: weather.station.name,
@@ -136,15 +149,20 @@ function sampleOf({ rule, seasons, startYear, noneByDate }: Asked, happenedDate:
 }
 
 function reasonsOf(
-  { today }: SnowQuestion,
+  { today, latestSeasons = null }: SnowQuestion,
   { station, record }: StationWeather,
-  { noneByDate }: Asked,
+  { noneByDate, seasons, allSeasons }: Asked,
   happenedDate: string | null,
 ): string[] {
   const reasons = [
     `${station.name}, ${station.distanceKilometres} km away, has records up to ${dayAt(record.lastDayNumber)}.`,
     ...station.choiceReasons,
   ];
+  if (latestSeasons !== null && seasons.length < allSeasons.length)
+    reasons.push(
+      `It is told from the latest ${latestSeasons} seasons alone, as the shop has set it; ` +
+        `${allSeasons.length - seasons.length} earlier ones are left out.`,
+    );
   if (happenedDate) reasons.push(`It fell on ${happenedDate}.`);
   // A record that stops before yesterday says nothing about the days since.
   else if (noneByDate && dayAt(record.lastDayNumber) < noneByDate)
@@ -165,6 +183,7 @@ export function firstSnowOf({
   const question = {
     rule: asked.rule,
     seasons: asked.seasons,
+    trendSeasons: asked.allSeasons,
     startYear: asked.startYear,
     quantileType,
     days: byDays,
@@ -182,6 +201,7 @@ export function firstSnowOf({
   const named = (one: { label: string } | null) =>
     one ? (listed.find((season) => season.label === one.label) ?? null) : null;
   const { station } = weather;
+  const backtest = backtestSeasons(asked.allSeasons, asking.latestSeasons ?? usualSeasons, { quantileType });
   return {
     ...outlook,
     stationId: station.id,
@@ -194,8 +214,32 @@ export function firstSnowOf({
     seasons: listed,
     earliest: named(outlook.earliest),
     latest: named(outlook.latest),
+    latestSeasons: asking.latestSeasons ?? null,
     trend: outlook.trend.sentence,
+    trendPValue: outlook.trend.pValue,
+    backtest,
     noneSoFar: given && asked.noneByDate ? { ...given, noneByDate: asked.noneByDate } : null,
-    reasons: [...reasonsOf(asking, weather, asked, outlook.happenedDate), ...(given ?? outlook).reasons],
+    reasons: [
+      ...reasonsOf(asking, weather, asked, outlook.happenedDate),
+      ...(given ?? outlook).reasons,
+      ...backtestWords(backtest),
+    ],
   };
+}
+
+/** What either way of telling would have been worth, in words. */
+function backtestWords(backtest: Backtest | null): string[] {
+  if (!backtest) return [];
+  const { seasons, latestSeasons, all, latest } = backtest;
+  const score = (one: Backtest['all']): string =>
+    `the median missed by ${one.medianMissDays.toFixed(1)} days in the mean, ` +
+    `and ${Math.round(100 * one.within80Share)} % came between the tenth and the ninetieth percentile`;
+  const better =
+    Math.abs(all.lossDays - latest.lossDays) < 0.02 * all.lossDays
+      ? 'Neither is clearly better.'
+      : `${all.lossDays < latest.lossDays ? 'All seasons are' : `The latest ${latestSeasons} are`} the better guide here.`;
+  return [
+    `Put to the test on ${seasons} past seasons, each told from those before it alone: from all of them ${score(all)}; ` +
+      `from the latest ${latestSeasons}, ${score(latest)}. ${better}`,
+  ];
 }

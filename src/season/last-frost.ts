@@ -20,7 +20,7 @@ export interface FrostQuestion {
 
 export function lastFrostOf({ weather, thresholdCelsius, today, quantileType, byDays }: FrostQuestion) {
   const { station, record } = unpacked(weather);
-  const rule = lastFrostRule(thresholdCelsius);
+  const rule = lastFrostRule(thresholdCelsius, station.latitude);
   const seasons = findSeasons(record, rule);
   const startYear = seasonStartYear(rule, numberOfDay(today));
   // Springs without frost leave no day for an interval to end on.

@@ -47,6 +47,15 @@ export async function productLimits(context: OperationContext, productId?: strin
   };
 }
 
+/** The same by weekday, Monday first; null where the shop is closed. @returns undefined where no hours are entered */
+export function paintingWeek(openingHours: unknown): PaintSettings['weekHours'] {
+  const periods = openingHours as { weekday: number; opens: string; closes: string }[];
+  if (periods.length === 0) return undefined;
+  return [1, 2, 3, 4, 5, 6, 7].map(
+    (weekday) => paintingHours(periods.filter((one) => one.weekday === weekday)) ?? null,
+  );
+}
+
 /** From the first opening to the last closing of any weekday; nobody paints outside. */
 export function paintingHours(openingHours: unknown): PaintSettings['hours'] {
   const periods = openingHours as { opens: string; closes: string }[];

@@ -4,7 +4,7 @@ import type { PaintLimits } from '../engine/weather/index.js';
 import { type OperationContext, query } from '../platform/operation/operation.js';
 import { day, decimal, id, int } from '../platform/shapes.js';
 import { snowQuestion } from './first-snow.queries.js';
-import { paintingHours, paintingPlace, productLimits } from './paint-settings.js';
+import { paintingHours, paintingPlace, paintingWeek, productLimits } from './paint-settings.js';
 import type { PaintQuestion, PaintSpans, PaintWeatherYear } from './paint-windows.js';
 import { PaintWeather } from './stations/season.shapes.js';
 import { packedWeather, requireWeather, scheduleRecords } from './stations/weather-record.js';
@@ -46,11 +46,13 @@ export const paintWeatherQuery = query({
     for (const key of ['minCelsius', 'maxCelsius', 'maxHumidityPercent', 'dewPointMarginCelsius'] as const)
       limits[key] = input[key] ?? limits[key];
     const { place, words } = await paintingPlace(context, input.placeId);
-    const settings = { place, limits, hours: await openHours(context), minWindowMinutes: input.windowMinutes };
+    const { hours, weekHours } = await openHours(context);
+    const settings = { place, limits, hours, minWindowMinutes: input.windowMinutes };
     const asked = {
       weather,
       forecast: await scheduleRecords(context, context.today),
       settings,
+      weekHours,
       timeZone: context.shop.timeZone,
       now: context.now,
       today: context.today,
@@ -69,7 +71,7 @@ async function openHours(context: OperationContext) {
     where: { id: context.shop.id },
     select: { openingHours: true },
   });
-  return paintingHours(shop.openingHours);
+  return { hours: paintingHours(shop.openingHours), weekHours: paintingWeek(shop.openingHours) };
 }
 
 /** For one kind of place, the warmest the shop sprays in. */
@@ -80,7 +82,8 @@ async function paintQuestion(
   limits?: PaintLimits,
 ): Promise<PaintQuestion> {
   const { place } = await paintingPlace(context);
-  const settings = { place, limits, hours: await openHours(context), minWindowMinutes: LEAST_WINDOW_MINUTES };
+  const { hours } = await openHours(context);
+  const settings = { place, limits, hours, minWindowMinutes: LEAST_WINDOW_MINUTES };
   const weather = await packedWeather(context, 'air');
   return {
     weather,

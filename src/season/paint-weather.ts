@@ -1,10 +1,14 @@
 /** When the weather lets a coat be applied, answered to a person. Pure. */
+import { MINUTES_PER_DAY } from '../engine/days.js';
 import { at } from '../engine/look-up.js';
 import {
+  type LastPaintDay,
+  lastPaintDay,
   type PaintDayRefusal,
   paintDays,
   type PaintDaysLeft,
   paintDaysLeft,
+  type PaintSettings,
   type PaintWait,
   probabilityByFortnight,
   waitForPaintWindow,
@@ -21,6 +25,8 @@ export interface PaintWeatherQuestion extends Omit<PaintQuestion, 'startDate' | 
   weather: PackedWeather;
   now: Date;
   today: string;
+  /** When anybody works, by weekday: what is named to begin at must be one of those times. */
+  weekHours: PaintSettings['weekHours'];
   /** Up to which day paint days are counted; null: the median first snow. */
   beforeDate: string | null;
   snow: SnowQuestion | null;
@@ -31,6 +37,7 @@ export function paintWeatherOf({
   forecast,
   settings,
   timeZone,
+  weekHours,
   now,
   today,
   beforeDate: asked,
@@ -50,6 +57,9 @@ export function paintWeatherOf({
   const told = new Set(forecast.map((one) => one.day));
   const midnight = local.moment(today, 0).getTime();
   const windowMinutes = settings.minWindowMinutes;
+  const fromMinute = Math.floor((now.getTime() - midnight) / 60_000);
+  const working = { ...settings, weekHours };
+  const midwinter = nextMidwinter(today, station.latitude);
   return {
     stationId: station.id,
     stationName: station.name,
@@ -58,10 +68,17 @@ export function paintWeatherOf({
       paintDays(record, dayAt(record.firstDayNumber), dayAt(record.lastDayNumber), settings),
     ),
     daysLeft: daysLeftOf(paintDaysLeft({ ...question, beforeDate }), beforeDate),
+    lastDay: lastDayOf(lastPaintDay({ ...question, settings: working, endDate: midwinter }), midwinter),
     wait: waitOf(
-      waitForPaintWindow({ ...question, windowMinutes, fromMinute: Math.floor((now.getTime() - midnight) / 60_000) }),
+      waitForPaintWindow({ ...question, settings: working, windowMinutes, fromMinute }),
       windowMinutes,
-      now,
+      (waitMinutes) =>
+        waitMinutes === 0
+          ? now
+          : local.moment(
+              addDays(today, Math.floor((fromMinute + waitMinutes) / MINUTES_PER_DAY)),
+              (fromMinute + waitMinutes) % MINUTES_PER_DAY,
+            ),
     ),
     comingDays: ahead.map((one) => ({
       day: one.day,
@@ -94,12 +111,31 @@ const refusalWords = {
 
 const daysLeftOf = ({ mean, ...left }: PaintDaysLeft, beforeDate: string) => ({ ...left, beforeDate, expected: mean });
 
-const waitOf = ({ quantiles, ...wait }: PaintWait, windowMinutes: number, now: Date) => ({
+/** The coldest time of the year is over by then; what can be painted in later belongs to the next season. */
+function nextMidwinter(today: string, latitude: number): string {
+  const monthDay = latitude < 0 ? '07-31' : '01-31';
+  const year = Number(today.slice(0, 4));
+  const own = `${today.slice(0, 4)}-${monthDay}`;
+  return own >= today ? own : `${String(year + 1).padStart(4, '0')}-${monthDay}`;
+}
+
+const lastDayOf = ({ quantiles, continues, years }: LastPaintDay, untilDate: string) => ({
+  untilDate,
+  continues,
+  years,
+  quantiles: continues ? [] : quantiles,
+});
+
+const waitOf = (
+  { quantiles, ...wait }: PaintWait,
+  windowMinutes: number,
+  momentAfter: (waitMinutes: number) => Date,
+) => ({
   ...wait,
   windowMinutes,
   quantiles: quantiles.map(({ probability, waitMinutes }) => ({
     probability,
-    startsAt: waitMinutes === null ? null : new Date(now.getTime() + Math.round(waitMinutes) * 60_000),
+    startsAt: waitMinutes === null ? null : momentAfter(waitMinutes),
   })),
 });
 

@@ -92,6 +92,14 @@ const shopFields = {
     scalar: 'Float',
     description: 'How much snow on one day counts as the first snow; 25 is one inch as stations store it.',
   }),
+  latestSnowSeasons: int(10, 300)
+    .nullish()
+    .meta({
+      scalar: 'Int',
+      description:
+        'So many of the latest seasons tell of the coming first snow; null: all on record. `firstSnow` says what either ' +
+        'would have been worth.',
+    }),
   readinessMarginDays: int(0, 365).meta({
     scalar: 'Int',
     description: 'How many days before the first snow a machine should be finished.',
@@ -122,7 +130,7 @@ const currency = z
 
 export const Shop = shape(
   'Shop',
-  { ...editableFields, currency: z.string(), ...shopFields },
+  { ...editableFields, currency: z.string(), ...shopFields, latestSnowSeasons: z.int().nullable() },
   'The tenant: every other record belongs to one.',
 );
 export const ShopChange = z.strictObject({

@@ -16,14 +16,22 @@ import { completeStock } from './reservations.js';
 import { putInBin } from './stock.operations.js';
 import { Harvest, HarvestCreate, HarvestMade } from './stock.shapes.js';
 
-/** Takes parts off a donor into bins. @returns the harvest, the bins' rows and what cost stays with the machine */
-export async function harvest(context: OperationContext, input: z.output<typeof HarvestCreate>) {
+/**
+ * Takes parts off a donor into bins.
+ * @param anyMachine also off one that goes on without them, such as equipment that is taken off
+ * @returns the harvest, the bins' rows and what cost stays with the machine
+ */
+export async function harvest(
+  context: OperationContext,
+  input: z.output<typeof HarvestCreate>,
+  { anyMachine = false }: { anyMachine?: boolean } = {},
+) {
   await lock(context, 'Machine', [input.machineId]);
   const machine = await context.tx.machine.findFirst({ where: { id: input.machineId } });
   if (!machine) throw new NotFound('machine', input.machineId);
   if (machine.archivedAt) throw new Conflict('archived', 'This machine was archived and is only kept for history.');
   await requireMachineOnHand(context, machine.id, ['sold']);
-  if (machine.disposition !== 'donor' && machine.disposition !== 'scrap') {
+  if (!anyMachine && machine.disposition !== 'donor' && machine.disposition !== 'scrap') {
     throw new Refused(
       'not-a-donor',
       "Parts are taken off donor or scrap machines; change the machine's disposition to donor first.",

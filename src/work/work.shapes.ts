@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { jobScopes } from '../engine/diagnosis/index.js';
 import {
   choice,
   correctionReason,
@@ -49,7 +50,17 @@ export const JobStatus = choice(
     '(every task), offered, then how it was closed; archived if it was opened by mistake.',
 );
 export type JobStatus = z.output<typeof JobStatus>;
-export const TaskStatus = choice('TaskStatus', ['toDo', 'started', 'finished']);
+export const TaskStatus = choice(
+  'TaskStatus',
+  ['toDo', 'started', 'finished', 'skipped'],
+  'Skipped: not wanted on this job; it is archived with its reason, and its followers go on without it.',
+);
+export const JobScope = choice(
+  'JobScope',
+  jobScopes,
+  'How far a job goes: full restoration; mechanical, where paint stays as it is; mend one fault; sell as found, ' +
+    'not safe to run; strip for parts.',
+);
 
 const jobFields = {
   title: text(160),
@@ -65,6 +76,8 @@ export const Job = shape(
     machineId: id,
     title: z.string(),
     purpose: JobPurpose,
+    scope: JobScope,
+    scopeReason: z.string().nullable().meta({ description: 'Why it goes just so far.' }),
     status: JobStatus,
     openedDate: day,
     promisedDate: day.nullable(),
@@ -74,6 +87,11 @@ export const Job = shape(
     finishedDate: day.nullable().meta({ description: 'The day its last task was finished; null while any is left.' }),
     closedDate: day.nullable(),
     outcome: JobOutcome.nullable(),
+    asFoundDate: day.nullable().meta({
+      description: 'The day its machine was recorded as found: fuel drained, spark plug wire off, not safe to run.',
+    }),
+    asFoundBy: z.string().nullable().meta({ description: 'Who recorded it so.' }),
+    asFoundNote: z.string().nullable().meta({ description: 'What was looked at, and what is known of it.' }),
     notes: z.string().nullable(),
     archivedAt: instant.nullable(),
   },
@@ -127,6 +145,8 @@ export const Task = shape(
     startedAt: instant.nullable(),
     finishedAt: instant.nullable(),
     predecessors: z.array(TaskLink),
+    findingIds: z.array(id).meta({ description: 'The findings it is for; none for a task of a route.' }),
+    skippedReason: z.string().nullable().meta({ description: 'Why it is not wanted; null for one that is.' }),
     archivedAt: instant.nullable(),
   },
   'A piece of work of one job.',

@@ -1,6 +1,7 @@
 /** The briefing as a person reads it at the prompt. */
 import Table from 'cli-table3';
 import { Decimal } from 'decimal.js';
+import { shortWorkTime } from '../../engine/durations.js';
 import { minorUnits } from '../../engine/money/index.js';
 import type { BriefingRead } from './briefing.queries.js';
 
@@ -40,8 +41,6 @@ const plain = {
   style: { 'padding-left': 0, 'padding-right': 0, head: [], border: [] },
 };
 
-const hours = (minutes: number): string =>
-  minutes < 60 ? `${minutes} min` : `${(Math.round(minutes / 6) / 10).toFixed(1)} h`;
 const percent = (probability: number | null): string =>
   probability === null ? '–' : `${Math.round(probability * 100)} %`;
 const short = (text: string, most: number): string => (text.length <= most ? text : `${text.slice(0, most - 1)}…`);
@@ -73,7 +72,7 @@ export function briefingText(briefing: BriefingRead): string {
         String(task.jobNumber),
         short(task.machine, 24),
         short(task.name, 34),
-        hours(task.minutes),
+        shortWorkTime(task.minutes),
         ...(isShared ? [task.assignees.map((one) => one.name).join(', ')] : []),
         short(task.reasons.join('; '), 48),
       ]);

@@ -1,4 +1,6 @@
 /** The written starting point as a person reads it: Markdown that also reads well printed as it stands. */
+import { rustScale } from '../../engine/diagnosis/index.js';
+import { shortWorkTime } from '../../engine/durations.js';
 import { kindWords, machineName } from '../../machines/machine-name.js';
 import { precedence } from '../../work/cautions.js';
 import { fittedWords } from './maintenance.js';
@@ -27,7 +29,19 @@ const plain = (words: string): string =>
 type Found = StartingPoint['findings'][number];
 type Figure = { toString(): string } | null;
 /** A finding as its row is: what was measured are decimals there. */
-type FindingFacts = Pick<Found, 'component' | 'observation' | 'verdict' | 'unit' | 'reason' | 'withinLimits'> &
+type FindingFacts = Pick<
+  Found,
+  | 'component'
+  | 'position'
+  | 'observation'
+  | 'verdict'
+  | 'unit'
+  | 'reason'
+  | 'withinLimits'
+  | 'rustGrade'
+  | 'decision'
+  | 'decisionReason'
+> &
   Record<'measuredValue' | 'limitLow' | 'limitHigh', Figure>;
 type CheckFacts = Pick<
   StartingPoint['safetyChecks'][number],
@@ -54,8 +68,17 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
     `# ${plain(machineName(machine))}: starting point`,
     '',
     `Job ${facts.jobNumber}, written on ${facts.writtenOn}. What was found, what was done, and the maintenance that remains.`,
+    ...(facts.asFound
+      ? [
+          '',
+          `**${facts.asFound.text}** ${plain(facts.asFound.record)}${facts.asFound.note ? ` ${ended(plain(facts.asFound.note))}` : ''}`,
+        ]
+      : []),
     ...(facts.workLeft.length > 0
       ? ['', `**Not finished yet.** Still to do: ${facts.workLeft.map(plain).join('; ')}.`]
+      : []),
+    ...(facts.workSkipped.length > 0
+      ? ['', `Left out: ${facts.workSkipped.map((one) => `${plain(one.name)} (${plain(one.reason)})`).join('; ')}.`]
       : []),
     ...section('The machine', identityLines(facts, unitSystem), ''),
     ...section('Found and decided', facts.findings.map(findingLine), 'Nothing was recorded.'),
@@ -63,7 +86,7 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       'Done',
       [
         ...facts.workDone.map((task) => `${task.finishedDate}: ${plain(task.name)}`),
-        ...(facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
+        ...(facts.labourMinutes > 0 ? [`Work in all: ${shortWorkTime(facts.labourMinutes)}`] : []),
       ],
       'Nothing yet.',
     ),
@@ -143,11 +166,22 @@ function findingLine(finding: FindingFacts): string {
       ? ''
       : ` Measured ${measuredValue}${unit}${limits ? ` (limit ${limits}${unit}${judged})` : ''}.`;
   const reason = finding.reason ? `: ${plain(finding.reason)}` : '';
+  const against = finding.verdict === 'serveOn' && withinLimits === false;
+  const decided = against ? '**serves on outside its limits**' : verdicts[finding.verdict];
+  const where = finding.position ? `, ${finding.position}` : '';
+  const rust = finding.rustGrade === null ? '' : ` Rust: ${rustWords(finding.rustGrade)}`;
+  const refused =
+    finding.decision === 'refused' ? ` Not done: ${ended(plain(finding.decisionReason ?? 'decided against'))}` : '';
   return (
-    `**${plain(finding.component)}**: ${ended(plain(finding.observation))}${measured} ` +
-    `Decided: ${ended(`${verdicts[finding.verdict]}${reason}`)}`
+    `**${plain(finding.component)}${where}**: ${ended(plain(finding.observation))}${measured}${rust} ` +
+    `Decided: ${ended(`${decided}${reason}`)}${refused}`
   );
 }
+
+const rustWords = (grade: number): string => {
+  const step = rustScale[grade];
+  return step ? `${step.title.toLowerCase()} (${grade} of 5). ${step.sentence}` : `${grade} of 5.`;
+};
 
 function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): string[] {
   return [
@@ -163,5 +197,3 @@ function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): strin
 }
 
 const ended = (sentence: string): string => (/[.!?]$/.test(sentence) ? sentence : `${sentence}.`);
-
-const hours = (minutes: number): string => `${Math.floor(minutes / 60)} h ${minutes % 60} min`;

@@ -56,11 +56,25 @@ export const StartingPoint = shape(
     status: JobStatus,
     writtenOn: day,
     machine: MachineIdentity,
+    asFound: shape(
+      'SoldAsFound',
+      {
+        text: z.string().meta({ description: 'What must be said of a machine that is sold as it was found.' }),
+        record: z.string(),
+        recordedDate: day,
+        recordedBy: z.string(),
+        note: z.string().nullable(),
+      },
+      'A machine that is sold as found, not safe to run: fuel drained, spark plug wire off.',
+    ).nullable(),
     findings: z.array(Finding),
     workDone: z.array(WorkDone),
     workLeft: z
       .array(z.string())
       .meta({ description: 'Tasks that are not finished: none on a machine that only needs maintenance.' }),
+    workSkipped: z
+      .array(shape('WorkSkipped', { name: z.string(), reason: z.string() }, 'A task that was left out, and why.'))
+      .meta({ description: 'What such a job usually has and this one leaves out.' }),
     labourMinutes: wholeNumber,
     labourValue: priced,
     equipment: z.array(Equipment),

@@ -1,15 +1,18 @@
 /** Gathers a job's written starting point from its records. */
 import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
+import { outlooksOf } from '../../diagnosis/wear.queries.js';
 import { lookUp } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
 import { engineTypeOf } from '../../machines/engine-type.js';
 import { asDay } from '../../platform/operation/columns.js';
 import { dayIn } from '../../platform/operation/execute.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
-import { findOne } from '../../platform/operation/stored.js';
+import { findOne, type Stored } from '../../platform/operation/stored.js';
 import { readShop } from '../../shop/shop.queries.js';
+import { asFoundRecord, asFoundText } from '../../work/as-found.js';
 import { withOneJobStatus } from '../../work/jobs.js';
 import { labourByJob } from '../../work/labour.js';
+import { looksDue } from './looks-due.js';
 import { maintenanceFor } from './maintenance.js';
 import type { StartingPoint } from './starting-point.shapes.js';
 import { startingPointText } from './starting-point-text.js';
@@ -52,6 +55,12 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       },
     ];
   });
+  const skipped = await context.tx.task.findMany({
+    where: { jobId, skippedReason: { not: null } },
+    orderBy: [{ position: 'asc' }, { id: 'asc' }],
+    select: { name: true, skippedReason: true },
+  });
+  const findings = await findingsBy(context, 'jobId', [jobId]);
   const facts = {
     jobId,
     jobNumber: job.number,
@@ -59,15 +68,22 @@ export async function startingPoint(context: OperationContext, jobId: string) {
     status: job.status,
     writtenOn: context.today,
     machine: job.machine,
-    findings: (await findingsBy(context, 'jobId', [jobId])).map((finding) => ({
+    asFound: asFoundOf(job),
+    findings: findings.map((finding) => ({
       ...finding,
       foundDate: asDay(finding.foundDate),
+      decidedDate: finding.decidedDate && asDay(finding.decidedDate),
     })),
     workDone: tasks
       .flatMap(({ finishedAt, ...task }) => (finishedAt ? [{ ...task, finishedAt }] : []))
       .sort((a, b) => a.finishedAt.getTime() - b.finishedAt.getTime())
       .map(({ code, name, kind, finishedAt }) => ({ code, name, kind, finishedDate: dayOf(finishedAt) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
+    // Of one that is sold as found or taken apart, the reason of the job says it for all of them.
+    workSkipped:
+      job.scope === 'sellAsFound' || job.scope === 'stripForParts'
+        ? []
+        : skipped.map(({ name, skippedReason }) => ({ name, reason: skippedReason ?? '' })),
     labourMinutes,
     labourValue: labourValue(labourMinutes, shop.hourlyValue.toString(), context.shop.currency).toString(),
     equipment,
@@ -84,14 +100,29 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       checkedDate: asDay(check.checkedDate),
     })),
     safetyMissing: [...status.failed, ...status.missing],
-    maintenance: maintenanceFor({
-      kind: job.machine.kind,
-      engineType: engineTypeOf(job.machine),
-      equipment,
-      partsFitted: fitted,
-    }),
+    maintenance: [
+      ...looksDue(await outlooksOf(context, job.machine.kind, findings), findings, job.machine.kind),
+      ...maintenanceFor({
+        kind: job.machine.kind,
+        engineType: engineTypeOf(job.machine),
+        equipment,
+        partsFitted: fitted,
+      }),
+    ],
   };
   return { ...facts, text: startingPointText(facts, shop.unitSystem) };
+}
+
+function asFoundOf(job: Stored<'job'>) {
+  if (job.scope !== 'sellAsFound' || !job.asFoundDate || job.asFoundBy === null) return null;
+  const recordedDate = asDay(job.asFoundDate);
+  return {
+    text: asFoundText,
+    record: asFoundRecord(recordedDate, job.asFoundBy),
+    recordedDate,
+    recordedBy: job.asFoundBy,
+    note: job.asFoundNote,
+  };
 }
 
 /** @param checks in the order they were made */

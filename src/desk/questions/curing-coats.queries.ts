@@ -3,6 +3,7 @@ import { z } from 'zod';
 import { at } from '../../engine/look-up.js';
 import { statusesOf } from '../../finish/curing.queries.js';
 import { Coat, CoatStatus } from '../../finish/finish.shapes.js';
+import { surfaceKey } from '../../finish/surfaces.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import { id, shape, wholeNumber } from '../../platform/shapes.js';
 
@@ -51,7 +52,7 @@ async function curingCoats(context: OperationContext) {
     topmost: !rows.some(
       (other) =>
         other.jobId === row.jobId &&
-        other.surface.trim().toLowerCase() === row.surface.trim().toLowerCase() &&
+        surfaceKey(other.surface) === surfaceKey(row.surface) &&
         other.coatNumber > row.coatNumber,
     ),
   }));

@@ -7,8 +7,8 @@ import type { JobWait } from '../../plan/answers/job-forecast.js';
 import { type JobScheduleAnswer, withSimulation } from '../../plan/answers/plan.queries.js';
 import { Readiness } from '../../plan/answers/plan.shapes.js';
 import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
-import { probabilityNoSnow, readyByDate, snowIsKnown } from '../../plan/inputs/season.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
+import { isLikelyReady, probabilityNoSnow, readyByDate, snowIsKnown } from '../../plan/inputs/what-counts-as-ready.js';
 import { type Load, loads } from '../../plan/simulation/capacity.js';
 import { stepsOf } from '../../plan/simulation/route-steps.js';
 import type { ScenarioAnswer } from '../../plan/simulation/scenarios.js';
@@ -167,7 +167,7 @@ function jobReadiness(job: JobScheduleAnswer, readyBy: string | null, advice: Ad
     expectedDate,
     p50Date,
     p80Date,
-    ready: daysToSpare === null ? null : daysToSpare >= 0,
+    ready: isLikelyReady(p50Date, readyBy),
     probability,
     readinessGainPerWeek,
     daysToSpare,
@@ -215,7 +215,7 @@ function bottleneckOf(
   if (readyBy === null) return 'unknown, as the season is';
   if (readyBy <= today) return `time: the day to be ready by, ${readyBy}, has passed`;
   const waits = new Map<string, number>();
-  const late = forecasts.filter((job) => job.p50Date !== null && job.p50Date > readyBy);
+  const late = forecasts.filter((job) => isLikelyReady(job.p50Date, readyBy) === false);
   for (const wait of late.flatMap((job) => job.waits))
     waits.set(
       waitWords[wait.kind],

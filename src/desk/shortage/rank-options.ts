@@ -1,10 +1,11 @@
 /** The ways out of a shortage, each tried out in memory and ranked; nothing is written. */
 import { Decimal } from 'decimal.js';
 import { rankShortageOptions } from '../../engine/arrival/index.js';
+import { minutesInWords } from '../../engine/durations.js';
 import { at, lookUp } from '../../engine/look-up.js';
 import { forecast, forecastOf, scheduled } from '../../plan/background/schedule-now.js';
 import type { AwaitedPart, PlanRecords } from '../../plan/inputs/records.js';
-import { probabilityReady, seasonEndDate } from '../../plan/inputs/season.js';
+import { probabilityReady, seasonEndDate } from '../../plan/inputs/what-counts-as-ready.js';
 import { completionsOf, type ScheduledRecords } from '../../plan/model/scheduled-records.js';
 import type { CompletionEffect } from '../../platform/completion/completion-effects.shapes.js';
 import { addDays, daysBetween } from '../../platform/days.js';
@@ -209,7 +210,7 @@ function resequence(
     allowed: true,
     reasons: [
       `Before ${arrivalDate} there ${first.length === 1 ? 'is 1 task' : `are ${first.length} tasks`} of ` +
-        `${Math.round(minutes / 6) / 10} hours that wait for none of these parts: ` +
+        `${minutesInWords(minutes)} that wait for none of these parts: ` +
         `${named.join(', ')}${rest > 0 ? ` and ${rest} more` : ''}.`,
       'The plan does them in this order already, so nothing is to be taken; the ' +
         'effects are told against nobody working until the parts come.',

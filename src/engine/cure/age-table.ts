@@ -1,4 +1,5 @@
-import { clockRate, closingRate, type DryingSheet } from './product.js';
+import { fastestClosing } from './clock.js';
+import { closingRate, type DryingSheet, openingRate } from './product.js';
 
 /**
  * How the temperatures of a place age a coat, hour by hour, added up: one table serves every coat of a product there,
@@ -13,8 +14,14 @@ export interface AgeTable {
   closing: Float64Array;
 }
 
-/** Temperatures a product's tables depend on, whatever its name. */
-export type AgeingSheet = Pick<DryingSheet, 'name' | 'referenceCelsius' | 'minCelsius' | 'maxCelsius' | 'sensitivity'>;
+/**
+ * What a product's tables depend on, whatever its name. With `recoatRates` the drying sums run as the coat comes to its
+ * recoat windows; without, as it dries.
+ */
+export type AgeingSheet = Pick<
+  DryingSheet,
+  'name' | 'referenceCelsius' | 'minCelsius' | 'maxCelsius' | 'sensitivity' | 'recoatRates'
+>;
 
 /**
  * @param celsius the place's temperature in each hour; NaN where it is unknown, which dries nothing and closes as at the
@@ -24,7 +31,7 @@ export function ageTable(sheet: AgeingSheet, fromMinute: number, celsius: Float6
   const drying = new Float64Array(celsius.length + 1);
   const closing = new Float64Array(celsius.length + 1);
   const full = sheet as DryingSheet;
-  const warmest = closingRate(full, sheet.maxCelsius);
+  const warmest = fastestClosing(full);
   // A rate costs an exponential; half a degree in a hundred changes no window by a minute an hour.
   const rates = new Map<number, readonly [number, number]>();
   for (let hour = 0; hour < celsius.length; hour++) {
@@ -37,7 +44,7 @@ export function ageTable(sheet: AgeingSheet, fromMinute: number, celsius: Float6
     const rounded = Math.round(at * 100);
     let rate = rates.get(rounded);
     if (!rate) {
-      rate = [60 * clockRate(full, rounded / 100), 60 * closingRate(full, rounded / 100)];
+      rate = [60 * openingRate(full, rounded / 100), 60 * closingRate(full, rounded / 100)];
       rates.set(rounded, rate);
     }
     drying[hour + 1] = drying[hour]! + rate[0];

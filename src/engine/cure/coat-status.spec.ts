@@ -1,8 +1,6 @@
 import { describe, expect, it } from '@jest/globals';
-import fc from 'fast-check';
 import { type CoatQuestion, coatStatus } from './coat-status.js';
-import { constantCourse, courseFromReadings, type TemperatureCourse } from './course.js';
-import { recoatGaps } from './recoat.js';
+import { constantCourse, courseFromReadings } from './course.js';
 import { primer } from './sheet.fixture.js';
 
 const DAY = 1440;
@@ -94,14 +92,14 @@ describe('recoating now', () => {
     expect(ask(30).recoat).toMatchObject({
       allowedNow: true,
       code: 'open',
-      reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 60 minutes.",
+      reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 1 hour.",
     });
     expect(ask(60).recoat.allowedNow).toBe(true);
     expect(ask(61).recoat).toMatchObject({
       allowedNow: false,
       code: 'between-windows',
       reason:
-        "The window up to 60 minutes at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes.",
+        "The window up to 1 hour at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes.",
     });
     expect(ask(2879).recoat.allowedNow).toBe(false);
     expect(ask(2880).recoat).toMatchObject({ allowedNow: true, code: 'open' });
@@ -138,57 +136,5 @@ describe('recoating now', () => {
     const [first, second] = ask(0, { scenarios, probabilities: [0.9] }).recoat.periods;
     expect(first).toMatchObject({ opens: [{ minute: 0 }], closes: [{ probability: 0.9, minute: 30 }], hasEnd: true });
     expect(second).toMatchObject({ opens: [{ minute: 2880 }], closes: [{ minute: null }], hasEnd: false });
-  });
-});
-
-describe('recoat windows for a schedule', () => {
-  it('are a least wait and forbidden stretches of elapsed minutes', () => {
-    expect(recoatGaps(primer, constantCourse(20, 0, 30 * DAY), 0)).toEqual({
-      minWaitMinutes: 0,
-      forbidden: [{ fromMinutes: 60, toMinutes: 2880 }],
-    });
-    expect(recoatGaps(primer, constantCourse(10, 500, 30 * DAY), 500)).toEqual({
-      minWaitMinutes: 0,
-      forbidden: [{ fromMinutes: 120, toMinutes: 5760 }],
-    });
-    // A cold day: the first window runs out as at 5 °C, the second waits for warmth.
-    expect(recoatGaps(primer, [...constantCourse(3, 0, DAY), ...constantCourse(20, DAY, 30 * DAY)], 0)).toEqual({
-      minWaitMinutes: 0,
-      forbidden: [{ fromMinutes: 169, toMinutes: DAY + 2880 }],
-    });
-    const closing = { ...primer, recoatMinutes: [{ fromMinutes: 240, toMinutes: 1440 }] };
-    expect(recoatGaps(closing, constantCourse(20, 0, 30 * DAY), 0)).toEqual({
-      minWaitMinutes: 240,
-      forbidden: [{ fromMinutes: 1440, toMinutes: 2 ** 29 }],
-    });
-    expect(
-      recoatGaps({ ...primer, recoatMinutes: [{ fromMinutes: 240 }] }, constantCourse(0, 0, 30 * DAY), 0),
-    ).toBeUndefined();
-  });
-
-  it('never let a schedule start where the sheet forbids', () => {
-    const course = fc
-      .array(fc.double({ min: 6, max: 34, noNaN: true }), { minLength: 40, maxLength: 40 })
-      .map((list): TemperatureCourse =>
-        list.map((celsius, k) => ({ fromMinute: k * 360, toMinute: (k + 1) * 360, celsius })),
-      );
-    fc.assert(
-      fc.property(course, fc.integer({ min: 0, max: 9000 }), (temperatures, elapsed) => {
-        const gaps = recoatGaps(primer, temperatures, 0);
-        const free =
-          gaps !== undefined &&
-          elapsed >= gaps.minWaitMinutes &&
-          gaps.forbidden.every(({ fromMinutes, toMinutes }) => elapsed <= fromMinutes || elapsed >= toMinutes);
-        const { allowedNow } = coatStatus({
-          sheet: primer,
-          appliedMinute: 0,
-          nowMinute: elapsed,
-          recorded: temperatures,
-          scenarios: [constantCourse(20, 0, 1)],
-        }).recoat;
-        expect(free).toBe(allowedNow);
-      }),
-      { numRuns: 200 },
-    );
   });
 });

@@ -32,9 +32,11 @@ export {
   type CureStage,
   dryingRate,
   type DryingSheet,
+  openingRate,
   type RecoatWindow,
   stagesOf,
   type TemperatureSensitivity,
   validateSheet,
 } from './product.js';
-export { type RecoatAnswer, type RecoatGaps, recoatGaps, type RecoatPeriod, type RecoatReason } from './recoat.js';
+export { type RecoatAnswer, recoatNow, type RecoatPeriod, type RecoatReason } from './recoat.js';
+export { type RecoatBand, type RecoatRates, recoatRatesOf, windowsAt } from './recoat-table.js';

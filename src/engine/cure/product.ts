@@ -1,15 +1,11 @@
 import { EngineError } from '../error.js';
+import { type RecoatRates, type RecoatWindow, tableRate } from './recoat-table.js';
+
+export type { RecoatWindow } from './recoat-table.js';
 
 /** The gas constant, J/(mol·K): exact since the 2019 redefinition of the SI, 8.31446261815324. */
 const GAS_CONSTANT = 8.31446261815324;
 const KELVIN = 273.15;
-
-/** A stretch of a coat's age, at reference conditions, in which the next coat may go on; both ends are inside. */
-export interface RecoatWindow {
-  fromMinutes: number;
-  /** No latest moment when null or absent. */
-  toMinutes?: number | null;
-}
 
 /** How drying speeds up with warmth: twice as fast each so many degrees, by Arrhenius, or evenly from a datum. */
 export type TemperatureSensitivity =
@@ -29,6 +25,8 @@ export interface DryingSheet {
   fullMinutes: number;
   /** In order and apart. */
   recoatMinutes: readonly RecoatWindow[];
+  /** From the sheet's printed table of recoat times by temperature, coldest first; the general rule holds where absent. */
+  recoatRates?: readonly RecoatRates[];
   sensitivity: TemperatureSensitivity;
   /** The film the times are stated for. */
   dryFilmMicrometres: number;
@@ -71,13 +69,28 @@ export function clockRate(sheet: DryingSheet, celsius: number): number {
     : dryingRate(sheet.sensitivity, Math.min(celsius, sheet.maxCelsius), sheet.referenceCelsius);
 }
 
+/** The rate at which a coat comes to its recoat windows: by the sheet's own table where it has one, else as it dries. */
+export function openingRate(sheet: DryingSheet, celsius: number): number {
+  if (!sheet.recoatRates?.length) return clockRate(sheet, celsius);
+  if (celsius < sheet.minCelsius) return 0;
+  return tableRate(sheet.recoatRates, Math.min(celsius, sheet.maxCelsius), 'opening', ruleOf(sheet));
+}
+
 /**
  * The rate at which a recoat window runs out. Below the least temperature it goes on as at the least: a cold coat
  * may harden unevenly, and a window must not be taken to stay open because nobody knows.
  */
 export function closingRate(sheet: DryingSheet, celsius: number): number {
-  return clockRate(sheet, Math.max(celsius, sheet.minCelsius));
+  const allowed = Math.max(celsius, sheet.minCelsius);
+  return sheet.recoatRates?.length
+    ? tableRate(sheet.recoatRates, Math.min(allowed, sheet.maxCelsius), 'closing', ruleOf(sheet))
+    : clockRate(sheet, allowed);
 }
+
+const ruleOf =
+  ({ sensitivity }: DryingSheet) =>
+  (celsius: number, atCelsius: number): number =>
+    dryingRate(sensitivity, celsius, atCelsius);
 
 /** @throws EngineError `bad-sheet` naming the field */
 export function validateSheet(sheet: DryingSheet): void {

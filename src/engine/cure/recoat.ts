@@ -1,10 +1,9 @@
-import { MAX_MINUTES } from '../days.js';
+import { minutesInWords } from '../durations.js';
 import { required } from '../look-up.js';
-import { type CoatAge, minuteOfAge } from './clock.js';
+import { type CoatAge, coatAge, minuteOfAge } from './clock.js';
 import type { TemperatureCourse } from './course.js';
 import { comesBy, type LikelyMinute, type LikelyOptions, staysUntil } from './likely.js';
 import type { DryingSheet, RecoatWindow } from './product.js';
-import { sayMinutes } from './words.js';
 
 export interface RecoatPeriod {
   /** By when it is open, in so many of the scenarios. */
@@ -15,7 +14,7 @@ export interface RecoatPeriod {
   hasEnd: boolean;
 }
 
-export type RecoatReason = 'open' | 'too-soon' | 'between-windows' | 'closed';
+export type RecoatReason = 'open' | 'sanded' | 'too-soon' | 'between-windows' | 'closed';
 
 export interface RecoatAnswer {
   allowedNow: boolean;
@@ -25,26 +24,60 @@ export interface RecoatAnswer {
   periods: RecoatPeriod[];
 }
 
-/** Whether the next coat may go on now in every scenario, why, and when else. */
+/**
+ * Whether the next coat may go on now in every scenario, why, and when else.
+ * @param sandedMinutes when the coat was sanded, up to now: once its last window has shut and it is hard enough to be
+ *   handled, that lets the next coat on from then (common practice, no source)
+ */
 export function recoatNow(
   sheet: DryingSheet,
   courses: readonly TemperatureCourse[],
   ages: readonly CoatAge[],
   appliedMinute: number,
   options: LikelyOptions,
+  sandedMinutes: readonly number[] = [],
 ): RecoatAnswer {
-  const age = Math.min(...ages.map((one) => one.equivalentMinutes));
+  const age = Math.min(...ages.map((one) => one.openingMinutes));
   const closing = Math.max(...ages.map((one) => one.closingMinutes));
   const periods = sheet.recoatMinutes.map(({ fromMinutes, toMinutes }): RecoatPeriod => {
-    const at = (target: number, by: 'clock' | 'closing') =>
+    const at = (target: number, by: 'opening' | 'closing') =>
       courses.map((course) => minuteOfAge(sheet, course, appliedMinute, target, by));
     return {
-      opens: comesBy(at(fromMinutes, 'clock'), options),
+      opens: comesBy(at(fromMinutes, 'opening'), options),
       closes: staysUntil(toMinutes == null ? [undefined] : at(toMinutes, 'closing'), options),
       hasEnd: toMinutes != null,
     };
   });
-  return { ...judge(sheet, age, closing), periods };
+  const judged = judge(sheet, age, closing);
+  const sanded =
+    judged.code === 'closed'
+      ? sandedMinutes.filter((minute) => takesSanding(sheet, courses, appliedMinute, minute)).sort((a, b) => a - b)[0]
+      : undefined;
+  if (sanded === undefined) return { ...judged, periods };
+  const fromThen = options.probabilities.map((probability) => ({ probability, minute: sanded }));
+  const never = options.probabilities.map((probability) => ({ probability, minute: null }));
+  return {
+    allowedNow: true,
+    code: 'sanded',
+    reason: 'Its last window had shut, and it was sanded since: the next coat may go on once the dust is off.',
+    periods: [...periods, { opens: fromThen, closes: never, hasEnd: false }],
+  };
+}
+
+/** Sanding counts once the last window has shut, in any scenario, and the coat can be handled, in all of them. */
+function takesSanding(
+  sheet: DryingSheet,
+  courses: readonly TemperatureCourse[],
+  appliedMinute: number,
+  minute: number,
+): boolean {
+  const ages = courses.map((course) => coatAge(sheet, course, appliedMinute, minute));
+  const last = sheet.recoatMinutes.at(-1)?.toMinutes;
+  return (
+    last != null &&
+    ages.some((one) => one.closingMinutes > last + DUST_MINUTES) &&
+    ages.every((one) => one.equivalentMinutes >= sheet.handleMinutes - DUST_MINUTES)
+  );
 }
 
 /** Sums over hours end a rounding error beside the minute they mean. */
@@ -56,70 +89,35 @@ function judge(sheet: DryingSheet, age: number, closing: number): Omit<RecoatAns
   const shut = (window: RecoatWindow): boolean => closing > (window.toMinutes ?? Infinity) + DUST_MINUTES;
   const open = sheet.recoatMinutes.find((window) => old(window) && !shut(window));
   if (open) {
-    const until = open.toMinutes == null ? 'and stays open' : `and closes at ${sayMinutes(open.toMinutes)}`;
+    const until = open.toMinutes == null ? 'and stays open' : `and closes at ${minutesInWords(open.toMinutes)}`;
     return {
       allowedNow: true,
       code: 'open',
-      reason: `The coat's age is ${sayMinutes(age)} ${at}; the window from ${sayMinutes(open.fromMinutes)} is open ${until}.`,
+      reason: `The coat's age is ${minutesInWords(age)} ${at}; the window from ${minutesInWords(open.fromMinutes)} is open ${until}.`,
     };
   }
   const next = sheet.recoatMinutes.find((window) => !old(window) && !shut(window));
   const missed = sheet.recoatMinutes.findLast(shut);
   const passed = missed
-    ? `The window up to ${sayMinutes(required(missed.toMinutes, 'end of a closed window'))} ${at} has closed`
+    ? `The window up to ${minutesInWords(required(missed.toMinutes, 'end of a closed window'))} ${at} has closed`
     : '';
   if (next && missed)
     return {
       allowedNow: false,
       code: 'between-windows',
-      reason: `${passed}; the next opens at ${sayMinutes(next.fromMinutes)}, and the coat's age is ${sayMinutes(age)}.`,
+      reason: `${passed}; the next opens at ${minutesInWords(next.fromMinutes)}, and the coat's age is ${minutesInWords(age)}.`,
     };
   if (next)
     return {
       allowedNow: false,
       code: 'too-soon',
-      reason: `The coat's age is ${sayMinutes(age)} ${at}; the window opens at ${sayMinutes(next.fromMinutes)}.`,
+      reason: `The coat's age is ${minutesInWords(age)} ${at}; the window opens at ${minutesInWords(next.fromMinutes)}.`,
     };
   return {
     allowedNow: false,
     code: 'closed',
-    reason: `${passed}, and it was the last; the sheet allows no more coats on it as it is.`,
+    reason:
+      `${passed}, and it was the last; the sheet allows no more coats on it as it is. ` +
+      'Sand it once it can be handled, and record that.',
   };
 }
-
-/** How long after a coat the next may start, as a schedule's relation takes it. */
-export interface RecoatGaps {
-  minWaitMinutes: number;
-  /** Elapsed minutes in which it may not start; both ends are allowed. */
-  forbidden: { fromMinutes: number; toMinutes: number }[];
-}
-
-/**
- * A sheet's recoat windows as elapsed whole minutes along an expected course of temperature.
- * @returns undefined when no window opens before the course ends
- */
-export function recoatGaps(
-  sheet: DryingSheet,
-  course: TemperatureCourse,
-  appliedMinute: number,
-): RecoatGaps | undefined {
-  const windows: { from: number; to: number }[] = [];
-  for (const { fromMinutes, toMinutes } of sheet.recoatMinutes) {
-    const opens = minuteOfAge(sheet, course, appliedMinute, fromMinutes);
-    if (opens === undefined) continue;
-    const closes = toMinutes == null ? undefined : minuteOfAge(sheet, course, appliedMinute, toMinutes, 'closing');
-    const from = wholeUp(opens - appliedMinute);
-    const to = closes === undefined ? MAX_MINUTES : wholeDown(closes - appliedMinute);
-    // The window may run out on the wall clock before a cold coat is old enough for it.
-    if (to >= from) windows.push({ from, to });
-  }
-  const first = windows[0];
-  if (!first) return undefined;
-  const forbidden = windows.flatMap(({ to }, k) =>
-    to < MAX_MINUTES ? [{ fromMinutes: to, toMinutes: windows[k + 1]?.from ?? MAX_MINUTES }] : [],
-  );
-  return { minWaitMinutes: first.from, forbidden };
-}
-
-const wholeUp = (minutes: number): number => Math.max(0, Math.ceil(minutes - DUST_MINUTES));
-const wholeDown = (minutes: number): number => Math.floor(minutes + DUST_MINUTES);

@@ -44,7 +44,6 @@ export { learnMarket, type MachineTraits, type MarketModel, type SeenPrice } fro
 export { adviseOnOffer, type OfferAdvice } from './offer-advice.js';
 export { usualBeliefs } from './price-beliefs.js';
 export { surpriseOf } from './price-distribution.js';
-export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
 export {
   type Alternatives,
   computeReservationPrice,

@@ -1,10 +1,9 @@
-import { parseDay } from '../days.js';
 import { EngineError } from '../error.js';
 import { splitLine } from './csv.js';
 import { ELEMENTS, ghcnValue, NOT_OBSERVED } from './ghcn.js';
 import { takeGhcnValue } from './read-dly.js';
 import type { DayDraft, LineReader, StationItem, Tally } from './tally.js';
-import { convert, type Unit } from './units.js';
+import { convert, parseFileDay, type Unit } from './units.js';
 
 /** The unit systems in which NCEI hands out daily summaries. */
 export type NceiUnits = 'ghcn' | 'metric' | 'us';
@@ -29,12 +28,17 @@ export function looksLikeNcei(header: readonly string[]): boolean {
 interface Column {
   name: string;
   at: number;
-  attributesAt: number;
+  /** Its measurement and quality flags. */
+  flagsOf: ((fields: readonly string[]) => readonly [measurement: string, quality: string]) | null;
 }
 
+/** What stands beside a value in the older export, instead of one column of flags. */
+const FLAG_COLUMNS = ['MEASUREMENT FLAG', 'QUALITY FLAG', 'SOURCE FLAG', 'TIME OF OBSERVATION'];
+
 /**
- * NCEI daily-summaries CSV: a line a day, each element with a column of comma-joined flags beside it. With those
- * columns the values stand in GHCN units unless said otherwise; without them the file does not tell its units.
+ * NCEI daily-summaries CSV: a line a day, each element with its flags beside it: joined by commas in a column of their own,
+ * or, in the older export, in columns named alike after each element, with days as 19500112. With flags the values stand
+ * in GHCN units unless said otherwise; without them the file does not tell its units.
  */
 export class NceiReader implements LineReader {
   private readonly columns: Column[];
@@ -54,9 +58,9 @@ export class NceiReader implements LineReader {
     this.stationAt = names.indexOf('STATION');
     this.dateAt = names.indexOf('DATE');
     this.columns = Object.keys(ELEMENTS)
-      .map((name) => ({ name, at: names.indexOf(name), attributesAt: names.indexOf(`${name}_ATTRIBUTES`) }))
+      .map((name) => ({ name, at: names.indexOf(name), flagsOf: flagsOf(names, name) }))
       .filter(({ at }) => at >= 0);
-    const flagged = this.columns.some(({ attributesAt }) => attributesAt >= 0);
+    const flagged = this.columns.some((column) => column.flagsOf !== null);
     if (!flagged && units === undefined) {
       throw new EngineError(
         'units-unstated',
@@ -70,18 +74,18 @@ export class NceiReader implements LineReader {
     tally.units = this.columns.map(
       ({ name }) => `${name}: ${this.units === 'ghcn' ? ELEMENTS[name]!.unit : UNITS[this.units][name]!}`,
     );
-    const places = ['STATION', 'DATE', 'NAME', 'LATITUDE', 'LONGITUDE', 'ELEVATION'];
+    const known = ['STATION', 'STATION_NAME', 'DATE', 'NAME', 'LATITUDE', 'LONGITUDE', 'ELEVATION', ...FLAG_COLUMNS];
     for (const name of names)
-      if (!ELEMENTS[name] && !name.endsWith('_ATTRIBUTES') && !places.includes(name)) tally.unused.add(name);
+      if (!ELEMENTS[name] && !name.endsWith('_ATTRIBUTES') && !known.includes(name)) tally.unused.add(name);
   }
 
   push(text: string, line: number): StationItem[] {
     const fields = splitLine(text, this.delimiter);
     if (!fields) return [this.tally.fault(line, 'has a quote that is not closed')];
     const station = fields[this.stationAt] ?? '';
-    const number = parseDay(fields[this.dateAt] ?? '');
+    const number = parseFileDay(fields[this.dateAt] ?? '');
     if (number === undefined)
-      return [this.tally.fault(line, `has no day written YYYY-MM-DD but '${fields[this.dateAt] ?? ''}'`)];
+      return [this.tally.fault(line, `has no day written YYYY-MM-DD or YYYYMMDD but '${fields[this.dateAt] ?? ''}'`)];
     if (this.tally.station === null) this.tally.station = this.wanted ?? station;
     if (station !== this.tally.station)
       return [this.tally.fault(line, `is of station ${station}; this import reads ${this.tally.station}`)];
@@ -98,7 +102,7 @@ export class NceiReader implements LineReader {
 
   private readColumn(
     fields: readonly string[],
-    { name, at, attributesAt }: Column,
+    { name, at, flagsOf: flags }: Column,
     draft: DayDraft,
     line: number,
   ): StationItem[] {
@@ -118,7 +122,25 @@ export class NceiReader implements LineReader {
     const element = ELEMENTS[name]!;
     const value =
       this.units === 'ghcn' ? ghcnValue(stored, element.perUnit) : convert(stored, UNITS[this.units][name]!);
-    const [measurement = '', quality = ''] = (fields[attributesAt] ?? '').split(',');
+    const [measurement, quality] = flags?.(fields) ?? ['', ''];
     return takeGhcnValue(this.tally, draft, { field: element.field, name, value, measurement, quality, line });
   }
+}
+
+/** Where an element's flags stand in a line, by the header; null where it has none. */
+function flagsOf(names: readonly string[], name: string): Column['flagsOf'] {
+  const joinedAt = names.indexOf(`${name}_ATTRIBUTES`);
+  if (joinedAt >= 0)
+    return (fields) => {
+      const [measurement = '', quality = ''] = (fields[joinedAt] ?? '').split(',');
+      return [measurement, quality];
+    };
+  const at = names.indexOf(name);
+  let end = at + 1;
+  while (FLAG_COLUMNS.includes(names[end] ?? '')) end += 1;
+  const beside = names.slice(at + 1, end);
+  if (beside.length === 0) return null;
+  const place = (flag: string): number => (beside.includes(flag) ? at + 1 + beside.indexOf(flag) : -1);
+  const [measurementAt, qualityAt] = [place('MEASUREMENT FLAG'), place('QUALITY FLAG')];
+  return (fields) => [fields[measurementAt] ?? '', fields[qualityAt] ?? ''];
 }

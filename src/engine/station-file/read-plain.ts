@@ -1,8 +1,7 @@
-import { parseDay } from '../days.js';
 import { EngineError } from '../error.js';
 import { splitLine } from './csv.js';
 import type { DayDraft, DraftField, LineReader, StationItem, Tally } from './tally.js';
-import { convert, DIMENSION, type Dimension, type Unit, UNIT_WORDS } from './units.js';
+import { convert, DIMENSION, type Dimension, parseFileDay, type Unit, UNIT_WORDS } from './units.js';
 
 const NAMES: Record<DraftField, { words: string[]; dimension: Dimension }> = {
   highCelsius: { words: ['high', 'tmax', 'max', 'maximum'], dimension: 'temperature' },
@@ -63,9 +62,9 @@ export class PlainReader implements LineReader {
   push(text: string, line: number): StationItem[] {
     const fields = splitLine(text, this.delimiter);
     if (!fields) return [this.tally.fault(line, 'has a quote that is not closed')];
-    const number = parseDay(fields[this.dayAt] ?? '');
+    const number = parseFileDay(fields[this.dayAt] ?? '');
     if (number === undefined)
-      return [this.tally.fault(line, `has no day written YYYY-MM-DD but '${fields[this.dayAt] ?? ''}'`)];
+      return [this.tally.fault(line, `has no day written YYYY-MM-DD or YYYYMMDD but '${fields[this.dayAt] ?? ''}'`)];
     const draft: DayDraft = { line, number };
     const items = this.columns.flatMap((column) => this.readColumn(fields[column.at] ?? '', column, draft, line));
     const trace = (fields[this.traceAt] ?? '').toLowerCase();

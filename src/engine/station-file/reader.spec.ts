@@ -244,7 +244,10 @@ describe('a plain CSV', () => {
       ['2020-02-04', null, null, 3],
     ]);
     expect(summary).toMatchObject({ lines: 9, faultyLines: 7, days: 3 });
-    expect(summary.validationErrors[0]).toEqual({ line: 2, detail: "has no day written YYYY-MM-DD but '2020-02-30'" });
+    expect(summary.validationErrors[0]).toEqual({
+      line: 2,
+      detail: "has no day written YYYY-MM-DD or YYYYMMDD but '2020-02-30'",
+    });
   });
 
   it('knows no days before thermometers', () => {

@@ -15,6 +15,12 @@ export interface LineReader {
   finish(): StationItem[];
 }
 
+/** Lines from one to another, both included. */
+export interface LineRange {
+  fromLine: number;
+  toLine: number;
+}
+
 export interface StationSummary {
   format: StationFormat;
   /** The station's own identifier, where the format tells it. */
@@ -28,6 +34,8 @@ export interface StationSummary {
   faultyLines: number;
   /** The first hundred. */
   validationErrors: { line: number; detail: string }[];
+  /** Every line of which something could not be read, as stretches of lines. */
+  faultyLineRanges: LineRange[];
   /** Values kept as not observed because their quality flag says so. */
   failedQuality: number;
   /** Days with some snow, too little to measure. */
@@ -82,8 +90,7 @@ export class Tally {
   private readonly notes = new Map<string, number>();
   private readonly seen = new Set<number>();
   private readonly validationErrors: { line: number; detail: string }[] = [];
-  private faultyLines = 0;
-  private lastFaultyLine = 0;
+  private readonly faulty = new Set<number>();
   private first = Infinity;
   private last = -Infinity;
   private traces = 0;
@@ -92,8 +99,7 @@ export class Tally {
   constructor(private readonly today = Infinity) {}
 
   fault(line: number, detail: string): StationItem {
-    if (line !== this.lastFaultyLine) this.faultyLines += 1;
-    this.lastFaultyLine = line;
+    this.faulty.add(line);
     if (this.validationErrors.length < KEPT_FAULTS) this.validationErrors.push({ line, detail });
     return { kind: 'fault', line, detail };
   }
@@ -180,11 +186,22 @@ export class Tally {
       days: this.seen.size,
       firstDate: this.seen.size > 0 ? isoDay(this.first) : null,
       lastDate: this.seen.size > 0 ? isoDay(this.last) : null,
-      faultyLines: this.faultyLines,
+      faultyLines: this.faulty.size,
       validationErrors: this.validationErrors,
+      faultyLineRanges: rangesOf(this.faulty),
       failedQuality: this.failedQuality,
       traces: this.traces,
       notes,
     };
   }
+}
+
+function rangesOf(lines: ReadonlySet<number>): LineRange[] {
+  const ranges: LineRange[] = [];
+  for (const line of [...lines].sort((a, b) => a - b)) {
+    const last = ranges.at(-1);
+    if (last && last.toLine === line - 1) last.toLine = line;
+    else ranges.push({ fromLine: line, toLine: line });
+  }
+  return ranges;
 }

@@ -1,3 +1,5 @@
+import { parseDay } from '../days.js';
+
 /** Units a column may be in. */
 export type Unit = 'celsius' | 'fahrenheit' | 'millimetres' | 'centimetres' | 'inches' | 'percent';
 
@@ -35,6 +37,10 @@ export const UNIT_WORDS: Record<string, Unit> = {
   percent: 'percent',
   '%': 'percent',
 };
+
+/** Reads YYYY-MM-DD, or YYYYMMDD as older exports have it; undefined unless it is a real day. */
+export const parseFileDay = (text: string): number | undefined =>
+  parseDay(/^\d{8}$/.test(text) ? `${text.slice(0, 4)}-${text.slice(4, 6)}-${text.slice(6)}` : text);
 
 /** To °C, mm or per cent, rounded to hundredths, which no station reads. */
 export function convert(value: number, unit: Unit): number {

@@ -42,6 +42,13 @@ describe('special functions agree with jstat', () => {
     }
   });
 
+  it('normal quantile gives the check values of its algorithm', () => {
+    // Wichura 1988, Applied Statistics 37:477–484, the three values given for PPND16; from memory.
+    expect(normalQuantile(0.25)).toBeCloseTo(-0.6744897501960817, 14);
+    expect(normalQuantile(0.001)).toBeCloseTo(-3.090232306167814, 14);
+    expect(normalQuantile(1e-20)).toBeCloseTo(-9.262340089798408, 14);
+  });
+
   it('normal cdf agrees with the incomplete gamma function, in the far tail too', () => {
     for (let z = 0; z < 37; z += 0.37) {
       const exact = gammaUpper(0.5, (z * z) / 2) / 2;

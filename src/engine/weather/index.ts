@@ -1,3 +1,4 @@
+export { type Backtest, type BacktestScore, backtestSeasons } from './backtest.js';
 export { type Bootstrap } from './bootstrap.js';
 export { airCelsiusAtHumidity, dewPointCelsius, frostPointCelsius, relativeHumidityPercent } from './dew-point.js';
 export {
@@ -44,6 +45,8 @@ export {
 } from './paint-decision.js';
 export {
   type FortnightProbability,
+  type LastPaintDay,
+  lastPaintDay,
   type PaintDaysLeft,
   paintDaysLeft,
   type PaintQuestion,

@@ -70,6 +70,8 @@ export interface OutlookQuestion {
   quantileType?: QuantileType;
   /** Days whose chance is wanted. */
   days?: readonly string[];
+  /** What a trend is looked for in, where the outlook itself is told from fewer; `seasons` when absent. */
+  trendSeasons?: readonly Season[];
   /** Seeded; intervals are left out when absent. */
   bootstrap?: Bootstrap;
 }
@@ -153,7 +155,12 @@ export function eventOutlook(question: OutlookQuestion): Outlook {
   const named = (season: SeasonWithEvent | undefined) =>
     season ? { day: season.eventDate, label: season.label } : null;
   const count = (status: Season['status']): number => others.filter((season) => season.status === status).length;
-  const trend = findTrend(trendPoints(others, rule.pick));
+  const trend = findTrend(
+    trendPoints(
+      (question.trendSeasons ?? others).filter((season) => season.startYear !== startYear),
+      rule.pick,
+    ),
+  );
   return {
     seasonLabel: seasonLabel(rule, startYear),
     startDate: isoDay(start),

@@ -71,12 +71,12 @@ describe('the curve of a day', () => {
 });
 
 describe('a paint day', () => {
-  it('has the hours in which air and steel are warm and dry enough', () => {
+  it('has the hours in which air and metal are warm and dry enough', () => {
     const close = { ...mild, humidityPercent: 75 };
     const record = may([close, close]);
     const day = paintDate(record, first, outdoors);
     expect(day).toMatchObject({ day: '2026-05-10', paintable: true, refusal: null });
-    // Recounted quarter by quarter through the decision for one moment, the steel an hour behind the air.
+    // Recounted quarter by quarter through the decision for one moment, the metal an hour behind the air.
     const celsius = airCelsiusThrough(record, first)!;
     const dew = dayDewPointCelsius({ ...emptyDay('2026-05-10'), ...close })!;
     const good = Array.from(celsius, (air, step) => qualifies(air, celsius[Math.max(0, step - 4)]!, dew));
@@ -146,11 +146,11 @@ describe('a paint day', () => {
   });
 });
 
-function qualifies(air: number, steel: number, dew: number): boolean {
+function qualifies(air: number, metal: number, dew: number): boolean {
   // The decision takes humidity; go to it from the dew point by the published Magnus constants.
   const over = (celsius: number) => Math.exp((17.625 * celsius) / (243.04 + celsius));
   return decidePaint(
-    { airCelsius: air, steelCelsius: steel, humidityPercent: Math.min(100, (100 * over(dew)) / over(air)) },
+    { airCelsius: air, metalCelsius: metal, humidityPercent: Math.min(100, (100 * over(dew)) / over(air)) },
     DEFAULT_PAINT_LIMITS,
   ).allowed;
 }

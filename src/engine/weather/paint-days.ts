@@ -11,12 +11,14 @@ export interface PaintSettings {
   limits?: PaintLimits;
   /** Hours in which anyone would paint, minutes after local midnight; the whole day when absent. */
   hours?: { fromMinute: number; toMinute: number };
+  /** The same by weekday, Monday first; null on a day on which nobody works. Takes the place of `hours`. */
+  weekHours?: readonly (MinuteSpan | null)[];
   /** How long the weather must hold in one piece; 240 when absent. */
   minWindowMinutes?: number;
   /** Outdoors, a day with more is no paint day: a daily record does not say at which hour it fell. 0.2 when absent. */
   maxPrecipitationMillimetres?: number;
-  /** How far the steel's temperature runs behind the air's; 60 when absent (common practice, no source). */
-  steelLagMinutes?: number;
+  /** How far the metal's temperature runs behind the air's; 60 when absent (common practice, no source). */
+  metalLagMinutes?: number;
   dayCurve?: DayCurve;
 }
 
@@ -42,7 +44,9 @@ export interface PaintDay {
 /** @throws EngineError `out-of-range` */
 export function paintDate(record: StationRecord, number: number, settings: PaintSettings): PaintDay {
   const { place, limits = DEFAULT_PAINT_LIMITS, minWindowMinutes = 240, maxPrecipitationMillimetres = 0.2 } = settings;
-  const { fromMinute: open, toMinute: close } = settings.hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
+  // Day 0 was a Thursday.
+  const hours = settings.weekHours ? settings.weekHours[(((number + 3) % 7) + 7) % 7] : settings.hours;
+  const { fromMinute: open, toMinute: close } = hours ?? { fromMinute: 0, toMinute: MINUTES_PER_DAY };
   if (!(open >= 0 && open < close && close <= MINUTES_PER_DAY))
     throw new EngineError('out-of-range', 'paint hours must lie within one day', 'hours');
   const today = record.byDate.get(number);
@@ -54,6 +58,7 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     paintable,
     refusal,
   });
+  if (hours === null) return none(false, null);
   const celsius = placeCelsiusThrough(record, number, place, settings.dayCurve);
   if (!today || !celsius) return none(null, null);
   if (place.shelter === 'outdoors') {
@@ -61,13 +66,13 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     if (today.precipitationMillimetres > maxPrecipitationMillimetres) return none(false, 'rain');
   }
   const dew = required(dayDewPointCelsius(today, record.dewBelowLowCelsius), 'dew point of a day with temperatures');
-  // Both rules about damp as temperatures, once a day: the air must be warmer than one, the steel than the other.
+  // Both rules about damp as temperatures, once a day: the air must be warmer than one, the metal than the other.
   const dry = {
     airCelsius: airCelsiusAtHumidity(dew, limits.maxHumidityPercent),
-    steelCelsius: dew + limits.dewPointMarginCelsius,
+    metalCelsius: dew + limits.dewPointMarginCelsius,
   };
-  const lag = Math.round((settings.steelLagMinutes ?? 60) / STEP_MINUTES);
-  // Yesterday only matters where the steel's temperature shortly after midnight does.
+  const lag = Math.round((settings.metalLagMinutes ?? 60) / STEP_MINUTES);
+  // Yesterday only matters where the metal's temperature shortly after midnight does.
   const before =
     open < lag * STEP_MINUTES ? placeCelsiusThrough(record, number - 1, place, settings.dayCurve) : undefined;
   const counts: Record<'cold' | 'hot' | 'damp', number> = { cold: 0, hot: 0, damp: 0 };
@@ -77,8 +82,8 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
     const toMinute = Math.min(close, (step + 1) * STEP_MINUTES);
     if (fromMinute >= toMinute) continue;
     const air = celsius[step]!;
-    const steel = step >= lag ? celsius[step - lag]! : (before?.[before.length + step - lag] ?? celsius[0]!);
-    const wrong = refusalAt(air, steel, dry, limits);
+    const metal = step >= lag ? celsius[step - lag]! : (before?.[before.length + step - lag] ?? celsius[0]!);
+    const wrong = refusalAt(air, metal, dry, limits);
     if (wrong) {
       counts[wrong] += 1;
       continue;
@@ -101,13 +106,13 @@ export function paintDate(record: StationRecord, number: number, settings: Paint
 
 function refusalAt(
   air: number,
-  steel: number,
-  dry: { airCelsius: number; steelCelsius: number },
+  metal: number,
+  dry: { airCelsius: number; metalCelsius: number },
   limits: PaintLimits,
 ): 'cold' | 'hot' | 'damp' | undefined {
-  if (air < limits.minCelsius || steel < limits.minCelsius) return 'cold';
-  if (air > limits.maxCelsius || steel > limits.maxCelsius) return 'hot';
-  return air < dry.airCelsius || steel < dry.steelCelsius ? 'damp' : undefined;
+  if (air < limits.minCelsius || metal < limits.minCelsius) return 'cold';
+  if (air > limits.maxCelsius || metal > limits.maxCelsius) return 'hot';
+  return air < dry.airCelsius || metal < dry.metalCelsius ? 'damp' : undefined;
 }
 
 /** Every day from one to another, both included. */

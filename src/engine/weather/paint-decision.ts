@@ -5,7 +5,7 @@ export interface PaintLimits {
   minCelsius: number;
   maxCelsius: number;
   maxHumidityPercent: number;
-  /** How far the steel must be above the dew point. */
+  /** How far the metal must be above the dew point. */
   dewPointMarginCelsius: number;
 }
 
@@ -24,16 +24,16 @@ export interface PaintConditions {
   airCelsius: number;
   humidityPercent: number;
   /** As measured; taken to be the air's when absent. */
-  steelCelsius?: number | null;
+  metalCelsius?: number | null;
 }
 
 export type PaintRefusal =
-  'air-too-cold' | 'air-too-hot' | 'steel-too-cold' | 'steel-too-hot' | 'too-humid' | 'too-near-dew-point';
+  'air-too-cold' | 'air-too-hot' | 'metal-too-cold' | 'metal-too-hot' | 'too-humid' | 'too-near-dew-point';
 
 export interface PaintDecision {
   allowed: boolean;
   dewPointCelsius: number;
-  /** Steel less dew point. */
+  /** Metal less dew point. */
   marginCelsius: number;
   refusals: { code: PaintRefusal; detail: string }[];
 }
@@ -44,7 +44,7 @@ export interface PaintDecision {
  */
 export function decidePaint(conditions: PaintConditions, limits: PaintLimits = DEFAULT_PAINT_LIMITS): PaintDecision {
   const { airCelsius, humidityPercent } = conditions;
-  const steel = conditions.steelCelsius ?? airCelsius;
+  const metal = conditions.metalCelsius ?? airCelsius;
   const dew = dewPointCelsius(airCelsius, humidityPercent);
   const refusals: PaintDecision['refusals'] = [];
   const refuse = (wrong: boolean, code: PaintRefusal, detail: string) => wrong && refusals.push({ code, detail });
@@ -59,8 +59,8 @@ export function decidePaint(conditions: PaintConditions, limits: PaintLimits = D
     'air-too-hot',
     `the air has ${say(airCelsius)} °C, the most is ${say(maxCelsius)} °C`,
   );
-  refuse(steel < minCelsius, 'steel-too-cold', `the steel has ${say(steel)} °C, the least is ${say(minCelsius)} °C`);
-  refuse(steel > maxCelsius, 'steel-too-hot', `the steel has ${say(steel)} °C, the most is ${say(maxCelsius)} °C`);
+  refuse(metal < minCelsius, 'metal-too-cold', `the metal has ${say(metal)} °C, the least is ${say(minCelsius)} °C`);
+  refuse(metal > maxCelsius, 'metal-too-hot', `the metal has ${say(metal)} °C, the most is ${say(maxCelsius)} °C`);
   refuse(
     humidityPercent > maxHumidityPercent,
     'too-humid',
@@ -68,12 +68,12 @@ export function decidePaint(conditions: PaintConditions, limits: PaintLimits = D
   );
   // A margin is a difference of two rounded figures; a thousandth of a degree decides nothing.
   refuse(
-    steel - dew < dewPointMarginCelsius - 0.001,
+    metal - dew < dewPointMarginCelsius - 0.001,
     'too-near-dew-point',
-    `the steel at ${say(steel)} °C is ${say(steel - dew)} °C above the dew point ` +
+    `the metal at ${say(metal)} °C is ${say(metal - dew)} °C above the dew point ` +
       `of ${say(dew)} °C, the least is ${say(dewPointMarginCelsius)} °C`,
   );
-  return { allowed: refusals.length === 0, dewPointCelsius: dew, marginCelsius: steel - dew, refusals };
+  return { allowed: refusals.length === 0, dewPointCelsius: dew, marginCelsius: metal - dew, refusals };
 }
 
 const say = (value: number): string => String(Math.round(value * 10) / 10 + 0);

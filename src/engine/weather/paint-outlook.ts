@@ -139,20 +139,46 @@ export interface PaintWait {
   probabilityNone: number | null;
 }
 
+export interface LastPaintDay {
+  years: number;
+  /** The latest day that has a paint day on it or after it in so many of the years; null when there is none. */
+  quantiles: { probability: number; day: string | null }[];
+  /** In half the years the last week looked at can still be painted in: it does not end here. */
+  continues: boolean;
+}
+
 /**
- * How long until paint weather holds for so many minutes in one piece.
+ * The last day fit for paint from one day to another, both included, from every year on record.
+ * @throws EngineError `bad-day`, `out-of-range`
+ */
+export function lastPaintDay(question: PaintQuestion & { endDate: string }): LastPaintDay {
+  const { startDate, endDate, settings, probabilities = [0.8, 0.5, 0.2] } = question;
+  const from = dayNumber(startDate, 'startDate');
+  const days = dayNumber(endDate, 'endDate') - from + 1;
+  const lasts = overYears(question, days, (path) => {
+    let offset = days - 1;
+    while (offset >= 0 && !paintDate(path, from + offset, settings).paintable) offset -= 1;
+    return offset;
+  }).sort((a, b) => b - a);
+  return {
+    years: lasts.length,
+    quantiles: probabilities.map((probability) => {
+      const offset = lasts[Math.max(0, Math.ceil(probability * lasts.length - 1e-9) - 1)] ?? -1;
+      return { probability, day: offset < 0 ? null : isoDay(from + offset) };
+    }),
+    continues: lasts.filter((offset) => offset >= days - 7).length * 2 >= Math.max(1, lasts.length),
+  };
+}
+
+/**
+ * How long until paint weather holds for so many minutes in one piece. A quantile is a wait that one of the years had, not
+ * one between two: between two working times lies a night.
  * @throws EngineError `bad-day`, `out-of-range`
  */
 export function waitForPaintWindow(
   question: PaintQuestion & { windowMinutes: number; fromMinute?: number; horizonDays?: number },
 ): PaintWait {
-  const {
-    startDate,
-    windowMinutes,
-    horizonDays = 240,
-    probabilities = [0.5, 0.8, 0.9],
-    quantileType = DEFAULT_QUANTILE_TYPE,
-  } = question;
+  const { startDate, windowMinutes, horizonDays = 240, probabilities = [0.5, 0.8, 0.9] } = question;
   if (!(windowMinutes > 0))
     throw new EngineError(
       'out-of-range',
@@ -166,7 +192,7 @@ export function waitForPaintWindow(
     years: waits.length,
     quantiles: probabilities.map((probability) => ({
       probability,
-      waitMinutes: quantile(waits, probability, quantileType) ?? null,
+      waitMinutes: quantile(waits, probability, 'inverseEmpirical') ?? null,
     })),
     within: [1, 3, 7, 14, 30].map((days) => ({
       days,

@@ -9,6 +9,7 @@ import { Act, Fold, QuantityField, Select, TextField, Tick, When } from '../fram
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { PictureField } from '../pictures/pictures.js';
+import { sprayDecision, SprayNow } from './spray-now.js';
 
 const paintKinds = ['prime', 'colour', 'clear'];
 /** What such machines are usually painted in: suggestions only. */
@@ -25,9 +26,13 @@ async function show(view: View) {
   const due = tasks.filter((task) => paintKinds.includes(task.kind) && task.status !== 'finished');
   const last = coats.find((one) => one.coat.jobId === job?.id);
   const spray = places.find((place) => place.kind === 'sprayArea');
+  const decision = job ? await sprayDecision(view, job.id) : null;
   return {
     title: 'A coat is on',
     answer: job ? `A coat on job ${job.number}, ${job.title}.` : 'On which machine is the coat?',
+    more: job ? (
+      <SprayNow view={view} path="/paint/coat" decision={decision} places={places} products={products} jobId={job.id} />
+    ) : null,
     rest: job ? (
       <Act view={view} act={act} label="Note the coat" fields={{ job: job.id }} files>
         <TextField
@@ -60,7 +65,7 @@ async function show(view: View) {
           name="place"
           label="Where it stands"
           none="outdoors"
-          value={last?.coat.placeId ?? spray?.id ?? ''}
+          value={view.query.place ?? spray?.id ?? last?.coat.placeId ?? ''}
           options={places.map((place) => ({ value: place.id, label: place.name }))}
         />
         {due.length > 0 ? (
@@ -77,8 +82,31 @@ async function show(view: View) {
             <Tick view={view} act={act} name="finish" label="That task is done" />
           </>
         ) : null}
-        <QuantityField view={view} act={act} name="air" label="Air" quantity="temperature" />
-        <TextField view={view} act={act} name="humidity" label="Humidity" hint="in percent" inputmode="decimal" />
+        <QuantityField
+          view={view}
+          act={act}
+          name="air"
+          label="Air"
+          quantity="temperature"
+          value={view.query.air ?? ''}
+        />
+        <TextField
+          view={view}
+          act={act}
+          name="humidity"
+          label="Humidity"
+          hint="in percent"
+          inputmode="decimal"
+          value={view.query.humidity ?? ''}
+        />
+        <QuantityField
+          view={view}
+          act={act}
+          name="metal"
+          label="The metal itself"
+          quantity="temperature"
+          value={view.query.metal ?? ''}
+        />
         <PictureField label="Pictures of it" />
         <Fold title="How much paint">
           <QuantityField view={view} act={act} name="used" label="Paint used" quantity="volume" />

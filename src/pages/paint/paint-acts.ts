@@ -1,6 +1,7 @@
 /** What is done about paint: a coat put on, a thermometer read. */
-import { Coat, ReadingsRecorded, RecordedCoat } from '../../finish/finish.shapes.js';
+import { Coat, CoatMove, CoatSanding, CoatStatus, ReadingsRecorded, RecordedCoat } from '../../finish/finish.shapes.js';
 import { workers } from '../../platform/operation/operation.js';
+import { Place } from '../../shop/shop.shapes.js';
 import { Task } from '../../work/work.shapes.js';
 import type { ActDeclared, ActResult } from '../frame/page.js';
 import { checkPictures, keepPictures } from '../pictures/pictures.js';
@@ -18,6 +19,7 @@ const coat: ActDeclared = {
     const measured = {
       airCelsius: form.quantity('air', 'temperature'),
       humidityPercent: form.number('humidity'),
+      metalCelsius: form.quantity('metal', 'temperature'),
       squareMetres: form.quantity('area', 'area'),
       litresUsed: form.quantity('used', 'volume'),
     };
@@ -66,14 +68,80 @@ const reading: ActDeclared = {
     const placeId = form.needed('place', 'where');
     const celsius = form.quantityNeeded('air', 'temperature', 'what the thermometer shows');
     const humidityPercent = form.number('humidity');
+    const metalCelsius = form.quantity('metal', 'temperature');
     const readAt = form.moment();
     form.check();
-    await view.act('recordTemperatures', ReadingsRecorded, {
+    const noted = await view.act('recordTemperatures', ReadingsRecorded, {
       id: placeId,
-      readings: [{ readAt, celsius, ...(humidityPercent === null ? {} : { humidityPercent }) }],
+      readings: [
+        {
+          readAt,
+          celsius,
+          ...(humidityPercent === null ? {} : { humidityPercent }),
+          ...(metalCelsius === null ? {} : { metalCelsius }),
+        },
+      ],
     });
-    return { said: `Noted: ${view.say.show('temperature', celsius)} ${view.say.moment(readAt)}.` };
+    const warned = noted.warnings.length > 0 ? ' The metal is too near the dew point to be painted.' : '';
+    return { said: `Noted: ${view.say.show('temperature', celsius)} ${view.say.moment(readAt)}.${warned}` };
   },
 };
 
-export const paintActs: readonly ActDeclared[] = [coat, uncoat, reading];
+const sanded: ActDeclared = {
+  name: 'sanded',
+  roles: workers,
+  async take(view, form): Promise<ActResult> {
+    const coatId = form.needed('coat', 'which coat');
+    const sandedAt = form.moment();
+    form.check();
+    const made = await view.act('createCoatSanding', CoatSanding, { coatId, sandedAt });
+    const { recoat } = await view.read('coatStatus', CoatStatus, { id: coatId });
+    return {
+      said: `Sanded ${view.say.moment(sandedAt)}. ${view.say.sentence(recoat.reason)}`,
+      undo: { act: 'unsanded', fields: { sanding: made.id }, says: 'The sanding is struck from the record.' },
+    };
+  },
+};
+
+const unsanded: ActDeclared = {
+  name: 'unsanded',
+  roles: workers,
+  async take(view, form): Promise<ActResult> {
+    const id = form.needed('sanding', 'which sanding');
+    form.check();
+    const { version } = await view.read('coatSanding', CoatSanding, { id });
+    await view.act('archiveCoatSanding', CoatSanding, { id, version });
+    return { said: 'Taken back: the coat counts as not sanded.' };
+  },
+};
+
+const moved: ActDeclared = {
+  name: 'moved',
+  roles: workers,
+  async take(view, form): Promise<ActResult> {
+    const coatId = form.needed('coat', 'which coat');
+    const placeId = form.text('place');
+    const movedAt = form.moment();
+    form.check();
+    const made = await view.act('createCoatMove', CoatMove, { coatId, placeId, movedAt });
+    const where = placeId ? `to ${(await view.read('place', Place, { id: placeId })).name}` : 'outdoors';
+    return {
+      said: `Moved ${where} ${view.say.moment(movedAt)}.`,
+      undo: { act: 'unmoved', fields: { move: made.id }, says: 'The coat counts as standing where it stood.' },
+    };
+  },
+};
+
+const unmoved: ActDeclared = {
+  name: 'unmoved',
+  roles: workers,
+  async take(view, form): Promise<ActResult> {
+    const id = form.needed('move', 'which move');
+    form.check();
+    const { version } = await view.read('coatMove', CoatMove, { id });
+    await view.act('archiveCoatMove', CoatMove, { id, version });
+    return { said: 'Taken back: the coat stands where it stood.' };
+  },
+};
+
+export const paintActs: readonly ActDeclared[] = [coat, uncoat, reading, sanded, unsanded, moved, unmoved];

@@ -3,7 +3,7 @@ import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
 import { type CuringCoat, CuringCoats } from '../../desk/questions/curing-coats.queries.js';
 import { at } from '../../engine/look-up.js';
-import { TemperatureReading } from '../../finish/finish.shapes.js';
+import { CoatingProduct, TemperatureReading } from '../../finish/finish.shapes.js';
 import { DomainError } from '../../platform/errors.js';
 import { PaintWeather } from '../../season/stations/season.shapes.js';
 import { Place } from '../../shop/shop.shapes.js';
@@ -11,6 +11,7 @@ import { Act, Fold, Go, QuantityField, Reasons, Select, Table, TextField, When }
 import { capital } from '../frame/format.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
+import { sprayDecision, SprayNow } from './spray-now.js';
 
 type Curing = z.output<typeof CuringCoat>;
 type Weather = z.output<typeof PaintWeather>;
@@ -36,10 +37,15 @@ export function recoatInWords(view: View, { status }: Pick<Curing, 'status'>): s
     return closes ? `Recoat now, until ${view.say.moment(closes)}` : 'Recoat now';
   }
   const next = recoat.periods.find(({ opensAt }) => opensAt && Date.parse(opensAt) > view.say.now.getTime());
-  return next?.opensAt ? `Do not recoat before ${view.say.moment(next.opensAt)}` : 'Do not recoat';
+  if (next?.opensAt) return `Do not recoat before ${view.say.moment(next.opensAt)}`;
+  return recoat.needsSanding ? 'Sand it before the next coat' : 'Do not recoat';
 }
 
-const CoatCard: FC<{ view: View; curing: Curing }> = ({ view, curing }) => {
+const CoatCard: FC<{ view: View; curing: Curing; places: readonly z.output<typeof Place>[] }> = ({
+  view,
+  curing,
+  places,
+}) => {
   const { coat, status } = curing;
   const closes = status.recoat.periods.find(
     ({ closesAt }) => closesAt && Date.parse(closesAt) > view.say.now.getTime(),
@@ -82,7 +88,27 @@ const CoatCard: FC<{ view: View; curing: Curing }> = ({ view, curing }) => {
           >
             Put the next coat on
           </Go>
+          {status.recoat.needsSanding ? (
+            <Act view={view} act="sanded" about={coat.id} label="Sanded" fields={{ coat: coat.id }} quiet />
+          ) : null}
         </div>
+      ) : null}
+      {view.writes ? (
+        <Fold title="Moved to another place" open={view.refusal?.act === 'moved' && view.refusal.about === coat.id}>
+          <Act view={view} act="moved" about={coat.id} label="Note the move" fields={{ coat: coat.id }}>
+            <Select
+              view={view}
+              act="moved"
+              about={coat.id}
+              name="place"
+              label="Where it stands now"
+              none="outdoors"
+              value={status.placeId ?? ''}
+              options={places.map((place) => ({ value: place.id, label: place.name }))}
+            />
+            <When view={view} act="moved" about={coat.id} />
+          </Act>
+        </Fold>
       ) : null}
       <Reasons view={view} reasons={[status.recoat.reason, ...status.reasons]} />
     </article>
@@ -106,6 +132,7 @@ const Thermometer: FC<{
       />
       <QuantityField view={view} act="reading" name="air" label="Air" quantity="temperature" />
       <TextField view={view} act="reading" name="humidity" label="Humidity" hint="in percent" inputmode="decimal" />
+      <QuantityField view={view} act="reading" name="metal" label="The metal itself" quantity="temperature" />
       <When view={view} act="reading" />
     </Act>
     {last.length > 0 ? (
@@ -116,6 +143,22 @@ const Thermometer: FC<{
     ) : null}
   </Fold>
 );
+
+/** Until when in the year a coat can go on, with the chance of it. */
+const LastDay: FC<{ view: View; weather: Weather }> = ({ view, weather }) => {
+  const { lastDay } = weather;
+  if (lastDay.continues) return null;
+  const on = (probability: number) => lastDay.quantiles.find((one) => one.probability === probability)?.day;
+  const [sure, even] = [on(0.8), on(0.5)];
+  return (
+    <p>
+      {even
+        ? `The last day to paint before the winter is as likely as not ${view.say.day(even)} or later`
+        : 'As likely as not, no day to paint comes before the winter any more'}
+      {sure ? `, four times in five ${view.say.day(sure)} or later` : ''}.
+    </p>
+  );
+};
 
 function weatherAnswer(view: View, weather: Weather): string {
   const now = view.say.now.getTime();
@@ -147,15 +190,24 @@ async function show(view: View) {
   const weather = await weatherOf(view);
   const places = (await view.list('places', Place)).items;
   const readings = (await view.list('temperatureReadings', TemperatureReading, { first: 1 })).items;
+  const products = (await view.list('coatingProducts', CoatingProduct)).items;
+  const decision = await sprayDecision(view);
   const top = coats.filter((coat) => coat.topmost);
   const covered = coats.filter((coat) => !coat.topmost);
   return {
     title: 'May I paint',
-    answer: typeof weather === 'string' ? 'What the weather allows is not known here.' : weatherAnswer(view, weather),
+    answer:
+      decision !== null && typeof decision !== 'string'
+        ? decision.answer
+        : typeof weather === 'string'
+          ? 'What the weather allows is not known here.'
+          : weatherAnswer(view, weather),
     more: (
       <>
         {typeof weather === 'string' ? <p>{weather}</p> : null}
         <p>Whether to spray now is for your own thermometer and hygrometer to say.</p>
+        {typeof weather === 'string' ? null : <LastDay view={view} weather={weather} />}
+        <SprayNow view={view} path="/paint" decision={decision} places={places} products={products} />
       </>
     ),
     doing: view.writes ? (
@@ -169,12 +221,12 @@ async function show(view: View) {
         <h2>Coats</h2>
         {coats.length === 0 ? <p>No coat is curing.</p> : null}
         {top.map((curing) => (
-          <CoatCard view={view} curing={curing} />
+          <CoatCard view={view} curing={curing} places={places} />
         ))}
         {covered.length > 0 ? (
           <Fold title="Coats below others">
             {covered.map((curing) => (
-              <CoatCard view={view} curing={curing} />
+              <CoatCard view={view} curing={curing} places={places} />
             ))}
           </Fold>
         ) : null}

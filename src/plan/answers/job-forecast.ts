@@ -1,11 +1,13 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
+import { minutesInWords } from '../../engine/durations.js';
 import { lookUp } from '../../engine/look-up.js';
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import type { PlanJob } from '../inputs/records.js';
 import { isFound, stepOfFound } from '../model/found-work.js';
+import { isLikely } from '../model/likely-work.js';
 import { completionsOf, type ScheduledRecords } from '../model/scheduled-records.js';
-import { decisive, partWords, span, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
+import { decisive, partWords, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
 
 export interface JobScheduleFacts {
   jobId: string;
@@ -67,16 +69,11 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
   const chain: string[] = [];
   let at: ScheduledTask | undefined = [...open].sort((a, b) => b.finishMinutes - a.finishMinutes)[0];
   while (at && chain.length < 100) {
-    const task = lookUp(forecast.naming.tasks, stepOfFound(at.id.replace(/\/cure$/, '')));
     const { local } = forecast.built;
     const cure = at.id.endsWith('/cure');
-    const name = cure
-      ? `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})`
-      : isFound(at.id)
-        ? `what "${task.name}" may turn up`
-        : task.name;
+    const reason = cure ? '' : `, ${startReason(at, forecast.naming)}`;
     chain.unshift(
-      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${name}${cure ? '' : `, ${startReason(at, forecast.naming)}`}`,
+      `${local.dayOf(at.startMinutes)} to ${local.dayOf(at.finishMinutes)}: ${nameOf(forecast, at.id)}${reason}`,
     );
     const before: ScheduledTask[] = (problemTasks.get(at.id)?.predecessors ?? [])
       .map((link) => byId.get(link.taskId))
@@ -84,6 +81,13 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
     at = before.sort((a, b) => b.finishMinutes - a.finishMinutes)[0];
   }
   return chain;
+}
+
+function nameOf(forecast: ScheduledRecords, id: string): string {
+  if (isLikely(id)) return 'what was found and is not decided on, by how likely it is';
+  const task = lookUp(forecast.naming.tasks, stepOfFound(id.replace(/\/cure$/, '')));
+  if (id.endsWith('/cure')) return `cure after ${task.name.toLowerCase()} (${minutesInWords(task.cureMinutes)})`;
+  return isFound(id) ? `what "${task.name}" may turn up` : task.name;
 }
 
 /** What a task not yet begun waits for. A part that is not on hand is told even where something else takes longer. */

@@ -9,7 +9,7 @@ import type { PlanRecords } from '../inputs/records.js';
 import type { LastPlan, PlanAnswer } from '../simulation/compute-plan.js';
 
 /** Named in every plan: a plan that another engine made is not gone on from. */
-export const ENGINE_VERSION = '5';
+export const ENGINE_VERSION = '6';
 /** The same in every plan, so that chances move with the records and not with the dice. */
 export const PLAN_SEED = 20_260_401;
 /** So many plans of a shop are kept, to see how it came to the last. */

@@ -7,11 +7,12 @@ import { labourByTask } from '../../work/labour.js';
 import { roomOf } from '../../work/room-air.js';
 import { awaitedParts, unorderedPartDays } from './awaited-parts.js';
 import { learningRecords } from './learning.js';
+import { likelyWork } from './likely-work.js';
 import { planPaints } from './paint.js';
 import type { PlanRecords, PlanTask } from './records.js';
-import { readyByDate, seasonEndDate } from './season.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
+import { readyByDate, seasonEndDate } from './what-counts-as-ready.js';
 
 /** The kinds of machine whose season is the snow. */
 const forSnow = new Set<string>(snowKinds);
@@ -65,9 +66,13 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     if (list) list.push(one);
     else linksByTask.set(link.taskId, [one]);
   }
-  // What was sold is not made ready for the season: its warranty work is due when it was promised.
-  const isForSnow = (job: { purpose: string; machine: { kind: string } }): boolean =>
-    job.purpose === 'refurbish' && forSnow.has(job.machine.kind);
+  // What was sold is not made ready for the season: its warranty work is due when it was promised. Nor is what goes as it is.
+  const isForSnow = (job: { purpose: string; scope: string; machine: { kind: string } }): boolean =>
+    job.purpose === 'refurbish' &&
+    job.scope !== 'sellAsFound' &&
+    job.scope !== 'stripForParts' &&
+    forSnow.has(job.machine.kind);
+  const partDays = await unorderedPartDays(context);
   const outlook = jobs.some(isForSnow) ? await planSnowOutlook(context) : null;
   const readyBy = outlook && readyByDate(outlook, shop.readinessMarginDays);
   return {
@@ -130,8 +135,9 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     maxWaits: shop.maxWaits as unknown as PlanRecords['maxWaits'],
     learning: await learningRecords(context, {
       seasonEndMonthDay: shop.seasonEndMonthDay,
-      partDays: await unorderedPartDays(context),
+      partDays,
     }),
+    likelyWork: await likelyWork(context, jobIds, partDays),
   };
 }
 

@@ -24,6 +24,7 @@ export async function planPaints(
   const paintOf = (product: PaintProduct): PlanPaint => ({
     productName: product.name,
     clockId: product.clock.id,
+    recoatClockId: product.recoatClock?.id ?? null,
     recoatMinutes: openEnded(product),
     assembleMinutes: product.assembleMinutes,
     vapourMinutes: vapourMinutesOf(product.vapourMinutes, ventilated),
@@ -38,11 +39,20 @@ export async function planPaints(
     if (slowest) byKind[kind] = paintOf(slowest);
   }
   const byTask = new Map<string, PlanPaint>();
-  for (const { taskId, productId, known } of await taskCoats(context, jobIds)) {
+  for (const { taskId, productId, known, sanded } of await taskCoats(context, jobIds)) {
     const product = byId.get(productId);
-    if (product) byTask.set(taskId, { ...paintOf(product), known });
+    if (product)
+      byTask.set(taskId, {
+        ...paintOf(product),
+        ...(sanded ? { recoatMinutes: [{ fromMinutes: 0, toMinutes: null }] } : {}),
+        known,
+      });
   }
-  const clocks = new Map(products.map(({ clock }) => [clock.id, clock]));
+  const clocks = new Map(
+    products
+      .flatMap(({ clock, recoatClock }) => (recoatClock ? [clock, recoatClock] : [clock]))
+      .map((clock) => [clock.id, clock]),
+  );
   return { byKind, byTask, clocks: [...clocks.values()] };
 }
 

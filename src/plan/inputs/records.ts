@@ -32,8 +32,23 @@ export interface PlanRecords {
   paints: Record<string, PlanPaint>;
   /** Pairs of kinds of task that should follow each other soon. */
   maxWaits: MaxWait[];
+  /** What was found on open jobs and not decided on yet. */
+  likelyWork: LikelyWork[];
   /** What finished tasks, sickness and found work were like here. */
   learning: LearningRecords;
+}
+
+/** What a job's findings suggest, counted by how often such proposals are accepted. */
+export interface LikelyWork {
+  jobId: string;
+  /** How many proposals it is of. */
+  count: number;
+  /** Hands-on, over accepting and refusing. */
+  meanMinutes: number;
+  /** Equally likely minutes, 0 among them. */
+  minutes: number[];
+  /** Equally likely days until its parts are there, 0 where none is needed; empty where nothing tells. */
+  partDays: number[];
 }
 
 /** A product at a place. */
@@ -58,6 +73,8 @@ export interface PlanPaint {
   productName: string;
   /** Null where nothing tells how it ages: the route's own times are all there is. */
   clockId: string | null;
+  /** How it comes to its recoat windows; as it dries where absent. */
+  recoatClockId?: string | null;
   /** Ages at which the next coat may go on, the last without an end: after sanding, where the sheet has no other. */
   recoatMinutes: AgeWindow[];
   /** Age from which it bears assembly. */
@@ -65,7 +82,7 @@ export interface PlanPaint {
   /** How long it gives off vapour that must not meet a spark. */
   vapourMinutes: number;
   /** Of a coat that is on; `atMinutes` counts from 1970. */
-  known: KnownAge | null;
+  known: (KnownAge & { openingMinutes?: number }) | null;
 }
 
 /** What the shop's own record says of its luck. */

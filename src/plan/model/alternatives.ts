@@ -35,6 +35,7 @@ export function alternative(
       ...changed,
       jobs: changed.jobs.filter((job) => job.id !== withoutJobId),
       tasks: changed.tasks.filter((task) => task.jobId !== withoutJobId),
+      likelyWork: changed.likelyWork.filter((work) => work.jobId !== withoutJobId),
     };
   if (heatedCure) changed = withHeatedCure(changed, heatedCure.celsius, heatedCure.jobId);
   if (heatedSprayArea) changed = withPaintEveryDay(changed);

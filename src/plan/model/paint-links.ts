@@ -4,9 +4,21 @@ import type { PlanPaint, PlanTask } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
 import { isPureCure } from './task-lengths.js';
 
-/** A recorded coat's age, on the plan's minutes. */
-export function knownAt({ known }: PlanPaint, local: LocalMinutes): { known?: KnownAge } {
-  return known ? { known: { ...known, atMinutes: local.ofEpochMinute(known.atMinutes) } } : {};
+/** A recorded coat's age, on the plan's minutes: as it dries, or as it comes to its recoat windows. */
+export function knownAt(
+  { known }: PlanPaint,
+  local: LocalMinutes,
+  by: 'drying' | 'recoat' = 'drying',
+): { known?: KnownAge } {
+  if (!known) return {};
+  const { openingMinutes, dryingMinutes, closingMinutes } = known;
+  return {
+    known: {
+      atMinutes: local.ofEpochMinute(known.atMinutes),
+      dryingMinutes: by === 'recoat' ? (openingMinutes ?? dryingMinutes) : dryingMinutes,
+      closingMinutes,
+    },
+  };
 }
 
 /**
@@ -16,8 +28,17 @@ export function knownAt({ known }: PlanPaint, local: LocalMinutes): { known?: Kn
 export function paintLink(before: PlanTask, task: PlanTask, local: LocalMinutes): Predecessor['ages'] {
   const { paint } = before;
   if (!paint?.clockId || isPureCure(task)) return undefined;
-  const windows = task.paint ? paint.recoatMinutes : [{ fromMinutes: paint.assembleMinutes }];
-  return { clockId: paint.clockId, windows, ...knownAt(paint, local) };
+  return task.paint
+    ? {
+        clockId: paint.recoatClockId ?? paint.clockId,
+        windows: paint.recoatMinutes,
+        ...knownAt(paint, local, 'recoat'),
+      }
+    : {
+        clockId: paint.clockId,
+        windows: [{ fromMinutes: paint.assembleMinutes }],
+        ...knownAt(paint, local),
+      };
 }
 
 /** Time on the rack ends when the coats before it bear assembly; the route's own minutes hold beside that. */

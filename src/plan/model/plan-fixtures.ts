@@ -70,6 +70,7 @@ export function planRecords(records: Partial<PlanRecords> = {}): PlanRecords {
     clocks: [],
     paints: {},
     maxWaits: [],
+    likelyWork: [],
     learning: { hours: [], season: '2026', absence: null, foundWork: null, partDays: [] },
     ...records,
   };

@@ -15,8 +15,10 @@ import {
   type PlanTask,
 } from '../inputs/records.js';
 import { LocalMinutes } from '../inputs/shop-calendar.js';
+import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { exclusionsOf, roomsOf } from './exclusions.js';
 import { foundTasks } from './found-work.js';
+import { likelyTasks } from './likely-work.js';
 import { cureOfPaint, knownAt, paintLink } from './paint-links.js';
 import { type Crew, crewsFor, crewsOf, PEOPLE, staff } from './staff.js';
 import { expectedFound, expectedMinutes, isPureCure, MIN_REMAINING_MINUTES, sharedLuckOf } from './task-lengths.js';
@@ -68,16 +70,18 @@ export function buildProblem(records: PlanRecords, options: { awaited: boolean }
         maxWaits: records.maxWaits,
       }),
     );
-  const found = foundTasks(records, {
-    minutes: expectedFound(luck),
+  const unplanned = {
     demands: demandsOf(
       { kind: 'repair', people: 1, placeKind: 'bench' },
       { capacityOf, people: records.people, crews },
     ),
-    priorityOf: (jobId) => priorities.get(jobId) ?? 0,
-  });
-  for (const task of tasks) task.predecessors.push(...(task.fixed ? [] : (found.waits.get(task.id) ?? [])));
-  tasks.push(...found.tasks);
+    priorityOf: (jobId: string) => priorities.get(jobId) ?? 0,
+  };
+  const found = foundTasks(records, { ...unplanned, minutes: expectedFound(luck) });
+  const likely = likelyTasks(records, { ...unplanned, local, awaited: options.awaited });
+  for (const task of tasks)
+    if (!task.fixed) task.predecessors.push(...(found.waits.get(task.id) ?? []), ...(likely.waits.get(task.id) ?? []));
+  tasks.push(...found.tasks, ...likely.tasks);
   return {
     local,
     problem: {
@@ -122,19 +126,6 @@ function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, now
         (losses.length > 0 ? (SEASON_LOST * missedBy(atMinutes)) / losses.length : 0),
     })),
   };
-}
-
-/**
- * The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before; in a
- * winter without, the end of the season.
- */
-export function lastReadyMinute(
-  day: string | null,
-  { marginDays, endDate }: Pick<PlanSeason, 'marginDays' | 'endDate'>,
-  local: LocalMinutes,
-): number {
-  if (day === null) return endDate === null ? Infinity : local.endOfDay(endDate) - 1;
-  return local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
 interface Surroundings {

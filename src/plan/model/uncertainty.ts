@@ -3,8 +3,10 @@ import { at } from '../../engine/look-up.js';
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
+import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { foundLengths } from './found-work.js';
-import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
+import { likelyArrivals, likelyLengths } from './likely-work.js';
+import { buildProblem, type BuiltProblem, localTable, paintWeatherOf } from './problem.js';
 import { staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 
@@ -35,10 +37,10 @@ export function simulationOf(
     order,
     scenarios: drawing.scenarios,
     seed: drawing.seed,
-    lengths: { ...lengthsOf(records), ...foundLengths(records) },
+    lengths: { ...lengthsOf(records), ...foundLengths(records), ...likelyLengths(records) },
     luck: sharedLuckOf(records),
     calendars: staffSamples(records, local, built.problem.nowMinutes ?? 0),
-    arrivals: arrivalsOf(records, local),
+    arrivals: [...arrivalsOf(records, local), ...likelyArrivals(records, local)],
     weatherYears: records.weatherYears.map(({ windows }) => [paintWeatherOf(windows, local)]),
     ...(records.clocks.length > 0 && records.weatherYears.length > 0
       ? {

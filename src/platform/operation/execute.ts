@@ -101,7 +101,7 @@ export async function executeOperation(
           return once(context, operation, idempotencyKey, read, work);
         return { reply: await work(), replayed: false };
       },
-      { notices, readOnly: operation.kind === 'query' },
+      { notices, readOnly: operation.kind === 'query' && !operation.trial },
     ),
   ).catch((error: unknown) => {
     if (error instanceof StorageFull) appContext.database.storageFull = true;
@@ -212,7 +212,9 @@ async function runAudited<I extends z.ZodObject, O extends z.ZodType, P extends 
   // What the database writes down of the changes names the entry; the first filling of a shop has no before.
   if (operation.kind === 'command' && !context.unattended)
     await context.tx.$queryRaw`select set_config('app.audit_entry', ${entryId}, true)`;
-  const result = await operation.run(context, input);
+  const result = operation.trial
+    ? await triedOut(context, () => operation.run(context, input))
+    : await operation.run(context, input);
   if (operation.kind === 'command') {
     const subjectId = idIn(result) ?? idIn(input) ?? null;
     await context.tx.auditEntry.create({
@@ -236,6 +238,17 @@ export const reasonIn = (input: unknown): string | null => {
 };
 
 const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
+
+/**
+ * What a change would do: it is written, looked at, and taken back with everything that heard of it, locks included.
+ * @returns what the work tells, which is told nobody else
+ */
+export async function triedOut<T>(context: OperationContext, work: () => Promise<T>): Promise<T> {
+  await context.tx.$executeRaw`savepoint tried_out`;
+  const told = await work();
+  await context.tx.$executeRaw`rollback to savepoint tried_out`;
+  return told;
+}
 
 function reply(appContext: AppContext, operation: Operation, context: OperationContext, result: unknown): unknown {
   const viewer = { currency: context.shop.currency, seesPrices: context.role !== 'helper' };

@@ -99,6 +99,8 @@ export interface Operation<
    * connection.
    */
   slow: boolean;
+  /** A query that tries a change out: it may write, and all of it is taken back before it answers. */
+  trial: boolean;
   /** The work, with input that has passed the shape's check. It may be run again when the database could not serialise it. */
   run(context: OperationContext, input: z.output<I>): Promise<Answer<O, P>>;
 }
@@ -124,11 +126,12 @@ interface Declared<I extends z.ZodObject, O extends z.ZodType, P extends boolean
 
 /** Declares an operation that only reads. Every role may call it unless `roles` says otherwise. */
 export function query<I extends z.ZodObject, O extends z.ZodType, const P extends boolean = false>(
-  declared: Declared<I, O, P> & { paged?: P; slow?: boolean },
+  declared: Declared<I, O, P> & { paged?: P; slow?: boolean; trial?: boolean },
 ): Operation<I, O, P> {
   return {
     roles: everyone,
     slow: false,
+    trial: false,
     ...declared,
     // Left out, it is the default of the type parameter.
     paged: declared.paged ?? (false as P),
@@ -152,6 +155,7 @@ export function command<I extends z.ZodObject, O extends z.ZodType>(
     versioned: 'version' in declared.input.shape,
     paged: false,
     slow: false,
+    trial: false,
   };
 }
 

@@ -1,5 +1,10 @@
 /** A station's file of daily records, read as it comes in and written in pieces: its size does not matter. */
-import { linesOf, StationReader, type StationReaderOptions } from '../../engine/station-file/index.js';
+import {
+  linesOf,
+  StationReader,
+  type StationReaderOptions,
+  type StationSummary,
+} from '../../engine/station-file/index.js';
 import { Refused } from '../../platform/errors.js';
 import { type AppContext, type Caller, inTransaction } from '../../platform/operation/execute.js';
 import { findOne } from '../../platform/operation/stored.js';
@@ -38,6 +43,8 @@ export async function importStationFile(
     if (item.kind === 'day') piece.push(item.record);
     if (piece.length >= daysAPiece) await write();
   }
+  const { station: stationInFile, ...read } = reader.summary();
+  if (read.days === 0) throw nothingUnderstood(read);
   await write();
   await inTransaction(appContext, caller, (context) =>
     context.tx.auditEntry.create({
@@ -49,8 +56,17 @@ export async function importStationFile(
       },
     }),
   );
-  const { station: stationInFile, ...read } = reader.summary();
   return { ...written, ...read, stationInFile };
+}
+
+/** A file of which no line could be taken is no import: it says so, with the first lines that were refused. */
+function nothingUnderstood({ lines, validationErrors }: Pick<StationSummary, 'lines' | 'validationErrors'>): Refused {
+  const first = validationErrors.slice(0, 3).map(({ line, detail }) => `Line ${line} ${detail}.`);
+  return new Refused(
+    'nothing-understood',
+    `None of the ${lines} lines of the file gave a day, so nothing was recorded. ` +
+      (first.length > 0 ? first.join(' ') : 'Its header names columns, but no day with a value follows it.'),
+  );
 }
 
 async function* limited(chunks: AsyncIterable<string>): AsyncGenerator<string> {

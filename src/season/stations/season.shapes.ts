@@ -41,6 +41,21 @@ export const NoneSoFar = shape(
   },
   'The same, given that none has fallen up to and with this day: from the seasons in which that was so.',
 );
+export const BacktestScore = shape('BacktestScore', {
+  medianMissDays: z.number().meta({ description: 'By which the median missed, in the mean.' }),
+  within80Share: probability.meta({
+    scalar: 'Float',
+    description: 'Came between the tenth and the ninetieth percentile; 0.8 is right.',
+  }),
+  lossDays: z
+    .number()
+    .meta({ description: 'Quantile loss at the tenths and the median, in the mean; less is better.' }),
+});
+export const SnowBacktest = shape(
+  'SnowBacktest',
+  { seasons: count, latestSeasons: count, all: BacktestScore, latest: BacktestScore },
+  'Past seasons told from those before them alone: from all of them, and from the latest so many.',
+);
 export const FirstSnow = shape('FirstSnow', {
   stationId: id,
   stationName: z.string(),
@@ -67,7 +82,19 @@ export const FirstSnow = shape('FirstSnow', {
     .meta({ description: 'The chance that it has snowed by the end of each day on which it rises.' }),
   probabilityNever: probability.nullable(),
   noneSoFar: NoneSoFar.nullable(),
-  trend: z.string().nullable(),
+  latestSeasons: count.nullable().meta({
+    scalar: 'Int',
+    description: 'So many of the latest seasons tell of the coming one; null: all on record.',
+  }),
+  trend: z
+    .string()
+    .nullable()
+    .meta({ description: 'Where the records of all seasons support one at the level of 5 %, else null.' }),
+  trendPValue: probability.meta({
+    scalar: 'Float',
+    description: 'How often chance alone would make a trend so strong (Mann and Kendall, two-sided).',
+  }),
+  backtest: SnowBacktest.nullable().meta({ description: 'Null where too few seasons are on record to tell.' }),
   reasons: z.array(z.string()),
 });
 
@@ -130,6 +157,21 @@ export const PaintDaysLeft = shape('PaintDaysLeft', {
   years: count,
   weatherForecastDays: count,
 });
+export const LastPaintDayQuantile = shape(
+  'LastPaintDayQuantile',
+  { probability: probability, day: likely },
+  'With this chance a day on which the shop works and a coat can go on still comes on this day or later; null: none comes.',
+);
+export const LastPaintDay = shape(
+  'LastPaintDay',
+  {
+    untilDate: day.meta({ scalar: 'Day', description: 'How far was looked: to the middle of the winter.' }),
+    continues: z.boolean().meta({ description: 'Paint weather does not end before that, as in a heated place.' }),
+    quantiles: z.array(LastPaintDayQuantile),
+    years: count,
+  },
+  'The last day before the winter on which a coat can go on.',
+);
 export const PaintWaitQuantile = shape('PaintWaitQuantile', { probability: probability, startsAt: instant.nullable() });
 export const PaintWaitProbability = shape('PaintWaitProbability', { days: count, probability: probability.nullable() });
 export const PaintWait = shape(
@@ -141,7 +183,7 @@ export const PaintWait = shape(
     probabilityNone: probability.nullable(),
     years: count,
   },
-  'Until paint weather next holds so long in one piece.',
+  'Until paint weather next holds so long in one piece; begins at times at which the shop works.',
 );
 export const PaintWindow = shape('PaintWindow', { from: instant, to: instant });
 export const PaintDayAhead = shape(
@@ -163,6 +205,7 @@ export const PaintWeather = shape('PaintWeather', {
   limits: PaintLimits,
   fortnights: z.array(PaintFortnight),
   daysLeft: PaintDaysLeft,
+  lastDay: LastPaintDay,
   wait: PaintWait,
   comingDays: z.array(PaintDayAhead),
   reasons: z.array(z.string()),

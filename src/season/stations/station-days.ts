@@ -29,6 +29,7 @@ export interface Summary {
   unchanged: number;
   faultyLines: number;
   validationErrors: { line: number; detail: string }[];
+  faultyLineRanges: { fromLine: number; toLine: number }[];
   failedQuality: number;
   traces: number;
   firstDate: string | null;
@@ -48,6 +49,7 @@ export const newSummary = (stationId: string, format: string, units: string[]): 
   unchanged: 0,
   faultyLines: 0,
   validationErrors: [],
+  faultyLineRanges: [],
   failedQuality: 0,
   traces: 0,
   firstDate: null,

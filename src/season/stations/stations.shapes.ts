@@ -78,6 +78,7 @@ export const StationDay = shape('StationDay', {
 });
 export const DAYS_AT_ONCE = 4000;
 export const LineFault = shape('LineFault', { line: count, detail: z.string() });
+export const LineRange = shape('LineRange', { fromLine: count, toLine: count });
 export const ImportSummary = shape(
   'ImportSummary',
   {
@@ -92,6 +93,9 @@ export const ImportSummary = shape(
     unchanged: count,
     faultyLines: count,
     validationErrors: z.array(LineFault).meta({ description: 'The first hundred lines that could not be read.' }),
+    faultyLineRanges: z
+      .array(LineRange)
+      .meta({ description: 'Every line of which something could not be read, as stretches; the rest was recorded.' }),
     failedQuality: count.meta({
       scalar: 'Int',
       description: 'Values kept as not observed because their quality flag says so.',

@@ -196,6 +196,7 @@ export function recordsOf(
     clocks: weather.clocks(world),
     paints: {},
     maxWaits: [],
+    likelyWork: [],
     learning: {
       hours: past.hours,
       season: shop.today.slice(0, 4),

@@ -1,6 +1,12 @@
-/** The season as the plan computes with it. Pure. */
+/**
+ * What counts as ready, for all answers: to be finished before the season's first snow, less the shop's margin of days. As
+ * a probability it is drawn with the plan (`../model/uncertainty.ts`, by `lastReadyMinute`) or, for one sure finish, computed
+ * here; as a plain yes it is an even chance to be finished by the day to be ready by. Pure.
+ */
 import { addDays } from '../../platform/days.js';
 import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
+import type { PlanSeason } from './records.js';
+import type { LocalMinutes } from './shop-calendar.js';
 
 /**
  * The day by which a machine for this winter should be finished: the median first snow less the shop's margin.
@@ -25,6 +31,11 @@ export function seasonEndDate(
 export const probabilityNoSnow = ({ sample }: Pick<SnowOutlook, 'sample'>): number | null =>
   sample.length === 0 ? null : sample.filter((one) => one.firstSnowDate === null).length / sample.length;
 
+/** @param p50Date by which the job is finished with an even chance; null answers are unknown */
+export function isLikelyReady(p50Date: string | null, readyBy: string | null): boolean | null {
+  return p50Date === null || readyBy === null ? null : p50Date <= readyBy;
+}
+
 /** Whether the records tell anything of this season's first snow: a station may have too few for that. */
 export const snowIsKnown = ({ sample, happenedDate }: Pick<SnowOutlook, 'sample' | 'happenedDate'>): boolean =>
   sample.length > 0 || happenedDate !== null;
@@ -41,4 +52,17 @@ export function probabilityReady(
   if (finishedDate === null || !snowIsKnown(outlook)) return null;
   if (season.endDate !== null && finishedDate > season.endDate) return 0;
   return 1 - probabilityOfSnowBy(outlook, addDays(finishedDate, season.marginDays - 1));
+}
+
+/**
+ * The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before; in
+ * a winter without, the end of the season.
+ */
+export function lastReadyMinute(
+  day: string | null,
+  { marginDays, endDate }: Pick<PlanSeason, 'marginDays' | 'endDate'>,
+  local: LocalMinutes,
+): number {
+  if (day === null) return endDate === null ? Infinity : local.endOfDay(endDate) - 1;
+  return local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
