@@ -7,7 +7,7 @@ import { type JobScheduleAnswer, withSimulation } from '../../plan/answers/plan.
 import { Readiness } from '../../plan/answers/plan.shapes.js';
 import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
-import { isLikelyReady, readyByDate, snowIsKnown } from '../../plan/inputs/what-counts-as-ready.js';
+import { isLikelyReady, probabilityNoSnow, readyByDate, snowIsKnown } from '../../plan/inputs/what-counts-as-ready.js';
 import { type Load, loads } from '../../plan/simulation/capacity.js';
 import type { ScenarioAnswer } from '../../plan/simulation/scenarios.js';
 import { daysBetween } from '../../platform/days.js';
@@ -65,6 +65,7 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
     thresholdMillimetres: shop.snowThresholdMillimetres,
     marginDays: shop.readinessMarginDays,
     firstSnowMedian: outlook.medianDate,
+    probabilityNoSnow: probabilityNoSnow(outlook),
     firstSnowEarly: dayOfQuantile(outlook, 0.1),
     firstSnowLate: dayOfQuantile(outlook, 0.9),
     readyBy,
@@ -107,11 +108,21 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
       ...(readyBy !== null && probabilities.length < jobs.length
         ? [`nothing is known of ${jobs.length - probabilities.length} of them, which count for nothing in the sums`]
         : []),
+      ...noSnowWords(outlook, made.records.season?.endDate ?? null),
       ...assumptions(shop, made),
       `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ` +
         `${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };
+}
+
+function noSnowWords({ sample }: Pick<SnowOutlook, 'sample'>, endDate: string | null): string[] {
+  const without = sample.filter((one) => one.firstSnowDate === null).length;
+  return without === 0 || endDate === null
+    ? []
+    : [
+        `${without} of ${sample.length} winters had no such snow: in those, what is finished by ${endDate} counts as ready`,
+      ];
 }
 
 const unknown = (jobs: readonly unknown[], probabilities: readonly number[]): boolean =>

@@ -92,7 +92,8 @@ export const JobSchedule = shape(
     probabilityBeforeSnow: share.nullable().meta({
       scalar: 'Float',
       description:
-        "The chance that it is finished before the first snow, less the shop's margin: work, parts, paint weather and snow drawn together.",
+        "The chance that it is finished before the first snow, less the shop's margin, or in a winter without by the end of " +
+        'the season: work, parts, paint weather and snow drawn together.',
     }),
     readinessGainPerWeek: share
       .nullable()
@@ -289,6 +290,12 @@ export const Readiness = shape(
     thresholdMillimetres: share,
     marginDays: wholeNumber,
     firstSnowMedian: day.nullable(),
+    probabilityNoSnow: share.nullable().meta({
+      scalar: 'Float',
+      description:
+        'Share of the winters on record that could be this one in which no such snow fell. In those, what is finished by the ' +
+        'end of the season is ready.',
+    }),
     firstSnowEarly: day.nullable().meta({ description: 'Snow has come by this day in one season of ten.' }),
     firstSnowLate: day.nullable().meta({ description: 'Snow has come by this day in nine seasons of ten.' }),
     readyBy: day.nullable().meta({ description: 'The median first snow less the margin.' }),

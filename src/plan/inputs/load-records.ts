@@ -12,7 +12,7 @@ import { planPaints } from './paint.js';
 import type { PlanRecords, PlanTask } from './records.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
-import { readyByDate } from './what-counts-as-ready.js';
+import { readyByDate, seasonEndDate } from './what-counts-as-ready.js';
 
 /** The kinds of machine whose season is the snow. */
 const forSnow = new Set<string>(snowKinds);
@@ -123,7 +123,11 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     paintWindows: windows,
     season:
       outlook && outlook.sample.length > 0
-        ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
+        ? {
+            marginDays: shop.readinessMarginDays,
+            firstSnowDates: outlook.sample.map((one) => one.firstSnowDate),
+            endDate: seasonEndDate(outlook, context.today, shop.seasonEndMonthDay),
+          }
         : null,
     weatherYears: [],
     clocks: needsPaint || paints.byTask.size > 0 ? await planClocks(context, paints.clocks) : [],

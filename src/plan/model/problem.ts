@@ -111,8 +111,7 @@ const DAY_LOST = 1;
  */
 function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, nowMinutes: number): Job {
   const horizon = local.midnight(HORIZON_DAYS);
-  const losses =
-    job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
+  const losses = job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season, local)) : [];
   const missedBy = (minute: number): number => losses.filter((last) => last <= minute).length;
   const minutes = [
     ...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon]),

@@ -72,7 +72,7 @@ function deadlinesOf({ season, weatherYears }: PlanRecords, local: LocalMinutes)
   const byWeatherYear = weatherYears.length > 0;
   const days = byWeatherYear ? weatherYears.map((year) => year.firstSnowDate) : season.firstSnowDates;
   if (days.length === 0) return [];
-  const minutes = days.map((day) => lastReadyMinute(day, season.marginDays, local));
+  const minutes = days.map((day) => lastReadyMinute(day, season, local));
   // One name for both where they are drawn by themselves: the same winter answers both.
   return [
     { id: READY, minutes, byWeatherYear },
