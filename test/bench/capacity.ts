@@ -13,8 +13,8 @@ import { ports } from '../../src/opening/ports.js';
 import { currentPlan } from '../../src/plan/background/current-plan.js';
 import { REPLAN } from '../../src/plan/background/replan-settings.js';
 import type { PlanRecords } from '../../src/plan/inputs/records.js';
-import { readyByDate } from '../../src/plan/inputs/what-counts-as-ready.js';
 import { planSnowOutlook } from '../../src/plan/inputs/weather.js';
+import { readyByDate } from '../../src/plan/inputs/what-counts-as-ready.js';
 import { buildProblem } from '../../src/plan/model/problem.js';
 import { simulationOf } from '../../src/plan/model/uncertainty.js';
 import {
