@@ -2,7 +2,7 @@
 import { lookUp } from '../src/engine/look-up.js';
 import type { DemoShop } from './demo-shop.js';
 import { openDemoJob, orderParts, passSafetyChecks, takeMachine, useParts, workOn } from './demo-work.js';
-import type { Loader } from './loader.js';
+import type { LoadedRecord, Loader } from './loader.js';
 
 export interface DemoRoutes {
   singleStageThrower: string;
@@ -101,7 +101,7 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
   const backOrdered = await takeMachine(load, {
     machine: single('Norvane', 'Drift 21 E', {
       condition: 2,
-      equipment: [{ name: 'Electric starter', status: 'removed', note: 'Burnt out; taken off rather than replaced.' }],
+      equipment: [{ name: 'Electric starter', status: 'fitted' }],
     }),
     source: 'classified',
     price: '20.00',
@@ -111,10 +111,21 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
   });
   {
     const { tasks } = await openDemoJob(load, backOrdered, routes.singleStageThrower, 51);
-    await finding(backOrdered.id, 'Electric starter', 'Smells burnt, draws smoke', 'remove', {
+    const burnt = await finding(backOrdered.id, 'Electric starter', 'Smells burnt, draws smoke', 'remove', {
       reason: 'The recoil starter serves; a burnt starter is not put back into service.',
       foundDate: load.day(50),
     });
+    await load.do(
+      'changeEquipment',
+      {
+        id: backOrdered.id,
+        name: 'Electric starter',
+        change: 'remove',
+        reason: 'Burnt out; taken off rather than replaced.',
+        findingId: burnt.id,
+      },
+      load.day(50),
+    );
     const { lines } = await orderParts(
       load,
       shop,
@@ -181,8 +192,35 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     acquiredDaysAgo: 9,
   });
   {
-    const { tasks } = await openDemoJob(load, stripped, routes.twoStageThrower, 8);
+    const { job, tasks } = await openDemoJob(load, stripped, routes.twoStageThrower, 8);
     await workOn(load, tasks, 'strip', load.day(6));
+    // What the strip turned up: two agreed on, one still to be decided.
+    const by = { foundDate: load.day(5), foundBy: 'Mira Aldane' };
+    const seam = await finding(stripped.id, 'Auger housing', 'Seam open along the left side plate', 'repair', {
+      ...by,
+      rustGrade: 3,
+      reason: 'Sound metal two fingers from the seam: a patch holds.',
+    });
+    const bearing = await finding(stripped.id, 'Auger bearing', 'Oval, the shaft knocks', 'replace', {
+      ...by,
+      position: 'left',
+      measuredValue: 19.8,
+      newSize: 19.05,
+      limitHigh: 19.3,
+      unit: 'mm',
+    });
+    await load.do(
+      'decideProposals',
+      {
+        id: job.id,
+        decisions: [
+          { findingId: seam.id, decision: 'accept' },
+          { findingId: bearing.id, decision: 'accept', partId: shop.parts.bushing, quantity: 1 },
+        ],
+      },
+      load.day(5),
+    );
+    await finding(stripped.id, 'Chute crank', 'Bent, rubs on the belt cover', 'repair', by);
     await orderParts(
       load,
       shop,
@@ -266,6 +304,85 @@ export async function loadOpenJobs(load: Loader, shop: DemoShop, routes: DemoRou
     acquiredDaysAgo: 1,
   });
   await openDemoJob(load, unseen, routes.singleStageThrower, 1);
+
+  await loadOtherScopes(load, shop, routes, finding);
+}
+
+/** Jobs that go less far than the route: one mended with its paint as it is, one sold as it was found. */
+async function loadOtherScopes(
+  load: Loader,
+  shop: DemoShop,
+  routes: DemoRoutes,
+  finding: (
+    machineId: string,
+    component: string,
+    observation: string,
+    verdict: string,
+    more?: object,
+  ) => Promise<LoadedRecord>,
+): Promise<void> {
+  const mended = await takeMachine(load, {
+    machine: single('Hallgrim', 'Flurry 22', { condition: 3, engine: 'four-stroke, 4 hp', yearEstimate: 2015 }),
+    source: 'classified',
+    price: '55.00',
+    haulKilometres: 16,
+    acquiredDaysAgo: 6,
+    claims: 'Throws well, belt squeals.',
+  });
+  {
+    const { job, tasks } = await openDemoJob(load, mended, routes.singleStageThrower, 5);
+    await load.do('chooseScope', { id: job.id, scope: 'mechanical', reason: 'The paint is sound.' }, load.day(5));
+    await workOn(
+      load,
+      new Map([...tasks].filter(([code]) => code === 'wash' || code === 'diagnose')),
+      'diagnose',
+      load.day(4),
+    );
+    const belt = await finding(mended.id, 'Belt', 'Glazed and cracked', 'replace', { foundDate: load.day(3) });
+    await finding(mended.id, 'Scraper bar', 'Worn, still straight', 'serveOn', {
+      measuredValue: 8.5,
+      newSize: 12,
+      limitLow: 6,
+      unit: 'mm',
+      foundDate: load.day(3),
+    });
+    await load.do(
+      'decideProposals',
+      { id: job.id, decisions: [{ findingId: belt.id, decision: 'accept', partId: shop.parts.belt }] },
+      load.day(3),
+    );
+  }
+
+  const seized = await takeMachine(load, {
+    machine: twoStage('Pikestone', 'Tundra 24', { condition: 2, engine: 'four-stroke, 8 hp' }),
+    source: 'auction',
+    price: '80.00',
+    haulKilometres: 30,
+    acquiredDaysAgo: 26,
+  });
+  const { job } = await openDemoJob(load, seized, routes.twoStageThrower, 25);
+  await finding(seized.id, 'Engine', 'Seized; metal in the oil', 'replace', { foundDate: load.day(24) });
+  await load.do(
+    'chooseScope',
+    {
+      id: job.id,
+      scope: 'sellAsFound',
+      reason: 'An engine costs more than it would bring.',
+      asFound: {
+        recordedBy: 'Mira Aldane',
+        fuelDrained: true,
+        plugWireOff: true,
+        note: 'The engine does not turn. Housing, augers and drive look sound and were not tried.',
+      },
+    },
+    load.day(22),
+  );
+  await load.do('createOffer', { jobId: job.id, askPrice: '240.00', channel: 'classifieds' }, load.day(21));
+  await load.do(
+    'createSale',
+    { jobId: job.id, price: '210.00', soldDate: load.day(9), buyer: 'Somebody with an engine' },
+    load.day(9),
+  );
 }
 
 async function recordCoats(load: Loader, shop: DemoShop, jobId: string, last: Date): Promise<void> {

@@ -21,6 +21,10 @@ export const demoShop: z.output<typeof ShopCreate> = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  salesTaxBasis: 'invoice' as const,
+  marginAccounting: 'item' as const,
+  taxPeriodMonths: 3,
+  tradeInLowersTax: false,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 

@@ -93,7 +93,9 @@ export class Loader {
       unattended: true,
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
+      purchaseCorrected: () => Promise.resolve(),
       files: noFiles,
+      publicUrl: null,
       startHindrance: () => Promise.resolve(null),
       afterCommit: () => {},
     };

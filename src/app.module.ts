@@ -65,13 +65,13 @@ class PlatformModule {
 
 @Module({})
 export class AppModule {
-  static with(appContext: AppContext, version: string, publicUrl: string | null = null): DynamicModule {
+  static with(appContext: AppContext, version: string): DynamicModule {
     return {
       module: AppModule,
       imports: [
         PlatformModule.with(appContext),
         ...areaModules(areas),
-        PagesModule.with(areas, publicUrl),
+        PagesModule.with(areas),
         graphQLModule(appContext.reportFault),
       ],
       controllers: [HealthController, SdlController, docsController(openApiOf(areas, version))],

@@ -23,8 +23,6 @@ export interface ServerOptions {
   version: string;
   /** Requests a minute from one address; beyond it 429. */
   requestsPerMinute: number;
-  /** The address people reach the pages by; links and QR codes are made from it. */
-  publicUrl?: string | null;
   /** Served under TLS with these, in PEM. */
   tls?: { cert: Buffer; key: Buffer };
   /** How long a body may stand still, in milliseconds. */
@@ -44,15 +42,12 @@ const EXPOSED = ['ETag', 'Idempotency-Replayed', 'Link', 'Location', 'Retry-Afte
 /** @returns a Nest application that is made but does not listen yet */
 export async function makeServer(options: ServerOptions): Promise<NestExpressApplication> {
   const { appContext, log } = options;
-  const app = await NestFactory.create<NestExpressApplication>(
-    AppModule.with(appContext, options.version, options.publicUrl ?? null),
-    {
-      logger: nestLog(log),
-      bodyParser: false,
-      abortOnError: false,
-      ...(options.tls ? { httpsOptions: options.tls } : {}),
-    },
-  );
+  const app = await NestFactory.create<NestExpressApplication>(AppModule.with(appContext, options.version), {
+    logger: nestLog(log),
+    bodyParser: false,
+    abortOnError: false,
+    ...(options.tls ? { httpsOptions: options.tls } : {}),
+  });
   app.disable('x-powered-by');
   (app.getHttpServer() as Server).prependListener('request', toOriginForm);
   app.use(observeRequests(log));

@@ -143,7 +143,7 @@ describe('problem details', () => {
       await told({ name: 'Ola', weeklyHours: [{ weekday: 1, open: '09:00', opens: '09:00', closes: '17:00' }] }),
     ).toEqual([{ pointer: '/weeklyHours/0/open', detail: 'there is no field "open"; there is "opens"' }]);
     expect(await told({ name: 'Ola', weeklyHours: [], '~tidy/': 1 })).toEqual([
-      { pointer: '/~0tidy~1', detail: 'there is no field "~tidy/"; there are name, weeklyHours' },
+      { pointer: '/~0tidy~1', detail: 'there is no field "~tidy/"; there are name, weeklyHours, taskKinds' },
     ]);
   });
 

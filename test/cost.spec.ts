@@ -79,6 +79,7 @@ describe("a job's cost", () => {
     expect(reply.data.job.cost).toMatchObject({ cashCost: '86.00', fullCost: '111.83' });
     expect(reply.data.job.ledger).toEqual([
       { kind: 'other', amount: '5.05' },
+      { kind: 'purchase', amount: '70.00' },
       { kind: 'consumable', amount: '14.95' },
       { kind: 'supplierRefund', amount: '4.00' },
     ]);
@@ -393,7 +394,7 @@ describe('the ledger', () => {
     }
     for (const role of ['helper', 'reader'] as const)
       await shop.rest(role, 'post', '/ledger-entries', entry).expect(403);
-    expect((await get(`/ledger-entries?jobId=${jobId}`)).items).toEqual([]);
+    expect((await get(`/ledger-entries?jobId=${jobId}`)).items).toMatchObject([{ kind: 'purchase', amount: '70.00' }]);
   });
 
   it('is taken back by the opposite, once, over both transports, and never rewritten', async () => {
@@ -418,6 +419,7 @@ describe('the ledger', () => {
     ).toHaveLength(1);
     const { items } = await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`);
     expect(items.map((one: Json) => [one.amount, one.occurredDate, one.reversesId])).toEqual([
+      ['70.00', '2026-09-05', null],
       ['12.00', '2026-09-10', null],
       ['-12.00', '2026-09-15', entry.id],
     ]);
@@ -496,7 +498,7 @@ describe('the ledger', () => {
       (await get(`/ledger-entries?jobId=${jobId}&${filter}`)).items.map((one: Json) => one.occurredDate);
     expect(await daysOf('kind=consumable')).toEqual(['2026-09-10', '2026-09-08']);
     expect(await daysOf('from=2026-09-09&sort=occurredDate')).toEqual(['2026-09-09', '2026-09-10']);
-    expect(await daysOf('to=2026-09-09')).toEqual(['2026-09-09', '2026-09-08']);
+    expect(await daysOf('to=2026-09-09')).toEqual(['2026-09-09', '2026-09-08', '2026-09-05']);
   });
 
   it('of a archived job is closed, that of a sold one takes a late bill', async () => {

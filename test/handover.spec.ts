@@ -138,7 +138,8 @@ describe('the starting point', () => {
   });
 
   it("reads as a document of plain Markdown, without a price and with nobody's words taken for markup", async () => {
-    const { text } = await read('owner');
+    const { text } = (await shop.rest('owner', 'get', `/jobs/${job.id}/starting-point?withHours=true`).expect(200))
+      .body;
     expect(text).toMatch(/^# Hallgrim H\\_610: starting point\n/);
     for (const line of [
       '- Serial: A\\<1\\>',
@@ -146,7 +147,7 @@ describe('the starting point', () => {
       '- Removed: electric starter (it smoked)',
       '- **scraper bar**: worn thin. Measured 4.2 mm (limit at least 6 mm, out of limits). Decided: replace: below its limit.',
       '- 2026-09-15: Fit the scraper bar',
-      '- Work in all: 1 h 30 min',
+      '- Work in all: 1 h 30',
       '- 2026-09-15: 1 × scraper bar, 24 in',
       '- 2026-09-14: housing, coat 1, zinc primer, 38.5 µm dry',
       '- 2026-09-15: Guards in place, passed, by Ines',

@@ -1,5 +1,5 @@
 /**
- * The four journeys from end to end over HTTP, each step through REST or GraphQL as a user would take it. The station's
+ * The five journeys from end to end over HTTP, each step through REST or GraphQL as a user would take it. The station's
  * weather is the seeded generator's; everything asserted as a number is worked out by hand in a comment.
  */
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
@@ -122,9 +122,15 @@ describe('1. a marketplace purchase at intake', () => {
     expect(Number(high)).toBeGreaterThan(Number(expectedMargin));
     expect(Number(low)).toBeLessThan(Number(likely));
     expect(Number(high)).toBeGreaterThan(Number(likely));
-    expect(machine.cautions.map((one: Json) => one.code)).toEqual(
-      expect.arrayContaining(['fuelVapour', 'solventVapour', 'isocyanate', 'carbonMonoxide']),
-    );
+    // What is to be minded first, and not all of the route: nobody sprays before the machine has been drained.
+    expect(machine.firstSteps.map((one: Json) => one.title)).toEqual([
+      'Key out, plug wire off',
+      'Nothing by hand in chute or auger',
+      'Fuel out, outdoors',
+    ]);
+    const cautions = machine.cautions.map((one: Json) => one.code);
+    expect(cautions).toEqual(expect.arrayContaining(['fuelVapour', 'spinningAuger']));
+    expect(cautions).not.toContain('isocyanate');
     // The donor stands in no plan.
     expect(donor.forecast).toBeNull();
   });
@@ -435,5 +441,81 @@ describe('4. before the season', () => {
     expect(asHelper.jobs[0].ask).toBeNull();
     expect(asHelper.bids).toEqual([]);
     expect(JSON.stringify(asHelper)).not.toMatch(/\d+\.\d\d"/);
+  }, 60_000);
+});
+
+describe('5. a finding becomes work', () => {
+  it('is proposed, tried out, accepted and traced; then the job goes less far, and in the end the machine as found', async () => {
+    const machine = await post('/machines', {
+      kind: 'twoStageThrower',
+      maker: 'Norvane',
+      model: 'Ridge 24',
+      valueAsFound: '150.00',
+    });
+    const job = await post('/jobs', { machineId: machine.id, routeId: routes.twoStageThrower });
+    const found = (more: Json) => post('/findings', { machineId: machine.id, ...more });
+    const housing = await found({
+      component: 'Auger housing',
+      observation: 'Seam open',
+      rustGrade: 3,
+      verdict: 'repair',
+      foundBy: 'Ola',
+    });
+    const belt = await found({ component: 'Auger belt', observation: 'Cracked', verdict: 'replace' });
+    const bar = await found({
+      component: 'Scraper bar',
+      observation: 'Worn, straight',
+      verdict: 'serveOn',
+      measuredValue: 8.5,
+      newSize: 12,
+      limitLow: 6,
+      unit: 'mm',
+    });
+    // 2.5 mm above the limit at 1.2 mm a season: about two seasons.
+    const wear = await get(`/findings/${bar.id}/wear?partCost=22.00`);
+    expect(wear.left).toBeCloseTo(2.5, 3);
+    expect(wear.seasonsLeft.likely).toBeCloseTo(2.5 / 1.2, 1);
+    const { proposals } = await get(`/jobs/${job.id}/proposals`);
+    // The route takes it apart and paints it: nothing to open, no coat beside the route's. 120 minutes by 1.4 for the rust.
+    expect(proposals.map((one: Json) => [one.title, one.handsOnMinutes, one.accessMinutes, one.coats])).toEqual([
+      ['Repair the auger housing', 168, 0, false],
+      ['Replace the auger belt', 20, 0, false],
+    ]);
+    const decisions = { decisions: [housing, belt].map((one) => ({ findingId: one.id, decision: 'accept' })) };
+    const tried = await post(`/jobs/${job.id}/proposals/preview`, decisions, 200);
+    const decided = await post(`/jobs/${job.id}/proposals/decide`, decisions, 200);
+    expect(decided.effects).toEqual(tried.effects);
+    expect(decided.effects.handsOnMinutesAfter - decided.effects.handsOnMinutesBefore).toBe(188);
+    const { data } = await shop.graphql(
+      'owner',
+      `{ job(id: "${job.id}") { findings { component decision tasks { code } } } }`,
+    );
+    expect(data.job.findings.map((one: Json) => [one.component, one.decision, one.tasks.length])).toEqual([
+      ['Auger housing', 'accepted', 1],
+      ['Auger belt', 'accepted', 1],
+      ['Scraper bar', null, 0],
+    ]);
+    const { options } = await get(`/jobs/${job.id}/scope-options`);
+    expect(options.map((one: Json) => one.scope)).toContain('stripForParts');
+    const mechanical = await post(`/jobs/${job.id}/scope`, { scope: 'mechanical', reason: 'The paint is sound.' }, 200);
+    // De-rusting, five coats and the rack; what was agreed on stays.
+    expect(mechanical.skippedTasks).toHaveLength(7);
+    expect(mechanical.job.taskCount).toBe(17 + 2 - 7);
+    expect(mechanical.effects.expectedDateAfter < mechanical.effects.expectedDateBefore).toBe(true);
+    const light = await post(
+      `/machines/${machine.id}/equipment`,
+      { name: 'Headlight', change: 'remove', reason: 'Broken.' },
+      200,
+    );
+    expect(light.jobTitle).toBe('Norvane Ridge 24, without headlight');
+    await post(
+      `/jobs/${job.id}/scope`,
+      { scope: 'sellAsFound', asFound: { recordedBy: 'Ola', fuelDrained: true, plugWireOff: true } },
+      200,
+    );
+    const { text } = await get(`/jobs/${job.id}/starting-point`);
+    expect(text).toMatch(/not safe to run/);
+    expect(text).toMatch(/fuel was drained and the spark plug wire taken off: recorded on 2026-06-09 by Ola/);
+    await post('/offers', { jobId: job.id, askPrice: '190.00' });
   }, 60_000);
 });

@@ -113,7 +113,7 @@ it('a timer that nobody stopped is warned of, and ends only with its true end', 
   moveHours(10);
   expect(await running()).toEqual([{ minutes: 600, warning: null }]);
   moveHours(71);
-  expect(await running()).toEqual([{ minutes: 4260, warning: expect.stringContaining('It has run for 71 hours') }]);
+  expect(await running()).toEqual([{ minutes: 4260, warning: expect.stringContaining('It has run for 3 days') }]);
   const end = (body: Json) =>
     shop.rest('helper', 'post', `/labour-entries/${entry.id}/stop`, body, { idempotencyKey: null });
   const reason = 'Went home without a thought for it.';

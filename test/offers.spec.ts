@@ -14,7 +14,9 @@ const post = async (path: string, { version, ...body }: Json, status = 201): Pro
 };
 const get = async (path: string): Promise<Json> => (await shop.rest('owner', 'get', path).expect(200)).body;
 const ledger = async (jobId: string): Promise<[string, string][]> =>
-  (await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`)).items.map((one: Json) => [one.kind, one.amount]);
+  (await get(`/ledger-entries?jobId=${jobId}&sort=createdAt`)).items
+    .filter((one: Json) => one.kind !== 'purchase')
+    .map((one: Json) => [one.kind, one.amount]);
 const on = (date: string): void => void (shop.clock.now = new Date(`${date}T13:00:00Z`));
 
 async function machine(price = '60.00'): Promise<{ jobId: string; machineId: string }> {

@@ -5,8 +5,8 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from '@jest/globals';
 import request from 'supertest';
-import { shopCode } from '../src/pages/access/sessions.js';
 import { LINK_MINUTES, makeSignInLink } from '../src/pages/access/sign-in-links.js';
+import { shopCode } from '../src/platform/access/shop-code.js';
 import { startTestShop, type TestShop } from './harness/server.js';
 
 let shop: TestShop;

@@ -1,16 +1,21 @@
 /** Labels for bins and bags: what they say, and that the printed sheet says it too, in words and in its codes. */
 import { afterAll, beforeAll, describe, expect, it, jest } from '@jest/globals';
 import { areas } from '../src/app.module.js';
+import { shopCode } from '../src/platform/access/shop-code.js';
 import { openApiOf } from '../src/platform/rest/openapi.js';
 import { type Json, startTestShop, type TestShop } from './harness/server.js';
 import { makePart, makeTask } from './parts-fixtures.js';
-import { decodeCode, modulesOf, readPages } from './pdf-reading.js';
+import { decodeCode, readPages } from './pdf-reading.js';
 
+const PUBLIC_URL = 'http://192.168.1.20:3000';
 jest.setTimeout(60_000);
 let shop: TestShop;
+let base: string;
 let bolts: Json, gears: Json, job: Json, need: Json;
 beforeAll(async () => {
   shop = await startTestShop();
+  shop.appContext.publicUrl = PUBLIC_URL;
+  base = `${PUBLIC_URL}/shop/${shopCode(shop.shopId)}/thing`;
   const bolt = await makePart(shop, { name: 'Chute bolt, zinc', family: 'fastener' });
   const gear = await makePart(shop, { name: 'Impeller gear for the Łódź pattern', family: 'gear' });
   bolts = (
@@ -46,7 +51,7 @@ const sheet = async (path: string, role: 'owner' | 'helper' | 'reader' = 'helper
   expect(headers['content-type']).toBe('application/pdf');
   return body as Buffer;
 };
-/** The codes of a page: each begins with the seven dark modules of its first finder pattern, 4 of 41 units in. */
+/** The codes of a page: each begins with the seven dark modules of its first finder pattern. */
 const codesOf = (rectangles: number[][], count: number): string[] => {
   // Codes are drawn one after the other; a code's rectangles lie within its own label's square.
   const codes: number[][][] = [];
@@ -57,14 +62,14 @@ const codesOf = (rectangles: number[][], count: number): string[] => {
     const inside =
       current &&
       x > current[0]![0]! - unit &&
-      x < current[0]![0]! + 33 * unit &&
+      x < current[0]![0]! + 46 * unit &&
       y > current[0]![1]! - unit &&
-      y < current[0]![1]! + 33 * unit;
+      y < current[0]![1]! + 46 * unit;
     if (inside) current.push(one);
     else codes.push([one]);
   }
   expect(codes).toHaveLength(count);
-  return codes.map((code) => decodeCode(modulesOf(code)));
+  return codes.map((code) => decodeCode(code));
 };
 
 describe('labels', () => {
@@ -74,6 +79,7 @@ describe('labels', () => {
       {
         kind: 'stock',
         urn: `urn:frostwright:stock:${bolts.id}`,
+        path: `/shop/${shopCode(shop.shopId)}/thing/stock/${bolts.id}`,
         title: 'Chute bolt, zinc',
         bin: 'A-12',
         quantity: 24,
@@ -83,6 +89,7 @@ describe('labels', () => {
       {
         kind: 'stock',
         urn: `urn:frostwright:stock:${gears.id}`,
+        path: `/shop/${shopCode(shop.shopId)}/thing/stock/${gears.id}`,
         title: 'Impeller gear for the Łódź pattern',
         bin: 'C-3',
         quantity: 1,
@@ -93,7 +100,7 @@ describe('labels', () => {
     const { data, errors } = await shop.graphql(
       'helper',
       'query ($ids: [ID!]!, $job: ID!) { stockLabels(ids: $ids) { labels { urn title } } ' +
-        'jobLabels(id: $job) { labels { kind urn title bin quantity jobNumbers note } } }',
+        'jobLabels(id: $job) { labels { kind urn path title bin quantity jobNumbers note } } }',
       { ids: [gears.id], job: job.id },
     );
     expect(errors).toBeUndefined();
@@ -104,6 +111,7 @@ describe('labels', () => {
       {
         kind: 'job',
         urn: `urn:frostwright:job:${job.id}`,
+        path: `/shop/${shopCode(shop.shopId)}/thing/job/${job.id}`,
         title: job.title,
         bin: null,
         quantity: null,
@@ -113,6 +121,7 @@ describe('labels', () => {
       {
         kind: 'partNeed',
         urn: `urn:frostwright:part-need:${need.id}`,
+        path: `/shop/${shopCode(shop.shopId)}/thing/part-need/${need.id}`,
         title: 'Chute bolt, zinc',
         bin: 'A-12',
         quantity: 4,
@@ -122,7 +131,7 @@ describe('labels', () => {
     ]);
   });
 
-  it('are printed: the words stand on the page, and each code says its urn', async () => {
+  it('are printed: the words stand on the page, and each code opens the thing it is on', async () => {
     const pdf = await sheet(`/stock/labels.pdf?ids=${bolts.id},${gears.id}`);
     const pages = readPages(pdf);
     expect(pages).toHaveLength(1);
@@ -140,10 +149,7 @@ describe('labels', () => {
       expect(words).toContain(word);
     // Letters beyond the Western ones are there as they are written.
     expect(words).toMatch(/the Łódź/);
-    expect(codesOf(pages[0]!.rectangles, 2)).toEqual([
-      `urn:frostwright:stock:${bolts.id}`,
-      `urn:frostwright:stock:${gears.id}`,
-    ]);
+    expect(codesOf(pages[0]!.rectangles, 2)).toEqual([`${base}/stock/${bolts.id}`, `${base}/stock/${gears.id}`]);
   });
 
   it('of a job are those of its bags, on letter paper if asked for', async () => {
@@ -151,10 +157,15 @@ describe('labels', () => {
     expect(pdf.toString('latin1')).toMatch(/\/MediaBox \[0 0 612 792\]/);
     const [page] = readPages(pdf);
     expect(page!.words).toContain('Quantity 4');
-    expect(codesOf(page!.rectangles, 2)).toEqual([
-      `urn:frostwright:job:${job.id}`,
-      `urn:frostwright:part-need:${need.id}`,
-    ]);
+    expect(codesOf(page!.rectangles, 2)).toEqual([`${base}/job/${job.id}`, `${base}/part-need/${need.id}`]);
+  });
+
+  it('carry no code where no public address is set, for none could be opened', async () => {
+    shop.appContext.publicUrl = null;
+    const [page] = readPages(await sheet(`/stock/labels.pdf?ids=${bolts.id}`));
+    shop.appContext.publicUrl = PUBLIC_URL;
+    expect(page!.rectangles).toEqual([]);
+    expect(page!.words).toContain('Bin A-12');
   });
 
   it('go on to a second page after 24', async () => {
@@ -163,7 +174,7 @@ describe('labels', () => {
     );
     expect(pages).toHaveLength(2);
     expect(codesOf(pages[0]!.rectangles, 24)).toHaveLength(24);
-    expect(codesOf(pages[1]!.rectangles, 1)).toEqual([`urn:frostwright:stock:${bolts.id}`]);
+    expect(codesOf(pages[1]!.rectangles, 1)).toEqual([`${base}/stock/${bolts.id}`]);
   });
 
   it("are refused for what is not there, another shop's, other paper, and without a key", async () => {

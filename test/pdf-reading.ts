@@ -1,5 +1,10 @@
 /** Reads back what the labels draw: the words and the QR codes of a PDF's pages. Made for these checks, not for any PDF. */
+import { createRequire } from 'node:module';
 import { inflateSync } from 'node:zlib';
+import type jsQR from 'jsqr';
+
+// The package is of an older kind, whose export has another name for a module than for a compiler.
+const readCode = createRequire(import.meta.url)('jsqr') as typeof jsQR.default;
 
 export interface PdfPage {
   words: string;
@@ -56,60 +61,27 @@ function lettersOf(map: string): string[] {
     String.fromCharCode(...codes!.split(' ').map((code) => parseInt(code, 16))),
   );
 }
-
-const SIZE = 33;
-
-/** One code's rectangles as its modules, dark being true; the finder pattern in its corner tells how large one is. */
-export function modulesOf(rectangles: readonly number[][]): boolean[][] {
-  const [left, top, run] = rectangles[0]!;
-  const unit = run! / 7;
-  const modules = Array.from({ length: SIZE }, () => Array<boolean>(SIZE).fill(false));
-  for (const [x, y, width] of rectangles) {
-    for (let k = 0; k < Math.round(width! / unit); k += 1)
-      modules[Math.round((y! - top!) / unit)]![Math.round((x! - left!) / unit) + k] = true;
-  }
-  return modules;
-}
-
 /**
- * What a version 4-M QR code says in byte mode, by ISO/IEC 18004: 33 modules a side, an alignment pattern at (26, 26), 100
- * codewords in two blocks of 32 data and 18 correction codewords by turns. Nothing is corrected: the code must be whole.
- * The layout is written down from memory of the standard; that common readers read these codes was seen by hand.
+ * What a drawn QR code says, read by a public decoder from its rectangles painted as pixels.
+ * @param rectangles of one code, the first being the upper edge of its first finder pattern: seven modules wide
  */
-export function decodeCode(modules: readonly boolean[][]): string {
-  const at = (x: number, y: number): boolean => modules[y]![x]!;
-  const mask = (Number(at(2, 8)) ^ 1) * 4 + Number(at(3, 8)) * 2 + (Number(at(4, 8)) ^ 1);
-  const masks: ((x: number, y: number) => number)[] = [
-    (x, y) => (x + y) % 2,
-    (_x, y) => y % 2,
-    (x) => x % 3,
-    (x, y) => (x + y) % 3,
-    (x, y) => (Math.floor(x / 3) + Math.floor(y / 2)) % 2,
-    (x, y) => ((x * y) % 2) + ((x * y) % 3),
-    (x, y) => (((x * y) % 2) + ((x * y) % 3)) % 2,
-    (x, y) => (((x + y) % 2) + ((x * y) % 3)) % 2,
-  ];
-  const isPattern = (x: number, y: number): boolean =>
-    (x < 9 && y < 9) ||
-    (x < 9 && y >= SIZE - 8) ||
-    (x >= SIZE - 8 && y < 9) ||
-    x === 6 ||
-    y === 6 ||
-    (Math.abs(x - 26) <= 2 && Math.abs(y - 26) <= 2);
-  let bits = '';
-  for (let right = SIZE - 1; right >= 1; right -= 2) {
-    if (right === 6) right = 5;
-    for (let step = 0; step < SIZE; step += 1) {
-      const y = ((right + 1) & 2) === 0 ? SIZE - 1 - step : step;
-      for (const x of [right, right - 1])
-        if (!isPattern(x, y)) bits += at(x, y) !== (masks[mask]!(x, y) === 0) ? '1' : '0';
-    }
-  }
-  const codewords = Array.from({ length: 100 }, (_, k) => bits.slice(8 * k, 8 * k + 8));
-  const data = [0, 1].flatMap((block) => codewords.slice(0, 64).filter((_, k) => k % 2 === block)).join('');
-  if (data.slice(0, 4) !== '0100') throw new Error(`not in byte mode: ${data.slice(0, 4)}`);
-  const length = parseInt(data.slice(4, 12), 2);
-  return Buffer.from(Array.from({ length }, (_, k) => parseInt(data.slice(12 + 8 * k, 20 + 8 * k), 2))).toString(
-    'utf8',
-  );
+export function decodeCode(rectangles: readonly number[][]): string {
+  const [left, top, run] = rectangles[0] as [number, number, number];
+  const unit = run / 7;
+  const cell = (value: number, from: number) => Math.round((value - from) / unit);
+  const size = Math.max(...rectangles.map(([x = 0, , width = 0]) => cell(x, left) + Math.round(width / unit)));
+  const quiet = 4;
+  const scale = 4;
+  const side = (size + 2 * quiet) * scale;
+  const pixels = new Uint8ClampedArray(side * side * 4).fill(255);
+  for (const [x = 0, y = 0, width = 0] of rectangles)
+    for (let dx = 0; dx < Math.round(width / unit) * scale; dx += 1)
+      for (let dy = 0; dy < scale; dy += 1) {
+        const column = (cell(x, left) + quiet) * scale + dx;
+        const row = (cell(y, top) + quiet) * scale + dy;
+        pixels.fill(0, (row * side + column) * 4, (row * side + column) * 4 + 3);
+      }
+  const read = readCode(pixels, side, side);
+  if (!read) throw new Error('no code can be read');
+  return read.data;
 }

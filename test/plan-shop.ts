@@ -187,7 +187,7 @@ export function madeUpShop(jobs: number, seed = 1): PlanRecords {
     })),
     tasks,
     paintWindows: likely,
-    season: { marginDays: 14, firstSnowDates: weatherYears.map((year) => year.firstSnowDate) },
+    season: { marginDays: 14, firstSnowDates: weatherYears.map((year) => year.firstSnowDate), endDate: null },
     weatherYears,
     clocks: [clock],
     paints: {},

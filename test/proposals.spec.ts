@@ -205,4 +205,82 @@ describe('a finding', () => {
     );
     expect(noReason.errors[0]).toMatchObject({ pointer: '/reason' });
   }, 60_000);
+
+  it('learns hours and part from past jobs, and takes the place of weaker work until that is taken back', async () => {
+    const { machine, job } = await newJob();
+    const person = (await get('/people')).items[0];
+    const first = await find(machine, 'Skid shoe', 'replace', { position: 'left' });
+    const skid = await post('/parts', { name: 'Runner, steel', family: 'skid', fits: ['twoStageThrower'] });
+    const decided = await post(
+      `/jobs/${job.id}/proposals/decide`,
+      { decisions: [{ findingId: first.id, decision: 'accept', partId: skid.id, quantity: 2 }] },
+      200,
+    );
+    const [work] = decided.tasks as Json[];
+    // The usual is 10 minutes; this one took 40.
+    expect(work).toMatchObject({ code: 'replace-skid-shoe-left', handsOnMinutes: 10, findingIds: [first.id] });
+    const wash = (await tasksOf(job)).find((one) => one.code === 'wash')!;
+    await post(`/tasks/${wash.id}/finish`, { at: '2026-09-15T12:00:00Z' }, 200);
+    await post('/labour-entries', {
+      taskId: work.id,
+      personId: person.id,
+      startedAt: '2026-09-15T12:10:00Z',
+      endedAt: '2026-09-15T12:50:00Z',
+    });
+    await post(`/tasks/${work.id}/finish`, { at: '2026-09-15T12:50:00Z' }, 200);
+    const next = await newJob();
+    const again = await find(next.machine, 'skids', 'repair', { position: 'right' });
+    const [repair] = (await get(`/jobs/${next.job.id}/proposals`)).proposals;
+    expect(repair).toMatchObject({ title: 'Repair the right skid shoe', handsOnMinutes: 10, part: null });
+    await post(
+      `/jobs/${next.job.id}/proposals/decide`,
+      { decisions: [{ findingId: again.id, decision: 'accept' }] },
+      200,
+    );
+    const worse = await find(next.machine, 'Skid shoe', 'replace', { position: 'right' });
+    const [replace] = (await get(`/jobs/${next.job.id}/proposals`)).proposals;
+    // Two usual of 10 and one own of 40: 20. The part is the one that was fitted then, as many of it.
+    expect(replace).toMatchObject({ handsOnMinutes: 20, part: { partId: skid.id, quantity: 2 } });
+    expect(replace.reasons.join()).toMatch(/1 own job took 40 on average, the usual is 10/);
+    const instead = await post(
+      `/jobs/${next.job.id}/proposals/decide`,
+      { decisions: [{ findingId: worse.id, decision: 'accept' }] },
+      200,
+    );
+    expect(instead.skippedTasks.map((one: Json) => one.code)).toEqual(['repair-skid-shoe-right']);
+    await post(`/jobs/${next.job.id}/proposals/reopen`, { findingIds: [worse.id] }, 200);
+    expect((await tasksOf(next.job)).map((one) => one.code)).toContain('repair-skid-shoe-right');
+    expect(await shop.discrepancies()).toEqual([]);
+  }, 60_000);
+
+  it('is seen by the bid for the next machine, accepted or likely: what fills the bench moves the day it would be ready', async () => {
+    await post('/comparables', {
+      kind: 'singleStageThrower',
+      maker: 'Norvane',
+      condition: 4,
+      price: '400.00',
+      priceKind: 'sold',
+      seenDate: '2026-09-01',
+    });
+    await post('/routes', {
+      name: 'Short single',
+      machineKind: 'singleStageThrower',
+      tasks: [task('test', 'test', [], 240)],
+    });
+    const ready = async (): Promise<string> => (await get('/bid?kind=singleStageThrower')).readyDate;
+    const free = await ready();
+    const { machine, job } = await newJob();
+    const frame = await find(machine, 'Auger housing', 'replace');
+    // More than a working day in all, even at 85 in a hundred.
+    for (const component of ['Engine', 'Impeller', 'Auger gearbox', 'Friction disc'])
+      await find(machine, component, 'replace');
+    const likely = await ready();
+    expect(likely > free).toBe(true);
+    await post(
+      `/jobs/${job.id}/proposals/decide`,
+      { decisions: [{ findingId: frame.id, decision: 'accept', handsOnMinutes: 2400 }] },
+      200,
+    );
+    expect((await ready()) > likely).toBe(true);
+  }, 60_000);
 });

@@ -130,7 +130,8 @@ describe('scope', () => {
   }, 60_000);
 
   it('sells as found with its record instead of the checks, and says so in its papers; nothing else goes without', async () => {
-    const { job } = await newJob();
+    const { machine, job } = await newJob();
+    await find(machine, 'Engine', 'replace');
     const offer = { jobId: job.id, askPrice: '190.00' };
     expect((await post('/offers', offer, 422)).type).toMatch(/safety-checks-missing$/);
     await post(`/jobs/${job.id}/scope`, { scope: 'sellAsFound', reason: 'The engine is seized.' }, 200);
@@ -146,6 +147,7 @@ describe('scope', () => {
       note: 'The engine does not turn.',
     });
     expect(papers.text).toMatch(/not safe to run/);
+    expect(papers.text).toMatch(/\*\*Engine\*\*: as seen\. Decided: replace\. \*\*Not done\.\*\*/);
     expect(papers.text).toMatch(/Guards in place, passed, by Ola/);
     expect(papers.text).toMatch(/Not checked yet:\*\* Engine stops/);
     expect(papers.text).not.toMatch(/Not finished yet/);

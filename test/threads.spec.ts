@@ -110,13 +110,13 @@ describe('threads', () => {
       const { workerTasks } = await import(process.argv[3]);
       const threads = new ThreadPool({ thread: new URL('./thread.js', process.argv[2]), most: 1, niceness: 0 });
       const question = JSON.parse(process.argv[4], (key, value) => (key === 'now' ? new Date(value) : value));
-      console.log((await threads.run(workerTasks.moreThatFit, question)).count);
+      console.log(await threads.run(workerTasks.finishOfAnother, question));
       await threads.close();`;
     const file = path.join(fs.mkdtempSync(path.join(os.tmpdir(), 'frostwright-nice-')), 'run.mjs');
     fs.writeFileSync(file, script);
     fs.chmodSync(path.dirname(file), 0o755);
     const built = (module: string) => pathToFileURL(path.join(projectRoot, '.build/src', module)).href;
-    const asked = JSON.stringify({ records: planRecords(), route: [], by: '2026-09-18' });
+    const asked = JSON.stringify({ records: planRecords(), route: [] });
     // As another user where that may be, since root may leave any priority.
     const nobody = { uid: 65_534 };
     const options =
@@ -139,7 +139,7 @@ describe('threads', () => {
       { encoding: 'utf8', env: { PATH: process.env.PATH ?? '' }, ...options },
     );
     fs.rmSync(path.dirname(file), { recursive: true });
-    expect({ stdout, stderr }).toEqual({ stdout: '0\n', stderr: '' });
+    expect({ stdout, stderr }).toEqual({ stdout: 'null\n', stderr: '' });
   });
 
   it('tell how far they are while they work', async () => {
@@ -170,7 +170,7 @@ describe('every declared work', () => {
     .map((file) => path.dirname(file));
 
   it('is found by a thread where it says it is', async () => {
-    expect(declared.sort()).toEqual(['finish', 'plan/simulation', 'purchasing', 'resale', 'season']);
+    expect(declared.sort()).toEqual(['finish', 'pictures', 'plan/simulation', 'purchasing', 'resale', 'season']);
     for (const area of declared) {
       const { workerTasks: its } = (await import(`../src/${area}/worker-tasks.js`)) as {
         workerTasks: Record<string, WorkerTask<unknown, unknown>>;
@@ -208,6 +208,10 @@ describe('every declared work', () => {
       currency: 'CAD',
       tax: { kind: 'none' as const },
       enquiryElasticity: 4,
+      salesTaxBasis: 'invoice' as const,
+      marginAccounting: 'item' as const,
+      taxPeriodMonths: 3,
+      tradeInLowersTax: false,
       snowKinds: [],
       firstSnows: [],
       seasonEndMonthDay: '03-15',

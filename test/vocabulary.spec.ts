@@ -70,9 +70,10 @@ const ALLOWED: { name: RegExp; reason: string }[] = [
   { name: /^servesFor(Id|Part)?$/, reason: 'one end of a recorded interchange claim: what the part serves for' },
   { name: /^rateDoublingCelsius$/, reason: 'the standard term itself: the rise that doubles a rate' },
   { name: /^TaskAtHand$/, reason: 'the task that somebody works on; the denied word was a cache' },
-  { name: /^probabilityPriceAtLeast$/, reason: 'the ordinary words for a tail probability' },
-  { name: /^(AskMakeUp|askMakeUp|bargaining|floorWhy)$/, reason: 'temporary: the price area renames its own' },
-  { name: /^least$/, reason: 'temporary: the lower end of a price or cost range, renamed with the price area' },
+  {
+    name: /^toldDate$/,
+    reason: 'temporary: the day on which a weather forecast was entered; its area renames its own',
+  },
 ];
 
 const wordsOf = (name: string): string =>

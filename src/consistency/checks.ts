@@ -158,4 +158,61 @@ export const checks: readonly Check[] = [
         select a."askPrice" from "AskChange" a where a."offerId" = o.id order by a."fromDate" desc, a.id desc limit 1) c
       where c."askPrice" <> o."askPrice"`,
   },
+  {
+    code: 'purchase-booked',
+    rule: 'What a machine was bought for stands in the ledger of its first job, and of no other.',
+    sql: `select 'Job' as record, j.id, format('its machine was bought for %s, in its ledger stand %s',
+        case when j.id = f.id then m."acquisitionShare" else 0 end, coalesce(sum(e.amount), 0)) as found
+      from "Job" j join "Machine" m on m.id = j."machineId"
+        left join lateral (select o.id from "Job" o
+        where o."machineId" = m.id and o."archivedAt" is null order by o.number limit 1) f on true
+        left join "LedgerEntry" e on e."jobId" = j.id and e.kind::text = 'purchase'
+      group by j.id, f.id, m.id having coalesce(sum(e.amount), 0) <> case when j.id = f.id then m."acquisitionShare" else 0 end`,
+  },
+  {
+    code: 'margin-tax',
+    rule: 'The tax that a margin scheme takes out of a sale is no more than the rate of all that was kept of the price.',
+    sql: `select 'Sale' as record, s.id, format('tax %s of a price of %s, of which %s were paid back',
+        s."taxCollected", s.price, s."customerRefundTotal") as found
+      from "Sale" s where s."taxScheme" = 'marginScheme' and s."reversedDate" is null
+        and s."taxCollected" > round((s.price - s."customerRefundTotal") * s."taxRatePercent" / (100 + s."taxRatePercent"), 4) + 0.005`,
+  },
+  {
+    code: 'trade-in',
+    rule: 'What a sale allows for a machine taken in trade is what that machine was bought for.',
+    sql: `select 'Sale' as record, s.id, format('allows %s, bought for %s', s."tradeInAllowance", coalesce(a.price, 0)) as found
+      from "Sale" s left join "Acquisition" a on a.id = s."tradeInAcquisitionId"
+      where s."reversedDate" is null and s."tradeInAllowance" <> coalesce(a.price, 0)`,
+  },
+  {
+    code: 'first-estimate',
+    rule: 'The causes of a first estimate add up to its likely total.',
+    sql: `select 'FirstEstimate' as record, f.id, format('likely %s, its causes add up to %s',
+        f.likely, f.purchase + f.labour + f.parts + f.paint + f.space + f.other + f.surprises) as found
+      from "FirstEstimate" f where f.likely <> f.purchase + f.labour + f.parts + f.paint + f.space + f.other + f.surprises`,
+  },
+  {
+    code: 'task-finding',
+    rule: 'A task and the findings it is for belong to one job.',
+    sql: `select 'TaskFinding' as record, x.id, 'its task is of another job than its finding' as found
+      from "TaskFinding" x join "Task" t on t.id = x."taskId" join "Finding" f on f.id = x."findingId"
+      where f."jobId" is distinct from t."jobId"`,
+  },
+  {
+    code: 'task-skipped',
+    rule: 'A task that was left out has not begun, and the order goes on over it.',
+    sql: `select 'Task' as record, t.id, 'it was left out, and begun or waited for by itself alone' as found
+      from "Task" t where t."skippedReason" is not null and (t."startedAt" is not null or exists (
+        select from "TaskLink" a join "Task" follower on follower.id = a."taskId" and follower."archivedAt" is null
+          join "TaskLink" b on b."taskId" = t.id join "Task" before on before.id = b."predecessorId" and before."archivedAt" is null
+        where a."predecessorId" = t.id
+          and not exists (select from "TaskLink" c where c."taskId" = follower.id and c."predecessorId" = before.id)))`,
+  },
+  {
+    code: 'scope-nothing-left',
+    rule: 'On a machine that is taken apart for its parts no task is left to do.',
+    sql: `select 'Job' as record, j.id, format('task %s is still to do', t.code) as found
+      from "Job" j join "Task" t on t."jobId" = j.id and t."archivedAt" is null and t."startedAt" is null
+      where j.scope = 'stripForParts' and j."closedDate" is null`,
+  },
 ];

@@ -10,7 +10,7 @@ import { hoursEstimateToComplete, type RemainingTask } from './remaining.queries
 
 /** So many own machines of the kind say more of a new one than a route without findings does. */
 const ENOUGH_HISTORY = 2;
-/** A job is seldom finished sooner than scheduled, often later: up to half as long again. A judgement, no source. */
+/** Without a simulation: seldom sooner than scheduled, often later, up to half as long again. A judgement, no source. */
 const LATE = 1.5;
 
 export interface ToCompleteQuestion {
@@ -32,6 +32,8 @@ export interface ToCompleteQuestion {
   /** The day by which it is likely finished, and the days until then; null where none is in sight. */
   day: string | null;
   waitDays: number;
+  /** The days until it is finished at the soonest and at the latest that the plan's simulation has; null without one. */
+  simulatedDays: { soonest: number; latest: number | null } | null;
 }
 
 export interface LikelyWorkCost {
@@ -49,8 +51,14 @@ export interface ToComplete {
 
 export function toComplete(question: ToCompleteQuestion): ToComplete {
   const { currency, hourlyValue, spacePerDay, tasks, waitDays, day, parts } = question;
-  const spaceFor = (share: number): Decimal => spaceCost(waitDays * share, spacePerDay, currency);
-  const space = { what: 'space', low: spaceFor(1), likely: spaceFor(1), high: spaceFor(LATE) };
+  const spaceFor = (days: number): Decimal => spaceCost(days, spacePerDay, currency);
+  const simulated = question.simulatedDays;
+  const space = {
+    what: 'space',
+    low: spaceFor(Math.min(waitDays, simulated?.soonest ?? waitDays)),
+    likely: spaceFor(waitDays),
+    high: spaceFor(Math.max(waitDays, simulated?.latest ?? waitDays * LATE)),
+  };
   const spaceReasons = [
     ...(waitDays > 0 ? [`${waitDays} days of space are still to come, until it is finished about ${day}`] : []),
     ...(tasks.length > 0 && day === null

@@ -1,17 +1,18 @@
 /** What jobs have cost and earned, from shares, ledger, labour, space and sales: a constant number of statements. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
+import { minutesInWords, plural } from '../engine/durations.js';
 import { EngineError } from '../engine/error.js';
-import { lookUp } from '../engine/look-up.js';
+import { at, lookUp } from '../engine/look-up.js';
 import {
   type CompletionEstimate,
   type CostStatement,
   costStatement,
   estimateAtCompletion,
+  labourValue,
   type MarginStatement,
   marginStatement,
-  RateHistory,
-  type TaxScheme,
+  roundAmount,
 } from '../engine/money/index.js';
 import { LedgerEntry } from '../ledger/ledger.shapes.js';
 import { daysBetween } from '../platform/days.js';
@@ -34,22 +35,14 @@ import { jobsById } from '../work/work.queries.js';
 import { Job } from '../work/work.shapes.js';
 import { type ToComplete, toComplete } from './completion.js';
 import { JobCost } from './cost.shapes.js';
-import { expectedDates, type ExpectedDays } from './expected-days.js';
+import { expectedDates, type ExpectedDays, type FinishSpan, finishSpans } from './expected-days.js';
 import { experienceWith } from './experience.queries.js';
+import { foundSince } from './found-since.queries.js';
 import { likelyWorkCosts } from './likely-work.queries.js';
 import { paintEstimateToComplete } from './paint.queries.js';
 import { type Purchase, purchaseOf } from './purchase.queries.js';
+import { ratesOf } from './rates.queries.js';
 import { partsEstimateToComplete, tasksToDo } from './remaining.queries.js';
-
-/** The shop's tax scheme as the engine takes it. */
-export function taxSchemeOf(shop: {
-  taxScheme: 'none' | 'salesTax' | 'marginScheme';
-  taxRatePercent: { toString(): string };
-}): TaxScheme {
-  return shop.taxScheme === 'none'
-    ? { kind: 'none' }
-    : { kind: shop.taxScheme, ratePercent: toDecimal(shop.taxRatePercent) };
-}
 
 export interface JobCostFacts {
   jobId: string;
@@ -72,10 +65,16 @@ export interface JobCostFacts {
   margin: MarginStatement | null;
   labourMinutes: number;
   spaceDays: number;
+  /** The days it stands here for, the last not counted. */
+  stands: { from: string; to: string };
   remainingMinutes: number;
   /** What is still likely to come, by kind. */
   estimateToComplete: ToComplete['likely'] & { surprises: Decimal; committed: Decimal };
   firstEstimate: FirstEstimateRow | null;
+  /** Of the hours and parts, those of tasks that came after the first estimate: worked, charged and to come. */
+  foundWork: { labour: Decimal; parts: Decimal };
+  /** What has been paid for work under warranty since the sale. */
+  warrantyCost: Decimal;
   /** Parts and paint of it: what will still be paid out. */
   toPay: Decimal;
   estimate: CompletionEstimate;
@@ -124,7 +123,8 @@ export async function computeCosts(
   const rates = await ratesOf(context);
   const ledger = await context.tx.ledgerEntry.findMany({
     where: { jobId: { in: jobIds } },
-    select: { jobId: true, kind: true, amount: true },
+    select: { jobId: true, kind: true, amount: true, occurredDate: true, reversesId: true },
+    orderBy: [{ occurredDate: 'asc' }, { createdAt: 'asc' }, { id: 'asc' }],
   });
   const sales = await context.tx.sale.findMany({ where: { jobId: { in: jobIds }, reversedDate: null } });
   const warranty = await context.tx.job.findMany({
@@ -133,7 +133,12 @@ export async function computeCosts(
       archivedAt: null,
       machine: { jobs: { some: { id: { in: sales.map((sale) => sale.jobId) } } } },
     },
-    select: { number: true, machineId: true, openedDate: true },
+    select: {
+      number: true,
+      machineId: true,
+      openedDate: true,
+      ledger: { select: { kind: true, amount: true } },
+    },
     orderBy: { number: 'asc' },
   });
   // What was left undone when a job was closed costs nothing any more.
@@ -143,6 +148,11 @@ export async function computeCosts(
   const paint = await paintEstimateToComplete(context, open);
   const likelyWork = await likelyWorkCosts(context, openIds, toDecimal(shop.hourlyValue));
   const days = expected ?? (open.size > 0 ? await expectedDates(context) : new Map<string, string | null>());
+  const spans = open.size > 0 ? await finishSpans(context) : new Map<string, FinishSpan>();
+  const found = await foundSince(
+    context,
+    jobs.flatMap(({ id: jobId, firstEstimate }) => (firstEstimate ? [{ jobId, since: firstEstimate.createdAt }] : [])),
+  );
   const byId = new Map(jobs.map((job) => [job.id, job]));
   const isUnseen = (job: (typeof jobs)[number]): boolean =>
     job.purpose === 'refurbish' && job._count.findings === 0 && !needed.has(job.id);
@@ -165,7 +175,10 @@ export async function computeCosts(
     const labourMinutes = worked.reduce((sum, { minutes }) => sum + minutes, 0);
     const statement = costStatement(
       {
-        acquisitionShare: bears ? purchase.left : new Decimal(0),
+        // What stands in the ledger, less what went over to parts taken off.
+        acquisitionShare: bears
+          ? Decimal.max(0, Decimal.sum(0, ...of('purchase')).minus(purchase.harvested))
+          : new Decimal(0),
         parts: of('part'),
         consumables: of('consumable'),
         selling: of('selling'),
@@ -176,6 +189,13 @@ export async function computeCosts(
       context.shop.currency,
     );
     const sale = sales.find((one) => one.jobId === jobId);
+    const followed = warranty.filter(
+      (one) =>
+        sale &&
+        one.machineId === job.machineId &&
+        one.number > job.number &&
+        one.openedDate <= (sale.returnedDate ?? one.openedDate),
+    );
     const sold = sale && soldFor(sale, Decimal.sum(0, ...of('tax')), purchase);
     const { currency } = context.shop;
     const tasks = open.get(jobId) ?? [];
@@ -195,9 +215,15 @@ export async function computeCosts(
       likelyWork: likelyWork.get(jobId) ?? null,
       day,
       waitDays: tasks.length > 0 && day !== null ? Math.max(0, daysBetween(context.today, day)) : 0,
+      simulatedDays: spanOf(spans.get(jobId), context.today),
     });
     const { likely } = remaining;
     const estimate = estimateAtCompletion(statement.fullCost, remaining.items, currency);
+    const later = found.get(jobId);
+    const perMinute = labourMinutes > 0 ? statement.labour.div(labourMinutes) : new Decimal(0);
+    const laterHours = tasks
+      .filter((task) => later?.taskIds.has(task.id))
+      .map((task) => labourValue(task.likely, toDecimal(shop.hourlyValue), currency));
     const assumed = worked.filter(({ date }) => rates.isAssumedOn(date)).length > 0;
     return {
       jobId,
@@ -206,15 +232,8 @@ export async function computeCosts(
       refunds,
       statement,
       sold: sold?.sale ?? null,
-      warrantyJobs: warranty
-        .filter(
-          (one) =>
-            sale &&
-            one.machineId === job.machineId &&
-            one.number > job.number &&
-            one.openedDate <= (sale.returnedDate ?? one.openedDate),
-        )
-        .map((one) => one.number),
+      warrantyJobs: followed.map((one) => one.number),
+      warrantyCost: paidFor(followed.flatMap((one) => one.ledger)),
       margin: sold
         ? marginStatement(statement, sold.net, currency)
         : job.purpose === 'warranty'
@@ -222,6 +241,7 @@ export async function computeCosts(
           : null,
       labourMinutes,
       spaceDays,
+      stands: { from: purchase.standsFrom, to: standsUntil },
       remainingMinutes: tasks.reduce((sum, task) => sum + task.likely, 0),
       estimateToComplete: {
         ...likely,
@@ -231,9 +251,16 @@ export async function computeCosts(
         committed: remaining.committed,
       },
       firstEstimate: job.firstEstimate,
+      foundWork: {
+        labour: roundAmount(perMinute.times(later?.minutes ?? 0), currency).plus(
+          Decimal.min(likely.labour, Decimal.sum(0, ...laterHours)),
+        ),
+        parts: later?.parts ?? new Decimal(0),
+      },
       toPay: likely.parts.plus(likely.paint),
       estimate,
       estimateToCompleteReasons: [
+        ...correctionsOf(entries),
         ...remaining.reasons,
         ...(assumed ? ['labour from before the first recorded rate is counted at that rate'] : []),
       ],
@@ -244,27 +271,6 @@ export async function computeCosts(
       const job = byId.get(jobId);
       return job ? [[jobId, orOutOfRange(job.number, () => costFactsOf(job))] as const] : [];
     }),
-  );
-}
-
-/** What hours and space cost from which day on; before anything was changed, what they cost now. */
-async function ratesOf(context: OperationContext): Promise<RateHistory> {
-  const rows = await context.tx.shopRate.findMany({ orderBy: { fromDate: 'asc' } });
-  const shop = await readShop(context);
-  return new RateHistory(
-    rows.length > 0
-      ? rows.map(({ fromDate, hourlyValue, spaceCostPerDay }) => ({
-          from: asDay(fromDate),
-          hourlyValue: toDecimal(hourlyValue),
-          spaceCostPerDay: toDecimal(spaceCostPerDay),
-        }))
-      : [
-          {
-            from: '0001-01-01',
-            hourlyValue: toDecimal(shop.hourlyValue),
-            spaceCostPerDay: toDecimal(shop.spaceCostPerDay),
-          },
-        ],
   );
 }
 
@@ -284,6 +290,34 @@ export const outOfRange = (jobNumber: number, fault: string): Refused =>
     `Job ${jobNumber} cannot be computed: ${fault}. Look through its ledger, purchase ` +
       `and parts for an amount that was mistyped, and reverse or correct it.`,
   );
+
+/** Days from today to the ends of a span. */
+function spanOf(span: FinishSpan | undefined, today: string): { soonest: number; latest: number | null } | null {
+  if (!span?.p10Date) return null;
+  const until = (day: string): number => Math.max(0, daysBetween(today, day));
+  return { soonest: until(span.p10Date), latest: span.p95Date === null ? null : until(span.p95Date) };
+}
+
+/** Cash that entries took out of the shop, what suppliers gave back taken off. */
+function paidFor(entries: readonly { kind: string; amount: Figure }[]): Decimal {
+  const sum = (...kinds: string[]): Decimal =>
+    Decimal.sum(0, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
+  return sum('part', 'consumable', 'selling', 'other').minus(sum('supplierRefund'));
+}
+
+/** What the purchase was taken for before it was corrected, by the ledger's own dates. */
+function correctionsOf(
+  entries: readonly { kind: string; amount: Figure; occurredDate: Date; reversesId: string | null }[],
+) {
+  const booked = entries.filter(({ kind, reversesId }) => kind === 'purchase' && reversesId === null);
+  return booked
+    .slice(1)
+    .map(
+      ({ amount, occurredDate }, index) =>
+        `the purchase was corrected on ${asDay(occurredDate)}, ` +
+        `from ${toDecimal(at(booked, index).amount).toFixed(2)} to ${toDecimal(amount).toFixed(2)}`,
+    );
+}
 
 /** One in ten below low, one in ten above high. */
 const rangeOf = (estimate: CompletionEstimate) => ({ low: estimate.p10, likely: estimate.p50, high: estimate.p90 });
@@ -317,6 +351,7 @@ function soldFor(
 type Figure = Parameters<typeof toDecimal>[0];
 /** As the first estimate was kept. */
 export interface FirstEstimateRow {
+  createdAt: Date;
   estimatedDate: Date;
   purchase: Figure;
   labour: Figure;
@@ -331,11 +366,11 @@ export interface FirstEstimateRow {
 }
 
 /** The full cost in the end by cause, as it looks now: what is spent and what is still likely to come. */
-export function costByCause({ statement, bears, purchase, estimateToComplete }: JobCostFacts) {
+export function costByCause({ statement, bears, purchase, estimateToComplete, foundWork }: JobCostFacts) {
   return {
     purchase: bears ? purchase.left : new Decimal(0),
-    labour: statement.labour.plus(estimateToComplete.labour),
-    parts: statement.parts.plus(estimateToComplete.parts),
+    labour: statement.labour.plus(estimateToComplete.labour).minus(foundWork.labour),
+    parts: statement.parts.plus(estimateToComplete.parts).minus(foundWork.parts),
     // Paint is charged with the coats, as a consumable.
     paint: statement.consumables.plus(estimateToComplete.paint),
     space: statement.space.plus(estimateToComplete.space),
@@ -357,6 +392,8 @@ function varianceOf(facts: JobCostFacts) {
     space: now.space.minus(toDecimal(first.space)),
     other: now.other.minus(toDecimal(first.other)),
     surprises: now.surprises.minus(toDecimal(first.surprises)),
+    // There was none when the estimate was made.
+    foundWork: facts.foundWork.labour.plus(facts.foundWork.parts),
   };
   return { ...change, total: Decimal.sum(...Object.values(change)) };
 }
@@ -370,14 +407,14 @@ const firstEstimateOf = (first: FirstEstimateRow) => ({
 export function presentCost(facts: JobCostFacts) {
   const { statement, purchase, bears, sold, margin } = facts;
   const reasons = [
-    `${facts.labourMinutes} minutes of labour and ${facts.spaceDays} days in the shop`,
+    `${minutesInWords(facts.labourMinutes)} of labour and ${plural(facts.spaceDays, 'day')} in the shop`,
     ...(!bears && purchase.borneBy && purchase.share.greaterThan(0)
       ? [`job ${purchase.borneBy.number} bears the machine's purchase, so that it counts once`]
       : []),
     ...(bears && purchase.harvested.greaterThan(0)
       ? [`${purchase.harvested.toString()} of its purchase went over to parts taken off it`]
       : []),
-    ...(facts.remainingMinutes > 0 ? [`${facts.remainingMinutes} minutes of work are still planned`] : []),
+    ...(facts.remainingMinutes > 0 ? [`${minutesInWords(facts.remainingMinutes)} of work still planned`] : []),
     ...facts.estimateToCompleteReasons,
     ...(sold?.customerRefundTotal.greaterThan(0)
       ? [`${sold.customerRefundTotal.toFixed()} of the ${sold.price.toFixed()} was paid back to the buyer`]
@@ -416,6 +453,8 @@ export function presentCost(facts: JobCostFacts) {
     customerRefundTotal: sold?.customerRefundTotal ?? null,
     taxDue: sold?.tax ?? null,
     cashMargin: margin?.cashMargin ?? null,
+    warrantyCost: sold ? facts.warrantyCost : null,
+    cashMarginAfterWarranty: sold && margin ? margin.cashMargin.minus(facts.warrantyCost) : null,
     fullMargin: margin?.fullMargin ?? null,
     marginPercentOfPrice: percent(margin?.marginOnPrice),
     markupPercentOnCost: percent(margin?.markupOnCost),

@@ -45,12 +45,16 @@ export const CostVariance = shape(
   'CostVariance',
   {
     purchase: money,
-    labour: money.meta({ scalar: 'Money', description: 'Hours, found work among them.' }),
+    labour: money.meta({ scalar: 'Money', description: 'Hours of the tasks that there were then.' }),
     parts: money,
     paint: money.meta({ scalar: 'Money', description: 'And other consumables.' }),
     space: money,
     other: money.meta({ scalar: 'Money', description: 'Selling among it.' }),
     surprises: money,
+    foundWork: money.meta({
+      scalar: 'Money',
+      description: 'Hours of tasks added since, and parts charged to them.',
+    }),
     total: money,
   },
   'The estimate as it is now, less the first one, by cause; the causes add up to the total.',
@@ -102,6 +106,11 @@ export const JobCost = shape(
       description:
         'What the sale left after tax and refunds, less what was paid for the job; of a warranty job, which brings nothing, what it cost.',
     }),
+    warrantyCost: priced.meta({
+      priced: true,
+      description: 'Paid for work under warranty since the sale, which stands on jobs of its own.',
+    }),
+    cashMarginAfterWarranty: priced,
     fullMargin: priced,
     marginPercentOfPrice: percent.meta({ description: 'Full margin over what the sale left after tax.' }),
     markupPercentOnCost: percent.meta({ description: 'Full margin over full cost.' }),

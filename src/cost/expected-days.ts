@@ -17,3 +17,17 @@ export async function expectedDates(context: OperationContext): Promise<Expected
     return new Map(plan.answer.simulation.jobs.map((job) => [job.jobId, job.p50Date]));
   return new Map([...(await expectedCompletions(context))].map(([jobId, one]) => [jobId, one.day]));
 }
+
+/** Days between which a job is finished in most futures; null where it is not within the plan's horizon. */
+export interface FinishSpan {
+  p10Date: string | null;
+  p95Date: string | null;
+}
+
+/** Of the last plan's simulation, by job id; none while it does not fit the records, as right after a change. */
+export async function finishSpans(context: OperationContext): Promise<ReadonlyMap<string, FinishSpan>> {
+  const head = await planHead(context);
+  const plan = head.planId === null ? null : await storedPlan(context, head.planId);
+  if (plan?.revision !== head.revision || plan.records.today !== context.today) return new Map();
+  return new Map(plan.answer.simulation.jobs.map(({ jobId, p10Date, p95Date }) => [jobId, { p10Date, p95Date }]));
+}

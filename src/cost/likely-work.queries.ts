@@ -4,7 +4,7 @@ import { jobsWithOpenFindings, openProposals } from '../diagnosis/proposals/open
 import { labourValue, roundAmount } from '../engine/money/index.js';
 import type { OperationContext } from '../platform/operation/operation.js';
 import type { LikelyWorkCost } from './completion.js';
-import { lastPrices } from './remaining.queries.js';
+import { likelyPrices } from './remaining.queries.js';
 
 /** By job id; nothing for jobs where all is decided. */
 export async function likelyWorkCosts(
@@ -21,7 +21,7 @@ export async function likelyWorkCosts(
     select: { partId: true, unitCost: true },
     orderBy: { createdAt: 'desc' },
   });
-  const paid = await lastPrices(context, partIds);
+  const paid = await likelyPrices(context, partIds);
   // What lies in a bin is taken before one is ordered.
   const priceOf = new Map([...paid, ...bins.map((bin) => [bin.partId, new Decimal(bin.unitCost.toString())] as const)]);
   const { currency } = context.shop;

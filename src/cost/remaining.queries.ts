@@ -9,6 +9,7 @@ import { landedUnitCost, supplierRefundsOn } from '../purchasing/orders.queries.
 import { labourByTask } from '../work/labour.js';
 
 export interface RemainingTask {
+  id: string;
   what: string;
   kind: TaskKind;
   /** A coat has been recorded on it. */
@@ -48,6 +49,7 @@ export async function tasksToDo(context: OperationContext, jobIds: string[]): Pr
     const least = task.startedAt ? Math.min(MIN_REMAINING_MINUTES, task.handsOnMinutes) * task.people : 0;
     const likely = Math.max(least, task.handsOnMinutes * task.people - done);
     const one: RemainingTask = {
+      id: task.id,
       what: task.name,
       kind: task.kind,
       coated: task.coats.length > 0,
@@ -94,7 +96,7 @@ export async function partsEstimateToComplete(
       quantity: true,
       orderLineId: true,
       orderLine: true,
-      part: { select: { name: true, expectedPrice: true } },
+      part: { select: { name: true } },
       stock: { select: { unitCost: true } },
       task: { select: { jobId: true } },
     },
@@ -104,17 +106,14 @@ export async function partsEstimateToComplete(
     context,
     needs.flatMap((need) => need.orderLineId ?? []),
   );
-  const lastPaid = await lastPrices(context, [...new Set(needs.map((need) => need.partId))]);
+  const likely = await likelyPrices(context, [...new Set(needs.map((need) => need.partId))]);
   const byJob = new Map<string, PartsEstimateToComplete>();
   for (const { partId, quantity, orderLine, part, stock, task } of needs) {
     const landed = orderLine && landedUnitCost(orderLine, backOn(orderLine.id).supplierRefundTotal);
     // A bin keeps what a piece costs to four decimals.
     const each = stock
       ? toDecimal(stock.unitCost)
-      : (landed ?? lastPaid.get(partId) ?? (part.expectedPrice && toDecimal(part.expectedPrice)))?.toDecimalPlaces(
-          4,
-          Decimal.ROUND_HALF_UP,
-        );
+      : (landed ?? likely.get(partId))?.toDecimalPlaces(4, Decimal.ROUND_HALF_UP);
     const sum = byJob.get(task.jobId) ?? { cost: new Decimal(0), committed: new Decimal(0), unpriced: [] };
     byJob.set(
       task.jobId,
@@ -130,11 +129,16 @@ export async function partsEstimateToComplete(
   return byJob;
 }
 
-/** Price and core charge of the latest line for each part, by part id. */
-export async function lastPrices(context: OperationContext, partIds: string[]): Promise<Map<string, Decimal>> {
+/** By part id: price and core charge of its latest order line, else what one is expected to cost; none where neither is known. */
+export async function likelyPrices(
+  context: OperationContext,
+  partIds: readonly string[],
+): Promise<Map<string, Decimal>> {
   if (partIds.length === 0) return new Map();
   const rows = await context.tx.$queryRaw<{ partId: string; price: { toString(): string } }[]>`
-    SELECT DISTINCT ON ("partId") "partId", "unitPrice" + "coreCharge" AS price
-    FROM "OrderLine" WHERE "partId" = ANY(${partIds}::uuid[]) ORDER BY "partId", "createdAt" DESC, id DESC`;
+    SELECT DISTINCT ON (p.id) p.id AS "partId", coalesce(l."unitPrice" + l."coreCharge", p."expectedPrice") AS price
+    FROM "Part" p LEFT JOIN "OrderLine" l ON l."partId" = p.id
+    WHERE p.id = ANY(${[...partIds]}::uuid[]) AND (l.id IS NOT NULL OR p."expectedPrice" IS NOT NULL)
+    ORDER BY p.id, l."createdAt" DESC, l.id DESC`;
   return new Map(rows.map((row) => [row.partId, toDecimal(row.price)]));
 }

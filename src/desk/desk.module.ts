@@ -1,16 +1,22 @@
 /** What needs several areas at once. */
 import type { Area } from '../platform/operation/area.js';
 import { briefingQueries } from './briefing/briefing.queries.js';
+import { DocumentController } from './document/document.controller.js';
+import { documentOperations } from './document/document.operations.js';
+import { listingQuery } from './document/listing.queries.js';
 import { handoverQueries } from './handover/handover.queries.js';
+import { missingOperations } from './intake/missing.operations.js';
 import { intakeOperations } from './intake/record-intake.operations.js';
 import { LabelsController } from './labels/labels.controller.js';
 import { labelQueries } from './labels/labels.queries.js';
+import { pastJobOperations } from './past-jobs/past-jobs.operations.js';
 import { outlookOperations, outlookRelations } from './proposals/outlook.queries.js';
 import { proposalOperations, proposalRelations } from './proposals/proposals.operations.js';
 import { questionQueries } from './questions/question.queries.js';
 import { equipmentOperations } from './scope/equipment.operations.js';
 import { scopeOptionQueries } from './scope/options.queries.js';
 import { scopeOperations } from './scope/scope.operations.js';
+import { capacityQuery } from './season/capacity.queries.js';
 import { readinessQueries } from './season/readiness.queries.js';
 import { DeskSeasonController } from './season/season.controller.js';
 import { shortageOperations } from './shortage/shortage.operations.js';
@@ -24,8 +30,13 @@ export const desk: Area = {
   operations: [
     ...labelQueries,
     ...intakeOperations,
+    ...missingOperations,
+    ...pastJobOperations,
     ...handoverQueries,
+    ...documentOperations,
+    listingQuery,
     ...readinessQueries,
+    capacityQuery,
     ...briefingQueries,
     ...shortageOperations,
     ...questionQueries,
@@ -36,7 +47,7 @@ export const desk: Area = {
     ...outlookOperations,
   ],
   relations: [...proposalRelations, ...outlookRelations],
-  controllers: [LabelsController, DeskSeasonController],
+  controllers: [LabelsController, DocumentController, DeskSeasonController],
   files: [
     {
       name: 'stockLabelSheet',
@@ -53,6 +64,21 @@ export const desk: Area = {
       path: '/jobs/:id/labels.pdf',
       query: [paper],
       gives: 'application/pdf',
+    },
+    {
+      name: 'documentFile',
+      summary: "A machine's paper for its buyer, with pictures, to print; without any price",
+      method: 'GET',
+      path: '/jobs/:id/document.pdf',
+      query: [{ name: 'withHours', description: 'true: it tells how long was worked on the machine.' }],
+      gives: 'application/pdf',
+    },
+    {
+      name: 'maintenanceCalendar',
+      summary: "The days on which the season makes a machine's maintenance due, as a calendar",
+      method: 'GET',
+      path: '/jobs/:id/maintenance.ics',
+      gives: 'text/calendar',
     },
     {
       name: 'readinessDrawing',

@@ -101,7 +101,7 @@ async function computedLitres(
   return litresOf({ ...coat, litresUsed: null }, product)?.toString() ?? null;
 }
 
-const recordCoat = command({
+export const recordCoat = command({
   name: 'createCoat',
   summary: 'Record a coat that was applied; the answer warns of what speaks against it',
   roles: workers,

@@ -103,6 +103,7 @@ const elsewhere: Partial<Record<LedgerLine['kind'], string>> = {
   depositReturned: "This belongs to a buyer's offer and stays as it was.",
   depositForfeited: "This belongs to a buyer's offer and stays as it was.",
   other: 'This was booked with another record and stays with it.',
+  purchase: 'This is what the machine was bought for; correct its acquisition instead.',
   customerRefund: 'This was paid back to a buyer; reverse the refund instead.',
 };
 

@@ -19,10 +19,12 @@ export const LedgerKind = choice(
     'depositApplied',
     'depositReturned',
     'depositForfeited',
+    'purchase',
   ],
   `${kinds} Booked with their own records: part, a part used; saleProceeds, what a buyer paid; refund, ` +
     `what was paid back to a buyer, which lowers the margin; tax, the tax within the price; deposit, ` +
-    `held for a buyer until it is depositApplied (part of the price), depositReturned or depositForfeited (kept, which lowers the cost).`,
+    `held for a buyer until it is depositApplied (part of the price), depositReturned or depositForfeited (kept, which lowers the cost); ` +
+    `purchase, what its machine was bought for, on its first job, corrected by later entries.`,
 );
 /** What a person writes by hand; the other kinds are booked together with a part used, a sale or a refund. */
 export const WrittenKind = choice(

@@ -123,4 +123,6 @@ export async function writeShares(
       data: { acquisitionShare: share.toString(), version: { increment: 1 } },
     });
   }
+  // Where only price and haul were told apart anew, the shares stay and the price in them does not.
+  await context.purchaseCorrected(machines.map((machine) => machine.id));
 }

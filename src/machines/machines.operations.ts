@@ -20,6 +20,7 @@ import {
   writeShares,
 } from './acquisitions.js';
 import { checkHarvested } from './harvest-basis.js';
+import { machineName } from './machine-name.js';
 import {
   Acquisition,
   AcquisitionChange,
@@ -147,6 +148,22 @@ async function computedHaul(
   return given || anew.equals(before.haulCost.toString()) ? undefined : anew.toString();
 }
 
+/** What was allowed for a machine taken in trade stands on the sale, too. @throws Conflict */
+async function refuseTradedPrice(
+  context: OperationContext,
+  { id: acquisitionId, price }: Stored<'acquisition'>,
+  given: { toString(): string },
+): Promise<void> {
+  if (new Decimal(given.toString()).equals(price.toString())) return;
+  const traded = await context.tx.sale.count({ where: { tradeInAcquisitionId: acquisitionId, reversedDate: null } });
+  if (traded > 0)
+    throw new Conflict(
+      'traded-in',
+      'This machine was taken in trade: its price is what the sale allows for it. ' +
+        'Reverse the sale and record it again to change that.',
+    );
+}
+
 /** Splits an acquisition by hand, its cost corrected along with the shares if need be. */
 async function splitByHand(
   context: OperationContext,
@@ -158,6 +175,7 @@ async function splitByHand(
   const amountOf = (key: 'price' | 'haulCost' | 'fees'): string =>
     (input[key] ? checkAmount(input[key], currency, `/${key}`) : before[key]).toString();
   const amounts = { price: amountOf('price'), haulCost: amountOf('haulCost'), fees: amountOf('fees') };
+  await refuseTradedPrice(context, before, amounts.price);
   const machines = await machinesOf(context, before.id);
   const given = new Map(input.shares.map(({ machineId, share }, index) => [machineId, { share, index }]));
   const foreign = input.shares.find(({ machineId }) => !machines.some((machine) => machine.id === machineId));
@@ -200,6 +218,7 @@ export const machineOperations = [
     standardSort: '-acquiredDate',
     onCreate: addAcquisition,
     async onChange(context, before, columns) {
+      if (columns.price) await refuseTradedPrice(context, before, columns.price);
       for (const key of ['price', 'haulCost', 'fees'] as const) {
         const given = columns[key];
         if (given) checkAmount(given, context.shop.currency, `/${key}`);
@@ -271,6 +290,13 @@ export const machineOperations = [
     },
     async afterChange(context, before, after) {
       for (const one of movedBy(before, after)) await resplit(context, one);
+      // A job that goes by the machine's name is called so once maker and model are settled.
+      const [was, is] = [machineName(before), machineName(after)];
+      if (was !== is)
+        await context.tx.job.updateMany({
+          where: { machineId: before.id, title: was },
+          data: { title: is, version: { increment: 1 } },
+        });
     },
     async onArchive(context, before) {
       const open = await context.tx.job.count({ where: { machineId: before.id, closedDate: null, archivedAt: null } });

@@ -36,6 +36,10 @@ const standard = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  salesTaxBasis: 'invoice',
+  marginAccounting: 'item',
+  taxPeriodMonths: 3,
+  tradeInLowersTax: false,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 
@@ -127,7 +131,9 @@ export async function openBareShop(
       compute: (work, question) => noThreads.run(work, question),
       expectedCompletions: () => Promise.resolve(new Map()),
       files: noFiles,
+      publicUrl: null,
       startHindrance: () => Promise.resolve(null),
+      purchaseCorrected: () => Promise.resolve(),
       afterCommit: () => {},
     };
     for (const route of standardRoutes) await createRoute(context, route);

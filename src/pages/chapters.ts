@@ -1,4 +1,5 @@
 /** All pages and acts there are. */
+import { documentActs, documentFiles } from './document/document-links.js';
 import { findPage } from './find/find.page.js';
 import { labelFiles } from './find/labels.js';
 import { thingPage } from './find/thing.page.js';
@@ -8,6 +9,8 @@ import { machinePage } from './machine/machine.page.js';
 import { machineActs } from './machine/machine-acts.js';
 import { machinesPage } from './machine/machines.page.js';
 import { papersPage } from './machine/papers.page.js';
+import { scopePage, workPage } from './machine/scope.page.js';
+import { scopeActs } from './machine/scope-acts.js';
 import { missingPage } from './missing/missing.page.js';
 import { missingActs } from './missing/missing-acts.js';
 import { orderPage } from './missing/order.page.js';
@@ -23,18 +26,23 @@ import { shopPage } from './shop/shop.page.js';
 import { shopActs } from './shop/shop-acts.js';
 import { snowPage } from './snow/snow.page.js';
 import { bidPage } from './worth/bid.page.js';
+import { businessPage } from './worth/business.page.js';
 import { pricePage } from './worth/price.page.js';
 import { worthPage } from './worth/worth.page.js';
 import { worthActs } from './worth/worth-acts.js';
 
 export const chapters: readonly Chapter[] = [
   { pages: [nowPage], acts: workActs },
-  { pages: [machinesPage, foundPage, partPage, papersPage, machinePage], acts: machineActs },
+  {
+    pages: [machinesPage, foundPage, partPage, papersPage, workPage, scopePage, machinePage],
+    files: documentFiles,
+    acts: [...machineActs, ...scopeActs, ...documentActs],
+  },
   { pages: [newPage], acts: newActs },
   { pages: [missingPage, orderPage, otherwisePage], acts: missingActs },
   { pages: [paintPage, coatPage], acts: paintActs },
   // What to pay before a machine by its number.
-  { pages: [worthPage, bidPage, pricePage], acts: worthActs },
+  { pages: [worthPage, bidPage, businessPage, pricePage], acts: worthActs },
   { pages: [snowPage], acts: [] },
   { pages: [findPage, thingPage], files: labelFiles, acts: [] },
   { pages: [picturePage], files: pictureFiles, acts: pictureActs },

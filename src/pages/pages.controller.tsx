@@ -3,13 +3,14 @@ import { Controller, Get, Inject, Post, Req, Res } from '@nestjs/common';
 import type { Request, Response } from 'express';
 import QRCode from 'qrcode';
 import { PlanProgress } from '../plan/answers/progress.queries.js';
+import { shopCode } from '../platform/access/shop-code.js';
 import { DomainError, Forbidden, Outdated } from '../platform/errors.js';
 import { APP_CONTEXT } from '../platform/operation/app-context.js';
 import { type AppContext, type Caller, executeOperation, readInTransaction } from '../platform/operation/execute.js';
 import type { Operation } from '../platform/operation/operation.js';
 import { validated } from '../platform/operation/validate.js';
 import { SignInCode } from './access/link.js';
-import { forget, formToken, isFormToken, isOwnOrigin, type Session, sessionOf, shopCode } from './access/sessions.js';
+import { forget, formToken, isFormToken, isOwnOrigin, type Session, sessionOf } from './access/sessions.js';
 import { deviceName, DoorMessage, SignInPage } from './access/sign-in.js';
 import { makeSignInLink, SignInLinkWanted } from './access/sign-in-links.js';
 import { chapters } from './chapters.js';
@@ -94,6 +95,11 @@ export class PagesController {
       if (act.roles && !act.roles.includes(view.device.role))
         throw new Forbidden(`Only ${act.roles.join(' or ')} may do that; this device is a ${view.device.role}’s.`);
       const result = await act.take(view, form);
+      if (result.shownOnce) {
+        const page = Document({ view, shown: result.shownOnce, assets: assetMark(), planMark: null });
+        sendPage(request, response, page, {});
+        return;
+      }
       const target = result.to ?? from;
       const id = await this.remember(asked.session, key, result, target);
       this.goOn(asked, wantsJson, target, id, result.said);
@@ -293,7 +299,7 @@ export class PagesController {
       params: more.params ?? {},
       query: Object.fromEntries(new URLSearchParams(here.split('?')[1] ?? '')),
       formToken: formToken(session),
-      publicUrl: this.settings.publicUrl,
+      publicUrl: this.app.publicUrl ?? null,
       secure: request.secure,
       done: more.done ?? null,
       refusal: more.refusal ?? null,
@@ -360,14 +366,23 @@ export class PagesController {
       { ...wanted, createdById: device.id },
       this.app.clock(),
     );
-    const { publicUrl } = this.settings;
-    const address = `${publicUrl ?? `${request.protocol}://${request.headers.host ?? 'localhost'}`}/shop/sign-in?link=${token}`;
-    const svg = publicUrl ? await QRCode.toString(address, { type: 'svg', margin: 1 }) : null;
+    const { publicUrl } = this.app;
+    // Never from the Host header, which whoever asks may have written: without PUBLIC_URL the path alone is told.
+    const path = `/shop/sign-in?link=${token}`;
+    const svg = publicUrl ? await QRCode.toString(publicUrl + path, { type: 'svg', margin: 1 }) : null;
     const view = await this.viewOf(asked, '/shop');
     const shown: Shown = {
       title: 'Sign another device in',
       answer: svg ? `Scan this with ${wanted.name}.` : `Open this on ${wanted.name}.`,
-      rest: <SignInCode view={view} address={address} svg={svg} role={wanted.role} />,
+      rest: (
+        <SignInCode
+          view={view}
+          address={publicUrl ? publicUrl + path : null}
+          path={path}
+          svg={svg}
+          role={wanted.role}
+        />
+      ),
       priced: true,
     };
     sendPage(request, response, Document({ view, shown, assets: assetMark(), planMark: null }), {});

@@ -2,6 +2,7 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { kitOf, kitQuery } from '../catalogue/kits.queries.js';
 import { Kit, KitSet, KitUnpack } from '../catalogue/kits.shapes.js';
+import { findCycle } from '../engine/graph.js';
 import { at, lookUp } from '../engine/look-up.js';
 import { allocateEqually, harvestBasis, roundAmount } from '../engine/money/index.js';
 import { withCompletionEffects } from '../platform/completion/completion-effects.js';
@@ -46,34 +47,18 @@ async function setKit(context: OperationContext, { id: kitId, version: read, con
 /** @throws Invalid naming the way by which a kit would hold itself */
 async function refuseCircle(context: OperationContext, kitId: string, partId: string, pointer: string): Promise<void> {
   const rows = await context.tx.kitPart.findMany({ select: { kitId: true, partId: true } });
-  const way = wayTo(kitId, partId, rows);
-  if (!way) return;
+  const cycle = findCycle([[kitId, partId] as const, ...rows.map((row) => [row.kitId, row.partId] as const)]);
+  if (!cycle) return;
   const names = new Map(
-    (await context.tx.part.findMany({ where: { id: { in: way } }, select: { id: true, name: true } })).map((part) => [
+    (await context.tx.part.findMany({ where: { id: { in: cycle } }, select: { id: true, name: true } })).map((part) => [
       part.id,
       part.name,
     ]),
   );
   throw new Invalid(
-    [{ detail: `the kit would hold itself: ${[kitId, ...way].map((one) => names.get(one)).join(' → ')}`, pointer }],
+    [{ detail: `the kit would hold itself: ${cycle.map((one) => names.get(one)).join(' → ')}`, pointer }],
     'kit-circle',
   );
-}
-
-function wayTo(
-  wanted: string,
-  from: string,
-  rows: readonly { kitId: string; partId: string }[],
-  seen = new Set<string>(),
-): string[] | null {
-  if (from === wanted) return [from];
-  if (seen.has(from)) return null;
-  seen.add(from);
-  for (const row of rows) {
-    const way = row.kitId === from ? wayTo(wanted, row.partId, rows, seen) : null;
-    if (way) return [from, ...way];
-  }
-  return null;
 }
 
 /** @throws Refused when the part is no kit */

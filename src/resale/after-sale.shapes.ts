@@ -63,6 +63,7 @@ export const PartSale = shape(
     buyer: z.string().nullable(),
     channel: z.string().nullable(),
     note: z.string().nullable(),
+    invoiceId: id.nullable().meta({ scalar: 'ID', description: 'The same for all lines of one invoice.' }),
     reversedDate,
   },
   'Parts sold out of a bin.',
@@ -82,6 +83,29 @@ export const PartSaleCreate = z.strictObject({
   channel: text(120).nullish(),
   note: text(400).nullish(),
 });
+
+export const PartInvoiceCreate = z.strictObject({
+  lines: z
+    .array(PartSaleCreate.pick({ stockId: true, quantity: true, price: true }).meta({ id: 'PartInvoiceLineGiven' }))
+    .min(1)
+    .max(100),
+  soldDate: requirePastDate,
+  buyer: text(120).nullish(),
+  channel: text(120).nullish(),
+  note: text(400).nullish(),
+});
+export const PartInvoice = shape(
+  'PartInvoice',
+  {
+    invoiceId: id,
+    lines: z.array(PartSale),
+    total: money.meta({ scalar: 'Money', description: 'Of the prices of its lines.' }),
+    tax: money.meta({ scalar: 'Money', description: 'Its lines bear it between them, to the minor unit.' }),
+    amountDue: money,
+    reasons: z.array(z.string()),
+  },
+  'Parts sold on one invoice.',
+);
 
 export const ScrapSale = shape(
   'ScrapSale',

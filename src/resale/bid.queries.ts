@@ -86,13 +86,11 @@ export async function bidAdvice(
   const { request, steps } = await bidRequest(context, asked, market);
   const readyDate =
     steps.length > 0
-      ? (
-          await context.compute(
-            planWorks.moreThatFit,
-            { records: records ?? (await forecast(context)).records, route: steps, by: context.today },
-            context.signal,
-          )
-        ).nextDay
+      ? await context.compute(
+          planWorks.finishOfAnother,
+          { records: records ?? (await forecast(context)).records, route: steps },
+          context.signal,
+        )
       : addDays(context.today, 30);
   return context.compute(workerTasks.bid, { ...request, readyDate });
 }

@@ -3,8 +3,9 @@ import { Decimal } from 'decimal.js';
 import { z } from 'zod';
 import { type JobCostFacts, jobCosts } from '../cost/cost.queries.js';
 import { purchaseOfMachines } from '../cost/purchase.queries.js';
+import { TAX_CAUTION } from '../cost/tax-scheme.js';
 import { at, lookUp, required } from '../engine/look-up.js';
-import { marginSchemeGlobal, roundAmount } from '../engine/money/index.js';
+import { returnOnInvestment, roundAmount } from '../engine/money/index.js';
 import { type AcquisitionSource, MachineKind } from '../machines/machines.shapes.js';
 import { addDays, daysBetween } from '../platform/days.js';
 import { Invalid } from '../platform/errors.js';
@@ -12,9 +13,9 @@ import { toDecimal } from '../platform/money.js';
 import { asDate, asDay } from '../platform/operation/columns.js';
 import { type OperationContext, priceReaders, query } from '../platform/operation/operation.js';
 import { day } from '../platform/shapes.js';
-import { readShop } from '../shop/shop.queries.js';
 import { BusinessReport } from './business.shapes.js';
 import { priceAdviceFor } from './price.queries.js';
+import { taxedSales, taxTotals } from './tax-periods.queries.js';
 
 const AGES = [30, 90, 180, 365];
 const ZERO = new Decimal(0);
@@ -116,12 +117,9 @@ async function tiedUp(context: OperationContext) {
     machines.map((machine) => machine.id),
   );
   const paid = (machine: (typeof machines)[number]): Decimal => {
-    const entries = machine.jobs.flatMap((job) => job.ledger);
-    const sum = (...kinds: string[]): Decimal =>
-      Decimal.sum(ZERO, ...entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
-    return lookUp(purchases, machine.id)
-      .left.plus(sum('part', 'consumable', 'selling', 'other'))
-      .minus(sum('supplierRefund', 'depositForfeited'));
+    // A machine without a job has no ledger yet, so that its purchase is taken from itself.
+    const entries = machine.jobs.flatMap((job) => job.ledger).filter(({ kind }) => kind !== 'purchase');
+    return lookUp(purchases, machine.id).left.plus(paidFor(entries));
   };
   const inStock = machines
     .filter((machine) => machine.disposition !== 'keep')
@@ -148,70 +146,119 @@ async function tiedUp(context: OperationContext) {
   };
 }
 
-/** By the scheme each sale was made under; part sales among them. */
-async function taxIn(context: OperationContext, from: string, to: string) {
-  const within = { gte: asDate(from), lte: asDate(to) };
-  const { currency } = context.shop;
-  const machineSales = await context.tx.sale.findMany({ where: { reversedDate: null, soldDate: within } });
-  const partSales = await context.tx.partSale.findMany({ where: { reversedDate: null, soldDate: within } });
-  const acquired = await context.tx.acquisition.findMany({
-    where: { archivedAt: null, acquiredDate: within },
-    select: { price: true },
-  });
-  const purchases = Decimal.sum(ZERO, ...acquired.map(({ price }) => toDecimal(price)));
-  const sales = [
-    ...machineSales.map((sale) => ({
-      scheme: sale.taxScheme,
-      rate: toDecimal(sale.taxRatePercent),
-      amount: toDecimal(sale.price).minus(toDecimal(sale.customerRefundTotal)),
-      tax: toDecimal(sale.taxCollected),
-    })),
-    ...partSales.map((sale) => ({
-      scheme: sale.taxScheme,
-      rate: null,
-      amount: toDecimal(sale.price),
-      tax: toDecimal(sale.taxCollected),
-    })),
-  ];
-  const shop = await readShop(context);
-  return (['none', 'salesTax', 'marginScheme'] as const).flatMap((scheme) => {
-    const its = sales.filter((sale) => sale.scheme === scheme);
-    if (its.length === 0) return [];
-    const salesAmount = Decimal.sum(ZERO, ...its.map(({ amount }) => amount));
-    const rate = its.find((sale) => sale.rate)?.rate ?? toDecimal(shop.taxRatePercent);
-    const [global] =
-      scheme === 'marginScheme' ? marginSchemeGlobal([{ sales: salesAmount, purchases }], rate, currency) : [];
-    return [
-      {
-        scheme,
-        sales: its.length,
-        salesAmount,
-        taxAmount: Decimal.sum(ZERO, ...its.map(({ tax }) => tax)),
-        purchasesAmount: purchases,
-        globalMarginTax: global?.tax ?? null,
-        carriedForward: global?.carriedForward ?? null,
-      },
-    ];
-  });
+interface Expected {
+  kind: z.output<typeof MachineKind>;
+  source: z.output<typeof AcquisitionSource> | null;
+  month: string;
+  margin: Decimal;
 }
 
-async function expectedByKind(context: OperationContext): Promise<Map<string, { machines: number; margin: Decimal }>> {
+/** Each machine in the shop that is priced, in the month in which it is as likely sold as not. */
+async function expectedMargins(context: OperationContext): Promise<Expected[]> {
   const open = await context.tx.job.findMany({
     where: { closedDate: null, archivedAt: null, purpose: 'refurbish', machine: { disposition: 'sell' } },
-    select: { id: true, machine: { select: { kind: true } } },
+    select: { id: true, machine: { select: { kind: true, acquisition: { select: { source: true } } } } },
   });
   const advice = await priceAdviceFor(
     context,
     open.map((job) => job.id),
   );
-  const byKind = new Map<string, { machines: number; margin: Decimal }>();
-  for (const { id, machine } of open) {
+  return open.flatMap(({ id, machine }): Expected[] => {
     const its = advice.get(id);
-    if (!its) continue;
-    const sum = byKind.get(machine.kind) ?? { machines: 0, margin: ZERO };
-    byKind.set(machine.kind, { machines: sum.machines + 1, margin: sum.margin.plus(its.expectedMargin) });
+    if (!its) return [];
+    const sold = its.probabilityOfSale.find(({ probability }) => probability >= 0.5)?.day ?? its.sellByDate;
+    return [
+      {
+        kind: machine.kind,
+        source: machine.acquisition?.source ?? null,
+        month: sold.slice(0, 7),
+        margin: its.expectedMargin,
+      },
+    ];
+  });
+}
+
+/** Alike ones together, by month, then kind and source. */
+function expectedGroups(all: readonly Expected[]) {
+  const groups = new Map<string, Expected[]>();
+  for (const one of all) {
+    const key = `${one.month} ${one.kind} ${one.source ?? ''}`;
+    groups.set(key, [...(groups.get(key) ?? []), one]);
   }
-  return byKind;
+  return [...groups]
+    .sort(([a], [b]) => (a < b ? -1 : 1))
+    .map(([, its]) => {
+      const { kind, source, month } = at(its, 0);
+      return { kind, source, month, machines: its.length, margin: sumOf(its.map(({ margin }) => margin)) };
+    });
+}
+
+const sumOf = (amounts: readonly Decimal[]): Decimal => Decimal.sum(ZERO, ...amounts);
+
+/** What the money in machines earned: percents, or nulls where nothing was sold or stood in the shop. */
+async function returnOnMachines(
+  context: OperationContext,
+  { netProceeds, cashMargin }: { netProceeds: Decimal; cashMargin: Decimal },
+  from: string,
+  to: string,
+) {
+  const openingAmount = await tiedUpOn(context, addDays(from, -1));
+  const closingAmount = await tiedUpOn(context, to);
+  const none = { openingAmount, closingAmount, marginPercent: null, turnover: null, returnPercent: null };
+  if (!netProceeds.greaterThan(0) || !openingAmount.plus(closingAmount).greaterThan(0)) return none;
+  const {
+    margin,
+    turnover,
+    return: whole,
+  } = returnOnInvestment(
+    cashMargin,
+    netProceeds,
+    { opening: openingAmount, closing: closingAmount },
+    context.shop.currency,
+  );
+  const percent = (value: Decimal): number => value.times(100).toDecimalPlaces(2).toNumber();
+  return {
+    ...none,
+    marginPercent: percent(margin),
+    turnover: turnover.toDecimalPlaces(4).toNumber(),
+    returnPercent: percent(whole),
+  };
+}
+
+/** What had been paid by the end of a day for the machines that then stood in the shop to be sold: as the ledger has it. */
+async function tiedUpOn(context: OperationContext, date: string): Promise<Decimal> {
+  const jobs = await context.tx.job.findMany({
+    where: {
+      archivedAt: null,
+      purpose: 'refurbish',
+      machine: { disposition: { in: ['sell', 'donor'] } },
+      OR: [{ closedDate: null }, { closedDate: { gt: asDate(date) } }],
+    },
+    select: { ledger: { where: { occurredDate: { lte: asDate(date) } }, select: { kind: true, amount: true } } },
+  });
+  return Decimal.max(0, paidFor(jobs.flatMap((job) => job.ledger)));
+}
+
+const PAID = ['purchase', 'part', 'consumable', 'selling', 'other'];
+const CAME_BACK = ['supplierRefund', 'depositForfeited'];
+function paidFor(entries: readonly { kind: string; amount: Parameters<typeof toDecimal>[0] }[]): Decimal {
+  const sum = (kinds: readonly string[]): Decimal =>
+    sumOf(entries.filter(({ kind }) => kinds.includes(kind)).map(({ amount }) => toDecimal(amount)));
+  return sum(PAID).minus(sum(CAME_BACK));
+}
+
+/** Machines whose job was closed as kept in the period, at what had been paid for them. */
+async function withdrawnIn(context: OperationContext, from: string, to: string) {
+  const kept = await context.tx.job.findMany({
+    where: { archivedAt: null, outcome: 'kept', closedDate: { gte: asDate(from), lte: asDate(to) } },
+    select: { id: true },
+  });
+  const facts = await jobCosts(
+    context,
+    kept.map(({ id }) => id),
+    new Map(),
+  );
+  return { machines: facts.length, amount: sumOf(facts.map(({ statement }) => statement.cashCost)) };
 }
 
 export const businessQueries = [
@@ -232,33 +279,37 @@ export const businessQueries = [
       if (from > to) throw new Invalid([{ detail: 'lies after the last day', pointer: '/from' }]);
       const { currency } = context.shop;
       const earned = await earnedIn(context, from, to);
-      const expected = await expectedByKind(context);
+      const expected = await expectedMargins(context);
+      const total = marginsOf(earned, currency);
       const byKind = new Map(groupsOf(earned, (one) => one.kind));
       return {
         from,
         to,
         tiedUp: await tiedUp(context),
-        total: marginsOf(earned, currency),
+        total,
         byMonth: groupsOf(earned, (one) => one.soldDate.slice(0, 7))
           .sort(([a], [b]) => (a < b ? -1 : 1))
           .map(([month, its]) => ({ month, ...marginsOf(its, currency) })),
         byKind: MachineKind.options
-          .filter((kind) => byKind.has(kind) || expected.has(kind))
+          .filter((kind) => byKind.has(kind) || expected.some((one) => one.kind === kind))
           .toSorted()
           .map((kind) => ({
             kind,
             ...marginsOf(byKind.get(kind) ?? [], currency),
-            expectedMachines: expected.get(kind)?.machines ?? 0,
-            expectedMargin: expected.get(kind)?.margin ?? ZERO,
+            expectedMachines: expected.filter((one) => one.kind === kind).length,
+            expectedMargin: sumOf(expected.filter((one) => one.kind === kind).map(({ margin }) => margin)),
           })),
         bySource: groupsOf(earned, (one) => one.source).map(([source, its]) => ({
           source,
           ...marginsOf(its, currency),
         })),
-        tax: await taxIn(context, from, to),
+        expected: expectedGroups(expected),
+        returnOnMachines: await returnOnMachines(context, total, from, to),
+        withdrawn: await withdrawnIn(context, from, to),
+        tax: taxTotals(await taxedSales(context), from, to),
         reasons: [
           'A sale counts in the month of its day; work under warranty counts in the period in which its job was closed',
-          'The tax figures help to fill in a return and are no advice: ask the authority or an accountant',
+          TAX_CAUTION,
         ],
       };
     },

@@ -58,8 +58,8 @@ export const SourceMargin = shape(
   'By where they came from.',
 );
 export const TaxSchemeName = choice('TaxSchemeName', ['none', 'salesTax', 'marginScheme']);
-export const TaxPeriod = shape(
-  'TaxPeriod',
+export const TaxTotals = shape(
+  'TaxTotals',
   {
     scheme: TaxSchemeName,
     sales: wholeNumber,
@@ -67,19 +67,38 @@ export const TaxPeriod = shape(
     taxAmount: money.meta({ scalar: 'Money', description: 'As booked with each sale.' }),
     purchasesAmount: money.meta({
       scalar: 'Money',
-      description: 'What machines acquired in the period were bought for, without haul and fees.',
-    }),
-    globalMarginTax: money.nullable().meta({
-      scalar: 'Money',
       description:
-        'Under the margin scheme by global accounting: all sales less all purchases of the period, nothing carried forward into it.',
-    }),
-    carriedForward: money.nullable().meta({
-      scalar: 'Money',
-      description: 'Under global accounting: an excess of purchases, to be taken into the next period.',
+        'What machines acquired in the period were bought for, without haul and fees; those that the owner keeps are left out.',
     }),
   },
   'The sales of a period under one tax scheme. It helps to fill in a return and is no advice: ask the authority or an accountant.',
+);
+
+export const ExpectedMargin = shape(
+  'ExpectedMargin',
+  {
+    kind: MachineKind,
+    source: AcquisitionSource.nullable(),
+    month: z.string().meta({ description: 'YYYY-MM in which it is as likely sold as not.' }),
+    machines: wholeNumber,
+    margin: money.meta({ scalar: 'Money', description: 'Expected, with hours and space counted.' }),
+  },
+  'What the machines in the shop are expected to leave.',
+);
+const ratio = z.number().nullable().meta({ scalar: 'Float' });
+export const ReturnOnMachines = shape(
+  'ReturnOnMachines',
+  {
+    openingAmount: money.meta({ scalar: 'Money', description: 'Paid for machines in the shop before the first day.' }),
+    closingAmount: money,
+    marginPercent: ratio.meta({ scalar: 'Float', description: 'Cash margin over what sales left after tax.' }),
+    turnover: ratio.meta({ scalar: 'Float', description: 'What sales left over the mean of the money tied up.' }),
+    returnPercent: ratio.meta({
+      scalar: 'Float',
+      description: 'Cash margin over the mean of the money tied up; null without sales or machines.',
+    }),
+  },
+  'What the money tied up in machines has earned: margin times turnover.',
 );
 
 export const BusinessReport = shape(
@@ -92,8 +111,85 @@ export const BusinessReport = shape(
     byMonth: z.array(MonthMargin),
     byKind: z.array(KindMargin),
     bySource: z.array(SourceMargin),
-    tax: z.array(TaxPeriod),
+    expected: z.array(ExpectedMargin),
+    returnOnMachines: ReturnOnMachines,
+    withdrawn: shape(
+      'WithdrawnMachines',
+      { machines: wholeNumber, amount: money },
+      'Machines that the owner has taken out of the trading stock in the period, at what they cost.',
+    ),
+    tax: z.array(TaxTotals),
     reasons: z.array(z.string()),
   },
   'The shop as a business: what is tied up, and what a period earned by month, kind and source.',
+);
+
+export const TaxPeriod = shape(
+  'TaxPeriod',
+  {
+    from: day,
+    to: day,
+    isOver: z.boolean(),
+    totals: z.array(TaxTotals),
+    openingExcess: money.meta({
+      scalar: 'Money',
+      description: 'Margin scheme, global accounting: purchases that the periods before had in excess of their sales.',
+    }),
+    globalMargin: money.meta({ scalar: 'Money', description: 'Sales less purchases and less the opening excess.' }),
+    globalMarginTax: money,
+    carriedForward: money.meta({ scalar: 'Money', description: 'Excess purchases taken into the next period.' }),
+    itemMarginTax: money.meta({
+      scalar: 'Money',
+      description: 'Margin scheme, item by item: as booked with each sale.',
+    }),
+    taxDue: money.meta({
+      scalar: 'Money',
+      description: "Under the shop's settings: sales tax and tax on the margin, by item or by global accounting.",
+    }),
+    reasons: z.array(z.string()),
+  },
+  'What a tax period comes to. It helps to fill in a return and is no advice: ask the authority or an accountant.',
+);
+export const TaxYear = shape(
+  'TaxYear',
+  { year: wholeNumber, periods: z.array(TaxPeriod) },
+  'The tax periods of a year.',
+);
+
+export const OverheadReport = shape(
+  'OverheadReport',
+  {
+    from: day,
+    to: day,
+    machineDays: wholeNumber.meta({ scalar: 'Int', description: 'Days that machines stood in the shop for a job.' }),
+    appliedAmount: money.meta({ scalar: 'Money', description: 'Space that was charged to jobs for them.' }),
+    actualAmount: money,
+    underAppliedAmount: money.meta({
+      scalar: 'Money',
+      description: 'What the jobs did not bear; below zero where they bore too much.',
+    }),
+    costPerDay: money.nullable().meta({ scalar: 'Money', description: 'What a day would have had to cost.' }),
+    reasons: z.array(z.string()),
+  },
+  'What the place really cost against what jobs were charged for standing in it.',
+);
+export const BreakEvenReport = shape(
+  'BreakEvenReport',
+  {
+    price: money,
+    variableCost: money,
+    contribution: money,
+    contributionPercent: z.number().meta({ scalar: 'Float' }),
+    machines: z.number().meta({ scalar: 'Float', description: 'Not rounded.' }),
+    wholeMachines: wholeNumber,
+    salesAmount: money,
+    safetyAmount: money.nullable().meta({
+      scalar: 'Money',
+      description: 'Sales beyond that, where machines to sell are stated; below zero where they fall short.',
+    }),
+    safetyPercent: ratio,
+    profit: money.nullable().meta({ scalar: 'Money', description: 'From so many machines, after the fixed costs.' }),
+    reasons: z.array(z.string()),
+  },
+  'How many machines of one price cover the fixed costs and the profit wanted.',
 );

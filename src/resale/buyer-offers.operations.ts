@@ -1,6 +1,6 @@
 /** What buyers offer: kept as records, decided on, with deposits in the ledger. */
 import { z } from 'zod';
-import { taxSchemeOf } from '../cost/cost.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { roundAmount } from '../engine/money/index.js';
 import { writeEntry } from '../ledger/ledger.operations.js';
 import type { Prisma } from '../platform/database/client/client.js';

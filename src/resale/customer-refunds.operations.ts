@@ -4,10 +4,6 @@
  */
 import type { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { taxSchemeOf } from '../cost/cost.queries.js';
-import { purchaseOf } from '../cost/purchase.queries.js';
-import { lookUp } from '../engine/look-up.js';
-import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { checkAmount, toDecimal } from '../platform/money.js';
@@ -19,6 +15,7 @@ import { findOne, type Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { lockJob } from '../work/jobs.js';
 import { CustomerRefund, CustomerRefundCreate, Undoing } from './after-sale.shapes.js';
+import { rebookTax, taxOnKept } from './sale-tax.js';
 
 /** The sale, read once its job is held, so that of two refunds at once the second sees the first. */
 async function lockSale(
@@ -31,24 +28,6 @@ async function lockSale(
   return { sale: await findOne(context.tx.sale, 'sale', saleId), job };
 }
 
-/**
- * The tax on what a buyer has paid and not got back, in the scheme of the sale, against what the machine was bought for
- * as it is now known.
- */
-async function taxOnKept(
-  context: OperationContext,
-  sale: Stored<'sale'>,
-  customerRefundTotal: Decimal,
-): Promise<Decimal> {
-  const { purchasePrice } = lookUp(await purchaseOf(context, [sale.jobId]), sale.jobId);
-  return taxOnSale(
-    taxSchemeOf(sale),
-    toDecimal(sale.price).minus(customerRefundTotal),
-    purchasePrice,
-    context.shop.currency,
-  ).tax;
-}
-
 /** Writes how much of the price has been paid back in all, and the tax on the rest. */
 async function settle(
   context: OperationContext,
@@ -58,26 +37,7 @@ async function settle(
 ): Promise<void> {
   // A machine that comes back for nothing leaves the tax as it was booked.
   if (customerRefundTotal.equals(toDecimal(sale.customerRefundTotal))) return;
-  const tax = await taxOnKept(context, sale, customerRefundTotal);
-  if (sale.taxScheme === 'marginScheme' && !tax.equals(toDecimal(sale.taxCollected))) {
-    const booked = await context.tx.ledgerEntry.findFirst({
-      where: { saleId: sale.id, kind: 'tax', reversesId: null, reversedBy: null },
-    });
-    if (booked) await reverseEntry(context, booked.id, reason);
-    if (tax.greaterThan(0))
-      await writeEntry(context, {
-        jobId: sale.jobId,
-        kind: 'tax',
-        amount: tax.toString(),
-        occurredDate: context.today,
-        description: 'Tax on the margin that is left',
-        cause: { saleId: sale.id },
-      });
-  }
-  await context.tx.sale.update({
-    where: { id: sale.id },
-    data: { customerRefundTotal: customerRefundTotal.toString(), taxCollected: tax.toString() },
-  });
+  await rebookTax(context, sale, customerRefundTotal, reason);
 }
 
 async function takeBack(

@@ -1,6 +1,6 @@
 /** Prices seen elsewhere, prices made here, offers and the season, read for the price engine. */
 import type { Decimal } from 'decimal.js';
-import { taxSchemeOf } from '../cost/cost.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import type { ListingRecord, MachineTraits, SeenPrice } from '../engine/price/index.js';
 import { snowKinds } from '../machines/machines.shapes.js';
 import { addDays } from '../platform/days.js';

@@ -10,9 +10,14 @@ import { id, int } from '../platform/shapes.js';
 import { jobToSell, refuseUnsafe } from './for-sale.js';
 import { Offer, OfferChange, OfferCreate } from './resale.shapes.js';
 
-async function createOffer(context: OperationContext, input: z.output<typeof OfferCreate>): Promise<Stored<'offer'>> {
+/** @param options.afterwards of a machine that went to its buyer before it was entered: its checks cannot be asked for any more */
+export async function createOffer(
+  context: OperationContext,
+  input: z.output<typeof OfferCreate>,
+  options: { afterwards: boolean } = { afterwards: false },
+): Promise<Stored<'offer'>> {
   const job = await jobToSell(context, input.jobId);
-  await refuseUnsafe(context, job.id);
+  if (!options.afterwards) await refuseUnsafe(context, job.id);
   const offeredDate = input.offeredDate ?? context.today;
   if (offeredDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/offeredDate' }]);
   if (offeredDate < asDay(job.openedDate))
@@ -104,7 +109,7 @@ export const offerOperations = [
     }),
     sorts: ['offeredDate', 'createdAt'],
     standardSort: '-offeredDate',
-    onCreate: createOffer,
+    onCreate: (context, input) => createOffer(context, input),
     async onChange(context, before, { askFromDate, ...columns }) {
       if (before.withdrawnDate) throw new Conflict('withdrawn', 'This offer was withdrawn; make a new one.');
       checkPrices(context, {

@@ -1,8 +1,8 @@
 /** Parts sold out of bins, and what is left of a machine sold as scrap. */
 import { Decimal } from 'decimal.js';
 import type { z } from 'zod';
-import { taxSchemeOf } from '../cost/cost.queries.js';
 import { priceOf, purchaseOfMachines } from '../cost/purchase.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { at, lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { requireMachineOnHand } from '../machines/on-hand.js';
@@ -29,15 +29,17 @@ async function purchasePriceOf(context: OperationContext, stock: Stored<'stock'>
   return priceOf(lookUp(await purchaseOfMachines(context, [machineId]), machineId), basis, context.shop.currency);
 }
 
-async function sellParts(
+/** @param on the invoice that it is a line of, with its part of the sales tax and where it stands in the input */
+export async function sellParts(
   context: OperationContext,
   input: z.output<typeof PartSaleCreate>,
+  on?: { invoiceId: string; tax: Decimal | null; pointer: string },
 ): Promise<Stored<'partSale'>> {
   const { currency } = context.shop;
   await lock(context, 'Stock', [input.stockId]);
   const stock = await context.tx.stock.findFirst({ where: { id: input.stockId } });
   if (!stock) throw new NotFound('stock in a bin', input.stockId);
-  const price = checkAmount(input.price, currency, '/price');
+  const price = checkAmount(input.price, currency, `${on?.pointer ?? ''}/price`);
   const sellingCost = checkAmount(input.sellingCost, currency, '/sellingCost');
   const cameIn = await context.tx.stockMovement.findFirst({
     where: { stockId: stock.id, change: { gt: 0 } },
@@ -45,16 +47,18 @@ async function sellParts(
   });
   const soldDate = requirePastDate(context, input.soldDate, '/soldDate', cameIn ? asDay(cameIn.movedDate) : undefined);
   const shop = await readShop(context);
-  const { tax } = taxOnSale(
-    taxSchemeOf(shop),
-    price,
-    await purchasePriceOf(context, stock, basisOf(stock.unitCost, input.quantity, currency)),
-    currency,
-  );
+  const tax =
+    on?.tax ??
+    taxOnSale(
+      taxSchemeOf(shop),
+      price,
+      await purchasePriceOf(context, stock, basisOf(stock.unitCost, input.quantity, currency)),
+      currency,
+    ).tax;
   await changeQuantity(context, stock, stock.version, new Decimal(input.quantity).negated(), {
     reason: 'sold',
     movedDate: soldDate,
-    note: input.buyer ? `Sold to ${input.buyer}` : null,
+    note: null,
   });
   return context.tx.partSale.create({
     data: {
@@ -69,6 +73,7 @@ async function sellParts(
       buyer: input.buyer ?? null,
       channel: input.channel ?? null,
       note: input.note ?? null,
+      invoiceId: on?.invoiceId ?? null,
     },
   });
 }
@@ -91,7 +96,7 @@ async function reversePartSale(
 }
 
 /** Adds cost and margin: at the bin's unit cost as it is now known, since a supplier's invoice may come late. One statement. */
-async function withMargin(context: OperationContext, sales: readonly Stored<'partSale'>[]) {
+export async function withMargin(context: OperationContext, sales: readonly Stored<'partSale'>[]) {
   const stocks = new Map(
     (
       await context.tx.stock.findMany({
@@ -180,7 +185,7 @@ export const partSaleOperations = [
     }),
     sorts: ['soldDate', 'createdAt'],
     standardSort: '-soldDate',
-    onCreate: sellParts,
+    onCreate: (context, input) => sellParts(context, input),
     complete: withMargin,
   }),
   command({

@@ -1,9 +1,10 @@
 /** What to ask for a machine, and what to pay for the next: the shop's records put before the price engine. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { computeCosts, outOfRange, taxSchemeOf } from '../cost/cost.queries.js';
+import { computeCosts, outOfRange } from '../cost/cost.queries.js';
 import { expectedDates, type ExpectedDays } from '../cost/expected-days.js';
 import { experienceWith } from '../cost/experience.queries.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
 import { at, lookUp } from '../engine/look-up.js';
 import { roundAmount } from '../engine/money/index.js';
 import type { ListingRecord } from '../engine/price/index.js';

@@ -1,14 +1,18 @@
-import { batchOf } from '../platform/batch/batch.js';
+import { batchOf, previewOf } from '../platform/batch/batch.js';
 import type { Area } from '../platform/operation/area.js';
+import { breakEvenQueries } from './break-even.queries.js';
 import { businessQueries } from './business.queries.js';
 import { buyerOfferOperations } from './buyer-offers.operations.js';
 import { comparableOperations } from './comparables.operations.js';
 import { customerRefundOperations } from './customer-refunds.operations.js';
 import { offerOperations } from './offers.operations.js';
+import { partInvoiceOperations } from './part-invoices.operations.js';
 import { partSaleOperations } from './part-sales.operations.js';
+import { personalDataOperations } from './personal-data.operations.js';
 import { priceQueries, resaleRelations } from './price.queries.js';
 import { resultQueries, resultRelations } from './result.queries.js';
 import { saleOperations } from './sale.operations.js';
+import { taxPeriodQueries } from './tax-periods.queries.js';
 
 export const resale: Area = {
   name: 'resale',
@@ -19,6 +23,11 @@ export const resale: Area = {
       name: 'createComparables',
       summary: 'Record many comparables at once, all or none',
       path: '/comparables/batch',
+    }),
+    previewOf(comparableOperations, 'createComparable', {
+      name: 'previewComparables',
+      summary: 'Try comparables before recording them: what each would be, and what stands against it',
+      path: '/comparables/preview',
     }),
     ...offerOperations,
     batchOf(offerOperations, 'createOffer', {
@@ -35,8 +44,12 @@ export const resale: Area = {
     ...saleOperations,
     ...customerRefundOperations,
     ...partSaleOperations,
+    ...partInvoiceOperations,
+    ...personalDataOperations,
     ...priceQueries,
     ...businessQueries,
+    ...taxPeriodQueries,
+    ...breakEvenQueries,
     ...resultQueries,
   ],
   relations: [...resaleRelations, ...resultRelations],

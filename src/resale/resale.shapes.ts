@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { condition, Equipment, EquipmentGiven, MachineKind } from '../machines/machines.shapes.js';
+import { condition, Equipment, EquipmentGiven, MachineInLot, MachineKind } from '../machines/machines.shapes.js';
 import {
   amount,
   choice,
@@ -105,6 +105,24 @@ export const AskChange = shape(
   'What was asked from a day on.',
 );
 
+export const TradeInGiven = shape(
+  'TradeInGiven',
+  {
+    allowance: amount.meta({ scalar: 'Money', description: 'What is taken off for it: it is bought at that.' }),
+    ...MachineInLot.pick({
+      kind: true,
+      maker: true,
+      model: true,
+      serial: true,
+      yearEstimate: true,
+      clearingWidthMillimetres: true,
+      condition: true,
+    }).shape,
+    sellerClaims: text(400).nullish(),
+  },
+  'A machine that the buyer gives in part payment: an acquisition of its own.',
+);
+
 export const Sale = shape(
   'Sale',
   {
@@ -124,6 +142,13 @@ export const Sale = shape(
     condition,
     equipment: storedAsJson(z.array(Equipment)),
     buyerOfferId: id.nullable(),
+    tradeInAllowance: priced.meta({ priced: true, description: 'What was taken off for a machine taken in trade.' }),
+    tradeInAcquisitionId: id.nullable().meta({ scalar: 'ID', description: 'What came in so.' }),
+    tradeInLowersTax: z.boolean().meta({ description: 'Whether sales tax was on the price less that.' }),
+    amountDue: priced.meta({
+      priced: true,
+      description: 'Handed over on the day: price and sales tax on top, less trade-in and deposit.',
+    }),
     customerRefundTotal: priced.meta({ priced: true, description: 'Of the price, paid back to the buyer.' }),
     returnedDate: day.nullable().meta({ description: 'The day on which the buyer brought the machine back.' }),
     reversedDate: day.nullable(),
@@ -148,4 +173,5 @@ export const SaleCreate = z.strictObject({
   buyerOfferId: id
     .nullish()
     .meta({ scalar: 'ID', description: 'The offer it was sold on; its deposit is set against the price.' }),
+  tradeIn: TradeInGiven.nullish(),
 });

@@ -1,9 +1,9 @@
 /** Selling: money through the ledger, the job closed with the sale. */
 import type { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { taxSchemeOf } from '../cost/cost.queries.js';
 import { purchaseOf } from '../cost/purchase.queries.js';
-import { lookUp } from '../engine/look-up.js';
+import { taxSchemeOf } from '../cost/tax-scheme.js';
+import { at, lookUp } from '../engine/look-up.js';
 import { taxOnSale } from '../engine/money/index.js';
 import { reverseEntry, writeEntry } from '../ledger/ledger.operations.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
@@ -18,6 +18,8 @@ import { closeJobRow, lockJob, reopenJobRow } from '../work/jobs.js';
 import { jobToSell, refuseUnsafe } from './for-sale.js';
 import { leavingCondition } from './market.js';
 import { Sale, SaleCreate } from './resale.shapes.js';
+import { taxablePrice } from './sale-tax.js';
+import { recordTradeIn, undoTradeIn } from './trade-in.js';
 
 /** The accepted offer whose buyer takes the machine. @throws Conflict when somebody else's deposit is held */
 async function acceptedOffer(
@@ -43,12 +45,21 @@ async function acceptedOffer(
   return offer;
 }
 
-/** Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold. */
-async function createSale(context: OperationContext, input: z.output<typeof SaleCreate>): Promise<Stored<'sale'>> {
+/**
+ * Books a sale: proceeds, tax and selling cost in the ledger, the offer withdrawn, the job closed as sold.
+ * @param options.afterwards of a machine that went to its buyer before it was entered: its checks cannot be asked for any more
+ */
+export async function createSale(
+  context: OperationContext,
+  input: z.output<typeof SaleCreate>,
+  options: { afterwards: boolean } = { afterwards: false },
+): Promise<Stored<'sale'>> {
   const job = await jobToSell(context, input.jobId);
-  await refuseUnsafe(context, job.id);
+  if (!options.afterwards) await refuseUnsafe(context, job.id);
   const soldDate = input.soldDate ?? context.today;
   if (soldDate > context.today) throw new Invalid([{ detail: 'lies in the future', pointer: '/soldDate' }]);
+  if (options.afterwards && soldDate >= context.today)
+    throw new Invalid([{ detail: 'is today: record its safety checks, then the sale', pointer: '/soldDate' }]);
   if (soldDate < asDay(job.openedDate))
     throw new Invalid([{ detail: `lies before the job was opened on ${asDay(job.openedDate)}`, pointer: '/soldDate' }]);
   const offer = await context.tx.offer.findFirst({ where: { jobId: job.id, withdrawnDate: null } });
@@ -60,14 +71,28 @@ async function createSale(context: OperationContext, input: z.output<typeof Sale
   const machine = await findOne(context.tx.machine, 'machine', job.machineId);
   const shop = await readShop(context);
   const { purchasePrice } = lookUp(await purchaseOf(context, [job.id]), job.id);
-  const { tax } = taxOnSale(taxSchemeOf(shop), price, purchasePrice, context.shop.currency);
+  const allowance = checkAmount(input.tradeIn?.allowance ?? '0', context.shop.currency, '/tradeIn/allowance');
+  if (allowance.plus(buyerOffer ? toDecimal(buyerOffer.deposit) : 0).greaterThan(price))
+    throw new Invalid([
+      { detail: 'is more than the price leaves to be paid, a deposit taken off', pointer: '/tradeIn/allowance' },
+    ]);
+  const trade = {
+    taxScheme: shop.taxScheme,
+    tradeInAllowance: allowance.toString(),
+    tradeInLowersTax: shop.tradeInLowersTax,
+  };
+  const { tax } = taxOnSale(taxSchemeOf(shop), taxablePrice(price, trade), purchasePrice, context.shop.currency);
+  const tradeInAcquisitionId = input.tradeIn
+    ? await recordTradeIn(context, { soldDate, allowance }, input.tradeIn)
+    : null;
   const sale = await context.tx.sale.create({
     data: {
       shopId: context.shop.id,
       jobId: job.id,
       soldDate: asDate(soldDate),
       price: price.toString(),
-      taxScheme: shop.taxScheme,
+      ...trade,
+      tradeInAcquisitionId,
       taxRatePercent: shop.taxRatePercent,
       taxCollected: tax.toString(),
       sellingCost: sellingCost.toString(),
@@ -127,6 +152,7 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
       'refunds-stand',
       'Money of this sale was paid back. A sale that really was is not undone; if it never came about, reverse its refunds first.',
     );
+  if (sale.tradeInAcquisitionId) await undoTradeIn(context, sale.tradeInAcquisitionId);
   await reopenJobRow(context, sale.jobId);
   const booked = await context.tx.ledgerEntry.findMany({
     where: { saleId: sale.id, reversesId: null, reversedBy: null },
@@ -138,6 +164,25 @@ async function reverseSale(context: OperationContext, saleId: string, reason: st
     });
   for (const entry of booked) await reverseEntry(context, entry.id, reason);
   return context.tx.sale.update({ where: { id: sale.id }, data: { reversedDate: asDate(context.today) } });
+}
+
+/** Adds what was left to be handed over on the day of the sale. One statement. */
+async function withAmountDue(context: OperationContext, sales: readonly Stored<'sale'>[]) {
+  const deposits = new Map(
+    (
+      await context.tx.buyerOffer.findMany({
+        where: { id: { in: sales.flatMap(({ buyerOfferId }) => buyerOfferId ?? []) } },
+        select: { id: true, deposit: true },
+      })
+    ).map(({ id: offerId, deposit }) => [offerId, toDecimal(deposit)]),
+  );
+  return sales.map((sale) => ({
+    ...sale,
+    amountDue: toDecimal(sale.price)
+      .plus(sale.taxScheme === 'salesTax' ? toDecimal(sale.taxCollected) : 0)
+      .minus(toDecimal(sale.tradeInAllowance))
+      .minus((sale.buyerOfferId && deposits.get(sale.buyerOfferId)) || 0),
+  }));
 }
 
 export const saleOperations = [
@@ -159,7 +204,8 @@ export const saleOperations = [
     }),
     sorts: ['soldDate', 'createdAt'],
     standardSort: '-soldDate',
-    onCreate: createSale,
+    onCreate: (context, input) => createSale(context, input),
+    complete: withAmountDue,
   }),
   command({
     name: 'reverseSale',
@@ -168,6 +214,7 @@ export const saleOperations = [
     creates: false,
     input: z.strictObject({ id, reason: text(200) }),
     output: Sale,
-    run: (context, input) => reverseSale(context, input.id, input.reason),
+    run: async (context, input) =>
+      at(await withAmountDue(context, [await reverseSale(context, input.id, input.reason)]), 0),
   }),
 ];

@@ -16,6 +16,16 @@ import {
 } from '../platform/shapes.js';
 
 export const TaxScheme = choice('TaxScheme', ['none', 'salesTax', 'marginScheme']);
+export const SalesTaxBasis = choice(
+  'SalesTaxBasis',
+  ['item', 'invoice'],
+  'Whether sales tax is rounded on each line of an invoice or once on its sum.',
+);
+export const MarginAccounting = choice(
+  'MarginAccounting',
+  ['item', 'global'],
+  'Whether tax on the margin is due on each machine alone, or on all sales of a tax period less all purchases in it.',
+);
 export const UnitSystem = choice('UnitSystem', ['metric', 'imperial']);
 export const KeyRole = choice('KeyRole', ['owner', 'helper', 'reader']);
 export const PlaceKind = choice('PlaceKind', ['bench', 'sprayArea', 'cureRack']);
@@ -74,6 +84,9 @@ export const MaxWait = shape(
   { fromKind: taskKind, toKind: taskKind, maxMinutes: int(1, 5_256_000) },
   'A task of one kind should start no later than so long after one of another before it; the plan keeps it where it can.',
 );
+/** Which of them holds is a question of law, and this is no advice. */
+const askFirst = 'ask the authority or an accountant which holds for the shop.';
+
 const shopFields = {
   name: text(),
   latitude: decimal(-90, 90),
@@ -116,6 +129,16 @@ const shopFields = {
     scalar: 'Float',
     description:
       'Enquiries fall with the ask over the going price to this power, until 30 offers are recorded and it is learnt from them.',
+  }),
+  salesTaxBasis: SalesTaxBasis.meta({ description: `Sales tax on each line or on the invoice's sum; ${askFirst}` }),
+  marginAccounting: MarginAccounting.meta({
+    description: `Margin scheme item by item or by global accounting; ${askFirst}`,
+  }),
+  taxPeriodMonths: int(1, 12)
+    .refine((months) => [1, 3, 12].includes(months), 'must be 1, 3 or 12')
+    .meta({ scalar: 'Int', description: 'Months of a tax period: 1, 3 or 12, counted from January.' }),
+  tradeInLowersTax: z.boolean().meta({
+    description: `Whether sales tax is on the price less what a machine taken in trade is allowed for; ${askFirst}`,
   }),
   maxWaits: storedAsJson(z.array(MaxWait).max(20)).meta({
     description:

@@ -90,7 +90,8 @@ async function prepareRetirement(context: OperationContext, jobId: string): Prom
     where: { usedDate: { not: null }, archivedAt: null, task: { jobId } },
   });
   const offered = await context.tx.offer.count({ where: { jobId, withdrawnDate: null } });
-  const booked = await context.tx.ledgerEntry.count({ where: { jobId } });
+  // What the machine was bought for goes over to its next job.
+  const booked = await context.tx.ledgerEntry.count({ where: { jobId, kind: { not: 'purchase' } } });
   if (worked + used + offered + booked > 0) {
     throw new Conflict(
       'job-has-history',

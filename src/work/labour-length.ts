@@ -1,4 +1,5 @@
 /** How long one stretch of work may be before it is a slip of the hand or a timer that nobody stopped. */
+import { minutesInWords } from '../engine/durations.js';
 import { Invalid } from '../platform/errors.js';
 
 /** More than this is no stretch of one person's work. Common practice, no source. */
@@ -14,7 +15,7 @@ export const isTooLong = (startedAt: Date, endedAt: Date): boolean => minutesBet
 export function checkLength(startedAt: Date, endedAt: Date, pointer: string): void {
   if (!isTooLong(startedAt, endedAt)) return;
   const detail =
-    `would make it ${lasting(minutesBetween(startedAt, endedAt))}; one entry holds ${MOST_MINUTES / 60} ` +
+    `would make it ${minutesInWords(minutesBetween(startedAt, endedAt))}; one entry holds ${MOST_MINUTES / 60} ` +
     `hours at most. Give the true end as ${pointer.slice(1)}, and work on several days as several entries`;
   throw new Invalid([{ detail, pointer }], 'labour-too-long');
 }
@@ -23,10 +24,6 @@ export function checkLength(startedAt: Date, endedAt: Date, pointer: string): vo
 export function runningWarning(entry: { startedAt: Date; endedAt: Date | null }, now: Date): string | null {
   const minutes = entry.endedAt ? 0 : minutesBetween(entry.startedAt, now);
   return minutes > LONG_DAY_MINUTES
-    ? `It has run for ${lasting(minutes)}, and all of it counts as work until it is ended: clock off with the true end.`
+    ? `It has run for ${minutesInWords(minutes)}, and all of it counts as work until it is ended: clock off with the true end.`
     : null;
-}
-
-function lasting(minutes: number): string {
-  return minutes < 4320 ? `${Math.round(minutes / 60)} hours` : `${Math.round(minutes / 1440)} days`;
 }

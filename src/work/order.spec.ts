@@ -1,9 +1,8 @@
 import { describe, expect, it } from '@jest/globals';
 import { standardRoutes } from '../../seed/routes.js';
 import { cautionsFor } from './cautions.js';
-import { type Before, circleIn, earliestStart, hindranceAt } from './order.js';
+import { type Before, earliestStart, hindranceAt } from './order.js';
 import { RouteCreate } from './routes.shapes.js';
-import { spell } from './tasks.js';
 
 const at = (minutes: number): Date => new Date(Date.UTC(2026, 4, 1, 12) + minutes * 60_000);
 const before = (over: Partial<Before> = {}): Before => ({
@@ -57,37 +56,6 @@ describe('when a task may start', () => {
   });
 });
 
-describe('circles', () => {
-  it('names one in its order', () => {
-    expect(
-      circleIn([
-        ['a', 'b'],
-        ['b', 'c'],
-        ['x', 'b'],
-        ['c', 'a'],
-      ]),
-    ).toEqual(['a', 'b', 'c', 'a']);
-    expect(circleIn([['a', 'a']])).toEqual(['a', 'a']);
-    expect(
-      circleIn([
-        ['start', 'b'],
-        ['b', 'c'],
-        ['c', 'b'],
-      ]),
-    ).toEqual(['b', 'c', 'b']);
-  });
-  it('finds none in a diamond', () => {
-    expect(
-      circleIn([
-        ['a', 'b'],
-        ['a', 'c'],
-        ['b', 'd'],
-        ['c', 'd'],
-      ]),
-    ).toBeNull();
-  });
-});
-
 describe('the standard routes', () => {
   it.each(standardRoutes.map((route) => [route.name, route] as const))(
     '%s is a sound route of one start and one end',
@@ -116,16 +84,6 @@ describe('the standard routes', () => {
 });
 
 describe('words', () => {
-  it('spells minutes as a person says them', () => {
-    expect([45, 60, 61, 1440, 2880, 20160].map(spell)).toEqual([
-      '45 minutes',
-      '1 hour',
-      '61 minutes',
-      '24 hours',
-      '2 days',
-      '14 days',
-    ]);
-  });
   it('names the standards that the cautions rest on', () => {
     // From memory, each long established: NFPA 33 is the spray application standard, 29 CFR 1910.134 respiratory
     // protection, 29 CFR 1910.106 flammable liquids, ISO 8437 snow throwers.

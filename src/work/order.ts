@@ -1,4 +1,4 @@
-/** What the order of tasks allows: when a task may start, and whether the order goes round in a circle. */
+/** What the order of tasks allows: when a task may start. */
 
 export interface ForbiddenInterval {
   fromMinutes: number;
@@ -77,33 +77,4 @@ function forbiddenOf(link: Before, moment: number): ForbiddenInterval | undefine
   // eslint-disable-next-line @typescript-eslint/no-non-null-assertion -- asked only where all before are finished
   const elapsed = (moment - link.finishedAt!.getTime()) / minute;
   return link.forbiddenIntervals.find(({ fromMinutes, toMinutes }) => elapsed > fromMinutes && elapsed < toMinutes);
-}
-
-/**
- * @param edges from what comes first to what comes after it
- * @returns one circle in its order, its first member again at its end; or null when there is none
- */
-export function circleIn(edges: readonly (readonly [first: string, then: string])[]): string[] | null {
-  const followers = new Map<string, string[]>();
-  for (const [first, then] of edges) followers.set(first, [...(followers.get(first) ?? []), then]);
-  const done = new Set<string>();
-  const way: string[] = [];
-  const walk = (one: string): string[] | null => {
-    const met = way.indexOf(one);
-    if (met >= 0) return [...way.slice(met), one];
-    if (done.has(one)) return null;
-    way.push(one);
-    for (const next of followers.get(one) ?? []) {
-      const circle = walk(next);
-      if (circle) return circle;
-    }
-    way.pop();
-    done.add(one);
-    return null;
-  };
-  for (const one of followers.keys()) {
-    const circle = walk(one);
-    if (circle) return circle;
-  }
-  return null;
 }

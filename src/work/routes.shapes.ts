@@ -1,9 +1,9 @@
 import { z } from 'zod';
+import { findCycle } from '../engine/graph.js';
 import { MachineKind } from '../machines/machines.shapes.js';
 import { choice, editableFields, instant, int, longText, shape, text } from '../platform/shapes.js';
 import { PlaceKind } from '../shop/shop.shapes.js';
 import { CautionCode } from './cautions.js';
-import { circleIn } from './order.js';
 
 export const TaskKind = choice('TaskKind', [
   'diagnose',
@@ -128,7 +128,7 @@ const routeTasks = z
         edges.push([link.code, task.code]);
       });
     });
-    const circle = circleIn(edges);
+    const circle = findCycle(edges);
     if (circle) fault(`goes round in a circle: ${circle.join(' → ')}`);
   });
 

@@ -1,11 +1,11 @@
 import { z } from 'zod';
+import { findCycle } from '../engine/graph.js';
 import { Conflict, Invalid, NotFound } from '../platform/errors.js';
 import { crudOperations } from '../platform/operation/crud-operations.js';
 import { command, type OperationContext, workers } from '../platform/operation/operation.js';
 import type { Stored } from '../platform/operation/stored.js';
 import { id } from '../platform/shapes.js';
 import { lockOpenJob, settleJob } from './jobs.js';
-import { circleIn } from './order.js';
 import { minutesFault, TaskKind } from './routes.shapes.js';
 import {
   finishTask,
@@ -86,7 +86,7 @@ async function refuseCircle(
     where: { task: { jobId: task.jobId } },
     select: { task: { select: { code: true } }, predecessor: { select: { code: true } } },
   });
-  const circle = circleIn([
+  const circle = findCycle([
     [predecessor.code, task.code],
     ...links.map((link) => [link.predecessor.code, link.task.code] as const),
   ]);

@@ -1,6 +1,7 @@
 /** What happens to tasks: started, finished, reopened; each against the order they stand in. */
 import { Temporal } from 'temporal-polyfill';
 import type { z } from 'zod';
+import { minutesInWords } from '../engine/durations.js';
 import type { Prisma } from '../platform/database/client/client.js';
 import { Conflict, Forbidden, Invalid, NotFound, Refused } from '../platform/errors.js';
 import type { OperationContext } from '../platform/operation/operation.js';
@@ -114,7 +115,7 @@ export async function finishTask(
       task,
       given,
       'still-curing',
-      `"${task.name}" holds until ${local(context, curedAt)}, ${spell(task.cureMinutes)} after it was started.`,
+      `"${task.name}" holds until ${local(context, curedAt)}, ${minutesInWords(task.cureMinutes)} after it was started.`,
       curedAt,
     );
   }
@@ -248,11 +249,11 @@ function inWords(
     ? `"${before.name}", finished at ${local(context, before.finishedAt)},`
     : `"${before.name}"`;
   if (code === 'wait-not-over')
-    return `"${task.name}" may start ${spell(before.minWaitMinutes)} after ${since} at the earliest${because}.${from}`;
+    return `"${task.name}" may start ${minutesInWords(before.minWaitMinutes)} after ${since} at the earliest${because}.${from}`;
   if (forbidden)
     return (
-      `"${task.name}" may not start between ${spell(forbidden.fromMinutes)} and ` +
-      `${spell(forbidden.toMinutes)} after ${since} is done${because}.${from}`
+      `"${task.name}" may not start between ${minutesInWords(forbidden.fromMinutes)} and ` +
+      `${minutesInWords(forbidden.toMinutes)} after ${since} is done${because}.${from}`
     );
   if (before.finishedAt) return `"${task.name}" comes after ${since} which is later${because}.${from}`;
   return `"${task.name}" comes after ${since}, which is not finished${because}; it may start once that is.`;
@@ -284,14 +285,3 @@ export const local = (context: OperationContext, moment: Date): string =>
   Temporal.Instant.fromEpochMilliseconds(moment.getTime())
     .toZonedDateTimeISO(context.shop.timeZone)
     .toString({ smallestUnit: 'minute', timeZoneName: 'never' });
-
-/** Minutes as a person says them: `45 minutes`, `48 hours`, `14 days`. */
-export function spell(minutes: number): string {
-  const [count, unit] =
-    minutes >= 2880 && minutes % 1440 === 0
-      ? [minutes / 1440, 'day']
-      : minutes >= 60 && minutes % 60 === 0
-        ? [minutes / 60, 'hour']
-        : [minutes, 'minute'];
-  return `${count} ${unit}${count === 1 ? '' : 's'}`;
-}

@@ -5,13 +5,14 @@
  */
 import path from 'node:path';
 import { parseArgs } from 'node:util';
+import { dayNumber } from '../../src/engine/days.js';
 import { referenceDirectory } from '../psplib/read.js';
 import { execute } from './truth/executor.js';
 import { makeHistory, makePastOrders } from './truth/history.js';
 import { drawFuture, type Future } from './truth/luck.js';
 import { executeWeekly } from './truth/replan.js';
 import { Score, type WorldRow } from './truth/score.js';
-import { planShop, recordsOf, weatherOf } from './truth/service.js';
+import { planShop, recordsOf, seasonEndOf, weatherOf } from './truth/service.js';
 import { DAY, makeShop, type SimShop } from './truth/shop.js';
 import { readWorldFile, type World, type WorldFile } from './truth/world.js';
 
@@ -57,7 +58,11 @@ export function playWorld(world: World, options: TruthOptions): Score {
             const finish = finishes.get(promise.jobId) ?? null;
             return finish === null ? null : Math.floor(finish / DAY);
           }),
-          played.map((future) => (future.firstSnow === null ? null : future.firstSnow - MARGIN_DAYS)),
+          played.map((future) =>
+            future.firstSnow === null
+              ? dayNumber(seasonEndOf(shop.today)) - dayNumber(shop.today)
+              : future.firstSnow - MARGIN_DAYS,
+          ),
         );
     }
   }

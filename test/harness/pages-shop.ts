@@ -7,7 +7,7 @@ import { pino } from 'pino';
 import type { Browser, BrowserContext, BrowserContextOptions, Page } from 'playwright-core';
 import { loadDemo } from '../../seed/demo.js';
 import { ports } from '../../src/opening/ports.js';
-import { shopCode } from '../../src/pages/access/sessions.js';
+import { shopCode } from '../../src/platform/access/shop-code.js';
 import { folderStore } from '../../src/platform/files/file-store.js';
 import { faultsTo } from '../../src/platform/observability/observability.js';
 import type { AppContext } from '../../src/platform/operation/execute.js';
@@ -51,10 +51,11 @@ export async function startDemo(publicUrl: string | null = null): Promise<DemoSh
     threads: noThreads,
     ports,
     files: folderStore(files),
+    publicUrl,
     checkReplies: true,
     reportFault: faultsTo(log),
   };
-  const app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 1_000_000, publicUrl });
+  const app = await makeServer({ appContext, log, version: 'test', requestsPerMinute: 1_000_000 });
   await app.listen(0, '127.0.0.1');
   return {
     app,

@@ -28,6 +28,10 @@ export interface TestShopSettings {
   haulCostPerKilometre?: string;
   taxScheme?: 'none' | 'salesTax' | 'marginScheme';
   taxRatePercent?: number;
+  salesTaxBasis?: 'item' | 'invoice';
+  marginAccounting?: 'item' | 'global';
+  taxPeriodMonths?: number;
+  tradeInLowersTax?: boolean;
 }
 
 export interface Sent {
@@ -47,6 +51,8 @@ export interface TestShop {
   app: NestExpressApplication;
   database: Database;
   adminUrl: string;
+  /** What the server runs with; a test may set another public address. */
+  appContext: AppContext;
   /** Where its pictures lie. */
   files: FileStore;
   shopId: string;
@@ -87,6 +93,10 @@ const standard = {
   seasonEndMonthDay: '03-15',
   assemblyWaitDays: 14,
   enquiryElasticity: 4,
+  salesTaxBasis: 'invoice' as const,
+  marginAccounting: 'item' as const,
+  taxPeriodMonths: 3,
+  tradeInLowersTax: false,
   maxWaits: [{ fromKind: 'derust', toKind: 'prime', maxMinutes: 1440 }],
 };
 
@@ -136,6 +146,7 @@ export async function startTestShop(
     app,
     database,
     adminUrl: opened.adminUrl,
+    appContext,
     files,
     shopId,
     keys,

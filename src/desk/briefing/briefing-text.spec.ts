@@ -22,7 +22,14 @@ const capacity = (
   lastFinishedDate: string | null,
   nextFinishDate: string | null,
 ): BriefingRead['capacity'] => [
-  { kind: 'singleStageThrower', routeName: 'Route', moreThatFit, lastFinishedDate, nextFinishDate },
+  {
+    kind: 'singleStageThrower',
+    routeName: 'Route',
+    moreThatFit,
+    probabilities: moreThatFit === 0 ? [0.4] : [],
+    lastFinishedDate,
+    nextFinishDate,
+  },
 ];
 const briefing: BriefingRead = {
   shopName: 'Alder Lane',
@@ -84,10 +91,11 @@ describe('the briefing at the prompt', () => {
 
   it('does not let those that fit be read as done on the day of the one that does not', () => {
     expect(lineOf(briefingText(briefing), '10 more')).toBe(
-      '10 more single-stage throwers would be finished in time, the last on 2027-02-02; one more than that would take until 2027-09-09.',
+      '10 more single-stage throwers would be finished in time four times in five, the last about 2027-02-02, ' +
+        'and one more than that less often.',
     );
     expect(lineOf(briefingText({ ...briefing, capacity: capacity(0, null, '2027-09-09') }), 'No more')).toBe(
-      'No more single-stage thrower would be finished in time: it would take until 2027-09-09.',
+      'No more single-stage thrower would be finished in time four times in five: one would be with a chance of 40 %.',
     );
   });
 

@@ -1,6 +1,7 @@
 /** The briefing as a person reads it at the prompt. */
 import Table from 'cli-table3';
 import { Decimal } from 'decimal.js';
+import { shortWorkTime } from '../../engine/durations.js';
 import { minorUnits } from '../../engine/money/index.js';
 import type { BriefingRead } from './briefing.queries.js';
 
@@ -40,8 +41,6 @@ const plain = {
   style: { 'padding-left': 0, 'padding-right': 0, head: [], border: [] },
 };
 
-const hours = (minutes: number): string =>
-  minutes < 60 ? `${minutes} min` : `${(Math.round(minutes / 6) / 10).toFixed(1)} h`;
 const percent = (probability: number | null): string =>
   probability === null ? '–' : `${Math.round(probability * 100)} %`;
 const short = (text: string, most: number): string => (text.length <= most ? text : `${text.slice(0, most - 1)}…`);
@@ -73,7 +72,7 @@ export function briefingText(briefing: BriefingRead): string {
         String(task.jobNumber),
         short(task.machine, 24),
         short(task.name, 34),
-        hours(task.minutes),
+        shortWorkTime(task.minutes),
         ...(isShared ? [task.assignees.map((one) => one.name).join(', ')] : []),
         short(task.reasons.join('; '), 48),
       ]);
@@ -138,11 +137,17 @@ export function briefingText(briefing: BriefingRead): string {
 }
 
 function fitWords(
-  { moreThatFit, lastFinishedDate, nextFinishDate }: BriefingRead['capacity'][number],
+  { moreThatFit, probabilities, lastFinishedDate, nextFinishDate }: BriefingRead['capacity'][number],
   kind: string,
 ): string {
-  const next = nextFinishDate ? `; one more than that would take until ${nextFinishDate}` : '';
+  const next = nextFinishDate ? ', and one more than that less often' : '';
   if (moreThatFit === 0)
-    return `No more ${kind} would be finished in time${nextFinishDate ? `: it would take until ${nextFinishDate}` : ''}.`;
-  return `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time, the last on ${lastFinishedDate}${next}.`;
+    return (
+      `No more ${kind} would be finished in time four times in five` +
+      (probabilities[0] ? `: one would be with a chance of ${percent(probabilities[0])}.` : '.')
+    );
+  return (
+    `${moreThatFit} more ${kind}${moreThatFit === 1 ? '' : 's'} would be finished in time four times in five, ` +
+    `the last about ${lastFinishedDate}${next}.`
+  );
 }

@@ -9,8 +9,11 @@ export const handoverQueries = [
     name: 'startingPoint',
     summary: "Read a job's written starting point, from which only maintenance remains",
     rest: { method: 'GET', path: '/jobs/:id/starting-point' },
-    input: z.strictObject({ id }),
+    input: z.strictObject({
+      id,
+      withHours: z.boolean().nullish().meta({ description: 'The text tells how long was worked on it.' }),
+    }),
     output: StartingPoint,
-    run: (context, { id: jobId }) => startingPoint(context, jobId),
+    run: (context, { id: jobId, withHours }) => startingPoint(context, jobId, { withHours: withHours ?? false }),
   }),
 ];

@@ -1,5 +1,6 @@
 /** The written starting point as a person reads it: Markdown that also reads well printed as it stands. */
 import { rustScale } from '../../engine/diagnosis/index.js';
+import { shortWorkTime } from '../../engine/durations.js';
 import { kindWords, machineName } from '../../machines/machine-name.js';
 import { precedence } from '../../work/cautions.js';
 import { fittedWords } from './maintenance.js';
@@ -30,6 +31,7 @@ type Figure = { toString(): string } | null;
 /** A finding as its row is: what was measured are decimals there. */
 type FindingFacts = Pick<
   Found,
+  | 'id'
   | 'component'
   | 'position'
   | 'observation'
@@ -54,8 +56,9 @@ export type StartingPointFacts = Omit<StartingPoint, 'text' | 'findings' | 'safe
 /**
  * @param facts the starting point without its text
  * @param unitSystem what the shop's people read lengths in
+ * @param withHours it tells how long was worked
  */
-export function startingPointText(facts: StartingPointFacts, unitSystem: string): string {
+export function startingPointText(facts: StartingPointFacts, unitSystem: string, withHours = false): string {
   const { machine } = facts;
   const section = (title: string, lines: string[], none: string) => [
     '',
@@ -80,12 +83,16 @@ export function startingPointText(facts: StartingPointFacts, unitSystem: string)
       ? ['', `Left out: ${facts.workSkipped.map((one) => `${plain(one.name)} (${plain(one.reason)})`).join('; ')}.`]
       : []),
     ...section('The machine', identityLines(facts, unitSystem), ''),
-    ...section('Found and decided', facts.findings.map(findingLine), 'Nothing was recorded.'),
+    ...section(
+      'Found and decided',
+      facts.findings.map((one) => findingLine(one, facts.notDoneFindingIds)),
+      'Nothing was recorded.',
+    ),
     ...section(
       'Done',
       [
         ...facts.workDone.map((task) => `${task.finishedDate}: ${plain(task.name)}`),
-        ...(facts.labourMinutes > 0 ? [`Work in all: ${hours(facts.labourMinutes)}`] : []),
+        ...(withHours && facts.labourMinutes > 0 ? [`Work in all: ${shortWorkTime(facts.labourMinutes)}`] : []),
       ],
       'Nothing yet.',
     ),
@@ -148,7 +155,7 @@ function identityLines({ machine, equipment }: StartingPointFacts, unitSystem: s
   return lines.filter(([, value]) => value).map(([name, value]) => `${name}: ${value}`);
 }
 
-function findingLine(finding: FindingFacts): string {
+function findingLine(finding: FindingFacts, notDone: readonly string[]): string {
   const { measuredValue, limitLow, limitHigh, withinLimits } = finding;
   const limits =
     limitLow !== null && limitHigh !== null
@@ -169,11 +176,12 @@ function findingLine(finding: FindingFacts): string {
   const decided = against ? '**serves on outside its limits**' : verdicts[finding.verdict];
   const where = finding.position ? `, ${finding.position}` : '';
   const rust = finding.rustGrade === null ? '' : ` Rust: ${rustWords(finding.rustGrade)}`;
-  const refused =
-    finding.decision === 'refused' ? ` Not done: ${ended(plain(finding.decisionReason ?? 'decided against'))}` : '';
+  const undone = notDone.includes(finding.id)
+    ? ` **Not done${finding.decisionReason && finding.decision === 'refused' ? `**: ${ended(plain(finding.decisionReason))}` : '.**'}`
+    : '';
   return (
     `**${plain(finding.component)}${where}**: ${ended(plain(finding.observation))}${measured}${rust} ` +
-    `Decided: ${ended(`${decided}${reason}`)}${refused}`
+    `Decided: ${ended(`${decided}${reason}`)}${undone}`
   );
 }
 
@@ -196,5 +204,3 @@ function safetyLines({ safetyChecks, safetyMissing }: StartingPointFacts): strin
 }
 
 const ended = (sentence: string): string => (/[.!?]$/.test(sentence) ? sentence : `${sentence}.`);
-
-const hours = (minutes: number): string => `${Math.floor(minutes / 60)} h ${minutes % 60} min`;

@@ -41,6 +41,9 @@ const Maintenance = shape('Maintenance', {
     .nullable()
     .meta({ scalar: 'Int', description: 'Hours of running after the hand-over; null where the season decides alone.' }),
   nextDue: z.string(),
+  dueDate: day.nullable().meta({
+    description: 'The first day on which the season makes it due; null where running or use alone decides.',
+  }),
   text: z.string(),
   fitted: z
     .array(z.string())
@@ -72,6 +75,9 @@ export const StartingPoint = shape(
     workLeft: z
       .array(z.string())
       .meta({ description: 'Tasks that are not finished: none on a machine that only needs maintenance.' }),
+    notDoneFindingIds: z
+      .array(id)
+      .meta({ description: 'Findings whose work was not done: it was decided against, or the machine goes as found.' }),
     workSkipped: z
       .array(shape('WorkSkipped', { name: z.string(), reason: z.string() }, 'A task that was left out, and why.'))
       .meta({ description: 'What such a job usually has and this one leaves out.' }),

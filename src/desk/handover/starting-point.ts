@@ -1,6 +1,7 @@
 /** Gathers a job's written starting point from its records. */
 import { findingsBy, safetyChecksBy, safetyStatus } from '../../diagnosis/diagnosis.queries.js';
 import { outlooksOf } from '../../diagnosis/wear.queries.js';
+import { workVerdicts } from '../../engine/diagnosis/index.js';
 import { lookUp } from '../../engine/look-up.js';
 import { labourValue } from '../../engine/money/index.js';
 import { engineTypeOf } from '../../machines/engine-type.js';
@@ -14,11 +15,19 @@ import { withOneJobStatus } from '../../work/jobs.js';
 import { labourByJob } from '../../work/labour.js';
 import { looksDue } from './looks-due.js';
 import { maintenanceFor } from './maintenance.js';
+import { withDueDates } from './maintenance-dates.js';
 import type { StartingPoint } from './starting-point.shapes.js';
 import { startingPointText } from './starting-point-text.js';
 
-/** @throws NotFound when the shop has no such job */
-export async function startingPoint(context: OperationContext, jobId: string) {
+/**
+ * @param options.withHours the text tells how long was worked on it
+ * @throws NotFound when the shop has no such job
+ */
+export async function startingPoint(
+  context: OperationContext,
+  jobId: string,
+  { withHours = false }: { withHours?: boolean } = {},
+) {
   const job = await withOneJobStatus(context, await findOne(context.tx.job, 'job', jobId, { machine: true }));
   const dayOf = (moment: Date): string => dayIn(moment, context.shop.timeZone);
   const tasks = await context.tx.task.findMany({
@@ -79,6 +88,14 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       .sort((a, b) => a.finishedAt.getTime() - b.finishedAt.getTime())
       .map(({ code, name, kind, finishedAt }) => ({ code, name, kind, finishedDate: dayOf(finishedAt) })),
     workLeft: tasks.filter((task) => !task.finishedAt).map((task) => task.name),
+    notDoneFindingIds: findings
+      .filter(
+        (one) =>
+          workVerdicts.some((verdict) => verdict === one.verdict) &&
+          (one.decision === 'refused' ||
+            (job.scope === 'sellAsFound' && !tasks.some((task) => task.finishedAt && one.taskIds.includes(task.id)))),
+      )
+      .map((one) => one.id),
     // Of one that is sold as found or taken apart, the reason of the job says it for all of them.
     workSkipped:
       job.scope === 'sellAsFound' || job.scope === 'stripForParts'
@@ -100,17 +117,21 @@ export async function startingPoint(context: OperationContext, jobId: string) {
       checkedDate: asDay(check.checkedDate),
     })),
     safetyMissing: [...status.failed, ...status.missing],
-    maintenance: [
-      ...looksDue(await outlooksOf(context, job.machine.kind, findings), findings, job.machine.kind),
-      ...maintenanceFor({
-        kind: job.machine.kind,
-        engineType: engineTypeOf(job.machine),
-        equipment,
-        partsFitted: fitted,
-      }),
-    ],
+    maintenance: withDueDates(
+      [
+        ...looksDue(await outlooksOf(context, job.machine.kind, findings), findings, job.machine.kind),
+        ...maintenanceFor({
+          kind: job.machine.kind,
+          engineType: engineTypeOf(job.machine),
+          equipment,
+          partsFitted: fitted,
+        }),
+      ],
+      { kind: job.machine.kind, latitude: shop.latitude.toNumber(), seasonEndMonthDay: shop.seasonEndMonthDay },
+      context.today,
+    ),
   };
-  return { ...facts, text: startingPointText(facts, shop.unitSystem) };
+  return { ...facts, text: startingPointText(facts, shop.unitSystem, withHours) };
 }
 
 function asFoundOf(job: Stored<'job'>) {

@@ -1,29 +1,38 @@
 import { z } from 'zod';
 import { CostRange, JobCost } from '../../cost/cost.shapes.js';
-import { Finding, Verdict } from '../../diagnosis/diagnosis.shapes.js';
-import { Acquisition, AcquisitionCreate, Machine, MachineInLot } from '../../machines/machines.shapes.js';
+import { Finding, findingFields } from '../../diagnosis/diagnosis.shapes.js';
+import {
+  Acquisition,
+  AcquisitionCreate,
+  AcquisitionSource,
+  Machine,
+  MachineInLot,
+} from '../../machines/machines.shapes.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
-import { day, decimal, id, longText, priced, shape, text } from '../../platform/shapes.js';
+import { day, id, longText, priced, shape, text } from '../../platform/shapes.js';
 import { PriceAdvice } from '../../resale/price.shapes.js';
 import { Caution } from '../../work/cautions.js';
+import { FirstStep } from '../../work/first-steps.js';
 import { Job } from '../../work/work.shapes.js';
+import { MissingGiven, MissingNoted } from './missing.shapes.js';
 
-const measured = decimal(-1_000_000_000, 1_000_000_000).nullish();
 /** A finding made while the machine is still on the trailer. */
-const FirstFinding = shape('FirstFinding', {
-  component: text(120),
-  observation: longText,
-  measuredValue: measured,
-  limitLow: measured,
-  limitHigh: measured,
-  unit: text(40).nullish(),
-  verdict: Verdict,
-  reason: longText.nullish(),
-});
+const FirstFinding = shape('FirstFinding', findingFields);
 
 const MachineTakenIn = shape('MachineTakenIn', {
   ...MachineInLot.shape,
   findings: z.array(FirstFinding).max(60).default([]),
+  missing: z
+    .array(MissingGiven)
+    .max(40)
+    .default([])
+    .meta({ description: 'What of the checklist of its kind is missing; needs are priced where a price is known.' }),
+  sellerClaims: longText
+    .nullish()
+    .meta({ description: 'What the seller says of this one, beside what is said of all.' }),
+  openedDate: day
+    .nullish()
+    .meta({ scalar: 'Day', description: 'When its job was opened; the day it came in unless said.' }),
   openJob: z
     .boolean()
     .nullish()
@@ -38,6 +47,11 @@ const MachineTakenIn = shape('MachineTakenIn', {
 
 export const IntakeRecord = z.strictObject({
   ...AcquisitionCreate.shape,
+  source: AcquisitionSource.default('other'),
+  acquiredDate: day.nullish().meta({ scalar: 'Day', description: 'Today unless said.' }),
+  sellerClaims: longText
+    .nullish()
+    .meta({ description: 'What the seller says: each claim becomes a finding to verify, on every machine.' }),
   machines: z.array(MachineTakenIn).min(1).max(50),
 });
 
@@ -62,7 +76,13 @@ export const IntakeResult = shape(
             'What the advised ask leaves beyond the full cost at completion, as marginRange ' +
             'of expectedPrice: one in ten below low, one in ten above high.',
         }),
-        cautions: z.array(Caution),
+        missing: z.array(MissingNoted),
+        firstSteps: z
+          .array(FirstStep)
+          .meta({ description: 'What to do before anything else, in order; by kind, engine and what was said of it.' }),
+        cautions: z.array(Caution).meta({
+          description: 'Those of the first steps and of the tasks that can be begun now; each task names its own.',
+        }),
       }),
     ),
   },

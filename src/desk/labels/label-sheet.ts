@@ -24,12 +24,14 @@ const typefaces = {
 
 /**
  * @param drawnAt stands in the document as its day; two sheets of the same labels drawn at one moment are the same bytes
+ * @param publicUrl the address that people reach the service by; without it the labels carry no code
  * @returns a PDF of as many pages as the labels need, an empty list being one empty page
  */
 export async function drawLabels(
   labels: readonly z.output<typeof Label>[],
   paper: z.output<typeof Paper>,
   drawnAt: Date,
+  publicUrl: string | null,
 ): Promise<Buffer> {
   const document = new PDFDocument({
     size: paper === 'a4' ? 'A4' : 'LETTER',
@@ -49,7 +51,7 @@ export async function drawLabels(
   for (const [index, label] of labels.entries()) {
     const place = index % LABELS_A_PAGE;
     if (index > 0 && place === 0) document.addPage();
-    drawLabel(document, label, {
+    drawLabel(document, label, publicUrl && publicUrl + label.path, {
       x: margin + (place % columns) * width,
       y: margin + Math.floor(place / columns) * height,
       width,
@@ -68,11 +70,16 @@ interface Box {
 }
 
 /** The code to the left, the words to the right of it. */
-function drawLabel(document: PDFKit.PDFDocument, label: z.output<typeof Label>, { x, y, width, height }: Box): void {
+function drawLabel(
+  document: PDFKit.PDFDocument,
+  label: z.output<typeof Label>,
+  code: string | null,
+  { x, y, width, height }: Box,
+): void {
   document.lineWidth(0.25).strokeColor('#999999').rect(x, y, width, height).stroke();
   const pad = padMillimetres * pointsPerMillimetre;
-  const side = Math.min(height - 2 * pad, (width - 3 * pad) * 0.45);
-  drawCode(document, label.urn, x + pad, y + (height - side) / 2, side);
+  const side = code === null ? -pad : Math.min(height - 2 * pad, (width - 3 * pad) * 0.45);
+  if (code !== null) drawCode(document, code, x + pad, y + (height - side) / 2, side);
   const left = x + 2 * pad + side;
   const right = width - 3 * pad - side;
   document.fillColor('#000000');

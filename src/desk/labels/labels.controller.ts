@@ -36,7 +36,8 @@ export class LabelsController {
       ...readQuery(operation.input, query),
       ...fromPath,
     });
-    const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper, this.appContext.clock());
+    const { clock, publicUrl = null } = this.appContext;
+    const sheet = await drawLabels((reply as z.output<typeof Labels>).labels, paper, clock(), publicUrl);
     response.setHeader('Vary', 'Authorization');
     response.setHeader('Content-Disposition', 'inline; filename="labels.pdf"');
     response.type('application/pdf').send(sheet);

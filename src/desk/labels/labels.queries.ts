@@ -2,6 +2,7 @@
 import { z } from 'zod';
 import { lookUp } from '../../engine/look-up.js';
 import { machineName } from '../../machines/machine-name.js';
+import { shopCode } from '../../platform/access/shop-code.js';
 import { NotFound } from '../../platform/errors.js';
 import { toDecimal } from '../../platform/money.js';
 import { groupBy } from '../../platform/operation/group-by.js';
@@ -12,7 +13,10 @@ import { id } from '../../platform/shapes.js';
 import { needsOfJobs } from '../../purchasing/needs.queries.js';
 import { type Label, Labels, stockLabelIds } from './labels.shapes.js';
 
-const urnOf = (kind: 'stock' | 'job' | 'part-need', rowId: string): string => `urn:frostwright:${kind}:${rowId}`;
+const whereOf = ({ shop }: OperationContext, kind: 'stock' | 'job' | 'part-need', rowId: string) => ({
+  urn: `urn:frostwright:${kind}:${rowId}`,
+  path: `/shop/${shopCode(shop.id)}/thing/${kind}/${rowId}`,
+});
 
 /** One label a bin, in the order asked for. @throws NotFound for the first id that is no stock of the shop */
 async function labelsOfStock(context: OperationContext, ids: readonly string[]): Promise<Row<typeof Label>[]> {
@@ -39,7 +43,7 @@ async function labelsOfStock(context: OperationContext, ids: readonly string[]):
     );
     return {
       kind: 'stock',
-      urn: urnOf('stock', row.id),
+      ...whereOf(context, 'stock', row.id),
       title: row.part.name,
       bin: row.bin,
       quantity: toDecimal(row.quantity),
@@ -82,7 +86,7 @@ async function labelsOfJob(context: OperationContext, jobId: string): Promise<Ro
   return [
     {
       kind: 'job',
-      urn: urnOf('job', job.id),
+      ...whereOf(context, 'job', job.id),
       title: job.title,
       bin: null,
       quantity: null,
@@ -96,7 +100,7 @@ async function labelsOfJob(context: OperationContext, jobId: string): Promise<Ro
       const note = lookUp(tasks, need.taskId);
       return {
         kind: 'partNeed' as const,
-        urn: urnOf('part-need', need.id),
+        ...whereOf(context, 'part-need', need.id),
         title: lookUp(parts, lies),
         bin: bin?.bin ?? null,
         quantity: toDecimal(need.quantity),

@@ -7,7 +7,12 @@ export const Label = shape(
   'Label',
   {
     kind: LabelKind,
-    urn: z.string().meta({ description: 'What its QR code says: urn:frostwright:, the kind of record, and its id.' }),
+    urn: z
+      .string()
+      .meta({ description: 'urn:frostwright:, the kind of record, and its id; its end stands on the label.' }),
+    path: z.string().meta({
+      description: 'Where the thing is shown: behind the public address of the service it is what the QR code opens.',
+    }),
     title: z.string().meta({ description: "The part's name, or the job's title." }),
     bin: z.string().nullable(),
     quantity: z.number().nullable(),

@@ -119,6 +119,9 @@ async function refuseUndecidable(
   ]);
 }
 
+/** The reason of tasks that went with their decision: they come back with another one, and not by themselves. */
+export const DECISION_TAKEN_BACK = 'the decision that it came of was taken back';
+
 /** Notes the part on the task that fits it, from a bin where enough is free. @returns what was noted, in words */
 async function needPart(
   context: OperationContext,
@@ -226,7 +229,7 @@ export async function reopenDecisions(
   await skipTasks(
     context,
     row.id,
-    gone.map((taskId) => ({ taskId, reason: 'the decision that it came of was taken back' })),
+    gone.map((taskId) => ({ taskId, reason: DECISION_TAKEN_BACK })),
   );
   // What it had taken the place of is wanted again.
   const replaced = await context.tx.task.findMany({
@@ -238,7 +241,10 @@ export async function reopenDecisions(
           finding: {
             decision: 'accepted',
             id: { notIn: [...findingIds] },
-            OR: findings.map(({ componentCode, component, position }) => ({ componentCode, component, position })),
+            // The same component by its code, whatever words name it.
+            OR: findings.map(({ componentCode, component, position }) =>
+              componentCode ? { componentCode, position } : { componentCode: null, component, position },
+            ),
           },
         },
       },

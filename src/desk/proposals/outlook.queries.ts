@@ -1,7 +1,7 @@
 /** A worn component looked ahead: the life left, and whether to replace it now or leave it for the coming season. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { lastPrices } from '../../cost/remaining.queries.js';
+import { likelyPrices } from '../../cost/remaining.queries.js';
 import { treeOf } from '../../diagnosis/components/index.js';
 import { Finding } from '../../diagnosis/diagnosis.shapes.js';
 import { likelyParts } from '../../diagnosis/proposals/likely-part.js';
@@ -73,6 +73,13 @@ const FAILS_PAST_LIMIT = 0.5;
 const FAILS_WITHIN = 0.02;
 const FAILURE_MINUTES = 60;
 
+/** To thousandths: no reading is finer. */
+function rounded(value: number): number;
+function rounded(value: number | null): number | null;
+function rounded(value: number | null): number | null {
+  return value === null ? null : Math.round(value * 1000) / 1000;
+}
+
 interface Given {
   partCost?: string | null | undefined;
   costOfFailure?: string | null | undefined;
@@ -94,7 +101,7 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
   const [part] = await likelyParts(context, [{ ...finding, machine: finding.machine }]);
   const cost = given.partCost
     ? checkAmount(given.partCost, context.shop.currency, '/partCost')
-    : part && (await lastPrices(context, [part.partId])).get(part.partId)?.times(part.quantity);
+    : part && (await likelyPrices(context, [part.partId])).get(part.partId)?.times(part.quantity);
   const failureMinutes = component?.wear?.failureMinutes ?? FAILURE_MINUTES;
   const costOfFailure = given.costOfFailure
     ? checkAmount(given.costOfFailure, context.shop.currency, '/costOfFailure')
@@ -117,11 +124,15 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
     unit: outlook.unit,
     limit: outlook.limit,
     readings: outlook.readings,
-    left: projection.left,
-    perSeason: projection.perSeason,
-    seasonsLeft: projection.seasonsLeft,
-    probabilityPastLimit: past,
-    probabilityOfFailure,
+    left: rounded(projection.left),
+    perSeason: rounded(projection.perSeason),
+    seasonsLeft: {
+      low: rounded(projection.seasonsLeft.low),
+      likely: rounded(projection.seasonsLeft.likely),
+      high: rounded(projection.seasonsLeft.high),
+    },
+    probabilityPastLimit: rounded(past),
+    probabilityOfFailure: rounded(probabilityOfFailure),
     replaceOrLeave:
       answer && cost
         ? {
@@ -131,7 +142,9 @@ async function outlookFor(context: OperationContext, findingId: string, given: G
             partCost: money(cost),
             costNow: money(answer.costNow),
             costOfLeaving: money(answer.costOfLeaving),
-            breakEvenProbability: Number.isFinite(answer.breakEvenProbability) ? answer.breakEvenProbability : null,
+            breakEvenProbability: Number.isFinite(answer.breakEvenProbability)
+              ? rounded(answer.breakEvenProbability)
+              : null,
           }
         : null,
     reasons: [

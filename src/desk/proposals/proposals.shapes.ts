@@ -1,7 +1,7 @@
 import { z } from 'zod';
 import { ComponentPosition, Finding, Verdict } from '../../diagnosis/diagnosis.shapes.js';
 import { CompletionEffect } from '../../platform/completion/completion-effects.shapes.js';
-import { choice, day, id, int, longText, priced, quantity, shape, text, wholeNumber } from '../../platform/shapes.js';
+import { choice, day, id, int, longText, priced, quantity, shape, wholeNumber } from '../../platform/shapes.js';
 import { JobScope, Task } from '../../work/work.shapes.js';
 
 const ProposedPart = shape(
@@ -119,5 +119,3 @@ export const ProposalsDecided = shape(
   },
   'What deciding on proposals has led to.',
 );
-
-export const reasonGiven = text(400);

@@ -47,6 +47,8 @@ export async function chooseScope(context: OperationContext, given: Given): Prom
     data: {
       scope,
       scopeReason: given.reason ?? null,
+      // Nobody waits for what is taken apart.
+      ...(scope === 'stripForParts' ? { promisedDate: null } : {}),
       version: { increment: 1 },
       ...(scope === 'sellAsFound' ? {} : { asFoundDate: null, asFoundBy: null, asFoundNote: null }),
     },

@@ -32,7 +32,7 @@ const EquipmentGiven = z.strictObject({
   fromStockId: id.nullish().meta({ scalar: 'ID', description: 'The bin that what is added comes out of.' }),
 });
 
-const EquipmentChanged = shape(
+export const EquipmentChanged = shape(
   'EquipmentChanged',
   {
     machine: Machine,

@@ -1,6 +1,6 @@
 /** What to take off a machine before the rest is scrap: parts that open jobs, bins and past use need. */
 import { Decimal } from 'decimal.js';
-import { lastPrices } from '../../cost/remaining.queries.js';
+import { likelyPrices } from '../../cost/remaining.queries.js';
 import { treeOf } from '../../diagnosis/components/index.js';
 import { roundAmount } from '../../engine/money/index.js';
 import { toDecimal } from '../../platform/money.js';
@@ -56,7 +56,7 @@ export async function harvestList(
     context,
     await tx.stock.findMany({ where: { partId: { in: ids }, archivedAt: null } }),
   );
-  const prices = await lastPrices(context, ids);
+  const prices = await likelyPrices(context, ids);
   const worn = await tx.finding.findMany({
     where: {
       machineId: machine.id,

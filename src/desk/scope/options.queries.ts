@@ -33,7 +33,7 @@ const HarvestEntry = shape(
   },
   'A part worth taking off, and why.',
 );
-const HarvestList = shape(
+export const HarvestList = shape(
   'HarvestList',
   {
     machineId: id,

@@ -1,5 +1,6 @@
 /** How far a job goes: chosen, tried out, compared; single tasks skipped and wanted again; a machine recorded as found. */
 import { z } from 'zod';
+import { Conflict } from '../../platform/errors.js';
 import { command, type OperationContext, query, workers } from '../../platform/operation/operation.js';
 import { findOne } from '../../platform/operation/stored.js';
 import { id, text } from '../../platform/shapes.js';
@@ -8,6 +9,7 @@ import { lockOpenJob } from '../../work/jobs.js';
 import { restoreTasks, skipTasks } from '../../work/lay-out.js';
 import { taskInclude, taskToWorkOn, withTaskStatus } from '../../work/tasks.js';
 import { Job, Task } from '../../work/work.shapes.js';
+import { DECISION_TAKEN_BACK } from '../proposals/decide.js';
 import { withWorkEffects } from '../proposals/effects.js';
 import { chooseScope, recordAsFound } from './choose-scope.js';
 import { AsFoundInput, ScopeChosen, ScopeGiven } from './scope.shapes.js';
@@ -98,6 +100,11 @@ export const scopeOperations = [
     async run(context, { id: taskId }) {
       const task = await findOne(context.tx.task, 'task', taskId);
       const job = await lockOpenJob(context, task.jobId);
+      if (task.skippedReason === DECISION_TAKEN_BACK)
+        throw new Conflict(
+          'decided',
+          'It went with the decision on its finding: accept that again, and the task is made anew.',
+        );
       await restoreTasks(context, job.id, [taskId]);
       return taskById(context, taskId);
     },

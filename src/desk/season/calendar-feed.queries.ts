@@ -1,7 +1,7 @@
 /** The days that matter, as a calendar: when each job is done, what is promised, what comes by post, when to be ready. */
 import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
-import { readyByDate } from '../../plan/inputs/season.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
+import { readyByDate } from '../../plan/inputs/what-counts-as-ready.js';
 import { type CalendarDay, calendarText } from '../../platform/icalendar.js';
 import { asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';

@@ -1,25 +1,22 @@
 /** All open jobs against the first snow: who is ready, who is late, what binds, how many more fit. */
 import { Decimal } from 'decimal.js';
 import { z } from 'zod';
-import { snowKinds } from '../../machines/machines.shapes.js';
 import { assumptions } from '../../plan/answers/assumptions.js';
 import type { JobWait } from '../../plan/answers/job-forecast.js';
 import { type JobScheduleAnswer, withSimulation } from '../../plan/answers/plan.queries.js';
 import { Readiness } from '../../plan/answers/plan.shapes.js';
 import { type CurrentPlan, currentPlan } from '../../plan/background/current-plan.js';
-import { readyByDate, snowIsKnown } from '../../plan/inputs/season.js';
 import { planSnowOutlook } from '../../plan/inputs/weather.js';
+import { isLikelyReady, probabilityNoSnow, readyByDate, snowIsKnown } from '../../plan/inputs/what-counts-as-ready.js';
 import { type Load, loads } from '../../plan/simulation/capacity.js';
-import { stepsOf } from '../../plan/simulation/route-steps.js';
 import type { ScenarioAnswer } from '../../plan/simulation/scenarios.js';
-import { workerTasks } from '../../plan/simulation/worker-tasks.js';
 import { daysBetween } from '../../platform/days.js';
 import { type OperationContext, query } from '../../platform/operation/operation.js';
 import type { Advice } from '../../resale/advice.js';
 import { priceAdviceFor } from '../../resale/price.queries.js';
 import { probabilityOfSnowBy, type SnowOutlook } from '../../season/first-snow.js';
 import { readShop } from '../../shop/shop.queries.js';
-import { withRouteTasks } from '../../work/routes.js';
+import { quickCapacity, snowRoutes } from './capacity.queries.js';
 
 const resourceWords: Record<string, string> = {
   people: 'hours of work',
@@ -47,28 +44,18 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
   const readyCount = readyBy === null ? null : jobs.filter((job) => job.ready).length;
   const probabilities = jobs.flatMap((job) => job.probability ?? []);
   const untilSeason = readyBy && readyBy > context.today ? loads(made, readyBy) : [];
-  const routes = await context.tx.route.findMany({
-    where: { machineKind: { in: [...snowKinds] }, archivedAt: null },
-    include: withRouteTasks,
-    orderBy: [{ machineKind: 'asc' }, { createdAt: 'asc' }],
-  });
-  const firstOfKind = snowKinds.flatMap((kind) => routes.find((route) => route.machineKind === kind) ?? []);
+  const routes = await snowRoutes(context);
   const { fits, scenarios } =
-    readyBy && firstOfKind.length > 0
-      ? await context.compute(
-          workerTasks.capacity,
-          { records: made.records, routes: firstOfKind.map((route) => stepsOf(route.tasks)), by: readyBy },
-          context.signal,
-        )
-      : { fits: [], scenarios: [] };
-  const capacity = firstOfKind.map((route, index) => {
-    const fit = fits[index] ?? { count: null, lastDate: null, nextDay: null };
+    readyBy && routes.length > 0 ? await quickCapacity(context, plan, routes, readyBy) : { fits: [], scenarios: [] };
+  const capacity = routes.map((route, index) => {
+    const fit = fits[index];
     return {
-      kind: route.machineKind,
+      kind: route.kind,
       routeName: route.name,
-      moreThatFit: fit.count,
-      lastFinishedDate: fit.lastDate,
-      nextFinishDate: fit.nextDay,
+      moreThatFit: fit?.count ?? null,
+      probabilities: fit?.probabilities ?? [],
+      lastFinishedDate: fit?.lastDate ?? null,
+      nextFinishDate: fit?.nextDay ?? null,
     };
   });
   const bound = new Map(plan.simulation.resources.map((one) => [one.resource, one.bindingShare]));
@@ -78,6 +65,7 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
     thresholdMillimetres: shop.snowThresholdMillimetres,
     marginDays: shop.readinessMarginDays,
     firstSnowMedian: outlook.medianDate,
+    probabilityNoSnow: probabilityNoSnow(outlook),
     firstSnowEarly: dayOfQuantile(outlook, 0.1),
     firstSnowLate: dayOfQuantile(outlook, 0.9),
     readyBy,
@@ -120,11 +108,21 @@ export async function readReadiness(context: OperationContext, advice?: Readonly
       ...(readyBy !== null && probabilities.length < jobs.length
         ? [`nothing is known of ${jobs.length - probabilities.length} of them, which count for nothing in the sums`]
         : []),
+      ...noSnowWords(outlook, made.records.season?.endDate ?? null),
       ...assumptions(shop, made),
       `the chances are from ${plan.simulation.scenarios} run-throughs of the plan with seed ` +
         `${plan.simulation.seed}, each with hours, arrivals and a winter of its own`,
     ],
   };
+}
+
+function noSnowWords({ sample }: Pick<SnowOutlook, 'sample'>, endDate: string | null): string[] {
+  const without = sample.filter((one) => one.firstSnowDate === null).length;
+  return without === 0 || endDate === null
+    ? []
+    : [
+        `${without} of ${sample.length} winters had no such snow: in those, what is finished by ${endDate} counts as ready`,
+      ];
 }
 
 const unknown = (jobs: readonly unknown[], probabilities: readonly number[]): boolean =>
@@ -156,7 +154,7 @@ function jobReadiness(job: JobScheduleAnswer, readyBy: string | null, advice: Ad
     expectedDate,
     p50Date,
     p80Date,
-    ready: daysToSpare === null ? null : daysToSpare >= 0,
+    ready: isLikelyReady(p50Date, readyBy),
     probability,
     readinessGainPerWeek,
     daysToSpare,
@@ -204,7 +202,7 @@ function bottleneckOf(
   if (readyBy === null) return 'unknown, as the season is';
   if (readyBy <= today) return `time: the day to be ready by, ${readyBy}, has passed`;
   const waits = new Map<string, number>();
-  const late = forecasts.filter((job) => job.p50Date !== null && job.p50Date > readyBy);
+  const late = forecasts.filter((job) => isLikelyReady(job.p50Date, readyBy) === false);
   for (const wait of late.flatMap((job) => job.waits))
     waits.set(
       waitWords[wait.kind],

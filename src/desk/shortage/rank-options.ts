@@ -1,10 +1,11 @@
 /** The ways out of a shortage, each tried out in memory and ranked; nothing is written. */
 import { Decimal } from 'decimal.js';
 import { rankShortageOptions } from '../../engine/arrival/index.js';
+import { minutesInWords } from '../../engine/durations.js';
 import { at, lookUp } from '../../engine/look-up.js';
 import { forecast, forecastOf, scheduled } from '../../plan/background/schedule-now.js';
-import { type AwaitedPart, HORIZON_DAYS, type PlanRecords } from '../../plan/inputs/records.js';
-import { probabilityReady } from '../../plan/inputs/season.js';
+import type { AwaitedPart, PlanRecords } from '../../plan/inputs/records.js';
+import { probabilityReady, seasonEndDate } from '../../plan/inputs/what-counts-as-ready.js';
 import { completionsOf, type ScheduledRecords } from '../../plan/model/scheduled-records.js';
 import type { CompletionEffect } from '../../platform/completion/completion-effects.shapes.js';
 import { addDays, daysBetween } from '../../platform/days.js';
@@ -21,12 +22,16 @@ export async function shortageOptions(context: OperationContext, orderLineId: st
   const shortage = await shortageOf(context, orderLineId);
   const jobId = at(shortage.needs, 0).task.job.id;
   const outlook = await snowOutlook(context);
-  const { readinessMarginDays } = await readShop(context);
+  const shop = await readShop(context);
+  const season = {
+    marginDays: shop.readinessMarginDays,
+    endDate: seasonEndDate(outlook, context.today, shop.seasonEndMonthDay),
+  };
   const now = await forecast(context);
   const before = completionsOf(now);
   const waits = await ifLate(context, now, shortage);
   const probability = (completions: Completions) =>
-    probabilityReady(outlook, completions.get(jobId)?.day ?? null, readinessMarginDays);
+    probabilityReady(outlook, completions.get(jobId)?.day ?? null, season);
   const candidates = [...(await candidatesFor(context, shortage, wanted))];
   const waiting = at(candidates, candidates.length - 1);
   candidates.splice(-1, 0, resequence(now, shortage, waiting));
@@ -36,19 +41,21 @@ export async function shortageOptions(context: OperationContext, orderLineId: st
     const tried = await trial.outcomeOf(candidate);
     const then = tried?.ifLate ?? waits;
     const alreadyPlanned = candidate.kind === 'resequence' && candidate.allowed;
+    const effects =
+      alreadyPlanned && waiting.arrivalDate
+        ? await againstIdling(context, now, before, waiting.arrivalDate)
+        : (tried?.effects ?? []);
     options.push({
       ...candidate,
       arrivalDate: tried?.finishedDate ?? candidate.arrivalDate,
       outlay: inBins.has(candidate.kind) ? new Decimal(0) : candidate.cost,
       alreadyPlanned,
-      effects:
-        alreadyPlanned && waiting.arrivalDate
-          ? await againstIdling(context, now, before, waiting.arrivalDate)
-          : (tried?.effects ?? []),
+      effects,
       probabilityReadyBefore: probability(waits),
       probabilityReadyAfter: probability(then),
       readiness: probability(then),
-      completionDays: daysMoved(waits, then, addDays(context.today, HORIZON_DAYS)),
+      completionDays: effects.reduce((sum, effect) => sum + (effect.days ?? 0), 0),
+      ...whereLate(waits, then),
     });
   }
   const ranked = rankShortageOptions(options, { arrivalDate: waiting.arrivalDate, readiness: probability(waits) });
@@ -84,12 +91,16 @@ const SAFE = 0.8;
 const lateDay = (today: string, { arrivalOffsets }: AwaitedPart): string =>
   addDays(today, at(arrivalOffsets, Math.min(Math.floor(arrivalOffsets.length * SAFE), arrivalOffsets.length - 1)));
 
-/** @param never stands for a day beyond what is planned */
-function daysMoved(before: Completions, after: Completions, never: string): number {
-  return [...after].reduce(
-    (sum, [jobId, { day }]) => sum + daysBetween(before.get(jobId)?.day ?? never, day ?? never),
-    0,
-  );
+/** Days moved of the jobs that have a day both ways, and how many more have one. */
+function whereLate(before: Completions, after: Completions): { lateDays: number; jobsGained: number } {
+  let lateDays = 0;
+  let jobsGained = 0;
+  for (const [jobId, { day }] of after) {
+    const earlier = before.get(jobId)?.day ?? null;
+    if (earlier !== null && day !== null) lateDays += daysBetween(earlier, day);
+    jobsGained += Number(day !== null) - Number(earlier !== null);
+  }
+  return { lateDays, jobsGained };
 }
 
 /** What comes of an option: against waiting at median arrivals, and where arrivals are late. */
@@ -199,7 +210,7 @@ function resequence(
     allowed: true,
     reasons: [
       `Before ${arrivalDate} there ${first.length === 1 ? 'is 1 task' : `are ${first.length} tasks`} of ` +
-        `${Math.round(minutes / 6) / 10} hours that wait for none of these parts: ` +
+        `${minutesInWords(minutes)} that wait for none of these parts: ` +
         `${named.join(', ')}${rest > 0 ? ` and ${rest} more` : ''}.`,
       'The plan does them in this order already, so nothing is to be taken; the ' +
         'effects are told against nobody working until the parts come.',

@@ -32,7 +32,7 @@ const Component = shape(
   },
   'A part of a machine that findings can be of.',
 );
-const ComponentList = shape(
+export const ComponentList = shape(
   'ComponentList',
   { kind: MachineKind, components: z.array(Component) },
   'What a kind of machine is made of.',
@@ -52,7 +52,7 @@ const RustStep = shape(
   },
   'A step of the scale for rust, with what it means for welds, pitting and threads.',
 );
-const RustScale = shape(
+export const RustScale = shape(
   'RustScale',
   { steps: z.array(RustStep), source: z.string() },
   'How far rust may have gone, in six steps.',

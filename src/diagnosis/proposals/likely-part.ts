@@ -30,6 +30,7 @@ export async function likelyParts(
       archivedAt: null,
       verdict: 'replace',
       partNeed: { archivedAt: null, part: { archivedAt: null } },
+      // What is asked about are machines of the shop, so their kinds are those of the database.
       machine: { kind: { in: [...new Set(wanted.map((one) => one.machine.kind))] as never } },
     },
     select: {

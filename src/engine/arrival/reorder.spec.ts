@@ -102,6 +102,8 @@ describe('rescue ranking', () => {
     cost,
     outlay: cost,
     completionDays: 0,
+    lateDays: 0,
+    jobsGained: 0,
     readiness: 0.5,
     ...more,
   });
@@ -110,13 +112,13 @@ describe('rescue ranking', () => {
   it('puts readiness before completion before cost before arrival, and refused last', () => {
     const ranked = rankShortageOptions(
       [
-        option('refused', { allowed: false, readiness: 1, completionDays: -50, cost: new Decimal(0) }),
+        option('refused', { allowed: false, readiness: 1, lateDays: -50, cost: new Decimal(0) }),
         option('later', { arrivalDate: '2025-10-09' }),
         option('plain'),
         option('unknown cost', { cost: null }),
         option('cheap', { cost: new Decimal('4.99') }),
-        option('sooner', { completionDays: -3, cost: new Decimal('90') }),
-        option('likelier', { readiness: 0.62, completionDays: 4 }),
+        option('sooner', { lateDays: -3, cost: new Decimal('90') }),
+        option('likelier', { readiness: 0.62, lateDays: 4 }),
         option('hardly likelier', { readiness: 0.503, cost: new Decimal('80') }),
       ],
       waiting,
@@ -150,7 +152,7 @@ describe('rescue ranking', () => {
       'The plan does so already while it waits: beside waiting it changes nothing.',
     ]);
     const [one] = rankShortageOptions(
-      [option('x', { readiness: 0.41, completionDays: -1, arrivalDate: '2025-10-19' })],
+      [option('x', { readiness: 0.41, completionDays: -1, lateDays: -1, arrivalDate: '2025-10-19' })],
       waiting,
     );
     expect(one!.rankReasons.slice(0, 3)).toEqual([
@@ -162,7 +164,7 @@ describe('rescue ranking', () => {
 
   it('says why, beside waiting', () => {
     const [first] = rankShortageOptions(
-      [option('bin', { readiness: 0.71, completionDays: -9, cost: new Decimal('4.20') })],
+      [option('bin', { readiness: 0.71, completionDays: -9, lateDays: -9, cost: new Decimal('4.20') })],
       waiting,
     );
     expect(first!.rankReasons).toEqual([
@@ -185,16 +187,16 @@ describe('rescue ranking', () => {
         allowed: fc.boolean(),
         arrivalDate: fc.constantFrom(null, '2025-10-01', '2025-10-05'),
         cost: fc.constantFrom(null, '1', '2.5').map((c) => (c === null ? null : new Decimal(c))),
-        completionDays: fc.integer({ min: -3, max: 3 }),
+        lateDays: fc.integer({ min: -3, max: 3 }),
         readiness: fc.constantFrom(null, 0.1, 0.104, 0.9),
       })
-      .map((one) => ({ ...one, outlay: one.cost }));
+      .map((one) => ({ ...one, completionDays: one.lateDays, jobsGained: 0, outlay: one.cost }));
     fc.assert(
       fc.property(fc.array(any, { maxLength: 8 }), (options) => {
         const key = (o: ShortageOption) => [
           o.allowed,
           Math.round((o.readiness ?? -0.01) * 100),
-          o.completionDays,
+          o.lateDays,
           o.cost?.toFixed() ?? null,
           o.arrivalDate,
         ];

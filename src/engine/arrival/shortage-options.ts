@@ -13,8 +13,12 @@ export interface ShortageOption {
   outlay: Decimal | null;
   /** It is what the plan does while it waits, so it changes nothing beside waiting. */
   alreadyPlanned?: boolean;
-  /** Days by which the completion of all jobs together moves; negative is sooner. */
+  /** Days by which the completion of all jobs together moves beside waiting, by its effects; negative is sooner. */
   completionDays: number;
+  /** The same where what is waited for comes as late as one time in five: what waiting risks. */
+  lateDays: number;
+  /** Jobs that then have a day within what is planned, and by waiting have none. */
+  jobsGained: number;
   /** Chance that the waiting job is ready before the snow if this is done; null when not known. */
   readiness: number | null;
 }
@@ -24,8 +28,8 @@ export type WaitingAsIs = Pick<ShortageOption, 'arrivalDate' | 'readiness'>;
 
 /**
  * Ranks options, the best first: allowed before refused; then the likelier to be ready (by whole points of a hundred);
- * then the sooner jobs finish (by whole days); then the less to be paid yet, what is not known after all that is; then the
- * sooner here. Options that are equal in all of this keep their order.
+ * then the more jobs that get a day at all, and the sooner jobs finish where arrivals are late (by whole days); then the less
+ * to be paid yet, what is not known after all that is; then the sooner here. Options that are equal in all of this keep their order.
  * Readiness goes first because the value of finishing falls off a cliff after the season's peak.
  * @returns each with its reasons beside waiting, as sentences
  */
@@ -40,7 +44,8 @@ function compare(a: ShortageOption, b: ShortageOption): number {
   return (
     Number(b.allowed) - Number(a.allowed) ||
     points(b.readiness) - points(a.readiness) ||
-    Math.round(a.completionDays) - Math.round(b.completionDays) ||
+    b.jobsGained - a.jobsGained ||
+    Math.round(a.lateDays) - Math.round(b.lateDays) ||
     compareCost(a.outlay, b.outlay) ||
     arrival(a.arrivalDate) - arrival(b.arrivalDate) ||
     0
@@ -65,7 +70,7 @@ function arrival(day: string | null): number {
 const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`;
 
 function reasonsFor(option: ShortageOption, waiting: WaitingAsIs): string[] {
-  const { allowed, arrivalDate, completionDays, readiness } = option;
+  const { allowed, arrivalDate, completionDays, lateDays, jobsGained, readiness } = option;
   if (allowed && option.alreadyPlanned)
     return ['The plan does so already while it waits: beside waiting it changes nothing.'];
   const reasons: string[] = [];
@@ -79,10 +84,15 @@ function reasonsFor(option: ShortageOption, waiting: WaitingAsIs): string[] {
             `${gain > 0 ? 'likelier' : 'less likely'} than by waiting, ${points(readiness)} %.`,
     );
   }
+  const moved = (days: number): string => `${counted(Math.abs(days), 'day')} ${days < 0 ? 'sooner' : 'later'} in all.`;
   const days = Math.round(completionDays);
-  if (days !== 0)
-    reasons.push(`Jobs finish ${counted(Math.abs(days), 'day')} ${days < 0 ? 'sooner' : 'later'} in all.`);
-  else reasons.push('No job finishes sooner by it.');
+  const late = Math.round(lateDays);
+  if (days !== 0) reasons.push(`Jobs finish ${moved(days)}`);
+  else if (late === 0 && jobsGained === 0) reasons.push('No job finishes sooner by it.');
+  if (late !== days && late !== 0)
+    reasons.push(`Where what is waited for comes as late as one time in five, jobs finish ${moved(late)}`);
+  if (jobsGained > 0) reasons.push(`${counted(jobsGained, 'job')} without a day by waiting would have one.`);
+  if (jobsGained < 0) reasons.push(`${counted(-jobsGained, 'job')} with a day by waiting would have none.`);
   if (arrivalDate === null) reasons.push('Nobody knows when the parts would be at hand.');
   else if (waiting.arrivalDate === null)
     reasons.push(`The parts are at hand on ${arrivalDate}; by waiting, nobody knows when.`);

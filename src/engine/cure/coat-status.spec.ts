@@ -92,14 +92,14 @@ describe('recoating now', () => {
     expect(ask(30).recoat).toMatchObject({
       allowedNow: true,
       code: 'open',
-      reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 60 minutes.",
+      reason: "The coat's age is 30 minutes at 20 °C; the window from 0 minutes is open and closes at 1 hour.",
     });
     expect(ask(60).recoat.allowedNow).toBe(true);
     expect(ask(61).recoat).toMatchObject({
       allowedNow: false,
       code: 'between-windows',
       reason:
-        "The window up to 60 minutes at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes.",
+        "The window up to 1 hour at 20 °C has closed; the next opens at 2 days, and the coat's age is 61 minutes.",
     });
     expect(ask(2879).recoat.allowedNow).toBe(false);
     expect(ask(2880).recoat).toMatchObject({ allowedNow: true, code: 'open' });

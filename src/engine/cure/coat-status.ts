@@ -1,3 +1,4 @@
+import { minutesInWords } from '../durations.js';
 import { EngineError } from '../error.js';
 import { DEFAULT_QUANTILE_TYPE, type QuantileType } from '../weather/quantile.js';
 import { type CoatAge, coatAge, minuteOfAge } from './clock.js';
@@ -6,7 +7,6 @@ import { joinCourses, type TemperatureCourse, validateCourse } from './course.js
 import { comesBy, type LikelyMinute } from './likely.js';
 import { type CureStage, type DryingSheet, stagesOf, type TemperatureSensitivity, validateSheet } from './product.js';
 import { type RecoatAnswer, recoatNow } from './recoat.js';
-import { sayMinutes } from './words.js';
 
 export interface CoatQuestion {
   sheet: DryingSheet;
@@ -107,30 +107,30 @@ function warningsOf({ sheet, dryFilmMicrometres }: CoatQuestion, age: CoatAge): 
   warn(
     age.tooColdMinutes > 0,
     'too-cold',
-    `It stood ${sayMinutes(age.tooColdMinutes)} below ${sheet.minCelsius} °C, the sheet's least; that ` +
+    `It stood ${minutesInWords(age.tooColdMinutes)} below ${sheet.minCelsius} °C, the sheet's least; that ` +
       `time counts for nothing, and the sheet does not say whether the coat will be sound.`,
   );
   warn(
     age.tooHotMinutes > 0,
     'too-hot',
-    `It stood ${sayMinutes(age.tooHotMinutes)} above ${sheet.maxCelsius} °C, the sheet's most; that time counts as at the most.`,
+    `It stood ${minutesInWords(age.tooHotMinutes)} above ${sheet.maxCelsius} °C, the sheet's most; that time counts as at the most.`,
   );
   warn(
     age.unknownMinutes > 0,
     'temperature-unknown',
-    `For ${sayMinutes(age.unknownMinutes)} no temperature is known; that time counts for nothing.`,
+    `For ${minutesInWords(age.unknownMinutes)} no temperature is known; that time counts for nothing.`,
   );
   return [...warnings, ...filmWarnings(sheet.dryFilmMicrometres, dryFilmMicrometres)];
 }
 
 function explain({ sheet, scenarios, shopAssemblyWaitMinutes }: CoatQuestion, age: CoatAge): string[] {
   const reasons = [
-    `${sayMinutes(age.elapsedMinutes)} since it was applied are worth ${sayMinutes(age.equivalentMinutes)} ` +
+    `${minutesInWords(age.elapsedMinutes)} since it was applied are worth ${minutesInWords(age.equivalentMinutes)} ` +
       `at ${sheet.referenceCelsius} °C, taking ${saySensitivity(sheet.sensitivity)}.`,
     `What is to come was computed over ${scenarios.length} course${scenarios.length === 1 ? '' : 's'} of temperature.`,
   ];
   if (shopAssemblyWaitMinutes)
-    reasons.push(`The shop waits at least ${sayMinutes(shopAssemblyWaitMinutes)} before assembly.`);
+    reasons.push(`The shop waits at least ${minutesInWords(shopAssemblyWaitMinutes)} before assembly.`);
   return reasons;
 }
 

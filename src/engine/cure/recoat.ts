@@ -1,9 +1,9 @@
+import { minutesInWords } from '../durations.js';
 import { required } from '../look-up.js';
 import { type CoatAge, coatAge, minuteOfAge } from './clock.js';
 import type { TemperatureCourse } from './course.js';
 import { comesBy, type LikelyMinute, type LikelyOptions, staysUntil } from './likely.js';
 import type { DryingSheet, RecoatWindow } from './product.js';
-import { sayMinutes } from './words.js';
 
 export interface RecoatPeriod {
   /** By when it is open, in so many of the scenarios. */
@@ -89,29 +89,29 @@ function judge(sheet: DryingSheet, age: number, closing: number): Omit<RecoatAns
   const shut = (window: RecoatWindow): boolean => closing > (window.toMinutes ?? Infinity) + DUST_MINUTES;
   const open = sheet.recoatMinutes.find((window) => old(window) && !shut(window));
   if (open) {
-    const until = open.toMinutes == null ? 'and stays open' : `and closes at ${sayMinutes(open.toMinutes)}`;
+    const until = open.toMinutes == null ? 'and stays open' : `and closes at ${minutesInWords(open.toMinutes)}`;
     return {
       allowedNow: true,
       code: 'open',
-      reason: `The coat's age is ${sayMinutes(age)} ${at}; the window from ${sayMinutes(open.fromMinutes)} is open ${until}.`,
+      reason: `The coat's age is ${minutesInWords(age)} ${at}; the window from ${minutesInWords(open.fromMinutes)} is open ${until}.`,
     };
   }
   const next = sheet.recoatMinutes.find((window) => !old(window) && !shut(window));
   const missed = sheet.recoatMinutes.findLast(shut);
   const passed = missed
-    ? `The window up to ${sayMinutes(required(missed.toMinutes, 'end of a closed window'))} ${at} has closed`
+    ? `The window up to ${minutesInWords(required(missed.toMinutes, 'end of a closed window'))} ${at} has closed`
     : '';
   if (next && missed)
     return {
       allowedNow: false,
       code: 'between-windows',
-      reason: `${passed}; the next opens at ${sayMinutes(next.fromMinutes)}, and the coat's age is ${sayMinutes(age)}.`,
+      reason: `${passed}; the next opens at ${minutesInWords(next.fromMinutes)}, and the coat's age is ${minutesInWords(age)}.`,
     };
   if (next)
     return {
       allowedNow: false,
       code: 'too-soon',
-      reason: `The coat's age is ${sayMinutes(age)} ${at}; the window opens at ${sayMinutes(next.fromMinutes)}.`,
+      reason: `The coat's age is ${minutesInWords(age)} ${at}; the window opens at ${minutesInWords(next.fromMinutes)}.`,
     };
   return {
     allowedNow: false,

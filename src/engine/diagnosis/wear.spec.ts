@@ -138,6 +138,13 @@ describe('replace now or leave it', () => {
     expect(answer.costOfLeaving.toNumber()).toBeCloseTo(leaving, 9);
     expect(answer.breakEvenProbability).toBeCloseTo(22 / 67, 9);
   });
+  it('breaks even at 12 of 85 where hours do not count', () => {
+    const plain = { partCost: new Decimal(12), hourlyValue: new Decimal(0), minutesNow: 0, minutesLater: 0 };
+    const at = (probabilityOfFailure: number) =>
+      replaceOrLeave({ ...plain, costOfFailure: new Decimal(73), probabilityOfFailure });
+    expect(at(0.2).breakEvenProbability).toBeCloseTo(12 / 85, 12);
+    expect([at(0.14).decision, at(0.1412).decision]).toEqual(['leave', 'replaceNow']);
+  });
   it('refuses a probability above one and a cost below nothing', () => {
     expect(() => replaceOrLeave({ ...case_, probabilityOfFailure: 1.2 })).toThrow(
       expect.objectContaining({ code: 'bad-number' }),

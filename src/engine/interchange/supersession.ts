@@ -1,4 +1,5 @@
 import { EngineError } from '../error.js';
+import { findCycle } from '../graph.js';
 
 /** The maker replaced one number by another. */
 export interface Supersession {
@@ -11,13 +12,11 @@ export interface Supersession {
  * @throws EngineError `supersession-cycle` if the links run in a circle
  */
 export function supersessionChain(links: readonly Supersession[], partId: string): string[] {
+  const cycle = cycleOf(links);
+  if (cycle) throw new EngineError('supersession-cycle', `the supersession runs in a circle: ${cycle.join(' → ')}`);
   const next = new Map(links.map((link) => [link.oldId, link.newId]));
   const chain = [partId];
-  for (let id = next.get(partId); id !== undefined; id = next.get(id)) {
-    const closed = chain.includes(id);
-    chain.push(id);
-    if (closed) throw new EngineError('supersession-cycle', `the supersession runs in a circle: ${chain.join(' → ')}`);
-  }
+  for (let id = next.get(partId); id !== undefined; id = next.get(id)) chain.push(id);
   return chain;
 }
 
@@ -33,10 +32,9 @@ export function supersede(links: readonly Supersession[], link: Supersession): S
   if (successor !== undefined) {
     throw new EngineError('already-superseded', `${link.oldId} is already superseded by ${successor}`, 'oldId');
   }
-  const onward = supersessionChain(links, link.newId);
-  if (onward.includes(link.oldId)) {
-    const circle = [link.oldId, ...onward.slice(0, onward.indexOf(link.oldId) + 1)];
-    throw new EngineError('supersession-cycle', `this would close a circle: ${circle.join(' → ')}`, 'newId');
-  }
+  const cycle = cycleOf([link, ...links]);
+  if (cycle) throw new EngineError('supersession-cycle', `this would close a circle: ${cycle.join(' → ')}`, 'newId');
   return [...links, link];
 }
+
+const cycleOf = (links: readonly Supersession[]) => findCycle(links.map(({ oldId, newId }) => [oldId, newId] as const));

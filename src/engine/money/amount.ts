@@ -66,23 +66,6 @@ export function parseAmount(text: string, currency: string, path = ''): Decimal 
 }
 
 /**
- * Writes an amount with exactly the currency's decimals, as `parseAmount` reads it back.
- * @throws EngineError `bad-amount` (NaN, infinite), `too-many-decimals` (round it first, by a rule), `amount-too-large`
- */
-export function formatAmount(amount: Decimal, currency: string, path = ''): string {
-  const units = minorUnits(currency);
-  const value = validated(amount, path);
-  if (value.decimalPlaces() > units) {
-    throw new EngineError(
-      'too-many-decimals',
-      `${value.toFixed()} is finer than the minor unit of ${currency}; round it first`,
-      path,
-    );
-  }
-  return value.isZero() ? new Decimal(0).toFixed(units) : value.toFixed(units);
-}
-
-/**
  * Rounds once to the currency's minor unit.
  * @param mode default `halfUp`: half a unit goes away from zero, the rule of invoices
  */

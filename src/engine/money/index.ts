@@ -1,6 +1,6 @@
 /** Money: amounts in the minor unit, allocation, cost of a job, margin, tax. Data in, data out. */
 export { allocate, allocateEqually } from './allocate.js';
-export { type Amount, formatAmount, isBeyondWriting, parseAmount, roundAmount, type RoundingMode } from './amount.js';
+export { type Amount, isBeyondWriting, parseAmount, roundAmount, type RoundingMode } from './amount.js';
 export {
   type CompletionEstimate,
   estimateAtCompletion,
@@ -21,24 +21,8 @@ export {
 export { currencyCodes, minorUnits } from './currency.js';
 export { type HarvestBasis, harvestBasis, type HarvestedPart } from './harvest.js';
 export { RateHistory, type ShopRates } from './rates.js';
-export {
-  type BreakEven,
-  breakEven,
-  marginOfMarkup,
-  markupOfMargin,
-  overheadRate,
-  returnOnInvestment,
-  underApplied,
-} from './shop-figures.js';
-export {
-  type GoodsLine,
-  landedForReceipt,
-  type LandedLine,
-  landLines,
-  splitAcquisition,
-  type SpreadMethod,
-} from './spread.js';
-export { type CostFlow, type StockLot, withdraw } from './stock-cost.js';
+export { type BreakEven, breakEven, overheadRate, returnOnInvestment, underApplied } from './shop-figures.js';
+export { type GoodsLine, type LandedLine, landLines, splitAcquisition, type SpreadMethod } from './spread.js';
 export {
   marginSchemeGlobal,
   type MarginSchemeItem,

@@ -27,19 +27,6 @@ export function underApplied(
   return plain(readAmount(actualCost, currency, 'actualCost').minus(applied));
 }
 
-/** Margin on price of a markup on cost, both plain ratios: m ÷ (1 + m). */
-export function marginOfMarkup(markup: Decimal.Value): Decimal {
-  const m = readDecimal(markup, 'a markup', 'markup');
-  return plain(m.div(m.plus(1)).toDecimalPlaces(6));
-}
-
-/** Markup on cost of a margin on price, both plain ratios: m ÷ (1 − m). @throws EngineError `bad-number` from 1 on */
-export function markupOfMargin(margin: Decimal.Value): Decimal {
-  const m = readDecimal(margin, 'a margin', 'margin');
-  if (m.greaterThanOrEqualTo(1)) throw new EngineError('bad-number', 'a margin on price stays under 1', 'margin');
-  return plain(m.div(new Wide(1).minus(m)).toDecimalPlaces(6));
-}
-
 export interface BreakEven {
   /** Price less variable cost of one machine. */
   contribution: Decimal;

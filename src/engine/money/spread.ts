@@ -86,27 +86,3 @@ export function landLines(
     };
   });
 }
-
-/**
- * Landed cost of a part of a line that was received in pieces: each receipt is worth the difference of two running
- * totals, so that whatever the pieces, they add up to the line's landed cost exactly.
- * @param received quantity received before this receipt; `quantity` of it arrives now; `ordered` is the whole line
- * @throws EngineError `bad-number` when more arrives than was ordered
- */
-export function landedForReceipt(
-  landed: Amount,
-  ordered: Decimal.Value,
-  received: Decimal.Value,
-  quantity: Decimal.Value,
-  currency: string,
-): Decimal {
-  const whole = readAmount(landed, currency, 'landed');
-  const all = readDecimal(ordered, 'a quantity', 'ordered');
-  const before = readDecimal(received, 'a quantity', 'received');
-  const after = before.plus(readDecimal(quantity, 'a quantity', 'quantity'));
-  if (all.isZero() || after.greaterThan(all)) {
-    throw new EngineError('bad-number', `${after.toFixed()} received of ${all.toFixed()} ordered`, 'quantity');
-  }
-  const upTo = (some: Decimal): Decimal => roundAmount(some.times(whole).div(all), currency);
-  return plain(upTo(after).minus(upTo(before)));
-}

@@ -1,14 +1,8 @@
 import { createRequire } from 'node:module';
 import { describe, expect, it } from '@jest/globals';
+import { leastSquares } from '../../../test/oracles/least-squares.js';
 import { Random } from '../statistics/random.js';
-import {
-  costPlusPrice,
-  estimateFromCost,
-  estimateFromMarket,
-  priceQuantile,
-  probabilityPriceAtLeast,
-} from './expected-price.js';
-import { leastSquares } from './least-squares.js';
+import { costPlusPrice, estimateFromCost, estimateFromMarket } from './expected-price.js';
 import { learnMarket, type MachineTraits, type SeenPrice } from './market-model.js';
 import { effectNames, type PriceBeliefs, usualBeliefs } from './price-beliefs.js';
 
@@ -173,12 +167,5 @@ describe('the price to expect from comparables', () => {
       expect.objectContaining({ code: 'bad-amount', path: 'comparables/0/price' }),
     );
     expect(() => estimate([seen('10', { condition: 7 })])).toThrow(expect.objectContaining({ code: 'bad-condition' }));
-  });
-
-  it('answers probability and quantile consistently', () => {
-    const result = estimate(['450', '500', '560'].map((price) => seen(price)));
-    for (const p of [0.1, 0.5, 0.9])
-      expect(probabilityPriceAtLeast(result, priceQuantile(result, p))).toBeCloseTo(1 - p, 3);
-    expect(priceQuantile(result, 0.5).equals(result.p50)).toBe(true);
   });
 });

@@ -4,7 +4,7 @@ import { EngineError } from '../error.js';
 import { type Amount, parseAmount, roundAmount } from '../money/index.js';
 import { dot, type MachineTraits, type MarketModel } from './market-model.js';
 import { type EffectName, effectNames, type PriceBeliefs } from './price-beliefs.js';
-import { logPriceCdf, type LogPriceDistribution, logPriceQuantile, predict } from './price-distribution.js';
+import { type LogPriceDistribution, logPriceQuantile, predict } from './price-distribution.js';
 import { type Seasonality, seasonNearness } from './seasonality.js';
 
 /** A predictive distribution of what is paid for one machine on a day. */
@@ -136,17 +136,6 @@ export function costPlusPrice(cost: Amount, markupPercent: Decimal.Value, curren
   if (!markup.isFinite() || markup.lessThan(-100))
     throw new EngineError('bad-number', `a markup of ${markup.toString()} % is out of range`, 'markupPercent');
   return roundAmount(amount.times(markup.plus(100)).div(100), currency);
-}
-
-/** Probability that the price paid reaches an amount. */
-export function probabilityPriceAtLeast(estimate: PriceEstimate, price: Decimal.Value): number {
-  const amount = Number(price);
-  return amount <= 0 ? 1 : 1 - logPriceCdf(estimate.distribution, Math.log(amount));
-}
-
-/** The price not reached with probability `p`, 0 < p < 1. */
-export function priceQuantile(estimate: PriceEstimate, p: number): Decimal {
-  return fromLog(logPriceQuantile(estimate.distribution, p), estimate.currency);
 }
 
 /** How far the going price moves, in the log, from the estimate's day to another (a day number), by the season. */

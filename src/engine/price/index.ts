@@ -21,36 +21,14 @@ export {
   type PastEffort,
   type Spread,
 } from './effort.js';
-export {
-  costPlusPrice,
-  estimateFromCost,
-  estimateFromMarket,
-  type PriceEstimate,
-  priceQuantile,
-  probabilityPriceAtLeast,
-} from './expected-price.js';
-export {
-  bestFixedPrice,
-  bestPrice,
-  bestRevenue,
-  type ExponentialDemand,
-  fixedPriceRevenue,
-} from './gallego-van-ryzin.js';
+export { estimateFromCost, estimateFromMarket, type PriceEstimate } from './expected-price.js';
 export { type BidInput, type BidResult, type BidRule, highestBid, type UnknownFault } from './highest-bid.js';
-export { type LeastSquares, leastSquares } from './least-squares.js';
 export { listingHistory, type ListingRecord } from './listing-record.js';
 export { type MarginRange, marginRange } from './margin.js';
 export { learnMarket, type MachineTraits, type MarketModel, type SeenPrice } from './market-model.js';
 export { adviseOnOffer, type OfferAdvice } from './offer-advice.js';
 export { usualBeliefs } from './price-beliefs.js';
 export { surpriseOf } from './price-distribution.js';
-export { bestReplacementAge, replacementCostRate, replaceNowOrLater, type WearLaw } from './replace.js';
-export {
-  type Alternatives,
-  computeReservationPrice,
-  type ReservationPrice,
-  type SellOrFinish,
-  sellOrFinish,
-} from './reservation-price.js';
+export { computeReservationPrice } from './reservation-price.js';
 export { type Seasonality } from './seasonality.js';
 export { agreedPrice, netFunction, netOfSale, outlayFactor, priceForNet, type SellingTerms } from './terms.js';

@@ -56,15 +56,6 @@ export function surpriseOf(model: MarketModel, seen: SeenPrice): number {
   return (Math.log(Number(seen.price)) - mean) / Math.sqrt(variance);
 }
 
-/** Probability that the log price stays at or under a value. */
-export function logPriceCdf({ components }: LogPriceDistribution, log: number): number {
-  return components.reduce(
-    (sum, { weight, mean, meanVariance, noise }) =>
-      sum + weight * normalCdf((log - mean) / Math.sqrt(meanVariance + noise * noise)),
-    0,
-  );
-}
-
 /** The log price not reached with probability `p`, 0 < p < 1; by bisection to 1e-7. */
 export function logPriceQuantile(distribution: LogPriceDistribution, p: number): number {
   return mixtureQuantile(

@@ -1,16 +1,7 @@
 import { describe, expect, it } from '@jest/globals';
 import { Decimal } from 'decimal.js';
 import fc from 'fast-check';
-import {
-  bestReplacementAge,
-  computeReservationPrice,
-  netOfSale,
-  priceForNet,
-  replacementCostRate,
-  replaceNowOrLater,
-  type SellingTerms,
-  sellOrFinish,
-} from './index.js';
+import { computeReservationPrice, netOfSale, priceForNet, type SellingTerms } from './index.js';
 
 const plainTerms: SellingTerms = { tax: { kind: 'none' }, purchasePrice: '0' };
 
@@ -24,8 +15,14 @@ describe('finish or sell as it stands', () => {
     ['Ralston ice cream', '12000', '11000', '0', 'sellAsIs', '-1000'],
     ['Underground Food beef', '3.00', '6.50', '2.80', 'finish', '0.7'],
   ])('%s', (_, asIs, finished, cost, decision, gain) => {
-    const answer = sellOrFinish(asIs, finished, cost, 'USD');
-    expect([answer.decision, answer.gain.toString()]).toEqual([decision, gain]);
+    // Finishing is right when the finished price clears the price below which selling as it stands is better, whatever
+    // was spent before.
+    const [least, other] = ['0', '999.99'].map((spent) =>
+      computeReservationPrice({ sellAsIs: asIs }, { spent, toFinish: cost }, plainTerms, 'USD'),
+    );
+    const over = new Decimal(finished).minus(least!.reservationPrice);
+    expect([over.greaterThan(0) ? 'finish' : 'sellAsIs', over.toString()]).toEqual([decision, gain]);
+    expect(other!.reservationPrice.equals(least!.reservationPrice)).toBe(true);
   });
 });
 
@@ -94,28 +91,5 @@ describe('reservation price', () => {
     expect(() => computeReservationPrice({}, { spent: '0', toFinish: '0' }, plainTerms, 'USD')).toThrow(
       expect.objectContaining({ code: 'no-alternative' }),
     );
-  });
-});
-
-describe('replace now or later', () => {
-  // Break-even 12 / 85 = 0.1412, computed from c1 < q·c2.
-  it('compares the cost now with the chance-weighted cost later', () => {
-    expect(replaceNowOrLater(12, 85, 0.2)).toEqual({ decision: 'now', breakEvenProbability: 12 / 85 });
-    expect(replaceNowOrLater(12, 85, 0.14).decision).toBe('later');
-    expect(replaceNowOrLater(12, 85, 0.1412).decision).toBe('now');
-    expect(() => replaceNowOrLater(12, 85, 1.2)).toThrow(expect.objectContaining({ code: 'bad-number' }));
-  });
-
-  // Age replacement (Barlow and Proschan; the formula from memory, the figures computed from it): Weibull of shape 2
-  // and scale 1, planned 1, failed 5: T* = 0.510655, rate 4.085242; run to failure 5/Γ(1.5) = 5.641896.
-  it('finds the best age of replacement', () => {
-    const best = bestReplacementAge(1, 5, { shape: 2, scale: 1 });
-    expect(best.age!).toBeCloseTo(0.510655, 5);
-    expect(best.costRate).toBeCloseTo(4.085242, 6);
-    expect(best.runToFailure).toBeCloseTo(5.641896, 6);
-    expect(bestReplacementAge(10, 50, { shape: 2, scale: 30 }).age!).toBeCloseTo(0.510655 * 30, 3);
-    expect(bestReplacementAge(1, 5, { shape: 1, scale: 1 }).age).toBeNull();
-    expect(bestReplacementAge(5, 5, { shape: 3, scale: 1 }).age).toBeNull();
-    expect(replacementCostRate(8, 1, 5, { shape: 2, scale: 1 })).toBeCloseTo(5.641896, 5);
   });
 });

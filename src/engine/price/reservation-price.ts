@@ -83,28 +83,3 @@ export function computeReservationPrice(
     ],
   };
 }
-
-export interface SellOrFinish {
-  decision: 'finish' | 'sellAsIs';
-  /** What finishing adds over selling as it stands; negative when it takes away. */
-  gain: Decimal;
-  reasons: string;
-}
-
-/**
- * Finish it or sell it as it stands: the increase in net proceeds against the cost still to come; what was already
- * spent is the same either way and does not count (OpenStax Principles of Accounting vol. 2 §10.5).
- */
-export function sellOrFinish(asIs: Amount, finished: Amount, costToFinish: Amount, currency: string): SellOrFinish {
-  const amount = (value: Amount, path: string): Decimal =>
-    typeof value === 'string' ? parseAmount(value, currency, path) : value;
-  const now = amount(asIs, 'asIs');
-  const then = amount(finished, 'finished');
-  const cost = amount(costToFinish, 'costToFinish');
-  const gain = then.minus(cost).minus(now);
-  return {
-    decision: gain.greaterThan(0) ? 'finish' : 'sellAsIs',
-    gain,
-    reasons: `finishing brings ${then.minus(now).toFixed()} ${currency} more and costs ${cost.toFixed()} more`,
-  };
-}

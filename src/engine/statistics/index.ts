@@ -1,4 +1,3 @@
-export { fitGamma, fitLogNormal, type GammaFit, type LogNormal } from './fit.js';
-export { digamma, gammaLower, gammaQuantile, gammaUpper, logGamma, trigamma } from './gamma.js';
+export { gammaLower, gammaQuantile, gammaUpper, logGamma, trigamma } from './gamma.js';
 export { normalCdf, normalDensity, normalHazard, normalQuantile, normalTail } from './normal.js';
 export { betaLower, studentCdf, studentLogDensity, studentQuantile, studentTail } from './student.js';

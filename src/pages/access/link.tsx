@@ -4,9 +4,10 @@ import type { FC } from 'hono/jsx';
 import type { View } from '../frame/view.js';
 import { LINK_MINUTES } from './sign-in-links.js';
 
-export const SignInCode: FC<{ view: View; address: string; svg: string | null; role: string }> = ({
+export const SignInCode: FC<{ view: View; address: string | null; path: string; svg: string | null; role: string }> = ({
   view,
   address,
+  path,
   svg,
   role,
 }) => (
@@ -21,12 +22,12 @@ export const SignInCode: FC<{ view: View; address: string; svg: string | null; r
       </div>
     ) : (
       <p>
-        A code to scan needs the address that phones reach this service by: set PUBLIC_URL. Until then open this link on
-        the device:
+        A code to scan needs the address that phones reach this service by: set PUBLIC_URL. Until then type on the
+        device the address that it reaches the service by, and behind it:
       </p>
     )}
     <p>
-      <code>{address}</code>
+      <code>{address ?? path}</code>
     </p>
     <p>
       <a class="button quiet" href={view.to('/shop')}>

@@ -2,15 +2,13 @@
  * A device is signed in by a cookie that holds an access key of its own, made for it and good for nothing but pages. So it
  * has the rights of a role, the audit names it, and it is listed and revoked as any key.
  */
-import { createHash, createHmac, randomBytes, timingSafeEqual } from 'node:crypto';
+import { createHmac, randomBytes, timingSafeEqual } from 'node:crypto';
 import type { Request, Response } from 'express';
 import { hashSecret, makeKey, readKey, sameSecret } from '../../platform/access/keys.js';
+import { shopCode } from '../../platform/access/shop-code.js';
 import type { Database } from '../../platform/database/database.js';
 import type { Role } from '../../platform/operation/operation.js';
 import type { Device } from '../frame/view.js';
-
-/** What a shop's pages are addressed by: enough of a digest to tell shops apart, and no id. */
-export const shopCode = (shopId: string): string => createHash('sha256').update(shopId).digest('hex').slice(0, 8);
 
 const YEAR_SECONDS = 365 * 24 * 3600;
 const absent = hashSecret('no such device');

@@ -8,7 +8,11 @@ import { jobOf } from '../machine/load-machine.js';
 async function sheet(view: View, operation: string, input: object) {
   const { labels } = await view.read(operation, Labels, input);
   const paper = view.shop.unitSystem === 'imperial' ? 'letter' : 'a4';
-  return { type: 'application/pdf', name: 'labels.pdf', content: await drawLabels(labels, paper, view.say.now) };
+  return {
+    type: 'application/pdf',
+    name: 'labels.pdf',
+    content: await drawLabels(labels, paper, view.say.now, view.publicUrl),
+  };
 }
 
 export const labelFiles: readonly FileDeclared[] = [

@@ -18,6 +18,8 @@ interface ActProps {
   fields?: Record<string, string | number | null | undefined>;
   quiet?: boolean;
   files?: boolean;
+  /** What comes back is shown this once: the script does not send it in the background. */
+  once?: boolean;
 }
 
 /** Has something done: one form, one press. Without the script the server's key keeps a second press harmless. */
@@ -29,6 +31,7 @@ export const Act: FC<PropsWithChildren<ActProps>> = ({
   fields,
   quiet,
   files,
+  once,
   children,
 }) => {
   const refused = view.refusal?.act === act && view.refusal.about === about ? view.refusal : null;
@@ -36,7 +39,7 @@ export const Act: FC<PropsWithChildren<ActProps>> = ({
     <form
       method="post"
       action={view.to(`/do/${act}`)}
-      data-act={act}
+      {...(once ? {} : { 'data-act': act })}
       {...(files ? { enctype: 'multipart/form-data' } : {})}
     >
       <input type="hidden" name="token" value={view.formToken} />

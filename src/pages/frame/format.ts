@@ -1,5 +1,6 @@
 /** Numbers, days and chances as people say them, in the shop's time zone, currency and units. Never a false precision. */
 import { Temporal } from 'temporal-polyfill';
+import { plural as countOf, roughDays, roughWait, shortWorkTime } from '../../engine/durations.js';
 import { at } from '../../engine/look-up.js';
 import { minorUnits } from '../../engine/money/index.js';
 import { type Quantity, readQuantity, sentenceInUnits, showQuantity, unitSymbol, type UnitSystem } from './units.js';
@@ -73,29 +74,17 @@ export class Formatter {
 
   /** Work by the clock: "35 min", "1 h", "1 h 50", "12 h". */
   work(minutes: number): string {
-    const whole = Math.max(0, Math.round(minutes));
-    if (whole < 60) return `${whole}\u00a0min`;
-    const hours = Math.floor(whole / 60);
-    const rest = whole % 60;
-    return rest === 0 || hours >= 10
-      ? `${Math.round(whole / 60)}\u00a0h`
-      : `${hours}\u00a0h\u00a0${String(rest).padStart(2, '0')}`;
+    return tied(shortWorkTime(minutes));
   }
 
   /** A wait: "15 minutes", "about 5 hours", "about 6 days", "about 3 weeks", "about 4 months". */
   wait(minutes: number): string {
-    if (minutes < 90) return plural(Math.max(1, Math.round(minutes)), 'minute');
-    if (minutes < 36 * 60) return `about ${plural(Math.round(minutes / 60), 'hour')}`;
-    return this.days(minutes / 1440);
+    return tied(roughWait(minutes));
   }
 
   /** "about 6 days", "about 3 weeks", "about 4 months". */
   days(days: number): string {
-    const whole = Math.round(days);
-    if (whole < 1) return 'less than a day';
-    if (whole < 14) return `about ${plural(whole, 'day')}`;
-    if (whole < 70) return `about ${plural(Math.round(days / 7), 'week')}`;
-    return `about ${plural(Math.round(days / 30.44), 'month')}`;
+    return tied(roughDays(days));
   }
 
   // --- days and moments ---
@@ -179,11 +168,6 @@ export class Formatter {
   }
 }
 
-/** "1 bolt", "3 bolts", "2 boxes". */
-export function plural(count: number, noun: string, many = `${noun}s`): string {
-  return `${count}\u00a0${count === 1 ? noun : many}`;
-}
-
 const small = ['no', 'one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine', 'ten', 'eleven', 'twelve'];
 /** "one", "seven", "24". */
 export const inWords = (count: number): string => small[count] ?? String(count);
@@ -194,3 +178,9 @@ export function list(items: readonly string[]): string {
 }
 
 export const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** "1 bolt", "3 bolts", "2 boxes". */
+export const plural = (count: number, noun: string, many?: string): string => tied(countOf(count, noun, many));
+
+/** A number and its unit stay on one line. */
+const tied = (words: string): string => words.replace(/(\d) /g, '$1\u00a0').replace(/(h) (\d)/g, '$1\u00a0$2');

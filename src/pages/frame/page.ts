@@ -17,6 +17,8 @@ export interface ActResult {
   /** What was done, in words. */
   said: string;
   undo?: Undo | null | undefined;
+  /** A page shown in its place this once, because it holds a secret that is kept nowhere. */
+  shownOnce?: Shown | undefined;
   /** The page to go to, below the base; the one it was done on unless said. */
   to?: string | undefined;
 }

@@ -55,3 +55,10 @@ export const TAKEN_BACK = 'Taken back on the page that it was done on';
 export const engineTypes = { fourStroke: 'four-stroke', twoStroke: 'two-stroke', electric: 'electric' } as const;
 export const options = (names: Record<string | number, string>): { value: string; label: string }[] =>
   Object.entries(names).map(([value, label]) => ({ value, label }));
+export const scopes = {
+  full: 'full restoration',
+  mechanical: 'mechanical, no paint',
+  mendOneFault: 'mend one fault',
+  sellAsFound: 'sell as found',
+  stripForParts: 'strip for parts',
+} as const;

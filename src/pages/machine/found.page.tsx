@@ -1,5 +1,6 @@
 /** Two short forms about a machine: something found, a part needed. */
 import { Part } from '../../catalogue/catalogue.shapes.js';
+import { ComponentList, RustScale } from '../../diagnosis/components/components.queries.js';
 import { Finding } from '../../diagnosis/diagnosis.shapes.js';
 import { workers } from '../../platform/operation/operation.js';
 import { Task } from '../../work/work.shapes.js';
@@ -10,29 +11,12 @@ import { options, verdicts } from '../frame/words.js';
 import { PictureField } from '../pictures/pictures.js';
 import { machineOf } from './load-machine.js';
 
-const components = [
-  'Auger',
-  'Paddles',
-  'Scraper bar',
-  'Skid shoes',
-  'Belt',
-  'Carburettor',
-  'Spark plug',
-  'Muffler',
-  'Starter',
-  'Chute',
-  'Impeller',
-  'Gearbox',
-  'Tyres',
-  'Cables',
-  'Blade',
-  'Deck',
-  'Wiring',
-];
-
 async function found(view: View) {
   const { job, machine } = await machineOf(view);
   const act = 'found';
+  const { components } = await view.read('components', ComponentList, { kind: machine.kind });
+  const { steps } = await view.read('rustScale', RustScale);
+  const positions = [...new Set(components.flatMap((one) => one.positions))];
   return {
     title: 'Found something',
     answer: `What did you find on job ${job.number}, ${job.title}?`,
@@ -49,12 +33,37 @@ async function found(view: View) {
         />
         <datalist id="components">
           {components.map((one) => (
-            <option value={one}></option>
+            <option value={one.name}></option>
           ))}
         </datalist>
+        {positions.length > 0 ? (
+          <Select
+            view={view}
+            act={act}
+            name="position"
+            label="Which one"
+            none="there is one, or both"
+            options={positions.map((one) => ({ value: one, label: one }))}
+          />
+        ) : null}
         <TextField view={view} act={act} name="observation" label="What you saw" long required />
         <Choice view={view} act={act} name="verdict" label="So" required options={options(verdicts)} />
+        <TextField
+          view={view}
+          act={act}
+          name="reason"
+          label="Why so"
+          hint="needed where it serves on outside its limits"
+        />
         <PictureField label="Pictures of it" />
+        <Select
+          view={view}
+          act={act}
+          name="rust"
+          label="Rust"
+          none="not looked at"
+          options={steps.map((one) => ({ value: String(one.grade), label: `${one.title}: ${one.sentence}` }))}
+        />
         <Fold title="It was measured">
           <TextField view={view} act={act} name="measured" label="Measured" inputmode="decimal" max={12} />
           <TextField
@@ -65,6 +74,7 @@ async function found(view: View) {
             max={40}
             value={view.shop.unitSystem === 'imperial' ? 'in' : 'mm'}
           />
+          <TextField view={view} act={act} name="new" label="When new" inputmode="decimal" max={12} />
           <TextField view={view} act={act} name="low" label="Serves from" inputmode="decimal" max={12} />
           <TextField view={view} act={act} name="high" label="Serves up to" inputmode="decimal" max={12} />
         </Fold>

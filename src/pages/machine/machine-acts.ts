@@ -4,7 +4,6 @@ import { Finding, SafetyCheck } from '../../diagnosis/diagnosis.shapes.js';
 import { LedgerEntry } from '../../ledger/ledger.shapes.js';
 import { Machine } from '../../machines/machines.shapes.js';
 import { ownerOnly, workers } from '../../platform/operation/operation.js';
-import { Person } from '../../shop/shop.shapes.js';
 import { PartNeed, PartNeedStep } from '../../stock/stock.shapes.js';
 import { Job, Task } from '../../work/work.shapes.js';
 import { effectsSaid } from '../frame/effects.js';
@@ -12,6 +11,7 @@ import type { ActDeclared, ActResult } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { TAKEN_BACK } from '../frame/words.js';
 import { checkPictures, keepPictures } from '../pictures/pictures.js';
+import { nameOfHand } from './name-of-hand.js';
 
 const found: ActDeclared = {
   name: 'found',
@@ -23,9 +23,13 @@ const found: ActDeclared = {
     const verdict = form.oneOf('verdict', ['verify', 'serveOn', 'repair', 'replace', 'remove']);
     const numbers = {
       measuredValue: form.number('measured'),
+      newSize: form.number('new'),
       limitLow: form.number('low'),
       limitHigh: form.number('high'),
       unit: form.text('unit'),
+      rustGrade: form.whole('rust'),
+      position: form.text('position'),
+      reason: form.text('reason'),
     };
     checkPictures(form);
     form.check();
@@ -35,6 +39,7 @@ const found: ActDeclared = {
       observation,
       verdict,
       foundDate: form.day(),
+      foundBy: (await nameOfHand(view)).slice(0, 80),
       ...Object.fromEntries(Object.entries(numbers).filter(([, value]) => value !== null)),
     });
     await keepPictures(view, form, { findingId: finding.id });
@@ -120,11 +125,6 @@ const newPart: ActDeclared = {
     return { said: `${part.name} is in the catalogue.`, to: `/missing/order?part=${part.id}` };
   },
 };
-
-async function nameOfHand(view: View): Promise<string> {
-  const { personId, name } = view.device;
-  return personId ? (await view.read('person', Person, { id: personId })).name : name;
-}
 
 const check: ActDeclared = {
   name: 'check',

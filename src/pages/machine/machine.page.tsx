@@ -3,6 +3,7 @@ import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
 import { Part } from '../../catalogue/catalogue.shapes.js';
 import { JobCost } from '../../cost/cost.shapes.js';
+import { JobProposals } from '../../desk/proposals/proposals.shapes.js';
 import { CuringCoats } from '../../desk/questions/curing-coats.queries.js';
 import { Finding, SafetyStatus } from '../../diagnosis/diagnosis.shapes.js';
 import { required } from '../../engine/look-up.js';
@@ -10,15 +11,16 @@ import { Picture } from '../../pictures/pictures.shapes.js';
 import { JobSchedule } from '../../plan/answers/plan.shapes.js';
 import { PartNeed } from '../../stock/stock.shapes.js';
 import { type Job, LabourEntry, Task } from '../../work/work.shapes.js';
-import { Act, CautionLine, Fold, Go, Reasons, Table } from '../frame/components.js';
+import { Act, CautionLine, Fold, Go, Reasons, Table, TextField } from '../frame/components.js';
 import { capital } from '../frame/format.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
-import { jobStatuses, needStatuses, verdicts } from '../frame/words.js';
+import { jobStatuses, needStatuses, scopes } from '../frame/words.js';
 import { TaskActs } from '../now/task-acts.js';
 import { recoatInWords } from '../paint/paint.page.js';
 import { AddPictures, Pictures } from '../pictures/pictures.js';
 import { CostDrawing } from './cost-drawing.js';
+import { Findings } from './findings.js';
 import { JobForms } from './job-forms.js';
 import { machineOf } from './load-machine.js';
 import { datesInWords } from './machines.page.js';
@@ -29,6 +31,11 @@ type TaskRow = z.output<typeof Task>;
 
 function answerOf(view: View, job: JobRow, schedule: z.output<typeof JobSchedule> | null): string {
   if (job.closedDate) return `${capital(jobStatuses[job.status] ?? job.status)} ${view.say.onDay(job.closedDate)}.`;
+  if (job.scope === 'sellAsFound' && job.taskCount === job.finishedTaskCount)
+    return job.asFoundDate
+      ? `To be sold as found, not safe to run${job.status === 'offered' ? ': offered' : ''}.`
+      : 'To be sold as found: record first that fuel and spark plug wire are off.';
+  if (job.scope === 'stripForParts') return 'A donor: what others need comes off it.';
   if (job.finishedDate)
     return `Finished ${view.say.onDay(job.finishedDate)}${job.status === 'offered' ? ', and offered for sale' : ''}.`;
   return schedule ? `${capital(datesInWords(view, schedule))}.` : 'When it is done is not known yet.';
@@ -67,6 +74,26 @@ const TaskList: FC<{ view: View; job: JobRow; tasks: readonly TaskRow[]; running
                   task={{ taskId: task.id, jobNumber: job.number, minutes: task.handsOnMinutes }}
                   running={running}
                 />
+              ) : null}
+              {view.writes && task.status === 'toDo' ? (
+                <Act
+                  view={view}
+                  act="skip"
+                  about={`${task.id}-skip`}
+                  fields={{ task: task.id }}
+                  label="Leave it out"
+                  quiet
+                >
+                  <TextField
+                    view={view}
+                    act="skip"
+                    about={`${task.id}-skip`}
+                    name="reason"
+                    label="Not wanted, because"
+                    required
+                    max={300}
+                  />
+                </Act>
               ) : null}
             </Fold>
           </li>
@@ -110,6 +137,7 @@ async function show(view: View) {
       if (id && !parts.has(id)) parts.set(id, (await view.read('part', Part, { id })).name);
   const coats = open ? (await view.read('curingCoats', CuringCoats)).coats.filter((one) => one.jobId === job.id) : [];
   const pictures = (await view.list('pictures', Picture, { machineId: machine.id })).items;
+  const proposals = open ? await view.read('jobProposals', JobProposals, { id: job.id }) : null;
   const safety = await view.read('safetyStatus', SafetyStatus, { id: job.id });
   const cost = view.seesPrices ? await view.read('jobCost', JobCost, { id: job.id }) : null;
   const running = view.device.personId
@@ -125,6 +153,7 @@ async function show(view: View) {
     more: (
       <p>
         Job {job.number}: {job.title}
+        {job.scope === 'full' ? '' : `, ${scopes[job.scope]}`}
         {machine.serial ? `, serial number ${machine.serial}` : ''}. {capital(jobStatuses[job.status] ?? job.status)}.
         {job.promisedDate ? ` Promised for ${view.say.day(job.promisedDate)}.` : ''}
         {schedule?.probabilityBeforeSnow != null && !job.finishedDate
@@ -143,6 +172,11 @@ async function show(view: View) {
               A part is needed
             </Go>
           </>
+        ) : null}
+        {view.writes && open ? (
+          <Go view={view} path={`${here}/scope`} button>
+            How far to go
+          </Go>
         ) : null}
         {view.seesPrices && open ? (
           <Go view={view} path={`/worth/${job.number}`} button>
@@ -175,34 +209,7 @@ async function show(view: View) {
         {view.writes && open ? (
           <AddPictures view={view} subject={{ machineId: machine.id }} receipts={view.seesPrices} />
         ) : null}
-        <h2>What was found</h2>
-        {findings.length === 0 ? <p>Nothing yet.</p> : null}
-        <ul class="rows">
-          {findings.map((finding) => (
-            <li>
-              <strong>{finding.component}</strong>: {finding.observation} ({verdicts[finding.verdict]})
-              {finding.measuredValue != null ? (
-                <p>
-                  Measured {finding.measuredValue} {finding.unit}
-                  {finding.withinLimits === null
-                    ? ''
-                    : finding.withinLimits
-                      ? ', within its limits'
-                      : ', outside its limits'}
-                </p>
-              ) : null}
-              <Pictures view={view} pictures={pictures.filter((one) => one.findingId === finding.id)} />
-              {finding.nextStep && view.writes && open ? (
-                <p>
-                  {view.say.sentence(finding.nextStep)}{' '}
-                  <Go view={view} path={`${here}/part`} query={{ finding: finding.id }}>
-                    Say which part
-                  </Go>
-                </p>
-              ) : null}
-            </li>
-          ))}
-        </ul>
+        <Findings view={view} job={job} findings={findings} proposals={proposals} pictures={pictures} />
         {coats.length > 0 ? (
           <>
             <h2>Coats</h2>
@@ -285,7 +292,13 @@ const Checks: FC<{ view: View; job: JobRow; safety: z.output<typeof SafetyStatus
   safety.required.length === 0 ? null : (
     <>
       <h2>Safety checks</h2>
-      <p>{safety.safe ? 'All passed.' : 'Before these have passed it is offered as found, and not as safe to run.'}</p>
+      <p>
+        {safety.safe
+          ? 'All passed.'
+          : job.scope === 'sellAsFound'
+            ? 'It is sold as found, not safe to run: what was checked is said, the rest is said not to be.'
+            : 'Before these have passed it is not offered.'}
+      </p>
       <Fold
         title={`${safety.failed.length + safety.missing.length} still to pass`}
         open={job.finishedDate !== null || view.refusal?.act === 'check'}

@@ -7,9 +7,6 @@ import type { Place } from '../../shop/shop.shapes.js';
 import { Fold, QuantityField, Reasons, Select, TextField } from '../frame/components.js';
 import type { View } from '../frame/view.js';
 
-/** What a page's address says was measured; read in the shop's units. */
-export const sprayFields = ['place', 'product', 'air', 'humidity', 'metal', 'surface'] as const;
-
 const asked = ({ query }: View): boolean => ['air', 'humidity', 'metal'].some((name) => query[name]);
 
 /** Null unless something was measured. @param jobId with a surface in the address, the coat beneath is asked as well */

@@ -1,6 +1,7 @@
 /** Before the snow: who is ready, what decides, how many more, and what a change would do. */
 import type { FC } from 'hono/jsx';
 import type { z } from 'zod';
+import { Capacity } from '../../plan/answers/capacity.shapes.js';
 import { Readiness } from '../../plan/answers/plan.shapes.js';
 import { WhatIf } from '../../plan/answers/what-if.shapes.js';
 import { Fold, Go, Reasons, Table } from '../frame/components.js';
@@ -110,6 +111,24 @@ const Change: FC<{ view: View; readiness: Answer; result: z.output<typeof WhatIf
   </>
 );
 
+/** How many more at each chance, and the last day for each. */
+const CapacityTable: FC<{ view: View; capacity: z.output<typeof Capacity> }> = ({ view, capacity }) => (
+  <>
+    <Table
+      caption="How many more, and until when to take each in"
+      rows={capacity.series.flatMap((series) => series.levels.map((level) => ({ ...level, kind: series.kind })))}
+      empty="That is not known."
+      columns={[
+        { head: 'Kind', cell: (row) => (row.kind ? capital(machineKinds[row.kind]) : 'Mixed') },
+        { head: 'How sure', cell: (row) => view.say.chance(row.probability) },
+        { head: 'More', number: true, cell: (row) => String(row.count) },
+        { head: 'Until', cell: (row) => row.lastIntakeDates.map((date) => view.say.day(date)).join('; ') || '–' },
+      ]}
+    />
+    <Reasons view={view} reasons={capacity.reasons} />
+  </>
+);
+
 async function show(view: View) {
   const { say } = view;
   const readiness = await view.read('readiness', Readiness);
@@ -179,11 +198,21 @@ async function show(view: View) {
         <ul>
           {readiness.capacity.map((one) => (
             <li>
-              {machineKinds[one.kind]}: {one.moreThatFit === null ? 'not known' : `${inWords(one.moreThatFit)} more`}
-              {one.moreThatFit && one.lastFinishedDate ? `, the last done ${say.day(one.lastFinishedDate)}` : ''}
+              {machineKinds[one.kind]}:{' '}
+              {one.moreThatFit === null ? 'not known' : `${inWords(one.moreThatFit)} more, four times in five`}
+              {one.moreThatFit && one.lastFinishedDate ? `, the last done about ${say.day(one.lastFinishedDate)}` : ''}
             </li>
           ))}
         </ul>
+        {view.query.more ? (
+          <CapacityTable view={view} capacity={await view.read('capacity', Capacity)} />
+        ) : readiness.readyBy ? (
+          <p>
+            <Go view={view} path="/snow" query={{ more: 'yes' }}>
+              Until when to take each in, and how sure
+            </Go>
+          </p>
+        ) : null}
         {readiness.scenarios.length > 0 ? (
           <ul>
             {readiness.scenarios.map((one) => (

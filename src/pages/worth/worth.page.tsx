@@ -103,6 +103,11 @@ async function show(view: View) {
             },
           ]}
         />
+        <p>
+          <Go view={view} path="/worth/business">
+            What the year earned, and its tax
+          </Go>
+        </p>
         {view.owns ? <SeenForm view={view} /> : null}
         {seen.length > 0 ? (
           <Fold title="Prices seen lately">

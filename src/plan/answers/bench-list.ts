@@ -1,11 +1,12 @@
 /** What to work on, on one day: the part of the plan that falls on it. Pure. */
+import { minutesInWords } from '../../engine/durations.js';
 import { at, last, lookUp } from '../../engine/look-up.js';
 import type { ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import { HORIZON_DAYS, type PlanTask } from '../inputs/records.js';
 import { nobodyIsIn } from '../model/problem.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
-import { decisive, partWords, span, startReason } from '../model/words.js';
+import { decisive, partWords, startReason } from '../model/words.js';
 import { type Assignee, assignPeople, type DayTask } from './assign-people.js';
 
 export interface BenchEntry {
@@ -128,7 +129,7 @@ function slackDays(
 function prepareFor(task: Pick<PlanTask, 'awaited' | 'cureMinutes'>): string[] {
   return [
     ...task.awaited.map((part) => `have ready: ${partWords(part)}`),
-    ...(task.cureMinutes > 0 ? [`keep a place on the rack free for ${span(task.cureMinutes)}`] : []),
+    ...(task.cureMinutes > 0 ? [`keep a place on the rack free for ${minutesInWords(task.cureMinutes)}`] : []),
   ];
 }
 

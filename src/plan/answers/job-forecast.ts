@@ -1,4 +1,5 @@
 /** A job's expected completion told in full: the chain that leads there and every wait on it. Pure. */
+import { minutesInWords } from '../../engine/durations.js';
 import { lookUp } from '../../engine/look-up.js';
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
@@ -6,7 +7,7 @@ import type { PlanJob } from '../inputs/records.js';
 import { isFound, stepOfFound } from '../model/found-work.js';
 import { isLikely } from '../model/likely-work.js';
 import { completionsOf, type ScheduledRecords } from '../model/scheduled-records.js';
-import { decisive, partWords, span, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
+import { decisive, partWords, startReason, WAIT_WORTH_TELLING_MINUTES } from '../model/words.js';
 
 export interface JobScheduleFacts {
   jobId: string;
@@ -85,7 +86,7 @@ function chainOf(forecast: ScheduledRecords, open: readonly ScheduledTask[]): st
 function nameOf(forecast: ScheduledRecords, id: string): string {
   if (isLikely(id)) return 'what was found and is not decided on, by how likely it is';
   const task = lookUp(forecast.naming.tasks, stepOfFound(id.replace(/\/cure$/, '')));
-  if (id.endsWith('/cure')) return `cure after ${task.name.toLowerCase()} (${span(task.cureMinutes)})`;
+  if (id.endsWith('/cure')) return `cure after ${task.name.toLowerCase()} (${minutesInWords(task.cureMinutes)})`;
   return isFound(id) ? `what "${task.name}" may turn up` : task.name;
 }
 

@@ -1,9 +1,9 @@
 /** What the plan has learnt of the shop's luck, and which rules of the trade it could not keep, in words. Pure. */
+import { minutesInWords } from '../../engine/durations.js';
 import { expectedAbsentShare, typicalHoursFactor } from '../../engine/learning/index.js';
 import type { PlanRecords } from '../inputs/records.js';
 import type { ScheduledRecords } from '../model/scheduled-records.js';
 import { sharedLuckOf } from '../model/task-lengths.js';
-import { span } from '../model/words.js';
 
 const percent = (share: number): string => `${Math.round(share * 1000) / 10} %`;
 const count = (n: number, what: string): string => `${n} ${what}${n === 1 ? '' : 's'}`;
@@ -50,7 +50,7 @@ export function longWaitWords({ built, schedule, naming }: ScheduledRecords): st
       const names = [naming.tasks.get(taskId), naming.tasks.get(task.id)];
       return [
         `job ${names[1]?.jobNumber ?? ''}: "${names[1]?.name ?? ''}" follows "${names[0]?.name ?? ''}" ` +
-          `after ${span(wait)}, where ${span(maxWaitMinutes)} is the longest it should wait`,
+          `after ${minutesInWords(wait)}, where ${minutesInWords(maxWaitMinutes)} is the longest it should wait`,
       ];
     }),
   );

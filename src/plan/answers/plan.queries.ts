@@ -1,5 +1,6 @@
 /** The plan in the shapes' words: the schedule, the day's list, a job's forecast. */
 import { z } from 'zod';
+import { daysBetween } from '../../platform/days.js';
 import { NotFound, Refused } from '../../platform/errors.js';
 import { computed, type OperationContext, query } from '../../platform/operation/operation.js';
 import { id } from '../../platform/shapes.js';
@@ -15,6 +16,7 @@ import { heatLevers, type JobLever } from './heating.js';
 import { type JobScheduleFacts, jobSchedules } from './job-forecast.js';
 import { JobSchedule, Plan } from './plan.shapes.js';
 import { safetyWaits } from './safety-waits.js';
+import { scheduledDate } from './scheduled-date.js';
 
 export type JobScheduleAnswer = JobScheduleFacts &
   Omit<JobSimulation, 'chain' | 'probabilityReady'> & {
@@ -46,11 +48,21 @@ export function withSimulation(made: ScheduledRecords, simulation: PlanSimulatio
     const { chain = [], probabilityReady = null, ...probabilities } = byJob.get(one.jobId) ?? noSimulation(one.jobId);
     return {
       ...one,
+      ...scheduledDates(one, byJob.get(one.jobId)),
       ...probabilities,
       probabilityBeforeSnow: probabilityReady,
       deciding: decidingOf(one.jobId, chain, made),
     };
   });
+}
+
+/** The scheduled day agrees with the chances, and the days late with the scheduled day. */
+function scheduledDates(
+  { expectedDate: planned, dueDate }: JobScheduleFacts,
+  simulation: JobSimulation | undefined,
+): Pick<JobScheduleFacts, 'expectedDate' | 'daysLate'> {
+  const expectedDate = scheduledDate(planned, simulation);
+  return { expectedDate, daysLate: expectedDate && dueDate ? daysBetween(dueDate, expectedDate) : null };
 }
 
 const DECIDING_TOLD = 8;

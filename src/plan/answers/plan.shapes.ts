@@ -92,7 +92,8 @@ export const JobSchedule = shape(
     probabilityBeforeSnow: share.nullable().meta({
       scalar: 'Float',
       description:
-        "The chance that it is finished before the first snow, less the shop's margin: work, parts, paint weather and snow drawn together.",
+        "The chance that it is finished before the first snow, less the shop's margin, or in a winter without by the end of " +
+        'the season: work, parts, paint weather and snow drawn together.',
     }),
     readinessGainPerWeek: share
       .nullable()
@@ -214,7 +215,15 @@ export const CapacityByKind = shape(
   {
     kind: MachineKind,
     routeName: z.string(),
-    moreThatFit: wholeNumber.nullable().meta({ scalar: 'Int', description: 'Null while the season is unknown.' }),
+    moreThatFit: wholeNumber
+      .nullable()
+      .meta({
+        scalar: 'Int',
+        description: 'With four chances in five, all of them. Null while the season is unknown.',
+      }),
+    probabilities: z
+      .array(share)
+      .meta({ description: 'The chance that one more, two more, … are all in time without making an open one late.' }),
     lastFinishedDate: day
       .nullable()
       .meta({ scalar: 'Day', description: 'When the last of those that fit would be finished.' }),
@@ -222,7 +231,7 @@ export const CapacityByKind = shape(
       .nullable()
       .meta({ scalar: 'Day', description: 'When the first that does not fit would be finished.' }),
   },
-  'How many more machines of a kind, begun today behind all that is open, would be finished in time.',
+  'How many more machines of a kind, taken in today and planned among the open jobs, would be finished in time.',
 );
 export const Lever = shape(
   'Lever',
@@ -281,6 +290,12 @@ export const Readiness = shape(
     thresholdMillimetres: share,
     marginDays: wholeNumber,
     firstSnowMedian: day.nullable(),
+    probabilityNoSnow: share.nullable().meta({
+      scalar: 'Float',
+      description:
+        'Share of the winters on record that could be this one in which no such snow fell. In those, what is finished by the ' +
+        'end of the season is ready.',
+    }),
     firstSnowEarly: day.nullable().meta({ description: 'Snow has come by this day in one season of ten.' }),
     firstSnowLate: day.nullable().meta({ description: 'Snow has come by this day in nine seasons of ten.' }),
     readyBy: day.nullable().meta({ description: 'The median first snow less the margin.' }),

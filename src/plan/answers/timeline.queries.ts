@@ -7,6 +7,7 @@ import { day, id, instant, shape, wholeNumber } from '../../platform/shapes.js';
 import { type CurrentPlan, currentPlan } from '../background/current-plan.js';
 import { isCrew } from '../model/staff.js';
 import { planDate } from './plan.shapes.js';
+import { scheduledDate } from './scheduled-date.js';
 
 const TimelineBar = shape(
   'TimelineBar',
@@ -68,7 +69,7 @@ interface Bar {
   fixed: boolean;
 }
 
-function timelineOf(
+export function timelineOf(
   { forecast, simulation, computedAt }: CurrentPlan,
   startDate: string,
   endDate: string,
@@ -95,7 +96,7 @@ function timelineOf(
   }
   const byId = new Map(problem.tasks.map((task) => [task.id, task]));
   const finish = new Map(schedule.jobs.map((job) => [job.id, job.finishMinutes]));
-  const p80 = new Map(simulation.jobs.map((job) => [job.jobId, job.p80Date]));
+  const simulated = new Map(simulation.jobs.map((job) => [job.jobId, job]));
   return {
     startDate,
     endDate,
@@ -122,8 +123,8 @@ function timelineOf(
         jobId: job.id,
         jobNumber: job.number,
         jobTitle: job.title,
-        expectedDate: end === undefined || end === null ? null : local.dayOf(end),
-        p80Date: p80.get(job.id) ?? null,
+        expectedDate: scheduledDate(end === undefined || end === null ? null : local.dayOf(end), simulated.get(job.id)),
+        p80Date: simulated.get(job.id)?.p80Date ?? null,
         dueDate: job.dueDate,
         bars: [...bars.values()].filter((bar) => bar.jobId === job.id).map((bar) => ({ ...bar, amount: 1 })),
       };

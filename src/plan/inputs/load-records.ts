@@ -10,9 +10,9 @@ import { learningRecords } from './learning.js';
 import { likelyWork } from './likely-work.js';
 import { planPaints } from './paint.js';
 import type { PlanRecords, PlanTask } from './records.js';
-import { readyByDate } from './season.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
+import { readyByDate, seasonEndDate } from './what-counts-as-ready.js';
 
 /** The kinds of machine whose season is the snow. */
 const forSnow = new Set<string>(snowKinds);
@@ -66,9 +66,12 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     if (list) list.push(one);
     else linksByTask.set(link.taskId, [one]);
   }
-  // What was sold is not made ready for the season: its warranty work is due when it was promised.
-  const isForSnow = (job: { purpose: string; machine: { kind: string } }): boolean =>
-    job.purpose === 'refurbish' && forSnow.has(job.machine.kind);
+  // What was sold is not made ready for the season: its warranty work is due when it was promised. Nor is what goes as it is.
+  const isForSnow = (job: { purpose: string; scope: string; machine: { kind: string } }): boolean =>
+    job.purpose === 'refurbish' &&
+    job.scope !== 'sellAsFound' &&
+    job.scope !== 'stripForParts' &&
+    forSnow.has(job.machine.kind);
   const partDays = await unorderedPartDays(context);
   const outlook = jobs.some(isForSnow) ? await planSnowOutlook(context) : null;
   const readyBy = outlook && readyByDate(outlook, shop.readinessMarginDays);
@@ -120,7 +123,11 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     paintWindows: windows,
     season:
       outlook && outlook.sample.length > 0
-        ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
+        ? {
+            marginDays: shop.readinessMarginDays,
+            firstSnowDates: outlook.sample.map((one) => one.firstSnowDate),
+            endDate: seasonEndDate(outlook, context.today, shop.seasonEndMonthDay),
+          }
         : null,
     weatherYears: [],
     clocks: needsPaint || paints.byTask.size > 0 ? await planClocks(context, paints.clocks) : [],

@@ -104,6 +104,8 @@ export interface PlanSeason {
   marginDays: number;
   /** First snows of seasons that could be this one, equally likely; null: none. */
   firstSnowDates: (string | null)[];
+  /** The day the season is over: in a winter without snow, what is finished by then is ready. */
+  endDate: string | null;
 }
 
 export interface PlanJob {

@@ -176,17 +176,6 @@ export function withDayOffLess(records: PlanRecords): { records: PlanRecords; da
   return { records: { ...records, daysOff: rest.startDate <= rest.endDate ? [...others, rest] : others }, date };
 }
 
-/** Coats may go on at any hour. Longer than the plan looks ahead. */
-export function withPaintEveryDay(records: PlanRecords): PlanRecords {
-  const start = Math.floor(records.now.getTime() / 60_000);
-  const windows: PaintSpans = [start, start + 2 * HORIZON_DAYS * 1440];
-  return {
-    ...records,
-    paintWindows: windows,
-    weatherYears: records.weatherYears.map((year) => ({ ...year, windows })),
-  };
-}
-
 /** Every coat stands at one temperature. */
 export function withHeatedRack(records: PlanRecords, celsius: number): PlanRecords {
   return {

@@ -15,6 +15,7 @@ import {
   type PlanTask,
 } from '../inputs/records.js';
 import { LocalMinutes } from '../inputs/shop-calendar.js';
+import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { exclusionsOf, roomsOf } from './exclusions.js';
 import { foundTasks } from './found-work.js';
 import { likelyTasks } from './likely-work.js';
@@ -110,8 +111,7 @@ const DAY_LOST = 1;
  */
 function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, nowMinutes: number): Job {
   const horizon = local.midnight(HORIZON_DAYS);
-  const losses =
-    job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season.marginDays, local)) : [];
+  const losses = job.forSnow && season ? season.firstSnowDates.map((day) => lastReadyMinute(day, season, local)) : [];
   const missedBy = (minute: number): number => losses.filter((last) => last <= minute).length;
   const minutes = [
     ...new Set([nowMinutes, ...losses.filter((last) => last > nowMinutes && last < horizon), horizon]),
@@ -126,11 +126,6 @@ function jobOf(job: PlanJob, season: PlanSeason | null, local: LocalMinutes, now
         (losses.length > 0 ? (SEASON_LOST * missedBy(atMinutes)) / losses.length : 0),
     })),
   };
-}
-
-/** The last minute at which a job may be finished to be ready for a first snow on `day`: the end of the day so many before. */
-export function lastReadyMinute(day: string | null, marginDays: number, local: LocalMinutes): number {
-  return day === null ? Infinity : local.midnight(local.offsetOf(day) - marginDays + 1) - 1;
 }
 
 interface Surroundings {

@@ -3,9 +3,10 @@ import { at } from '../../engine/look-up.js';
 import type { Arrival, Deadline, Order, SimulationInput } from '../../engine/schedule/index.js';
 import { type PlanRecords } from '../inputs/records.js';
 import type { LocalMinutes } from '../inputs/shop-calendar.js';
+import { lastReadyMinute } from '../inputs/what-counts-as-ready.js';
 import { foundLengths } from './found-work.js';
 import { likelyArrivals, likelyLengths } from './likely-work.js';
-import { buildProblem, type BuiltProblem, lastReadyMinute, localTable, paintWeatherOf } from './problem.js';
+import { buildProblem, type BuiltProblem, localTable, paintWeatherOf } from './problem.js';
 import { staffSamples } from './staff.js';
 import { lengthsOf, sharedLuckOf } from './task-lengths.js';
 
@@ -71,7 +72,7 @@ function deadlinesOf({ season, weatherYears }: PlanRecords, local: LocalMinutes)
   const byWeatherYear = weatherYears.length > 0;
   const days = byWeatherYear ? weatherYears.map((year) => year.firstSnowDate) : season.firstSnowDates;
   if (days.length === 0) return [];
-  const minutes = days.map((day) => lastReadyMinute(day, season.marginDays, local));
+  const minutes = days.map((day) => lastReadyMinute(day, season, local));
   // One name for both where they are drawn by themselves: the same winter answers both.
   return [
     { id: READY, minutes, byWeatherYear },

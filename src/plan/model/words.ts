@@ -1,4 +1,5 @@
 /** What the engine found, in sentences a person can act on. */
+import { minutesInWords } from '../../engine/durations.js';
 import type { Reason, ScheduledTask } from '../../engine/schedule/index.js';
 import { daysBetween } from '../../platform/days.js';
 import type { PlanTask } from '../inputs/records.js';
@@ -17,20 +18,8 @@ export interface Naming {
   tasks: Map<string, PlanTask & { jobNumber: number }>;
 }
 
-const DAY = 1440;
 /** Waits shorter than this are the ordinary run of a day's work. */
 export const WAIT_WORTH_TELLING_MINUTES = 720;
-
-/** `3 days`, `45 minutes`. */
-export function span(minutes: number): string {
-  const [value, unit] =
-    minutes >= 2 * DAY
-      ? [Math.round(minutes / DAY), 'day']
-      : minutes >= 120
-        ? [Math.round(minutes / 60), 'hour']
-        : [Math.round(minutes), 'minute'];
-  return `${value} ${unit}${value === 1 ? '' : 's'}`;
-}
 
 export function partWords(part: PlanTask['awaited'][number]): string {
   const what = `${part.quantity} × ${part.partName}`;
@@ -72,10 +61,12 @@ function reasonWords(taskId: string, reason: Reason, naming: Naming): string {
     }
     case 'predecessor': {
       const before = nameOf(reason.taskId, naming);
-      return reason.waitMinutes > 0 ? `waits ${span(reason.waitMinutes)} after ${before}` : `follows ${before}`;
+      return reason.waitMinutes > 0
+        ? `waits ${minutesInWords(reason.waitMinutes)} after ${before}`
+        : `follows ${before}`;
     }
     case 'forbidden':
-      return `waits ${span(reason.toMinutes)} after ${nameOf(reason.taskId, naming)}, whose first recoat window it misses`;
+      return `waits ${minutesInWords(reason.toMinutes)} after ${nameOf(reason.taskId, naming)}, whose first recoat window it misses`;
     case 'window':
       return `waits for weather fit for paint, likely ${until}`;
     case 'resource': {

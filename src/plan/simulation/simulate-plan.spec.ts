@@ -182,7 +182,7 @@ describe('the snow', () => {
       jobs: [planJob({ forSnow: true })],
       tasks: [planTask({ id: 'coat', needsPaintWeather: true, pausable: false })],
       paintWindows: [Date.UTC(2026, 8, 20, 13) / 60_000, Date.UTC(2026, 8, 20, 21) / 60_000],
-      season: { marginDays, firstSnowDates: [dayAfter(60), dayAfter(hardSnows)] },
+      season: { marginDays, firstSnowDates: [dayAfter(60), dayAfter(hardSnows)], endDate: null },
       weatherYears: winters(hardPaints, hardSnows),
     });
 

@@ -4,7 +4,7 @@ import { DomainError, type Fault } from '../errors.js';
 import { asDomainError } from '../operation/database-errors.js';
 import { reasonIn } from '../operation/execute.js';
 import { command, type Operation } from '../operation/operation.js';
-import { shape } from '../shapes.js';
+import { shape, wholeNumber } from '../shapes.js';
 
 const ENTRIES_MOST = 500;
 
@@ -84,7 +84,78 @@ function placed(error: unknown, at: number): unknown {
 /** @returns the shape of a batch's entries; undefined for what is no batch */
 export function entriesOf(operation: Operation): z.ZodObject | undefined {
   const { items } = operation.input.shape as { items?: z.ZodArray<z.ZodObject> };
-  return operation.creates && Object.keys(operation.input.shape).length === 1 ? items?.element : undefined;
+  return operation.kind === 'command' && Object.keys(operation.input.shape).length === 1 ? items?.element : undefined;
 }
 
+/** Whether it reads a table for itself, with headings of anybody's: then it may be sent as it is. */
+export const takesTable = (operation: Operation): boolean => 'csv' in operation.input.shape;
+
 const idIn = (record: unknown): string | undefined => (record as { id?: string } | null)?.id;
+
+/**
+ * The same entries, tried and taken back: what each would be recorded as, and what stands against those that would not.
+ * @param operations among them the single one
+ */
+export function previewOf(
+  operations: readonly Operation[],
+  singleName: string,
+  { name, summary, path }: BatchDeclared,
+): Operation {
+  const single = operations.find((one) => one.name === singleName);
+  if (!single) throw new Error(`There is no operation ${singleName} to make ${name} of`);
+  const Name = name.charAt(0).toUpperCase() + name.slice(1);
+  const Entry = shape(
+    `${Name}Answer`,
+    {
+      record: single.output.nullable().meta({ description: 'As it would be recorded; null when it would be refused.' }),
+      problems: z.array(z.string()),
+    },
+    'What would become of one entry.',
+  );
+  return command({
+    name,
+    summary,
+    roles: single.roles,
+    rest: { method: 'POST', path, status: 200 },
+    creates: false,
+    input: z.strictObject({
+      items: z
+        .array(single.input.meta({ id: `${Name}Entry` }))
+        .min(1)
+        .max(ENTRIES_MOST)
+        .meta({ description: `What ${single.name} takes, once for each. At most ${ENTRIES_MOST}.` }),
+    }),
+    output: shape(
+      `${Name}Reply`,
+      {
+        accepted: wholeNumber.meta({ scalar: 'Int', description: 'How many would be recorded.' }),
+        refused: wholeNumber,
+        items: z.array(Entry).meta({ description: 'In the order of the entries.' }),
+      },
+      'What a batch would do. Nothing is recorded.',
+    ),
+    async run(context, { items }) {
+      const answers: { record: unknown; problems: string[] }[] = [];
+      await context.tx.$executeRaw`SAVEPOINT before_preview`;
+      for (const item of items) {
+        await context.tx.$executeRaw`SAVEPOINT before_entry`;
+        try {
+          answers.push({ record: await single.run(context, item), problems: [] });
+        } catch (error) {
+          await context.tx.$executeRaw`ROLLBACK TO SAVEPOINT before_entry`;
+          answers.push({ record: null, problems: problemsOf(asDomainError(error)) });
+        }
+      }
+      await context.tx.$executeRaw`ROLLBACK TO SAVEPOINT before_preview`;
+      const refused = answers.filter(({ record }) => record === null).length;
+      return { accepted: answers.length - refused, refused, items: answers };
+    },
+  });
+}
+
+/** @throws what is no refusal of the entry, such as a database that is away */
+function problemsOf(error: unknown): string[] {
+  if (!(error instanceof DomainError)) throw error;
+  const faults = error.extra.errors as Fault[] | undefined;
+  return faults ? faults.map(({ pointer, detail }) => `${pointer.slice(1)}: ${detail}`) : [error.message];
+}

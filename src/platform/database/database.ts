@@ -16,6 +16,8 @@ export interface TransactionOptions {
   isolation?: 'ReadCommitted' | 'RepeatableRead' | 'Serializable';
   /** The database itself refuses to write. */
   readOnly?: boolean;
+  /** The moment that the database's own bookings are dated by; else that of its clock. */
+  now?: Date;
   /** The transaction is given up after this long. */
   timeoutMilliseconds?: number;
 }
@@ -96,10 +98,13 @@ export class Database {
    */
   withShop<T>(shopId: string, work: (tx: Transaction) => Promise<T>, options?: TransactionOptions): Promise<T> {
     return this.transact(async (tx) => {
-      // One statement for both: every call begins with it.
+      // One statement for all: every call begins with it.
       if (options?.readOnly)
         await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true), set_config('transaction_read_only', 'on', true)`;
-      else await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true)`;
+      else {
+        const now = options?.now?.toISOString() ?? '';
+        await tx.$queryRaw`select set_config('app.shop_id', ${shopId}, true), set_config('app.now', ${now}, true)`;
+      }
       return work(tx);
     }, options);
   }

@@ -2,8 +2,9 @@
 import type { ScalarMark } from '../shapes.js';
 import { wordsAToL } from './words-a-l.js';
 import { wordsMToZ } from './words-m-z.js';
+import { wordsOfFindings } from './words-of-findings.js';
 
-const words: Readonly<Record<string, string>> = { ...wordsAToL, ...wordsMToZ };
+const words: Readonly<Record<string, string>> = { ...wordsOfFindings, ...wordsAToL, ...wordsMToZ };
 
 /** Longest first, so that square millimetres are not taken for millimetres. */
 const units: readonly (readonly [RegExp, string])[] = [

@@ -31,6 +31,8 @@ export interface Caller {
   shopId: string;
   role: Role;
   accessKeyId: string | null;
+  /** As read for this request already. */
+  shop?: ShopFacts | undefined;
   /** Aborted when the caller's connection has ended before the answer. */
   signal?: AbortSignal;
 }
@@ -46,6 +48,8 @@ export interface AppContext {
   clock: () => Date;
   /** Where the engines' longer computations are done. */
   threads: Threads;
+  /** The address people reach the service by; links and QR codes are made from it, and without it there are none. */
+  publicUrl?: string | null;
   /** Where pictures lie; without it none can be kept. */
   files?: FileStore;
   /** Replies are checked against their shapes: on in tests, where a false OpenAPI document must fail. */
@@ -62,6 +66,8 @@ export interface Ports {
   expectedCompletions(context: OperationContext): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** What besides their order stands against starting a task. */
   startHindrance(context: OperationContext, taskId: string, at: Date): Promise<StartHindrance | null>;
+  /** What was paid for machines has been corrected: what is computed from it is computed anew. */
+  purchaseCorrected(context: OperationContext, machineIds: readonly string[]): Promise<void>;
 }
 
 /**
@@ -151,7 +157,7 @@ export async function inTransaction<T>(
         async (tx) => {
           // What an attempt that the database gave up would have told stays untold.
           notices.length = 0;
-          const shop = await shopFacts(tx, caller.shopId);
+          const shop = await shopFacts(tx, caller, readOnly);
           const context: OperationContext = {
             shop,
             role: caller.role,
@@ -163,13 +169,15 @@ export async function inTransaction<T>(
             compute: (computation, question, signal) =>
               appContext.threads.run(computation, question, signal ? { signal } : {}),
             files: appContext.files ?? noFiles,
+            publicUrl: appContext.publicUrl ?? null,
             expectedCompletions: () => appContext.ports.expectedCompletions(context),
             startHindrance: (taskId, at) => appContext.ports.startHindrance(context, taskId, at),
+            purchaseCorrected: (machineIds) => appContext.ports.purchaseCorrected(context, machineIds),
             afterCommit: (notice) => notices.push(notice),
           };
           return work(context);
         },
-        { retry: true, readOnly },
+        { retry: true, readOnly, now },
       );
     return await database.turns.run(caller.accessKeyId, inTurn);
   } catch (error) {
@@ -185,9 +193,13 @@ export async function inTransaction<T>(
 export const dayIn = (moment: Date, timeZone: string): string =>
   Temporal.Instant.fromEpochMilliseconds(moment.getTime()).toZonedDateTimeISO(timeZone).toPlainDate().toString();
 
-async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
+/** Reads of one request share them; what writes reads them anew, and so does what comes after it. */
+async function shopFacts(tx: Transaction, caller: Caller, readOnly: boolean): Promise<ShopFacts> {
+  if (readOnly && caller.shop) return caller.shop;
+  const { shopId } = caller;
   const shop = await tx.shop.findFirst({ where: { id: shopId }, select: { id: true, currency: true, timeZone: true } });
   if (!shop) throw new Forbidden('The shop of this key no longer exists.');
+  caller.shop = readOnly ? shop : undefined;
   return shop;
 }
 

@@ -42,12 +42,16 @@ export interface OperationContext {
    * @throws EngineError as the work; `cancelled` when given up
    */
   compute<Q, A>(work: WorkerTask<Q, A>, question: Q, signal?: AbortSignal): Promise<A>;
+  /** The address people reach the service by; null where none is set. */
+  readonly publicUrl: string | null;
   /** Where pictures lie. What is put there stays, though the transaction be given up. */
   readonly files: FileStore;
   /** When each open job is expected to be finished, by job id: the plan fills this port. */
   expectedCompletions(): Promise<ReadonlyMap<string, ExpectedCompletion>>;
   /** What besides the order of the tasks stands against starting one: paint and the air of the room; null when nothing does. */
   startHindrance(taskId: string, at: Date): Promise<StartHindrance | null>;
+  /** What was paid for machines has been corrected: the tax of their sales is computed anew. */
+  purchaseCorrected(machineIds: readonly string[]): Promise<void>;
   /** Told to others only once the transaction has been committed. */
   afterCommit(notice: () => void | Promise<void>): void;
 }

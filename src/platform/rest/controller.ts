@@ -4,7 +4,7 @@ import { Controller, Delete, Get, HttpException, Inject, Patch, Post, Put, Req, 
 import type { Request, Response } from 'express';
 import type { z } from 'zod';
 import { callerOf } from '../access/authenticate.js';
-import { entriesOf } from '../batch/batch.js';
+import { entriesOf, takesTable } from '../batch/batch.js';
 import { Outdated, Unreadable, VersionNeeded } from '../errors.js';
 import { APP_CONTEXT } from '../operation/app-context.js';
 import {
@@ -90,12 +90,15 @@ function inputOf(operation: Operation, request: Request): Record<string, unknown
   const inPath = request.params as Record<string, string>;
   const hasBody = ['POST', 'PATCH', 'PUT'].includes(operation.rest.method);
   const entry = request.is('text/csv') ? entriesOf(operation) : undefined;
-  if (request.is('text/csv') && !entry) throw new HttpException('unsupported', 415);
-  const sent: unknown = entry
-    ? { items: entriesFromCsv(String(request.body ?? ''), entry) }
-    : hasBody
-      ? (request.body ?? {})
-      : readQuery(operation.input, request.query as Record<string, unknown>);
+  const table = request.is('text/csv') && takesTable(operation);
+  if (request.is('text/csv') && !entry && !table) throw new HttpException('unsupported', 415);
+  const sent: unknown = table
+    ? { csv: String(request.body ?? '') }
+    : entry
+      ? { items: entriesFromCsv(String(request.body ?? ''), entry) }
+      : hasBody
+        ? (request.body ?? {})
+        : readQuery(operation.input, request.query as Record<string, unknown>);
   if (sent === null || typeof sent !== 'object' || Array.isArray(sent))
     throw new Unreadable('bad-body', 'The body must be a JSON object.');
   const fields = sent as Record<string, unknown>;

@@ -24,14 +24,33 @@ export function entriesFromCsv(text: string, entry: z.ZodObject): Record<string,
         pointer: '',
       })),
     );
-  return rows.map((row) => readQuery(entry, Object.fromEntries(Object.entries(row).filter(([, cell]) => cell !== ''))));
+  return rows.map((row) =>
+    readQuery(
+      entry,
+      Object.fromEntries(
+        Object.entries(row)
+          .filter(([, cell]) => cell !== '')
+          .map(([column, cell]) => [column, withoutGuard(cell)]),
+      ),
+    ),
+  );
 }
+
+/** What a spreadsheet takes for a formula, unless it is a number: a name entered as =HYPERLINK(…) must stay a name. */
+const FORMULA = /^[=+\-@\t\r]/;
+const NUMBER = /^[+-]?\d+(\.\d+)?$/;
+const guarded = (text: string): string => (FORMULA.test(text) && !NUMBER.test(text) ? `'${text}` : text);
+/** As it was before, so that a table that was given out can be read again. */
+const withoutGuard = (cell: string): string =>
+  cell.startsWith("'") && guarded(cell.slice(1)) === cell ? cell.slice(1) : cell;
 
 /** @param item the shape of a record: its fields are the columns; what holds several values is written as JSON */
 export function csvOf(item: z.ZodObject, records: readonly Record<string, unknown>[]): string {
   const columns = Object.keys(item.shape);
   const cell = (value: unknown): string =>
-    value === null || value === undefined ? '' : typeof value === 'object' ? JSON.stringify(value) : String(value);
+    value === null || value === undefined
+      ? ''
+      : guarded(typeof value === 'object' ? JSON.stringify(value) : String(value));
   return stringify(
     records.map((record) => columns.map((column) => cell(record[column]))),
     { header: true, columns, record_delimiter: '\r\n' },

@@ -1,7 +1,7 @@
 /** The OpenAPI 3.1 document, made from the operations. */
 import { z } from 'zod';
 import { at, required } from '../../engine/look-up.js';
-import { entriesOf } from '../batch/batch.js';
+import { entriesOf, takesTable } from '../batch/batch.js';
 import { describeField } from '../descriptions/describe-field.js';
 import type { Area, FileRoute } from '../operation/area.js';
 import type { Operation } from '../operation/operation.js';
@@ -228,7 +228,7 @@ function operationEntry(tag: string, operation: Operation, components: Record<st
             required: rest.some((name) => isRequired(fieldOf(name))),
             content: {
               'application/json': { schema: bodySchema(operation, rest, fields, components) },
-              ...(entriesOf(operation) ? { 'text/csv': { schema: table } } : {}),
+              ...(entriesOf(operation) || takesTable(operation) ? { 'text/csv': { schema: table } } : {}),
             },
           },
         }

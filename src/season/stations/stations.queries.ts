@@ -84,6 +84,7 @@ export const stationQueries = [
       return pageOf(input, sortOf(input.sort, 'day'), (bound, orderBy, take) =>
         context.tx.stationDay.findMany({
           where: { AND: [{ stationId: input.id, day: between }, bound ?? {}] },
+          // The column is one of those that `sortShape` allows, all of them the table's own.
           orderBy: orderBy as never,
           take,
         }),

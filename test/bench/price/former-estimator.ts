@@ -3,10 +3,10 @@
  * regression with conjugate beliefs in which old, distant and asking prices count as parts of an observation, and the
  * prediction is a Student t. Nothing but the benchmark reads it.
  */
-import { leastSquares } from '../../../src/engine/price/least-squares.js';
 import type { MachineTraits } from '../../../src/engine/price/market-model.js';
 import { seasonNearness } from '../../../src/engine/price/seasonality.js';
 import { studentQuantile } from '../../../src/engine/statistics/index.js';
+import { leastSquares } from '../../oracles/least-squares.js';
 import type { Market, SeenInMarket } from './worlds.js';
 
 const beliefs = [

@@ -1,10 +1,10 @@
 /** Coverage and error of the predicted price beside the estimator before it, the plain median and plain least squares. */
 import { Decimal } from 'decimal.js';
 import { isoDay } from '../../../src/engine/days.js';
-import { leastSquares } from '../../../src/engine/price/least-squares.js';
 import { learnMarket } from '../../../src/engine/price/market-model.js';
 import { usualBeliefs } from '../../../src/engine/price/price-beliefs.js';
 import { logPriceQuantile, predict } from '../../../src/engine/price/price-distribution.js';
+import { leastSquares } from '../../oracles/least-squares.js';
 import { formerEstimate, formerQuantile } from './former-estimator.js';
 import { drawMarket, type Market, type World } from './worlds.js';
 

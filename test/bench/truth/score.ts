@@ -21,7 +21,7 @@ export class Score {
   readonly bins = Array.from({ length: BINS }, () => ({ count: 0, stated: 0, came: 0 }));
 
   /** One job of one plan: its promise, and in which days it was finished in each future; null where it was not. */
-  add(promise: Promise, finishDays: (number | null)[], readyBy: (number | null)[]): void {
+  add(promise: Promise, finishDays: (number | null)[], readyBy: number[]): void {
     this.jobs += 1;
     this.futures += finishDays.length;
     for (const p of ['p50', 'p80', 'p95'] as const)
@@ -30,8 +30,7 @@ export class Score {
     const bin = this.bins[Math.min(BINS - 1, Math.floor(promise.ready * BINS))]!;
     bin.count += 1;
     bin.stated += promise.ready;
-    bin.came +=
-      finishDays.filter((day, k) => day !== null && day <= (readyBy[k] ?? Infinity)).length / finishDays.length;
+    bin.came += finishDays.filter((day, k) => day !== null && day <= readyBy[k]!).length / finishDays.length;
   }
 
   row(world: string): WorldRow {

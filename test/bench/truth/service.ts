@@ -22,6 +22,12 @@ import { NOW_MINUTE, type SimShop, type SimTask } from './shop.js';
 import type { World, WorldFile } from './world.js';
 
 const MARGIN_DAYS = 7;
+const SEASON_END_MONTH_DAY = '03-31';
+/** The end of the season that a day lies before; a winter without snow is held to it. */
+export const seasonEndOf = (today: string): string => {
+  const end = `${today.slice(0, 4)}-${SEASON_END_MONTH_DAY}`;
+  return end >= today ? end : `${Number(today.slice(0, 4)) + 1}-${SEASON_END_MONTH_DAY}`;
+};
 const PLAN_DAYS = 500;
 const TIME_ZONE = 'UTC';
 const SAMPLES = 40;
@@ -83,7 +89,7 @@ export function weatherOf(shop: SimShop, file: WorldFile, seed: number) {
     weather: snow,
     thresholdMillimetres: SNOW_MILLIMETRES,
     today: shop.today,
-    seasonEndMonthDay: '03-31',
+    seasonEndMonthDay: SEASON_END_MONTH_DAY,
   };
   const years = paintYearsOf({ ...question, snow: snowQuestion });
   const clocks = new Map<string, PlanRecords['clocks']>();
@@ -180,7 +186,11 @@ export function recordsOf(
     paintWindows: weather.windows,
     season:
       outlook.sample.length > 0
-        ? { marginDays: MARGIN_DAYS, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
+        ? {
+            marginDays: MARGIN_DAYS,
+            firstSnowDates: outlook.sample.map((one) => one.firstSnowDate),
+            endDate: seasonEndOf(shop.today),
+          }
         : null,
     weatherYears: weather.years,
     clocks: weather.clocks(world),

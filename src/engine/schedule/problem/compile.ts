@@ -1,5 +1,6 @@
 import type { AgeTable } from '../../cure/age-table.js';
 import { EngineError } from '../../error.js';
+import { findCycle } from '../../graph.js';
 import { lookUp } from '../../look-up.js';
 import { Calendar, intersect } from './calendar.js';
 import {
@@ -325,11 +326,11 @@ export function topologicalOrder(
 ): Int32Array {
   const status = new Uint8Array(tasks.length);
   const order: number[] = [];
-  const path: number[] = [];
   const visit = (i: number): void => {
     if (status[i] === 2) return;
     if (status[i] === 1) {
-      const names = [...path.slice(path.indexOf(i)), i].reverse().map((k) => tasks[k]!.id);
+      const links = tasks.flatMap((task) => task.predecessors.map((link) => [link.taskId, task.id] as const));
+      const names = findCycle(links) ?? [];
       throw new EngineError(
         'cycle',
         `Tasks wait for each other in a circle: ${names.join(' → ')}`,
@@ -337,9 +338,7 @@ export function topologicalOrder(
       );
     }
     status[i] = 1;
-    path.push(i);
     for (const link of tasks[i]!.predecessors) visit(lookUp(indexOf, link.taskId));
-    path.pop();
     status[i] = 2;
     order.push(i);
   };

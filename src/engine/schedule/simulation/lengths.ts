@@ -1,4 +1,5 @@
 import { EngineError } from '../../error.js';
+import { normalQuantile } from '../../statistics/index.js';
 import type { FoundLength, LearntLength } from './luck.js';
 import { checkThreePoint, type ThreePoint } from './pert.js';
 
@@ -120,33 +121,4 @@ function betaTable(mode: number): Float64Array {
   table[STEPS] = 1;
   betaTables.set(mode, table);
   return table;
-}
-
-/**
- * Inverse of the standard normal distribution function: Wichura 1988, Algorithm AS 241 (PPND7), Applied Statistics
- * 37:477–484.
- */
-export function normalQuantile(p: number): number {
-  const q = p - 0.5;
-  if (Math.abs(q) <= 0.425) {
-    const r = 0.180625 - q * q;
-    return (
-      (q * (((59.10937472 * r + 159.29113202) * r + 50.434271938) * r + 3.3871327179)) /
-      (((67.1875636 * r + 78.757757664) * r + 17.895169469) * r + 1)
-    );
-  }
-  let r = Math.sqrt(-Math.log(q < 0 ? p : 1 - p));
-  let z: number;
-  if (r <= 5) {
-    r -= 1.6;
-    z =
-      (((0.17023821103 * r + 1.3067284816) * r + 2.75681539) * r + 1.4234372777) /
-      ((0.12021132975 * r + 0.7370016425) * r + 1);
-  } else {
-    r -= 5;
-    z =
-      (((0.017337203997 * r + 0.42868294337) * r + 3.081226386) * r + 6.657905115) /
-      ((0.012258202635 * r + 0.24197894225) * r + 1);
-  }
-  return q < 0 ? -z : z;
 }

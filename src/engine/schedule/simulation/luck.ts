@@ -1,6 +1,6 @@
 import type { FoundWorkPosterior, HoursPosterior } from '../../learning/index.js';
+import { normalQuantile } from '../../statistics/index.js';
 import { keyOf, uniformFor } from '../../statistics/random.js';
-import { normalQuantile } from './lengths.js';
 import { normalBelow } from './pert.js';
 
 /** Luck that tasks share: learnt from the shop's entries, drawn once a scenario. */

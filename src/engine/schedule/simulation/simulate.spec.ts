@@ -1,4 +1,5 @@
 import { describe, expect, it } from '@jest/globals';
+import { normalQuantile } from '../../statistics/index.js';
 import { keyOf, Random, uniformFor } from '../../statistics/random.js';
 import {
   compareSchedules,
@@ -10,7 +11,7 @@ import {
   type SimulationInput,
   type Task,
 } from '../index.js';
-import { LengthSampler, normalQuantile, type OwnLength } from './lengths.js';
+import { LengthSampler, type OwnLength } from './lengths.js';
 import { normalBelow } from './pert.js';
 
 const alone = (

@@ -1,5 +1,6 @@
-import { EngineError } from '../error.js';
-import { digamma, logGamma, trigamma } from './gamma.js';
+import { EngineError } from '../../src/engine/error.js';
+import { logGamma, trigamma } from '../../src/engine/statistics/index.js';
+import { digamma } from './digamma.js';
 
 /** A log-normal by the mean and standard deviation of the natural log. */
 export interface LogNormal {

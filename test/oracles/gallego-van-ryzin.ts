@@ -1,4 +1,4 @@
-import { EngineError } from '../error.js';
+import { EngineError } from '../../src/engine/error.js';
 
 /** Selling `units` alike within `time`, buyers arriving at rate a·e^(−αp) at price p. */
 export interface ExponentialDemand {

@@ -1,4 +1,4 @@
-import { EngineError } from '../error.js';
+import { EngineError } from '../../src/engine/error.js';
 
 export interface LeastSquares {
   coefficients: number[];

@@ -1,8 +1,8 @@
 import { describe, expect, it } from '@jest/globals';
 import fc from 'fast-check';
-import { Random } from '../statistics/random.js';
-import { bestPrice, bestRevenue } from './gallego-van-ryzin.js';
-import { bestPricePath, type PathProblem } from './price-path.js';
+import { bestPricePath, type PathProblem } from '../src/engine/price/price-path.js';
+import { Random } from '../src/engine/statistics/random.js';
+import { bestPrice, bestRevenue } from './oracles/gallego-van-ryzin.js';
 
 /** Plain buyers: who comes takes a price or does not. */
 interface Simple {
