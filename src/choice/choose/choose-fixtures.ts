@@ -82,7 +82,7 @@ export function smallRecords(machines: readonly SmallMachine[], certain = true):
         maxMinutes: certain ? 60 * hours : 120 * hours,
       }),
     ),
-    season: { marginDays: 14, firstSnowDates: ['2026-11-10', '2026-11-22', '2026-12-05', null] },
+    season: { marginDays: 14, firstSnowDates: ['2026-11-10', '2026-11-22', '2026-12-05', null], endDate: '2027-03-15' },
   });
 }
 

@@ -2,6 +2,7 @@
 import { snowKinds } from '../../machines/machines.shapes.js';
 import { asDay } from '../../platform/operation/columns.js';
 import type { OperationContext } from '../../platform/operation/operation.js';
+import type { SnowOutlook } from '../../season/first-snow.js';
 import { readShop } from '../../shop/shop.queries.js';
 import { labourByTask } from '../../work/labour.js';
 import { roomOf } from '../../work/room-air.js';
@@ -9,7 +10,7 @@ import { awaitedParts, unorderedPartDays } from './awaited-parts.js';
 import { learningRecords } from './learning.js';
 import { likelyWork } from './likely-work.js';
 import { planPaints } from './paint.js';
-import type { PlanRecords, PlanTask } from './records.js';
+import type { PlanRecords, PlanSeason, PlanTask } from './records.js';
 import type { OpenHours } from './shop-calendar.js';
 import { planClocks, planCuring, planPaintWindows, planSnowOutlook, planWeatherYears } from './weather.js';
 import { readyByDate, seasonEndDate } from './what-counts-as-ready.js';
@@ -121,14 +122,7 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
           : null,
     })),
     paintWindows: windows,
-    season:
-      outlook && outlook.sample.length > 0
-        ? {
-            marginDays: shop.readinessMarginDays,
-            firstSnowDates: outlook.sample.map((one) => one.firstSnowDate),
-            endDate: seasonEndDate(outlook, context.today, shop.seasonEndMonthDay),
-          }
-        : null,
+    season: outlook && outlook.sample.length > 0 ? planSeason(outlook, shop, context.today) : null,
     weatherYears: [],
     clocks: needsPaint || paints.byTask.size > 0 ? await planClocks(context, paints.clocks) : [],
     paints: paints.byKind,
@@ -140,6 +134,16 @@ export async function gatherRecords(context: OperationContext): Promise<PlanReco
     likelyWork: await likelyWork(context, jobIds, partDays),
   };
 }
+
+const planSeason = (
+  outlook: SnowOutlook,
+  shop: { readinessMarginDays: number; seasonEndMonthDay: string },
+  today: string,
+): PlanSeason => ({
+  marginDays: shop.readinessMarginDays,
+  firstSnowDates: outlook.sample.map((one) => one.firstSnowDate),
+  endDate: seasonEndDate(outlook, today, shop.seasonEndMonthDay),
+});
 
 /** The same records with the years of weather that a simulation draws from. */
 export async function withUncertainty(context: OperationContext, records: PlanRecords): Promise<PlanRecords> {
@@ -159,11 +163,7 @@ export async function forNewMachines(context: OperationContext, records: PlanRec
     ...records,
     paintWindows: records.paintWindows.length > 0 ? records.paintWindows : await planPaintWindows(context),
     clocks: clocks ? await planClocks(context, clocks) : records.clocks,
-    season:
-      records.season ??
-      (outlook && outlook.sample.length > 0
-        ? { marginDays: shop.readinessMarginDays, firstSnowDates: outlook.sample.map((one) => one.firstSnowDate) }
-        : null),
+    season: records.season ?? (outlook && outlook.sample.length > 0 ? planSeason(outlook, shop, context.today) : null),
   });
 }
 
