@@ -1,4 +1,5 @@
 /** What is scarce, and what changing it would be worth: the plan played through with each change beside itself. Pure. */
+import { at, lookUp } from '../../engine/look-up.js';
 import { NEVER } from '../../engine/schedule/index.js';
 import { type Difference, difference, mean } from '../../engine/selection/index.js';
 import type { PlaceKind, PlanRecords } from '../../plan/inputs/records.js';
@@ -138,9 +139,9 @@ function meanDaysSooner(before: ChoiceOutcome, after: ChoiceOutcome): number {
   let sum = 0;
   let count = 0;
   for (const [id, machine] of before.machines) {
-    const other = after.machines.get(id)!.finish;
+    const other = lookUp(after.machines, id).finish;
     for (let k = 0; k < other.length; k++)
-      if (machine.finish[k]! < NEVER && other[k]! < NEVER) sum += machine.finish[k]! - other[k]!;
+      if (at(machine.finish, k) < NEVER && at(other, k) < NEVER) sum += at(machine.finish, k) - at(other, k);
     count += other.length;
   }
   return count === 0 ? 0 : sum / count / DAY;
@@ -151,7 +152,8 @@ function shareSooner(before: ChoiceOutcome, after: ChoiceOutcome): number {
   const futures = before.margin.length;
   let decided = 0;
   for (let k = 0; k < futures; k++)
-    if (machines.some(({ jobId, finish }) => after.machines.get(jobId)!.finish[k]! <= finish[k]! - DAY)) decided += 1;
+    if (machines.some(({ jobId, finish }) => at(lookUp(after.machines, jobId).finish, k) <= at(finish, k) - DAY))
+      decided += 1;
   return futures === 0 ? 0 : decided / futures;
 }
 

@@ -1,4 +1,5 @@
 /** What is told of a choice: its machines, its jobs, the order of work, the money. Pure. */
+import { at, lookUp, required } from '../../engine/look-up.js';
 import { NEVER } from '../../engine/schedule/index.js';
 import { type Difference, difference, mean, quantileOf } from '../../engine/selection/index.js';
 import type { Treatment } from '../value/machine-value.js';
@@ -63,7 +64,9 @@ export function answerOf(
   const forSnow = new Set(records.jobs.filter((job) => job.forSnow).map((job) => job.id));
   const bought = new Set(choice.bought);
   const ready = (finish: Float64Array | undefined): number | null =>
-    !deadline || !finish ? null : shareOf(finish, (minute, k) => minute < NEVER && minute <= deadline[sizes.race + k]!);
+    !deadline || !finish
+      ? null
+      : shareOf(finish, (minute, k) => minute < NEVER && minute <= at(deadline, sizes.race + k));
   const machines = candidateIds.map((jobId): MachineAnswer => {
     const isBought = bought.has(jobId);
     const other = {
@@ -72,7 +75,7 @@ export function answerOf(
       sequence: typeof choice.sequence === 'string' || isBought ? choice.sequence : [...choice.sequence, jobId],
     };
     const without = outcomeOf(other);
-    const own = (isBought ? outcome : without).machines.get(jobId)!;
+    const own = lookUp((isBought ? outcome : without).machines, jobId);
     return {
       jobId,
       isBought,
@@ -118,11 +121,11 @@ export function answerOf(
     )
     .map(({ jobId, start, finish }) => ({
       jobId,
-      startMinutes: minuteAt(start, 0.5)!,
+      startMinutes: required(minuteAt(start, 0.5), 'a start of what is worked on'),
       p50Minutes: minuteAt(finish, 0.5),
     }))
     .sort((a, b) => a.startMinutes - b.startMinutes || (a.p50Minutes ?? Infinity) - (b.p50Minutes ?? Infinity));
-  const own = choice.bought.map((id) => outcome.machines.get(id)!);
+  const own = choice.bought.map((id) => lookUp(outcome.machines, id));
   const isSnowKnown = deadline !== null && forSnow.size > 0;
   return {
     machines,
@@ -132,7 +135,7 @@ export function answerOf(
     probabilityOfLoss:
       own.length === 0
         ? null
-        : shareOf(outcome.margin, (_, s) => own.reduce((sum, one) => sum + one.cashMargin[s]!, 0) < 0),
+        : shareOf(outcome.margin, (_, s) => own.reduce((sum, one) => sum + at(one.cashMargin, s), 0) < 0),
     cashNeeded: { likely: quantileOf(outcome.cashNeeded, 0.5), high: quantileOf(outcome.cashNeeded, CASH_QUANTILE) },
     expectedReady: isSnowKnown ? mean(outcome.ready) : null,
     expectedReadyUnchanged: isSnowKnown ? mean(unchanged.ready) : null,

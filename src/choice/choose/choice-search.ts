@@ -1,4 +1,5 @@
 /** Sets of machines with the better of their sequences, their limits, and what can be changed about them. Pure. */
+import { at } from '../../engine/look-up.js';
 import { difference, mean, quantileOf } from '../../engine/selection/index.js';
 import type { Treatment } from '../value/machine-value.js';
 import { canGoUnpainted } from '../value/mechanical.js';
@@ -55,7 +56,7 @@ export class ChoiceSearch {
 
   /** A set of machines bought, in the plan's order or by worth: whichever leaves more in the first futures. */
   ofSet(items: readonly number[]): Choice {
-    const bought = items.map((item) => this.question.candidateIds[item]!);
+    const bought = items.map((item) => at(this.question.candidateIds, item));
     const key = bought.join();
     let known = this.chosen.get(key);
     if (!known) {
@@ -70,7 +71,7 @@ export class ChoiceSearch {
 
   isAllowed(items: readonly number[]): boolean {
     const { limits, candidateIds, floorSpace } = this.question;
-    const ids = items.map((item) => candidateIds[item]!);
+    const ids = items.map((item) => at(candidateIds, item));
     const sum = (of: (id: string) => number): number => ids.reduce((all, id) => all + of(id), 0);
     return (
       (limits.maxMachines === null || this.scorer.openIds.length + ids.length <= limits.maxMachines) &&
@@ -121,7 +122,7 @@ export class ChoiceSearch {
       let moved = false;
       for (let k = sequence.length - 1; k > 0; k--) {
         const next = [...sequence];
-        [next[k - 1], next[k]] = [next[k]!, next[k - 1]!];
+        [next[k - 1], next[k]] = [at(next, k), at(next, k - 1)];
         const choice = { ...start, sequence: next };
         const reachedNow = value(choice);
         if (reachedNow <= reached || !this.isAcceptable(choice, SEQUENCE_FUTURES)) continue;

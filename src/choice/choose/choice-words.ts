@@ -1,5 +1,5 @@
 /** A choice in words. Pure. */
-import { lookUp } from '../../engine/look-up.js';
+import { at, last, lookUp } from '../../engine/look-up.js';
 import type { Difference } from '../../engine/selection/index.js';
 import type { Treatment } from '../value/machine-value.js';
 import type { Choice } from '../value/scorer.js';
@@ -43,7 +43,7 @@ export function choiceWords(answer: ChooseAnswer, named: Named, currency: string
 }
 
 const listOf = (names: readonly string[]): string =>
-  names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names.at(-1)!}`;
+  names.length === 1 ? at(names, 0) : `${names.slice(0, -1).join(', ')} and ${last(names)}`;
 
 export function machineReasons({
   isBought,

@@ -1,4 +1,5 @@
 /** Which of several machines to buy, and what to do with those that are here: the best choice over common futures. Pure. */
+import { at } from '../../engine/look-up.js';
 import { difference, mean, selectSubset } from '../../engine/selection/index.js';
 import type { Report } from '../../platform/workers/worker-task.js';
 import { type Choice, type ChoiceOutcome, Scorer, UNCHANGED } from '../value/scorer.js';
@@ -63,12 +64,12 @@ export function choose(question: ChooseQuestion, report: Report = () => {}): Cho
         choice,
         margin: mean(margin),
         gain: difference(margin, unchanged.margin),
-        probabilityWorse: shareOf(margin, (value, s) => value < unchanged.margin[s]!),
+        probabilityWorse: shareOf(margin, (value, s) => value < at(unchanged.margin, s)),
       };
     })
     .filter(({ choice }) => choice === UNCHANGED || search.isAcceptable(choice, race))
     .sort((a, b) => b.margin - a.margin || a.choice.bought.length - b.choice.bought.length);
-  const best = ranked[0]!;
+  const best = at(ranked, 0);
   return {
     ...answerOf(scorer, question, best, outcomeOf),
     choice: best.choice,

@@ -143,8 +143,8 @@ function drawn({ nets, days, cumulative }: SalePoint, luck: number): SaleDraw {
   let high = cumulative.length - 1;
   while (low < high) {
     const middle = (low + high) >> 1;
-    if (cumulative[middle]! < luck) low = middle + 1;
+    if (at(cumulative, middle) < luck) low = middle + 1;
     else high = middle;
   }
-  return { net: nets[low]!, days: days[low]! };
+  return { net: at(nets, low), days: at(days, low) };
 }

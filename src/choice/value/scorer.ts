@@ -1,5 +1,6 @@
 /** What a choice leaves, future by future: which machines are bought, what is done with those here, and in which order. Pure. */
 import { Decimal } from 'decimal.js';
+import { at, lookUp } from '../../engine/look-up.js';
 import { NEVER, type Order, Replay, type ReplayList } from '../../engine/schedule/index.js';
 import { mean } from '../../engine/selection/index.js';
 import type { PlanRecords } from '../../plan/inputs/records.js';
@@ -81,7 +82,7 @@ export class Scorer {
   /** Margin over all machines in each future. */
   margins(choice: Choice, from: number, to: number): Float64Array {
     const margin = new Float64Array(to - from);
-    this.each(choice, from, to, (k, _, one) => (margin[k] = margin[k]! + one.margin));
+    this.each(choice, from, to, (k, _, one) => (margin[k] = at(margin, k) + one.margin));
     return margin;
   }
 
@@ -117,10 +118,10 @@ export class Scorer {
       machine.margin[k] = one.margin;
       machine.cashMargin[k] = one.cashMargin;
       machine.proceeds[k] = one.proceeds;
-      outcome.margin[k] = outcome.margin[k]! + one.margin;
-      outcome.cashMargin[k] = outcome.cashMargin[k]! + one.cashMargin;
-      flows[k]!.push({ day: start >= NEVER ? 0 : start / 1440, amount: -one.cash });
-      flows[k]!.push({ day: one.soldDay, amount: one.proceeds });
+      outcome.margin[k] = at(outcome.margin, k) + one.margin;
+      outcome.cashMargin[k] = at(outcome.cashMargin, k) + one.cashMargin;
+      at(flows, k).push({ day: start >= NEVER ? 0 : start / 1440, amount: -one.cash });
+      at(flows, k).push({ day: one.soldDay, amount: one.proceeds });
     });
     outcome.cashNeeded.set(flows.map(cashNeeded));
     outcome.ready.set(this.readyIn(choice, from, to));
@@ -134,7 +135,7 @@ export class Scorer {
     const found = new Map(this.workedIds(choice).map((id) => [id, new Float64Array(to - from)]));
     for (let s = from; s < to; s++) {
       const { finish } = replay.run(list, s);
-      for (const [id, minutes] of found) minutes[s - from] = finish[replay.indexOf.get(id)!]!;
+      for (const [id, minutes] of found) minutes[s - from] = at(finish, lookUp(replay.indexOf, id));
     }
     return found;
   }
@@ -150,9 +151,9 @@ export class Scorer {
     const work = this.workOf(this.replayOf(UNCHANGED), '');
     let sum = 0;
     for (let s = 0; s < futures; s++) {
-      const day = finish[s]! / 1440;
-      sum += value.in(s, finish[s]!, work(s)[this.replayOf(UNCHANGED).indexOf.get(jobId)!]!).margin;
-      if (finish[s]! < NEVER) sum += value.curve.maxMeanFrom(day) - value.curve.meanAt(day);
+      const day = at(finish, s) / 1440;
+      sum += value.in(s, at(finish, s), at(work(s), lookUp(this.replayOf(UNCHANGED).indexOf, jobId))).margin;
+      if (at(finish, s) < NEVER) sum += value.curve.maxMeanFrom(day) - value.curve.meanAt(day);
     }
     return sum / futures;
   }
@@ -195,19 +196,19 @@ export class Scorer {
     const key = mechanicalOf(choice).join();
     const work = this.workOf(replay, key);
     const ids = [...this.openIds, ...choice.bought].filter((id) => this.values.has(id));
-    const places = ids.map((id) => replay.indexOf.get(id)!);
+    const places = ids.map((id) => lookUp(replay.indexOf, id));
     for (let s = from; s < to; s++) {
       const { finish, start } = replay.run(list, s);
       const minutes = work(s);
       ids.forEach((id, k) => {
-        const value = this.values.get(id)!;
-        const end = value.machine.isFinished ? 0 : finish[places[k]!]!;
+        const value = lookUp(this.values, id);
+        const end = value.machine.isFinished ? 0 : at(finish, at(places, k));
         see(
           s - from,
           id,
-          value.in(s, end, minutes[places[k]!] ?? 0, choice.treatments[id]),
+          value.in(s, end, minutes[at(places, k)] ?? 0, choice.treatments[id]),
           end,
-          value.machine.isFinished ? 0 : start[places[k]!]!,
+          value.machine.isFinished ? 0 : at(start, at(places, k)),
         );
       });
     }
@@ -227,7 +228,7 @@ export class Scorer {
     for (const [id, minutes] of this.finishes(choice, from, to))
       if (forSnow.has(id))
         for (let k = 0; k < minutes.length; k++)
-          if (minutes[k]! < NEVER && minutes[k]! <= deadline[from + k]!) count[k] = count[k]! + 1;
+          if (at(minutes, k) < NEVER && at(minutes, k) <= at(deadline, from + k)) count[k] = at(count, k) + 1;
     return count;
   }
 
@@ -258,7 +259,9 @@ export class Scorer {
   private alone(jobId: string, futures: number): Float64Array {
     const replay = this.replayOf(UNCHANGED);
     const list = replay.listByGroup([[jobId]], this.question.order);
-    return Float64Array.from({ length: futures }, (_, s) => replay.run(list, s).finish[replay.indexOf.get(jobId)!]!);
+    return Float64Array.from({ length: futures }, (_, s) =>
+      at(replay.run(list, s).finish, lookUp(replay.indexOf, jobId)),
+    );
   }
 
   /** What a day's delay of it costs for each minute of its work: weighted shortest processing time (Smith 1956, from memory). */
@@ -267,9 +270,9 @@ export class Scorer {
     if (known === undefined) {
       const value = this.values.get(jobId);
       const replay = this.replayOf(UNCHANGED);
-      const place = replay.indexOf.get(jobId)!;
+      const place = lookUp(replay.indexOf, jobId);
       const work = this.workOf(replay, '');
-      const minutes = mean(Float64Array.from({ length: FIRST_FUTURES }, (_, s) => work(s)[place]!));
+      const minutes = mean(Float64Array.from({ length: FIRST_FUTURES }, (_, s) => at(work(s), place)));
       const day = mean(this.alone(jobId, FIRST_FUTURES).map((minute) => Math.min(minute, 500 * 1440) / 1440));
       const cost = value
         ? Math.max(0, ...DELAY_DAYS.map((delay) => (value.curve.meanAt(day) - value.curve.meanAt(day + delay)) / delay))
