@@ -77,6 +77,7 @@ describe('which to buy', () => {
 
 describe('what to change', () => {
   it('ranks what stands out of chance and is silent on the rest, over REST and GraphQL alike', async () => {
+    for (const kind of ['bench', 'sprayArea', 'cureRack']) await post('/places', { name: kind, kind });
     const acquisition = await post('/acquisitions', { source: 'auction', acquiredDate: '2026-09-14', price: '100.00' });
     for (const model of ['Drift 21', 'Drift 18']) {
       const machine = await post('/machines', {

@@ -269,4 +269,13 @@ export const wordsAToL: Readonly<Record<string, string>> = {
   count: 'How many.',
   lastIntakeDates: 'The last day to take each in.',
   levels: 'At each chance.',
+  arrival: 'When it is likely to come.',
+  buy: 'Whether to buy it.',
+  buys: 'The machines to buy.',
+  caption: 'What it shows, in words.',
+  expectedReady: 'How many machines are ready before the snow, on average.',
+  expectedReadyUnchanged: 'How many machines are ready before the snow, on average, when nothing is changed.',
+  futures: 'How many futures were played through.',
+  holdsUp: 'What it holds up.',
+  isReceipt: 'Whether it shows what something cost.',
 };
