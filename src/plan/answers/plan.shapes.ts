@@ -215,12 +215,10 @@ export const CapacityByKind = shape(
   {
     kind: MachineKind,
     routeName: z.string(),
-    moreThatFit: wholeNumber
-      .nullable()
-      .meta({
-        scalar: 'Int',
-        description: 'With four chances in five, all of them. Null while the season is unknown.',
-      }),
+    moreThatFit: wholeNumber.nullable().meta({
+      scalar: 'Int',
+      description: 'With four chances in five, all of them. Null while the season is unknown.',
+    }),
     probabilities: z
       .array(share)
       .meta({ description: 'The chance that one more, two more, … are all in time without making an open one late.' }),
