@@ -211,8 +211,8 @@ browserTest(
     const number = (await addressesOf(demo)).get('/machine/:number')!;
     const noise = await sharp({
       create: {
-        width: 2600,
-        height: 1900,
+        width: 1400,
+        height: 1000,
         channels: 3,
         background: '#777',
         noise: { type: 'gaussian', mean: 120, sigma: 50 },

@@ -1,9 +1,9 @@
 /** All pages and acts there are. */
-import { documentActs, documentFiles } from './document/document-links.js';
 import { findPage } from './find/find.page.js';
 import { labelFiles } from './find/labels.js';
 import { thingPage } from './find/thing.page.js';
 import type { Chapter } from './frame/page.js';
+import { documentActs, documentFiles } from './machine/document-links.js';
 import { foundPage, partPage } from './machine/found.page.js';
 import { machinePage } from './machine/machine.page.js';
 import { machineActs } from './machine/machine-acts.js';

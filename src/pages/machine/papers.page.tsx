@@ -2,11 +2,11 @@
 import { DocumentLink, Listing } from '../../desk/document/document.shapes.js';
 import { StartingPoint } from '../../desk/handover/starting-point.shapes.js';
 import { machineName } from '../../machines/machine-name.js';
-import { DocumentLinks, ListingText } from '../document/document-links.js';
 import { Facts, Go, Table } from '../frame/components.js';
 import type { Page } from '../frame/page.js';
 import type { View } from '../frame/view.js';
 import { machineKinds, verdicts } from '../frame/words.js';
+import { DocumentLinks, ListingText } from './document-links.js';
 import { jobOf } from './load-machine.js';
 
 async function show(view: View) {

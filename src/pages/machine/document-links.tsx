@@ -8,7 +8,7 @@ import { Act, Fold, Go, TextField, Tick } from '../frame/components.js';
 import type { Shown } from '../frame/document.js';
 import type { ActDeclared, ActResult, FileDeclared } from '../frame/page.js';
 import type { View } from '../frame/view.js';
-import { jobOf } from '../machine/load-machine.js';
+import { jobOf } from './load-machine.js';
 
 type LinkRow = z.output<typeof DocumentLink>;
 
