@@ -31,6 +31,8 @@ export interface Caller {
   shopId: string;
   role: Role;
   accessKeyId: string | null;
+  /** As read for this request already. */
+  shop?: ShopFacts | undefined;
   /** Aborted when the caller's connection has ended before the answer. */
   signal?: AbortSignal;
 }
@@ -155,7 +157,7 @@ export async function inTransaction<T>(
         async (tx) => {
           // What an attempt that the database gave up would have told stays untold.
           notices.length = 0;
-          const shop = await shopFacts(tx, caller.shopId);
+          const shop = await shopFacts(tx, caller, readOnly);
           const context: OperationContext = {
             shop,
             role: caller.role,
@@ -191,9 +193,13 @@ export async function inTransaction<T>(
 export const dayIn = (moment: Date, timeZone: string): string =>
   Temporal.Instant.fromEpochMilliseconds(moment.getTime()).toZonedDateTimeISO(timeZone).toPlainDate().toString();
 
-async function shopFacts(tx: Transaction, shopId: string): Promise<ShopFacts> {
+/** Reads of one request share them; what writes reads them anew, and so does what comes after it. */
+async function shopFacts(tx: Transaction, caller: Caller, readOnly: boolean): Promise<ShopFacts> {
+  if (readOnly && caller.shop) return caller.shop;
+  const { shopId } = caller;
   const shop = await tx.shop.findFirst({ where: { id: shopId }, select: { id: true, currency: true, timeZone: true } });
   if (!shop) throw new Forbidden('The shop of this key no longer exists.');
+  caller.shop = readOnly ? shop : undefined;
   return shop;
 }
 
