@@ -2,7 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import net, { type AddressInfo } from 'node:net';
 import { setTimeout as pause } from 'node:timers/promises';
-import { afterAll, afterEach, beforeAll, describe, expect, it } from '@jest/globals';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from '@jest/globals';
 import type { NestExpressApplication } from '@nestjs/platform-express';
 import { pino } from 'pino';
 import request from 'supertest';
@@ -44,6 +44,8 @@ beforeAll(async () => {
   await app.listen(0, '127.0.0.1');
   database.watch();
 });
+// A busy machine may have held the database up; what is tested begins when it answers.
+beforeEach(() => recovered());
 afterEach(async () => {
   proxy.cutAfter = undefined;
   proxy.isAway = false;

@@ -34,8 +34,13 @@ export async function planChanges(
   const money = (value: number): Decimal => roundAmount(new Decimal(value), currency);
   const isClear = ({ mean, standardError }: { mean: number; standardError: number }): boolean =>
     mean > 0 && mean > CLEAR * standardError;
+  const rounded = ({ mean, standardError }: { mean: number; standardError: number }) => ({
+    mean: money(mean).toNumber(),
+    standardError: money(standardError).toNumber(),
+  });
   const told = answer.levers
-    .filter(({ gain, readyGain }) => isClear(gain) || isClear(readyGain))
+    // As it will be told: what is clear before it is rounded may not be so after.
+    .filter(({ gain, readyGain }) => isClear(rounded(gain)) || isClear(readyGain))
     .sort((a, b) => b.gain.mean - a.gain.mean);
   return {
     answer: changeAnswer(told, answer, currency),
