@@ -170,7 +170,15 @@ describe('every declared work', () => {
     .map((file) => path.dirname(file));
 
   it('is found by a thread where it says it is', async () => {
-    expect(declared.sort()).toEqual(['choice', 'finish', 'pictures', 'plan/simulation', 'purchasing', 'resale', 'season']);
+    expect(declared.sort()).toEqual([
+      'choice',
+      'finish',
+      'pictures',
+      'plan/simulation',
+      'purchasing',
+      'resale',
+      'season',
+    ]);
     for (const area of declared) {
       const { workerTasks: its } = (await import(`../src/${area}/worker-tasks.js`)) as {
         workerTasks: Record<string, WorkerTask<unknown, unknown>>;
